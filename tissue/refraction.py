@@ -1,0 +1,116 @@
+"""Refraction: meridians, vertex distance, power vector and the two cylinder forms."""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from tissue.errors import number
+
+
+class PowerVector(NamedTuple):
+    """Spherical equivalent and the two crossed cylinders [D] (Thibos, Wheeler, Horner 1997)."""
+
+    SE_D: object
+    J0_D: object
+    J45_D: object
+
+
+@dataclass(frozen=True, eq=False)
+class Refraction:
+    """A sphere, a cylinder and its axis at a vertex distance; numbers or arrays.
+
+    Args:
+        sphere_D: sphere along the axis [D].
+        cylinder_D: cylinder, either sign [D].
+        axis_deg: axis, counter-clockwise from the viewer's right [degrees].
+        vertex_mm: distance of the spectacle plane from the cornea [mm]; 0 is the cornea.
+
+    >>> Refraction(-6.0, -1.25, 170.0).plus().sphere_D
+    np.float64(-7.25)
+    """
+
+    sphere_D: object
+    cylinder_D: object = 0.0
+    axis_deg: object = 0.0
+    vertex_mm: object = 12.0
+
+    def __post_init__(self):
+        for name in ("sphere_D", "cylinder_D", "axis_deg", "vertex_mm"):
+            object.__setattr__(self, name, number(getattr(self, name))[()])
+
+    def powers(self):
+        """Powers along the axis and across it [D].
+
+        P = S along A, S + C along A + 90.
+
+        >>> [float(p) for p in Refraction(-6.0, -1.25, 170.0).powers()]
+        [-6.0, -7.25]
+        """
+        return self.sphere_D, self.sphere_D + self.cylinder_D
+
+    def _turned(self, turn):
+        """The other spelling where `turn` is true; axis in 1–180."""
+        axis = np.where(turn, self.axis_deg + 90.0, self.axis_deg) % 180.0
+        return Refraction(
+            np.where(turn, self.sphere_D + self.cylinder_D, self.sphere_D),
+            np.where(turn, -self.cylinder_D, self.cylinder_D),
+            np.where(axis == 0.0, 180.0, axis),
+            self.vertex_mm,
+        )
+
+    def minus(self):
+        """The same refraction with a minus cylinder, axis in 0–180 exclusive of 0."""
+        return self._turned(self.cylinder_D > 0)
+
+    def plus(self):
+        """The same refraction with a plus cylinder, axis in 0–180 exclusive of 0."""
+        return self._turned(self.cylinder_D < 0)
+
+    def power_vector(self):
+        """Power vector [D]; source thibos1997.
+
+        SE = S + C/2, J0 = −(C/2)·cos 2A, J45 = −(C/2)·sin 2A
+
+        >>> [round(float(v), 6) for v in Refraction(-3.0, -1.5, 20.0).power_vector()]
+        [-3.75, 0.574533, 0.482091]
+        """
+        half = self.cylinder_D / 2.0
+        angle = np.radians(2.0 * self.axis_deg)
+        return PowerVector(self.sphere_D + half, -half * np.cos(angle), -half * np.sin(angle))
+
+    def at_cornea(self):
+        """The refraction at the corneal plane, each meridian alone.
+
+        F_c = F / (1 − d·F/1000)
+
+        >>> round(float(Refraction(-10.0).at_cornea().sphere_D), 3)
+        -8.929
+        """
+        along, across = (F / (1.0 - self.vertex_mm * F / 1000.0) for F in self.powers())
+        return Refraction(along, across - along, self.axis_deg, 0.0)
+
+    def at_vertex(self, vertex_mm):
+        """A corneal-plane refraction seen from a spectacle plane: the inverse of `at_cornea`.
+
+        F = F_c / (1 + d·F_c/1000)
+        """
+        along, across = (F / (1.0 + number(vertex_mm) * F / 1000.0) for F in self.powers())
+        return Refraction(along, across - along, self.axis_deg, vertex_mm)
+
+    def less(self, target_D):
+        """What is left to treat when `target_D` (spherical, same plane) [D] is wanted in the end."""
+        return Refraction(self.sphere_D - number(target_D), self.cylinder_D, self.axis_deg, self.vertex_mm)
+
+
+def from_power_vector(vector, vertex_mm=12.0):
+    """Refraction in minus form from a power vector [D]; axis 180 where there is no cylinder.
+
+    >>> r = from_power_vector(Refraction(-4.75, 1.5, 110.0).power_vector())
+    >>> float(round(r.sphere_D, 9)), float(round(r.cylinder_D, 9)), float(round(r.axis_deg, 9))
+    (-3.25, -1.5, 20.0)
+    """
+    SE, J0, J45 = (number(v) for v in vector)
+    C = -2.0 * np.hypot(J0, J45)
+    axis = np.degrees(np.arctan2(J45, J0)) / 2.0 % 180.0
+    return Refraction(SE - C / 2.0, C, np.where(axis == 0.0, 180.0, axis), vertex_mm)
