@@ -1,0 +1,108 @@
+"""The evidence tables hold together: published eyes give their printed sums, lines and rules point at what exists."""
+
+import csv
+from pathlib import Path
+
+import pytest
+
+from tissue.sources import data, rows
+
+PUBLISHED = Path(__file__).parent / "published"
+EYES = {row["case_id"]: row for row in rows("published_eyes")}
+
+
+def numbers(case_id, *names):
+    return [float(EYES[case_id][name]) for name in names]
+
+
+def bed(case_id):
+    thickness, cut, depth = numbers(case_id, "cct_um", "flap_or_cap_um", "depth_um")
+    return thickness - cut - depth
+
+
+def altered(case_id):
+    thickness, cut, depth = numbers(case_id, "cct_um", "flap_or_cap_um", "depth_um")
+    return 100 * (cut + depth) / thickness
+
+
+def removed(case_id):
+    thickness, depth = numbers(case_id, "cct_um", "depth_um")
+    return 100 * depth / thickness
+
+
+def depth_per_dioptre(case_id):
+    """Depth that the reported bed leaves under a 160 µm flap, over the steepest meridian."""
+    thickness, reported, sphere, cylinder = numbers(case_id, "cct_um", "rsb_reported_um", "sphere_D", "cyl_D")
+    return (thickness - 160.0 - reported) / -(sphere + cylinder)
+
+
+SUMS = {
+    "bed_central_um": bed,
+    "altered_percent": altered,
+    "removed_percent": removed,
+    "total_um": lambda case_id: sum(numbers(case_id, "flap_or_cap_um", "rsb_reported_um")),
+    "depth_per_dioptre_um": depth_per_dioptre,
+    "bed_reported_um": lambda case_id: numbers(case_id, "rsb_reported_um")[0],
+}
+
+
+def sums():
+    with (PUBLISHED / "eyes.csv").open(encoding="utf-8") as file:
+        return [row for row in csv.DictReader(file) if row["quantity"] in SUMS]
+
+
+@pytest.mark.parametrize("row", sums(), ids=lambda row: row["check"])
+def test_sums_of_the_published_eyes(row):
+    value = SUMS[row["quantity"]](row["case_id"])
+    assert value == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]))
+
+
+@pytest.mark.parametrize("rule", data("rules_of_thumb").values(), ids=list(data("rules_of_thumb")))
+def test_rules_point_at_eyes_and_lines(rule):
+    assert set(rule["eyes"]) <= set(EYES)
+    assert rule.get("line", "bed") in data("lines")
+
+
+@pytest.mark.parametrize("line", data("lines").values(), ids=list(data("lines")))
+def test_a_line_has_a_source_a_purpose_and_what_speaks_against_it(line):
+    assert line["source"] and line["meant_for"] and line["against"] and line["status"] in "PCMT"
+    assert set(line.get("against_eyes", ())) <= set(EYES)
+
+
+def test_one_line_is_drawn_unless_changed():
+    """The default draws 250 only."""
+    assert [line["value"] for line in data("lines").values() if line["default"]] == [250]
+
+
+def test_ectatic_eyes_on_the_good_side_of_a_line():
+    """The eyes said to break a line are ectatic in the table and lie on its good side by their own numbers."""
+    assert all(
+        "ectasia" in EYES[eye]["outcome"]
+        for rule in ("altered_under_40", "index_under_28")
+        for eye in data("rules_of_thumb")[rule]["eyes"]
+    )
+    assert altered("L07") < data("lines")["altered"]["value"] and bed("L07") > 300
+    assert removed("S01") < data("lines")["lenticule_share"]["value"]
+    for eye in data("rules_of_thumb")["bed_over_300"]["eyes"]:
+        assert "ectasia" in EYES[eye]["outcome"]
+        assert float(EYES[eye]["rsb_reported_um"] or bed(eye)) > 300
+
+
+@pytest.mark.parametrize("entry", [e for e in data("counts")["ectasia"] if "per_100000" in e], ids=lambda e: e["what"])
+def test_counts_give_their_printed_rates(entry):
+    """Rates per 100,000 as printed (Ophthalmol Ther 2021;10), in whole numbers."""
+    assert round(100_000 * entry["count"] / entry["of"]) == entry["per_100000"]
+    assert "no incidence" in entry["caveat"]
+
+
+def test_counts_are_shares_of_something():
+    for group in data("counts").values():
+        for entry in group:
+            assert "percent" in entry or 0 <= entry["count"] <= entry["of"]
+
+
+def test_contradictions_are_complete():
+    """Twelve findings and six limits, each finding with a source."""
+    table = data("contradictions")
+    assert (len(table["finding"]), len(table["limit"])) == (12, 6)
+    assert all(entry["sources"] and entry["text"].endswith(".") for entry in table["finding"])

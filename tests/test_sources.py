@@ -1,0 +1,97 @@
+"""Every citation that is used stands in sources.toml, and every one that stands there is used."""
+
+import csv
+import re
+from pathlib import Path
+
+import pytest
+
+from tissue.sources import DATA, STATUSES, data, keys, rows, source, source_of_eye
+
+ROOT = Path(__file__).parents[1]
+KEY_FIELDS = {"source", "sources", "data_source", "against_source"}
+
+
+def keys_in(value, field=""):
+    """Source keys anywhere inside a parsed TOML file."""
+    if isinstance(value, dict):
+        for name, inner in value.items():
+            yield from keys_in(inner, name)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from keys_in(inner, field)
+    elif field in KEY_FIELDS and isinstance(value, str) and value:
+        yield value
+
+
+def tables():
+    return [p.stem for p in Path(str(DATA)).glob("*.toml") if p.stem != "sources"]
+
+
+def published():
+    for path in sorted((ROOT / "tests" / "published").glob("*.csv")):
+        with path.open(encoding="utf-8") as file:
+            for row in csv.DictReader(file):
+                yield path.name, row
+
+
+def used():
+    in_tables = {key for name in tables() for key in keys_in(data(name))}
+    in_checks = {row["source"] for _, row in published() if row.get("source")}
+    with_eyes = {key for key in keys() if source(key).eyes}
+    elsewhere = "\n".join(
+        path.read_text(encoding="utf-8")
+        for folder, ending in (("tissue", "py"), ("tissue/entry", "toml"), ("tests", "py"))
+        for path in (ROOT / folder).rglob(f"*.{ending}")
+    )
+    words = set(re.findall(r"[a-z_]+\w*", elsewhere))
+    return in_tables | in_checks | with_eyes | (set(keys()) & words)
+
+
+@pytest.mark.parametrize("name", tables())
+def test_every_key_in_the_data_exists(name):
+    assert not [key for key in keys_in(data(name)) if key not in keys()]
+
+
+def test_every_key_in_the_published_checks_exists():
+    assert not [(file, row["check"]) for file, row in published() if row.get("source") and row["source"] not in keys()]
+
+
+def test_every_printed_check_names_its_source():
+    """A printed check without a source could not be looked up."""
+    eyes = {row["case_id"] for row in rows("published_eyes")}
+    nameless = [
+        (file, row["check"])
+        for file, row in published()
+        if row.get("status") == "P" and not row.get("source") and row.get("case_id") not in eyes
+    ]
+    assert not nameless
+
+
+def test_every_source_is_used():
+    assert sorted(set(keys()) - used()) == []
+
+
+@pytest.mark.parametrize("key", keys())
+def test_a_source_says_what_it_is(key):
+    entry = source(key)
+    assert entry.status in STATUSES
+    assert entry.journal or entry.title or entry.note
+    assert entry.year == 0 or 1900 < entry.year < 2030
+    assert entry.status != "memory" or "memory" in entry.note or not entry.journal
+    assert len(entry.citation) > 10 and "  " not in entry.citation
+
+
+def test_unknown_key_names_the_nearest():
+    with pytest.raises(KeyError, match="'munnerlin1988'.*'munnerlyn1988'"):
+        source("munnerlin1988")
+
+
+def test_every_published_eye_has_one_source():
+    claimed = [eye for key in keys() for eye in source(key).eyes]
+    assert sorted(claimed) == sorted(row["case_id"] for row in rows("published_eyes"))
+    for row in rows("published_eyes"):
+        first_author = re.match(r"\w+", source_of_eye(row["case_id"]).authors or row["source"]).group()
+        assert first_author in row["source"]
+    with pytest.raises(KeyError, match="Z99"):
+        source_of_eye("Z99")

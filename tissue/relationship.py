@@ -1,0 +1,140 @@
+"""Relationship: how strength or stiffness falls with depth, as a piecewise polynomial."""
+
+from dataclasses import dataclass
+from functools import cache, cached_property
+
+import numpy as np
+
+from tissue.sources import data
+
+
+@dataclass(frozen=True, eq=False)
+class Relationship:
+    """A published depth relationship f, of which only the shape counts.
+
+    Args:
+        id, label, short: its name in files, in full, and in little room.
+        property, tissue: what was measured, and on what.
+        plane: `in-plane`, `out-of-plane` or `none`.
+        over: `fraction` of the stroma or `um` below the epithelium.
+        breaks: where each piece begins [unit of over]; the last runs to the back.
+        coefficients: of each piece, lowest power first.
+        source, status: key of the source; P printed, C computed from printed numbers.
+        assumed, note: what had to be assumed; what must stand beside it wherever it is shown.
+        printed: the numbers as printed, each with where, value and, where given, sd and unit.
+        data_source: key of the measurements behind the source, where they are another paper.
+        printed_coefficients: the source's own, in place of `coefficients` once they are known.
+    """
+
+    id: str
+    label: str
+    short: str
+    property: str
+    tissue: str
+    plane: str
+    over: str
+    breaks: tuple
+    coefficients: tuple
+    source: str
+    status: str
+    assumed: str
+    note: str = ""
+    printed: tuple = ()
+    data_source: str = ""
+    printed_coefficients: tuple = ()
+
+    def density(self, depth_um, central_thickness_um, epithelium_um):
+        """Density at a depth, scaled to a mean of 1 over the stroma; 0 outside it.
+
+        f(x) / ∫f, x the stromal depth
+
+        Args:
+            depth_um: depth from the front of the cornea [µm], any shape.
+            central_thickness_um: thickness with epithelium [µm].
+            epithelium_um: epithelium [µm].
+
+        >>> float(relationships()["uniform"].density(300.0, 550.0, 53.0))
+        1.0
+        """
+        x, back = self._place(depth_um, central_thickness_um, epithelium_um)
+        value = np.zeros(np.shape(x))
+        for start, end, piece in self._pieces:
+            value = np.where((x >= start) & (x < end), _polynomial(piece, x), value)
+        value = np.where(x == back, _polynomial(self._pieces[-1][2], x), value)
+        value = np.where((x > back) | (x < 0.0), 0.0, value)
+        mean = self._area(back) / back
+        return np.where(np.isnan(x), np.nan, value / mean)[()]
+
+    def share(self, depth_um, central_thickness_um, epithelium_um):
+        """Share of the whole that lies in front of a depth: 0 at the epithelium's back face, 1 at the back.
+
+        F(x) = ∫₀ˣ f / ∫f, exact; a depth outside the stroma counts as its nearer face
+
+        Args:
+            depth_um: depth from the front of the cornea [µm], any shape.
+            central_thickness_um: thickness with epithelium [µm].
+            epithelium_um: epithelium [µm].
+
+        >>> round(float(relationships()["uniform"].share(153.0, 553.0, 53.0)), 12)
+        0.2
+        """
+        x, back = self._place(depth_um, central_thickness_um, epithelium_um)
+        return (self._area(np.clip(x, 0.0, back)) / self._area(back))[()]
+
+    def _place(self, depth_um, central_thickness_um, epithelium_um):
+        """Stromal depth, and the back of the stroma, in the unit of `over`."""
+        depth, thickness, epithelium = (np.asarray(v, float) for v in (depth_um, central_thickness_um, epithelium_um))
+        stroma = thickness - epithelium
+        if self.over == "fraction":
+            return (depth - epithelium) / stroma, np.float64(1.0)
+        return depth - epithelium, stroma
+
+    @cached_property
+    def _pieces(self):
+        """(start, end, coefficients) of each piece; nothing bounds the last one."""
+        pieces = (self.printed_coefficients,) if self.printed_coefficients else self.coefficients
+        breaks = (0.0,) if self.printed_coefficients else self.breaks
+        return tuple(zip(breaks, (*breaks[1:], np.inf), pieces, strict=True))
+
+    @cached_property
+    def _integrals(self):
+        """Of each piece (start, end, antiderivative's coefficients, its value at the start)."""
+        made = []
+        for start, end, piece in self._pieces:
+            whole = (0.0, *(c / (k + 1) for k, c in enumerate(piece)))
+            made.append((start, end, whole, _polynomial(whole, start)))
+        return tuple(made)
+
+    def _area(self, x):
+        """∫ f from 0 to x, x ≥ 0 in the unit of `over`."""
+        area = 0.0
+        for start, end, whole, before in self._integrals:
+            inside = x if start == 0.0 and end == np.inf else np.clip(x, start, end)
+            area = area + _polynomial(whole, inside) - before
+        return area
+
+
+def _polynomial(coefficients, x):
+    """Horner's rule, lowest power first."""
+    value = coefficients[-1]
+    for c in coefficients[-2::-1]:
+        value = value * x + c
+    return value + 0.0 * x if len(coefficients) == 1 else value
+
+
+@cache
+def relationships():
+    """Every relationship by its id, the 2013 model first; the order of the data file.
+
+    Source: reinstein2013, kohlhaas2006, nambiar2023, petsche2012, dias2013, labate2015, mikula2016, destefano2020
+
+    >>> list(relationships())[:2]
+    ['reinstein2013', 'uniform']
+    """
+    made = {}
+    for name, entry in data("relationships").items():
+        pieces = tuple(tuple(piece) for piece in entry["coefficients"])
+        lists = {"breaks": tuple(entry["breaks"]), "printed": tuple(entry.get("printed", ()))}
+        lists["printed_coefficients"] = tuple(entry.get("printed_coefficients", ()))
+        made[name] = Relationship(id=name, **{**entry, **lists, "coefficients": pieces})
+    return made

@@ -1,0 +1,126 @@
+"""Gives a citation by its key, and the evidence tables that stand in data/."""
+
+import csv
+import tomllib
+from dataclasses import dataclass
+from difflib import get_close_matches
+from functools import cache
+from importlib.resources import files
+
+DATA = files("tissue") / "data"
+STATUSES = ("printed", "memory", "software")
+
+
+@dataclass(frozen=True, eq=False)
+class Source:
+    """One published source as far as it was read; an empty text is a part that was not."""
+
+    key: str
+    authors: str = ""
+    title: str = ""
+    journal: str = ""
+    year: int = 0
+    volume: str = ""
+    pages: str = ""
+    doi: str = ""
+    status: str = "printed"
+    note: str = ""
+    eyes: tuple = ()
+
+    @property
+    def citation(self):
+        """The source in one line, as it stands under a figure or in print.
+
+        >>> source("petsche2012").citation
+        'Petsche. Invest Ophthalmol Vis Sci 2012;53:873'
+        """
+        place = f"{self.journal} {self.year or ''}".strip()
+        if self.volume:
+            place += f";{self.volume}"
+        if self.pages:
+            place += f":{self.pages}" if self.volume else f", {self.pages}"
+        doi = f"doi {self.doi}" if self.doi else ""
+        parts = [part for part in (self.authors, self.title, place, doi) if part]
+        return ". ".join(parts) if parts else self.note
+
+
+@cache
+def _sources():
+    return {
+        key: Source(key, **{**entry, "eyes": tuple(entry.get("eyes", ()))}) for key, entry in data("sources").items()
+    }
+
+
+def source(key):
+    """The source of that key.
+
+    Args:
+        key: a name in `keys()`.
+
+    Raises:
+        KeyError: an unknown key; the message names the nearest known one.
+
+    >>> source("munnerlyn1988").year
+    1988
+    """
+    try:
+        return _sources()[key]
+    except KeyError:
+        near = get_close_matches(key, _sources(), 1, 0.0)[0]
+        raise KeyError(f"no source {key!r}; the nearest is {near!r}") from None
+
+
+def keys():
+    """Every key, in the order of the data file.
+
+    >>> "santhiago2014" in keys()
+    True
+    """
+    return tuple(_sources())
+
+
+@cache
+def data(name):
+    """One evidence table of data/ as plain dictionaries and lists; not to be changed by the caller.
+
+    Args:
+        name: file name without its ending: `sources`, `relationships`, `lines`, `contradictions`,
+            `counts`, `errors`, `rules_of_thumb`.
+
+    >>> sorted(data("lines"))
+    ['altered', 'bed', 'bed_klex', 'lenticule_share']
+    """
+    return tomllib.loads((DATA / f"{name}.toml").read_text("utf-8"))
+
+
+@cache
+def rows(name):
+    """One CSV table of data/, a dictionary a row, all values text; not to be changed by the caller.
+
+    Args:
+        name: file name without its ending: `published_eyes`, `admissible_curves`, `density_range`.
+
+    >>> rows("published_eyes")[0]["case_id"]
+    'L01a'
+    """
+    with (DATA / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+        return tuple(csv.DictReader(file))
+
+
+@cache
+def source_of_eye(case_id):
+    """The source a row of published_eyes.csv comes from.
+
+    Args:
+        case_id: the row's name.
+
+    Raises:
+        KeyError: no source lists that row.
+
+    >>> source_of_eye("S05").key
+    'zhao2014'
+    """
+    for entry in _sources().values():
+        if case_id in entry.eyes:
+            return entry
+    raise KeyError(f"no source lists the eye {case_id!r}")
