@@ -1,6 +1,7 @@
 """The evidence tables hold together: published eyes give their printed sums, lines and rules point at what exists."""
 
 import csv
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -8,6 +9,7 @@ import pytest
 from tissue.sources import data, rows
 
 PUBLISHED = Path(__file__).parent / "published"
+FIELDS = tomllib.loads((Path(__file__).parents[1] / "tissue" / "entry" / "fields.toml").read_text("utf-8"))
 EYES = {row["case_id"]: row for row in rows("published_eyes")}
 
 
@@ -106,3 +108,28 @@ def test_contradictions_are_complete():
     table = data("contradictions")
     assert (len(table["finding"]), len(table["limit"])) == (12, 6)
     assert all(entry["sources"] and entry["text"].endswith(".") for entry in table["finding"])
+
+
+def test_defaults_are_the_published_figures_they_say_they_are():
+    """An error row or a line that names an input holds the very number that the input takes when nothing is given."""
+    for row in data("errors")["error"]:
+        for name in row.get("default_of", ()):
+            assert FIELDS[name]["default"] == row["bias" if "bias" in name else "sd"]
+    for line in data("lines").values():
+        assert "field" not in line or FIELDS[line["field"]]["default"] == line["value"]
+
+
+def test_defaults_lie_near_the_published_normal_cornea():
+    """A default is a published mean or lies between two; it is rounded to the step of its field."""
+    for name in ("radius_mm", "asphericity", "epithelium_um", "white_to_white_mm"):
+        figures = [row for row in data("normals")["figure"] if row.get("field") == name]
+        ends = [row[key] for row in figures for key in ("value", "low", "high") if key in row]
+        half = FIELDS[name]["step"] / 2
+        assert min(ends) - half <= FIELDS[name]["default"] <= max(ends) + half
+
+
+def test_flap_default_is_the_mean_of_the_three_published_flaps():
+    """+4 and 5 are the means of the three femtosecond flaps (Korean J Ophthalmol 2011;25:8), rounded."""
+    flaps = [row for row in data("errors")["error"] if row["source"] == "kim2011"]
+    bias, spread = (sum(row[key] for row in flaps) / len(flaps) for key in ("bias", "sd"))
+    assert FIELDS["flap_bias_um"]["default"] == round(bias) and FIELDS["flap_sd_um"]["default"] == round(spread)

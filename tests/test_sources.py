@@ -2,6 +2,7 @@
 
 import csv
 import re
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -25,7 +26,7 @@ def keys_in(value, field=""):
 
 
 def tables():
-    return [p.stem for p in Path(str(DATA)).glob("*.toml") if p.stem != "sources"]
+    return [p.stem for p in DATA.glob("*.toml") if p.stem != "sources"]
 
 
 def published():
@@ -51,6 +52,13 @@ def used():
 @pytest.mark.parametrize("name", tables())
 def test_every_key_in_the_data_exists(name):
     assert not [key for key in keys_in(data(name)) if key not in keys()]
+
+
+def test_every_key_among_the_inputs_exists():
+    """A field's source is a key or plain words; a single word with a year is a key."""
+    fields = tomllib.loads((ROOT / "tissue" / "entry" / "fields.toml").read_text("utf-8"))
+    named = {field["source"] for field in fields.values() if " " not in field.get("source", " ")}
+    assert named and not named - set(keys())
 
 
 def test_every_key_in_the_published_checks_exists():
@@ -79,7 +87,7 @@ def test_a_source_says_what_it_is(key):
     assert entry.journal or entry.title or entry.note
     assert entry.year == 0 or 1900 < entry.year < 2030
     assert entry.status != "memory" or "memory" in entry.note or not entry.journal
-    assert len(entry.citation) > 10 and "  " not in entry.citation
+    assert len(entry.citation) >= 10 and "  " not in entry.citation and ".." not in entry.citation
 
 
 def test_unknown_key_names_the_nearest():

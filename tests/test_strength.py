@@ -67,7 +67,7 @@ QUANTITIES = {
 }
 
 
-@pytest.mark.parametrize("row", published("strength.csv"))
+@pytest.mark.parametrize("row", list(published("strength.csv")))
 def test_published_strength(row):
     assert QUANTITIES[row["quantity"]](row) == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]))
 
@@ -205,11 +205,11 @@ def test_without_a_gradient_the_depth_of_the_cap_does_not_count(t, e, c, r):
 
 @pytest.mark.parametrize("name", NAMES)
 def test_share_is_the_integral_of_density(name):
-    """Against a midpoint sum of 200,000 slices; the pieces' steps cost at most a slice each."""
+    """Against a midpoint sum of 20,000 slices; a step between pieces costs at most a slice of its height."""
     model = relationships()[name]
-    edges = np.linspace(53.0, 550.0, 200_001)
+    edges = np.linspace(53.0, 550.0, 20_001)
     slices = model.density((edges[1:] + edges[:-1]) / 2, 550.0, 53.0) * np.diff(edges) / 497.0
-    assert np.cumsum(slices) == pytest.approx(model.share(edges[1:], 550.0, 53.0), abs=2e-5)
+    assert np.abs(np.cumsum(slices) - model.share(edges[1:], 550.0, 53.0)).max() < 2e-4
     assert model.share(550.0, 550.0, 53.0) == 1.0
 
 

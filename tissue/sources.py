@@ -5,9 +5,9 @@ import tomllib
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 
-DATA = files("tissue") / "data"
+DATA = Path(__file__).parent / "data"
 STATUSES = ("printed", "memory", "software")
 
 
@@ -34,14 +34,15 @@ class Source:
         >>> source("petsche2012").citation
         'Petsche. Invest Ophthalmol Vis Sci 2012;53:873'
         """
-        place = f"{self.journal} {self.year or ''}".strip()
+        title = self.title if self.journal or not self.year else f"{self.title}, {self.year}".lstrip(", ")
+        place = f"{self.journal} {self.year or ''}".strip() if self.journal else ""
         if self.volume:
             place += f";{self.volume}"
         if self.pages:
             place += f":{self.pages}" if self.volume else f", {self.pages}"
         doi = f"doi {self.doi}" if self.doi else ""
-        parts = [part for part in (self.authors, self.title, place, doi) if part]
-        return ". ".join(parts) if parts else self.note
+        parts = [part for part in (self.authors.rstrip("."), title, place, doi) if part]
+        return ". ".join(parts) if parts else self.note.rstrip(".")
 
 
 @cache
@@ -84,8 +85,8 @@ def data(name):
     """One evidence table of data/ as plain dictionaries and lists; not to be changed by the caller.
 
     Args:
-        name: file name without its ending: `sources`, `relationships`, `lines`, `contradictions`,
-            `counts`, `errors`, `rules_of_thumb`.
+        name: file name without its ending: `sources`, `relationships`, `lines`, `contradictions`, `counts`,
+            `errors`, `normals`, `rules_of_thumb`, `stress`, `suction`.
 
     >>> sorted(data("lines"))
     ['altered', 'bed', 'bed_klex', 'lenticule_share']
