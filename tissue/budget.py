@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tissue.cornea import KERATOMETER
-from tissue.extremes import Bed, Share, search
+from tissue.extremes import search
 from tissue.removal import POWER_PER_CURVATURE, deepest_if_wider_um
 
 ZONE_STEP_MM = 0.1
@@ -56,26 +56,17 @@ KEPT_WITHOUT_FIGURES = ("cut_um", "cut_planned_um")
 
 
 def places(cornea, options):
-    """Least bed and greatest altered share of every option, found once for each Removal.
+    """Least bed and greatest altered share of every option; a bed is sought once for each Removal.
 
     Returns a list of (Place of the least T − t [µm], Place of the greatest share [minus a fraction]), one an option.
     """
-    found = []
-    for taken in _distinct(option.removal for option in options):
-        mine = [option for option in options if option.removal is taken]
-        goals = [Bed()] + [Share(option.cut_um + taken.base_um) for option in mine]
-        bed, *shares = search(cornea, taken, goals)
-        found += [(option, bed, share) for option, share in zip(mine, shares, strict=True)]
-    return [next((bed, share) for one, bed, share in found if one is option) for option in options]
-
-
-def _distinct(items):
-    """The items without repetition, in order, told apart by identity."""
-    kept = []
-    for item in items:
-        if not any(item is one for one in kept):
-            kept.append(item)
-    return kept
+    takens = [option.removal for option in options]
+    firsts = [next(i for i, taken in enumerate(takens) if taken is mine) for mine in takens]
+    beds = sorted(set(firsts))
+    wanted = [(takens[i], None) for i in beds]
+    wanted += [(option.removal, option.cut_um + option.removal.base_um) for option in options]
+    found = search(cornea, wanted)
+    return [(found[beds.index(first)], share) for first, share in zip(firsts, found[len(beds) :], strict=True)]
 
 
 def budget(cornea, treatment, option, least, greatest):

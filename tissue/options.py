@@ -78,10 +78,13 @@ class Option:
     name: `surface`, `flap` or `lenticule`. cut_um: depth of the cut above the removal, as measured where that
     is known. cut_diameter_mm and largest_zone_in_cut_mm: NaN where nothing is cut. credit: share of what lies
     above the cut that counts as loaded. spared_um: depth down to which the uncut stroma is not counted.
-    share_validated: whether the percent of tissue altered was studied for this procedure.
+    title: the name in words; cut_field, blend_field, diameter_field: the inputs that set them, None where there is
+    none; least_cut_um: thinnest cut that may be asked for [µm]. share_validated: whether the percent of tissue
+    altered was studied for this procedure. ablates: whether tissue is ablated rather than cut out.
     """
 
     name: str
+    title: str
     cut_um: object
     cut_planned_um: object
     removal: Removal
@@ -92,6 +95,11 @@ class Option:
     cut_diameter_mm: object = np.nan
     largest_zone_in_cut_mm: object = np.nan
     share_validated: bool = False
+    ablates: bool = True
+    blend_field: str = "ablation_blend_mm"
+    cut_field: str | None = None
+    diameter_field: str | None = None
+    least_cut_um: float = np.nan
 
 
 def surface(cornea, taken, errors):
@@ -105,6 +113,7 @@ def surface(cornea, taken, errors):
     epithelium = cornea.epithelium_um
     return Option(
         name="surface",
+        title="surface ablation",
         cut_um=epithelium,
         cut_planned_um=epithelium,
         removal=taken,
@@ -130,6 +139,7 @@ def flap(cornea, taken, errors, cut, credit):
     diameter = number(cut.flap_diameter_mm)
     return Option(
         name="flap",
+        title="flap ablation",
         cut_um=depth,
         cut_planned_um=planned[()],
         removal=taken,
@@ -140,6 +150,9 @@ def flap(cornea, taken, errors, cut, credit):
         cut_diameter_mm=diameter[()],
         largest_zone_in_cut_mm=diameter - 0.3,
         share_validated=True,
+        cut_field="flap_um",
+        diameter_field="flap_diameter_mm",
+        least_cut_um=60.0,
     )
 
 
@@ -157,6 +170,7 @@ def lenticule(cornea, taken, errors, cut, credit):
     diameter = given(cut.cap_diameter_mm, 2.0 * taken.radius_mm + CAP_BEYOND_LENTICULE_MM)
     return Option(
         name="lenticule",
+        title="lenticule extraction",
         cut_um=given(measured, planned),
         cut_planned_um=planned[()],
         removal=taken,
@@ -166,6 +180,11 @@ def lenticule(cornea, taken, errors, cut, credit):
         removal_error=Error(errors.lenticule_bias_um, errors.lenticule_sd_um),
         cut_diameter_mm=diameter,
         largest_zone_in_cut_mm=diameter - 0.2,
+        ablates=False,
+        blend_field="lenticule_blend_mm",
+        cut_field="cap_um",
+        diameter_field="cap_diameter_mm",
+        least_cut_um=80.0,
     )
 
 

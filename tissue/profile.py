@@ -1,6 +1,6 @@
 """The shape of the tissue a correction takes: two surfaces over the zone, and an eased blend."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -31,10 +31,15 @@ class Profile:
     zone_radius_mm: object
     blend_mm: object
 
+    def __post_init__(self):
+        names = [field.name for field in fields(self)]
+        for name, column in zip(names, np.broadcast_arrays(*(getattr(self, name) for name in names)), strict=True):
+            object.__setattr__(self, name, column[()])
+
     @property
     def principal(self):
         """Curvatures after along the two principal meridians, stacked [1/mm], shape (2, …)."""
-        return np.stack(np.broadcast_arrays(self.along_per_mm, self.across_per_mm))
+        return np.stack([self.along_per_mm, self.across_per_mm])
 
     @property
     def largest_radius_mm(self):

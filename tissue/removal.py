@@ -206,10 +206,16 @@ def removal(cornea, treatment, blend_mm, base_um=0.0, reported_um=None, reported
     """
     shape = profile_of(cornea, treatment, blend_mm)
     require_surfaces(shape, treatment.zone_mm)
+    deepest = shape.deepest(sum(shape.central_um()))[0]
+    scale = _reported_scale(number(reported_um), base_um, deepest, reported_field)
+    return scaled_removal(shape, treatment, base_um, scale)
+
+
+def scaled_removal(shape, treatment, base_um, scale):
+    """The Removal of a Profile: t times `scale`, over a base [µm]."""
     refraction, blend = shape.central_um()
     central = refraction + blend
     deepest, radius, meridian = shape.deepest(central)
-    scale = _reported_scale(number(reported_um), base_um, deepest, reported_field)
     axis = np.where(treatment.refraction.cylinder_D == 0, 0.0, treatment.refraction.axis_deg)[()]
     angle = np.radians((axis + 90.0 * meridian) % 180.0)
     return Removal(
@@ -245,7 +251,9 @@ def floor_zone_mm(shape):
 def _reported_scale(reported_um, base_um, deepest_um, field):
     """What a reported depth makes of the computed one: t × (reported − B)/max t; 1 where not given."""
     require(~(reported_um <= base_um), field, reported_um, "more than the base thickness")
-    require(np.isnan(reported_um) | ~(deepest_um <= 0), field, reported_um, "no reported depth where nothing is treated")
+    require(
+        np.isnan(reported_um) | ~(deepest_um <= 0), field, reported_um, "no reported depth where nothing is treated"
+    )
     with np.errstate(divide="ignore", invalid="ignore"):
         return given((reported_um - base_um) / deepest_um, 1.0)
 

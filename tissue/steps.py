@@ -1,120 +1,211 @@
-"""Newton steps of weight·T − t in the quadrant of the thinnest point: in the zone, and in the blend."""
+"""Removal and thickness map with their derivatives in the quadrant of the thinnest point, and a Newton descent on them.
+
+The zone is walked in Cartesian places (u, v), the blend with both its edges in polar ones (ρ, ψ).
+"""
+
+from typing import NamedTuple
 
 import numpy as np
 
+STEPS = 14
+DONE_MM = 1e-7
 SINGULAR = 1e-9
 
 
-def zone_step(field, u, v, weight, reach):
-    """Next place [mm] in the zone, never outside it; Cartesian."""
-    g, H = _zone_derivatives(field, u, v, weight)
-    du, dv = _downhill(g, H)
-    a = field.shape.zone_radius_mm
-    u, v = u + reach * du, v + reach * dv
-    inward = np.minimum(1.0, a / np.maximum(np.hypot(u, v), SINGULAR))
-    return np.abs(u * inward), np.abs(v * inward)
+class Columns(NamedTuple):
+    """What one search needs of an eye, a removal and a goal; one-dimensional arrays, one entry a search.
+
+    Radius and blend [mm], curvatures [1/mm], conic factors, central removal [µm], scale, thinnest point in the
+    treated axes [mm], its thickness [µm], the growth of the map [µm/mm²], and what lies above the removal [µm]
+    where the share is sought (NaN: the bed).
+    """
+
+    radius: object
+    blend: object
+    before: object
+    along: object
+    across: object
+    K_before: object
+    K_after: object
+    central: object
+    scale: object
+    ut: object
+    vt: object
+    thinnest: object
+    growth: object
+    above: object
+
+    def take(self, index):
+        """The searches at an index."""
+        return Columns(*(column[index] for column in self))
+
+    def goal(self, thickness, removed):
+        """What is made least: T − t [µm] for a bed, −(above + t)/T for a share."""
+        return np.where(np.isnan(self.above), thickness - removed, -(self.above + removed) / thickness)
+
+    def weight(self, value):
+        """Weight of T against t in a step; the share itself, for (above + t) − share·T is stationary where it is."""
+        return np.where(np.isnan(self.above), 1.0, -value)
 
 
-def blend_step(field, u, v, weight, reach):
-    """Next place [mm] in the closed ring from zone edge to rim; polar, each bound held where the slope leans on it."""
-    a, w = field.shape.zone_radius_mm, field.shape.blend_mm
-    rho, psi = np.hypot(u, v), np.arctan2(v, u)
-    g, H = _blend_derivatives(field, rho, psi, weight)
-    tiny = 1e-12 * a
-    held_rho = ((rho <= a + tiny) & (g[0] > 0)) | ((rho >= a + w - tiny) & (g[0] < 0)) | (w <= 0)
-    held_psi = ((psi <= 0) & (g[1] > 0)) | ((psi >= np.pi / 2) & (g[1] < 0))
-    g = np.where(held_rho, 0.0, g[0]), np.where(held_psi, 0.0, g[1])
-    across = np.where(held_rho | held_psi, 0.0, H[1])
-    H = np.where(held_rho, 1.0, H[0]), across, np.where(held_psi, 1.0, H[2])
-    scaled = (g[0], g[1] / rho), (H[0], H[1] / rho, H[2] / rho**2)
-    drho, darc = _downhill(*scaled)
-    rho = np.clip(rho + reach * drho, a, a + w)
-    psi = np.clip(psi + reach * darc / rho, 0.0, np.pi / 2)
-    return rho * np.cos(psi), rho * np.sin(psi)
+def descend(columns, value, place, derivatives, move):
+    """Newton steps from a place that must improve; a step that does not is taken back and shortened.
+
+    Args:
+        columns: Columns.
+        value: the goal at the start.
+        place: the start, a pair of arrays.
+        derivatives: columns, place → thickness, its slope and curvature, removal, its slope and curvature.
+        move: columns, place, slope, curvature, reach → next place and the length of the step [mm].
+
+    Returns:
+        value, place.
+    """
+    best_value, best = value.copy(), [part.copy() for part in place]
+    active, reach = np.arange(value.size), np.ones(value.size)
+    slope, curve = _slope_and_curve(columns, value, derivatives(columns, place))
+    for _ in range(STEPS):
+        tried, length = move(columns, place, slope, curve, reach)
+        terms = derivatives(columns, tried)
+        there = columns.goal(terms[0], terms[3])
+        better = there < value
+        value = np.where(better, there, value)
+        place = [np.where(better, new, old) for new, old in zip(tried, place, strict=True)]
+        reach = np.where(better, 1.0, reach / 4.0)
+        best_value[active] = value
+        for kept, part in zip(best, place, strict=True):
+            kept[active] = part
+        going = length > DONE_MM
+        if not going.any():
+            break
+        new_slope, new_curve = _slope_and_curve(columns, there, terms)
+        slope = [np.where(better, new, old) for new, old in zip(new_slope, slope, strict=True)]
+        curve = [np.where(better, new, old) for new, old in zip(new_curve, curve, strict=True)]
+        if not going.all():
+            active, reach, value = active[going], reach[going], value[going]
+            columns, place = columns.take(going), [part[going] for part in place]
+            slope, curve = [part[going] for part in slope], [part[going] for part in curve]
+    return best_value, best
 
 
-def _downhill(g, H):
-    """Step down the slope g for the curvature H = (uu, uv, vv); |H| where it is not positive; at most 1 mm."""
-    mean, half = (H[0] + H[2]) / 2.0, (H[0] - H[2]) / 2.0
-    spread = np.hypot(half, H[1])
-    high, low = np.abs(mean + spread), np.abs(mean - spread)
-    high, low = np.maximum(high, SINGULAR), np.maximum(low, SINGULAR)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        cos2 = np.where(spread > 0, half / spread, 1.0)
-        sin2 = np.where(spread > 0, H[1] / spread, 0.0)
-    # inverse of |H|: eigenvalues 1/high and 1/low along the same axes
-    even, odd = (1.0 / high + 1.0 / low) / 2.0, (1.0 / high - 1.0 / low) / 2.0
-    du = -((even + odd * cos2) * g[0] + odd * sin2 * g[1])
-    dv = -(odd * sin2 * g[0] + (even - odd * cos2) * g[1])
-    shorten = 1.0 / np.maximum(1.0, np.hypot(du, dv))
-    return du * shorten, dv * shorten
+def _slope_and_curve(columns, value, terms):
+    """Slope and curvature of weight·T − t."""
+    _, T1, T2, _, t1, t2 = terms
+    weight = columns.weight(value)
+    return [weight * T - t for T, t in zip(T1, t1, strict=True)], [weight * T - t for T, t in zip(T2, t2, strict=True)]
 
 
-def _zone_derivatives(field, u, v, weight):
-    """Gradient and second derivatives [µm/mm, µm/mm²] of weight·T + scale·(s_before − s_after)."""
-    shape, scale = field.shape, 1000.0 * field.taken.scale
-    c0 = shape.before_per_mm
-    before = _sag_derivatives(u, v, c0, c0, shape.K_before)
-    after = _sag_derivatives(u, v, shape.along_per_mm, shape.across_per_mm, shape.K_after)
-    k = 2.0 * weight * field.growth
-    g = k * (u - field.ut) + scale * (before[0] - after[0]), k * (v - field.vt) + scale * (before[1] - after[1])
-    H = (
-        k + scale * (before[2] - after[2]),
-        scale * (before[3] - after[3]),
-        k + scale * (before[4] - after[4]),
+def zone_move(columns, place, slope, curve, reach):
+    """Next place (u, v) [mm], never outside the zone."""
+    du, dv = _downhill(slope, curve, reach)
+    u, v = place[0] + du, place[1] + dv
+    inward = np.minimum(1.0, columns.radius / np.maximum(np.hypot(u, v), SINGULAR))
+    u, v = np.abs(u * inward), np.abs(v * inward)
+    return [u, v], np.hypot(u - place[0], v - place[1])
+
+
+def blend_move(columns, place, slope, curve, reach):
+    """Next place (ρ [mm], ψ) in the closed ring; a bound the slope leans on is held."""
+    rho, psi = place
+    a, w = columns.radius, columns.blend
+    held_rho = ((rho <= a) & (slope[0] > 0)) | ((rho >= a + w) & (slope[0] < 0)) | (w <= 0)
+    held_psi = ((psi <= 0) & (slope[1] > 0)) | ((psi >= np.pi / 2) & (slope[1] < 0))
+    held = held_rho | held_psi
+    slope = np.where(held_rho, 0.0, slope[0]), np.where(held_psi, 0.0, slope[1] / rho)
+    curve = (
+        np.where(held_rho, 1.0, curve[0]),
+        np.where(held, 0.0, curve[1] / rho),
+        np.where(held_psi, 1.0, curve[2] / rho**2),
     )
-    return g, H
+    drho, darc = _downhill(slope, curve, reach)
+    new_rho, new_psi = np.clip(rho + drho, a, a + w), np.clip(psi + darc / rho, 0.0, np.pi / 2)
+    return [new_rho, new_psi], np.hypot(new_rho - rho, rho * (new_psi - psi))
 
 
-def _sag_derivatives(u, v, cu, cv, K):
-    """First and second derivatives of s = N/(1 + y), N = c_u·u² + c_v·v², y = √(1 − K·(c_u²u² + c_v²v²))."""
+def _downhill(slope, curve, reach):
+    """Step down for the curvature (uu, uv, vv), its absolute value where it is not positive; at most 1 mm × reach."""
+    mean, half = (curve[0] + curve[2]) / 2.0, (curve[0] - curve[2]) / 2.0
+    spread = np.maximum(np.hypot(half, curve[1]), SINGULAR)
+    high = 1.0 / np.maximum(np.abs(mean + spread), SINGULAR)
+    low = 1.0 / np.maximum(np.abs(mean - spread), SINGULAR)
+    even, odd = (high + low) / 2.0, (high - low) / (2.0 * spread)
+    du = (even + odd * half) * slope[0] + odd * curve[1] * slope[1]
+    dv = odd * curve[1] * slope[0] + (even - odd * half) * slope[1]
+    reach = -reach / np.maximum(1.0, np.hypot(du, dv))
+    return du * reach, dv * reach
+
+
+def zone_terms(columns, place):
+    """Thickness map and removal in the zone with slopes and curvatures by (u, v)."""
+    u, v = place
+    scale = 1000.0 * columns.scale
+    before = _sag_terms(u, v, columns.before, columns.before, columns.K_before)
+    after = _sag_terms(u, v, columns.along, columns.across, columns.K_after)
+    t, tu, tv, tuu, tuv, tvv = (scale * (second - first) for first, second in zip(before, after, strict=True))
+    du, dv = u - columns.ut, v - columns.vt
+    twice = 2.0 * columns.growth
+    T = columns.thinnest + columns.growth * (du**2 + dv**2)
+    return (
+        T,
+        (twice * du, twice * dv),
+        (twice, 0.0, twice),
+        columns.scale * columns.central + t,
+        (tu, tv),
+        (tuu, tuv, tvv),
+    )
+
+
+def _sag_terms(u, v, cu, cv, K):
+    """s = N/(1 + y) with N = c_u·u² + c_v·v², y = √(1 − K·(c_u²u² + c_v²v²)), and its first and second derivatives."""
     nu, nv = cu * u, cv * v
     N = nu * u + nv * v
     y = np.sqrt(1.0 - K * (nu**2 + nv**2))
-    yu, yv = -K * cu * nu / y, -K * cv * nv / y
+    down = -1.0 / y
+    Ku, Kv = K * cu, K * cv
+    yu, yv = Ku * nu * down, Kv * nv * down
     b = 1.0 / (1.0 + y)
-    yuu, yuv, yvv = -(K * cu**2 + yu**2) / y, -yu * yv / y, -(K * cv**2 + yv**2) / y
-    su, sv = (2.0 * nu - N * b * yu) * b, (2.0 * nv - N * b * yv) * b
-    suu = (2.0 * cu - (4.0 * nu * yu + N * yuu) * b + 2.0 * N * yu**2 * b**2) * b
-    suv = (-(2.0 * nu * yv + 2.0 * nv * yu + N * yuv) * b + 2.0 * N * yu * yv * b**2) * b
-    svv = (2.0 * cv - (4.0 * nv * yv + N * yvv) * b + 2.0 * N * yv**2 * b**2) * b
-    return su, sv, suu, suv, svv
+    s = N * b
+    yuu, yuv, yvv = (Ku * cu + yu**2) * down, yu * yv * down, (Kv * cv + yv**2) * down
+    su, sv = (2.0 * nu - s * yu) * b, (2.0 * nv - s * yv) * b
+    suu = (2.0 * cu - 2.0 * su * yu - s * yuu) * b
+    suv = -(su * yv + sv * yu + s * yuv) * b
+    svv = (2.0 * cv - 2.0 * sv * yv - s * yvv) * b
+    return s, su, sv, suu, suv, svv
 
 
-def _blend_derivatives(field, rho, psi, weight):
-    """Gradient and second derivatives by (ρ, ψ) of weight·T − t in the blend; c and g taken linear in cos²ψ twice."""
-    shape, scale = field.shape, field.taken.scale
-    a, w = shape.zone_radius_mm, shape.blend_mm
-    cos, sin = np.cos(psi), np.sin(psi)
-    edge, rise, edge_q, rise_q = _edge_values(field, cos**2)
-    q1, q2 = -2.0 * sin * cos, -2.0 * (cos**2 - sin**2)
-    narrow = np.maximum(w, SINGULAR)
-    s = np.clip((rho - a) / narrow, 0.0, 1.0)
-    B, B_q = 2.0 * edge + rise, 2.0 * edge_q + rise_q
-    left = 1.0 - s
-    t_s = left * (B - 2.0 * edge - 3.0 * B * s)
-    t_ss = -4.0 * B + 2.0 * edge + 6.0 * B * s
-    t_q = left**2 * (edge_q + B_q * s)
-    t_sq = left * (B_q - 2.0 * edge_q - 3.0 * B_q * s)
-    k = 2.0 * weight * field.growth
-    towards = field.ut * cos + field.vt * sin
-    aside = field.ut * sin - field.vt * cos
-    g = k * (rho - towards) - scale * t_s / narrow, k * rho * aside - scale * t_q * q1
-    H = k - scale * t_ss / narrow**2, k * aside - scale * t_sq * q1 / narrow, k * rho * towards - scale * t_q * q2
-    return g, H
-
-
-def _edge_values(field, q):
-    """t at the zone edge and its slope × w [µm], and their rates with q = cos²ψ."""
-    shape = field.shape
-    a, w, K, c0 = shape.zone_radius_mm, shape.blend_mm, shape.K_after, shape.before_per_mm
-    cu, cv = shape.along_per_mm, shape.across_per_mm
-    c, g = shape.mixed(q)
-    y = np.sqrt(1.0 - K * g * a**2)
-    y0 = np.sqrt(1.0 - shape.K_before * c0**2 * a**2)
-    c_q, y_q = cu - cv, -K * (cu**2 - cv**2) * a**2 / (2.0 * y)
-    edge = field.taken.central_unscaled_um + 1000.0 * a**2 * (c / (1.0 + y) - c0 / (1.0 + y0))
+def edge_terms(columns, cos2):
+    """t at the zone edge and slope × blend [µm, unscaled], and their rates with cos²ψ."""
+    a, w, K, c0 = columns.radius, columns.blend, columns.K_after, columns.before
+    c_q, g_q = columns.along - columns.across, columns.along**2 - columns.across**2
+    c, g = columns.across + c_q * cos2, columns.across**2 + g_q * cos2
+    y, y0 = np.sqrt(1.0 - K * g * a**2), np.sqrt(1.0 - columns.K_before * c0**2 * a**2)
+    y_q = -K * g_q * a**2 / (2.0 * y)
+    edge = columns.central + 1000.0 * a**2 * (c / (1.0 + y) - c0 / (1.0 + y0))
     edge_q = 1000.0 * a**2 * (c_q - c * y_q / (1.0 + y)) / (1.0 + y)
     rise = 1000.0 * a * w * (c / y - c0 / y0)
     rise_q = 1000.0 * a * w * (c_q - c * y_q / y) / y
     return edge, rise, edge_q, rise_q
+
+
+def blend_terms(columns, place):
+    """Thickness map and removal in the blend with slopes and curvatures by (ρ, ψ).
+
+    The edge values are taken as linear in cos²ψ for the curvature; the slopes are exact.
+    """
+    rho, psi = place
+    cos, sin = np.cos(psi), np.sin(psi)
+    edge, rise, edge_q, rise_q = (columns.scale * part for part in edge_terms(columns, cos**2))
+    narrow = np.maximum(columns.blend, SINGULAR)
+    s = np.clip((rho - columns.radius) / narrow, 0.0, 1.0)
+    left, B, B_q = 1.0 - s, 2.0 * edge + rise, 2.0 * edge_q + rise_q
+    q1, q2 = -2.0 * sin * cos, 2.0 - 4.0 * cos**2
+    t_q = left**2 * (edge_q + B_q * s)
+    t_s = left * (rise - 3.0 * B * s)
+    t_ss = 6.0 * B * s - 4.0 * B + 2.0 * edge
+    t_sq = left * (rise_q - 3.0 * B_q * s)
+    t2 = t_ss / narrow**2, t_sq * q1 / narrow, t_q * q2
+    twice = 2.0 * columns.growth
+    towards, aside = columns.ut * cos + columns.vt * sin, columns.ut * sin - columns.vt * cos
+    T = columns.thinnest + columns.growth * ((rho - towards) ** 2 + aside**2)
+    T1, T2 = (twice * (rho - towards), twice * rho * aside), (twice, twice * aside, twice * rho * towards)
+    return T, T1, T2, left**2 * (edge + B * s), (t_s / narrow, t_q * q1), t2
