@@ -86,7 +86,7 @@ def data(name):
 
     Args:
         name: file name without its ending: `sources`, `relationships`, `lines`, `contradictions`, `counts`,
-            `errors`, `normals`, `rules_of_thumb`, `stress`, `suction`.
+            `errors`, `normals`, `rules_of_thumb`, `stress`, `ways_out`.
 
     >>> sorted(data("lines"))
     ['altered', 'bed', 'bed_klex', 'lenticule_share']

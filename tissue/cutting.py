@@ -1,0 +1,173 @@
+"""The laser's order of cuts against time: four cuts, each sweeping an area at one fixed pitch."""
+
+from dataclasses import dataclass
+from itertools import accumulate
+
+import numpy as np
+
+from tissue.errors import EyeError, number, require
+
+STAGES = ("lenticule", "lenticule-side", "cap", "incision")
+UM_PER_MM = 1000.0
+
+
+def stage_number(stage):
+    """Place of a stage in the order of cuts, 0 to 3.
+
+    Raises:
+        EyeError: a word that is no stage.
+
+    >>> stage_number("cap")
+    2
+    """
+    if stage not in STAGES:
+        raise EyeError("stage", stage, ", ".join(STAGES))
+    return STAGES.index(stage)
+
+
+def share_done(done):
+    """The share of a cut that is done [–], any shape, held to 0 to 1.
+
+    Raises:
+        EyeError: a share outside 0 to 1, or none.
+    """
+    done = number(done)
+    require((done >= 0.0) & (done <= 1.0), "done", done, "0 to 1, the share of that cut's area")
+    return done[()]
+
+
+@dataclass(frozen=True, eq=False)
+class Clock:
+    """The four cuts of an extraction in the order lenticule, its side cut, cap, incision; numbers or arrays.
+
+    swept_mm2: area that each cut sweeps [mm²], one item a stage. total_s: time of all four [s].
+    The refraction is not among the fields: the time of a cut goes with its area. Source: common practice.
+    """
+
+    lenticule_radius_mm: object
+    cap_radius_mm: object
+    swept_mm2: tuple
+    total_s: object
+
+    @property
+    def shares(self):
+        """Share of the whole time that each stage takes [–], one item a stage, summing to 1."""
+        whole = sum(self.swept_mm2)
+        return tuple(area / whole for area in self.swept_mm2)
+
+    @property
+    def ends_s(self):
+        """When each stage ends [s], one item a stage."""
+        ends = tuple(end * self.total_s for end in accumulate(self.shares))
+        return (*ends[:-1], self.total_s)
+
+    @property
+    def begins_s(self):
+        """When each stage begins [s], one item a stage."""
+        return (0.0 * self.ends_s[0], *self.ends_s[:-1])
+
+    def seconds(self, stage, done):
+        """Time on the clock [s] when a share of a stage is done.
+
+        Args:
+            stage: one of STAGES.
+            done: share of that stage's area [–], any shape.
+        """
+        number_, done = stage_number(stage), share_done(done)
+        begin, end = self.begins_s[number_], self.ends_s[number_]
+        return (begin + done * (end - begin))[()]
+
+    def moment(self, seconds):
+        """Number of the stage (0 to 3) and the share of it that is done [–] at a time on the clock [s], any shape.
+
+        Raises:
+            EyeError: a time outside the clock.
+        """
+        s = number(seconds)
+        require((s >= 0.0) & (s <= self.total_s), "seconds", s, f"0 to {np.max(self.total_s):g} s, the time of the four cuts")
+        begins, ends = self.begins_s, self.ends_s
+        stage = sum((s >= end).astype(int) for end in ends[:-1])
+        begin, end = np.choose(stage, begins), np.choose(stage, ends)
+        return stage[()], np.clip((s - begin) / (end - begin), 0.0, 1.0)[()]
+
+    def reached_mm(self, stage, done):
+        """Radius that a spiral cut has reached [mm]; NaN for a side cut and the incision, which have none.
+
+        Outside in ρ_max·√(1 − f), inside out ρ_max·√f
+
+        Args:
+            stage: one of STAGES.
+            done: share f of the spiral's area [–], any shape.
+        """
+        number_, f = stage_number(stage), share_done(done)
+        if STAGES[number_] == "lenticule":
+            return self.lenticule_radius_mm * np.sqrt(1.0 - f)
+        if STAGES[number_] == "cap":
+            return self.cap_radius_mm * np.sqrt(f)
+        return np.nan * self.lenticule_radius_mm * f
+
+
+def clock(option, incision_mm, total_s):
+    """The Clock of a lenticule extraction.
+
+    Swept area: lenticule π·ρ_l², its side cut 2π·ρ_l·B, cap π·ρ_c², incision its width × C.
+
+    Args:
+        option: Option of the extraction.
+        incision_mm: width of the incision [mm].
+        total_s: time of the four cuts [s].
+
+    >>> from tissue import Cornea, Refraction, Treatment, compare
+    >>> plan = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
+    >>> [round(float(share), 3) for share in clock(plan.results["lenticule"].option, 3.0, 24.0).shares]
+    [0.425, 0.004, 0.566, 0.005]
+    """
+    taken = option.removal
+    rho, cap = number(taken.radius_mm), number(option.cut_diameter_mm) / 2.0
+    base, depth = number(taken.base_um) / UM_PER_MM, number(option.cut_um) / UM_PER_MM
+    swept = (np.pi * rho**2, 2.0 * np.pi * rho * base, np.pi * cap**2, number(incision_mm) * depth)
+    return Clock(rho[()], cap[()], tuple(area[()] for area in swept), number(total_s)[()])
+
+
+def clock_of(comparison):
+    """The Clock of the lenticule extraction of a plan.
+
+    Args:
+        comparison: Comparison.
+    """
+    option = comparison.results["lenticule"].option
+    return clock(option, comparison.cap.incision_mm, comparison.judgement.clock_s)
+
+
+@dataclass(frozen=True, eq=False)
+class CutSoFar:
+    """What stands cut in the tissue when the laser stops; radii about the treatment centre.
+
+    lenticule_inner_mm, lenticule_outer_mm: closed annulus of the lenticule cut [mm]; equal where none is cut yet.
+    side_done, incision_done: share of the side cut and of the incision [–]. cap_radius_mm: disc of the cap cut [mm].
+    """
+
+    lenticule_inner_mm: object
+    lenticule_outer_mm: object
+    side_done: object
+    cap_radius_mm: object
+    incision_done: object
+
+
+def cut_so_far(cuts, stage, done):
+    """What is cut when the laser stops in a stage.
+
+    Args:
+        cuts: Clock.
+        stage: one of STAGES; the earlier ones are done.
+        done: share of that stage [–], any shape.
+    """
+    at, f = stage_number(stage), share_done(done)
+    lenticule, side, cap, incision = (f if at == i else float(at > i) + 0.0 * f for i in range(len(STAGES)))
+    return CutSoFar(
+        lenticule_inner_mm=cuts.reached_mm("lenticule", lenticule),
+        lenticule_outer_mm=cuts.lenticule_radius_mm,
+        side_done=side,
+        cap_radius_mm=cuts.reached_mm("cap", cap),
+        incision_done=incision,
+    )

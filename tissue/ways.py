@@ -1,0 +1,87 @@
+"""Ways out and ways to a second correction, as others describe them: words, status and source of each."""
+
+from dataclasses import dataclass
+from functools import cache
+
+from tissue.sources import data, source
+
+ANOTHER_DAY = data("ways_out")["rescue"]["another_day"]
+PROTOCOL = "The surgeon's own protocol decides."
+IN_WORDS = {"T": "common practice, no published source", "M": "from memory, not checked"}
+
+
+@dataclass(frozen=True, eq=False)
+class Way:
+    """A way as it is described: id, short name, what it is, what it needs, where it is described, worst status.
+
+    status: P printed, T common practice, M from memory; the weakest letter among its places counts last.
+    """
+
+    id: str
+    name: str
+    what: str
+    needs: str
+    source: str
+    statuses: tuple
+
+    @property
+    def text(self):
+        """The way in one sentence that names where it is described.
+
+        >>> rescue_ways()["repeat-incision"].text[:54]
+        'Docking again and repeating the incision. Described in'
+        """
+        return f"{self.what}. Described in: {self.source}."
+
+
+def _place(entry):
+    """One place where a way is described, in words."""
+    words = source(entry["source"]).citation if entry["status"] == "P" else IN_WORDS[entry["status"]]
+    return f"{words} ({entry['of']})" if "of" in entry else words
+
+
+def _ways(group):
+    """The ways of one group of the data file, by id."""
+    made = {}
+    for name, row in data("ways_out")[group]["ways"].items():
+        places = row["described"]
+        made[name] = Way(
+            id=name,
+            name=row["name"],
+            what=row["what"],
+            needs=row["needs"],
+            source="; ".join(_place(entry) for entry in places),
+            statuses=tuple(entry["status"] for entry in places),
+        )
+    return made
+
+
+@cache
+def rescue_ways():
+    """Ways out when suction is lost, by id.
+
+    >>> list(rescue_ways())[:2]
+    ['restart', 'flap']
+    """
+    return _ways("rescue")
+
+
+@cache
+def enhancement_ways():
+    """Ways to a second correction after a lenticule extraction, by id.
+
+    >>> list(enhancement_ways())
+    ['surface', 'thin-flap', 'cap-to-flap', 'deeper-lenticule']
+    """
+    return _ways("enhancement")
+
+
+@cache
+def suction_counts():
+    """Published counts of lost suction as sentences, counts over counts; never this eye's risk.
+
+    >>> suction_counts()[0][:37]
+    'Suction lost during extraction: 20 of'
+    """
+    rows = data("counts")["suction"]
+    return tuple(f"{row['what']}: {row['count']} of {row['of']:,} ({source(row['source']).citation})" for row in rows)
