@@ -1,0 +1,399 @@
+"""Plan files: what is read, every refusal with its line, and writing that reads back the same."""
+
+import math
+import tomllib
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tissue.entry.eye import build, not_given, used
+from tissue.entry.fields import fields
+from tissue.entry.plan_file import MOST_FAULTS, Plan, PlanError, dumps, read, save
+from tissue.entry.plan_text import MARK, bare, numbers_as_text
+
+DEMOS = sorted((Path(__file__).parent.parent / "demo_profiles").glob("*.toml"))
+EYE = "sphere_D = -4.75\ncylinder_D = -1.25\naxis_deg = 170\ncentral_thickness_um = 548\n"
+
+
+def eye(text, head="schema = 1\n"):
+    """A plan of one right eye with these lines."""
+    return f"{head}[OD]\n{text}".encode()
+
+
+def lines(data):
+    """The lines of the faults of a plan that is refused."""
+    with pytest.raises(PlanError) as caught:
+        read(data, "plan.toml")
+    assert str(caught.value).splitlines() == caught.value.lines
+    assert not any(";" in line for line in caught.value.lines)
+    return caught.value.lines
+
+
+def test_example_of_the_interface():
+    # Source: the interface of the tool, plan file
+    plan = read(
+        """schema = 1
+code = "harbour-03"             # a pseudonym; a person's name is never asked for
+[OD]
+sphere_D = -4.75
+cylinder_D = -1.25
+axis_deg = 170
+central_thickness_um = 548
+[OS]
+refraction = "-5.00 DS / -0.75 DC × 12°"   # as people write it, instead of the three numbers
+central_thickness_um = "551 µm"
+""".encode()
+    )
+    assert plan.code == "harbour-03"
+    assert plan.eyes == {
+        "OD": {"sphere_D": -4.75, "cylinder_D": -1.25, "axis_deg": 170.0, "central_thickness_um": 548.0},
+        "OS": {"sphere_D": -5.0, "cylinder_D": -0.75, "axis_deg": 12.0, "central_thickness_um": 551.0},
+    }
+    assert plan.typed["OS"] == {"refraction": "-5.00 DS / -0.75 DC × 12°", "central_thickness_um": "551 µm"}
+    assert plan.typed["OD"]["sphere_D"] == "-4.75"
+
+
+# The text of a power counts, not its number. Source: the interface of the tool.
+SIGNED = [
+    ("sphere_D = +4.75", 4.75),
+    ("sphere_D = +4", 4.0),
+    ("sphere_D = -4", -4.0),
+    ("sphere_D = 0", 0.0),
+    ("sphere_D = 0.00", 0.0),
+    ("sphere_D = +1_0.5_0", 10.5),
+    ("sphere_D =+4", 4.0),
+    ("sphere_D\t=\t+4\t# = 4", 4.0),
+    ('"sphere_D" = +4', 4.0),
+    ("'sphere_D' = +4", 4.0),
+    ('sphere_D = "+4"', 4.0),
+    ("sphere_D = '− 4,75 DS'", -4.75),
+    ('sphere_D = """+4"""', 4.0),
+    ("sphere_D = +4.5e-1", 0.45),
+]
+
+
+@pytest.mark.parametrize(("line", "value"), SIGNED)
+def test_sign_of_a_power_is_read_from_its_text(line, value):
+    assert read(eye(line + "\ncentral_thickness_um = 548")).eyes["OD"]["sphere_D"] == value
+
+
+@pytest.mark.parametrize("number", ["4", "4.75", "1_0", "4e0", '"4.75"', "'4'", "0.25"])
+@pytest.mark.parametrize("name", ["sphere_D", "cylinder_D", "target_D", "treated_sphere_D", "treated_cylinder_D"])
+def test_power_without_its_sign_is_refused(name, number):
+    text = "\n".join(line for line in EYE.splitlines() if not line.startswith(name))
+    assert any(
+        line.startswith(f"plan.toml: OD: {name}: read ") and "without a sign" in line
+        for line in lines(eye(f"{text}\n{name} = {number}"))
+    )
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "OD = {sphere_D = +4, central_thickness_um = 548}",
+        "OD = { central_thickness_um=548,sphere_D=+4 }",
+        "OD.sphere_D = +4\nOD.central_thickness_um = 548",
+        'OD . "sphere_D" = +4\nOD.central_thickness_um = 548',
+        "[OD]\r\nsphere_D = +4\r\ncentral_thickness_um = 548\r\n",
+        '[OD]\nthickness_method = "sphere_D = 4 # "\nsphere_D = +4\ncentral_thickness_um = 548',
+        '[OD]\nthickness_method = "a \\" = 4"\nsphere_D = +4\ncentral_thickness_um = 548',
+        '[OD]\nthickness_method = """x = 5 "" = 4"""\nsphere_D = +4 # "\ncentral_thickness_um = 548',
+        "[OD]\nthickness_method = '''x = 5 ' = 4'''\nsphere_D = +4 # '\ncentral_thickness_um = 548",
+        '[OD]\nthickness_method = """ends in a quote""""\nsphere_D = +4\ncentral_thickness_um = 548',
+    ],
+)
+def test_signs_survive_every_way_toml_is_written(text):
+    values = read(f"schema = 1\n{text}".encode()).eyes["OD"]
+    assert (values["sphere_D"], values["central_thickness_um"]) == (4.0, 548.0)
+
+
+def test_a_byte_order_mark_is_no_fault():
+    assert read(b"\xef\xbb\xbf" + eye(EYE)).eyes["OD"]["sphere_D"] == -4.75
+
+
+def test_second_spellings_are_read():
+    # 337.5: the keratometer's constant (convention)
+    values = read(eye(EYE + 'mean_K_D = "7.50 mm"\nthinnest_um = 0.543\nzone_mm = "6,5 mm"')).eyes["OD"]
+    assert (values["mean_K_D"], values["thinnest_um"], values["zone_mm"]) == (45.0, 543.0, 6.5)
+
+
+# lines of the eye, fields at fault. Source: the refusals of the interface.
+REFUSED = [
+    ("central_thickness_um = 548", ["sphere_D"]),
+    ("sphere_D = -4.75", ["central_thickness_um"]),
+    (EYE.replace("axis_deg = 170\n", ""), ["axis_deg"]),
+    (EYE.replace("170", "181"), ["axis_deg"]),
+    (EYE.replace("170", "-1"), ["axis_deg"]),
+    (EYE.replace("-4.75", "-30.25"), ["sphere_D"]),
+    (EYE.replace("-4.75", "nan"), ["sphere_D"]),
+    (EYE.replace("548", "inf"), ["central_thickness_um"]),
+    (EYE.replace("548", "+nan"), ["central_thickness_um"]),
+    (EYE.replace("548", "999"), ["central_thickness_um"]),
+    (EYE.replace("548", "-1"), ["central_thickness_um"]),
+    (EYE.replace("548", "0"), ["central_thickness_um"]),
+    (EYE.replace("548", "99"), ["central_thickness_um"]),
+    (EYE.replace("548", '""'), ["central_thickness_um"]),
+    (EYE.replace("548", "true"), ["central_thickness_um"]),
+    (EYE.replace("548", "[548]"), ["central_thickness_um"]),
+    (EYE.replace("548", "{um = 548}"), ["central_thickness_um"]),
+    (EYE.replace("548", "2026-11-25"), ["central_thickness_um"]),
+    (EYE.replace("548", "0x224"), ["central_thickness_um"]),
+    (EYE.replace("548", "1e999"), ["central_thickness_um"]),
+    (EYE + 'refraction = "-4.75 -1.25 x 170"', ["sphere_D", "cylinder_D", "axis_deg"]),
+    ('refraction = "5.75 4.00 x 005"\ncentral_thickness_um = 548', ["refraction"]),
+    ('refraction = "-4.50 1.50 X35"\ncentral_thickness_um = 548', ["refraction"]),
+    ('refraction = "-5.00 -0.75"\ncentral_thickness_um = 548', ["refraction"]),
+    ("refraction = true\ncentral_thickness_um = 548", ["refraction"]),
+    (EYE + "radius_mm = 7.8\nmean_K_D = 43.25", ["mean_K_D"]),
+    (EYE + "treated_sphere_D = -4.00", ["treated_cylinder_D"]),
+    (EYE + "treated_cylinder_D = -1.00\ntreated_axis_deg = 5", ["treated_sphere_D"]),
+    (EYE + "treated_sphere_D = -4.00\ntreated_cylinder_D = -1.00", ["treated_axis_deg"]),
+    (EYE + "flap_um = 60\nepithelium_um = 60", ["flap_um"]),
+    (EYE + "flap_measured_um = 50", ["flap_measured_um"]),
+    (EYE + "cap_um = 80\nepithelium_um = 85", ["cap_um"]),
+    (EYE + "cap_measured_um = 53", ["cap_measured_um"]),
+    (EYE + "thinnest_um = 549", ["thinnest_um"]),
+    (EYE + "thinnest_x_mm = 0.5\nthinnest_y_mm = 0.5", ["thinnest_um"]),
+    (EYE + 'profile = "flat"', ["profile"]),
+    (EYE + 'relationship = "none"', ["relationship"]),
+    (EYE + 'refraction_kind = "guess"', ["refraction_kind"]),
+    (EYE + "profile = 3", ["profile"]),
+    (EYE + 'zone_mm = "6.5 D"', ["zone_mm"]),
+    (EYE + "zone_mm = 65\nclock_s = 4\npupil_mm = 0", ["pupil_mm", "zone_mm", "clock_s"]),
+]
+
+
+@pytest.mark.parametrize(("text", "at_fault"), REFUSED)
+def test_refusal_names_file_eye_and_field(text, at_fault):
+    assert [line.split(": ")[:3] for line in lines(eye(text))] == [["plan.toml", "OD", name] for name in at_fault]
+
+
+def test_a_line_says_what_was_read_and_what_is_accepted():
+    assert lines(eye(EYE.replace("548", '"250; µm"'))) == [
+        "plan.toml: OD: central_thickness_um: read 250, µm, accepted 300 to 900 µm, or 0.3 to 0.9 mm"
+    ]
+    assert lines(eye(EYE.replace("-4.75", "4.75"))) == [
+        "plan.toml: OD: sphere_D: read 4.75 without a sign, "
+        "accepted +4.75 or −4.75 (−30 to +20 D, with its sign unless it is 0)"
+    ]
+
+
+def test_an_unknown_name_is_one_fault_with_the_nearest_known_name():
+    assert lines(eye(EYE + "zone = 6.5")) == [
+        "plan.toml: OD: zone: read an unknown name, accepted a name of the interface, nearest zone_mm"
+    ]
+    assert lines(eye(EYE.replace("sphere_D", "sphere")))[0].endswith("nearest sphere_D")
+
+
+def test_faults_of_both_eyes_stand_together():
+    found = lines(b'schema = 1\n[OD]\nsphere_D = 4\n[OS]\nrefraction = "x"\nzone_mm = 3')
+    assert [line.split(": ")[1:3] for line in found] == [
+        ["OD", "sphere_D"],
+        ["OD", "central_thickness_um"],
+        ["OS", "refraction"],
+        ["OS", "central_thickness_um"],
+        ["OS", "zone_mm"],
+    ]
+
+
+# whole text of a file, what its only line holds
+WHOLE = [
+    ("", "schema: read nothing, accepted 1"),
+    ("[OD]\n" + EYE, "schema: read nothing, accepted 1"),
+    ("schema = 2\n[OD]\n" + EYE, "schema: read 2, accepted 1"),
+    ('schema = "1"\n[OD]\n' + EYE, "schema: read 1"),
+    ("schema = true\n[OD]\n" + EYE, "schema: read true"),
+    ("schema = 1\n", "OD: read nothing, accepted a table [OD] or [OS]"),
+    ("schema = 1\n[OD]\n" + EYE + "[OX]\n" + EYE, "OX: read an unknown name"),
+    ("schema = 1\nsphere_D = -4.75\n[OD]\n" + EYE, "sphere_D: read a value outside an eye"),
+    ("schema = 1\nOS = 5\n[OD]\n" + EYE, "OS: read 5, accepted a table [OS]"),
+    ("schema = 1\n[[OS]]\n" + EYE + "[OD]\n" + EYE, "OS: read a list, accepted a table [OS]"),
+    ("schema = 1\ncode = 7\n[OD]\n" + EYE, "code: read 7, accepted a pseudonym in quotes"),
+    ('schema = 1\ncode = ""\n[OD]\n' + EYE, "code: read nothing"),
+    ('schema = 1\ncode = "a\\nb"\n[OD]\n' + EYE, "code: read a b"),
+    ("schema = 1\n[OD]\nsphere_D = −4.75\n", "line 3"),
+    ("schema = 1\n[OD]\naxis_deg = 005\n", "line 3"),
+    ("schema = 1\n[OD]\nsphere_D = -4\nsphere_D = -5\n", "line 4"),
+    ("schema = 1\n[OD\n", "line 2"),
+    ("schema = 1\nx = " + "[" * 5000, "too deeply nested"),
+    ("schema = " + "9" * 5000, "accepted"),
+    ("#" * 1_000_001, "more than 1 MB"),
+]
+
+
+@pytest.mark.parametrize(("text", "expected"), WHOLE, ids=[row[1] for row in WHOLE])
+def test_whole_file_is_refused(text, expected):
+    assert any(expected in line for line in lines(text.encode()))
+
+
+def test_bytes_that_are_not_utf8_are_refused_with_their_line():
+    assert "not UTF-8 in line 2" in lines('schema = 1\ncode = "é"'.encode("latin-1"))[0]
+
+
+def test_files_that_cannot_be_opened(tmp_path):
+    for path, words in ((tmp_path / "none.toml", "no such file"), (tmp_path, "a folder"), ("a\0b", "null")):
+        with pytest.raises(PlanError) as caught:
+            read(path)
+        assert len(caught.value.lines) == 1
+        assert words in caught.value.lines[0]
+        assert caught.value.lines[0].startswith(str(path))
+
+
+def test_very_many_faults_are_counted():
+    found = lines(eye(EYE + "".join(f"x{i} = 1\n" for i in range(MOST_FAULTS + 50))))
+    assert len(found) == MOST_FAULTS + 1
+    assert "50 more faults" in found[-1]
+
+
+@given(st.text(max_size=80))
+def test_no_text_raises_anything_but_a_plan_error(text):
+    for data in (
+        text,
+        f"schema = 1\n[OD]\n{text}",
+        f"schema = 1\n[OD]\nrefraction = '{text}'",
+        f"{EYE}zone_mm = {text}",
+    ):
+        try:
+            read(data.encode("utf-8", "surrogatepass"))
+        except PlanError as error:
+            assert error.lines
+
+
+@given(st.binary(max_size=60))
+def test_no_bytes_raise_anything_but_a_plan_error(data):
+    with pytest.raises(PlanError):
+        read(data)
+
+
+def unmarked(value):
+    """Marked numbers as the standard reader has them."""
+    if isinstance(value, dict):
+        return {key: unmarked(item) for key, item in value.items()}
+    if isinstance(value, list):
+        return [unmarked(item) for item in value]
+    if bare(value) is None:
+        return value
+    number = bare(value)
+    return int(number) if number.strip("+-").isdecimal() else float(number)
+
+
+toml_keys = st.sampled_from(["a", "b-c", "sphere_D", '"q = 1"', "'r#'", "d . e", '"x\\"y"'])
+toml_values = st.sampled_from(
+    ["+4", "-4.75", "1_000", "0x1F", "1e5", "true", "[1, +2]", "1979-05-27", "07:32:00", "1979-05-27 07:32:00"]
+    + [
+        '"s = 4"',
+        "'l = +4 # '",
+        '"""m\n= 5 "" """',
+        '"""q""""',
+        "'''n = 6\n'''",
+        "{k = +7, m = [1, {n = -2}]}",
+        '"\\\\"',
+    ]
+)
+toml_lines = st.tuples(toml_keys, toml_values, st.sampled_from(["", " # c = 4", ' # "', " # '''", '\n# """ = 5']))
+
+
+@given(st.lists(toml_lines, max_size=6, unique_by=lambda line: line[0]))
+def test_numbers_as_text_changes_nothing_but_the_numbers(rows):
+    text = "".join(f"{key} = {value}{after}\n" for key, value, after in rows)
+    assert unmarked(tomllib.loads(numbers_as_text(text))) == tomllib.loads(text)
+    assert MARK not in text
+
+
+def hundredths(low, high):
+    return st.integers(math.ceil(low * 100), math.floor(high * 100)).map(lambda n: n / 100)
+
+
+FREE = ("vertex_mm", "target_D", "pupil_mm", "asphericity", "zone_mm", "cap_sd_um", "hinge_deg", "clock_s", "mean_K_D")
+some_eyes = st.fixed_dictionaries(
+    {"sphere_D": hundredths(-30, 20), "axis_deg": hundredths(0, 180), "central_thickness_um": hundredths(300, 900)},
+    optional={name: hundredths(fields()[name].low, fields()[name].high) for name in FREE}
+    | {"cylinder_D": hundredths(-12, 12), "thickness_method": st.sampled_from(["OCT", "ultra = sound", '"'])},
+)
+
+
+@given(
+    st.sampled_from(["", "harbour-03", "π # ="]), st.dictionaries(st.sampled_from(["OD", "OS"]), some_eyes, min_size=1)
+)
+def test_what_is_written_reads_back_the_same(code, eyes):
+    again = read(dumps(Plan(code, eyes, {})).encode())
+    assert (again.code, again.eyes) == (code, eyes)
+
+
+def test_what_was_typed_stays_while_it_says_the_same():
+    text = eye('refraction = "-5.00 DS / -0.75 DC × 12°"\ncentral_thickness_um = "551 µm"\nmean_K_D = "7.50 mm"')
+    plan = read(text)
+    again = read(dumps(plan).encode())
+    assert again.typed == plan.typed
+    assert again.eyes == plan.eyes
+    plan.eyes["OD"]["sphere_D"] = 5.0
+    plan.eyes["OD"]["central_thickness_um"] = 560.0
+    changed = read(dumps(plan).encode())
+    assert changed.eyes == plan.eyes
+    assert "refraction" not in changed.typed["OD"]
+
+
+def test_a_plan_is_written_whole_or_not_at_all(tmp_path):
+    path = tmp_path / "plan.toml"
+    plan = Plan("harbour-09", {"OD": {"sphere_D": 2.0, "central_thickness_um": 548.0}}, {})
+    save(plan, path)
+    before = path.read_bytes()
+    assert read(path).eyes == plan.eyes
+    with pytest.raises(TypeError):
+        save(Plan("x", {"OD": {"thickness_method": object()}}, {}), path)
+    assert path.read_bytes() == before
+    with pytest.raises(OSError, match="none"):
+        save(plan, tmp_path / "none" / "plan.toml")
+    assert [item.name for item in tmp_path.iterdir()] == ["plan.toml"]
+
+
+def test_there_are_eight_demonstration_plans_and_each_says_it_is_invented():
+    assert [path.name.split("_")[0] for path in DEMOS] == [f"harbour-0{n}" for n in range(1, 9)]
+    for path in DEMOS:
+        assert "Invented" in path.read_text(encoding="utf-8").splitlines()[0]
+        assert read(path).code == path.name.split("_")[0]
+
+
+@pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
+def test_demonstration_plans_are_read_and_read_back(path):
+    plan = read(path)
+    assert read(dumps(plan).encode()).eyes == plan.eyes
+    assert set(plan.eyes) == {"OD", "OS"}
+    for side, values in plan.eyes.items():
+        inputs = build(values, side)
+        everything = used(inputs, inputs.compare())
+        assert list(everything) == list(fields())
+        assert all(everything[name] == value for name, value in values.items())
+        assert not set(not_given(values)) & set(values)
+
+
+def test_eye_of_the_pictures():
+    # Source: the drawn aim of the screens: cut/removed/bed/least bed 53/124/371/368, 110/124/314/311, 120/124/304/300
+    values = read(next(path for path in DEMOS if path.name.startswith("harbour-03"))).eyes["OD"]
+    found = [
+        [round(float(v)) for v in (b.cut_um, b.removal_central_um, b.bed_central_um, b.bed_min_um)]
+        for b in (result.budget for result in build(values, "OD").compare().results.values())
+    ]
+    assert found == [[53, 124, 371, 368], [110, 124, 314, 311], [120, 124, 304, 300]]
+
+
+def test_treated_is_measured_less_target_unless_given():
+    # Source: the arithmetic of the tool, refraction: treated defaults to measured less target
+    base = {"sphere_D": -6.0, "cylinder_D": -1.0, "axis_deg": 10.0, "central_thickness_um": 548.0, "target_D": -0.5}
+    treated = build(base).treatment.refraction
+    assert (treated.sphere_D, treated.cylinder_D, treated.axis_deg) == (-5.5, -1.0, 10.0)
+    own = base | {"treated_sphere_D": -6.25, "treated_cylinder_D": 0.0}
+    treated = build(own).treatment.refraction
+    assert (treated.sphere_D, treated.cylinder_D) == (-6.25, 0.0)
+    both = build(
+        {name: [base[name], own[name]] for name in base}
+        | {
+            "treated_sphere_D": [math.nan, -6.25],
+            "treated_cylinder_D": [math.nan, 0.0],
+            "profile": ["", "conic"],
+        }
+    )
+    assert both.treatment.refraction.sphere_D.tolist() == [-5.5, -6.25]
+    assert both.treatment.profile.tolist() == ["munnerlyn", "conic"]

@@ -1,0 +1,251 @@
+"""The checks on what is given, one set for one eye and for a column of eyes: ranges, and what must agree.
+
+NaN, None and an empty text mean *not given*. Ranges bind what is given, not defaults.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from tissue.entry.fields import fields, figure
+from tissue.entry.notation import read, shown
+from tissue.errors import EyeError
+
+NUMBERS_OF_REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
+TREATED = ("treated_sphere_D", "treated_cylinder_D", "treated_axis_deg")
+NOTHING = shown("")
+FLAPS_AND_CAPS = (
+    "flap_um",
+    "flap_measured_um",
+    "rescue_flap_um",
+    "enhancement_flap_um",
+    "cap_um",
+    "cap_measured_um",
+    "recut_cap_um",
+)
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing that is wrong: the field, what was read there, and what is accepted."""
+
+    field: str
+    read: str
+    accepted: str
+
+    @property
+    def text(self):
+        """The fault on one line, without a semicolon.
+
+        >>> Fault("zone_mm", "65", "4 to 9 mm").text
+        'zone_mm: read 65, accepted 4 to 9 mm'
+        """
+        return f"{self.field}: read {self.read}, accepted {self.accepted}"
+
+
+def fault_of(error):
+    """The Fault that an EyeError tells of.
+
+    >>> fault_of(EyeError("zone_mm", 65, "4 to 9 mm")).text
+    'zone_mm: read 65, accepted 4 to 9 mm'
+    """
+    return Fault(error.field, shown(error.value), " ".join(str(error.limit).replace(";", ",").split()))
+
+
+@dataclass(frozen=True, eq=False)
+class Finding:
+    """A check that some eyes do not meet.
+
+    Args:
+        field: the field at fault.
+        mask: true for the eyes at fault [bool, the shape of the columns].
+        number: the number in the field of an eye, in words, from its index.
+        accepting: what is accepted in an eye, from its index.
+        said: words for what was read where the number itself is not at fault, such as "nothing".
+    """
+
+    field: str
+    mask: np.ndarray
+    number: Callable
+    accepting: Callable
+    said: str = ""
+
+    def fault(self, at=(), written=None):
+        """The Fault of one eye.
+
+        Args:
+            at: index of the eye; () for one eye.
+            written: what stood in the field, where that is known better than its number.
+        """
+        read = self.said or (self.number(at) if written is None else shown(written))
+        return Fault(self.field, read, self.accepting(at))
+
+
+def is_given(value):
+    """Where a number or a text is given, by element: not NaN, not None, not empty.
+
+    >>> is_given([1.0, float("nan")]).tolist(), bool(is_given(""))
+    ([True, False], False)
+    """
+    column = np.asarray(value)
+    if column.dtype.kind in "fiub":
+        return ~np.isnan(column)
+    column = column.astype(object)
+    return np.equal(column, column) & np.not_equal(column, "") & np.not_equal(column, None)
+
+
+class Columns:
+    """What was given by name, as arrays of one shape; what is not there is NaN."""
+
+    def __init__(self, values, unread):
+        arrays = [np.asarray(v) for v in (*values.values(), *unread.values())]
+        self.shape = np.broadcast_shapes(*(a.shape for a in arrays))
+        self.values = values
+        self.unread = unread
+
+    def number(self, name):
+        """The numbers of a field, NaN where not given."""
+        value = self.values.get(name)
+        return np.asarray(np.nan if value is None else value, dtype=float)
+
+    def has(self, name):
+        """Where something stands in a field, whether it could be read or not."""
+        return is_given(self.values.get(name)) | np.asarray(self.unread.get(name, False))
+
+    def sound(self, name):
+        """The numbers of a field, NaN where not given or outside the range."""
+        value, field = self.number(name), fields()[name]
+        return np.where((value >= field.low) & (value <= field.high), value, np.nan)
+
+    def at(self, name, index):
+        """One number of a field, in words."""
+        return figure(float(np.broadcast_to(self.number(name), self.shape)[index]), fields()[name].kind == "power")
+
+
+def faults(values, unread=None):
+    """Every check that is not met, as Findings; none where all is well.
+
+    Args:
+        values: by name of the interface, what was given: numbers [unit of the name] or columns of them, NaN where
+            not given; texts or columns of texts. A written `refraction` counts as given, its numbers are not wanted.
+        unread: by name, true where something stands that could not be read (it counts as given).
+
+    >>> [f.fault().text for f in faults({"sphere_D": -4.0, "central_thickness_um": 999.0})]
+    ['central_thickness_um: read 999, accepted 300 to 900 µm, or 0.3 to 0.9 mm']
+    """
+    columns = Columns(values, unread or {})
+    found = []
+    for check in (_ranges, _required, _spelled_twice, _astigmatism, _treated, _thinnest, _deeper_than_epithelium):
+        found += check(columns)
+    return found
+
+
+def _finding(columns, field, mask, accepted, said=""):
+    """The Finding in a list; an empty list where no eye is at fault."""
+    mask = np.asarray(mask)
+    if not mask.any():
+        return []
+    return [
+        Finding(
+            field=field,
+            mask=np.broadcast_to(mask, columns.shape),
+            number=lambda index: columns.at(field, index),
+            accepting=accepted if callable(accepted) else lambda index: accepted,
+            said=said,
+        )
+    ]
+
+
+def _ranges(columns):
+    found = []
+    for name, field in fields().items():
+        if field.is_number and name in columns.values:
+            value = columns.number(name)
+            found += _finding(columns, name, (value < field.low) | (value > field.high), field.accepted)
+    return found
+
+
+def _required(columns):
+    no_refraction = ~(columns.has("refraction") | columns.has("sphere_D"))
+    no_thickness = ~columns.has("central_thickness_um")
+    wanted = f"a refraction as written, or {fields()['sphere_D'].accepted}"
+    thickness = fields()["central_thickness_um"].accepted
+    return _finding(columns, "sphere_D", no_refraction, wanted, NOTHING) + _finding(
+        columns, "central_thickness_um", no_thickness, thickness, NOTHING
+    )
+
+
+def _spelled_twice(columns):
+    text = columns.has("refraction")
+    found = []
+    for name in NUMBERS_OF_REFRACTION:
+        found += _finding(columns, name, text & columns.has(name), "either this or refraction, not both", "a value")
+    both = columns.has("radius_mm") & columns.has("mean_K_D")
+    return found + _finding(columns, "mean_K_D", both, "either this or radius_mm, not both", "a value")
+
+
+def _astigmatism(columns):
+    cylinder = columns.sound("cylinder_D")
+    bare = ~np.isnan(cylinder) & (cylinder != 0) & ~columns.has("axis_deg")
+    return _finding(columns, "axis_deg", bare, "0 to 180° with a cylinder", NOTHING)
+
+
+def _treated(columns):
+    sphere, cylinder, axis = (columns.has(name) for name in TREATED)
+    power = columns.sound("treated_cylinder_D")
+    bare = sphere & ~np.isnan(power) & (power != 0) & ~axis
+    together = "the treated refraction whole, sphere and cylinder and, where there is a cylinder, axis"
+    return (
+        _finding(columns, "treated_sphere_D", ~sphere & (cylinder | axis), together, NOTHING)
+        + _finding(columns, "treated_cylinder_D", ~cylinder & (sphere | axis), together, NOTHING)
+        + _finding(columns, "treated_axis_deg", bare, "0 to 180° with a treated cylinder", NOTHING)
+    )
+
+
+def _thinnest(columns):
+    thinnest, centre = columns.sound("thinnest_um"), columns.sound("central_thickness_um")
+    has, x, y = (columns.has(name) for name in ("thinnest_um", "thinnest_x_mm", "thinnest_y_mm"))
+
+    def at_most(index):
+        return f"at most the thickness at the centre ({columns.at('central_thickness_um', index)} µm)"
+
+    return (
+        _finding(columns, "thinnest_um", thinnest > centre, at_most)
+        + _finding(columns, "thinnest_um", ~has & (x | y), "the thickness at the place that is given", NOTHING)
+        + _finding(columns, "thinnest_x_mm", has & ~x & y, "both coordinates of the place, or neither", NOTHING)
+        + _finding(columns, "thinnest_y_mm", has & x & ~y, "both coordinates of the place, or neither", NOTHING)
+    )
+
+
+def _deeper_than_epithelium(columns):
+    default = fields()["epithelium_um"].default
+    epithelium = np.where(columns.has("epithelium_um"), columns.sound("epithelium_um"), default)
+
+    def deeper(index):
+        return f"deeper than the epithelium ({figure(float(np.broadcast_to(epithelium, columns.shape)[index]))} µm)"
+
+    found = []
+    for name in FLAPS_AND_CAPS:
+        found += _finding(columns, name, columns.sound(name) <= epithelium, deeper)
+    return found
+
+
+def check_one(name, text):
+    """The value that a text gives one field, or the Fault; NaN (or an empty text) where nothing is written.
+
+    What must agree between fields is left to `faults`.
+
+    >>> check_one("zone_mm", "6,4 mm"), check_one("zone_mm", "65").text
+    (6.4, 'zone_mm: read 65, accepted 4 to 9 mm')
+    """
+    field = fields()[name]
+    if not text.strip():
+        return float("nan") if field.is_number else ""
+    try:
+        value = read(name, text)
+    except EyeError as error:
+        return fault_of(error)
+    if field.is_number and not field.low <= value <= field.high:
+        return Fault(name, shown(text), field.accepted)
+    return value

@@ -1,0 +1,166 @@
+"""From the values of an eye, or columns of them, to what the arithmetic takes; and back to every value used."""
+
+import dataclasses
+
+import numpy as np
+
+from tissue.comparison import compare
+from tissue.cornea import KERATOMETER, Cornea, Pupil
+from tissue.entry.checks import is_given
+from tissue.entry.fields import fields
+from tissue.errors import given
+from tissue.options import CapCut, Errors, FlapCut, Judgement
+from tissue.refraction import Refraction
+from tissue.removal import Treatment
+
+AXIS_WITHOUT_CYLINDER = 180.0
+TREATED = ("treated_sphere_D", "treated_cylinder_D", "treated_axis_deg")
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class Inputs:
+    """What `compare` takes, with the side (OD, OS; empty for columns of eyes) and the values as given."""
+
+    side: str
+    values: dict
+    cornea: Cornea
+    measured: Refraction
+    treatment: Treatment
+    flap: FlapCut
+    cap: CapCut
+    judgement: Judgement
+    errors: Errors
+    pupil: Pupil
+
+    def compare(self):
+        """The three options of this eye, see `tissue.comparison.compare`."""
+        return compare(
+            self.cornea,
+            self.treatment,
+            self.measured,
+            self.flap,
+            self.cap,
+            self.judgement,
+            self.errors,
+            self.pupil,
+        )
+
+
+def filled(values):
+    """Every name of the interface with what was given, or its plain default; NaN or an empty text without either.
+
+    Args:
+        values: what was given by name [unit of the name], numbers, texts or columns of them.
+
+    >>> float(filled({"zone_mm": 6.0})["zone_mm"]), float(filled({})["zone_mm"]), str(filled({})["profile"])
+    (6.0, 6.5, 'munnerlyn')
+    """
+    return {name: _filled(field, values.get(name)) for name, field in fields().items()}
+
+
+def _filled(field, value):
+    if field.is_number:
+        return given(value, np.nan if field.default is None else field.default)
+    there = is_given(value)
+    return np.where(there, value, field.default or "").astype(str)[()]
+
+
+def build(values, side=""):
+    """The objects of the arithmetic from the values of an eye, defaults put in.
+
+    The checks of `checks.faults` come first: nothing is looked at again here.
+
+    Args:
+        values: what was given by name [unit of the name], numbers, texts or columns of them.
+        side: OD or OS.
+    Raises:
+        EyeError: a value that the arithmetic refuses, named with its limit.
+
+    >>> eye = build({"sphere_D": -6.0, "central_thickness_um": 548.0, "mean_K_D": 43.25, "target_D": -0.5}, "OD")
+    >>> round(float(eye.cornea.radius_mm), 3), float(eye.treatment.refraction.sphere_D)
+    (7.803, -5.5)
+    """
+    known = filled(values)
+    known["radius_mm"] = _radius(known)
+    measured = _refraction(known, "")
+    known["refraction"] = _treated(known, measured)
+    return Inputs(
+        side=side,
+        values=values,
+        cornea=Cornea(**_named(Cornea, known)),
+        measured=measured,
+        treatment=Treatment(**_named(Treatment, known)),
+        flap=FlapCut(**_named(FlapCut, known)),
+        cap=CapCut(**_named(CapCut, known)),
+        judgement=Judgement(**_named(Judgement, known)),
+        errors=Errors(**_named(Errors, known)),
+        pupil=Pupil(**_named(Pupil, known)),
+    )
+
+
+def _named(kind, known):
+    """The values whose names are those of the dataclass."""
+    return {field.name: known[field.name] for field in dataclasses.fields(kind) if field.init and field.name in known}
+
+
+def _radius(known):
+    """Front radius [mm]: 337.5/K where a K was given."""
+    return given(KERATOMETER / known["mean_K_D"], known["radius_mm"])
+
+
+def _refraction(known, prefix):
+    sphere, cylinder, axis = (known[prefix + name] for name in ("sphere_D", "cylinder_D", "axis_deg"))
+    return Refraction(sphere, cylinder, given(axis, AXIS_WITHOUT_CYLINDER), known["vertex_mm"])
+
+
+def _treated(known, measured):
+    """The treated refraction where it was given, else measured less target."""
+    planned, wanted = _refraction(known, "treated_"), measured.less(known["target_D"])
+    own = ~np.isnan(known["treated_sphere_D"])
+    return Refraction(
+        *(np.where(own, getattr(planned, n), getattr(wanted, n)) for n in ("sphere_D", "cylinder_D", "axis_deg")),
+        known["vertex_mm"],
+    )
+
+
+def used(inputs, comparison, refraction=""):
+    """Every name of the interface with the value used, rules worked out; NaN or an empty text where none is.
+
+    Args:
+        inputs: Inputs of `build`.
+        comparison: Comparison of them.
+        refraction: the refraction as it was written, if it was.
+
+    >>> eye = build({"sphere_D": -6.0, "central_thickness_um": 548.0})
+    >>> all_used = used(eye, eye.compare())
+    >>> [float(all_used[name]) for name in ("ablation_blend_mm", "cap_diameter_mm", "base_um", "treated_sphere_D")]
+    [0.5, 7.5, 15.0, -6.0]
+    """
+    cornea, treatment = comparison.cornea, comparison.treatment
+    known, treated = filled(inputs.values), treatment.refraction
+    known |= {name: getattr(cornea, name) for name in ("thinnest_um", "thinnest_x_mm", "thinnest_y_mm", "radius_mm")}
+    known |= {name: getattr(treatment, name) for name in ("ablation_blend_mm", "lenticule_blend_mm", "base_um")}
+    known |= dict(zip(TREATED, (treated.sphere_D, treated.cylinder_D, treated.axis_deg), strict=True))
+    known["mean_K_D"] = given(known["mean_K_D"], cornea.mean_K_D)
+    known["target_asphericity"] = given(known["target_asphericity"], cornea.asphericity)
+    known["cap_diameter_mm"] = comparison.results["lenticule"].option.cut_diameter_mm
+    for axis, cylinder in (("axis_deg", "cylinder_D"), ("treated_axis_deg", "treated_cylinder_D")):
+        known[axis] = np.where(known[cylinder] == 0, np.nan, known[axis])[()]
+    known["refraction"] = refraction
+    return known
+
+
+def not_given(values):
+    """Names of the interface for which a default or a rule stands in, in the order of the form.
+
+    >>> "zone_mm" in not_given({"sphere_D": -6.0}), "sphere_D" in not_given({"sphere_D": -6.0})
+    (True, False)
+    """
+    other = {"radius_mm": "mean_K_D", "mean_K_D": "radius_mm"}
+    return [
+        name
+        for name, field in fields().items()
+        if field.default_words
+        and not is_given(values.get(name)).any()
+        and not (name in other and is_given(values.get(other[name])).any())
+    ]

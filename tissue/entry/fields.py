@@ -1,0 +1,186 @@
+"""Every input of the tool, read once from fields.toml: names, units, limits, defaults and help."""
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+
+import numpy as np
+
+DEFAULT_STATUS = {
+    "P": "printed",
+    "C": "computed",
+    "T": "common practice",
+    "M": "from memory, not checked",
+    "convention": "a convention",
+    "choice": "our choice",
+}
+
+
+def measure(words, unit):
+    """A figure with its unit behind it: a space before letters, none before a degree sign."""
+    return f"{words}{unit}" if unit == "°" else f"{words} {unit}".rstrip()
+
+
+def figure(value, signed=False):
+    """A number as words show it: a true minus sign, no trailing zeros.
+
+    >>> figure(-0.70), figure(20.0, signed=True), figure(548.0)
+    ('−0.7', '+20', '548')
+    """
+    text = f"{value:+.10g}" if signed and value else f"{value:.10g}"
+    return text.replace("-", "−")
+
+
+@dataclass(frozen=True, eq=False)
+class AlsoIn:
+    """A second unit in which a field is read; the number alone tells which one was meant."""
+
+    unit: str
+    low: float
+    high: float
+    times: float = np.nan
+    divides: float = np.nan
+
+    def convert(self, number):
+        """The number in the unit of the field [any shape]."""
+        number = np.asarray(number, dtype=float)
+        if not np.isnan(self.divides):
+            return np.divide(self.divides, number, out=np.full(number.shape, np.nan), where=number != 0)[()]
+        return np.round(number * self.times, 6)[()]
+
+
+@dataclass(frozen=True, eq=False)
+class Field:
+    """One input: what it is called, what it accepts and what stands in when it is not given."""
+
+    name: str
+    group: str
+    label: str
+    kind: str
+    meaning: str
+    unit: str = ""
+    low: float = np.nan
+    high: float = np.nan
+    default: object = None
+    rule: str = ""
+    step: float | None = None
+    choices: tuple = ()
+    also: AlsoIn | None = None
+    called: tuple = ()
+    folded: bool = False
+    source: str = ""
+    status: str = ""
+
+    @property
+    def is_number(self):
+        """True for a power or any other number."""
+        return self.kind in ("power", "number")
+
+    @property
+    def heading(self):
+        """Label with its unit, as it stands beside the field.
+
+        >>> fields()["zone_mm"].heading
+        'Optical zone, mm'
+        """
+        return f"{self.label}, {self.unit}" if self.unit else self.label
+
+    @property
+    def accepted(self):
+        """What the field accepts, in words.
+
+        >>> fields()["sphere_D"].accepted
+        '−30 to +20 D, with its sign unless it is 0'
+        """
+        if self.choices:
+            return ", ".join(self.choices[:-1]) + " or " + self.choices[-1]
+        if not self.is_number:
+            return "text on one line, at most 200 characters"
+        signed = self.kind == "power"
+        words = measure(f"{figure(self.low, signed)} to {figure(self.high, signed)}", self.unit)
+        if self.also:
+            words += f", or {figure(self.also.low)} to {figure(self.also.high)} {self.also.unit}"
+        return words + (", with its sign unless it is 0" if signed else "")
+
+    @property
+    def default_words(self):
+        """The default in words, or the rule that gives it; empty where the field must be given."""
+        if self.default is None:
+            return self.rule
+        if not self.is_number:
+            return str(self.default)
+        return measure(figure(self.default), self.unit)
+
+    @property
+    def help(self):
+        """Meaning, limits and default in plain sentences."""
+        words = self.meaning
+        if self.is_number or self.choices:
+            words += f" Accepted: {self.accepted}."
+        if self.default_words:
+            words += f" Default: {self.default_words}."
+        return words
+
+    def in_own_unit(self, number):
+        """Numbers [any shape] in the unit of the field, those in the second unit converted.
+
+        >>> fields()["central_thickness_um"].in_own_unit([548.0, 0.551]).tolist()
+        [548.0, 551.0]
+        """
+        number = np.asarray(number, dtype=float)
+        if self.also is None:
+            return number[()]
+        other = (number >= self.also.low) & (number <= self.also.high)
+        return np.where(other, self.also.convert(number), number)[()] if other.any() else number[()]
+
+
+def _field(name, row):
+    row = dict(row)
+    for key in ("choices", "called"):
+        row[key] = tuple(row.get(key, ()))
+    for key in ("low", "high"):
+        row[key] = float(row.get(key, np.nan))
+    if row.get("default") is not None and row["kind"] in ("power", "number"):
+        row["default"] = float(row["default"])
+    row["also"] = AlsoIn(**row["also"]) if "also" in row else None
+    return Field(name=name, **row)
+
+
+@cache
+def fields():
+    """All fields by name, in the order of the form.
+
+    >>> fields()["zone_mm"].default
+    6.5
+    """
+    text = resources.files("tissue.entry").joinpath("fields.toml").read_text(encoding="utf-8")
+    return {name: _field(name, row) for name, row in tomllib.loads(text).items()}
+
+
+@cache
+def groups():
+    """Names of the fields by group, in the order of the form.
+
+    >>> list(groups())
+    ['refraction', 'cornea', 'treatment', 'flap', 'extraction', 'judgement', 'errors']
+    """
+    found = {}
+    for field in fields().values():
+        found.setdefault(field.group, []).append(field.name)
+    return found
+
+
+def nearest(name, names=None):
+    """The known name that is nearest to an unknown one.
+
+    >>> nearest("sphere"), nearest("CCT")
+    ('sphere_D', 'central_thickness_um')
+    """
+    from difflib import get_close_matches
+
+    words = {n.casefold(): n for n in (fields() if names is None else names)}
+    if names is None:
+        words |= {word: field.name for field in fields().values() for word in field.called}
+    found = get_close_matches(str(name)[:80].casefold(), words, n=1, cutoff=0.0)
+    return words[found[0]]

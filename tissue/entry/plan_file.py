@@ -1,0 +1,279 @@
+"""Plan files: reading one with every fault named, and writing one that reads back the same."""
+
+import re
+import tomllib
+from dataclasses import dataclass
+
+import numpy as np
+
+from tissue.entry.checks import Fault, fault_of, faults, is_given
+from tissue.entry.fields import fields, nearest
+from tissue.entry.notation import read as read_text
+from tissue.entry.notation import read_line, shown
+from tissue.entry.plan_text import bare, numbers_as_text
+from tissue.entry.whole_file import write_whole
+from tissue.errors import EyeError
+
+SCHEMA = 1
+SIDES = ("OD", "OS")
+LARGEST_BYTES = 1_000_000
+MOST_FAULTS = 100
+PLAIN_NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?")
+REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """What a plan file gives.
+
+    Args:
+        code: a pseudonym; empty where none is given.
+        eyes: by side (OD, OS), the values given by name [unit of the name]; a written refraction as its numbers.
+        typed: by side, what was written, by name.
+    """
+
+    code: str
+    eyes: dict
+    typed: dict
+
+
+class PlanError(ValueError):
+    """A plan file that cannot be used: carries every fault, a line each.
+
+    Args:
+        file: name of the file.
+        faults: pairs of a side (or an empty text) and a Fault.
+    """
+
+    def __init__(self, file, faults):
+        self.file = file
+        self.faults = list(faults)
+        super().__init__("\n".join(self.lines))
+
+    @property
+    def lines(self):
+        """A line for each fault: file, eye, field, what was read, what is accepted."""
+        return [": ".join(filter(None, (self.file, side, fault.text))) for side, fault in self.faults]
+
+
+def read(source, name=None):
+    """The Plan in a file.
+
+    Args:
+        source: path of the file, or its bytes.
+        name: what its faults call it; the path as given where None.
+    Raises:
+        PlanError: with every fault that was found.
+
+    >>> plan = read(b'schema = 1\\n[OD]\\nrefraction = "-5.00 -0.75 x 12"\\ncentral_thickness_um = 551')
+    >>> plan.eyes["OD"]["cylinder_D"], plan.typed["OD"]["refraction"]
+    (-0.75, '-5.00 -0.75 x 12')
+    """
+    if isinstance(source, bytes | bytearray):
+        name, data = name or "plan", bytes(source)
+    else:
+        name = name or str(source)
+        data = _bytes(source, name)
+    document = _document(data, name)
+    found = _head_faults(document)
+    eyes, typed = {}, {}
+    for side in SIDES:
+        if isinstance(document.get(side), dict):
+            eyes[side], typed[side], wrong = _eye(document[side])
+            found += [(side, fault) for fault in wrong]
+    if found:
+        raise PlanError(name, _first(found))
+    return Plan(read_line("code", document["code"], 80) if "code" in document else "", eyes, typed)
+
+
+def _first(found):
+    """The first faults, and how many more there are."""
+    left = len(found) - MOST_FAULTS
+    more = [("", Fault("file", f"{left} more faults", "a plan without them"))] if left > 0 else []
+    return found[:MOST_FAULTS] + more
+
+
+def _whole_file(name, read, accepted):
+    return PlanError(name, [("", Fault("file", read, accepted))])
+
+
+def _bytes(path, name):
+    try:
+        with open(path, "rb") as file:
+            return file.read(LARGEST_BYTES + 1)
+    except FileNotFoundError:
+        raise _whole_file(name, "no such file", "a plan file") from None
+    except IsADirectoryError:
+        raise _whole_file(name, "a folder", "a plan file") from None
+    except (OSError, ValueError) as error:
+        raise _whole_file(name, shown(getattr(error, "strerror", None) or error), "a file that can be read") from None
+
+
+def _document(data, name):
+    """The tables of the file, every bare number as the text that stands there."""
+    if len(data) > LARGEST_BYTES:
+        raise _whole_file(name, "more than 1 MB", "a plan file of at most 1 MB")
+    try:
+        text = data.decode("utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise _whole_file(name, f"bytes that are not UTF-8 in line {line}", "a TOML file in UTF-8") from None
+    try:
+        tomllib.loads(text)
+        return tomllib.loads(numbers_as_text(text))
+    except RecursionError:
+        raise _whole_file(name, "values too deeply nested", "a flat plan file") from None
+    except ValueError as error:
+        accepted = "valid TOML (plain numbers as in -4.75, anything else in quotes)"
+        raise _whole_file(name, _where(error, text), accepted) from None
+
+
+def _where(error, text):
+    """The line that the TOML reader stumbled over, with its number."""
+    at = re.search(r"at line ([0-9]+)", str(error))
+    if at is None:
+        return shown(error)
+    return f"line {at[1]}, {shown(text.splitlines()[int(at[1]) - 1])}"
+
+
+def _head_faults(document):
+    """Faults outside the eyes: schema, code, unknown names, no eye."""
+    found = []
+    if bare(document.get("schema")) != str(SCHEMA):
+        schema = _words(document["schema"]) if "schema" in document else "nothing"
+        found.append(Fault("schema", schema, str(SCHEMA)))
+    if "code" in document:
+        found += _code_faults(document["code"])
+    for side in SIDES:
+        if side in document and not isinstance(document[side], dict):
+            found.append(Fault(side, _words(document[side]), f"a table [{side}]"))
+    found += [_stray(name) for name in document if name not in ("schema", "code", *SIDES)]
+    if not any(side in document for side in SIDES):
+        found.append(Fault("OD", "nothing", "a table [OD] or [OS], one eye at least"))
+    return [("", fault) for fault in found]
+
+
+def _code_faults(code):
+    if not isinstance(code, str) or bare(code):
+        return [Fault("code", _words(code), "a pseudonym in quotes")]
+    try:
+        read_line("code", code, 80)
+    except EyeError as error:
+        return [fault_of(error)]
+    return []
+
+
+def _stray(name):
+    """The fault of a name that does not belong outside the eyes."""
+    if name in fields():
+        return Fault(name, "a value outside an eye", "this name under [OD] or [OS]")
+    known = nearest(name, ("schema", "code", *SIDES))
+    return Fault(shown(name), "an unknown name", f"schema, code, [OD] or [OS], nearest {known}")
+
+
+def _words(value):
+    """A value of the file in words."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, dict):
+        return "a table"
+    return "a list" if isinstance(value, list) else shown(bare(value) or value)
+
+
+def _eye(table):
+    """Values, written texts and Faults of one eye."""
+    values, typed, found = {}, {}, []
+    for number, (name, value) in enumerate(table.items()):
+        if name not in fields():
+            known = f", nearest {nearest(name)}" if number < MOST_FAULTS else ""
+            found.append(Fault(shown(name), "an unknown name", f"a name of the interface{known}"))
+        elif not isinstance(value, str):
+            found.append(Fault(name, _words(value), fields()[name].accepted))
+        else:
+            typed[name] = bare(value) or value
+            try:
+                values[name] = read_text(name, typed[name])
+            except EyeError as error:
+                found.append(fault_of(error))
+    found += _disagreements(values, typed, {fault.field for fault in found})
+    order = list(fields())
+    found.sort(key=lambda fault: order.index(fault.field) if fault.field in order else -1)
+    return _with_numbers(values), typed, found
+
+
+def _disagreements(values, typed, faulty):
+    """Faults of range and between fields; a field that could not be read counts as given."""
+    given = {name: typed[name] if name == "refraction" else value for name, value in values.items()}
+    unread = {name: True for name in faulty if name in fields()}
+    return [finding.fault(written=typed.get(finding.field)) for finding in faults(given, unread)]
+
+
+def _with_numbers(values):
+    """The values with a written refraction put in as its numbers."""
+    values = dict(values)
+    if "refraction" in values:
+        numbers = dict(zip(REFRACTION, values.pop("refraction"), strict=True))
+        values |= {name: number for name, number in numbers.items() if not np.isnan(number)}
+    return values
+
+
+def dumps(plan):
+    """The text of a plan file that reads back as the same Plan.
+
+    >>> print(dumps(Plan("harbour-03", {"OD": {"sphere_D": 2.0, "central_thickness_um": 548.0}}, {})))
+    schema = 1
+    code = "harbour-03"
+    <BLANKLINE>
+    [OD]
+    sphere_D = "+2.00"
+    central_thickness_um = 548
+    <BLANKLINE>
+    """
+    import tomli_w
+
+    document = {"schema": SCHEMA} | ({"code": plan.code} if plan.code else {})
+    for side in SIDES:
+        if side in plan.eyes:
+            document[side] = _table(plan.eyes[side], plan.typed.get(side, {}))
+    return tomli_w.dumps(document)
+
+
+def _table(values, typed):
+    """One eye as it is written, in the order of the form; what was typed stays where it still says the same."""
+    values = {name: value for name, value in values.items() if is_given(value)}
+    table = {}
+    numbers = {name: values[name] for name in REFRACTION if name in values}
+    if numbers and _reading("refraction", typed) == numbers:
+        table["refraction"] = typed["refraction"]
+        values = {name: value for name, value in values.items() if name not in REFRACTION}
+    return table | {name: _written(name, values[name], typed) for name in fields() if name in values}
+
+
+def _reading(name, typed):
+    """What a typed text says, by name; empty where nothing was typed or it cannot be read."""
+    try:
+        return _with_numbers({name: read_text(name, typed[name])}) if name in typed else {}
+    except EyeError:
+        return {}
+
+
+def _written(name, value, typed):
+    """One value: as typed in words, a power with its sign as text, a whole number without a point."""
+    field = fields()[name]
+    if not field.is_number:
+        return value
+    if _reading(name, typed) == {name: value} and not PLAIN_NUMBER.fullmatch(typed[name]):
+        return typed[name]
+    if field.kind == "power":
+        text = f"{value:+.2f}"
+        return text if float(text) == value else f"{float(value):+}"
+    return int(value) if float(value).is_integer() else float(value)
+
+
+def save(plan, path):
+    """Write a Plan, whole or not at all.
+
+    Raises:
+        OSError: the folder cannot be written to.
+    """
+    write_whole(path, dumps(plan).encode("utf-8"))
