@@ -67,7 +67,6 @@ REFUSED = {
     "-5.00 -0.75 12": "x before its axis",
     "-5.00/-0.75/12": "x before its axis",
     "-5.00 x 12": "a cylinder",
-    "-5.00 DS x 12": "a cylinder",
     "-5.00 DC x 12": "sphere, cylinder and axis",
     "-5.00 -0.75 x 181": "an axis of 0 to 180°",
     "-5.00 -0.75 x -12": "sphere, cylinder and axis",

@@ -1,0 +1,65 @@
+"""The text of bare numbers in TOML: nothing else in a file changes."""
+
+import tomllib
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tissue.entry.plan_file import read
+from tissue.entry.plan_text import MARK, bare, numbers_as_text
+
+
+def unmarked(value):
+    """Marked numbers as the standard reader has them."""
+    if isinstance(value, dict):
+        return {key: unmarked(item) for key, item in value.items()}
+    if isinstance(value, list):
+        return [unmarked(item) for item in value]
+    if bare(value) is None:
+        return value
+    number = bare(value)
+    return int(number) if number.strip("+-").isdecimal() else float(number)
+
+
+toml_keys = st.sampled_from(["a", "b-c", "sphere_D", '"q = 1"', "'r#'", "d . e", '"x\\"y"'])
+toml_values = st.sampled_from(
+    ["+4", "-4.75", "1_000", "0x1F", "1e5", "true", "[1, +2]", "1979-05-27", "07:32:00", "1979-05-27 07:32:00"]
+    + [
+        '"s = 4"',
+        "'l = +4 # '",
+        '"""m\n= 5 "" """',
+        '"""q""""',
+        "'''n = 6\n'''",
+        "{k = +7, m = [1, {n = -2}]}",
+        '"\\\\"',
+    ]
+)
+toml_lines = st.tuples(toml_keys, toml_values, st.sampled_from(["", " # c = 4", ' # "', " # '''", '\n# """ = 5']))
+
+
+@given(st.lists(toml_lines, max_size=6, unique_by=lambda line: line[0]))
+def test_numbers_as_text_changes_nothing_but_the_numbers(rows):
+    text = "".join(f"{key} = {value}{after}\n" for key, value, after in rows)
+    assert unmarked(tomllib.loads(numbers_as_text(text))) == tomllib.loads(text)
+    assert MARK not in text
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "OD = {sphere_D = +4, central_thickness_um = 548}",
+        "OD = { central_thickness_um=548,sphere_D=+4 }",
+        "OD.sphere_D = +4\nOD.central_thickness_um = 548",
+        'OD . "sphere_D" = +4\nOD.central_thickness_um = 548',
+        "[OD]\r\nsphere_D = +4\r\ncentral_thickness_um = 548\r\n",
+        '[OD]\nthickness_method = "sphere_D = 4 # "\nsphere_D = +4\ncentral_thickness_um = 548',
+        '[OD]\nthickness_method = "a \\" = 4"\nsphere_D = +4\ncentral_thickness_um = 548',
+        '[OD]\nthickness_method = """x = 5 "" = 4"""\nsphere_D = +4 # "\ncentral_thickness_um = 548',
+        "[OD]\nthickness_method = '''x = 5 ' = 4'''\nsphere_D = +4 # '\ncentral_thickness_um = 548",
+        '[OD]\nthickness_method = """ends in a quote""""\nsphere_D = +4\ncentral_thickness_um = 548',
+    ],
+)
+def test_signs_survive_every_way_toml_is_written(text):
+    values = read(f"schema = 1\n{text}".encode()).eyes["OD"]
+    assert (values["sphere_D"], values["central_thickness_um"]) == (4.0, 548.0)
