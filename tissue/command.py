@@ -37,7 +37,7 @@ def main(arguments=None):
     except KeyboardInterrupt:
         print("stopped", file=sys.stderr)
         return FAULT_OF_THE_TOOL
-    except Exception as error:  # noqa: BLE001  (no traceback ever reaches a user)
+    except Exception as error:  # no traceback ever reaches a user
         print(f"tissue: a fault of the tool, not of the input: {type(error).__name__}: {error}", file=sys.stderr)
         return FAULT_OF_THE_TOOL
 

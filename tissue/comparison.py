@@ -71,7 +71,8 @@ def compare(
     Raises:
         EyeError: an impossible value, named with its limit.
 
-    >>> plan = compare(Cornea(548.0, 543.0, -0.6, -0.5, radius_mm=337.5 / 43.25), Treatment(Refraction(-6.0, -1.25, 170.0)))
+    >>> eye = Cornea(548.0, 543.0, -0.6, -0.5, radius_mm=337.5 / 43.25)
+    >>> plan = compare(eye, Treatment(Refraction(-6.0, -1.25, 170.0)))
     >>> [int(round(float(r.budget.bed_central_um))) for r in plan.results.values()]
     [371, 314, 304]
     """

@@ -2,7 +2,8 @@
 
 The removal is the same in the four quadrants of the treated axes, and the thickness map grows with the distance
 from the thinnest point: the place sought lies in the quadrant of the thinnest point. There a coarse grid gives one
-start in the zone and one in the blend (edge and rim included), and Newton steps bring each to its place.
+start in the inner and outer zone and the inner and outer blend each (zone edge and rim included), and Newton steps
+bring every start that can matter to its place.
 """
 
 from typing import NamedTuple
@@ -11,11 +12,11 @@ import numpy as np
 
 from tissue.steps import Columns, blend_move, blend_terms, descend, edge_terms, zone_move, zone_terms
 
-RADII = np.array([0.0, 0.2, 0.4, 0.55, 0.7, 0.85, 1.0])
-EASING = np.array([0.0, 0.2, 0.4, 0.6, 0.8, 1.0])
-TURNS = np.radians([0.0, 22.5, 45.0, 67.5, 90.0])
-TIE = 1e-9  # of equal points of the grid the one nearer the treated axis is taken
-FAR_UM = 6.0  # a start this much worse than the other cannot become the better one between grid points
+RADII = np.array([[0.0, 0.2, 0.4], [0.6, 0.8, 1.0]])  # towards the centre, towards the zone edge
+EASING = np.array([[0.0, 0.2, 0.4], [0.6, 0.8, 1.0]])  # towards the zone edge, towards the rim
+TURNS = np.radians([0.0, 30.0, 60.0, 90.0])
+TIE = 1e-12  # of equal points of the grid the one nearer the treated axis is taken
+FAR_UM, FAR_SHARE = 3.0, 0.15  # a start worse by this and this share of the deepest removal cannot become the best
 
 
 class Place(NamedTuple):
@@ -54,15 +55,11 @@ def search(cornea, wanted):
     ]
     starts = _starts(columns, [taken for taken, _ in wanted])
     joined = Columns(*(np.concatenate(parts) for parts in zip(*columns, strict=True)))
-    zone, blend = (
-        tuple(np.concatenate(part) for part in zip(*side, strict=True)) for side in zip(*starts, strict=True)
-    )
-    value, u, v = _better(joined, zone, blend)
+    deepest = np.concatenate([np.broadcast_to(taken.t_max_um, shape).ravel() for taken, _ in wanted])
+    value, u, v = (np.split(part, len(wanted)) for part in _least(joined, starts, FAR_UM + FAR_SHARE * deepest))
     return [
-        Place(part[0].reshape(shape)[()], *_back(taken, frame, part[1].reshape(shape), part[2].reshape(shape)))
-        for (taken, _), frame, part in zip(
-            wanted, frames, zip(*(np.split(whole, len(wanted)) for whole in (value, u, v)), strict=True), strict=True
-        )
+        Place(value[i].reshape(shape)[()], *_back(taken, frames[i], u[i].reshape(shape), v[i].reshape(shape)))
+        for i, (taken, _) in enumerate(wanted)
     ]
 
 
@@ -108,17 +105,18 @@ def _columns(cornea, taken, above, frame, shape):
 
 
 def _starts(columns, takens):
-    """Best grid points of each goal: ((value, u, v) in the zone, (value, ρ, ψ) in the blend)."""
+    """Best grid points of all goals, joined: (value, u, v) twice in the zone, (value, ρ, ψ) twice in the blend."""
     grids = {}
     for mine, taken in zip(columns, takens, strict=True):
         if id(taken) not in grids:
-            grids[id(taken)] = _zone_grid(mine), _blend_grid(mine)
-    return [tuple(_start(mine, grid) for grid in grids[id(taken)]) for mine, taken in zip(columns, takens, strict=True)]
+            grids[id(taken)] = [_zone_grid(mine, r) for r in RADII] + [_blend_grid(mine, e) for e in EASING]
+    found = [[_start(mine, grid) for grid in grids[id(taken)]] for mine, taken in zip(columns, takens, strict=True)]
+    return [tuple(np.concatenate(part) for part in zip(*side, strict=True)) for side in zip(*found, strict=True)]
 
 
-def _zone_grid(columns):
+def _zone_grid(columns, radii):
     """Places (u, v) of the zone's grid, with T and t there; shape (points, searches)."""
-    rho = (columns.radius * RADII[:, None])[:, None]
+    rho = (columns.radius * radii[:, None])[:, None]
     u, v = rho * np.cos(TURNS)[:, None], rho * np.sin(TURNS)[:, None]
     cos2 = (np.cos(TURNS) ** 2)[:, None]
     c = columns.across + (columns.along - columns.across) * cos2
@@ -131,10 +129,10 @@ def _zone_grid(columns):
     return [part.reshape(-1, part.shape[-1]) for part in (u, v, T, t)]
 
 
-def _blend_grid(columns):
+def _blend_grid(columns, easing):
     """Places (ρ, ψ) of the blend's grid, with T and t there; shape (points, searches)."""
     edge, rise, _, _ = edge_terms(columns, (np.cos(TURNS) ** 2)[:, None])
-    s = EASING[:, None, None]
+    s = easing[:, None, None]
     t = columns.scale * (1.0 - s) ** 2 * (edge + (2.0 * edge + rise) * s)
     rho = np.broadcast_to(columns.radius + columns.blend * s, t.shape)
     cos, sin = np.cos(TURNS)[:, None], np.sin(TURNS)[:, None]
@@ -144,43 +142,50 @@ def _blend_grid(columns):
 
 
 def _start(columns, grid):
-    """Value and place of the best grid point."""
-    value = columns.goal(grid[2], grid[3])
-    later = TIE * (np.arange(value.shape[0]) % TURNS.size)[:, None] * np.where(np.isnan(columns.above), 1.0, 1e-3)
-    pick = np.argmin(value + later, axis=0)[np.newaxis]
-    return tuple(np.take_along_axis(part, pick, axis=0)[0] for part in (value, grid[0], grid[1]))
+    """Value and place of the best grid point; the bed is sought where nothing is said to lie above."""
+    first, second, T, t = grid
+    value = T - t if np.isnan(columns.above).all() else -(columns.above + t) / T
+    best, place = value[0], [first[0], second[0]]
+    for i in range(1, value.shape[0]):
+        better = value[i] < best - TIE * np.abs(best)
+        best = np.where(better, value[i], best)
+        place = [np.where(better, part[i], kept) for part, kept in zip((first, second), place, strict=True)]
+    return best, *place
 
 
-def _better(columns, zone, blend):
-    """Both starts brought to their places where they can matter; the better: value, u, v."""
-    far = np.where(np.isnan(columns.above), FAR_UM, FAR_UM / columns.thinnest)
-    value, u, v = (part.copy() for part in zone)
-    mine = np.flatnonzero(~(zone[0] > blend[0] + far))
-    value[mine], (u[mine], v[mine]) = descend(
-        columns.take(mine), value[mine], [u[mine], v[mine]], zone_terms, zone_move
-    )
-    mine = np.flatnonzero(blend[0] <= value + far)
-    other, (rho, psi) = descend(
-        columns.take(mine), blend[0][mine], [blend[1][mine], blend[2][mine]], blend_terms, blend_move
-    )
-    nearer = other < value[mine]
-    value[mine] = np.where(nearer, other, value[mine])
-    u[mine] = np.where(nearer, rho * np.cos(psi), u[mine])
-    v[mine] = np.where(nearer, rho * np.sin(psi), v[mine])
+def _least(columns, starts, far_um):
+    """Every start brought to its place where it can matter; of the places the best: value, u, v."""
+    far = np.where(np.isnan(columns.above), far_um, far_um / columns.thinnest)
+    value, u, v = (part.copy() for part in starts[0])
+    hope = np.minimum.reduce([start[0] for start in starts]) + far
+    for i, start in enumerate(starts):
+        terms, move = (zone_terms, zone_move) if i < len(RADII) else (blend_terms, blend_move)
+        mine = np.flatnonzero(start[0] <= np.minimum(hope, value + far))
+        near, first, second = (part[mine] for part in start)
+        near, (first, second) = descend(columns.take(mine), near, [first, second], terms, move)
+        if move is blend_move:
+            first, second = first * np.cos(second), first * np.sin(second)
+        better = near < value[mine]
+        for kept, new in ((value, near), (u, first), (v, second)):
+            kept[mine] = np.where(better, new, kept[mine])
     return value, u, v
 
 
 def _back(taken, frame, u, v):
     """Place from the vertex [mm]; of mirrored equal points the one at the smallest angle from +x."""
-    best = None
-    for su in (1.0, -1.0):
-        for sv in (1.0, -1.0):
-            x = su * u * np.cos(frame.turn) - sv * v * np.sin(frame.turn)
-            y = su * u * np.sin(frame.turn) + sv * v * np.cos(frame.turn)
-            allowed = (frame.sign_u * su >= 0) & (frame.sign_v * sv >= 0)
-            angle = np.where(allowed, (np.arctan2(y, x) + 1e-9) % (2.0 * np.pi), np.inf)
-            if best is None:
-                best = [angle, x, y]
-            nearer = angle < best[0]
-            best = [np.where(nearer, new, old) for new, old in zip((angle, x, y), best, strict=True)]
-    return taken.centre_x_mm + best[1], taken.centre_y_mm + best[2]
+    cos, sin = np.cos(frame.turn), np.sin(frame.turn)
+    su, sv = np.where(frame.sign_u < 0, -u, u), np.where(frame.sign_v < 0, -v, v)
+    x, y = su * cos - sv * sin, su * sin + sv * cos
+    either_u, either_v = frame.sign_u == 0, frame.sign_v == 0
+    for flip_u, flip_v in ((either_u, False), (False, either_v), (either_u, either_v)):
+        if np.any(flip_u) or np.any(flip_v):
+            fu, fv = np.where(flip_u, -su, su), np.where(flip_v, -sv, sv)
+            fx, fy = fu * cos - fv * sin, fu * sin + fv * cos
+            nearer = _angle(fx, fy) < _angle(x, y) - 1e-9
+            x, y = np.where(nearer, fx, x), np.where(nearer, fy, y)
+    return taken.centre_x_mm + x, taken.centre_y_mm + y
+
+
+def _angle(x, y):
+    """Angle from +x, 0 to 2π, a hair under 2π counted as 0."""
+    return (np.arctan2(y, x) + 1e-9) % (2.0 * np.pi)
