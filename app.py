@@ -1,0 +1,9 @@
+"""Sets the page and navigates; everything else is in tissue/screens."""
+
+import streamlit as st
+
+from tissue.screens import frame
+
+st.set_page_config(page_title="Tissue budget", page_icon=frame.ICON, layout="wide")
+frame.settle()
+st.navigation(frame.pages(), position="top").run()

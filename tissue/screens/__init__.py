@@ -1,0 +1,1 @@
+"""The screens: one file a screen with show(); what they share stands beside them."""

@@ -1,0 +1,127 @@
+"""The one chart component: a figure given as a plain dict, kept in place by Plotly.react in the browser."""
+
+import json
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import streamlit as st
+
+HERE = Path(__file__).parent
+USUAL_PX = 1076  # main column of a window 1440 px wide
+HTML = """
+<figure class="tissue-chart">
+  <div class="plot" role="img" tabindex="0" aria-label=""></div>
+  <button type="button" hidden>save as SVG</button>
+</figure>
+"""
+CSS = """
+.tissue-chart { position: relative; margin: 0; }
+.tissue-chart .plot { width: 100%; overflow: hidden; }
+.tissue-chart .plot:focus-visible { outline: 2px solid var(--st-primary-color); outline-offset: 1px; }
+.tissue-chart button {
+  position: absolute; left: 0; bottom: 0; padding: 1px 0; border: 0; background: none; cursor: pointer;
+  font: 12px var(--st-font); color: var(--st-link-color); text-decoration: underline dotted; text-underline-offset: 3px;
+}
+.tissue-chart button:focus-visible { outline: 2px solid var(--st-primary-color); }
+"""
+
+
+@cache
+def library_url():
+    """Where the server gives out the plotly.min.js of the installed wheel, relative to the page.
+
+    The folder of the wheel is declared as the files of a component that is never drawn: that is what serves it.
+    """
+    import plotly
+    import streamlit.components.v1 as components
+
+    folder = Path(plotly.__file__).parent / "package_data"
+    declared = components.declare_component("plotly_library", path=folder)
+    return f"component/{declared.name}/plotly.min.js"
+
+
+@cache
+def component():
+    """The component, registered once."""
+    return st.components.v2.component(
+        "tissue_chart", html=HTML, css=CSS, js=(HERE / "chart.js").read_text("utf-8"), isolate_styles=False
+    )
+
+
+def plain(value):
+    """What JSON does not know, as plain numbers and lists."""
+    if isinstance(value, np.ndarray):
+        return value.tolist()
+    if isinstance(value, np.generic):
+        return value.item()
+    raise TypeError(f"a figure holds {type(value).__name__}")
+
+
+def main_width():
+    """Width of the main column [px] as the browser told it last."""
+    return st.session_state.get("main_width", USUAL_PX)
+
+
+def chart(key, depends, build, title, file="", zoom="", clicks=False):
+    """Draw a figure; returns what was clicked, or None.
+
+    Args:
+        key: name of the chart on its screen; it keeps node and zoom.
+        depends: what the figure depends on; as long as it is the same nothing is built again.
+        build: gives the figure {"data": [...], "layout": {...}} and its alternative text, with the numbers.
+        title: what it is, for the button that saves it.
+        file: name of the SVG to save; none where empty.
+        zoom: name of a view that can be zoomed; the zoom is kept as long as it stays the same. Empty: no zoom.
+        clicks: whether a click on a point is given back.
+    """
+    kept = st.session_state.setdefault("charts", {})
+    if key not in kept or kept[key][0] != depends:
+        kept[key] = (depends, *_built(build, title, file, zoom, clicks))
+    _, data, figure, alt = kept[key]
+    if st.session_state.get("chart_component_failed"):
+        return _fallback(key, figure, alt)
+    found = component()(
+        key=f"chart-{key}", data=data, on_failed_change=_failed, on_width_change=_wide, on_click_change=_nothing
+    )
+    return found.click
+
+
+def _built(build, title, file, zoom, clicks):
+    """What is sent to the browser, and the figure with its alternative text."""
+    figure, alt = build()
+    spec = {
+        "data": figure["data"],
+        "layout": figure["layout"],
+        "alt": alt,
+        "title": title,
+        "file": file,
+        "zoom": zoom,
+        "clicks": clicks,
+        "width": main_width(),
+        "library": library_url(),
+    }
+    return json.dumps(spec, default=plain, separators=(",", ":"), allow_nan=False).encode(), figure, alt
+
+
+def _wide():
+    """The browser tells how wide the main column is."""
+    for key, state in st.session_state.items():
+        if str(key).startswith("chart-") and state.get("width"):
+            st.session_state["main_width"] = int(state["width"])
+
+
+def _failed():
+    """The component cannot be used here: from now on the charts are drawn by Streamlit itself."""
+    st.session_state["chart_component_failed"] = True
+
+
+def _nothing():
+    """Callbacks name what a component may give back; the value is read where it is drawn."""
+
+
+def _fallback(key, figure, alt):
+    """The same figure by Streamlit's own chart, where the component cannot be used."""
+    st.plotly_chart(figure, key=f"plain-{key}", config={"displayModeBar": False}, theme=None)
+    st.caption(alt)
+    return None
