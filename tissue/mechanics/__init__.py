@@ -1,0 +1,17 @@
+"""The section of an eye as a solid under pressure: where the stress goes."""
+
+from tissue.mechanics.plan import section_plan
+from tissue.mechanics.shape import PICTURE, SLIDER, Setting
+from tissue.mechanics.states import STATES, mechanics, model, spread, states
+
+__all__ = [
+    "PICTURE",
+    "SLIDER",
+    "STATES",
+    "Setting",
+    "mechanics",
+    "model",
+    "section_plan",
+    "spread",
+    "states",
+]

@@ -1,0 +1,155 @@
+"""Sections made into solids: what is left out of them, and how stiff each point is; all states in one assembly."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tissue.mechanics.mesh import Section
+from tissue.mechanics.shape import Setting
+from tissue.mechanics.solve import Field, Solid, solid, solve
+
+
+@dataclass(frozen=True, eq=False)
+class Piece:
+    """One Section within the common Solid.
+
+    present: which of its elements are there. carried: share of its stiffness that each of those keeps.
+    elements, nodes: the place of its elements and nodes in the Solid. apex: node at the back of the apex.
+    """
+
+    section: Section
+    present: np.ndarray
+    carried: np.ndarray
+    elements: slice
+    apex: int
+
+
+@dataclass(frozen=True, eq=False)
+class Bodies:
+    """Several states of one eye as one Solid of parts that do not touch: assembled and solved together."""
+
+    pieces: dict
+    solid: Solid
+    setting: Setting
+
+    def modulus_kPa(self, share):
+        """Modulus at the quadrature points [kPa]: the mean over the slice of tissue that the point stands for.
+
+        (F(x₂) − F(x₁))/(x₂ − x₁), so that a jump of the relationship within an element is not missed
+
+        Args:
+            share: function F of the stromal fraction to the share of all stiffness that lies in front of it.
+        """
+        x, y = self.solid.displacement.X
+        first, last = _slices(y, self.solid.displacement.W)
+        pieces = self.pieces.values()
+        place = np.concatenate([piece.section.place[:, piece.present] for piece in pieces], axis=1)
+        sclera = np.concatenate([piece.section.sclera[piece.present] for piece in pieces])[:, np.newaxis]
+        carried = np.concatenate([piece.carried for piece in pieces])[:, np.newaxis]
+        front, back = _at(place, x, first), _at(place, x, last)
+        relative = (share(back) - share(front)) / np.where(sclera, 1.0, back - front)
+        relative = np.where(sclera, self.setting.sclera_modulus_ratio, relative)
+        return self.setting.modulus_kPa * relative * carried
+
+    def load(self, share):
+        """The bodies under the pressure of their setting: a Loaded; `share` as in modulus_kPa."""
+        setting = self.setting
+        return Loaded(self, solve(self.solid, self.modulus_kPa(share), setting.poisson, setting.pressure_kPa))
+
+
+@dataclass(frozen=True, eq=False)
+class Loaded:
+    """Bodies under pressure."""
+
+    bodies: Bodies
+    field: Field
+
+    def mean(self, name, values, layer=None):
+        """Mean of a field over the central part of one layer, or of both, by volume; 0 where that layer is gone."""
+        weight, elements = self._central(name, layer)
+        return float(np.sum(weight * values[elements]) / np.sum(weight)) if np.any(weight) else 0.0
+
+    def force(self, name, layer):
+        """In-plane stress times volume over the central part of one layer of a state."""
+        weight, elements = self._central(name, layer)
+        return float(np.sum(weight * self.field.stress_kPa[elements]))
+
+    def _central(self, name, layer=None):
+        """Volume of the points that count, 0 for the others, and where the elements of the state are."""
+        piece = self.bodies.pieces[name]
+        part, present = piece.section, piece.present
+        counted = part.central[present] & ((part.layer[present] == layer) | (layer is None))
+        return self.field.weight[piece.elements] * counted[:, np.newaxis], piece.elements
+
+    def apex_mm(self, name):
+        """How far the back of the apex moves forward [mm]."""
+        degree = self.field.solid.displacement.nodal_dofs[1, self.bodies.pieces[name].apex]
+        return float(-self.field.displacement[degree])
+
+
+def bodies(sections, setting: Setting, kept=None):
+    """Bodies of several sections.
+
+    Args:
+        sections: {name: Section}.
+        setting: Setting.
+        kept: {name: share of its stiffness that the tissue in front of the cut keeps within it}, 1 where not named;
+            0 leaves it out.
+    """
+    kept = kept or {}
+    pieces, meshes = {}, []
+    first_element = first_node = 0
+    for name, part in sections.items():
+        piece, mesh = _piece(part, kept.get(name, 1.0), first_element, first_node)
+        pieces[name] = piece
+        meshes.append(mesh)
+        first_element, first_node = piece.elements.stop, first_node + mesh["points"].shape[1]
+    joined = {key: np.concatenate([mesh[key] for mesh in meshes], axis=-1) for key in meshes[0]}
+    fixed = setting.boundary == "fixed limbus"
+    made = solid(
+        joined["points"],
+        joined["quads"],
+        pressed=joined["pressed"],
+        axis=joined["axis"],
+        held_z=() if fixed else joined["rim"],
+        held=joined["rim"] if fixed else (),
+        seams=[mesh["seam"] for mesh in meshes if mesh["seam"].size],
+    )
+    return Bodies(pieces, made, setting)
+
+
+def _piece(part, kept, first_element, first_node):
+    """Piece of a Section and its share of the mesh, numbered from where the last piece ended."""
+    cut_off = part.inside & (part.layer == 0)
+    present = ~cut_off | (kept > 0.0)
+    nodes, quads = np.unique(part.quads[:, present], return_inverse=True)
+    new = np.full(part.points_mm.shape[1], -1)
+    new[nodes] = np.arange(first_node, first_node + len(nodes))
+
+    def still(old):
+        return new[old][new[old] >= 0]
+
+    mesh = {
+        "points": part.points_mm[:, nodes],
+        "quads": quads.reshape(4, -1) + first_node,
+        "pressed": new[part.grids[1][-1]],
+        "axis": still(part.line_of_nodes(0)),
+        "rim": still(part.line_of_nodes(-1)),
+        "seam": np.zeros((2, 0), int) if part.seam is None else new[part.seam],
+    }
+    elements = slice(first_element, first_element + int(present.sum()))
+    carried = np.where(cut_off[present], kept, 1.0)
+    return Piece(part, present, carried, elements, int(new[part.grids[1][-1, 0]])), mesh
+
+
+def _slices(y, weights):
+    """Front and back ends, across an element, of what each quadrature point stands for."""
+    levels, level = np.unique(y.round(9), return_inverse=True)
+    ends = np.concatenate([[0.0], np.cumsum(np.bincount(level, weights, len(levels)))])
+    return ends[level], ends[level + 1]
+
+
+def _at(corners, x, y):
+    """Bilinear value at (x, y) of an element from its corners, shape (elements, points)."""
+    c = corners[..., np.newaxis]
+    return (c[0] * (1.0 - x) + c[1] * x) * (1.0 - y) + (c[3] * (1.0 - x) + c[2] * x) * y

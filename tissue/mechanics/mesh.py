@@ -1,0 +1,218 @@
+"""The section divided into elements: columns along the front normals, rows in front of and behind the cut."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from tissue.errors import EyeError
+from tissue.mechanics.shape import NUMBERS, EyeShape, Setting, require_limbus
+from tissue.mechanics.shell import shell_nodes
+
+STEPS = 12  # of Newton's method to where a column meets a surface; five are enough
+LEAST_BED_MM = 0.005  # a thinner bed is no solid
+LEAST_COLUMN_MM = 0.02  # two edges nearer than this are met by one column
+
+
+class NoBed(EyeError):
+    """A cut and a removal that leave nothing behind them."""
+
+
+@dataclass(frozen=True, eq=False)
+class Cut:
+    """A cut, and what was taken behind it.
+
+    Args:
+        depth_mm: depth from the front of the cornea [mm].
+        radius_mm: half the diameter of flap or cap [mm].
+        removal_mm: function of the distance from the axis [mm] to the tissue taken [mm].
+        edges_mm: radii that columns must meet [mm]; the last is that of the whole treated disc.
+        ablates_front: the tissue was taken from the front surface instead, and nothing is cut.
+    """
+
+    depth_mm: float
+    radius_mm: float
+    removal_mm: Callable
+    edges_mm: tuple
+    ablates_front: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Division:
+    """How every state of an eye is divided, so that they compare element by element.
+
+    radii_mm: of the columns at the front surface. front_rows, back_rows: in front of and behind the cut.
+    """
+
+    radii_mm: np.ndarray
+    front_rows: int
+    back_rows: int
+
+    def column_at(self, radius_mm):
+        """Number of the last column within a radius [mm]."""
+        return int(np.flatnonzero(self.radii_mm <= radius_mm + 1e-9)[-1])
+
+
+@dataclass(frozen=True, eq=False)
+class Section:
+    """Elements of a section, column by column, in two layers: 0 in front of the cut, 1 behind it.
+
+    points_mm: r and z of the nodes, shape (2, nodes). quads: corners of the elements, shape (4, elements): front
+    and back, from column to column. layer, column: of each element; inside: within the cut; sclera: beyond the
+    limbus; central: where the figures are averaged. place: original stromal fraction at the corners, shape
+    (4, elements). grids: node numbers of both layers, shape (rows + 1, columns + 1). seam: nodes of cap and bed
+    along the part of the cut where they slide, shape (2, n), or None.
+    """
+
+    points_mm: np.ndarray
+    quads: np.ndarray
+    layer: np.ndarray
+    column: np.ndarray
+    inside: np.ndarray
+    sclera: np.ndarray
+    central: np.ndarray
+    place: np.ndarray
+    grids: tuple
+    seam: np.ndarray | None
+
+    def line_of_nodes(self, column):
+        """Node numbers of one column from front to back."""
+        return np.unique(np.concatenate([grid[:, column] for grid in self.grids]))
+
+
+def column_radii(size_mm, edges_mm, limbus_mm):
+    """Radii of the columns [mm] from the axis to the limbus: no step over size_mm, the edges met, first ones first.
+
+    >>> [float(r) for r in column_radii(0.5, (0.75, 0.76), 2.0).round(3)]
+    [0.0, 0.375, 0.75, 1.167, 1.583, 2.0]
+    """
+    stops = [0.0, limbus_mm]
+    for edge in edges_mm:
+        if 0.0 < edge < limbus_mm and min(abs(edge - stop) for stop in stops) > LEAST_COLUMN_MM:
+            stops.append(edge)
+    stops.sort()
+    parts = [np.zeros(1)]
+    for start, end in zip(stops[:-1], stops[1:], strict=True):
+        count = int(np.ceil((end - start) / size_mm - 1e-9))
+        parts.append(np.linspace(start, end, count + 1)[1:])
+    return np.concatenate(parts)
+
+
+def division(shape: EyeShape, cuts, setting: Setting):
+    """One Division for all states of an eye.
+
+    Args:
+        shape: EyeShape.
+        cuts: every Cut of the plan.
+        setting: Setting.
+    """
+    edges = [NUMBERS["central_radius_mm"], *(cut.radius_mm for cut in cuts), *(e for cut in cuts for e in cut.edges_mm)]
+    depths = [cut.depth_mm for cut in cuts]
+    in_front = (max(depths) - shape.epithelium_mm) / setting.size_mm
+    behind = (shape.central_thickness_mm - min(depths)) / setting.size_mm
+    return Division(
+        radii_mm=column_radii(setting.size_mm, edges, setting.limbus_mm),
+        front_rows=max(1, int(np.ceil(in_front - 1e-9))),
+        back_rows=max(2, int(np.ceil(behind - 1e-9))),
+    )
+
+
+def section(shape: EyeShape, cut: Cut, divided: Division, setting: Setting, taken=True, sliding=False):
+    """The section of an eye with its elements.
+
+    Depths are along the axis, as everywhere in the arithmetic: a surface lies at front(r) + depth(r).
+
+    Args:
+        shape: EyeShape.
+        cut: Cut; its depth and radius divide the elements even where nothing is taken.
+        divided: Division.
+        setting: Setting.
+        taken: whether the tissue is gone; the number of elements does not change.
+        sliding: whether cap and bed have nodes of their own over the treated disc.
+
+    Raises:
+        NoBed: nothing is left behind the cut.
+        EyeError: a front surface that ends before the limbus.
+    """
+    require_limbus(shape, setting)
+    layers = _layers(shape, cut, divided, divided.radii_mm, _removal(cut, divided.radii_mm) * taken)
+    if setting.boundary == "sclera":
+        layers = shell_nodes(layers, setting)
+    grids, points = _numbered(layers, _sliding_column(cut, divided) if sliding else 0)
+    parts = [_elements(grid, layer[2], number) for number, (grid, layer) in enumerate(zip(grids, layers, strict=True))]
+    quads, place, layer, column = (np.concatenate(part, axis=-1) for part in zip(*parts, strict=True))
+    seam = np.stack([grids[0][-1], grids[1][0]])[:, : _sliding_column(cut, divided) + 1]
+    return Section(
+        points_mm=points,
+        quads=quads,
+        layer=layer,
+        column=column,
+        inside=column < divided.column_at(cut.radius_mm),
+        sclera=column >= len(divided.radii_mm) - 1,
+        central=column < divided.column_at(NUMBERS["central_radius_mm"]),
+        place=place,
+        grids=grids,
+        seam=seam if sliding else None,
+    )
+
+
+def _removal(cut, radii):
+    """Tissue taken at the columns [mm]; behind a cut only as far as the cut reaches."""
+    removal = np.asarray(cut.removal_mm(radii), float)
+    return removal if cut.ablates_front else np.where(radii <= cut.radius_mm + 1e-9, removal, 0.0)
+
+
+def _sliding_column(cut, divided):
+    """Column at which sliding ends: the rim of the treated disc; beyond it the two faces hold on to each other."""
+    return divided.column_at(min(cut.radius_mm, cut.edges_mm[-1]))
+
+
+def _layers(shape, cut, divided, radii, removal):
+    """Nodes of both layers: arrays (r, z, original stromal fraction), shape (3, rows + 1, columns)."""
+    E, C = shape.epithelium_mm, cut.depth_mm
+    thinnest = np.min(shape.thickness_mm(radii) - C - removal)
+    if not thinnest > LEAST_BED_MM:
+        raise NoBed("bed", f"{1000.0 * thinnest:.0f} µm", "some stroma behind the cut and the removal")
+    front = np.linspace(0.0, 1.0, divided.front_rows + 1)[:, np.newaxis]
+    back = np.linspace(0.0, 1.0, divided.back_rows + 1)[:, np.newaxis]
+    depth = E + front * (C - E)
+    above = _layer(shape, radii, depth + removal, 0.0, depth + removal if cut.ablates_front else depth)
+    bed = (1.0 - back) * (C + removal)
+    return above, _layer(shape, radii, bed, back, bed)
+
+
+def _layer(shape, radii, depth, share, original):
+    """Where the columns meet the surfaces front(r) + depth + share·T(r): r, z and original stromal fraction."""
+    slope = shape.slope(radii)
+    dz = 1.0 / np.hypot(1.0, slope)
+    dr = -slope * dz
+    along = np.zeros(np.broadcast_shapes(depth.shape, radii.shape))
+    for _ in range(STEPS):
+        r = radii + dr * along
+        gap = shape.front_mm(radii) + dz * along - shape.front_mm(r) - depth - share * shape.thickness_mm(r)
+        along = along - gap / (dz - dr * shape.slope(r))
+    r = radii + dr * along
+    thickness = shape.thickness_mm(r)
+    place = (original + share * thickness - shape.epithelium_mm) / (thickness - shape.epithelium_mm)
+    return np.stack([r, shape.front_mm(radii) + dz * along, np.clip(place, 0.0, 1.0)])
+
+
+def _numbered(layers, sliding_column):
+    """Node numbers of both layers and the nodes; the cut's are shared but before the sliding column."""
+    above, below = layers
+    grids = [np.arange(above[0].size).reshape(above[0].shape), np.arange(below[0].size).reshape(below[0].shape)]
+    grids[1] = grids[1] + above[0].size
+    shared = np.arange(above.shape[2]) >= sliding_column
+    grids[0][-1, shared] = grids[1][0, shared]
+    points = np.concatenate([above[:2].reshape(2, -1), below[:2].reshape(2, -1)], axis=1)
+    used, new = np.unique(np.concatenate([grid.ravel() for grid in grids]), return_inverse=True)
+    parts = np.split(new, [above[0].size])
+    return tuple(part.reshape(grid.shape) for part, grid in zip(parts, grids, strict=True)), points[:, used]
+
+
+def _elements(grid, place, number):
+    """Corners, original stromal fraction, layer and column of the elements of one layer."""
+    row, column = np.indices((grid.shape[0] - 1, grid.shape[1] - 1)).reshape(2, -1)
+    at = ((row, column), (row, column + 1), (row + 1, column + 1), (row + 1, column))
+    quads = np.stack([grid[i, j] for i, j in at])
+    return quads, np.stack([place[i, j] for i, j in at]), np.full(row.shape, number), column

@@ -1,0 +1,122 @@
+"""What the section takes from a plan: shape of the eye, cuts and removals, the same all round the axis."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tissue.cornea import THICKNESS_GROWTH
+from tissue.mechanics.mesh import Cut
+from tissue.mechanics.shape import EyeShape, thickness_between, thickness_law
+
+SAMPLES = 201  # places along a meridian where removals are compared
+
+NOTES = {
+    "thinnest": "The thinnest point is not in the section, which has the central thickness at its axis.",
+    "centre": "The treatment centre is not the vertex; the section takes it as the axis of the whole eye.",
+    "meridian": "The removal differs between meridians; the one where most is taken stands for all of them.",
+    "cuts": "Hinge and incision are not in a section that is the same all round its axis.",
+}
+
+
+@dataclass(frozen=True, eq=False)
+class SectionPlan:
+    """Shape and cuts of one eye.
+
+    Args:
+        shape: EyeShape.
+        surface, flap, lenticule: Cut of each option. The surface ablation has the lenticule's depth and radius, so
+            that its figures are of the same tissue.
+        missing: {name of an option: why it has no figures}.
+        meridian_deg: {name of an option: meridian whose removal stands for all}, None where all are alike.
+        notes: what the section leaves out of the plan, in words.
+    """
+
+    shape: EyeShape
+    surface: Cut
+    flap: Cut
+    lenticule: Cut
+    missing: dict
+    meridian_deg: dict
+    notes: tuple = ()
+
+
+def section_plan(comparison, back=None):
+    """SectionPlan of a Comparison of one eye.
+
+    The axis is the treatment centre; thickness CCT·(1 + k·r²) about it, with CCT as in every central figure.
+
+    Args:
+        comparison: Comparison of one eye.
+        back: radius [mm] and asphericity of the back surface, where they are known, in place of the thickness law.
+
+    >>> from tissue import Cornea, Refraction, Treatment, compare
+    >>> plan = section_plan(compare(Cornea(550.0), Treatment(Refraction(-6.0, -1.0, 20.0))))
+    >>> plan.meridian_deg["flap"], plan.missing
+    (110.0, {})
+    """
+    cornea, results = comparison.cornea, comparison.results
+    cuts = {name: _cut(results[name].option, *_profile(results[name].option.removal)[:1]) for name in results}
+    meridians = {name: _profile(results[name].option.removal)[1] for name in results}
+    cap = cuts["lenticule"]
+    surface = Cut(cap.depth_mm, cap.radius_mm, cuts["surface"].removal_mm, cuts["surface"].edges_mm, ablates_front=True)
+    return SectionPlan(
+        shape=_shape(cornea, back),
+        surface=surface,
+        flap=cuts["flap"],
+        lenticule=cap,
+        missing={name: str(result.why_not) for name, result in results.items() if not result.available},
+        meridian_deg=meridians,
+        notes=_notes(comparison, meridians),
+    )
+
+
+def _shape(cornea, back):
+    """EyeShape of a Cornea."""
+    front = float(cornea.radius_mm), float(cornea.asphericity)
+    central = float(cornea.central_thickness_um) / 1000.0
+    thickness = thickness_law(central, THICKNESS_GROWTH) if back is None else thickness_between(front, back, central)
+    return EyeShape(*front, float(cornea.epithelium_um) / 1000.0, thickness)
+
+
+def _cut(option, removal_mm):
+    """Cut of an Option."""
+    edges = (option.removal.zone_mm / 2.0, option.removal.radius_mm)
+    radius = float(option.cut_diameter_mm) / 2.0
+    return Cut(float(option.cut_um) / 1000.0, radius, removal_mm, tuple(float(e) for e in edges))
+
+
+def _profile(removal):
+    """Removal [mm] by the distance from the treatment centre [mm] where most is taken, and that meridian [degrees].
+
+    Of the two principal meridians the one with the deeper removal; of equal ones that where more is taken in all.
+    """
+
+    def along(degrees):
+        c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+        return lambda r: removal.r_um(removal.centre_x_mm + r * c, removal.centre_y_mm + r * s) / 1000.0
+
+    radii = np.linspace(0.0, float(removal.radius_mm), SAMPLES)
+    meridians = [float(removal.axis_deg) % 180.0, (float(removal.axis_deg) + 90.0) % 180.0]
+    taken = [along(degrees)(radii) for degrees in meridians]
+    same = np.allclose(*taken, rtol=0.0, atol=1e-9)
+    more = int(tuple(_size(taken[1])) > tuple(_size(taken[0])))
+    return along(meridians[more]), None if same else meridians[more]
+
+
+def _size(taken):
+    """Deepest removal and the sum of all, rounded so that equal ones are equal."""
+    return float(taken.max().round(9)), float(taken.sum().round(9))
+
+
+def _notes(comparison, meridians):
+    """What the section leaves out of the plan."""
+    cornea, treatment = comparison.cornea, comparison.treatment
+    off = np.hypot(cornea.thinnest_x_mm - treatment.centre_x_mm, cornea.thinnest_y_mm - treatment.centre_y_mm) > 0
+    centred = np.hypot(treatment.centre_x_mm, treatment.centre_y_mm) == 0
+    said = {
+        "thinnest": bool(off) or cornea.thinnest_um < cornea.central_thickness_um,
+        "centre": not centred,
+        "meridian": any(m is not None for m in meridians.values()),
+        "cuts": True,
+    }
+    return tuple(NOTES[name] for name, holds in said.items() if holds)

@@ -1,0 +1,207 @@
+"""The six states of one eye under pressure, held against the intact eye."""
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from tissue.errors import EyeError
+from tissue.mechanics.body import bodies
+from tissue.mechanics.mesh import NoBed, division, section
+from tissue.mechanics.picture import StressMap, stress_map
+from tissue.mechanics.plan import section_plan
+from tissue.mechanics.shape import PICTURE
+from tissue.relationship import relationships
+
+STATES = ("intact", "surface", "flap", "lenticule_taut", "lenticule_sliding", "lenticule_slack")
+INTACT_UNDER_FLAP = "intact_flap"  # the intact eye with the elements of the flap
+NO_BED = "no stroma is left behind the depth of the cut in the section"
+DEFAULT_RELATIONSHIP = "nambiar2023"  # the one human tensile study in the plane that carries the pressure
+
+
+@dataclass(frozen=True, eq=False)
+class Figures:
+    """One state within the central 1 mm radius, as ratios to the intact eye; NaN where a figure does not apply.
+
+    bed_stress_ratio, bed_strain_ratio: mean in-plane stress and strain behind the cut and the removal, over the
+    mean behind the same cut in the intact eye; for a surface ablation behind the depth of the cap, draped.
+    mean_strain_ratio: mean strain of all stroma that still carries, over that of the whole intact stroma.
+    cap_stress_ratio: stress of what lies in front of the cut. load_share_percent: the part of the in-plane load it carries.
+    closing_strain_percent: how much too long the cap is. apex_ratio: movement of the back of the apex.
+    """
+
+    bed_stress_ratio: float
+    bed_strain_ratio: float
+    mean_strain_ratio: float
+    cap_stress_ratio: float
+    load_share_percent: float
+    closing_strain_percent: float
+    apex_ratio: float
+
+
+@dataclass(frozen=True, eq=False)
+class State:
+    """One state: its Figures, mean bed stress [kPa] and picture, or why there are none."""
+
+    figures: Figures | None
+    bed_stress_kPa: float
+    map: StressMap | None
+    why_not: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Model:
+    """The solids of a SectionPlan, ready for any relationship."""
+
+    plan: object
+    bodies: object
+    missing: dict
+
+
+def mechanics(comparison, relationship=DEFAULT_RELATIONSHIP, setting=PICTURE, flap_kept=0.0, back=None):
+    """The six states of one eye, {name: State}.
+
+    Args:
+        comparison: Comparison of one eye.
+        relationship: name of the relationship that gives the stiffness.
+        setting: Setting.
+        flap_kept: share of its stiffness that the flap keeps [0–1].
+        back: radius [mm] and asphericity of the back surface, in place of the thickness law.
+
+    Raises:
+        EyeError: an unknown relationship; a front surface that ends before the limbus.
+
+    >>> from tissue import Cornea, Refraction, Treatment, compare
+    >>> from tissue.mechanics import SLIDER
+    >>> plan = compare(Cornea(550.0), Treatment(Refraction(-3.0)))
+    >>> found = mechanics(plan, "uniform", SLIDER)
+    >>> bool(found["lenticule_taut"].figures.bed_stress_ratio < found["lenticule_slack"].figures.bed_stress_ratio)
+    True
+    """
+    plan = section_plan(comparison, back)
+    return states(model(plan, setting, flap_kept), share_of(relationship, plan.shape))
+
+
+def share_of(relationship, shape):
+    """Share of all stiffness in front of a stromal fraction by a named relationship, as a function of the fraction."""
+    known = relationships()
+    if relationship not in known:
+        raise EyeError("relationship", relationship, ", ".join(known))
+    thickness, epithelium = 1000.0 * shape.central_thickness_mm, 1000.0 * shape.epithelium_mm
+    stroma = thickness - epithelium
+    return lambda fraction: known[relationship].share(epithelium + fraction * stroma, thickness, epithelium)
+
+
+def model(plan, setting=PICTURE, flap_kept=0.0):
+    """Model of a SectionPlan: the eye divided and put together for all states at once.
+
+    Args:
+        plan: SectionPlan.
+        setting: Setting.
+        flap_kept: share of its stiffness that the flap keeps [0–1].
+
+    Raises:
+        EyeError: a share outside 0 to 1; a front surface that ends before the limbus.
+    """
+    if not 0.0 <= flap_kept <= 1.0:
+        raise EyeError("flap_kept", f"{flap_kept:g}", "0 to 1")
+    divided = division(plan.shape, (plan.flap, plan.lenticule, plan.surface), setting)
+    missing = {name: plan.missing[name.split("_")[0]] for name in STATES if name.split("_")[0] in plan.missing}
+    sections = {}
+    for name, (cut, how) in _wanted(plan).items():
+        if name in missing or (name == INTACT_UNDER_FLAP and "flap" in missing):
+            continue
+        try:
+            sections[name] = section(plan.shape, cut, divided, setting, **how)
+        except NoBed:
+            missing[name] = NO_BED
+    kept = {"flap": flap_kept, "lenticule_slack": 0.0}
+    return Model(plan, bodies(sections, setting, kept), missing)
+
+
+def _wanted(plan):
+    """Cut and kind of section of every state, and of the intact eye with the elements of the flap."""
+    return {
+        "intact": (plan.lenticule, {"taken": False}),
+        INTACT_UNDER_FLAP: (plan.flap, {"taken": False}),
+        "surface": (plan.surface, {}),
+        "flap": (plan.flap, {}),
+        "lenticule_taut": (plan.lenticule, {}),
+        "lenticule_sliding": (plan.lenticule, {"sliding": True}),
+        "lenticule_slack": (plan.lenticule, {}),
+    }
+
+
+def states(made, share, pictures=True):
+    """The six states of a Model, {name: State}.
+
+    Args:
+        made: Model.
+        share: function of the stromal fraction to the share of all stiffness in front of it.
+        pictures: whether the stress maps are wanted.
+    """
+    loaded = made.bodies.load(share)
+    found = {}
+    for name in STATES:
+        if name in made.missing:
+            found[name] = State(None, np.nan, None, made.missing[name])
+        else:
+            bed = loaded.mean(name, loaded.field.stress_kPa, 1)
+            picture = stress_map(loaded, name) if pictures else None
+            found[name] = State(figures(made.plan, loaded, name), bed, picture)
+    return found
+
+
+def figures(plan, loaded, name):
+    """Figures of one state.
+
+    Args:
+        plan: SectionPlan.
+        loaded: Loaded.
+        name: of the state.
+    """
+    intact = INTACT_UNDER_FLAP if name == "flap" else "intact"
+    field = loaded.field
+
+    def ratio(values, layer=None):
+        return loaded.mean(name, values, layer) / loaded.mean(intact, values, layer)
+
+    cap, bed = loaded.force(name, 0), loaded.force(name, 1)
+    without_cap = name == "surface"
+    return Figures(
+        bed_stress_ratio=ratio(field.stress_kPa, 1),
+        bed_strain_ratio=ratio(field.strain, 1),
+        mean_strain_ratio=ratio(field.strain),
+        cap_stress_ratio=np.nan if without_cap else ratio(field.stress_kPa, 0),
+        load_share_percent=np.nan if without_cap else 100.0 * cap / (cap + bed),
+        closing_strain_percent=closing_strain_percent(plan) if name.startswith("lenticule") else np.nan,
+        apex_ratio=loaded.apex_mm(name) / loaded.apex_mm(intact),
+    )
+
+
+def closing_strain_percent(plan):
+    """How much too long the cap is once the lenticule is gone [%]: ε = r/R1, r the central removal.
+
+    A mechanical argument, not a clinical finding; source microfolds2015
+    """
+    return float(100.0 * plan.lenticule.removal_mm(0.0) / plan.shape.radius_mm)
+
+
+def spread(made, names=None):
+    """Least and greatest of every figure over the relationships, {state: {figure: (least, greatest)}}.
+
+    Args:
+        made: Model, best of the coarse mesh: every relationship is one solution.
+        names: of the relationships; all where None.
+    """
+    runs = [states(made, share_of(name, made.plan.shape), pictures=False) for name in names or relationships()]
+    return {
+        state: {field.name: _range([run[state].figures for run in runs], field.name) for field in fields(Figures)}
+        for state in STATES
+        if state not in made.missing
+    }
+
+
+def _range(found, name):
+    """Least and greatest of one figure."""
+    values = [getattr(each, name) for each in found]
+    return min(values), max(values)
