@@ -89,9 +89,7 @@ def compare(
 def _result(cornea, treatment, judgement, errors, option, least, greatest):
     """Result of one option; its figures are NaN where the option is not available."""
     figures = budget(cornea, treatment, option, least, greatest)
-    nothing, gone = nothing_to_treat(option), np.asarray(figures.bed_min_um <= 0)[()]
-    available = np.logical_not(nothing | gone)
-    why_not = np.select([nothing, gone], ["there is nothing to treat", "no bed is left at the thinnest place"], "")[()]
+    available, why_not = availability(option, figures.bed_min_um)
     sure = spread(cornea, option, errors, figures.bed_central_um, figures.bed_min_um, judgement.bed_line_um)
     return Result(
         option=option,
@@ -101,6 +99,13 @@ def _result(cornea, treatment, judgement, errors, option, least, greatest):
         strength=strengths(cornea, option, available & ~deepest_off_centre(option)),
         spread=where(available, sure),
     )
+
+
+def availability(option, bed_min_um):
+    """Whether an option leaves a bed and has something to treat, and the words where it does not."""
+    nothing, gone = nothing_to_treat(option), np.asarray(bed_min_um <= 0)[()]
+    why_not = np.select([nothing, gone], ["there is nothing to treat", "no bed is left at the thinnest place"], "")[()]
+    return np.logical_not(nothing | gone), why_not
 
 
 def where(kept, figures, always=()):

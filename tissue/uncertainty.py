@@ -73,3 +73,32 @@ def altered_interval(cornea, option, errors):
     a = T**2 - Z95**2 * errors.thickness_sd_um**2
     root = np.sqrt(np.maximum(0.0, (T * m) ** 2 - a * (m**2 - variance)))
     return 100.0 * (T * m - root) / a, 100.0 * (T * m + root) / a
+
+
+def acting(option):
+    """Names of the errors that act on an option; where nothing is cut the epithelium is what lies above the removal."""
+    return (
+        ("thickness", "epithelium", "removal")
+        if option.cut_field is None
+        else ("thickness", "epithelium", "cut", "removal")
+    )
+
+
+def bed_variance_percent(option, errors):
+    """Share of the bed's variance [%] that each error brings, exact: {error: 100·SD²/ΣSD²}.
+
+    Args:
+        option, errors: Option, Errors.
+
+    >>> from tissue import Cornea, Refraction, Treatment, compare
+    >>> plan = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
+    >>> shares = bed_variance_percent(plan.results["flap"].option, plan.errors)
+    >>> {error: round(float(share), 1) for error, share in shares.items()}
+    {'thickness': 14.3, 'epithelium': 0.0, 'cut': 14.3, 'removal': 71.5}
+    """
+    cut = "epithelium" if option.cut_field is None else "cut"
+    squares = {"thickness": errors.thickness_sd_um**2, cut: option.cut_error.sd_um**2}
+    squares["removal"] = option.removal_error.sd_um**2
+    whole = sum(squares.values())
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return {error: np.divide(100.0 * squares.get(error, 0.0), whole)[()] for error in acting(option)}
