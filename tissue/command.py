@@ -4,12 +4,14 @@ import argparse
 import json
 import os
 import sys
+from contextlib import contextmanager
 from pathlib import Path
 
 from tissue import __version__
 from tissue.errors import EyeError
 
 DONE, FAULT_OF_THE_TOOL, WRONG_INPUT = 0, 1, 2
+STAGES = ("lenticule", "lenticule-side", "cap", "incision")
 
 
 class Wrong(Exception):
@@ -50,15 +52,24 @@ def parser():
     top.add_argument("--version", action="version", version=f"tissue {__version__}")
     commands = top.add_subparsers(required=True, metavar="COMMAND")
     commands.add_parser("app", help="the screens, on this machine only; settings go to Streamlit", add_help=False)
-    plan = _add(commands, "plan", plan_command, "the table of a plan file")
-    plan.add_argument("file", metavar="FILE")
-    plan.add_argument("--json", action="store_true", help="figures for machines")
+    _add(commands, "plan", plan_command, "the table of a plan file")
+    rescue = _add(commands, "rescue", rescue_command, "ways out when suction is lost", one_eye=True)
+    rescue.add_argument("--stage", required=True, choices=STAGES, help="the cut that was under way")
+    rescue.add_argument("--done", required=True, type=float, metavar="SHARE", help="share of it that was done, 0 to 1")
+    enhance = _add(commands, "enhance", enhance_command, "ways to a second correction", one_eye=True)
+    enhance.add_argument("--residual", required=True, metavar="TEXT", help='what is left, as in "-0.75 -0.25 x 90"')
+    mechanics = _add(commands, "mechanics", mechanics_command, "where the stress goes", one_eye=True)
+    mechanics.add_argument("--relationship", default="nambiar2023", help="depth relationship of the stiffness")
     return top
 
 
-def _add(commands, name, run, words):
-    """A sub-command."""
+def _add(commands, name, run, words, one_eye=False):
+    """A sub-command on a plan file."""
     added = commands.add_parser(name, help=words, description=words, allow_abbrev=False)
+    added.add_argument("file", metavar="FILE")
+    added.add_argument("--json", action="store_true", help="figures for machines")
+    if one_eye:
+        added.add_argument("--eye", choices=("OD", "OS"), help="which eye; not needed where the file has one")
     added.set_defaults(run=run)
     return added
 
@@ -104,22 +115,86 @@ def load(path, side=None):
     return plan.code, eyes
 
 
+def load_one(chosen):
+    """The side, Inputs and Comparison of the one eye a command is about.
+
+    Raises:
+        Wrong: a line for every fault.
+    """
+    _, eyes = load(chosen.file, chosen.eye)
+    if len(eyes) > 1:
+        raise Wrong([f"{chosen.file}: eye: read both eyes, accepted --eye OD or --eye OS"])
+    side, (inputs, comparison, _) = next(iter(eyes.items()))
+    return side, inputs, comparison
+
+
 def plan_command(chosen):
     """`tissue plan`: the table, or the JSON."""
-    code, eyes = load(chosen.file)
+    from tissue.contract import plan_as_dict
+    from tissue.table import plan_table
+
+    write = plan_as_dict if chosen.json else plan_table
+    return show(write(*load(chosen.file)))
+
+
+def rescue_command(chosen):
+    """`tissue rescue`: the ways out at one moment of the cuts."""
+    from tissue.route_report import rescue_report
+    from tissue.route_table import rescue_table
+
+    side, _, comparison = load_one(chosen)
+    with refused("rescue"):
+        report = rescue_report(comparison, side, chosen.stage, chosen.done)
     if chosen.json:
-        from tissue.contract import plan_as_dict
-
-        print_json(plan_as_dict(code, eyes))
-    else:
-        from tissue.table import plan_table
-
-        print(plan_table(code, eyes))
-    return DONE
+        return show(report)
+    return show(rescue_table(report, chosen.stage, chosen.done, comparison.judgement.relationship))
 
 
-def print_json(value):
-    """Strict JSON on standard output, UTF-8 whatever the terminal is set to."""
-    text = json.dumps(value, ensure_ascii=False, allow_nan=False, indent=1)
+def enhance_command(chosen):
+    """`tissue enhance`: the ways to a second correction of a residual refraction."""
+    from tissue.enhancement import enhancement
+    from tissue.entry.notation import read_refraction
+    from tissue.refraction import Refraction
+    from tissue.route_report import enhance_report
+    from tissue.route_table import enhance_table
+
+    side, inputs, comparison = load_one(chosen)
+    with refused("enhance"):
+        sphere, cylinder, axis = read_refraction(chosen.residual, field="residual")
+        residual = Refraction(sphere, cylinder, axis, comparison.measured.vertex_mm)
+        given = {name: inputs.values.get(name) for name in ("ablation_blend_mm", "lenticule_blend_mm", "base_um")}
+        report = enhance_report(comparison, side, residual, **given)
+        if chosen.json:
+            return show(report)
+        found = enhancement(comparison, residual, **given)
+    return show(enhance_table(report, comparison, found, comparison.judgement.relationship))
+
+
+def mechanics_command(chosen):
+    """`tissue mechanics`: the states of one eye under pressure."""
+    from tissue.mechanics_report import mechanics_report, mechanics_table
+
+    side, _, comparison = load_one(chosen)
+    with refused("mechanics"):
+        report = mechanics_report(comparison, side, chosen.relationship, maps=chosen.json)
+    return show(report if chosen.json else mechanics_table(report))
+
+
+@contextmanager
+def refused(command):
+    """An EyeError of the arithmetic as a line for the user."""
+    from tissue.entry.checks import fault_of
+
+    try:
+        yield
+    except EyeError as error:
+        raise Wrong([f"{command}: {fault_of(error).text}"]) from None
+
+
+def show(result):
+    """Print a text, or a dictionary as strict JSON, in UTF-8 whatever the terminal is set to."""
+    text = result if isinstance(result, str) else json.dumps(result, ensure_ascii=False, allow_nan=False, indent=1)
     sys.stdout.flush()
     sys.stdout.buffer.write(text.encode("utf-8") + b"\n")
+    sys.stdout.buffer.flush()
+    return DONE

@@ -9,6 +9,7 @@ import tissue
 from tissue.budget import Budget
 from tissue.entry.eye import used
 from tissue.notices import notices
+from tissue.optics import Optics, optics
 from tissue.uncertainty import Spread
 
 SCHEMA = 1
@@ -71,10 +72,18 @@ def eye_as_dict(inputs, comparison, typed=""):
     found = {
         "input": used(inputs, comparison, typed),
         "refraction": refraction_figures(comparison.measured, comparison.treatment.refraction),
-        "options": {name: figures(result) for name, result in comparison.results.items()},
+        "options": {name: _option(comparison, result) for name, result in comparison.results.items()},
         "notices": [notice._asdict() for notice in notices(comparison)],
     }
     return plain(found)
+
+
+def _option(comparison, result):
+    """Figures of one option with its optics; no optics where the option is not available."""
+    found = figures(result)
+    eye = optics(comparison.cornea, comparison.treatment, result.option, comparison.pupil)
+    found["optics"] = {name: getattr(eye, name) for name in _names(Optics)} if result.available else None
+    return found
 
 
 def plan_as_dict(code, eyes):

@@ -1,73 +1,135 @@
-"""What every figure is called and how it is written, once for terminal, screen and print."""
+"""What every figure of an option is called, how it is written and what stands behind it, once for every edge."""
 
 from dataclasses import dataclass
 from functools import cache
 
-from tissue.sources import data
+import numpy as np
 
+from tissue.sources import data, source
+
+GROUPS = {"depth": "Depth", "shares": "Shares", "stays": "What stays", "more": "More figures"}
 STANDING_LINE = (
-    "For planning discussion, teaching and research by professionals. It measures tissue; it does not say that an eye is "
-    "fit for surgery. Follow local guidance and your own judgement."
+    "For planning discussion, teaching and research by professionals. It measures tissue; it does not say that an "
+    "eye is fit for surgery. Follow local guidance and your own judgement."
 )
 NOT_STUDIED = (
     "† Arithmetic only: this share was published and tested for flaps; it is not validated for this procedure."
 )
 NO_FIGURE = "–"
+FLAP_SHARES = ("altered", "altered_max")
 
 
 @dataclass(frozen=True, eq=False)
 class Measure:
-    """One figure of an option: its name in the interface, words, unit, rounding and meaning."""
+    """One row: its words, the figure it shows and what stands behind it; see data/measures.toml."""
 
-    name: str
+    id: str
     label: str
     unit: str
+    figure: str
     group: str
-    decimals: int
     formula: str
-    source: str = ""
-    limits: str = ""
-    study: str = ""
+    limits: str
+    decimals: int = 0
     key: bool = False
+    source: str = ""
 
-    def write(self, value):
-        """The figure in words, rounded; an en dash where there is none.
+    def heading(self, judgement):
+        """The row's name, with the user's line [µm] where it names one.
 
-        >>> measures()["bed_percent"].write(57.26), measures()["bed_central_um"].write(float("nan"))
-        ('57.3', '–')
+        >>> from tissue import Judgement
+        >>> measures()["below_line"].heading(Judgement())
+        'Chance of a bed under 250 µm'
         """
-        if value is None or value != value:
-            return NO_FIGURE
-        text = f"{value:.{self.decimals}f}"
-        zero = f"{0:.{self.decimals}f}"
-        return zero if text == f"-{zero}" else text.replace("-", "−")
+        return self.label.format(line=f"{float(judgement.bed_line_um):.0f} µm")
 
-    def studied_for(self, option):
-        """Whether this figure may stand without a dagger for an Option."""
-        return not self.study or option.share_validated
+    @property
+    def citation(self):
+        """Where the measure comes from, in one line."""
+        return source(self.source).citation if self.source else "A definition."
 
 
 @cache
 def measures():
-    """All measures by name, in the order of the tables.
+    """Every Measure by its id, in the order of the tables.
 
-    >>> measures()["cut_um"].label
-    'Above the removal'
+    >>> measures()["bed"].label
+    'Residual bed (RSB), centre'
     """
-    return {name: Measure(name, **row) for name, row in data("measures").items()}
+    return {name: Measure(id=name, **row) for name, row in data("measures").items()}
 
 
-def value_of(result, measure, relationship):
-    """The value of a measure in a Result; strength by the chosen relationship.
+def number(value, decimals=0):
+    """A figure rounded for reading, with a true minus sign; an en dash where there is none.
 
-    >>> from tissue import Cornea, Refraction, Treatment, compare
-    >>> result = compare(Cornea(550.0), Treatment(Refraction(-6.0))).results["flap"]
-    >>> float(value_of(result, measures()["cut_um"], "reinstein2013"))
-    110.0
+    >>> number(303.51), number(-0.04, 1), number(float("nan"))
+    ('304', '0.0', '–')
     """
-    if measure.name == "strength_percent":
-        return result.strength.strength_percent[relationship]
-    for part in (result.budget, result.spread):
-        if hasattr(part, measure.name):
-            return getattr(part, measure.name)
-    raise KeyError(measure.name)
+    if np.isnan(value):
+        return NO_FIGURE
+    text = f"{float(value):.{decimals}f}"
+    return (text.removeprefix("-") if not text.strip("-0.") else text).replace("-", "−")
+
+
+def percent(value):
+    """A share with one decimal; a share too small for it says so.
+
+    >>> percent(0.02), percent(0.0), percent(12.34)
+    ('< 0.1', '0.0', '12.3')
+    """
+    return "< 0.1" if 1e-9 < value < 0.05 else number(value, 1)
+
+
+def span(low, high, decimals=0):
+    """Two ends of a range; empty where there is none.
+
+    >>> span(291.6, 333.2)
+    '292–333'
+    """
+    return "" if np.isnan(low) or np.isnan(high) else f"{number(low, decimals)}–{number(high, decimals)}"
+
+
+def strength(result, judgement):
+    """Relative strength by the chosen relationship [%]."""
+    return result.strength.strength_percent[judgement.relationship]
+
+
+def value_of(measure, result, judgement):
+    """The value of a measure for one option, as it is shown.
+
+    >>> from tissue import Cornea, Judgement, Refraction, Treatment, compare
+    >>> flap = compare(Cornea(550.0), Treatment(Refraction(-6.0))).results["flap"]
+    >>> value_of(measures()["cut"], flap, Judgement())
+    '110'
+    """
+    if measure.figure == "strength":
+        return number(strength(result, judgement), measure.decimals)
+    if measure.id == "below_line":
+        return percent(result.spread.bed_below_line_percent)
+    return number(getattr(result.budget, measure.figure), measure.decimals)
+
+
+def spread_of(measure, result):
+    """The interval of a measure in words; for strength least and greatest over all relationships; else empty."""
+    spread = result.spread
+    if measure.id == "bed":
+        return span(spread.bed_low_um, spread.bed_high_um)
+    if measure.id == "altered":
+        return span(spread.altered_low_percent, spread.altered_high_percent, 1)
+    if measure.figure == "strength":
+        values = [value for value in result.strength.strength_percent.values() if not np.isnan(value)]
+        return f"{span(min(values), max(values))} over {len(values)} curves" if values else ""
+    return ""
+
+
+def parts_of(result):
+    """What the central removal is made of, in words; empty where it is the refraction alone."""
+    figures = result.budget
+    parts = {"blend": figures.removal_part_blend_um, "base": figures.removal_part_base_um}
+    words = [f"{word} {number(part)}" for word, part in parts.items() if part > 0.5]
+    return " + ".join([number(figures.removal_part_refraction_um), *words]) if words else ""
+
+
+def marked(measure, result):
+    """Whether a value carries the mark of a measure not validated for this procedure."""
+    return bool(result.available and measure.id in FLAP_SHARES and not result.option.share_validated)

@@ -114,7 +114,7 @@ def _of_depth(comparison, result):
     yield from _of_rim(comparison, option, figures.rim_step_um)
     if deepest_off_centre(option):
         text = (
-            f"The removal is deepest {_distance(figures, taken):.1f} mm off the treatment centre, {figures.removal_max_um:.0f} µm "
+            f"The removal of {option.title} is deepest {_distance(figures, taken):.1f} mm off the treatment centre, {figures.removal_max_um:.0f} µm "
             f"against {figures.removal_central_um:.0f} µm. The strength curves are central: no strength is given."
         )
         yield Notice("off-centre", name, None, text)

@@ -2,12 +2,22 @@
 
 from tissue.contract import refraction_figures
 from tissue.entry.notation import write
-from tissue.measures import NO_FIGURE, NOT_STUDIED, STANDING_LINE, measures, value_of
+from tissue.measures import (
+    NO_FIGURE,
+    NOT_STUDIED,
+    STANDING_LINE,
+    marked,
+    measures,
+    number,
+    parts_of,
+    spread_of,
+    value_of,
+)
 from tissue.notices import notices
 from tissue.strength import relationships
 
 SIDES = {"OD": "OD (right eye)", "OS": "OS (left eye)"}
-WIDE, COLUMN = 48, 24
+WIDE, COLUMN = 40, 28
 
 
 def plan_table(code, eyes):
@@ -55,29 +65,12 @@ def _row(measure, comparison):
     """One measure across the options, the spread beside it where there is one."""
     cells = []
     for result in comparison.results.values():
-        text = measure.write(value_of(result, measure, comparison.judgement.relationship))
+        text = value_of(measure, result, comparison.judgement)
         if text != NO_FIGURE:
-            text += ("" if measure.studied_for(result.option) else "†") + _beside(measure, result)
+            spread = parts_of(result) if measure.id == "removed" else spread_of(measure, result)
+            text += ("†" if marked(measure, result) else "") + (f"  ({spread})" if spread else "")
         cells.append(f"{text:<{COLUMN}}")
-    return (f"{measure.label}, {measure.unit}".ljust(WIDE) + "".join(cells)).rstrip()
-
-
-def _beside(measure, result):
-    """The interval of a figure in words, empty where none is computed."""
-    low, high = {
-        "bed_central_um": (result.spread.bed_low_um, result.spread.bed_high_um),
-        "altered_percent": (result.spread.altered_low_percent, result.spread.altered_high_percent),
-        "strength_percent": strength_range(result),
-    }.get(measure.name, (None, None))
-    if low is None or low != low:
-        return ""
-    return f"  ({measure.write(low)}–{measure.write(high)})"
-
-
-def strength_range(result):
-    """Least and greatest strength of a Result over all relationships [%]."""
-    values = list(result.strength.strength_percent.values())
-    return min(values), max(values)
+    return (f"{measure.heading(comparison.judgement)}, {measure.unit}".ljust(WIDE) + "".join(cells)).rstrip()
 
 
 def _strengths(comparison):
@@ -85,7 +78,7 @@ def _strengths(comparison):
     lines = ["Relative strength, %, by every published relationship"]
     for name, relationship in relationships().items():
         values = [result.strength.strength_percent[name] for result in comparison.results.values()]
-        cells = "".join(f"{measures()['strength_percent'].write(value):<{COLUMN}}" for value in values)
+        cells = "".join(f"{number(value, 1):<{COLUMN}}" for value in values)
         lines.append((f"  {relationship.label}"[: WIDE - 1].ljust(WIDE) + cells).rstrip())
     return lines
 

@@ -6,8 +6,8 @@ import numpy as np
 
 from tissue.budget import ZONE_STEP_MM, deepest_off_centre
 from tissue.drawing.profiles import credited
+from tissue.measures import number
 from tissue.relationship import relationships
-from tissue.screens.measures import number
 from tissue.strength import relative_strength
 
 CUT_STEP_UM = 10.0

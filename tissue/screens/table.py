@@ -5,7 +5,8 @@ from html import escape
 
 from tissue.drawing.palette import DASH, HEADS, SHORT_HEADS
 from tissue.drawing.section import column_shares
-from tissue.screens.measures import GROUPS, beside, marked, measures, value_of
+from tissue.measures import GROUPS, marked, measures, value_of
+from tissue.screens.measures import beside
 
 BORDER = {"dot": "dotted", "dash": "dashed", "solid": "solid"}
 
@@ -56,7 +57,7 @@ def _value_cell(measure, result, judgement, side):
 
 def _row(measure, comparison, side):
     judgement = comparison.judgement
-    label = measure.label.format(line=f"{float(judgement.bed_line_um):.0f} µm")
+    label = measure.heading(judgement)
     cells = "".join(_value_cell(measure, result, judgement, side) for result in comparison.results.values())
     kind = ' class="important"' if measure.key else ""
     return f"<tr{kind}>{_name_cell(measure.id, label)}{cells}</tr>"

@@ -7,10 +7,10 @@ import numpy as np
 from tissue.drawing.words import SIDES, place_words
 from tissue.entry.fields import fields
 from tissue.entry.notation import write
+from tissue.measures import number
 from tissue.relationship import relationships
 from tissue.screens import reading
 from tissue.screens.costs import equal_credits
-from tissue.screens.measures import number
 from tissue.sources import data, source
 
 
@@ -117,6 +117,12 @@ def line_note(comparison):
 
 def relationship_head(comparison):
     """Heading of the strength pictures: what is counted, and by which relationship."""
+    label = relationships()[comparison.judgement.relationship].label
+    return f"Counted as still loaded: {label[0].lower()}{label[1:]}"
+
+
+def relationship_note(comparison):
+    """What must stand beside the chosen relationship: where it comes from, what was measured, what was assumed."""
     chosen = relationships()[comparison.judgement.relationship]
-    note = f", {chosen.note}" if chosen.note else ""
-    return f"Counted as still loaded: {chosen.label}{note}"
+    note = f" {chosen.note[0].upper()}{chosen.note[1:]}." if chosen.note else ""
+    return f"{source(chosen.source).citation}. Measured: {chosen.property}; {chosen.tissue}.{note} Assumed: {chosen.assumed}."
