@@ -1,4 +1,4 @@
-"""Quasi-random errors through the same arithmetic: the spread of every figure that errors move, and which error matters.
+"""Quasi-random errors through the same arithmetic: the spread of every figure, and which error matters.
 
 Errors are even over the eye. So a draw moves T(x, y) and r(x, y) by one number each, and what need not be sought
 again in every draw is not sought: see `_least` and `_greatest`.
@@ -164,7 +164,7 @@ def draw(comparison, names=None, number=NUMBER, seed=SEED):
     >>> from tissue import Cornea, Refraction, Treatment, compare
     >>> flap = draw(compare(Cornea(550.0), Treatment(Refraction(-6.0))))["flap"]
     >>> [round(float(end)) for end in flap.interval("bed_central_um")]
-    [298, 350]
+    [305, 357]
     """
     names = moved_figures() if names is None else tuple(names)
     unknown = [name for name in names if name not in moved_figures()]

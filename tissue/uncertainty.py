@@ -94,7 +94,7 @@ def bed_variance_percent(option, errors):
     >>> plan = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
     >>> shares = bed_variance_percent(plan.results["flap"].option, plan.errors)
     >>> {error: round(float(share), 1) for error, share in shares.items()}
-    {'thickness': 14.3, 'epithelium': 0.0, 'cut': 14.3, 'removal': 71.5}
+    {'thickness': 14.2, 'epithelium': 0.0, 'cut': 14.2, 'removal': 71.5}
     """
     cut = "epithelium" if option.cut_field is None else "cut"
     squares = {"thickness": errors.thickness_sd_um**2, cut: option.cut_error.sd_um**2}
