@@ -84,7 +84,12 @@ class Clock:
             EyeError: a time outside the clock.
         """
         s = number(seconds)
-        require((s >= 0.0) & (s <= self.total_s), "seconds", s, f"0 to {np.max(self.total_s):g} s, the time of the four cuts")
+        require(
+            (s >= 0.0) & (s <= self.total_s),
+            "seconds",
+            s,
+            f"0 to {np.max(self.total_s):g} s, the time of the four cuts",
+        )
         begins, ends = self.begins_s, self.ends_s
         stage = sum((s >= end).astype(int) for end in ends[:-1])
         begin, end = np.choose(stage, begins), np.choose(stage, ends)

@@ -12,9 +12,9 @@ IN_WORDS = {"T": "common practice, no published source", "M": "from memory, not 
 
 @dataclass(frozen=True, eq=False)
 class Way:
-    """A way as it is described: id, short name, what it is, what it needs, where it is described, worst status.
+    """A way as it is described: id, short name, what it is, what it needs, where it is described.
 
-    status: P printed, T common practice, M from memory; the weakest letter among its places counts last.
+    statuses: a letter for each place in `source`, P printed, T common practice, M from memory.
     """
 
     id: str
@@ -78,10 +78,12 @@ def enhancement_ways():
 
 @cache
 def suction_counts():
-    """Published counts of lost suction as sentences, counts over counts; never this eye's risk.
+    """Published counts of lost suction, a sentence a source, counts over counts; never this eye's risk.
 
-    >>> suction_counts()[0][:37]
-    'Suction lost during extraction: 20 of'
+    >>> suction_counts()[1][:68]
+    'J Refract Surg 2020;36(5):308-316: Suction lost in 27 of 12,057 eyes'
     """
-    rows = data("counts")["suction"]
-    return tuple(f"{row['what']}: {row['count']} of {row['of']:,} ({source(row['source']).citation})" for row in rows)
+    by_source = {}
+    for row in data("counts")["suction"]:
+        by_source.setdefault(row["source"], []).append(f"{row['what']} in {row['count']} of {row['of']:,} eyes")
+    return tuple(f"{source(key).citation}: {'; '.join(words)}." for key, words in by_source.items())
