@@ -53,6 +53,11 @@ def parser():
     commands = top.add_subparsers(required=True, metavar="COMMAND")
     commands.add_parser("app", help="the screens, on this machine only; settings go to Streamlit", add_help=False)
     _add(commands, "plan", plan_command, "the table of a plan file")
+    record = commands.add_parser("record", help="the printed record of a plan", allow_abbrev=False)
+    record.add_argument("file", metavar="FILE")
+    record.add_argument("out", metavar="OUT.pdf")
+    record.add_argument("--date", default="", help="printed as it stands, as in 2026-11-25; no date where not given")
+    record.set_defaults(run=record_command)
     rescue = _add(commands, "rescue", rescue_command, "ways out when suction is lost", one_eye=True)
     rescue.add_argument("--stage", required=True, choices=STAGES, help="the cut that was under way")
     rescue.add_argument("--done", required=True, type=float, metavar="SHARE", help="share of it that was done, 0 to 1")
@@ -135,6 +140,23 @@ def plan_command(chosen):
 
     write = plan_as_dict if chosen.json else plan_table
     return show(write(*load(chosen.file)))
+
+
+def record_command(chosen):
+    """`tissue record`: the A4 page, written whole or not at all."""
+    from tissue.drawing.record import record
+    from tissue.entry.notation import read_line
+    from tissue.entry.whole_file import write_whole
+
+    code, eyes = load(chosen.file)
+    with refused("record"):
+        date = read_line("date", chosen.date, 40) if chosen.date else ""
+    page = record(code, eyes, Path(chosen.file).read_bytes(), Path(chosen.file).name, date)
+    try:
+        write_whole(chosen.out, page)
+    except OSError as error:
+        raise Wrong([f"{chosen.out}: file: read {error.strerror or error}, accepted a place to write to"]) from None
+    return DONE
 
 
 def rescue_command(chosen):
