@@ -91,8 +91,20 @@ def _labels(paper, outline, frame):
         depth = np.interp(at, outline.user_line.position_mm, outline.user_line.depth_um)
         if depth < frame.height_mm / frame.down:
             _plate(paper, frame.x(at), frame.y(depth) + 0.9, f"bed {whole(outline.user_line_um)}", "sans", "centre")
+    if outline.deepest is not None:
+        _off_centre(paper, outline, frame)
     if outline.least is not None:
         _least(paper, outline.least, frame)
+
+
+def _off_centre(paper, outline, frame):
+    """A second, thinner dimension line where the removal is deepest, with only what is removed there."""
+    deepest, x = outline.deepest, float(frame.x(outline.deepest.position_mm))
+    ends = frame.y([outline.cut_um, outline.cut_um + deepest.removed_um])
+    paper.line([x, x], ends, 0.4)
+    for y in ends:
+        paper.line([x - 0.6, x + 0.6], [y, y], 0.4)
+    _plate(paper, x, ends[1] + 3.2, f"removed {whole(deepest.removed_um)}", "sans", "centre")
 
 
 def _plate(paper, x_mm, y_mm, text, font="bold", align="left"):
