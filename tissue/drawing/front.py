@@ -2,45 +2,39 @@
 
 from tissue.drawing import palette
 from tissue.drawing.rings import front
-from tissue.drawing.traces import area, axis, lines, marks, words
+from tissue.drawing.traces import area, axis, lines, marks, texts
 
 TICKS_PX = 52.0  # right part of the measure column, left to the figures of the depth axis
 SMALL_PX, NARROW_SMALL_PX = 134.0, 108.0  # diameter of the limbus
+WORDS_PX = 24.0  # words under the limbus
 PUPIL_TINT = 0.10  # ink in the stroma
 
 
-def small_front(comparison, side, look, measure_share, width_px, narrow):
-    """Traces and words of the small front view on the first pair of axes."""
+def small_front(comparison, side, look, measure_px, narrow):
+    """Traces of the small front view on the first pair of axes; `measure_px` is the width of its column."""
     seen = front(comparison)
-    traces = ring_traces(seen, look, "", thick=5.0, thin=1.3)
-    room = measure_share * width_px - TICKS_PX
-    return traces, _small_words(seen, side, look, room, width_px, narrow)
+    edge = seen.limbus.radius_mm
+    per_mm = (NARROW_SMALL_PX if narrow else SMALL_PX) / (2.0 * edge)
+    half = (measure_px - TICKS_PX) / 2.0 / per_mm
+    left, right = ("temporal", "nasal") if side == "OD" else ("nasal", "temporal")
+    row = -edge - WORDS_PX / per_mm
+    items = [(left, -half, row, 14, "middle right", "italic"), (right, half, row, 14, "middle left", "italic")]
+    if not narrow:
+        gap = 5.0 / per_mm
+        items.append(("180°", -edge - gap, 0.0, 11, "middle left", "ink2"))
+        items.append(("0°", edge + gap, 0.0, 11, "middle right", "ink2"))
+    return ring_traces(seen, look, "", thick=5.0, thin=1.3) + [texts(items, "", look)]
 
 
 def small_axes(measure_share, width_px, plot_px, narrow, limbus_mm):
-    """The first pair of axes, at one scale both ways: [px] on the screen are the same across and up."""
+    """The first pair of axes, at one scale both ways."""
     room = measure_share * width_px - TICKS_PX
     per_mm = (NARROW_SMALL_PX if narrow else SMALL_PX) / limbus_mm
     across, up = room / per_mm, plot_px / per_mm
     return {
         "xaxis": axis((0.0, room / width_px), (-across / 2, across / 2), "y"),
-        "yaxis": axis((0.0, 1.0), (-up * 0.54, up * 0.46), "x", scaleanchor="x", scaleratio=1, constrain="domain"),
+        "yaxis": axis((0.0, 1.0), (-up * 0.58, up * 0.42), "x", scaleanchor="x", scaleratio=1, constrain="domain"),
     }
-
-
-def _small_words(seen, side, look, room, width_px, narrow):
-    """Temporal and nasal; the two degree marks where there is room."""
-    left, right = ("temporal", "nasal") if side == "OD" else ("nasal", "temporal")
-    more = {"xref": "paper", "yref": "paper", "yanchor": "middle", "italic": True}
-    notes = [
-        words(left, 0.0, 0.08, 14, look.ink2, xanchor="left", **more),
-        words(right, room / width_px, 0.08, 14, look.ink2, xanchor="right", **more),
-    ]
-    if not narrow:
-        edge = seen.limbus.radius_mm
-        notes.append(words("180°", -edge, 0.0, 11, look.ink2, "x", "y", xanchor="right", xshift=-5))
-        notes.append(words("0°", edge, 0.0, 11, look.ink2, "x", "y", xanchor="left", xshift=5))
-    return notes
 
 
 def ring_traces(seen, look, axes, thick, thin, step_deg=5.0):
@@ -58,26 +52,24 @@ def ring_traces(seen, look, axes, thick, thin, step_deg=5.0):
     def circle(ring):
         return ring.arc(step_deg=step_deg)
 
-    limbus, pupil = circle(seen.limbus), circle(seen.pupil)
+    ink, option = look.ink, look.option
+    pupil = palette.mix(look.stroma, ink, PUPIL_TINT)
     traces = [
-        area(limbus, axes, look.stroma),
-        area(pupil, axes, palette.mix(look.stroma, look.ink, PUPIL_TINT)),
-        lines([pupil], axes, look.rule2, 0.8),
-        lines([limbus, circle(seen.zone)] if seen.any_available else [limbus], axes, look.ink, thin + 0.2),
+        area(circle(seen.limbus), axes, look.stroma, line=(ink, thin + 0.2, "solid")),
+        area(circle(seen.pupil), axes, pupil, line=(look.rule2, 0.8, "solid")),
     ]
+    inked = list(seen.axis_marks) + ([circle(seen.zone)] if seen.any_available else [])
+    if inked:
+        traces.append(lines(inked, axes, ink, thin + 0.2))
     if "surface" in seen.treated:
-        traces.append(lines([circle(seen.treated["surface"])], axes, look.option["surface"], thin + 0.5, "dot"))
+        traces.append(lines([circle(seen.treated["surface"])], axes, option["surface"], thin + 0.5, "dot"))
     if seen.flap is not None:
-        traces.append(
-            lines([seen.flap.arc(*seen.flap_arc_deg, step_deg)], axes, look.option["flap"], thin + 0.5, "dash")
-        )
-        traces.append(lines(seen.hinge, axes, look.option["flap"], 1.0))
+        traces.append(lines([seen.flap.arc(*seen.flap_arc_deg, step_deg)], axes, option["flap"], thin + 0.5, "dash"))
+        traces.append(lines(seen.hinge, axes, option["flap"], 1.0))
     if seen.cap is not None:
-        traces.append(lines([circle(seen.cap)], axes, look.option["lenticule"], thin))
-        traces.append(lines([seen.cap.arc(*seen.incision_arc_deg, step_deg)], axes, look.option["lenticule"], thick))
-    if seen.axis_marks:
-        traces.append(lines(seen.axis_marks, axes, look.ink, thin + 0.7))
-    return traces + [marks(places(seen), axes, look.ink)]
+        traces.append(lines([circle(seen.cap)], axes, option["lenticule"], thin))
+        traces.append(lines([seen.cap.arc(*seen.incision_arc_deg, step_deg)], axes, option["lenticule"], thick))
+    return traces + [marks(places(seen), axes, ink)]
 
 
 def places(seen, size_px=12.0):

@@ -49,8 +49,8 @@ class Outline:
 
     low_mm, high_mm: ends. thickness_um: drawn thickness at the treatment centre. cut_um, removed_um, bed_um:
     what the dimension line reads. above: what lies between epithelium and cut (none for a surface ablation).
-    cut: side cuts included. floor: lower side of the
-    removal, ends on the cut included, so that it closes to the removed area. hinge_mm, incision_mm: positions where the meridian meets them.
+    cut: side cuts included. floor: lower side of the removal; it begins and ends on the cut, so that it closes to
+    the removed area. hinge_mm, incision_mm: positions where the meridian meets them.
     """
 
     name: str

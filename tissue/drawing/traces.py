@@ -4,21 +4,21 @@ import numpy as np
 
 from tissue.drawing.palette import SANS, SERIF
 
-GAP = [None]  # parts two strokes of one line
-
 
 def listed(values):
     """Values as a list rounded to 4 decimals, so that equal pictures are equal dictionaries."""
-    return np.round(values, 4).tolist()
+    return np.asarray(values, dtype=float).round(4).tolist()
 
 
 def joined(strokes):
-    """Strokes (x, y) as one pair of lists with a gap between them."""
-    x, y = [], []
-    for across, down in strokes:
-        x += listed(across) + GAP
-        y += listed(down) + GAP
-    return x[:-1], y[:-1]
+    """Strokes (x, y) as one pair of lists with a gap (None) between them."""
+    if len(strokes) == 1:
+        return [listed(part) for part in strokes[0]]
+    both = []
+    for part in zip(*strokes, strict=True):
+        values = listed([number for stroke in part for number in (*stroke, np.nan)][:-1])
+        both.append([None if number != number else number for number in values])
+    return both
 
 
 def _trace(x, y, axes, **more):
@@ -34,10 +34,20 @@ def _trace(x, y, axes, **more):
     }
 
 
-def area(curve, axes, fill, hatch=None, hatch_colour=None):
-    """A filled polygon without outline; a hatch is laid over its fill."""
-    x, y = (listed(part) for part in curve)
-    more = {"mode": "lines", "line": {"width": 0, "simplify": False}, "fill": "toself", "fillcolor": fill}
+def area(curve, axes, fill, hatch=None, hatch_colour=None, line=None):
+    """A filled polygon; a hatch is laid over its fill.
+
+    Args:
+        curve: points (x, y), or a list of such polygons that look alike.
+        axes: suffix of the pair of axes.
+        fill: colour.
+        hatch: Hatch; none where None.
+        hatch_colour: colour of its strokes.
+        line: colour, width [px] and dash of a line along the points; it does not close the polygon.
+    """
+    x, y = joined(curve) if isinstance(curve, list) else (listed(part) for part in curve)
+    style = {"width": 0} if line is None else dict(zip(("color", "width", "dash"), line, strict=True))
+    more = {"mode": "lines", "line": {**style, "simplify": False}, "fill": "toself", "fillcolor": fill}
     if hatch is not None:
         more["fillpattern"] = {
             "shape": hatch.shape,
@@ -71,6 +81,26 @@ def marks(points, axes, colour):
     return _trace(listed(x), listed(y), axes, mode="markers", marker=style, cliponaxis=False)
 
 
+def texts(items, axes, look):
+    """Many words at once, in one trace; drawn faster than `words`, but without ground, shift or turn.
+
+    Args:
+        items: (text, x, y, size [px], position, style); position such as `middle center`, or `middle right`, which
+            begins the text at x; style `ink`, `ink2` or `italic` (serif, ink2).
+        axes: suffix of the pair of axes. Words beyond its range are not drawn.
+        look: Look.
+    """
+    text, x, y, sizes, positions, styles = (list(part) for part in zip(*items, strict=True))
+    font = {
+        "family": [SERIF if style == "italic" else SANS for style in styles],
+        "size": sizes,
+        "color": [look.ink if style == "ink" else look.ink2 for style in styles],
+        "style": ["italic" if style == "italic" else "normal" for style in styles],
+    }
+    more = {"mode": "text", "text": text, "textposition": positions, "textfont": font, "cliponaxis": False}
+    return _trace(listed(x), listed(y), axes, **more)
+
+
 def words(text, x, y, size, colour, xref="x", yref="y", **more):
     """Words at a place, without arrow; shifts and anchors by their names in the figure's language."""
     italic = more.pop("italic", False)
@@ -81,7 +111,7 @@ def words(text, x, y, size, colour, xref="x", yref="y", **more):
     if "weight" in more:
         font["weight"] = more.pop("weight")
     place = {"x": round(float(x), 4), "y": round(float(y), 4), "xref": xref, "yref": yref}
-    return {"text": text, "showarrow": False, "borderpad": 1, "font": font, **place, **more}
+    return {"text": text, "showarrow": False, "borderpad": 1, "borderwidth": 0, "font": font, **place, **more}
 
 
 def axis(domain, span, anchor, **more):

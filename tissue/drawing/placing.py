@@ -1,0 +1,269 @@
+"""Where the labels of a flattened section stand, so that none covers another or leaves the section."""
+
+import numpy as np
+
+from tissue.drawing.fonts import text_size
+from tissue.drawing.labels import PAD_PX, Leader, label, wrapped
+from tissue.drawing.palette import ABOVE
+from tissue.drawing.words import whole
+
+BESIDE_PX = 8.0  # label right of the dimension line
+ASIDE_PX = 36.0  # label at the end of a leader, where there is room
+IN_LAYER_PX = 3.0  # a layer holds its label where it is this much higher than the type
+BELOW_PX = 15.0  # first label under the layers, to the centre of the text
+NEXT_PX = 20.0  # from one label to the next
+CLEAR_PX = (17.0, 11.0)  # from the user's line to the centre of the bed's label; the second where room is short
+UNDER_BACK_PX = 18.0  # least bed, under its triangle
+APART_PX = 4.0  # the name of the user's line keeps this from other labels
+EDGE_PX = 3.0  # labels keep this from the sides of the section
+USER_PLACES = (-0.66, -0.72, -0.6, -0.78, -0.54, 0.66, 0.72, 0.6, 0.78, 0.54, -0.48, 0.48)  # of the half width
+OUTSIDE_PLACES = (0.36, 0.42, 0.5, 0.58, 0.66, 0.74, -0.42, -0.5, -0.58, -0.66, -0.74)
+
+
+def flat_labels(outline, scale, size_px, line_names):
+    """Labels and leaders of one flattened section.
+
+    Args:
+        outline: Outline.
+        scale: Scale of the section.
+        size_px: type size [px].
+        line_names: names of the user's line, the longest first.
+    """
+    placer = Placer(outline, scale, size_px)
+    if outline.available:
+        placer.layers()
+        placer.deepest()
+        placer.bed()
+        placer.least()
+        placer.outside()
+    else:
+        placer.sentence()
+    placer.user_line(line_names)
+    return placer.labels, placer.leaders
+
+
+class Placer:
+    """Puts the labels of one outline in their order; `labels` and `leaders` are what it gives."""
+
+    def __init__(self, outline, scale, size_px):
+        self.outline, self.scale, self.size = outline, scale, size_px
+        self.labels, self.leaders, self.waiting = [], [], []
+        self.low = 0.0  # centre of the lowest label beside the dimension line [px]
+        self.cut = outline.cut_um * scale.per_um
+        self.floor = (outline.cut_um + outline.removed_um) * scale.per_um
+        self.back = outline.thickness_um * scale.per_um
+        self.room = scale.half_px - EDGE_PX
+
+    def layers(self):
+        """What lies above the cut, and the removal: in their layer, or under the layers with a leader."""
+        o = self.outline
+        first = label(f"{ABOVE[o.name]} <b>{whole(o.cut_um)}</b>", BESIDE_PX, 0.0, self.size, left=True)
+        second = label(f"removed <b>{whole(o.removed_um)}</b>", BESIDE_PX, 0.0, self.size, left=True)
+        ground = "above" if o.above is not None else "epithelium"
+        thin = [] if self._in_layer(first, 0.0, self.cut, ground) else [(first, self.cut / 2.0)]
+        if not self._in_layer(second, self.cut, self.floor, "removed"):
+            thin.append((second, (self.cut + self.floor) / 2.0))
+        for put, from_px in thin:
+            self._under_layers(put, from_px)
+
+    def _in_layer(self, put, top, bottom, ground):
+        """Put a label into its layer where that is high enough: right of the dimension line, else in a gap of it."""
+        if bottom - top < self.size + IN_LAYER_PX:
+            return False
+        half = put.height_px / 2.0
+        for x, left, far in ((BESIDE_PX, True, BESIDE_PX + put.width_px), (0.0, False, put.width_px / 2.0)):
+            height = min(bottom, self._lower(ground, far)) - top
+            if far + PAD_PX <= self.room and height >= (0.35 if left else 0.9) * put.height_px:
+                y = top + min((bottom - top) / 2.0, max(height / 2.0, half + 1.5))
+                self._put(put.text, x, y, ground, left)
+                self.low = y
+                return True
+        return False
+
+    def _lower(self, ground, x_px):
+        """Lower side of a layer at a place [px]."""
+        if ground == "removed":
+            return float(self.scale.depth(self.outline.floor, x_px))
+        beyond = ground == "above" and x_px > self.outline.cut.position_mm[-1] * self.scale.per_mm
+        return 0.0 if beyond else self.cut
+
+    def _under_layers(self, put, from_px):
+        """Put a label into the bed under the layers, with an elbow leader from a dot in its layer."""
+        x = min(ASIDE_PX, self.room - put.width_px - PAD_PX)
+        y = max(self.scale.deepest(self.outline.floor, 0.0, x + put.width_px), self.cut) + BELOW_PX
+        y = max(y, self.low + NEXT_PX)
+        if y + put.height_px > self.scale.highest(self.outline.back, 0.0, x + put.width_px):
+            self.waiting.append((put.text, from_px))
+            return
+        self._put(put.text, x, y, "stroma", True)
+        self.low = y
+        self.leaders.append(Leader(((0.0, from_px), (x / 2.0, y), (x - 4.0, y))))
+
+    def deepest(self):
+        """The second reading, under the deepest removal off the centre."""
+        found, o = self.outline.deepest, self.outline
+        if found is None:
+            return
+        text = f"removed <b>{whole(found.removed_um)}</b>"
+        half, height = (part / w for part, w in zip(text_size(text, self.size), (2.0, 1.0), strict=True))
+        x = min(max(found.position_mm * self.scale.per_mm, half - self.room), -half - 6.0)
+        y = self.scale.deepest(o.floor, x - half, x + half) + BELOW_PX
+        if y + height <= self.scale.highest(o.back, x - half, x + half):
+            self._put(text, x, y, "stroma")
+        else:
+            self._put(text, x, self.cut - height / 2.0 - 2.0, "above" if o.above is not None else "epithelium")
+
+    def bed(self):
+        """The bed: beside the dimension line, else where the bed is wide enough, else outside."""
+        o = self.outline
+        put = label(f"bed <b>{whole(o.bed_um)}</b>", BESIDE_PX, 0.0, self.size, left=True)
+        middle = (self.floor + self.back) / 2.0
+        y = self._height_in_bed(put, BESIDE_PX, max(middle, self.low + NEXT_PX))
+        if y is not None:
+            self._put(put.text, BESIDE_PX, y, "stroma", True)
+            return
+        for x in np.arange(BESIDE_PX + 16.0, self.room - put.width_px, 8.0):
+            y = self._height_in_bed(put, x, middle)
+            if y is not None:
+                self._put(put.text, x, y, "stroma", True)
+                self.leaders.append(Leader(((0.0, middle), (x - 4.0, y))))
+                return
+        self.waiting.append((put.text, middle))
+
+    def _height_in_bed(self, put, left, wanted):
+        """Height for the bed's label from a left edge: as wanted, else under or over the user's line; None: no room."""
+        o, half = self.outline, put.height_px / 2.0
+        right = left + put.width_px
+        top = self.scale.deepest(o.floor, left, right) + half + 1.0
+        top = max(top, self.cut + half + 1.0) if left <= self._cut_ends() else top
+        top = max(top, self.low + NEXT_PX) if left < ASIDE_PX + 70.0 else top
+        bottom = self.scale.highest(o.back, left, right) - half - 2.0
+        if bottom < top:
+            return None
+        wanted = min(max(wanted, top), bottom)
+        return self._clear(wanted, top, bottom, left, right)
+
+    def _cut_ends(self):
+        """Right end of the cut [px]."""
+        return float(self.outline.cut.position_mm[-1]) * self.scale.per_mm
+
+    def _clear(self, wanted, top, bottom, left, right):
+        """A height between top and bottom clear of the user's line, as wanted where that is."""
+        line = self.outline.user_line
+        if line is None:
+            return wanted
+        upper, lower = self.scale.highest(line, left, right), self.scale.deepest(line, left, right)
+        for clear in CLEAR_PX:
+            choices = [wanted] if wanted < upper - clear or wanted > lower + clear else []
+            for y in (*choices, lower + clear, upper - clear):
+                if top <= y <= bottom:
+                    return y
+        return wanted
+
+    def least(self):
+        """Least bed under its triangle, or in words where it lies off the meridian."""
+        found, back = self.outline.least, self.outline.back
+        text = f"least bed <b>{whole(found.bed_um)}</b>"
+        if found.on_meridian:
+            x, y = found.position_mm * self.scale.per_mm, found.depth_um * self.scale.per_um + UNDER_BACK_PX
+        else:
+            text += f",<br>{found.off_mm:.1f} mm off this meridian"
+            x, y = float(back.position_mm[np.argmin(back.depth_um)]) * self.scale.per_mm, 0.0
+        x = self._inside(text, x)
+        self._put(text, x, max(y, self._under_back(text, x)), "")
+
+    def _under_back(self, text, x_px):
+        """Least height [px] at which every line of a centred text stays under the back surface."""
+        lines = text.split("<br>")
+        step = text_size(lines[0], self.size)[1]
+        needed = []
+        for i, line in enumerate(lines):
+            half = text_size(line, self.size)[0] / 2.0
+            corner = self.scale.deepest(self.outline.back, x_px - half, x_px + half)
+            needed.append(corner + 3.0 - step * (i - len(lines) / 2.0))
+        return max(needed)
+
+    def _inside(self, text, x_px):
+        """Centre moved so that the text stays within the section."""
+        room = max(self.room - text_size(text, self.size)[0] / 2.0 - PAD_PX, 0.0)
+        return float(np.clip(x_px, -room, room))
+
+    def outside(self):
+        """Labels for which there is no room in the tissue: under the back surface, each with an upright leader."""
+        for text, from_px in self.waiting:
+            width, height = text_size(text, self.size)
+            for i, share in enumerate(OUTSIDE_PLACES):
+                x = share * self.scale.half_px
+                put = label(text, self._inside(text, x), 0.0, self.size)
+                y = self.scale.deepest(self.outline.back, put.box.left, put.box.right) + height / 2.0 + 5.0
+                put = self._down_to_free(text, put.x_px, y)
+                leader = Leader(((x, self._same_layer(from_px, x)), (x, put.box.top)))
+                free = not any(leader.boxes[0].overlaps(other.box, 1.0) for other in self.labels)
+                if free or i == len(OUTSIDE_PLACES) - 1:
+                    break
+            self.labels.append(put)
+            self.leaders.append(leader)
+
+    def _down_to_free(self, text, x_px, y_px):
+        """A label moved down until it touches no other label or leader."""
+        put = label(text, x_px, y_px, self.size)
+        while not self._free(put):
+            y_px += 4.0
+            put = label(text, x_px, y_px, self.size)
+        return put
+
+    def _same_layer(self, from_px, x_px):
+        """A depth in the layer that lies at `from_px` on the dimension line, at another place [px]."""
+        floor = max(float(self.scale.depth(self.outline.floor, x_px)), self.cut)
+        back = float(self.scale.depth(self.outline.back, x_px))
+        if from_px > self.floor:
+            return (floor + back) / 2.0
+        return from_px if from_px < self.cut else (self.cut + floor) / 2.0
+
+    def user_line(self, texts):
+        """The name of the user's line, standing in it where nothing else stands."""
+        if self.outline.user_line is None:
+            return
+        for deep_only in (True, False):
+            for text in texts:
+                for share in USER_PLACES:
+                    if self._user_at(text, share * self.scale.half_px, deep_only):
+                        return
+
+    def _user_at(self, text, x_px, deep_only):
+        """Put the name at a place if it is free; `deep_only` keeps it under the removed area."""
+        x = self._inside(text, x_px)
+        y = float(self.scale.depth(self.outline.user_line, x))
+        put = label(text, x, y, self.size - 0.5, "stroma")
+        edges, floor = put.box, 0.0
+        if self.outline.floor is not None:
+            floor = self.scale.deepest(self.outline.floor, edges.left, edges.right)
+        crosses = edges.left < BESIDE_PX and edges.right > -BESIDE_PX
+        outside = edges.bottom > self.scale.depth_px or edges.top < 0.0
+        if crosses or outside or not self._free(put) or (deep_only and edges.top < floor + 2.0):
+            return False
+        ground = "stroma" if edges.top >= floor else self._ground(x, y)
+        self.labels.append(label(text, x, y, self.size - 0.5, ground))
+        return True
+
+    def _free(self, put):
+        """Whether a label touches no other label and no leader."""
+        taken = [other.box for other in self.labels] + [box for leader in self.leaders for box in leader.boxes]
+        return not any(put.box.overlaps(box, APART_PX) for box in taken)
+
+    def _ground(self, x_px, y_px):
+        """The tissue at a place."""
+        o = self.outline
+        if y_px < o.epithelium_um * self.scale.per_um:
+            return "epithelium"
+        if y_px < self.cut:
+            return "above" if o.above is not None and abs(x_px) < self._cut_ends() else "stroma"
+        return "removed" if y_px < self.scale.depth(o.floor, x_px) else "stroma"
+
+    def sentence(self):
+        """Why the option is not drawn, in the upper part of the cornea."""
+        text = wrapped(f"Not drawn: {self.outline.why_not}.", 2.0 * self.room - 20.0, self.size)
+        self._put(text, 0.0, 0.3 * self.back, "stroma")
+
+    def _put(self, text, x_px, y_px, ground, left=False):
+        self.labels.append(label(text, x_px, y_px, self.size, ground, left))
