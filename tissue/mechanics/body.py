@@ -1,11 +1,12 @@
 """Sections made into solids: what is left out of them, and how stiff each point is; all states in one assembly."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from tissue.mechanics.mesh import Section
-from tissue.mechanics.shape import Setting
+from tissue.mechanics.shape import NUMBERS, Setting
 from tissue.mechanics.solve import Field, Solid, solid, solve
 
 
@@ -78,8 +79,18 @@ class Loaded:
         """Volume of the points that count, 0 for the others, and where the elements of the state are."""
         piece = self.bodies.pieces[name]
         part, present = piece.section, piece.present
-        counted = part.central[present] & ((part.layer[present] == layer) | (layer is None))
-        return self.field.weight[piece.elements] * counted[:, np.newaxis], piece.elements
+        counted = (part.layer[present] == layer) | (layer is None)
+        return self.field.weight[piece.elements] * counted[:, np.newaxis] * self._within[piece.elements], piece.elements
+
+    @cached_property
+    def _within(self):
+        """Share of what each quadrature point stands for that lies within the central radius."""
+        basis = self.field.solid.displacement
+        x, y = basis.X
+        first, last = _slices(x, basis.W)
+        r = basis.mesh.p[0, basis.mesh.t]
+        inner, outer = _at(r, first, y), _at(r, last, y)
+        return np.clip((NUMBERS["central_radius_mm"] - inner) / (outer - inner), 0.0, 1.0)
 
     def apex_mm(self, name):
         """How far the back of the apex moves forward [mm]."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tissue.errors import EyeError
-from tissue.mechanics.shape import NUMBERS, EyeShape, Setting, require_limbus
+from tissue.mechanics.shape import EyeShape, Setting, require_limbus
 from tissue.mechanics.shell import shell_nodes
 
 STEPS = 12  # of Newton's method to where a column meets a surface; five are enough
@@ -23,7 +23,7 @@ class Cut:
     """A cut, and what was taken behind it.
 
     Args:
-        depth_mm: depth from the front of the cornea [mm].
+        depth_mm: depth from the front of the cornea, along its normal [mm].
         radius_mm: half the diameter of flap or cap [mm].
         removal_mm: function of the distance from the axis [mm] to the tissue taken [mm].
         edges_mm: radii that columns must meet [mm]; the last is that of the whole treated disc.
@@ -59,9 +59,8 @@ class Section:
 
     points_mm: r and z of the nodes, shape (2, nodes). quads: corners of the elements, shape (4, elements): front
     and back, from column to column. layer, column: of each element; inside: within the cut; sclera: beyond the
-    limbus; central: where the figures are averaged. place: original stromal fraction at the corners, shape
-    (4, elements). grids: node numbers of both layers, shape (rows + 1, columns + 1). seam: nodes of cap and bed
-    along the part of the cut where they slide, shape (2, n), or None.
+    limbus. place: original stromal fraction at the corners, shape (4, elements). grids: node numbers of both
+    layers, shape (rows + 1, columns + 1). seam: nodes of cap and bed along a cut whose faces slide, shape (2, n).
     """
 
     points_mm: np.ndarray
@@ -70,7 +69,6 @@ class Section:
     column: np.ndarray
     inside: np.ndarray
     sclera: np.ndarray
-    central: np.ndarray
     place: np.ndarray
     grids: tuple
     seam: np.ndarray | None
@@ -106,7 +104,7 @@ def division(shape: EyeShape, cuts, setting: Setting):
         cuts: every Cut of the plan.
         setting: Setting.
     """
-    edges = [NUMBERS["central_radius_mm"], *(cut.radius_mm for cut in cuts), *(e for cut in cuts for e in cut.edges_mm)]
+    edges = [*(cut.radius_mm for cut in cuts), *(edge for cut in cuts for edge in cut.edges_mm)]
     depths = [cut.depth_mm for cut in cuts]
     in_front = (max(depths) - shape.epithelium_mm) / setting.size_mm
     behind = (shape.central_thickness_mm - min(depths)) / setting.size_mm
@@ -120,7 +118,8 @@ def division(shape: EyeShape, cuts, setting: Setting):
 def section(shape: EyeShape, cut: Cut, divided: Division, setting: Setting, taken=True, sliding=False):
     """The section of an eye with its elements.
 
-    Depths are along the axis, as everywhere in the arithmetic: a surface lies at front(r) + depth(r).
+    Epithelium, flap and cap have an even thickness along the front normal, as they are cut; the thickness map and the
+    removal are along the axis, as everywhere in the arithmetic. On the axis the two are one.
 
     Args:
         shape: EyeShape.
@@ -128,7 +127,7 @@ def section(shape: EyeShape, cut: Cut, divided: Division, setting: Setting, take
         divided: Division.
         setting: Setting.
         taken: whether the tissue is gone; the number of elements does not change.
-        sliding: whether cap and bed have nodes of their own over the treated disc.
+        sliding: whether cap and bed have nodes of their own within the cut.
 
     Raises:
         NoBed: nothing is left behind the cut.
@@ -138,21 +137,20 @@ def section(shape: EyeShape, cut: Cut, divided: Division, setting: Setting, take
     layers = _layers(shape, cut, divided, divided.radii_mm, _removal(cut, divided.radii_mm) * taken)
     if setting.boundary == "sclera":
         layers = shell_nodes(layers, setting)
-    grids, points = _numbered(layers, _sliding_column(cut, divided) if sliding else 0)
+    rim = divided.column_at(cut.radius_mm)
+    grids, points = _numbered(layers, rim if sliding else 0)
     parts = [_elements(grid, layer[2], number) for number, (grid, layer) in enumerate(zip(grids, layers, strict=True))]
     quads, place, layer, column = (np.concatenate(part, axis=-1) for part in zip(*parts, strict=True))
-    seam = np.stack([grids[0][-1], grids[1][0]])[:, : _sliding_column(cut, divided) + 1]
     return Section(
         points_mm=points,
         quads=quads,
         layer=layer,
         column=column,
-        inside=column < divided.column_at(cut.radius_mm),
+        inside=column < rim,
         sclera=column >= len(divided.radii_mm) - 1,
-        central=column < divided.column_at(NUMBERS["central_radius_mm"]),
         place=place,
         grids=grids,
-        seam=seam if sliding else None,
+        seam=np.stack([grids[0][-1], grids[1][0]])[:, : rim + 1] if sliding else None,
     )
 
 
@@ -162,39 +160,38 @@ def _removal(cut, radii):
     return removal if cut.ablates_front else np.where(radii <= cut.radius_mm + 1e-9, removal, 0.0)
 
 
-def _sliding_column(cut, divided):
-    """Column at which sliding ends: the rim of the treated disc; beyond it the two faces hold on to each other."""
-    return divided.column_at(min(cut.radius_mm, cut.edges_mm[-1]))
-
-
 def _layers(shape, cut, divided, radii, removal):
-    """Nodes of both layers: arrays (r, z, original stromal fraction), shape (3, rows + 1, columns)."""
-    E, C = shape.epithelium_mm, cut.depth_mm
-    thinnest = np.min(shape.thickness_mm(radii) - C - removal)
-    if not thinnest > LEAST_BED_MM:
-        raise NoBed("bed", f"{1000.0 * thinnest:.0f} µm", "some stroma behind the cut and the removal")
+    """Nodes of both layers: arrays (r, z, original stromal fraction), shape (3, rows + 1, columns).
+
+    Everything is measured along the column, where a removal r along the axis takes r·cos of the column's tilt.
+    """
+    slope = shape.slope(radii)
+    cosine = 1.0 / np.hypot(1.0, slope)
+    whole = _length(shape, radii, slope, cosine)
+    E, C, taken = shape.epithelium_mm, cut.depth_mm, removal * cosine
+    if not np.min(whole - C - taken) > LEAST_BED_MM:
+        raise NoBed("bed", f"{1000.0 * np.min(whole - C - taken):.0f} µm", "some stroma behind the cut and the removal")
     front = np.linspace(0.0, 1.0, divided.front_rows + 1)[:, np.newaxis]
     back = np.linspace(0.0, 1.0, divided.back_rows + 1)[:, np.newaxis]
-    depth = E + front * (C - E)
-    above = _layer(shape, radii, depth + removal, 0.0, depth + removal if cut.ablates_front else depth)
-    bed = (1.0 - back) * (C + removal)
-    return above, _layer(shape, radii, bed, back, bed)
+    before = E + front * (C - E) + 0.0 * radii
+    above = before + taken
+    bed = (1.0 - back) * (C + taken) + back * whole
+
+    def nodes(along, original):
+        r, z = radii - slope * cosine * along, shape.front_mm(radii) + cosine * along
+        return np.stack([r, z, (original - E) / (whole - E)])
+
+    return nodes(above, above if cut.ablates_front else before), nodes(bed, bed)
 
 
-def _layer(shape, radii, depth, share, original):
-    """Where the columns meet the surfaces front(r) + depth + share·T(r): r, z and original stromal fraction."""
-    slope = shape.slope(radii)
-    dz = 1.0 / np.hypot(1.0, slope)
-    dr = -slope * dz
-    along = np.zeros(np.broadcast_shapes(depth.shape, radii.shape))
+def _length(shape, radii, slope, cosine):
+    """Length of the columns [mm] from the front surface to the back one, front(r) + T(r)."""
+    along = shape.thickness_mm(radii) * cosine
     for _ in range(STEPS):
-        r = radii + dr * along
-        gap = shape.front_mm(radii) + dz * along - shape.front_mm(r) - depth - share * shape.thickness_mm(r)
-        along = along - gap / (dz - dr * shape.slope(r))
-    r = radii + dr * along
-    thickness = shape.thickness_mm(r)
-    place = (original + share * thickness - shape.epithelium_mm) / (thickness - shape.epithelium_mm)
-    return np.stack([r, shape.front_mm(radii) + dz * along, np.clip(place, 0.0, 1.0)])
+        r = radii - slope * cosine * along
+        gap = shape.front_mm(radii) + cosine * along - shape.front_mm(r) - shape.thickness_mm(r)
+        along = along - gap / (cosine + slope * cosine * shape.slope(r))
+    return along
 
 
 def _numbered(layers, sliding_column):

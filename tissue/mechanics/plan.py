@@ -52,11 +52,12 @@ def section_plan(comparison, back=None):
     >>> from tissue import Cornea, Refraction, Treatment, compare
     >>> plan = section_plan(compare(Cornea(550.0), Treatment(Refraction(-6.0, -1.0, 20.0))))
     >>> plan.meridian_deg["flap"], plan.missing
-    (110.0, {})
+    (20.0, {})
     """
     cornea, results = comparison.cornea, comparison.results
-    cuts = {name: _cut(results[name].option, *_profile(results[name].option.removal)[:1]) for name in results}
-    meridians = {name: _profile(results[name].option.removal)[1] for name in results}
+    profiles = {name: _profile(result.option.removal) for name, result in results.items()}
+    cuts = {name: _cut(result.option, profiles[name][0]) for name, result in results.items()}
+    meridians = {name: meridian for name, (_, meridian) in profiles.items()}
     cap = cuts["lenticule"]
     surface = Cut(cap.depth_mm, cap.radius_mm, cuts["surface"].removal_mm, cuts["surface"].edges_mm, ablates_front=True)
     return SectionPlan(
@@ -99,7 +100,7 @@ def _profile(removal):
     meridians = [float(removal.axis_deg) % 180.0, (float(removal.axis_deg) + 90.0) % 180.0]
     taken = [along(degrees)(radii) for degrees in meridians]
     same = np.allclose(*taken, rtol=0.0, atol=1e-9)
-    more = int(tuple(_size(taken[1])) > tuple(_size(taken[0])))
+    more = int(_size(taken[1]) > _size(taken[0]))
     return along(meridians[more]), None if same else meridians[more]
 
 

@@ -107,20 +107,22 @@ def solve(body, modulus_kPa, poisson, pressure_kPa):
     load = np.concatenate([pressure_kPa * body.load, np.zeros(C.shape[0])])
     answer = _solved(whole, load, body)
     reaction = (whole @ answer - load)[: A.shape[0]]
-    return _field(body, answer[: A.shape[0]], answer[A.shape[0] :], mu, reaction)
+    return field_of(body, answer[: A.shape[0]], answer[A.shape[0] :], mu, reaction)
 
 
 def _solved(whole, load, body):
-    """Solution with the supports held and the ties kept."""
+    """Solution with the supports held and the ties kept, refined once so that scale leaves no trace."""
     spread = bmat([[body.ties, None], [None, identity(body.coupling.shape[0])]], format="csr")
     free = np.setdiff1d(np.arange(whole.shape[0]), body.held)
     spread = spread[:, free]
     reduced = (spread.T @ whole @ spread).tocsc()
-    return spread @ splu(reduced, permc_spec="COLAMD").solve(spread.T @ load)
+    factors, force = splu(reduced, permc_spec="COLAMD"), spread.T @ load
+    answer = factors.solve(force)
+    return spread @ (answer + factors.solve(force - reduced @ answer))
 
 
-def _field(body, u, p, mu, reaction):
-    """Field of a displacement and a pressure."""
+def field_of(body, u, p, mu, reaction):
+    """Field of a displacement [mm], a pressure in the solid [kPa] and the shear modulus [kPa] they go with."""
     basis = body.displacement
     at = basis.interpolate(u)
     q = np.asarray(body.pressure.interpolate(p))

@@ -14,7 +14,7 @@ from tissue.relationship import relationships
 
 STATES = ("intact", "surface", "flap", "lenticule_taut", "lenticule_sliding", "lenticule_slack")
 INTACT_UNDER_FLAP = "intact_flap"  # the intact eye with the elements of the flap
-NO_BED = "no stroma is left behind the depth of the cut in the section"
+NO_BED = "no stroma is left behind the depth of the cut, where the figures are taken"
 DEFAULT_RELATIONSHIP = "nambiar2023"  # the one human tensile study in the plane that carries the pressure
 
 
@@ -25,7 +25,7 @@ class Figures:
     bed_stress_ratio, bed_strain_ratio: mean in-plane stress and strain behind the cut and the removal, over the
     mean behind the same cut in the intact eye; for a surface ablation behind the depth of the cap, draped.
     mean_strain_ratio: mean strain of all stroma that still carries, over that of the whole intact stroma.
-    cap_stress_ratio: stress of what lies in front of the cut. load_share_percent: the part of the in-plane load it carries.
+    cap_stress_ratio: stress in front of the cut. load_share_percent: the part of the in-plane load carried there.
     closing_strain_percent: how much too long the cap is. apex_ratio: movement of the back of the apex.
     """
 
@@ -100,7 +100,7 @@ def model(plan, setting=PICTURE, flap_kept=0.0):
         flap_kept: share of its stiffness that the flap keeps [0–1].
 
     Raises:
-        EyeError: a share outside 0 to 1; a front surface that ends before the limbus.
+        EyeError: a share outside 0 to 1; a front surface that ends before the limbus; flap and cap behind the cornea.
     """
     if not 0.0 <= flap_kept <= 1.0:
         raise EyeError("flap_kept", f"{flap_kept:g}", "0 to 1")
@@ -114,6 +114,9 @@ def model(plan, setting=PICTURE, flap_kept=0.0):
             sections[name] = section(plan.shape, cut, divided, setting, **how)
         except NoBed:
             missing[name] = NO_BED
+    if not sections:
+        thickness = 1000.0 * plan.shape.central_thickness_mm
+        raise NoBed("central_thickness_um", f"{thickness:g}", "a cornea thicker than flap or cap")
     kept = {"flap": flap_kept, "lenticule_slack": 0.0}
     return Model(plan, bodies(sections, setting, kept), missing)
 
