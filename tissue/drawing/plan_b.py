@@ -68,7 +68,7 @@ def _eye(paper, side, comparison):
     paper.text(x, 47.4, f"{first}{comparison.treatment.zone_mm:.2f} mm", 8.0)
     _clock(paper, x, 51.0, clock_of(comparison))
     _planes(paper, x, 66.0, comparison, side)
-    return _ways(paper, x, 105.0, comparison)
+    return _ways(paper, x, 106.0, comparison)
 
 
 def _clock(paper, x, y, clock):
@@ -110,14 +110,14 @@ def _planes(paper, x, y, comparison, side):
     clear = over.clearance
     words = f"solid: the plan's cuts; dashed: a flap of {whole(flap)} and the ablation under it"
     paper.text(x, y - 1.4, words, 7.0, grey=0.2)
-    place = (
-        frame.x(line.position_mm(clear.x_mm, clear.y_mm)),
-        frame.y(float(comparison.results["lenticule"].option.cut_um)),
-    )
-    paper.text(float(place[0]), frame.y_mm + 27.5, f"clearance {whole(clear.value)}", 7.4, "bold", "centre")
-    draw_bars(paper, frame, x + 50.0, y + 34.6)
+    at = float(frame.x(line.position_mm(clear.x_mm, clear.y_mm)))
+    depth = float(frame.y(flap + ablation.t_um(clear.x_mm, clear.y_mm)))
+    paper.line([at, at], [depth, frame.y_mm + 18.0], 0.4)
+    paper.text(at, frame.y_mm + 20.8, f"clearance {whole(clear.value)}", 7.4, "bold", "centre")
+    draw_bars(paper, frame, x + 30.0, y + 34.6)
     ends = line.end_words(side)
-    paper.text(x, y + 34.6, f"{ends[0]} left, {ends[1]} right", 8.0, "italic")
+    paper.text(x, y + 34.6, ends[0], 9.0, "italic")
+    paper.text(x + COLUMN_MM, y + 34.6, ends[1], 9.0, "italic", "right")
 
 
 def _ways(paper, x, y, comparison):
