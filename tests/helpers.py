@@ -1,0 +1,49 @@
+"""What several test files use: plans written as text, and the command run as a process of its own."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+from tissue.contract import plan_as_dict
+from tissue.entry.eye import build
+from tissue.entry.plan_file import read
+
+ROOT = Path(__file__).parents[1]
+
+
+def plan_text(**eyes):
+    """The text of a plan file; eyes by side, values by name; texts in quotes, signed powers with their sign."""
+    lines = ["schema = 1"]
+    for side, values in eyes.items():
+        lines.append(f"[{side}]")
+        for name, value in values.items():
+            if isinstance(value, str):
+                lines.append(f'{name} = "{value}"')
+            else:
+                lines.append(
+                    f"{name} = {float(value)!r}"
+                    if not name.endswith("_D") or value <= 0 or name == "mean_K_D"
+                    else f"{name} = +{float(value)!r}"
+                )
+    return "\n".join(lines) + "\n"
+
+
+def plan_of(text):
+    """The plan of a text as the JSON has it, made in this process."""
+    plan = read(text.encode())
+    eyes = {}
+    for side, values in plan.eyes.items():
+        inputs = build(values, side)
+        eyes[side] = inputs, inputs.compare(), plan.typed[side].get("refraction", "")
+    return plan_as_dict(plan.code, eyes)
+
+
+def eye_of(**values):
+    """One right eye as the JSON has it."""
+    return plan_of(plan_text(OD=values))["eyes"]["OD"]
+
+
+def tissue(*arguments, **more):
+    """`python -m tissue` with these arguments, as a process of its own."""
+    command = [sys.executable, "-m", "tissue", *map(str, arguments)]
+    return subprocess.run(command, check=False, cwd=ROOT, capture_output=True, timeout=60, **more)
