@@ -7,7 +7,7 @@ from tissue.contract import refraction_figures
 from tissue.drawing.outline import half_width_mm, outlines
 from tissue.drawing.paper import LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
 from tissue.drawing.paper_eye import DASH, TITLES, Frame, draw_bars, draw_front, draw_section
-from tissue.drawing.record_words import checks, line_words, notes, one_line, values_used
+from tissue.drawing.record_words import checks, line_words, notes, notice_words, values_used
 from tissue.drawing.rings import front
 from tissue.drawing.words import NASAL_SIGN, SIDES, place_words, whole
 from tissue.entry.notation import write
@@ -29,7 +29,7 @@ ROWS = (
     "less_removal",
     "K_after",
 )
-NOTE_PT, NOTE_STEP_MM, NOTES_END_MM = 6.4, 2.75, 258.0
+NOTE_PT, NOTE_STEP_MM, NOTES_END_MM = 6.3, 2.6, 260.0
 SHORT = {"surface": "surface", "flap": "flap", "lenticule": "lenticule"}
 
 
@@ -48,9 +48,9 @@ def record(code, eyes, plan_bytes, file_name="plan.toml", date=""):
     _head(paper, code, digest, file_name, date)
     for side, eye in eyes.items():
         _eye(paper, side, eye)
-    y = _table(paper, eyes, 171.0)
+    y = _table(paper, eyes, 169.6)
     left = _notes(paper, _note_lines(eyes), y + 3.6)
-    _read_back(paper, 263.0)
+    _read_back(paper, 264.4)
     paper.attach(file_name, plan_bytes)
     paper.close_page()
     while left:
@@ -165,10 +165,7 @@ def _table(paper, eyes, y):
 
 def _note_lines(eyes):
     """What the marks mean, the line and its source, every value used, notices: as lines that fit the page."""
-    parts = [notes(), *line_words(eyes), *values_used(eyes)]
-    for side, (_, comparison, _) in eyes.items():
-        words = one_line(comparison)
-        parts += [f"{side}, notices: {words}"] if words else []
+    parts = [notes(), *line_words(eyes), *values_used(eyes), *notice_words(eyes)]
     return [line for words in parts for line in wrap(words, RIGHT_MM - LEFT_MM, NOTE_PT)]
 
 
@@ -191,7 +188,7 @@ def _read_back(paper, y):
         paper.box(x, y)
         paper.text(x + 3.8, y - 0.4, words, 7.4)
         x += width
-    y += 7.6
+    y += 6.6
     for left, words in ((LEFT_MM, "read by, date"), (LEFT_MM + COLUMN_MM + GAP_MM, "read back by, date")):
         paper.line([left, left + COLUMN_MM], [y, y], 0.5)
         paper.text(left, y + 2.8, words, 6.6, grey=0.3)

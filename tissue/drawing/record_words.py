@@ -112,9 +112,16 @@ def _missing(value):
     return value == "" if isinstance(value, str) else bool(np.isnan(value))
 
 
-def one_line(comparison):
-    """All notices of an eye in one paragraph, none twice."""
-    return " ".join(dict.fromkeys(notice.text for notice in notices(comparison)))
+def notice_words(eyes):
+    """The notices: once where both eyes have the same words, then eye by eye."""
+    by_side = {side: list(dict.fromkeys(n.text for n in notices(eye[1]))) for side, eye in eyes.items()}
+    first, *others = by_side.values()
+    shared = [words for words in first if others and all(words in other for other in others)]
+    found = [f"Notices, both eyes: {' '.join(shared)}"] if shared else []
+    for side, texts in by_side.items():
+        own = [words for words in texts if words not in shared]
+        found += [f"{side}, notices: {' '.join(own)}"] if own else []
+    return found
 
 
 def checks():
