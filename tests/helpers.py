@@ -4,7 +4,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from tissue.contract import plan_as_dict
+from tissue.contract import figures, plan_as_dict
 from tissue.entry.eye import build
 from tissue.entry.plan_file import read
 
@@ -47,3 +47,15 @@ def tissue(*arguments, **more):
     """`python -m tissue` with these arguments, as a process of its own."""
     command = [sys.executable, "-m", "tissue", *map(str, arguments)]
     return subprocess.run(command, check=False, cwd=ROOT, capture_output=True, timeout=60, **more)
+
+
+def all_figures(comparison):
+    """Every figure of every option by a flat name, `flap.bed_min_um`, `flap.strength.uniform`; numbers or columns."""
+    found = {}
+    for option, result in comparison.results.items():
+        for name, value in figures(result).items():
+            if isinstance(value, dict):
+                found |= {f"{option}.{name}.{part}": number for part, number in value.items()}
+            else:
+                found[f"{option}.{name}"] = value
+    return found
