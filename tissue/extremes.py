@@ -58,9 +58,16 @@ def search(cornea, wanted):
     deepest = np.concatenate([np.broadcast_to(taken.t_max_um, shape).ravel() for taken, _ in wanted])
     value, u, v = (np.split(part, len(wanted)) for part in _least(joined, starts, FAR_UM + FAR_SHARE * deepest))
     return [
-        Place(value[i].reshape(shape)[()], *_back(taken, frames[i], u[i].reshape(shape), v[i].reshape(shape)))
-        for i, (taken, _) in enumerate(wanted)
+        Place(
+            _known(value[i].reshape(shape), above), *_back(taken, frames[i], u[i].reshape(shape), v[i].reshape(shape))
+        )
+        for i, (taken, above) in enumerate(wanted)
     ]
+
+
+def _known(value, above):
+    """The value, NaN where a share was sought of a cut that is not given."""
+    return value[()] if above is None else np.where(np.isnan(above), np.nan, value)[()]
 
 
 def _parts(cornea, wanted):
