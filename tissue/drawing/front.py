@@ -1,4 +1,6 @@
-"""The front view: small in the measure column, large with its names."""
+"""The front view: its rings, and the small one of the measures' column."""
+
+from typing import NamedTuple
 
 from tissue.drawing import palette
 from tissue.drawing.rings import front
@@ -7,33 +9,58 @@ from tissue.drawing.traces import area, axis, lines, marks, texts
 TICKS_PX = 52.0  # right part of the measure column, left to the figures of the depth axis
 SMALL_PX, NARROW_SMALL_PX = 134.0, 108.0  # diameter of the limbus
 WORDS_PX = 24.0  # words under the limbus
+CENTRE_DOWN = 0.42  # middle of the eye, from the upper edge of the plot
 PUPIL_TINT = 0.10  # ink in the stroma
 
 
-def small_front(comparison, side, look, measure_px, narrow):
-    """Traces of the small front view on the first pair of axes; `measure_px` is the width of its column."""
+class Column(NamedTuple):
+    """The measures' column: share of the width, width of the figure, height of the plot and of its last row [px]."""
+
+    share: float
+    width_px: float
+    plot_px: float
+    row_px: float
+    narrow: bool
+
+    @property
+    def room_px(self):
+        """Width left of the depth axis [px]."""
+        return self.share * self.width_px - TICKS_PX
+
+    def per_mm(self, limbus_mm):
+        """Px per mm of the small front view."""
+        return (NARROW_SMALL_PX if self.narrow else SMALL_PX) / limbus_mm
+
+
+def small_front(comparison, side, look, column, said):
+    """Traces of the small front view on the first pair of axes; `said` stands in the last row of its Column."""
     seen = front(comparison)
     edge = seen.limbus.radius_mm
-    per_mm = (NARROW_SMALL_PX if narrow else SMALL_PX) / (2.0 * edge)
-    half = (measure_px - TICKS_PX) / 2.0 / per_mm
+    per_mm = column.per_mm(2.0 * edge)
+    half = column.room_px / 2.0 / per_mm
     left, right = ("temporal", "nasal") if side == "OD" else ("nasal", "temporal")
     row = -edge - WORDS_PX / per_mm
-    items = [(left, -half, row, 14, "middle right", "italic"), (right, half, row, 14, "middle left", "italic")]
-    if not narrow:
+    last = (-(1.0 - CENTRE_DOWN) * column.plot_px + column.row_px) / per_mm
+    items = [
+        (left, -half, row, 14, "middle right", "italic"),
+        (right, half, row, 14, "middle left", "italic"),
+        (said, -half, last, 11, "middle right", "ink2"),
+    ]
+    if not column.narrow:
         gap = 5.0 / per_mm
         items.append(("180°", -edge - gap, 0.0, 11, "middle left", "ink2"))
         items.append(("0°", edge + gap, 0.0, 11, "middle right", "ink2"))
     return ring_traces(seen, look, "", thick=5.0, thin=1.3) + [texts(items, "", look)]
 
 
-def small_axes(measure_share, width_px, plot_px, narrow, limbus_mm):
+def small_axes(column, limbus_mm):
     """The first pair of axes, at one scale both ways."""
-    room = measure_share * width_px - TICKS_PX
-    per_mm = (NARROW_SMALL_PX if narrow else SMALL_PX) / limbus_mm
-    across, up = room / per_mm, plot_px / per_mm
+    per_mm = column.per_mm(limbus_mm)
+    across, up = column.room_px / per_mm, column.plot_px / per_mm
+    ends = (-up * (1.0 - CENTRE_DOWN), up * CENTRE_DOWN)
     return {
-        "xaxis": axis((0.0, room / width_px), (-across / 2, across / 2), "y"),
-        "yaxis": axis((0.0, 1.0), (-up * 0.58, up * 0.42), "x", scaleanchor="x", scaleratio=1, constrain="domain"),
+        "xaxis": axis((0.0, column.room_px / column.width_px), (-across / 2, across / 2), "y"),
+        "yaxis": axis((0.0, 1.0), ends, "x", scaleanchor="x", scaleratio=1, constrain="domain"),
     }
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from tissue.drawing.fonts import text_size
 
 PAD_PX = 1.0
+ALONG = np.linspace(0.0, 1.0, 41)
 
 
 class Box(NamedTuple):
@@ -53,11 +54,14 @@ class Leader(NamedTuple):
 
     points: tuple
 
-    @property
-    def boxes(self):
-        """The strokes of the line as thin boxes, so that labels keep off them."""
-        pairs = zip(self.points[:-1], self.points[1:], strict=True)
-        return [Box(min(a[0], b[0]), min(a[1], b[1]), max(a[0], b[0]), max(a[1], b[1])) for a, b in pairs]
+    def meets(self, box, gap=1.0):
+        """Whether the line comes nearer than `gap` [px] to a box."""
+        for (x0, y0), (x1, y1) in zip(self.points[:-1], self.points[1:], strict=True):
+            x, y = x0 + ALONG * (x1 - x0), y0 + ALONG * (y1 - y0)
+            inside = (x > box.left - gap) & (x < box.right + gap) & (y > box.top - gap) & (y < box.bottom + gap)
+            if inside.any():
+                return True
+        return False
 
 
 class Scale(NamedTuple):
@@ -96,6 +100,17 @@ def label(text, x_px, y_px, size_px, ground="", left=False):
     width, height = text_size(text, size_px)
     middle = x_px + width / 2.0 if left else x_px
     return Label(text, float(middle), float(y_px), size_px, width, height, ground, left)
+
+
+def under(curve, scale, text, x_px, size_px):
+    """Least height [px] at which every line of a text about `x_px` stays under a Curve that falls outwards."""
+    lines = text.split("<br>")
+    step = text_size(lines[0], size_px)[1]
+    needed = []
+    for i, line in enumerate(lines):
+        half = text_size(line, size_px)[0] / 2.0
+        needed.append(scale.deepest(curve, x_px - half, x_px + half) + 3.0 - step * (i - len(lines) / 2.0))
+    return max(needed)
 
 
 def wrapped(text, width_px, size_px):

@@ -1,6 +1,6 @@
 """One outline of an eye and an option along a meridian, in mm and µm; every renderer draws from it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -45,12 +45,13 @@ class Least(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class Outline:
-    """An option along a meridian. Curves are straight between their points when the front is drawn flat.
+    """An option along a meridian, its front drawn flat: curves are straight between their points.
 
     low_mm, high_mm: ends. thickness_um: drawn thickness at the treatment centre. cut_um, removed_um, bed_um:
     what the dimension line reads. above: what lies between epithelium and cut (none for a surface ablation).
     cut: side cuts included. floor: lower side of the removal; it begins and ends on the cut, so that it closes to
-    the removed area. hinge_mm, incision_mm: positions where the meridian meets them.
+    the removed area. hinge_mm, incision_mm: positions where the meridian meets them. drop and removed stand only in
+    a bent outline: how far the front falls away from the treatment centre, and the removed area as a polygon.
     """
 
     name: str
@@ -65,6 +66,7 @@ class Outline:
     cut_um: float
     removed_um: float
     bed_um: float
+    front: Curve
     back: Curve
     epithelium: Curve
     iso_depths: tuple
@@ -77,15 +79,45 @@ class Outline:
     deepest: Deepest | None = None
     hinge_mm: float | None = None
     incision_mm: float | None = None
+    drop: Curve | None = None
+    removed: Curve | None = None
 
-    def front_mm(self, position_mm):
-        """Height of the front surface [mm], 0 at the vertex and falling outwards."""
-        return -self.cornea.front_mm(*self.meridian.place(np.asarray(position_mm)))
+    def drop_um(self, position_mm):
+        """How far the front surface lies below its height at the treatment centre, as drawn [µm]; 0 drawn flat."""
+        return np.interp(position_mm, *self.drop) if self.drop is not None else np.zeros(np.shape(position_mm))[()]
 
-    def bent(self, curve, depth_factor=1.0, step_mm=0.1):
-        """A curve on the curved front: positions [mm] and heights [mm], depth multiplied by a factor."""
+
+def bent(outline, depth_factor=1.0, step_mm=0.1):
+    """The Outline on its curved front: every depth is then below the front at the treatment centre [µm].
+
+    Args:
+        outline: Outline drawn flat.
+        depth_factor: how much depth is multiplied; the front surface and all widths keep their scale, so what the
+            front falls is divided by the factor.
+        step_mm: distance of the points [mm].
+    """
+    cornea, line = outline.cornea, outline.meridian
+    top = cornea.front_mm(*line.place(0.0))
+
+    def turned(curve):
+        if curve is None:
+            return None
         position, depth = dense(curve, step_mm)
-        return position, self.front_mm(position) - depth_factor * depth / 1000.0
+        return Curve(position, depth + (cornea.front_mm(*line.place(position)) - top) * 1000.0 / depth_factor)
+
+    names = ("front", "back", "epithelium", "user_line", "above", "cut", "floor")
+    return replace(
+        outline,
+        removed=turned(closed(outline.floor)),
+        drop=turned(outline.front),
+        iso_depths=tuple(map(turned, outline.iso_depths)),
+        **{name: turned(getattr(outline, name)) for name in names},
+    )
+
+
+def closed(curve):
+    """A Curve that ends where it begins; None for none."""
+    return curve and Curve(*(np.append(part, part[0]) for part in curve))
 
 
 def dense(curve, step_mm):
@@ -145,6 +177,7 @@ def _cornea_part(comparison, line, half_width):
         "high_mm": float(high),
         "thickness_um": float(cornea.thickness_um(line.x_mm, line.y_mm)),
         "epithelium_um": E,
+        "front": level(low, high, 0.0),
         "back": Curve(position, thickness),
         "epithelium": level(low, high, E),
         "iso_depths": tuple(iso_depths(cornea, line, low, high, float(thickness.max()))),

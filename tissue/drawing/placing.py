@@ -3,12 +3,13 @@
 import numpy as np
 
 from tissue.drawing.fonts import text_size
-from tissue.drawing.labels import PAD_PX, Leader, label, wrapped
+from tissue.drawing.labels import PAD_PX, Leader, label, under, wrapped
 from tissue.drawing.palette import ABOVE
 from tissue.drawing.words import whole
 
 BESIDE_PX = 8.0  # label right of the dimension line
 ASIDE_PX = 36.0  # label at the end of a leader, where there is room
+OVER_PX = (33.0, -15.0)  # left edge and middle of a label above a curved front
 IN_LAYER_PX = 3.0  # a layer holds its label where it is this much higher than the type
 BELOW_PX = 15.0  # first label under the layers, to the centre of the text
 NEXT_PX = 20.0  # from one label to the next
@@ -60,7 +61,12 @@ class Placer:
         first = label(f"{ABOVE[o.name]} <b>{whole(o.cut_um)}</b>", BESIDE_PX, 0.0, self.size, left=True)
         second = label(f"removed <b>{whole(o.removed_um)}</b>", BESIDE_PX, 0.0, self.size, left=True)
         ground = "above" if o.above is not None else "epithelium"
-        thin = [] if self._in_layer(first, 0.0, self.cut, ground) else [(first, self.cut / 2.0)]
+        thin = []
+        if not self._in_layer(first, 0.0, self.cut, ground):
+            if o.drop is None:
+                thin.append((first, self.cut / 2.0))
+            else:
+                self._over_front(first)
         if not self._in_layer(second, self.cut, self.floor, "removed"):
             thin.append((second, (self.cut + self.floor) / 2.0))
         for put, from_px in thin:
@@ -72,9 +78,10 @@ class Placer:
             return False
         half = put.height_px / 2.0
         for x, left, far in ((BESIDE_PX, True, BESIDE_PX + put.width_px), (0.0, False, put.width_px / 2.0)):
-            height = min(bottom, self._lower(ground, far)) - top
+            drop = self._drop(far)
+            height = min(bottom + drop, self._lower(ground, far)) - top - drop
             if far + PAD_PX <= self.room and height >= (0.35 if left else 0.9) * put.height_px:
-                y = top + min((bottom - top) / 2.0, max(height / 2.0, half + 1.5))
+                y = top + 0.6 * max(drop, 0.0) + min((bottom - top) / 2.0, max(height / 2.0, half + 1.5))
                 self._put(put.text, x, y, ground, left)
                 self.low = y
                 return True
@@ -85,7 +92,17 @@ class Placer:
         if ground == "removed":
             return float(self.scale.depth(self.outline.floor, x_px))
         beyond = ground == "above" and x_px > self.outline.cut.position_mm[-1] * self.scale.per_mm
-        return 0.0 if beyond else self.cut
+        return 0.0 if beyond else self.cut + self._drop(x_px)
+
+    def _drop(self, x_px):
+        """How far the drawn front falls from the dimension line to a place [px]."""
+        return float(self.outline.drop_um(x_px / self.scale.per_mm)) * self.scale.per_um
+
+    def _over_front(self, put):
+        """Put the label of a thin first layer above a curved front, with an elbow leader."""
+        x, y = OVER_PX
+        self._put(put.text, x, y, "", True)
+        self.leaders.append(Leader(((0.0, self.cut / 2.0), (x / 2.0, y), (x - 4.0, y))))
 
     def _under_layers(self, put, from_px):
         """Put a label into the bed under the layers, with an elbow leader from a dot in its layer."""
@@ -164,24 +181,17 @@ class Placer:
         """Least bed under its triangle, or in words where it lies off the meridian."""
         found, back = self.outline.least, self.outline.back
         text = f"least bed <b>{whole(found.bed_um)}</b>"
+        found_drop = float(self.outline.drop_um(found.position_mm))
         if found.on_meridian:
-            x, y = found.position_mm * self.scale.per_mm, found.depth_um * self.scale.per_um + UNDER_BACK_PX
+            x, y = (
+                found.position_mm * self.scale.per_mm,
+                (found.depth_um + found_drop) * self.scale.per_um + UNDER_BACK_PX,
+            )
         else:
             text += f",<br>{found.off_mm:.1f} mm off this meridian"
             x, y = float(back.position_mm[np.argmin(back.depth_um)]) * self.scale.per_mm, 0.0
         x = self._inside(text, x)
-        self._put(text, x, max(y, self._under_back(text, x)), "")
-
-    def _under_back(self, text, x_px):
-        """Least height [px] at which every line of a centred text stays under the back surface."""
-        lines = text.split("<br>")
-        step = text_size(lines[0], self.size)[1]
-        needed = []
-        for i, line in enumerate(lines):
-            half = text_size(line, self.size)[0] / 2.0
-            corner = self.scale.deepest(self.outline.back, x_px - half, x_px + half)
-            needed.append(corner + 3.0 - step * (i - len(lines) / 2.0))
-        return max(needed)
+        self._put(text, x, max(y, under(back, self.scale, text, x, self.size)), "")
 
     def _inside(self, text, x_px):
         """Centre moved so that the text stays within the section."""
@@ -198,7 +208,7 @@ class Placer:
                 y = self.scale.deepest(self.outline.back, put.box.left, put.box.right) + height / 2.0 + 5.0
                 put = self._down_to_free(text, put.x_px, y)
                 leader = Leader(((x, self._same_layer(from_px, x)), (x, put.box.top)))
-                free = not any(leader.boxes[0].overlaps(other.box, 1.0) for other in self.labels)
+                free = not any(leader.meets(other.box) for other in self.labels)
                 if free or i == len(OUTSIDE_PLACES) - 1:
                     break
             self.labels.append(put)
@@ -248,8 +258,10 @@ class Placer:
 
     def _free(self, put):
         """Whether a label touches no other label and no leader."""
-        taken = [other.box for other in self.labels] + [box for leader in self.leaders for box in leader.boxes]
-        return not any(put.box.overlaps(box, APART_PX) for box in taken)
+        box = put.box
+        if any(box.overlaps(other.box, APART_PX) for other in self.labels):
+            return False
+        return not any(leader.meets(box, 2.0) for leader in self.leaders)
 
     def _ground(self, x_px, y_px):
         """The tissue at a place."""

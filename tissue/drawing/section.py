@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from tissue.drawing import palette
-from tissue.drawing.front import small_axes, small_front
+from tissue.drawing.front import Column, small_axes, small_front
 from tissue.drawing.labels import Scale
 from tissue.drawing.outline import half_width_mm, outlines
 from tissue.drawing.placing import flat_labels
@@ -48,11 +48,11 @@ class Frame(NamedTuple):
     narrow: bool
 
     @property
-    def offsets_mm(self):
-        """How far each section's dimension line stands to the right of the first, on their common axis [mm]."""
+    def offsets(self):
+        """How far each section stands to the right of the first [mm] and below it [µm], on their common axes."""
         _, option, gap = column_shares(self.narrow)
         step = 2.0 * self.half_mm * (option + gap) / option
-        return {name: i * step for i, name in enumerate(palette.OPTIONS)}
+        return {name: (i * step, 0.0) for i, name in enumerate(palette.OPTIONS)}
 
 
 def flattened(comparison, side, look, meridian_deg=0.0, kept=None, spread=False, width_px=WIDTH_PX):
@@ -74,12 +74,10 @@ def flattened(comparison, side, look, meridian_deg=0.0, kept=None, spread=False,
     drawn = outlines(comparison, meridian_deg, half)
     placed, scale = _placed(drawn, comparison, half, width_px, narrow)
     frame = Frame(half, scale, width_px, narrow)
-    sheet = Sheet(look, drawn, placed, scale, frame.offsets_mm, AXES)
+    sheet = Sheet(look, drawn, placed, scale, frame.offsets, AXES)
     spreads = {name: result.spread for name, result in comparison.results.items()} if spread else {}
     before = outlines(kept, meridian_deg, half) if kept is not None else {}
-    traces = small_front(comparison, side, look, column_shares(narrow)[0] * width_px, narrow) + sheet.traces(
-        before, spreads
-    )
+    traces = small_front(comparison, side, look, _column(frame), _not_to_scale(frame)) + sheet.traces(before, spreads)
     traces += _below(drawn, side, look, frame, sheet.plain_items)
     notes = [*sheet.notes, _depth_title(look, narrow)]
     limbus = float(comparison.cornea.white_to_white_mm)
@@ -119,7 +117,7 @@ def _below(drawn, side, look, frame, items):
     bar_px = per_mm + 4.0 + 26.0  # the bar, a gap, its name
     bars, items = [], list(items)
     for name, o in drawn.items():
-        middle = frame.offsets_mm[name]
+        middle = frame.offsets[name][0]
         start = middle - bar_px / 2.0 / per_mm
         bars.append(([start, start + 1.0], [row, row]))
         items.append(("1 mm", start + 1.0 + 4.0 / per_mm, row, 11, "middle right", "ink2"))
@@ -127,6 +125,20 @@ def _below(drawn, side, look, frame, items):
         for word, at, position in zip(ends, (-1.0, 1.0), ("middle right", "middle left"), strict=True):
             items.append((word, middle + at * frame.half_mm, row, size, position, "italic"))
     return [lines(bars, AXES, look.ink, 2), texts(items, AXES, look)]
+
+
+def _column(frame):
+    """The measures' column, which holds the small front view."""
+    return Column(column_shares(frame.narrow)[0], frame.width_px, HEIGHT_PX - TOP_PX, BELOW_PX, frame.narrow)
+
+
+def _not_to_scale(frame):
+    """What a flattened picture must say of itself.
+
+    >>> _not_to_scale(Frame(5.0, Scale(28.0, 0.336, 140.0, 215.0), 1104, False))
+    'front drawn flat, depth × 12'
+    """
+    return f"front drawn flat, depth × {1000.0 * frame.scale.per_um / frame.scale.per_mm:.0f}"
 
 
 def _end_words(outline, side, narrow):
@@ -148,24 +160,11 @@ def _layout(look, frame, limbus_mm, notes):
     scale, half = frame.scale, frame.half_mm
     depth = scale.depth_px / scale.per_um
     start = column_shares(frame.narrow)[0]
-    last = frame.offsets_mm[palette.OPTIONS[-1]]
-    axes = small_axes(start, frame.width_px, HEIGHT_PX - TOP_PX, frame.narrow, limbus_mm)
+    last = frame.offsets[palette.OPTIONS[-1]][0]
+    axes = small_axes(_column(frame), limbus_mm)
     axes["xaxis" + AXES] = axis((start, 1.0), (-half, last + half), "y" + AXES)
     ticks = {"tickvals": list(range(0, int(depth) + 1, 100)), "tickfont": {"size": 11, "color": look.ink2}}
     axes["yaxis" + AXES] = axis(
         (0.0, 1.0), (depth + BOTTOM_PX / scale.per_um, 0.0), "x" + AXES, showticklabels=True, **ticks
     )
     return layout(look, None, HEIGHT_PX, (0, 0, TOP_PX, 0), annotations=notes, **axes)
-
-
-def describe_flattened(comparison, side, meridian_deg=0.0):
-    """Alternative text of the flattened sections, with their figures.
-
-    Args:
-        comparison: Comparison of one eye.
-        side: `OD` or `OS`.
-        meridian_deg: meridian [degrees].
-    """
-    from tissue.drawing.describe import describe_sections
-
-    return describe_sections(comparison, side, meridian_deg, "front surface drawn flat, depth downwards")
