@@ -63,7 +63,7 @@ def optics(cornea, treatment, option, pupil=Pupil()):
     return Optics(
         refraction_sphere_D=minus.sphere_D,
         refraction_cylinder_D=minus.cylinder_D,
-        refraction_axis_deg=minus.axis_deg,
+        refraction_axis_deg=np.where(minus.cylinder_D == 0.0, np.nan, minus.axis_deg)[()],
         asphericity_after=asphericity_after(cornea, treatment, taken),
         c40_before_um=front_c40_um(cornea.radius_mm, cornea.asphericity, pupil.pupil_mm),
         c40_change_um=c40_change_um(taken, pupil),

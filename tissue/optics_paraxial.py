@@ -10,14 +10,14 @@ NO_CYLINDER_D = 1e-9  # a cylinder smaller than this is the arithmetic's last di
 
 
 def achieved(taken):
-    """Refraction the tissue corrects at the corneal plane: Refraction in minus form, axis NaN without a cylinder.
+    """Refraction the tissue corrects at the corneal plane: Refraction in minus form.
 
     P(θ) = 1000·(n − 1)·d²(s_after − s_before)/dρ² along θ at the treatment centre, from the surfaces themselves by
     a five-point rule; SE = (P(0) + P(90))/2, J0 = (P(0) − P(90))/2, J45 = (P(45) − P(135))/2. Source thibos2004.
     """
     along_x, along_y = _power_along(taken, 0.0), _power_along(taken, 90.0)
     oblique = _power_along(taken, 45.0) - _power_along(taken, 135.0)
-    return minus_at_cornea(PowerVector((along_x + along_y) / 2.0, (along_x - along_y) / 2.0, oblique / 2.0))
+    return minus_form(PowerVector((along_x + along_y) / 2.0, (along_x - along_y) / 2.0, oblique / 2.0))
 
 
 def _power_along(taken, angle_deg):
@@ -37,7 +37,7 @@ def refraction_of_heights(heights_um, step_mm):
     The same five-point rule on the grid itself; the oblique term from its diagonals.
 
     Args:
-        heights_um: tissue on a square grid, rows along y upwards, columns along x [µm], shape (2k + 1, 2k + 1).
+        heights_um: tissue on a square grid, rows along y upwards, columns along x [µm], shape (2k + 1, 2k + 1, …).
         step_mm: distance of the grid's points [mm].
 
     >>> x, y = np.meshgrid(*[np.linspace(-0.2, 0.2, 5)] * 2)
@@ -47,16 +47,14 @@ def refraction_of_heights(heights_um, step_mm):
     t = np.asarray(heights_um, dtype=float)
     k = t.shape[0] // 2
     lines = [[t[k + i * dy, k + i * dx] for i in (-2, -1, 0, 1, 2)] for dx, dy in ((1, 0), (0, 1), (1, 1), (-1, 1))]
-    weights = np.array([-1.0, 16.0, -30.0, 16.0, -1.0]) / 12.0
-    along_x, along_y, rising, falling = np.array(lines) @ weights * POWER_PER_CURVATURE / 1000.0 / step_mm**2
-    return minus_at_cornea(PowerVector((along_x + along_y) / 2.0, (along_x - along_y) / 2.0, (rising - falling) / 4.0))
+    second = np.tensordot(np.array([-1.0, 16.0, -30.0, 16.0, -1.0]) / 12.0 / step_mm**2, lines, axes=(0, 1))
+    along_x, along_y, rising, falling = second * POWER_PER_CURVATURE / 1000.0
+    return minus_form(PowerVector((along_x + along_y) / 2.0, (along_x - along_y) / 2.0, (rising - falling) / 4.0))
 
 
-def minus_at_cornea(vector):
-    """Corneal-plane refraction of a power vector; a cylinder of rounding size is none, and has no axis."""
-    minus = from_power_vector(vector, 0.0)
+def minus_form(vector, vertex_mm=0.0):
+    """Refraction in minus form of a power vector [D]; a cylinder of rounding size is none, at axis 180."""
+    minus = from_power_vector(vector, vertex_mm)
     none = np.asarray(np.abs(minus.cylinder_D) < NO_CYLINDER_D)
     sphere = np.where(none, vector.SE_D, minus.sphere_D)
-    return Refraction(
-        sphere, np.where(none, 0.0, minus.cylinder_D), np.where(none | np.isnan(sphere), np.nan, minus.axis_deg), 0.0
-    )
+    return Refraction(sphere, np.where(none, 0.0, minus.cylinder_D), np.where(none, 180.0, minus.axis_deg), vertex_mm)

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from tissue.errors import number
-from tissue.refraction import PowerVector, Refraction, from_power_vector
+from tissue.optics_paraxial import minus_form
+from tissue.refraction import PowerVector, Refraction
 
 ALIKE_D = 0.005  # half the last digit in which powers are written: closer than this is the same value
 
@@ -61,7 +62,7 @@ def rotation_residual(refraction, turn_deg):
     >>> round(float(left.cylinder_D), 4), round(float(left.axis_deg), 4)
     (-0.2093, 157.0)
     """
-    return from_power_vector(less(refraction, turned(refraction, turn_deg)), refraction.vertex_mm)
+    return minus_form(less(refraction, turned(refraction, turn_deg)), refraction.vertex_mm)
 
 
 def residual_of(measured, target_D, treated):
@@ -77,14 +78,14 @@ def residual_of(measured, target_D, treated):
 
     >>> left = residual_of(Refraction(-6.0, -3.75, 10.0), 0.0, Refraction(-6.0, -3.75, 100.0))
     >>> [round(float(v), 2) for v in (left.refraction.sphere_D, left.refraction.cylinder_D, left.refraction.axis_deg)]
-    [3.02, -6.28, 10.0]
+    [3.02, -6.27, 10.0]
     >>> left.text
     'The two axes differ by one digit that was left out, added or exchanged with its neighbour.'
     """
     wanted = measured.less(target_D)
-    at_cornea = from_power_vector(less(wanted.at_cornea(), treated.at_cornea()), 0.0)
+    at_cornea = minus_form(less(wanted.at_cornea(), treated.at_cornea()), 0.0)
     slip = slip_of(measured, target_D, treated)
-    text = np.select([slip == key for key in SLIPS], list(SLIPS.values()))
+    text = np.select([slip == key for key in SLIPS], list(SLIPS.values()), "")
     seen = at_cornea.at_vertex(measured.vertex_mm).minus()
     return Residual(seen, at_cornea, slip if slip.ndim else str(slip), text if text.ndim else str(text))
 
