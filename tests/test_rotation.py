@@ -28,11 +28,14 @@ def test_a_turn_and_back_is_nothing(S, C, A, turn):
 
 @given(powers, cylinders, axes, turns)
 def test_a_turn_leaves_twice_the_cylinder_times_its_sine(S, C, A, turn):
-    """Source: the law 2·|C|·sin|τ|, sphere |C|·sin|τ|, SE unchanged (Thibos, Wheeler, Horner 1997)."""
+    """Source: the law 2·|C|·sin|τ|, sphere |C|·sin|τ|, SE unchanged (Thibos, Wheeler, Horner 1997).
+
+    Within 1e-9 D, below which a cylinder counts as none.
+    """
     left = rotation_residual(Refraction(S, C, A, 0.0), turn)
     size = abs(C * np.sin(np.radians(turn)))
-    assert left.cylinder_D == pytest.approx(-2.0 * size, abs=1e-12)
-    assert left.sphere_D == pytest.approx(size, abs=1e-12)
+    assert left.cylinder_D == pytest.approx(-2.0 * size, abs=1e-9)
+    assert left.sphere_D == pytest.approx(size, abs=1e-9)
     both = parts(left.plus()) - parts(left.minus())
     assert np.abs(both).max() < 1e-12 and abs(parts(left)[0]) < 1e-12
 
@@ -41,7 +44,7 @@ def test_a_turn_leaves_twice_the_cylinder_times_its_sine(S, C, A, turn):
 def test_both_forms_of_the_cylinder_leave_the_same(S, C, A, turn):
     plan = Refraction(S, C, A, 0.0)
     minus, plus = (parts(rotation_residual(form, turn)) for form in (plan.minus(), plan.plus()))
-    assert np.abs(minus - plus).max() < 1e-12
+    assert np.abs(minus - plus).max() < 1e-9
 
 
 @given(powers, st.floats(-6, -0.25), axes, st.floats(1, 89))

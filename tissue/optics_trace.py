@@ -10,7 +10,7 @@ from tissue.zernike import RINGS, nodes, weights
 AQUEOUS = 1.336  # refractive index; convention
 BLOCK = 12_288  # values worked on at a time: arrays of that size stay in the processor's cache
 COARSE = np.linspace(0.0, 1.0, 13)  # shares of the way out, looked at first
-FINE = np.linspace(0.0, 1.0, 9)  # shares of the step in which the limit is passed
+FINE = np.linspace(0.0, 1.0, 7)  # shares of the step in which the limit is passed
 
 
 def in_blocks(function, places, *columns):
