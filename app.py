@@ -4,6 +4,10 @@ import streamlit as st
 
 from tissue.screens import frame
 
-st.set_page_config(page_title="Tissue budget", page_icon=frame.ICON, layout="wide")
+st.set_page_config(
+    page_title="Tissue budget", page_icon=frame.ICON, layout="wide", initial_sidebar_state=frame.sidebar()
+)
+page = st.navigation(frame.pages(), position="top")
 frame.settle()
-st.navigation(frame.pages(), position="top").run()
+page.run()
+frame.standing_line()

@@ -1,20 +1,23 @@
-"""Under the table of Plan: notices, more figures, strength, what contradicts it, and what changes cost."""
+"""Under the sections of Plan: the table, notices, more figures, strength, what contradicts it, and what changes cost."""
 
 from html import escape
 
+import numpy as np
 import streamlit as st
 
 from tissue.drawing import charts
-from tissue.drawing.palette import SHORT_HEADS
+from tissue.drawing.palette import HEADS
+from tissue.entry.fields import fields
+from tissue.measures import number
 from tissue.screens import words
 from tissue.screens.chart import chart
-from tissue.screens.costs import CHANGES, cost
-from tissue.screens.table import table
+from tissue.screens.piece import piece
+from tissue.screens.table import heads, table
 from tissue.sources import data, source
 
 
 def show(shown, on_desk, colours, narrow):
-    """Draw everything under the table.
+    """Draw everything under the sections.
 
     Args:
         shown: Shown.
@@ -23,10 +26,14 @@ def show(shown, on_desk, colours, narrow):
         narrow: whether the narrow columns hold.
     """
     comparison, side = shown.comparison, on_desk.side
-    st.html(notices(shown) + costs(comparison) + _part("More figures") + table(comparison, side, ("more",), narrow))
+    kept = on_desk.kept.get(side)
+    before = kept.comparison if kept is not None else None
+    piece("figures", table(comparison, side, narrow=narrow, kept=before) + words.footnotes(shown))
+    more = _part("More figures") + heads(narrow) + table(comparison, side, ("more",), narrow, before)
+    strength = _part(words.relationship_head(comparison)) + heads(narrow)
+    piece("more", notices(shown) + costs(shown) + more + strength)
     depends = (shown, colours.name, narrow)
     name = f"{on_desk.code}-{side}"
-    st.html(_part(words.relationship_head(comparison)))
     chart(
         "profiles",
         depends,
@@ -34,7 +41,8 @@ def show(shown, on_desk, colours, narrow):
         title="strength against depth",
         file=f"{name}-strength.svg",
     )
-    st.html(_part("The same eye under every published relationship"))
+    note = f'<div class="notes"><p>{escape(words.relationship_note(comparison))}</p></div>'
+    piece("relationship", note + _part("The same eye under every published relationship"))
     chart(
         "dots",
         depends,
@@ -49,25 +57,54 @@ def _part(title):
     return f'<h2 class="part">{escape(title)}</h2>'
 
 
-def notices(shown):
-    """The notices in words, and where the drawn line comes from."""
+def notices(shown, side=""):
+    """The notices in words, and where the drawn line comes from.
+
+    Args:
+        shown: Shown.
+        side: OD or OS, where both eyes stand on the page.
+    """
     lines = [notice.text for notice in shown.notices] + [words.line_note(shown.comparison)]
-    return _part("Notices") + '<div class="notices">' + "".join(f"<p>{escape(line)}</p>" for line in lines) + "</div>"
-
-
-def costs(comparison):
-    """What small changes cost, a row a change, a column an option."""
-    head = "".join(f'<th scope="col">{SHORT_HEADS[name]}</th>' for name in comparison.results)
-    rows = ""
-    for change in CHANGES:
-        cells = "".join(f"<td>{escape(cost(comparison, r, change)) or '–'}</td>" for r in comparison.results.values())
-        rows += f'<tr><th scope="row">{change.words}</th>{cells}</tr>'
-    note = "PTA and strength in points of a percent."
     return (
-        _part("What a change costs")
-        + f'<table class="plain"><thead><tr><th scope="col">Change</th>{head}</tr></thead>{rows}</table>'
-        + f'<div class="notes"><p>{note}</p></div>'
+        _part(f"Notices {side}".strip())
+        + '<div class="notices">'
+        + "".join(f"<p>{escape(line)}</p>" for line in lines)
+        + "</div>"
     )
+
+
+COST_FIGURES = (("bed_central_um", "bed", " µm"), ("altered_percent", "PTA", ""), ("strength_percent", "strength", ""))
+
+
+def costs(shown):
+    """What a step of zone, cap and flap costs, a row a step, a column an option."""
+    names = shown.comparison.results
+    head = "".join(f'<th scope="col">{HEADS[name]}</th>' for name in names)
+    rows = ""
+    for name, (step, changes, why) in shown.costs.items():
+        field = fields()[name]
+        label = field.label.split(",")[0]
+        words = f"{_signed(step)} {field.unit} of {label[0].lower()}{label[1:]}"
+        cells = "".join(f"<td>{escape(why) or _cost(changes[option])}</td>" for option in names)
+        rows += f'<tr><th scope="row">{words}</th>{cells}</tr>'
+    table_ = (
+        f'<table class="plain"><thead><tr><th scope="col">Change</th>{head}</tr></thead><tbody>{rows}</tbody></table>'
+    )
+    note = "Bed at the centre; PTA and strength in points of a percent. A step of a planned cut changes nothing where a measured one is given."
+    return _part("What a change costs") + table_ + f'<div class="notes"><p>{note}</p></div>'
+
+
+def _cost(change):
+    """The differences of one option in words; an en dash where nothing changes."""
+    known = [(word, change[name], unit) for name, word, unit in COST_FIGURES if not np.isnan(change[name])]
+    if all(abs(value) < 0.05 for _, value, _ in known):
+        return "–"
+    return ", ".join(f"{word} {_signed(value)}{unit}" for word, value, unit in known)
+
+
+def _signed(value):
+    text = number(value, 1).removesuffix(".0")
+    return text if text.startswith("−") or text == "0" else f"+{text}"
 
 
 def contradictions():

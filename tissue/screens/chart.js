@@ -1,4 +1,5 @@
 // One chart: Plotly.react on a node that stays, so that zoom and place outlive every change.
+const OUT_OF_SIGHT_MS = 250; // what is not in sight is drawn when no change has come for so long, or when it comes into sight
 let library = null;
 let fonts = null;
 
@@ -21,6 +22,29 @@ function fontsReady() {
   return fonts;
 }
 
+// At every drawing the library looks through its whole schema, trace by trace, for the attributes that hold lists. Which
+// ones do follows from the trace alone, so the answer is kept: a third of the time of a drawing.
+function rememberLists(Plotly) {
+  const schema = Plotly.PlotSchema;
+  if (!schema || !schema.findArrayAttributes || schema.findArrayAttributes.kept) return;
+  const search = schema.findArrayAttributes;
+  const kept = new Map();
+  const lists = (value, path, found) => {
+    for (const [name, inner] of Object.entries(value)) {
+      if (name[0] === "_" || inner === null || typeof inner !== "object") continue;
+      if (Array.isArray(inner) || ArrayBuffer.isView(inner)) found.push(path + name + (inner.length ? "" : "-"));
+      else lists(inner, `${path}${name}.`, found);
+    }
+    return found;
+  };
+  schema.findArrayAttributes = (trace) => {
+    const key = `${trace.type} ${lists(trace, "", [])}`;
+    if (!kept.has(key)) kept.set(key, search(trace));
+    return [...kept.get(key)];
+  };
+  schema.findArrayAttributes.kept = kept;
+}
+
 const visible = (node) => node.getBoundingClientRect().top < window.innerHeight + 80;
 
 function shape(node, spec) {
@@ -36,6 +60,7 @@ async function draw(node) {
   const spec = node.tissue.spec;
   const [Plotly] = await Promise.all([loaded(spec.library), fontsReady()]);
   if (spec !== node.tissue.spec || !node.isConnected || !node.clientWidth) return;
+  rememberLists(Plotly);
   const [data, layout] = shape(node, spec);
   await Plotly.react(node, data, layout, { displayModeBar: false, responsive: false, doubleClick: "reset" });
   node.tissue.width = node.clientWidth;
@@ -56,12 +81,23 @@ function wire(node) {
   }).observe(node);
 }
 
+// A chart that scrolls into sight is drawn at once.
+const sight = new IntersectionObserver((entries) => {
+  for (const { target, isIntersecting } of entries) {
+    if (!isIntersecting || !target.tissue.later) continue;
+    clearTimeout(target.tissue.later);
+    target.tissue.later = 0;
+    again(target);
+  }
+});
+
 // The labels are placed for a width: another one is told, so that they can be placed anew.
 function tellWidth(node) {
   clearTimeout(node.tissue.telling);
   const width = Math.round(node.clientWidth);
   if (Math.abs(width - node.tissue.spec.width) <= 12) return;
-  node.tissue.telling = setTimeout(() => node.tissue.state("width", width), 150);
+  const { columns, gap } = node.tissue.spec;
+  node.tissue.telling = setTimeout(() => node.tissue.state("width", [width * columns + gap * (columns - 1), window.innerWidth]), 150);
 }
 
 const again = (node) => draw(node).catch((error) => node.tissue.state("failed", String(error)));
@@ -77,7 +113,10 @@ export default function ({ data, parentElement, setStateValue, setTriggerValue }
   const box = parentElement.querySelector(".tissue-chart");
   if (!box || !data) return;
   const node = box.querySelector(".plot");
-  node.tissue ??= {};
+  if (!node.tissue) {
+    node.tissue = {};
+    sight.observe(node);
+  }
   node.tissue.trigger = setTriggerValue;
   node.tissue.state = setStateValue;
   const text = new TextDecoder().decode(data);
@@ -90,6 +129,7 @@ export default function ({ data, parentElement, setStateValue, setTriggerValue }
   button.hidden = !spec.file;
   button.setAttribute("aria-label", `Save as SVG: ${spec.title}`);
   button.onclick = () => save(node, spec.file);
+  clearTimeout(node.tissue.later);
   if (visible(node)) again(node);
-  else requestAnimationFrame(() => setTimeout(() => again(node), 0));
+  else node.tissue.later = setTimeout(() => ((node.tissue.later = 0), again(node)), OUT_OF_SIGHT_MS);
 }

@@ -2,6 +2,7 @@
 
 import json
 from functools import cache
+from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +10,7 @@ import streamlit as st
 
 HERE = Path(__file__).parent
 USUAL_PX = 1076  # main column of a window 1440 px wide
+GAP_PX = 14  # between charts side by side
 HTML = """
 <figure class="tissue-chart">
   <div class="plot" role="img" tabindex="0" aria-label=""></div>
@@ -20,7 +22,7 @@ CSS = """
 .tissue-chart .plot { width: 100%; overflow: hidden; }
 .tissue-chart .plot:focus-visible { outline: 2px solid var(--st-primary-color); outline-offset: 1px; }
 .tissue-chart button {
-  position: absolute; left: 0; bottom: 0; padding: 1px 0; border: 0; background: none; cursor: pointer;
+  position: absolute; left: 0; bottom: 23px; padding: 1px 0; border: 0; background: none; cursor: pointer;
   font: 12px var(--st-font); color: var(--st-link-color); text-decoration: underline dotted; text-underline-offset: 3px;
 }
 .tissue-chart button:focus-visible { outline: 2px solid var(--st-primary-color); }
@@ -33,10 +35,9 @@ def library_url():
 
     The folder of the wheel is declared as the files of a component that is never drawn: that is what serves it.
     """
-    import plotly
     import streamlit.components.v1 as components
 
-    folder = Path(plotly.__file__).parent / "package_data"
+    folder = Path(find_spec("plotly").origin).parent / "package_data"
     declared = components.declare_component("plotly_library", path=folder)
     return f"component/{declared.name}/plotly.min.js"
 
@@ -63,7 +64,12 @@ def main_width():
     return st.session_state.get("main_width", USUAL_PX)
 
 
-def chart(key, depends, build, title, file="", zoom="", clicks=False):
+def width_of(columns):
+    """Width of a chart [px] where so many stand side by side."""
+    return (main_width() - GAP_PX * (columns - 1)) // columns
+
+
+def chart(key, depends, build, title, file="", zoom="", clicks=False, columns=1):
     """Draw a figure; returns what was clicked, or None.
 
     Args:
@@ -74,10 +80,11 @@ def chart(key, depends, build, title, file="", zoom="", clicks=False):
         file: name of the SVG to save; none where empty.
         zoom: name of a view that can be zoomed; the zoom is kept as long as it stays the same. Empty: no zoom.
         clicks: whether a click on a point is given back.
+        columns: how many charts stand side by side.
     """
     kept = st.session_state.setdefault("charts", {})
     if key not in kept or kept[key][0] != depends:
-        kept[key] = (depends, *_built(build, title, file, zoom, clicks))
+        kept[key] = (depends, *_built(build, title, file, zoom, clicks, columns))
     _, data, figure, alt = kept[key]
     if st.session_state.get("chart_component_failed"):
         return _fallback(key, figure, alt)
@@ -87,7 +94,7 @@ def chart(key, depends, build, title, file="", zoom="", clicks=False):
     return found.click
 
 
-def _built(build, title, file, zoom, clicks):
+def _built(build, title, file, zoom, clicks, columns):
     """What is sent to the browser, and the figure with its alternative text."""
     figure, alt = build()
     spec = {
@@ -98,7 +105,9 @@ def _built(build, title, file, zoom, clicks):
         "file": file,
         "zoom": zoom,
         "clicks": clicks,
-        "width": main_width(),
+        "width": width_of(columns),
+        "columns": columns,
+        "gap": GAP_PX,
         "library": library_url(),
     }
     return json.dumps(spec, default=plain, separators=(",", ":"), allow_nan=False).encode(), figure, alt
@@ -108,7 +117,7 @@ def _wide():
     """The browser tells how wide the main column is."""
     for key, state in st.session_state.items():
         if str(key).startswith("chart-") and state.get("width"):
-            st.session_state["main_width"] = int(state["width"])
+            st.session_state["main_width"], st.session_state["window_width"] = map(int, state["width"])
 
 
 def _failed():

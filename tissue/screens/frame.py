@@ -7,14 +7,11 @@ from pathlib import Path
 import streamlit as st
 
 from tissue.drawing.palette import HEADS, look
+from tissue.measures import STANDING_LINE
 
 HERE = Path(__file__).parent
+NARROW_WINDOW_PX, SIDEBAR_PX = 900, 300
 ICON = HERE / "icon.svg"
-STANDING_LINE = (
-    "For planning discussion, teaching and research by professionals. It measures tissue; it does not say that an eye "
-    "is fit for surgery. Follow local guidance and your own judgement."
-)
-DASHES = {"surface": "dotted", "flap": "dashed", "lenticule": "solid"}
 
 
 def pages():
@@ -27,7 +24,12 @@ def pages():
     ]
 
 
-@st.cache_resource
+def sidebar():
+    """How the sidebar begins: its width [px], or folded in a narrow window, once that is known."""
+    return "collapsed" if st.session_state.get("window_width", NARROW_WINDOW_PX + 1) <= NARROW_WINDOW_PX else SIDEBAR_PX
+
+
+@cache
 def settle():
     """Take what is loaded by now out of the collector's sight, once: it runs in full after every change."""
     gc.collect()
@@ -50,8 +52,13 @@ def style(name):
 
 
 def begin():
-    """Style and standing line; returns the Look. Every screen calls it first."""
+    """The style; returns the Look. Every screen calls it first."""
     colours = theme()
     st.html(style(colours.name))
-    st.html(f'<div class="standing-line" role="note">{STANDING_LINE}</div>')
     return colours
+
+
+def standing_line():
+    """The line that stands at the foot of every screen."""
+    with st.container(key="standing"):
+        st.html(f'<div role="note">{STANDING_LINE}</div>')

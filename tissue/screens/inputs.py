@@ -62,11 +62,12 @@ def _head(on_desk, faulty):
         f'<div class="plan-name"><h2>{_escaped(on_desk.code) or "no name"}</h2><span>{", ".join(marks) or "as opened"}</span></div>'
     )
     with st.container(horizontal=True, gap="small", key="plan_actions"):
-        if st.button("Open", key="open"):
+        if st.button("open", key="open", type="tertiary"):
             _open_dialog()
         st.download_button(
-            "Save",
+            "save",
             on_desk.as_file,
+            type="tertiary",
             file_name=f"{on_desk.code or 'plan'}.toml",
             mime="application/toml",
             on_click=on_desk.saved,
@@ -76,9 +77,9 @@ def _head(on_desk, faulty):
             else None,
             key="save",
         )
-        if st.button("Reset", key="reset", disabled=not on_desk.changed):
+        if st.button("reset", key="reset", type="tertiary", disabled=not on_desk.changed):
             _reset_dialog()
-        if st.button("Copy", key="copy", disabled=faulty):
+        if st.button("copy to the other eye", key="copy", type="tertiary", disabled=faulty):
             _copy_dialog()
 
 

@@ -4,8 +4,19 @@ from tissue.drawing.words import place_words
 from tissue.measures import parts_of, percent, spread_of
 
 
-def beside(measure, result, side):
-    """What stands beside a value: parts, place or spread; empty where there is nothing."""
+def beside(measure, result, side, narrow=False):
+    """What stands beside a value: parts, place or spread; empty where there is nothing.
+
+    Args:
+        measure: Measure.
+        result: Result of one option.
+        side: OD or OS.
+        narrow: whether there is room for a range only.
+    """
+    if narrow and measure.id in ("removed", "bed_least", "removal_max"):
+        return ""
+    if narrow and measure.figure == "strength":
+        return spread_of(measure, result).partition(" over")[0]
     if not result.available:
         return ""
     figures = result.budget

@@ -9,14 +9,13 @@ import streamlit as st
 from tissue.drawing import section
 from tissue.drawing.meridian import angle_through
 from tissue.drawing.table import section_table
-from tissue.screens import below, frame, inputs, words
-from tissue.screens.chart import chart, main_width
-from tissue.screens.state import SIDES, desk
-from tissue.screens.table import heads, table
+from tissue.screens import below, frame, inputs, views, words
+from tissue.screens.chart import main_width
+from tissue.screens.piece import piece
+from tissue.screens.state import OTHER, SIDES, desk
+from tissue.screens.table import pair_table
 
-VIEWS = ("True scale", "Depth × 4", "Flattened")
-FLAT = VIEWS[2]
-HORIZONTAL, ANY = "0–180°", "Any angle"
+HORIZONTAL, ANY = "horizontal", "any"
 
 
 def show():
@@ -28,83 +27,143 @@ def show():
     if shown is None:
         st.html(words.nothing_yet(on_desk.side, wrong))
         return
-    st.html(words.eye_line(shown, on_desk.side))
+    if on_desk.both:
+        _both(on_desk, colours)
+        return
+    piece("eye", words.eye_line(shown, on_desk.side))
+    _ask(on_desk)
     angle = _controls(on_desk, shown)
     if wrong:
-        st.html(words.stale(shown, on_desk.texts[on_desk.side], wrong))
-    _sections(on_desk, shown, colours, angle)
-    narrow = main_width() < section.NARROW_PX
-    st.html(table(shown.comparison, on_desk.side, narrow=narrow) + words.footnotes(shown))
-    below.show(shown, on_desk, colours, narrow)
+        piece("stale", words.stale(shown, on_desk.texts[on_desk.side], wrong))
+    with st.container(key=f"sections_{views.shape(on_desk.view)}", gap=None):
+        views.picture(on_desk, on_desk.side, shown, colours, angle)
+        _csv(on_desk, shown, angle)
+    below.show(shown, on_desk, colours, main_width() < section.NARROW_PX)
 
 
-def _controls(on_desk, shown):
-    """View and meridian; returns the angle of the meridian [degrees]."""
+def _ask(on_desk):
+    """Plans that may have been copied and left: asked about, never silent."""
+    question = on_desk.question()
+    if question:
+        with st.container(horizontal=True, vertical_alignment="center", key="ask"):
+            st.html(f'<div class="ask">{question}</div>')
+            st.button("Yes, it is right", key="agree", on_click=on_desk.agree)
+
+
+def _both(on_desk, colours):
+    """Both eyes: the right one on the left of the page, the left one on the right."""
+    found = {side: on_desk.figures(side) for side in SIDES}
+    shown = found[on_desk.side][0]
+    if on_desk.view == views.FLAT:
+        on_desk.view = views.STRETCHED
+        st.session_state["view"] = views.STRETCHED
+    _controls(on_desk, shown, views.VIEWS[1:])
+    for side, column in zip(SIDES, st.columns(2, gap="small"), strict=True):
+        with column:
+            one, wrong = found[side]
+            if one is None:
+                st.html(words.nothing_yet(side, wrong))
+                continue
+            piece(f"eye-{side}", words.eye_line(one, side))
+            if wrong:
+                piece(f"stale-{side}", words.stale(one, on_desk.texts[side], wrong))
+            angle = _meridians(one.comparison).get(on_desk.meridian, on_desk.angle)
+            views.picture(on_desk, side, one, colours, angle, columns=2)
+    eyes = {side: one.comparison for side, (one, _) in found.items() if one is not None}
+    piece("pair", pair_table(eyes) + "".join(below.notices(one, side) for side, (one, _) in found.items() if one))
+
+
+def _controls(on_desk, shown, offered=views.VIEWS):
+    """View, meridian, and what is drawn beside; returns the angle of the meridian [degrees]."""
     meridians = _meridians(shown.comparison)
-    with st.container(horizontal=True, gap="medium", vertical_alignment="center", key="controls"):
-        on_desk.view = _choice("view", "View", VIEWS, getattr(on_desk, "view", FLAT))
-        picked = _choice("meridian", "Meridian", (*meridians, ANY), getattr(on_desk, "meridian", HORIZONTAL))
-        on_desk.meridian = picked
-        angle = meridians.get(picked)
-        if angle is None:
-            on_desk.angle = st.slider(
-                "Angle",
-                0,
-                179,
-                int(getattr(on_desk, "angle", 45)),
-                key="angle",
-                label_visibility="collapsed",
-                width=160,
-            )
-            angle = float(on_desk.angle)
-        st.download_button(
-            "Section as CSV",
-            lambda: section_csv(shown.comparison, angle),
-            file_name="section.csv",
-            key="csv",
-            on_click="ignore",
-        )
-    return angle
+    with st.container(horizontal=True, gap="small", vertical_alignment="center", key="controls"):
+        on_desk.view = _choice("view", "View", offered, on_desk.view, _capital)
+        names = (*meridians, ANY)
+        on_desk.meridian = _choice("meridian", "Meridian", names, on_desk.meridian, _named(shown.comparison))
+        if on_desk.meridian == ANY:
+            _angle(on_desk)
+        _beside(on_desk, shown)
+    return meridians.get(on_desk.meridian, float(on_desk.angle))
 
 
-def _choice(key, label, options, chosen):
+def _angle(on_desk):
+    """Any angle, by a slider."""
+    st.session_state.setdefault("angle", on_desk.angle)
+    on_desk.angle = st.slider("Angle of the meridian, °", 0, 179, key="angle", label_visibility="collapsed", width=150)
+
+
+def _beside(on_desk, shown):
+    """The other eye beside this one, and a kept plan behind this one."""
+    st.session_state.setdefault("both", on_desk.both)
+    st.toggle("Both eyes", key="both", disabled=not on_desk.texts.get(OTHER[on_desk.side]), on_change=_set_both)
+    kept = on_desk.kept.get(on_desk.side)
+    if st.button("Let the kept plan go" if kept else "Keep this plan", key="keep", type="tertiary", help=KEEP_HELP):
+        on_desk.keep(None if kept else shown)
+        st.rerun()
+
+
+KEEP_HELP = "The plan as it is now stays as a thin outline in the sections and as a second value in the table."
+
+
+def _set_both():
+    desk().both = st.session_state["both"]
+
+
+def _choice(key, label, options, chosen, words_of):
     """A row of words of which one is chosen; the choice outlives a change of screen."""
-    chosen = chosen if chosen in options else options[-1] if key == "view" else options[0]
+    chosen = chosen if chosen in options else options[0]
     if st.session_state.get(key) not in options:
         st.session_state[key] = chosen
-    return st.segmented_control(label, options, key=key, required=True, label_visibility="collapsed") or chosen
+    picked = st.segmented_control(
+        label, options, key=key, required=True, label_visibility="collapsed", format_func=words_of
+    )
+    return picked or chosen
+
+
+def _capital(view):
+    return view[0].upper() + view[1:]
 
 
 def _meridians(comparison):
-    """Meridians on offer by their words: horizontal, along and across the treated axis, through the thinnest point."""
+    """Angles on offer [degrees]: horizontal, along and across the treated axis, through the thinnest point."""
     treated, found = comparison.treatment.refraction.minus(), {HORIZONTAL: 0.0}
     if treated.cylinder_D != 0:
         axis = float(treated.axis_deg)
-        found |= {f"Axis {axis:.0f}°": axis, f"Across {(axis + 90.0) % 180.0:.0f}°": (axis + 90.0) % 180.0}
+        found |= {"axis": axis, "across": (axis + 90.0) % 180.0}
     cornea = comparison.cornea
     if np.hypot(cornea.thinnest_x_mm, cornea.thinnest_y_mm) > 0:
-        found["Through thinnest"] = angle_through(comparison, cornea.thinnest_x_mm, cornea.thinnest_y_mm)
+        found["thinnest"] = angle_through(comparison, cornea.thinnest_x_mm, cornea.thinnest_y_mm)
     return found
 
 
-def _sections(on_desk, shown, colours, angle):
-    """The sections in the chosen view."""
-    side, width = on_desk.side, main_width()
-    narrow = width < section.NARROW_PX
-    depends = (shown, colours.name, angle, width)
-    if on_desk.view == FLAT:
-        st.html(heads(narrow))
-    chart(
-        "sections",
-        depends,
-        lambda: (section.flattened(shown.comparison, side, colours, angle, width_px=width), "sections"),
-        title=f"sections, {SIDES[side]}",
-        file=f"{on_desk.code}-{side}-sections.svg",
+def _named(comparison):
+    """Words for a meridian."""
+    angles = _meridians(comparison)
+    known = {HORIZONTAL: "0–180°", "thinnest": "Through thinnest", ANY: "Any angle"}
+    known |= {"axis": f"Axis {angles.get('axis', 0):.0f}°", "across": f"{angles.get('across', 0):.0f}°"}
+    return known.get
+
+
+def _csv(on_desk, shown, angle):
+    """The section in numbers."""
+    st.download_button(
+        "section as CSV",
+        lambda: section_csv(shown.comparison, angle),
+        file_name=f"{on_desk.code}-{on_desk.side}-section.csv",
+        mime="text/csv",
+        on_click="ignore",
+        type="tertiary",
+        key="csv",
     )
 
 
 def section_csv(comparison, angle):
-    """The section as CSV: µm and mm, a row every 0.1 mm."""
+    """The section as CSV: µm and mm, a row every 0.1 mm.
+
+    Args:
+        comparison: Comparison of one eye.
+        angle: meridian [degrees].
+    """
     rows = section_table(comparison, angle)
     out = io.StringIO(newline="")
     writer = csv.DictWriter(out, list(rows[0]), lineterminator="\r\n")

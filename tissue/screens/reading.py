@@ -1,9 +1,11 @@
 """What stands in the fields of one eye, read: values, and what is wrong in words."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
+from tissue.costs import step_costs
 from tissue.entry.checks import Fault, check_one, fault_of, faults
 from tissue.entry.eye import Inputs, build
 from tissue.entry.fields import fields, figure
@@ -23,6 +25,11 @@ class Shown:
     inputs: Inputs
     comparison: object
     notices: list
+
+    @cached_property
+    def costs(self):
+        """What a step of zone, cap and flap costs every option, see `tissue.costs.step_costs`."""
+        return step_costs(self.inputs.values)
 
 
 def read(texts):

@@ -22,7 +22,8 @@ class Desk:
 
     code: its pseudonym. texts: by side, what was typed by name. opened: the same as it was opened or saved.
     invented: whether it comes from the demo profiles. side: the eye in the fields. revision: rises whenever the
-    fields are filled by the program. kept: by side, the Shown that stands for comparison.
+    fields are filled by the program. last: by side, the Shown of the last valid input. kept: by side, the Shown that
+    stands for comparison. agreed: what was asked about and is right. view, meridian, angle, both: what is drawn.
     """
 
     code: str = ""
@@ -37,6 +38,10 @@ class Desk:
     kept: dict = field(default_factory=dict)
     results: OrderedDict = field(default_factory=OrderedDict)
     agreed: set = field(default_factory=set)
+    view: str = "flattened"
+    meridian: str = "horizontal"
+    angle: int = 45
+    both: bool = False
 
     def open(self, plan, code, invented=False):
         """Put a plan on the desk.
@@ -117,6 +122,31 @@ class Desk:
         if side != self.side:
             self.side = side
             self.revision += 1
+
+    def keep(self, shown):
+        """Keep a Shown of this eye for comparison, or none."""
+        if shown is None:
+            self.kept.pop(self.side, None)
+        else:
+            self.kept[self.side] = shown
+
+    def question(self):
+        """What must be asked where everything but the refraction is the same in both eyes; empty where nothing is."""
+        eyes = [read(self.texts.get(side, {})) for side in SIDES]
+        if any(wrong for _, wrong in eyes) or self._agreement() in self.agreed:
+            return ""
+        right, left = ({k: v for k, v in values.items() if k not in REFRACTION} for values, _ in eyes)
+        refractions = [[values.get(name) for name in REFRACTION] for values, _ in eyes]
+        if right != left or refractions[0] == refractions[1]:
+            return ""
+        return "The two eyes have unlike refractions, and everything else is the same in both. Is that right?"
+
+    def agree(self):
+        """What was asked is right; it is not asked again for these plans."""
+        self.agreed.add(self._agreement())
+
+    def _agreement(self):
+        return tuple(tuple(sorted(self.texts.get(side, {}).items())) for side in SIDES)
 
     def copy_to_other(self):
         """Put what stands in this eye into the other one as well."""

@@ -5,6 +5,7 @@ from html import escape
 
 from tissue.drawing.palette import DASH, HEADS, SHORT_HEADS
 from tissue.drawing.section import column_shares
+from tissue.drawing.words import SIDES
 from tissue.measures import GROUPS, marked, measures, value_of
 from tissue.screens.measures import beside
 
@@ -49,21 +50,29 @@ def _name_cell(name, label):
     )
 
 
-def _value_cell(measure, result, judgement, side):
+def _value_cell(measure, result, judgement, words):
     mark = "<sup>†</sup>" if marked(measure, result) else ""
-    words = escape(beside(measure, result, side))
-    return f'<td><span class="value">{value_of(measure, result, judgement)}{mark}</span><span class="beside">{words}</span></td>'
+    value = f'<span class="value">{value_of(measure, result, judgement)}{mark}</span>'
+    return f'<td>{value}<span class="beside">{escape(words)}</span></td>'
 
 
-def _row(measure, comparison, side):
-    judgement = comparison.judgement
-    label = measure.heading(judgement)
-    cells = "".join(_value_cell(measure, result, judgement, side) for result in comparison.results.values())
+def _row(measure, comparison, side, narrow, kept):
+    """A measure of every option; where a plan is kept, its value stands beside instead of parts and spread."""
+    cells = ""
+    for name, result in comparison.results.items():
+        words = beside(measure, result, side, narrow)
+        if kept is not None:
+            words = f"kept {value_of(measure, kept.results[name], kept.judgement)}"
+        cells += _value_cell(measure, result, comparison.judgement, words)
     kind = ' class="important"' if measure.key else ""
-    return f"<tr{kind}>{_name_cell(measure.id, label)}{cells}</tr>"
+    return f"<tr{kind}>{_name_cell(measure.id, measure.heading(comparison.judgement))}{cells}</tr>"
 
 
-def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False):
+def _group_row(group, columns):
+    return f'<tr class="group"><th colspan="{columns}" scope="colgroup">{GROUPS[group]}</th></tr>'
+
+
+def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False, kept=None):
     """The table of the options.
 
     Args:
@@ -71,13 +80,39 @@ def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False):
         side: OD or OS.
         groups: which groups of measures.
         narrow: whether the narrow columns hold.
+        kept: another Comparison, whose values stand beside.
     """
     rows = []
     for group in groups:
-        if len(groups) > 1:
-            rows.append(f'<tr class="group"><th colspan="4" scope="colgroup">{GROUPS[group]}</th></tr>')
-        rows += [_row(m, comparison, side) for m in measures().values() if m.group == group]
+        rows += [_group_row(group, 4)] if len(groups) > 1 else []
+        rows += [_row(m, comparison, side, narrow, kept) for m in measures().values() if m.group == group]
     hidden = "".join(f'<th scope="col">{title}</th>' for title in HEADS.values())
     head = f'<thead class="unseen"><tr><th scope="col">Measure</th>{hidden}</tr></thead>'
     body = f"{colgroup(narrow)}{head}<tbody>{''.join(rows)}</tbody>"
     return f'<div class="scroll"><table class="figures" style="{middles(narrow)}">{body}</table></div>'
+
+
+def pair_table(eyes, groups=("depth", "shares", "stays")):
+    """The figures of both eyes, three columns an eye, the right eye first.
+
+    Args:
+        eyes: Comparison by side.
+        groups: which groups of measures.
+    """
+    columns = [(side, result, eye.judgement) for side, eye in eyes.items() for result in eye.results.values()]
+    top = "".join(f'<th colspan="3" scope="colgroup">{side} ({SIDES[side]})</th>' for side in eyes)
+    heads_ = "".join(f'<th scope="col">{SHORT_HEADS[result.option.name]}</th>' for _, result, _ in columns)
+    rows = ""
+    for group in groups:
+        rows += _group_row(group, 1 + len(columns))
+        for measure in (m for m in measures().values() if m.group == group):
+            cells = "".join(_pair_cell(measure, result, judgement) for _, result, judgement in columns)
+            name = _name_cell(measure.id, measure.heading(columns[0][2]))
+            rows += f"<tr{' class=important' if measure.key else ''}>{name}{cells}</tr>"
+    head = f"<thead><tr><td></td>{top}</tr><tr><th scope=col>Measure</th>{heads_}</tr></thead>"
+    return f'<div class="scroll"><table class="figures pair">{head}<tbody>{rows}</tbody></table></div>'
+
+
+def _pair_cell(measure, result, judgement):
+    mark = "<sup>†</sup>" if marked(measure, result) else ""
+    return f'<td><span class="value">{value_of(measure, result, judgement)}{mark}</span></td>'

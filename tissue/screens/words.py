@@ -4,13 +4,13 @@ from html import escape
 
 import numpy as np
 
+from tissue.drawing.profiles import credited
 from tissue.drawing.words import SIDES, place_words
 from tissue.entry.fields import fields
 from tissue.entry.notation import write
 from tissue.measures import number
 from tissue.relationship import relationships
 from tissue.screens import reading
-from tissue.screens.costs import equal_credits
 from tissue.sources import data, source
 
 
@@ -97,7 +97,10 @@ def footnotes(shown):
 
 def _assumption(comparison):
     """What strength counts, and the figures with every layer counted and with none."""
-    both, neither = (" / ".join(number(value, 1) for value in values) for values in equal_credits(comparison))
+    both, neither = (
+        " / ".join(number(credited(comparison, result, credit), 1) for result in comparison.results.values())
+        for credit in (1.0, 0.0)
+    )
     judgement = comparison.judgement
     return (
         f"Strength counts the cap by {100 * float(judgement.cap_credit):.0f} % and the flap by "

@@ -1,0 +1,63 @@
+"""The pictures of Plan: which view, along which meridian, of which eye."""
+
+from tissue.drawing import curved, describe, front_large, section
+from tissue.screens.chart import chart, width_of
+from tissue.screens.piece import piece
+from tissue.screens.state import SIDES
+from tissue.screens.table import heads
+
+FLAT, STRETCHED, TRUE, FRONT = "flattened", "depth × 4", "true scale", "from the front"
+STACKED_BELOW_PX = 600  # narrower, the sections stand one under another
+VIEWS = (FLAT, STRETCHED, TRUE, FRONT)
+DRAWN = {
+    FLAT: (section.flattened, describe.describe_flattened),
+    STRETCHED: (curved.depth_times_four, describe.describe_depth_times_four),
+    TRUE: (curved.true_scale, describe.describe_true_scale),
+}
+
+
+def picture(on_desk, side, shown, colours, angle, columns=1):
+    """Draw one eye in the view chosen on the desk.
+
+    Args:
+        on_desk: Desk.
+        side: OD or OS.
+        shown: Shown of that eye.
+        colours: Look.
+        angle: meridian [degrees].
+        columns: how many stand side by side.
+    """
+    view, width = drawn_view(on_desk.view, columns), width_of(columns)
+    kept = on_desk.kept.get(side)
+    if view == FLAT:
+        piece("heads", heads(width < section.NARROW_PX))
+    chart(
+        f"sections-{side}" if columns > 1 else "sections",
+        (shown, kept, colours.name, angle, view, width),
+        lambda: _drawn(view, shown, kept, side, colours, angle, width),
+        title=f"{view}, {SIDES[side]}",
+        file=f"{on_desk.code}-{side}-{view.replace(' ', '-').replace('×', 'x')}.svg",
+        zoom="" if view == FLAT else f"{view} {side}",
+        columns=columns,
+    )
+
+
+def drawn_view(view, columns=1):
+    """The view that is drawn: where there is no room for sections side by side, they stand one under another."""
+    return STRETCHED if view == FLAT and width_of(columns) < STACKED_BELOW_PX else view
+
+
+def shape(view):
+    """Whether the picture is flat, with free room in its lower left, or tall."""
+    return "flat" if drawn_view(view) == FLAT else "tall"
+
+
+def _drawn(view, shown, kept, side, colours, angle, width):
+    """The figure of a view and its alternative text."""
+    comparison = shown.comparison
+    if view == FRONT:
+        return front_large.front_view(comparison, side, colours, width), describe.describe_front(comparison, side)
+    draw, say = DRAWN[view]
+    before = kept.comparison if kept is not None else None
+    figure = draw(comparison, side, colours, angle, kept=before, width_px=width)
+    return figure, say(comparison, side, angle)
