@@ -55,9 +55,9 @@ def below_percent(mean_um, sd_um, line_um):
     >>> round(float(below_percent(250.0, 32.31, 200.0)), 2)
     6.09
     """
-    short = line_um - mean_um
+    short = np.asarray(line_um) - mean_um
     with np.errstate(divide="ignore", invalid="ignore"):
-        z = np.where(sd_um > 0, short / sd_um, np.where(short > 0, np.inf, -np.inf))
+        z = np.where(sd_um > 0, np.divide(short, sd_um), np.where(short > 0, np.inf, -np.inf))
     z = np.where(np.isnan(short), np.nan, z)
     return 50.0 * np.asarray(ERFC(-z / math.sqrt(2.0)), dtype=float)[()]
 
