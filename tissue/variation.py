@@ -20,8 +20,8 @@ from tissue.uncertainty import Spread, spread
 SPANS = {"zone_mm": (5.5, 7.5), "cap_um": (90.0, 160.0), "flap_um": (80.0, 160.0), "base_um": (0.0, 40.0)}
 SPHERES_D = ((-10.0, 0.0), (0.0, 6.0))  # of a myopic eye, and of any other
 NUMBER = 60
-NO_SURFACE = "no surface over this zone"
-NOT_DEEPER = "not deeper than the epithelium"
+NO_SURFACE = "there is no surface over this zone"
+NOT_DEEPER = "the cut is not deeper than the epithelium"
 REPORTED = (("reported_ablation_um", 0), ("reported_lenticule_um", 2))  # with the place of their option
 SAME = 1e-9
 

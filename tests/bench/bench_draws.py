@@ -40,10 +40,9 @@ def main(repeats=25):
     plan, rng = build(EYE).compare(), np.random.default_rng(1)
     bare = median_ms(lambda: rng.standard_normal((NUMBER, len(ERRORS))), repeats)
     all_figures = median_ms(lambda: [sample.intervals() for sample in draw(plan).values()], repeats)
-    print(f"bare random numbers, {NUMBER} × {len(ERRORS)}                  {bare:8.2f} ms")
-    print(
-        f"{NUMBER} draws, three options, all figures, intervals {all_figures:8.1f} ms   (50)   {all_figures / bare:5.0f} ×"
-    )
+    print(f"{f'bare random numbers, {NUMBER} × {len(ERRORS)}':<54}{bare:8.2f} ms")
+    name = f"{NUMBER} draws, three options, all figures, intervals"
+    print(f"{name:<54}{all_figures:8.1f} ms   (50)   {all_figures / bare:5.0f} ×")
     bare_map = median_ms(lambda: rng.standard_normal((60, 60)), repeats)
     for across, down in PAIRS:
         x, y = (np.linspace(*axis(EYE, field)[[0, -1]], 60) for field in (across, down))
