@@ -1,4 +1,4 @@
-"""Under the sections of Plan: the table, notices, more figures, strength, what contradicts it, and what changes cost."""
+"""Under the sections of Plan: the table, notices, costs, more figures, strength and what contradicts it."""
 
 from html import escape
 
@@ -7,13 +7,16 @@ import streamlit as st
 
 from tissue.drawing import charts
 from tissue.drawing.palette import HEADS
+from tissue.drawing.words import SIDES
 from tissue.entry.fields import fields
 from tissue.measures import number
 from tissue.screens import words
 from tissue.screens.chart import chart
+from tissue.screens.evidence_figures import contradictions_part
 from tissue.screens.piece import piece
+from tissue.screens.plain_table import notes, part, plain_table
 from tissue.screens.table import heads, table
-from tissue.sources import data, source
+from tissue.screens.views import FLAT, drawn_view
 
 
 def show(shown, on_desk, colours, narrow):
@@ -28,9 +31,10 @@ def show(shown, on_desk, colours, narrow):
     comparison, side = shown.comparison, on_desk.side
     kept = on_desk.kept.get(side)
     before = kept.comparison if kept is not None else None
-    piece("figures", table(comparison, side, narrow=narrow, kept=before) + words.footnotes(shown))
-    more = _part("More figures") + heads(narrow) + table(comparison, side, ("more",), narrow, before)
-    strength = _part(words.relationship_head(comparison)) + heads(narrow)
+    named = heads(narrow) if drawn_view(on_desk.view) != FLAT else ""
+    piece("figures", named + table(comparison, side, narrow=narrow, kept=before) + words.footnotes(shown))
+    more = part("More figures") + heads(narrow) + table(comparison, side, ("more",), narrow, before)
+    strength = part(words.relationship_head(comparison)) + heads(narrow)
     piece("more", notices(shown) + costs(shown) + more + strength)
     depends = (shown, colours.name, narrow)
     name = f"{on_desk.code}-{side}"
@@ -41,8 +45,8 @@ def show(shown, on_desk, colours, narrow):
         title="strength against depth",
         file=f"{name}-strength.svg",
     )
-    note = f'<div class="notes"><p>{escape(words.relationship_note(comparison))}</p></div>'
-    piece("relationship", note + _part("The same eye under every published relationship"))
+    note = notes(words.relationship_note(comparison))
+    piece("relationship", note + part("The same eye under every published relationship"))
     chart(
         "dots",
         depends,
@@ -50,48 +54,47 @@ def show(shown, on_desk, colours, narrow):
         title="strength under every relationship",
         file=f"{name}-relationships.svg",
     )
-    st.html(contradictions())
+    st.html(contradictions_part())
 
 
-def _part(title):
-    return f'<h2 class="part">{escape(title)}</h2>'
-
-
-def notices(shown, side=""):
-    """The notices in words, and where the drawn line comes from.
+def notices(*eyes):
+    """The notices in words, and where the drawn line comes from; what holds for both eyes is said once.
 
     Args:
-        shown: Shown.
-        side: OD or OS, where both eyes stand on the page.
+        eyes: Shown of one eye, or of both.
     """
-    lines = [notice.text for notice in shown.notices] + [words.line_note(shown.comparison)]
-    return (
-        _part(f"Notices {side}".strip())
-        + '<div class="notices">'
-        + "".join(f"<p>{escape(line)}</p>" for line in lines)
-        + "</div>"
-    )
+    said = {one.inputs.side: [n.text for n in one.notices] + [words.line_note(one.comparison)] for one in eyes}
+    if len(said) == 1:
+        return _notices("Notices", *said.values())
+    right, left = said.values()
+    common = [line for line in right if line in left]
+    own = {side: [line for line in lines if line not in common] for side, lines in said.items()}
+    parts = {"Notices, both eyes": common} | {f"Notices, {SIDES[side]}": lines for side, lines in own.items()}
+    return "".join(_notices(title, lines) for title, lines in parts.items() if lines)
+
+
+def _notices(title, lines):
+    return part(title) + '<div class="notices">' + "".join(f"<p>{escape(line)}</p>" for line in lines) + "</div>"
 
 
 COST_FIGURES = (("bed_central_um", "bed", " µm"), ("altered_percent", "PTA", ""), ("strength_percent", "strength", ""))
+COST_NOTE = (
+    "Bed at the centre; PTA and strength in points of a percent. A step of a planned cut changes nothing where a "
+    "measured one is given."
+)
 
 
 def costs(shown):
     """What a step of zone, cap and flap costs, a row a step, a column an option."""
-    names = shown.comparison.results
-    head = "".join(f'<th scope="col">{HEADS[name]}</th>' for name in names)
-    rows = ""
+    options, rows = list(shown.comparison.results), []
     for name, (step, changes, why) in shown.costs.items():
         field = fields()[name]
         label = field.label.split(",")[0]
-        words = f"{_signed(step)} {field.unit} of {label[0].lower()}{label[1:]}"
-        cells = "".join(f"<td>{escape(why) or _cost(changes[option])}</td>" for option in names)
-        rows += f'<tr><th scope="row">{words}</th>{cells}</tr>'
-    table_ = (
-        f'<table class="plain"><thead><tr><th scope="col">Change</th>{head}</tr></thead><tbody>{rows}</tbody></table>'
-    )
-    note = "Bed at the centre; PTA and strength in points of a percent. A step of a planned cut changes nothing where a measured one is given."
-    return _part("What a change costs") + table_ + f'<div class="notes"><p>{note}</p></div>'
+        step_words = f"{_signed(step)} {field.unit} of {label[0].lower()}{label[1:]}"
+        rows.append([step_words, *(why or _cost(changes[option]) for option in options)])
+    heads_ = ["Change", *(HEADS[option] for option in options)]
+    title = "What a change costs"
+    return part(title) + plain_table(heads_, rows, title) + notes(COST_NOTE)
 
 
 def _cost(change):
@@ -105,18 +108,3 @@ def _cost(change):
 def _signed(value):
     text = number(value, 1).removesuffix(".0")
     return text if text.startswith("−") or text == "0" else f"+{text}"
-
-
-def contradictions():
-    """What contradicts the strength model, and what it does not say."""
-    found = data("contradictions")
-    rows = "".join(
-        f'<tr><td>{escape(one["text"])}</td><td class="quiet">{"<br>".join(escape(source(key).citation) for key in one["sources"])}</td></tr>'
-        for one in found["finding"]
-    )
-    limits = "".join(f"<p>{escape(one['text'])}</p>" for one in found["limit"])
-    return (
-        _part("What contradicts these strength figures")
-        + f'<table class="plain"><thead><tr><th scope="col">Finding</th><th scope="col">Source</th></tr></thead>{rows}</table>'
-        + f'<div class="prose" style="margin-top:10px">{limits}</div>'
-    )

@@ -1,4 +1,4 @@
-"""The fields of one eye as one component: built from the field list, read as people write, stepped by the arrow keys."""
+"""The fields of one eye as one component, built from the field list; arrow keys step a number."""
 
 from functools import cache
 from html import escape

@@ -70,7 +70,7 @@ def _both(on_desk, colours):
             angle = _meridians(one.comparison).get(on_desk.meridian, on_desk.angle)
             views.picture(on_desk, side, one, colours, angle, columns=2)
     eyes = {side: one.comparison for side, (one, _) in found.items() if one is not None}
-    piece("pair", pair_table(eyes) + "".join(below.notices(one, side) for side, (one, _) in found.items() if one))
+    piece("pair", pair_table(eyes) + below.notices(*(one for one, _ in found.values() if one is not None)))
 
 
 def _controls(on_desk, shown, offered=views.VIEWS):
@@ -79,7 +79,8 @@ def _controls(on_desk, shown, offered=views.VIEWS):
     with st.container(horizontal=True, gap="small", vertical_alignment="center", key="controls"):
         on_desk.view = _choice("view", "View", offered, on_desk.view, _capital)
         names = (*meridians, ANY)
-        on_desk.meridian = _choice("meridian", "Meridian", names, on_desk.meridian, _named(shown.comparison))
+        words_of = _named(None if on_desk.both else shown.comparison)
+        on_desk.meridian = _choice("meridian", "Meridian", names, on_desk.meridian, words_of)
         if on_desk.meridian == ANY:
             _angle(on_desk)
         _beside(on_desk, shown)
@@ -137,11 +138,12 @@ def _meridians(comparison):
 
 
 def _named(comparison):
-    """Words for a meridian."""
-    angles = _meridians(comparison)
+    """Words for a meridian; without angles where two eyes are meant."""
     known = {HORIZONTAL: "0–180°", "thinnest": "Through thinnest", ANY: "Any angle"}
-    known |= {"axis": f"Axis {angles.get('axis', 0):.0f}°", "across": f"{angles.get('across', 0):.0f}°"}
-    return known.get
+    if comparison is None:
+        return (known | {"axis": "Along the axis", "across": "Across it"}).get
+    angles = _meridians(comparison)
+    return (known | {"axis": f"Axis {angles.get('axis', 0):.0f}°", "across": f"{angles.get('across', 0):.0f}°"}).get
 
 
 def _csv(on_desk, shown, angle):

@@ -80,7 +80,8 @@ def displayed(texts, values):
         texts: by name, what was typed.
         values: by name, what was read.
 
-    >>> displayed({"refraction": "-6 -1,25 x 170"}, {"sphere_D": -6.0, "cylinder_D": -1.25, "axis_deg": 170.0})["sphere_D"]
+    >>> typed = {"refraction": "-6 -1,25 x 170"}
+    >>> displayed(typed, read(typed)[0])["sphere_D"]
     '−6.00'
     """
     found = dict.fromkeys(fields(), "") | texts

@@ -44,10 +44,8 @@ def _name_cell(name, label):
         f'<p class="source">{escape(measure.citation)}</p>'
     )
     unit = f' <span class="unit">{measure.unit}</span>' if measure.unit else ""
-    return (
-        f'<th scope="row"><details name="behind"><summary>{escape(label)}</summary><div class="behind">{behind}</div></details>'
-        f"{unit}</th>"
-    )
+    opened = f'<summary>{escape(label)}</summary><div class="behind">{behind}</div>'
+    return f'<th scope="row"><details name="behind">{opened}</details>{unit}</th>'
 
 
 def _value_cell(measure, result, judgement, words):
@@ -109,7 +107,11 @@ def pair_table(eyes, groups=("depth", "shares", "stays")):
             cells = "".join(_pair_cell(measure, result, judgement) for _, result, judgement in columns)
             name = _name_cell(measure.id, measure.heading(columns[0][2]))
             rows += f"<tr{' class=important' if measure.key else ''}>{name}{cells}</tr>"
-    head = f"<thead><tr><td></td>{top}</tr><tr><th scope=col>Measure</th>{heads_}</tr></thead>"
+    first, each = 24.0, 76.0 / len(columns)
+    widths = (
+        f'<colgroup><col style="width:{first}%">' + f'<col style="width:{each:.3f}%">' * len(columns) + "</colgroup>"
+    )
+    head = f"{widths}<thead><tr><td></td>{top}</tr><tr><th scope=col>Measure</th>{heads_}</tr></thead>"
     return f'<div class="scroll"><table class="figures pair">{head}<tbody>{rows}</tbody></table></div>'
 
 

@@ -1,16 +1,15 @@
 """Sentences of the Plan screen: the line of the eye, what is stale, footnotes."""
 
-from html import escape
-
 import numpy as np
 
 from tissue.drawing.profiles import credited
 from tissue.drawing.words import SIDES, place_words
 from tissue.entry.fields import fields
 from tissue.entry.notation import write
-from tissue.measures import number
+from tissue.measures import NOT_STUDIED, number
 from tissue.relationship import relationships
 from tissue.screens import reading
+from tissue.screens.plain_table import notes, strip
 from tissue.sources import data, source
 
 
@@ -39,15 +38,9 @@ def eye_line(shown, side):
 
 def nothing_yet(side, wrong):
     """Instead of figures, where nothing valid was ever there."""
-    lines = "".join(f"<p>{_wanted(name, fault)}</p>" for name, fault in wrong.items())
-    return (
-        f'<div class="eye"><h1>{side} ({SIDES[side]})</h1></div><div class="stale"><p>No figures yet: a refraction and the '
-        f"thickness at the centre are needed.</p>{lines}</div>"
-    )
-
-
-def _wanted(name, fault):
-    return f"{escape(_label(name))}: read {escape(fault.read)}, accepted {escape(fault.accepted)}."
+    lines = [f"{_label(name)}: read {fault.read}, accepted {fault.accepted}." for name, fault in wrong.items()]
+    needed = "No figures yet: a refraction and the thickness at the centre are needed."
+    return f'<div class="eye"><h1>{side} ({SIDES[side]})</h1></div>{strip(needed, *lines)}'
 
 
 def _label(name):
@@ -58,14 +51,10 @@ def stale(shown, texts, wrong):
     """Which input the figures stand for, and what the fields hold instead."""
     lines = []
     for name, fault in wrong.items():
-        field = fields().get(name)
-        label = (field.label[0].lower() + field.label[1:]) if field else name
-        held = texts.get(name, "").strip()
-        holds = f"The field holds {escape(held)}" if held else "The field holds nothing"
-        lines.append(
-            f"<p>Shown for {escape(label)} {_shown_value(name, shown)}. {holds}; accepted: {escape(fault.accepted)}.</p>"
-        )
-    return f'<div class="stale" role="alert">{"".join(lines)}</div>'
+        label, held = _label(name), texts.get(name, "").strip() or "nothing"
+        now = f"Shown for {label[0].lower()}{label[1:]} {_shown_value(name, shown)}."
+        lines.append(f"{now} The field holds {held}; accepted: {fault.accepted}.")
+    return strip(*lines)
 
 
 def _shown_value(name, shown):
@@ -83,16 +72,15 @@ def _shown_value(name, shown):
 
 def footnotes(shown):
     """What the table does not say by itself."""
-    comparison = shown.comparison
-    notes = [
-        "Beside a value: 95 % under the errors of measurement and cutting, biases included; for strength, least and greatest "
-        "over all published relationships. † Arithmetic only: this share was published and tested for flaps; it has not been "
-        "validated for this procedure.",
-        _assumption(comparison),
-        "Not in these figures: corneal shape (tomography), age, stability, family history, eye rubbing. The curves come from "
-        "normal corneas.",
-    ]
-    return '<div class="notes">' + "".join(f"<p>{note}</p>" for note in notes) + "</div>"
+    beside = (
+        "Beside a value: 95 % under the errors of measurement and cutting, biases included; for strength, least and "
+        f"greatest over all published relationships. {NOT_STUDIED}"
+    )
+    missing = (
+        "Not in these figures: corneal shape (tomography), age, stability, family history, eye rubbing. "
+        "The curves come from normal corneas."
+    )
+    return notes(beside, _assumption(shown.comparison), missing)
 
 
 def _assumption(comparison):
@@ -104,8 +92,8 @@ def _assumption(comparison):
     judgement = comparison.judgement
     return (
         f"Strength counts the cap by {100 * float(judgement.cap_credit):.0f} % and the flap by "
-        f"{100 * float(judgement.flap_credit):.0f} %, an assumption that can be changed. Surface / flap / lenticule with both "
-        f"counted: {both} %; with neither: {neither} %."
+        f"{100 * float(judgement.flap_credit):.0f} %, an assumption that can be changed. Surface / flap / lenticule "
+        f"with both counted: {both} %; with neither: {neither} %."
     )
 
 
@@ -114,7 +102,8 @@ def line_note(comparison):
     wanted, line = float(comparison.judgement.bed_line_um), data("lines")["bed"]
     if wanted == line["value"]:
         cited = source(line["source"]).citation
-        return f"The line drawn at a bed of {wanted:.0f} µm: {cited}. It was set for {line['meant_for']}. {line['against']}"
+        meant = f"It was set for {line['meant_for']}. {line['against']}"
+        return f"The line drawn at a bed of {wanted:.0f} µm: {cited}. {meant}"
     return f"The line drawn at a bed of {wanted:.0f} µm is your own."
 
 
@@ -128,4 +117,5 @@ def relationship_note(comparison):
     """What must stand beside the chosen relationship: where it comes from, what was measured, what was assumed."""
     chosen = relationships()[comparison.judgement.relationship]
     note = f" {chosen.note[0].upper()}{chosen.note[1:]}." if chosen.note else ""
-    return f"{source(chosen.source).citation}. Measured: {chosen.property}; {chosen.tissue}.{note} Assumed: {chosen.assumed}."
+    measured = f"Measured: {chosen.property}; {chosen.tissue}."
+    return f"{source(chosen.source).citation}. {measured}{note} Assumed: {chosen.assumed}."
