@@ -34,7 +34,9 @@ def spread(cornea, option, errors, bed_um, bed_min_um, line_um):
         line_um: the line [µm].
     """
     shift = errors.thickness_bias_um - option.cut_error.bias_um - option.removal_error.bias_um
-    sd = np.sqrt(errors.thickness_sd_um**2 + option.cut_error.sd_um**2 + option.removal_error.sd_um**2)
+    sd = np.sqrt(
+        np.square(errors.thickness_sd_um) + np.square(option.cut_error.sd_um) + np.square(option.removal_error.sd_um)
+    )
     mean = bed_um + shift
     low, high = altered_interval(cornea, option, errors)
     return Spread(
@@ -69,9 +71,9 @@ def altered_interval(cornea, option, errors):
     """
     T = cornea.central_thickness_um + errors.thickness_bias_um
     m = option.cut_um + option.removal.central_um + option.cut_error.bias_um + option.removal_error.bias_um
-    variance = Z95**2 * (option.cut_error.sd_um**2 + option.removal_error.sd_um**2)
-    a = T**2 - Z95**2 * errors.thickness_sd_um**2
-    root = np.sqrt(np.maximum(0.0, (T * m) ** 2 - a * (m**2 - variance)))
+    variance = Z95**2 * (np.square(option.cut_error.sd_um) + np.square(option.removal_error.sd_um))
+    a = np.square(T) - Z95**2 * np.square(errors.thickness_sd_um)
+    root = np.sqrt(np.maximum(0.0, np.square(T * m) - a * (np.square(m) - variance)))
     return 100.0 * (T * m - root) / a, 100.0 * (T * m + root) / a
 
 
@@ -97,8 +99,8 @@ def bed_variance_percent(option, errors):
     {'thickness': 14.2, 'epithelium': 0.0, 'cut': 14.2, 'removal': 71.5}
     """
     cut = "epithelium" if option.cut_field is None else "cut"
-    squares = {"thickness": errors.thickness_sd_um**2, cut: option.cut_error.sd_um**2}
-    squares["removal"] = option.removal_error.sd_um**2
+    squares = {"thickness": np.square(errors.thickness_sd_um), cut: np.square(option.cut_error.sd_um)}
+    squares["removal"] = np.square(option.removal_error.sd_um)
     whole = sum(squares.values())
     with np.errstate(divide="ignore", invalid="ignore"):
         return {error: np.divide(100.0 * squares.get(error, 0.0), whole)[()] for error in acting(option)}
