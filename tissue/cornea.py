@@ -94,14 +94,14 @@ class Cornea:
 
         T(x, y) = T_thin·(1 + k·((x − xt)² + (y − yt)²))
         """
-        distance2 = (x_mm - self.thinnest_x_mm) ** 2 + (y_mm - self.thinnest_y_mm) ** 2
+        distance2 = np.square(x_mm - self.thinnest_x_mm) + np.square(y_mm - self.thinnest_y_mm)
         return self.thinnest_um + self.thickness_per_mm2 * distance2
 
     def front_mm(self, x_mm, y_mm):
         """Sag of the front surface [mm] at places from the vertex [mm]: the conic R1, Q1."""
         c = 1.0 / self.radius_mm
-        r2 = x_mm**2 + y_mm**2
-        return sag_mm(c * r2, (1.0 + self.asphericity) * c**2 * r2)
+        r2 = np.square(x_mm) + np.square(y_mm)
+        return sag_mm(c * r2, (1.0 + self.asphericity) * np.square(c) * r2)
 
 
 @dataclass(frozen=True, eq=False)

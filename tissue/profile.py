@@ -1,4 +1,7 @@
-"""The shape of the tissue a correction takes: two surfaces over the zone, and an eased blend."""
+"""The shape of the tissue a correction takes: two surfaces over the zone, and an eased blend.
+
+Squares are np.square here: `**2` of a single number differs from that of a column in the last digit.
+"""
 
 from dataclasses import dataclass, fields
 
@@ -44,24 +47,26 @@ class Profile:
     @property
     def largest_radius_mm(self):
         """Greatest zone radius over which both surfaces exist [mm]; infinite for a parabola."""
-        steepest = np.maximum(self.K_before * self.before_per_mm**2, (self.K_after * self.principal**2).max(axis=0))
+        steepest = np.maximum(
+            self.K_before * np.square(self.before_per_mm), (self.K_after * np.square(self.principal)).max(axis=0)
+        )
         with np.errstate(divide="ignore"):
             return 1.0 / np.sqrt(np.maximum(steepest, 0.0))
 
     def drop_um(self, u_mm, v_mm):
         """s_before − s_after [µm] at places in the treated axes [mm]."""
         cu, cv = self.along_per_mm, self.across_per_mm
-        u2, v2 = u_mm**2, v_mm**2
+        u2, v2 = np.square(u_mm), np.square(v_mm)
         c = self.before_per_mm
-        before = sag_mm(c * (u2 + v2), self.K_before * c**2 * (u2 + v2))
-        after = sag_mm(cu * u2 + cv * v2, self.K_after * (cu**2 * u2 + cv**2 * v2))
+        before = sag_mm(c * (u2 + v2), self.K_before * np.square(c) * (u2 + v2))
+        after = sag_mm(cu * u2 + cv * v2, self.K_after * (np.square(cu) * u2 + np.square(cv) * v2))
         return 1000.0 * (before - after)
 
     def _drop_on_meridians(self, radius2):
         """s_before − s_after [µm] on both principal meridians, shape (2, …), at squared radii [mm²]."""
         c0, c = self.before_per_mm, self.principal
-        before = sag_mm(c0 * radius2, self.K_before * c0**2 * radius2)
-        return 1000.0 * (before - sag_mm(c * radius2, self.K_after * c**2 * radius2))
+        before = sag_mm(c0 * radius2, self.K_before * np.square(c0) * radius2)
+        return 1000.0 * (before - sag_mm(c * radius2, self.K_after * np.square(c) * radius2))
 
     def edge_slope(self, cos2):
         """d(s_after − s_before)/dρ [µm/mm] at the zone edge, where cos² of the angle from the axis is given.
@@ -70,20 +75,20 @@ class Profile:
         """
         a, c0 = self.zone_radius_mm, self.before_per_mm
         c, g = self.mixed(cos2)
-        after = c / np.sqrt(1.0 - self.K_after * g * a**2)
-        return 1000.0 * a * (after - c0 / np.sqrt(1.0 - self.K_before * c0**2 * a**2))
+        after = c / np.sqrt(1.0 - self.K_after * g * np.square(a))
+        return 1000.0 * a * (after - c0 / np.sqrt(1.0 - self.K_before * np.square(c0) * np.square(a)))
 
     def mixed(self, cos2):
         """Curvature and squared curvature along a direction [1/mm, 1/mm²]."""
         cu, cv = self.along_per_mm, self.across_per_mm
-        return cv + (cu - cv) * cos2, cv**2 + (cu**2 - cv**2) * cos2
+        return cv + (cu - cv) * cos2, np.square(cv) + (np.square(cu) - np.square(cv)) * cos2
 
     def _turning_radius2(self):
         """Squared radius [mm²] where the two conics are parallel on a principal meridian; 0 where nowhere."""
         c0, c = self.before_per_mm, self.principal
         with np.errstate(divide="ignore", invalid="ignore"):
-            radius2 = (c0**2 - c**2) / (c0**2 * c**2 * (self.K_after - self.K_before))
-            inside = (radius2 > 0) & (radius2 < self.zone_radius_mm**2)
+            radius2 = (np.square(c0) - np.square(c)) / (np.square(c0) * np.square(c) * (self.K_after - self.K_before))
+            inside = (radius2 > 0) & (radius2 < np.square(self.zone_radius_mm))
         return np.where(inside, radius2, 0.0)
 
     def central_um(self):
@@ -92,7 +97,7 @@ class Profile:
         The first is max(s_before − s_after) over the closed zone, the sum also reaches
         max over θ of (s_before − s_after)(edge) + max(0, −t′(edge))·w/2. Both lie on principal meridians.
         """
-        edge = self._drop_on_meridians(self.zone_radius_mm**2)
+        edge = self._drop_on_meridians(np.square(self.zone_radius_mm))
         highest = np.maximum(edge, self._drop_on_meridians(self._turning_radius2())).max(axis=0)
         refraction = np.maximum(highest, 0.0)
         falling = np.maximum(-self._meridian_slopes(), 0.0)
@@ -117,13 +122,13 @@ class Profile:
     def _stationary(self, central_um):
         """Thickness [µm] and radius [mm] at the centre, then edge, turning point and blend of each meridian."""
         turning2 = self._turning_radius2()
-        edge = central_um - self._drop_on_meridians(self.zone_radius_mm**2)
+        edge = central_um - self._drop_on_meridians(np.square(self.zone_radius_mm))
         turning = central_um - self._drop_on_meridians(turning2)
         rise = self._meridian_slopes() * self.blend_mm
         B = 2.0 * edge + rise
         with np.errstate(divide="ignore", invalid="ignore"):
             s = np.where(rise > 0, rise / (3.0 * B), 0.0)
-        crest = (1.0 - s) ** 2 * (edge + B * s)
+        crest = np.square(1.0 - s) * (edge + B * s)
         radius = np.broadcast_to(self.zone_radius_mm, edge.shape[1:])
         rows = [np.broadcast_to(central_um, radius.shape)]
         radii = [np.zeros(radius.shape)]
@@ -134,7 +139,7 @@ class Profile:
 
     def rim_um(self, central_um):
         """Greatest thickness at the zone edge [µm]."""
-        return (central_um - self._drop_on_meridians(self.zone_radius_mm**2)).max(axis=0)
+        return (central_um - self._drop_on_meridians(np.square(self.zone_radius_mm))).max(axis=0)
 
     def thickness_um(self, u_mm, v_mm, central_um):
         """Removal t [µm] at places in the treated axes [mm]: zone, blend, nothing beyond.
@@ -146,9 +151,9 @@ class Profile:
         inward = np.minimum(1.0, a / np.maximum(radius, 1e-12))
         ue, ve = u_mm * inward, v_mm * inward
         t = central_um - self.drop_um(ue, ve)
-        cos2 = (u_mm / np.maximum(radius, 1e-12)) ** 2
+        cos2 = np.square(u_mm / np.maximum(radius, 1e-12))
         s = np.clip((radius - a) / np.maximum(w, 1e-12), 0.0, 1.0)
-        eased = (1.0 - s) ** 2 * (t + (2.0 * t + self.edge_slope(cos2) * w) * s)
+        eased = np.square(1.0 - s) * (t + (2.0 * t + self.edge_slope(cos2) * w) * s)
         return np.where(radius <= a * (1.0 + 1e-12), t, np.where(radius <= (a + w) * (1.0 + 1e-12), eased, 0.0))[()]
 
     def volume_mm3(self, central_um):
@@ -162,9 +167,10 @@ class Profile:
         cos2 = (np.cos(angle) ** 2).reshape((ANGLES,) + (1,) * np.ndim(central_um))
         c, g = self.mixed(cos2)
         c0 = self.before_per_mm
-        sags = _sag_moment(c, self.K_after * g, a) - _sag_moment(c0, self.K_before * c0**2, a)
-        zone = central_um * a**2 / 2.0 + 1000.0 * sags
-        drop = sag_mm(c0 * a**2, self.K_before * c0**2 * a**2) - sag_mm(c * a**2, self.K_after * g * a**2)
+        sags = _sag_moment(c, self.K_after * g, a) - _sag_moment(c0, self.K_before * np.square(c0), a)
+        a2 = np.square(a)
+        zone = central_um * a2 / 2.0 + 1000.0 * sags
+        drop = sag_mm(c0 * a2, self.K_before * np.square(c0) * a2) - sag_mm(c * a2, self.K_after * g * a2)
         edge = central_um - 1000.0 * drop
         B = 2.0 * edge + self.edge_slope(cos2) * w
         blend = w * (a * (edge / 3.0 + B / 12.0) + w * (edge / 12.0 + B / 30.0))
@@ -173,5 +179,5 @@ class Profile:
 
 def _sag_moment(c, Kg, a):
     """∫ s(ρ)·ρ dρ from 0 to a [mm³] along one direction."""
-    y = np.sqrt(1.0 - Kg * a**2)
-    return c * a**4 * (1.0 + 2.0 * y) / (6.0 * (1.0 + y) ** 2)
+    y = np.sqrt(1.0 - Kg * np.square(a))
+    return c * np.square(np.square(a)) * (1.0 + 2.0 * y) / (6.0 * np.square(1.0 + y))

@@ -138,7 +138,7 @@ class Removal:
     @property
     def volume_mm3(self):
         """Volume removed, base included [mm³]."""
-        return self.optical_volume_mm3 + np.pi * self.radius_mm**2 * self.base_um / 1000.0
+        return self.optical_volume_mm3 + np.pi * np.square(self.radius_mm) * self.base_um / 1000.0
 
     def axes(self, x_mm, y_mm):
         """Places from the vertex [mm] in the treated axes about the treatment centre [mm]."""
