@@ -9,6 +9,8 @@ from pathlib import Path
 
 from tissue import __version__
 from tissue.errors import EyeError
+from tissue.series.commands import add_commands
+from tissue.series.wrong import TableError
 
 DONE, FAULT_OF_THE_TOOL, WRONG_INPUT = 0, 1, 2
 STAGES = ("lenticule", "lenticule-side", "cap", "incision")
@@ -30,7 +32,7 @@ def main(arguments=None):
             return app(arguments[1:])
         chosen = parser().parse_args(arguments)
         return chosen.run(chosen)
-    except Wrong as wrong:
+    except (Wrong, TableError) as wrong:
         print(*wrong.lines, sep="\n", file=sys.stderr)
         return WRONG_INPUT
     except BrokenPipeError:
@@ -65,6 +67,7 @@ def parser():
     enhance.add_argument("--residual", required=True, metavar="TEXT", help='what is left, as in "-0.75 -0.25 x 90"')
     mechanics = _add(commands, "mechanics", mechanics_command, "where the stress goes", one_eye=True)
     mechanics.add_argument("--relationship", default="nambiar2023", help="depth relationship of the stiffness")
+    add_commands(commands)
     return top
 
 

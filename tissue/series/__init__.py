@@ -1,0 +1,1 @@
+"""Many eyes at once: a table in, the same table with every figure out."""

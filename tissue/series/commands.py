@@ -1,0 +1,57 @@
+"""`tissue series` and `tissue demo-series`: their words and what they do."""
+
+import sys
+
+DONE = 0
+
+
+def add_commands(commands):
+    """Put the two commands among the others."""
+    series = commands.add_parser("series", help="many eyes: a table in, every figure out", allow_abbrev=False)
+    series.add_argument("source", metavar="IN")
+    series.add_argument("target", metavar="OUT")
+    series.add_argument("--optics", action="store_true", help="with the optical figures")
+    series.add_argument("--unsigned", choices=("plus",), help="what a power without a sign is; else its row is refused")
+    series.add_argument("--columns", metavar="MAP.toml", help="names of the columns where they are not ours")
+    series.add_argument("--summary", metavar="S.csv", help="groups and paired differences, with --by")
+    series.add_argument("--by", metavar="COLUMN", help="the column that makes the groups")
+    series.add_argument("--cluster", metavar="ADDRESS", help="a running Dask scheduler, for a Parquet data set")
+    series.set_defaults(run=series_command)
+    demo = commands.add_parser("demo-series", help="an invented series, the same for the same seed", allow_abbrev=False)
+    demo.add_argument("number", metavar="N", type=int)
+    demo.add_argument("target", metavar="OUT")
+    demo.add_argument("--seed", type=int, default=2013)
+    demo.set_defaults(run=demo_command)
+
+
+def series_command(chosen):
+    """`tissue series`: every row back, with figures or the reason why not."""
+    from tissue.series.header import read_map
+    from tissue.series.wrong import TableError
+
+    if (chosen.summary is None) != (chosen.by is None):
+        raise TableError("--summary: read one of --summary and --by, accepted both or none")
+    mapping = read_map(chosen.columns) if chosen.columns else None
+    if chosen.cluster:
+        from tissue.series.cluster import run_on_cluster
+
+        rows, refused = run_on_cluster(chosen.cluster, chosen.source, chosen.target, mapping, chosen.optics)
+    else:
+        from tissue.series.run import run
+
+        plus = True if chosen.unsigned == "plus" else None
+        rows, refused = run(chosen.source, chosen.target, mapping, chosen.optics, plus)
+    if chosen.summary:
+        from tissue.series.report import write_summary
+
+        write_summary(chosen.target, chosen.summary, chosen.by)
+    print(f"{rows} rows, {refused} refused", file=sys.stderr)
+    return DONE
+
+
+def demo_command(chosen):
+    """`tissue demo-series`: invented eyes drawn from published marginals."""
+    from tissue.series.demo import write_demo
+
+    write_demo(chosen.number, chosen.target, chosen.seed)
+    return DONE

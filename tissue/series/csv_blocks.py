@@ -1,0 +1,242 @@
+"""A CSV file in blocks of whole rows, and one block worked out: text in, text out."""
+
+import csv
+import io
+from dataclasses import dataclass
+
+import numpy as np
+
+from tissue.series.cells import guard, needs_guard, read_columns, unguard
+from tissue.series.dialect import Dialect, sniff
+from tissue.series.digits import digits, lines
+from tissue.series.header import columns_of
+from tissue.series.names import LAST, POWERS_READ, decimals, figure_names
+from tissue.series.rows import outcome
+from tissue.series.wrong import TableError
+
+BYTES = 1_500_000  # of one block
+LONGEST_ROW = 4_000_000
+MOST_COLUMNS = 2_000
+POWERS = ("sphere_D", "cylinder_D", "treated_sphere_D", "treated_cylinder_D", "target_D")
+csv.field_size_limit(LONGEST_ROW)
+
+
+@dataclass(frozen=True, eq=False)
+class Job:
+    """What every block of a file needs."""
+
+    name: str
+    dialect: Dialect
+    header: tuple
+    columns: tuple
+    with_optics: bool = False
+    unsigned_plus: bool | None = None
+
+    @property
+    def added(self):
+        """Names of the columns that are added."""
+        powers = (POWERS_READ,) if self.unsigned_plus else ()
+        return (*powers, *figure_names(self.with_optics), *LAST)
+
+
+def open_job(path, name, mapping=None, with_optics=False, unsigned_plus=None):
+    """The Job of a CSV file from its first block.
+
+    Raises:
+        TableError: it is no table that can be read.
+    """
+    with open(path, "rb") as file:
+        head = file.read(BYTES)
+    bom = head.startswith(b"\xef\xbb\xbf")
+    if b"\x00" in head:
+        raise TableError(f"{name}: file: read bytes that are no text, accepted CSV in UTF-8 or Parquet")
+    text = decoded(head[: head.rfind(b"\n") + 1] or head, name, 1)
+    if not text.strip():
+        raise TableError(f"{name}: file: read nothing, accepted a table with a header")
+    dialect = sniff(text, bom)
+    header = next(csv.reader(io.StringIO(text), delimiter=dialect.delimiter))
+    if len(header) > MOST_COLUMNS:
+        raise TableError(f"{name}: header: read {len(header)} columns, accepted up to {MOST_COLUMNS}")
+    try:
+        columns = columns_of([unguard(cell) for cell in header], mapping)
+    except TableError as error:
+        raise TableError(*(f"{name}: {line}" for line in error.lines)) from None
+    return Job(name, dialect, tuple(header), tuple(columns), with_optics, unsigned_plus)
+
+
+def decoded(data, name, line):
+    """Text of some bytes.
+
+    Raises:
+        TableError: they are not UTF-8, with the line where.
+    """
+    try:
+        return data.decode("utf-8-sig" if line == 1 else "utf-8")
+    except UnicodeDecodeError as error:
+        at = line + data.count(b"\n", 0, error.start)
+        raise TableError(f"{name}: line {at}: read bytes that are not UTF-8, accepted UTF-8") from None
+
+
+def blocks(path, name):
+    """Blocks of whole rows: (bytes, number of the first line), the header's line left in the first.
+
+    Raises:
+        TableError: a row that never ends.
+    """
+    line, rest = 1, b""
+    with open(path, "rb") as file:
+        while True:
+            more = file.read(BYTES)
+            data = rest + more
+            if not more:
+                if data:
+                    yield data, line
+                return
+            end = _end_of_row(data)
+            if end == 0:
+                if len(data) > LONGEST_ROW:
+                    raise TableError(
+                        f"{name}: line {line}: read a row of over 4 MB, accepted shorter rows, quotes in pairs"
+                    )
+                rest = data
+                continue
+            yield data[:end], line
+            line += data.count(b"\n", 0, end)
+            rest = data[end:]
+
+
+def _end_of_row(data):
+    """Where the last whole row of some bytes ends; 0 where none does. A line end within quotes ends no row."""
+    end = data.rfind(b"\n") + 1
+    quotes = data.count(b'"', 0, end)
+    while end and quotes % 2:
+        before = data.rfind(b"\n", 0, end - 1) + 1
+        quotes -= data.count(b'"', before, end)
+        end = before
+    return end
+
+
+def header_bytes(job):
+    """The header of what goes out."""
+    out = io.StringIO()
+    writer = csv.writer(out, delimiter=job.dialect.delimiter)
+    writer.writerow([*(guard(unguard(cell)) for cell in job.header), *job.added])
+    return (b"\xef\xbb\xbf" if job.dialect.bom else b"") + out.getvalue().encode()
+
+
+def work(job, data, line):
+    """One block worked out: (bytes of its rows, number of rows, number refused).
+
+    Args:
+        job: Job.
+        data: bytes of whole rows.
+        line: number of the first line; in line 1 stands the header.
+
+    Raises:
+        TableError: bytes that are not UTF-8, or a NUL.
+    """
+    if b"\x00" in data:
+        at = line + data.count(b"\n", 0, data.index(b"\x00"))
+        raise TableError(f"{job.name}: line {at}: read a NUL byte, accepted text")
+    text = decoded(data, job.name, line)
+    rows, begins = read_rows(text, job.dialect.delimiter, line)
+    if line == 1:
+        rows, begins = rows[1:], begins[1:]
+    if not rows:
+        return b"", 0, 0
+    ragged = _squared(rows, begins, len(job.header))
+    cells = list(zip(*rows, strict=True))
+    if "'" in text:
+        cells = [[unguard(cell) for cell in column] for column in cells]
+    values, found, unread = read_columns(cells, job.columns, bool(job.unsigned_plus))
+    for row, words in ragged.items():
+        found.setdefault(row, []).insert(0, words)
+    place = {column.field: i for i, column in enumerate(job.columns) if column.field}
+
+    def written(name, row):
+        return cells[place[name]][row] if name in place else None
+
+    result = outcome(values, len(rows), found, job.with_optics, written, unread)
+    reasons = [f"line {begins[i]}: {words}" if words else "" for i, words in enumerate(result.reasons)]
+    plain = not ragged and '"' not in text and not any(map(needs_guard, cells))
+    first = _as_they_stood(text, line) if plain else _written_anew(rows, job)
+    return _written(job, first, rows, result, reasons), len(rows), sum(map(bool, reasons))
+
+
+def _as_they_stood(text, line):
+    """The rows of a block without quotes or formulas, byte for byte."""
+    lines_ = [part for part in text.encode().replace(b"\r\n", b"\n").split(b"\n") if part]
+    return lines_[1:] if line == 1 else lines_
+
+
+def _written_anew(rows, job):
+    """The rows of a block, quoted and guarded where needed."""
+    out = io.StringIO()
+    csv.writer(out, delimiter=job.dialect.delimiter, lineterminator="\x00").writerows(
+        [guard(unguard(cell)) for cell in row] for row in rows
+    )
+    return out.getvalue().encode().split(b"\x00")[:-1]
+
+
+def read_rows(text, delimiter, line):
+    """Rows of cells, and the number of the line in which each begins; empty lines are no rows."""
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    rows, begins, before = [], [], 0
+    for row in reader:
+        if row:
+            rows.append(row)
+            begins.append(line + before)
+        before = reader.line_num
+    return rows, begins
+
+
+def _squared(rows, begins, width):
+    """Rows cut or padded to the header in place; {row: words} of those that were not square."""
+    found = {}
+    for i, row in enumerate(rows):
+        if len(row) != width:
+            found[i] = f"row: read {len(row)} cells, accepted {width}, as in the header"
+            rows[i] = (row + [""] * width)[:width]
+    return found
+
+
+def _written(job, first, rows, result, reasons):
+    """Bytes of the rows with their figures."""
+    comma = job.dialect.decimal == ","
+    bad = np.array([bool(reason) for reason in reasons])
+    columns = []
+    if job.unsigned_plus:
+        columns.append(np.array([powers_read(job, row) for row in rows]))
+    for name in figure_names(job.with_optics):
+        value = result.figures[name]
+        if value.dtype.kind == "b":
+            columns.append(np.where(bad, b"", np.where(value, b"true", b"false")))
+        elif value.dtype.kind == "f":
+            columns.append(digits(value, decimals(name), comma))
+        else:
+            columns.append(_words(value, job))
+    columns.append(np.where(bad, b"refused", b"ok"))
+    columns.append(_words(np.array(reasons, dtype=object), job))
+    return lines(columns, job.dialect.delimiter.encode(), first)
+
+
+def powers_read(job, row):
+    """How the powers of a row were read: signed, or some unsigned as plus."""
+    cells = [unguard(row[i]).strip() for i, column in enumerate(job.columns) if column.field in POWERS]
+    unsigned = any(cell[:1].isdigit() and cell.strip("0.,") for cell in cells)
+    return b"unsigned as plus" if unsigned else b"signed"
+
+
+def _words(texts, job):
+    """A column of words, quoted where the delimiter or a quote stands in them."""
+    if not (texts != "").any():
+        return np.zeros(len(texts), dtype="S1")
+    known = {text: _quoted(text, job.dialect.delimiter) for text in set(texts.tolist())}
+    return np.array([known[text] for text in texts.tolist()])
+
+
+def _quoted(text, delimiter):
+    """One cell of words."""
+    if any(sign in text for sign in (delimiter, '"', "\n", "\r")):
+        text = '"' + text.replace('"', '""') + '"'
+    return text.encode()

@@ -1,0 +1,143 @@
+"""Which column of a table is which input: names, a map of other names, and what is refused."""
+
+import re
+import tomllib
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+from tissue.entry.checks import is_given
+from tissue.entry.fields import fields, nearest
+from tissue.series.names import output_names
+from tissue.series.wrong import TableError
+
+EXTRA = ("side", "patient")
+SPELLED_TWICE = (("refraction", "sphere_D"), ("radius_mm", "mean_K_D"))
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a table: its name there, the input it is (None: passed through), and the factor to our unit."""
+
+    name: str
+    field: str | None
+    factor: float = 1.0
+
+
+def columns_of(names, mapping=None):
+    """The Columns of a header.
+
+    Args:
+        names: the header.
+        mapping: {our name: (their name, factor)}, or None.
+
+    Raises:
+        TableError: duplicate names, a name that nearly is one of ours or is an output's, a map that does not fit.
+
+    >>> [c.field for c in columns_of(["sphere_D", "central_thickness_um", "device note"])]
+    ['sphere_D', 'central_thickness_um', None]
+    """
+    twice = sorted({name for name in names if names.count(name) > 1})
+    if twice:
+        raise TableError(*(f"header: read {name or 'an empty name'} twice, accepted each name once" for name in twice))
+    mapped = _mapped(names, mapping or {})
+    found = [mapped.get(name) or Column(name, name if name in fields() or name in EXTRA else None) for name in names]
+    faults = [fault for column in found if column.field is None for fault in _near(column.name)]
+    faults += _pairs({column.field for column in found}) if mapping else []
+    if faults:
+        raise TableError(*faults)
+    return found
+
+
+def _mapped(names, mapping):
+    """Their columns by name, from the map."""
+    faults, found = [], {}
+    for ours, (theirs, factor) in mapping.items():
+        if theirs not in names:
+            faults.append(f"map: read {ours} = {theirs}, accepted a column of the table: {', '.join(names)}")
+        elif theirs in found or (theirs != ours and ours in names):
+            faults.append(f"map: read two columns for {ours} or two names for {theirs}, accepted one each")
+        else:
+            found[theirs] = Column(theirs, ours, factor)
+    if faults:
+        raise TableError(*faults)
+    return found
+
+
+def _plain(name):
+    """A name without what people vary: case, spaces, signs."""
+    return re.sub(r"[^a-z0-9µ]", "", name.casefold().replace("µ", "u"))
+
+
+def _near(name):
+    """Faults of a name that is passed through: it must not nearly be an input, nor be an output."""
+    known = [*fields(), *EXTRA]
+    if name in EXTRA:
+        return []
+    if name in output_names():
+        return [f"header: read {name}, which is the name of an output, accepted another name"]
+    plain = {_plain(ours): ours for ours in known}
+    close = get_close_matches(_plain(name), plain, 1, 0.93) if _plain(name) else []
+    if close:
+        return [f"header: read {name}, accepted {plain[close[0]]}, or a name that is not so near to it"]
+    return []
+
+
+def _pairs(given):
+    """Faults of two spellings of one quantity in a map."""
+    return [
+        f"map: read both {first} and {second}, accepted one of them"
+        for first, second in SPELLED_TWICE
+        if first in given and second in given
+    ]
+
+
+def read_map(path):
+    """The map in a TOML file: {our name: (their name, factor)}.
+
+    Raises:
+        TableError: it cannot be read, or holds an unknown name.
+    """
+    try:
+        with open(path, "rb") as file:
+            document = tomllib.load(file)
+    except (OSError, ValueError) as error:
+        raise TableError(f"{path}: read {' '.join(str(error).split())}, accepted a TOML file of column names") from None
+    found, faults = {}, []
+    for ours, theirs in document.items():
+        if ours not in fields() and ours not in EXTRA:
+            faults.append(f"{path}: read {ours}, accepted a name such as {nearest(ours)}")
+            continue
+        entry = {"name": theirs} if isinstance(theirs, str) else theirs
+        number = isinstance(entry, dict) and entry.get("factor", 1.0)
+        if not isinstance(entry, dict) or not isinstance(entry.get("name"), str) or set(entry) - {"name", "factor"}:
+            faults.append(
+                f'{path}: {ours}: read {theirs}, accepted "their name" or {{name = "their name", factor = 1000}}'
+            )
+        elif isinstance(number, bool) or not isinstance(number, int | float) or not number > 0:
+            faults.append(f"{path}: {ours}: read factor {number}, accepted a number above 0")
+        else:
+            found[ours] = (entry["name"], float(number))
+    if faults:
+        raise TableError(*faults)
+    return found
+
+
+def write_map(mapping):
+    """The text of a map file that reads back the same.
+
+    >>> print(write_map({"zone_mm": ("OZ", 1.0), "central_thickness_um": ("Pachy", 1000.0)}), end="")
+    zone_mm = "OZ"
+    <BLANKLINE>
+    [central_thickness_um]
+    name = "Pachy"
+    factor = 1000.0
+    """
+    import tomli_w
+
+    return tomli_w.dumps(
+        {
+            ours: theirs if factor == 1.0 else {"name": theirs, "factor": factor}
+            for ours, (theirs, factor) in mapping.items()
+            if is_given(theirs)
+        }
+    )

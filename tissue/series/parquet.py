@@ -1,0 +1,125 @@
+"""A Parquet table in, the same table with every figure out, unrounded; a pure function on one part of a table."""
+
+from functools import partial
+
+import numpy as np
+
+from tissue.entry.fields import fields
+from tissue.errors import EyeError
+from tissue.series.cells import read_columns
+from tissue.series.header import columns_of
+from tissue.series.names import LAST, figure_names
+from tissue.series.rows import outcome
+from tissue.series.wrong import TableError
+
+ROWS = 20_000  # of one part
+
+
+def worked(table, mapping=None, with_optics=False):
+    """A table with every figure: the pure function that a scheduler hands out.
+
+    Args:
+        table: pyarrow Table or RecordBatch.
+        mapping: {our name: (their name, factor)}, or None.
+        with_optics: whether the optical figures are wanted.
+
+    Returns:
+        pyarrow Table, input columns first, then the figures, `status` and `reason`.
+
+    Raises:
+        TableError: the columns cannot be understood.
+    """
+    import pyarrow as pa
+
+    columns = columns_of(list(table.schema.names), mapping)
+    values, found, unread = {}, {}, {}
+    for i, column in enumerate(columns):
+        if column.field in fields() or column.field == "side":
+            values |= _values(table.column(i), column, found, unread)
+    result = outcome(values, table.num_rows, found, with_optics, unread=unread)
+    parts = [_array(result.figures, name, table.num_rows) for name in figure_names(with_optics)]
+    parts.append(pa.array(["refused" if reason else "ok" for reason in result.reasons], pa.string()))
+    parts.append(pa.array([reason or None for reason in result.reasons], pa.string()))
+    names = [*table.schema.names, *figure_names(with_optics), *LAST]
+    return pa.table([*(table.column(i) for i in range(table.num_columns)), *parts], names=names)
+
+
+def _array(figures, name, count):
+    """A figure as a column: null where it cannot be given."""
+    import pyarrow as pa
+
+    if not count:
+        return pa.array([], pa.float64() if "_why_not" not in name and "_available" not in name else pa.string())
+    value = figures[name]
+    if value.dtype.kind == "f":
+        return pa.array(value, from_pandas=True)
+    if value.dtype.kind == "b":
+        return pa.array(value.tolist(), pa.bool_())
+    return pa.array([text or None for text in value.tolist()], pa.string())
+
+
+def _values(array, column, found, unread):
+    """Values of one column; texts are read as what people write, a number's own sign counts."""
+    import pyarrow as pa
+
+    numeric = pa.types.is_integer(array.type) or pa.types.is_floating(array.type) or pa.types.is_decimal(array.type)
+    if numeric and column.field in fields() and fields()[column.field].is_number:
+        numbers = np.asarray(array.cast(pa.float64(), safe=False).to_numpy(zero_copy_only=False), dtype=float)
+        unread |= {column.field: np.isinf(numbers)} if np.isinf(numbers).any() else {}
+        for row in np.flatnonzero(np.isinf(numbers)):
+            fault = EyeError(column.field, numbers[row], fields()[column.field].accepted)
+            found.setdefault(int(row), []).append(f"{fault.field}: read {fault.value:g}, accepted {fault.limit}")
+        numbers = np.where(np.isinf(numbers), np.nan, numbers)
+        return {column.field: np.array(fields()[column.field].in_own_unit(numbers * column.factor), ndmin=1)}
+    texts = ["" if value is None else str(value) for value in array.to_pylist()]
+    values, faults, odd = read_columns([texts], [column])
+    unread |= odd
+    for row, words in faults.items():
+        found.setdefault(row, []).extend(words)
+    return values
+
+
+def run_parquet(source, target, mapping, with_optics, unsigned_plus, progress, workers):
+    """A Parquet table, part by part.
+
+    Raises:
+        TableError: the table cannot be read; nothing is written.
+    """
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    from tissue.series.run import Summary, in_order, whole_file
+
+    if unsigned_plus:
+        raise TableError(f"{source}: --unsigned: read plus, accepted for CSV only: in Parquet a number has its sign")
+    try:
+        file = pq.ParquetFile(source)
+    except (pa.ArrowException, OSError) as error:
+        raise TableError(
+            f"{source}: file: read {' '.join(str(error).split())[:200]}, accepted a Parquet table"
+        ) from None
+    rows = refused = 0
+    few = file.metadata.num_rows <= ROWS
+    parts = ((batch,) for batch in file.iter_batches(ROWS))
+    empty = worked(file.schema_arrow.empty_table(), mapping, with_optics) if file.metadata.num_rows == 0 else None
+    with whole_file(target) as out:
+        writer = None
+        for table in in_order(partial(_part, mapping=mapping, with_optics=with_optics), parts, 1 if few else workers):
+            writer = writer or pq.ParquetWriter(out, table.schema)
+            writer.write_table(table)
+            rows += table.num_rows
+            refused += table.column("status").to_pylist().count("refused")
+            if progress:
+                progress(rows)
+        if writer is None:
+            writer = pq.ParquetWriter(out, empty.schema)
+            writer.write_table(empty)
+        writer.close()
+    return Summary(rows, refused)
+
+
+def _part(batch, mapping, with_optics):
+    """One part of a table."""
+    import pyarrow as pa
+
+    return worked(pa.Table.from_batches([batch]), mapping, with_optics)

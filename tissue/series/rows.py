@@ -1,0 +1,106 @@
+"""Columns of eyes through the arithmetic: every row back, with figures or the reason why not."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tissue.entry.checks import fault_of, faults
+from tissue.entry.eye import build
+from tissue.entry.fields import fields
+from tissue.errors import EyeError
+from tissue.removal import largest_zone_mm
+from tissue.series.names import figure_columns
+
+BLOCK = 2048  # rows that stay in the processor's cache
+
+
+@dataclass(frozen=True, eq=False)
+class Outcome:
+    """Figures by output name [one value a row], and the reason of each refused row (empty: none)."""
+
+    figures: dict
+    reasons: list
+
+
+def outcome(values, count, found=None, with_optics=False, written=None, unread=None):
+    """The Outcome of columns of eyes.
+
+    Args:
+        values: by name of the interface, a column [unit of the name], NaN or an empty text where not given.
+        count: number of rows.
+        found: faults already known, {row: [words]}.
+        with_optics: whether the optical figures are wanted.
+        written: function of (name, row) to what stood in a cell, for the words of a fault; None: the number.
+        unread: {name: which rows hold what could not be read}; they count as given.
+    """
+    parts, reasons = [], [""] * count
+    known = found or {}
+    for start in range(0, count, BLOCK):
+        stop = min(start + BLOCK, count)
+        block = {name: column[start:stop] for name, column in values.items()}
+        mine = {row - start: words for row, words in known.items() if start <= row < stop}
+        odd = {name: mask[start:stop] for name, mask in (unread or {}).items()}
+        told = None if written is None else (lambda name, row, start=start: written(name, row + start))
+        figures, why = _block(block, stop - start, mine, with_optics, told, odd)
+        parts.append(figures)
+        for row, words in why.items():
+            reasons[start + row] = words
+    joined = {name: np.concatenate([part[name] for part in parts]) for name in (parts[0] if parts else ())}
+    return Outcome(joined, reasons)
+
+
+def _block(values, count, found, with_optics, written, unread):
+    """Figures and reasons of one block."""
+    found = {row: list(words) for row, words in found.items()}
+    for finding in faults(values, unread):
+        for row in np.flatnonzero(np.broadcast_to(finding.mask, (count,))):
+            text = None if written is None or finding.said else written(finding.field, int(row))
+            found.setdefault(int(row), []).append(finding.fault((row,), text).text)
+    values = _without(values, found, count)
+    inputs = build(values)
+    for row, words in _refused(values, inputs, count).items():
+        found.setdefault(row, []).append(words)
+        values = _without(values, {row: words}, count)
+        inputs = build(values)
+    figures = figure_columns(inputs.compare(), with_optics)
+    bad = np.zeros(count, dtype=bool)
+    bad[list(found)] = True
+    shown = {name: _shown(value, count, bad) for name, value in figures.items()}
+    return shown, {row: "; ".join(dict.fromkeys(words)) for row, words in found.items()}
+
+
+def _shown(value, count, bad):
+    """A figure for every row, nothing where the row is refused."""
+    column = np.broadcast_to(value, (count,))
+    if column.dtype.kind == "f":
+        return np.where(bad, np.nan, column) if bad.any() else column
+    return column & ~bad if column.dtype.kind == "b" else np.where(bad, "", column)
+
+
+def _without(values, found, count):
+    """The values with nothing given in the rows that were found at fault."""
+    if not found:
+        return values
+    rows = list(found)
+    kept = {}
+    for name, column in values.items():
+        column = np.array(np.broadcast_to(column, (count,)))
+        column[rows] = np.nan if fields()[name].is_number else ""
+        kept[name] = column
+    return kept
+
+
+def _refused(values, inputs, count):
+    """What the arithmetic itself refuses, {row: words}: found for the column, told by the single eye."""
+    plan = inputs.treatment
+    zone = np.broadcast_to(plan.zone_mm > largest_zone_mm(inputs.cornea, plan), (count,))
+    given_depth = ~np.isnan(plan.reported_ablation_um) | ~np.isnan(plan.reported_lenticule_um)
+    suspect = zone | np.broadcast_to(given_depth, (count,))
+    found = {}
+    for row in np.flatnonzero(suspect):
+        one = {name: np.broadcast_to(column, (count,))[row] for name, column in values.items()}
+        try:
+            build({name: value for name, value in one.items() if value == value and value != ""}).compare()
+        except EyeError as error:
+            found[int(row)] = fault_of(error).text
+    return found

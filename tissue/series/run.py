@@ -1,0 +1,117 @@
+"""A table in, the same table with every figure out: streamed, on all cores, written whole or not at all."""
+
+import os
+from collections import deque
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from functools import partial
+from multiprocessing import get_context
+from pathlib import Path
+from typing import NamedTuple
+
+from tissue.series.csv_blocks import blocks, header_bytes, open_job, work
+from tissue.series.wrong import TableError
+
+PARQUET_ENDS = (".parquet", ".pq")
+AHEAD = 3  # blocks a worker has waiting
+SMALL_BYTES = 3_000_000  # a file up to here is not worth a second process
+
+
+class Summary(NamedTuple):
+    """How many rows went through, and how many were refused."""
+
+    rows: int
+    refused: int
+
+
+def run(source, target, mapping=None, with_optics=False, unsigned_plus=None, progress=None, workers=None):
+    """Work out a table, CSV or Parquet by the ending of its name; the same kind goes out.
+
+    Args:
+        source, target: paths.
+        mapping: {our name: (their name, factor)}, or None.
+        with_optics: whether the optical figures are wanted.
+        unsigned_plus: True where a power without its sign is plus.
+        progress: called with the number of rows done so far.
+        workers: processes; all cores where None.
+
+    Raises:
+        TableError: the table cannot be read; nothing is written.
+    """
+    source, target = Path(source), Path(target)
+    if is_parquet(source) != is_parquet(target):
+        raise TableError(f"{target}: read a file of another kind, accepted the kind of {source.name}")
+    if not source.is_file():
+        raise TableError(f"{source}: file: read no such file, accepted a CSV or Parquet table")
+    settings = (mapping, with_optics, unsigned_plus, progress, workers)
+    if is_parquet(source):
+        from tissue.series.parquet import run_parquet
+
+        return run_parquet(source, target, *settings)
+    return _run_csv(source, target, *settings)
+
+
+def is_parquet(path):
+    """Whether a path is that of a Parquet table."""
+    return Path(path).suffix.casefold() in PARQUET_ENDS
+
+
+def _run_csv(source, target, mapping, with_optics, unsigned_plus, progress, workers):
+    """A CSV table."""
+    job = open_job(source, str(source), mapping, with_optics, unsigned_plus)
+    rows = refused = 0
+    small = source.stat().st_size < SMALL_BYTES
+    with whole_file(target) as file:
+        file.write(header_bytes(job))
+        for data, count, bad in in_order(partial(work, job), blocks(source, str(source)), 1 if small else workers):
+            file.write(data)
+            rows, refused = rows + count, refused + bad
+            if progress:
+                progress(rows)
+    return Summary(rows, refused)
+
+
+@contextmanager
+def whole_file(target):
+    """A file to write to that takes its name only when all is written.
+
+    Raises:
+        TableError: the folder cannot be written to.
+    """
+    temporary = target.with_name(f".{target.name}.{os.getpid()}.part")
+    try:
+        with open(temporary, "wb") as file:
+            yield file
+        os.replace(temporary, target)
+    except OSError as error:
+        temporary.unlink(missing_ok=True)
+        raise TableError(f"{target}: file: read {error.strerror or error}, accepted a place to write to") from None
+    except BaseException:
+        temporary.unlink(missing_ok=True)
+        raise
+
+
+def in_order(function, items, workers=None):
+    """Results of a function of each item's parts, in order, few items at a time in memory.
+
+    Args:
+        function: can be sent to another process.
+        items: tuples of arguments.
+        workers: processes; all cores where None, this one where 1.
+    """
+    workers = workers or os.cpu_count() or 1
+    if workers == 1:
+        yield from (function(*item) for item in items)
+        return
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+        waiting = deque()
+        try:
+            for item in items:
+                waiting.append(pool.submit(function, *item))
+                if len(waiting) > AHEAD * workers:
+                    yield waiting.popleft().result()
+            while waiting:
+                yield waiting.popleft().result()
+        finally:
+            for future in waiting:
+                future.cancel()
