@@ -133,7 +133,7 @@ def _zone_grid(columns, radii):
     before = columns.before * rho2 / (1.0 + np.sqrt(1.0 - columns.K_before * columns.before**2 * rho2))
     t = columns.scale * (columns.central + 1000.0 * (after - before))
     T = columns.thinnest + columns.growth * ((u - columns.ut) ** 2 + (v - columns.vt) ** 2)
-    return [part.reshape(-1, part.shape[-1]) for part in (u, v, T, t)]
+    return [_points(part) for part in (u, v, T, t)]
 
 
 def _blend_grid(columns, easing):
@@ -145,7 +145,12 @@ def _blend_grid(columns, easing):
     cos, sin = np.cos(TURNS)[:, None], np.sin(TURNS)[:, None]
     T = columns.thinnest + columns.growth * ((rho * cos - columns.ut) ** 2 + (rho * sin - columns.vt) ** 2)
     psi = np.broadcast_to(TURNS[:, None], t.shape)
-    return [part.reshape(-1, part.shape[-1]) for part in (rho, psi, T, t)]
+    return [_points(part) for part in (rho, psi, T, t)]
+
+
+def _points(part):
+    """Rings and turns of a grid on one axis; no search at all is a column of none."""
+    return part.reshape(part.shape[0] * part.shape[1], part.shape[2])
 
 
 def _start(columns, grid):

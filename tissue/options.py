@@ -76,8 +76,9 @@ class Option:
     """One way to the correction; numbers or arrays, NaN where not given.
 
     name: `surface`, `flap` or `lenticule`. cut_um: depth of the cut above the removal, as measured where that
-    is known. cut_diameter_mm and largest_zone_in_cut_mm: NaN where nothing is cut. credit: share of what lies
-    above the cut that counts as loaded. spared_um: depth down to which the uncut stroma is not counted.
+    is known; cut_is_measured: whether it is. cut_diameter_mm and largest_zone_in_cut_mm: NaN where nothing is cut.
+    credit: share of what lies above the cut that counts as loaded. spared_um: depth down to which the uncut stroma
+    is not counted.
     title: the name in words; cut_field, blend_field, diameter_field: the inputs that set them, None where there is
     none; least_cut_um: thinnest cut that may be asked for [µm]. share_validated: whether the percent of tissue
     altered was studied for this procedure. ablates: whether tissue is ablated rather than cut out.
@@ -92,6 +93,7 @@ class Option:
     spared_um: object
     cut_error: Error
     removal_error: Error
+    cut_is_measured: object = False
     cut_diameter_mm: object = np.nan
     largest_zone_in_cut_mm: object = np.nan
     share_validated: bool = False
@@ -142,6 +144,7 @@ def flap(cornea, taken, errors, cut, credit):
         title="flap ablation",
         cut_um=depth,
         cut_planned_um=planned[()],
+        cut_is_measured=~np.isnan(measured)[()],
         removal=taken,
         credit=number(credit)[()],
         spared_um=depth,
@@ -173,6 +176,7 @@ def lenticule(cornea, taken, errors, cut, credit):
         title="lenticule extraction",
         cut_um=given(measured, planned),
         cut_planned_um=planned[()],
+        cut_is_measured=~np.isnan(measured)[()],
         removal=taken,
         credit=number(credit)[()],
         spared_um=cornea.epithelium_um,
