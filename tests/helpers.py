@@ -7,6 +7,7 @@ from pathlib import Path
 from tissue.contract import figures, plan_as_dict
 from tissue.entry.eye import build
 from tissue.entry.plan_file import read
+from tissue.notices import notices
 
 ROOT = Path(__file__).parents[1]
 
@@ -59,3 +60,13 @@ def all_figures(comparison):
             else:
                 found[f"{option}.{name}"] = value
     return found
+
+
+def comparison_of(**values):
+    """The Comparison of one eye by the names of the interface."""
+    return build(values, "OD").compare()
+
+
+def notice_ids(option, **values):
+    """Ids of the notices of one eye on an option (None: those of no option)."""
+    return [notice.id for notice in notices(comparison_of(**values)) if notice.option == option]

@@ -238,6 +238,11 @@ def test_strength_is_not_given_where_the_removal_is_deepest_off_the_centre():
     assert strengths(-0.15)[0] < 5.0 < strengths(0.3)[0]
 
 
+def test_a_column_of_no_eyes_has_no_figures():
+    for name, value in all_figures(plan(eyes(1, 0))).items():
+        assert np.shape(value) in ((0,), ()), name
+
+
 def test_results_are_plain_numbers_for_one_eye():
     for name, value in all_figures(compare(Cornea(550.0), Treatment(Refraction(-3.0)))).items():
         assert np.ndim(value) == 0, name
