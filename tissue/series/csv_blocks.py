@@ -18,6 +18,7 @@ BYTES = 1_500_000  # of one block
 LONGEST_ROW = 4_000_000
 MOST_COLUMNS = 2_000
 POWERS = ("sphere_D", "cylinder_D", "treated_sphere_D", "treated_cylinder_D", "target_D")
+ROW_END = "\r\n\x00"  # a line end within a cell is quoted, and no cell holds a NUL
 csv.field_size_limit(LONGEST_ROW)
 
 
@@ -172,10 +173,10 @@ def _as_they_stood(text, line):
 def _written_anew(rows, job):
     """The rows of a block, quoted and guarded where needed."""
     out = io.StringIO()
-    csv.writer(out, delimiter=job.dialect.delimiter, lineterminator="\x00").writerows(
+    csv.writer(out, delimiter=job.dialect.delimiter, lineterminator=ROW_END).writerows(
         [guard(unguard(cell)) for cell in row] for row in rows
     )
-    return out.getvalue().encode().split(b"\x00")[:-1]
+    return out.getvalue().encode().split(ROW_END.encode())[:-1]
 
 
 def read_rows(text, delimiter, line):

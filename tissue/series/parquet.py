@@ -49,7 +49,8 @@ def _array(figures, name, count):
     import pyarrow as pa
 
     if not count:
-        return pa.array([], pa.float64() if "_why_not" not in name and "_available" not in name else pa.string())
+        kinds = {"available": pa.bool_(), "why_not": pa.string()}
+        return pa.array([], next((kind for end, kind in kinds.items() if name.endswith(end)), pa.float64()))
     value = figures[name]
     if value.dtype.kind == "f":
         return pa.array(value, from_pandas=True)

@@ -1,0 +1,40 @@
+"""A Parquet data set through a Dask scheduler of two workers gives the figures of one process."""
+
+import pyarrow as pa
+import pyarrow.parquet as pq
+import pytest
+
+from tissue.series.cluster import run_on_cluster
+from tissue.series.run import run
+from tissue.series.wrong import TableError
+
+distributed = pytest.importorskip("distributed", reason="Dask is not installed (extra `cluster`)")
+
+
+@pytest.fixture(scope="module")
+def cluster():
+    with distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as running:
+        yield running
+
+
+def test_partitions_on_two_workers(cluster, tmp_path):
+    folder = tmp_path / "in"
+    folder.mkdir()
+    for i, spheres in enumerate(([-4.0, -6.5], [2.0, -40.0])):
+        columns = {"patient": [f"p{i}a", f"p{i}b"], "sphere_D": spheres, "central_thickness_um": [550.0, 520.0]}
+        pq.write_table(pa.table(columns), folder / f"part{i}.parquet")
+    assert run_on_cluster(cluster.scheduler_address, folder, tmp_path / "out") == (4, 1)
+    together = pq.read_table(tmp_path / "out").to_pylist()
+    alone = []
+    for i in range(2):
+        run(folder / f"part{i}.parquet", tmp_path / f"alone{i}.parquet")
+        alone += pq.read_table(tmp_path / f"alone{i}.parquet").to_pylist()
+    assert {row["patient"]: row["flap_bed_min_um"] for row in together} == {
+        row["patient"]: row["flap_bed_min_um"] for row in alone
+    }
+    assert [row["status"] for row in together].count("refused") == 1
+
+
+def test_a_target_that_exists_is_left_alone(cluster, tmp_path):
+    with pytest.raises(TableError, match="accepted a new one"):
+        run_on_cluster(cluster.scheduler_address, tmp_path, tmp_path)

@@ -1,0 +1,87 @@
+"""Statistics of a series against SciPy, a NIST StRD set and the trade's definitions."""
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from tissue.command import main
+from tissue.series.demo import demo_rows
+from tissue.series.report import load_series, summary_rows
+from tissue.series.run import run
+from tissue.series.statistics import agreement, bootstrap_mean, describe, fellow_differences, mean, one_eye_each, sd
+
+
+def log_relative_error(value, certified):
+    """Digits that agree: −log10(|value − certified|/|certified|), 15 where all do."""
+    return 15.0 if value == certified else -np.log10(abs(value - certified) / abs(certified))
+
+
+@pytest.mark.parametrize(
+    "name, data, middle, spread",
+    [
+        ("NumAcc1", [10000001, 10000003, 10000002], 10000002.0, 1.0),
+        ("NumAcc2", [1.2, *[1.1, 1.3] * 500], 1.2, 0.1),
+    ],
+)
+def test_nist_univariate(name, data, middle, spread):
+    """NIST StRD univariate, certified values; the sets and values from memory (M). At least 12 digits."""
+    assert log_relative_error(mean(np.array(data, dtype=float)), middle) >= 12
+    assert log_relative_error(sd(np.array(data, dtype=float)), spread) >= 12
+
+
+def test_against_scipy():
+    values = np.random.default_rng(4).normal(300.0, 40.0, 501)
+    found, expected = describe(values), stats.describe(values)
+    assert found.mean == pytest.approx(expected.mean, rel=1e-14)
+    assert found.sd == pytest.approx(np.sqrt(expected.variance), rel=1e-14)
+    assert (found.least, found.greatest) == expected.minmax
+    assert found.median == stats.scoreatpercentile(values, 50)
+
+
+def test_bootstrap_resamples_patients_not_eyes():
+    """Against SciPy's bootstrap of patients' sums; two equal eyes a patient tell nothing more than one."""
+    rng = np.random.default_rng(5)
+    one = rng.normal(300.0, 30.0, 200)
+    low, high = bootstrap_mean(one, np.arange(200), 4000)
+    theirs = stats.bootstrap((one,), np.mean, n_resamples=4000, method="percentile", rng=1).confidence_interval
+    assert abs(low - theirs.low) < 0.5 and abs(high - theirs.high) < 0.5
+    doubled = bootstrap_mean(np.repeat(one, 2), np.repeat(np.arange(200), 2), 4000)
+    assert doubled == pytest.approx((low, high), abs=1e-9)
+
+
+def test_agreement_is_bias_and_limits():
+    """Bland and Altman: mean of the differences ± 1.96 SD."""
+    rng = np.random.default_rng(6)
+    planned, measured = rng.normal(300, 20, 80), rng.normal(295, 20, 80)
+    found, difference = agreement(planned, measured), planned - measured
+    assert found.bias == pytest.approx(difference.mean())
+    assert found.high - found.low == pytest.approx(2 * 1.96 * difference.std(ddof=1))
+
+
+def test_fellow_eyes_and_one_eye_each():
+    patients, sides = ["a", "a", "b", "c", "c"], ["OD", "OS", "OD", "OS", "OD"]
+    assert fellow_differences([1.0, 3.0, 9.0, 4.0, 5.0], patients, sides).tolist() == [-2.0, 1.0]
+    kept = one_eye_each(patients)
+    assert kept.sum() == 3 and sorted(np.array(patients)[kept]) == ["a", "b", "c"]
+
+
+def test_summary_of_groups(tmp_path):
+    source, target, summary = (tmp_path / name for name in ("in.csv", "out.csv", "sum.csv"))
+    source.write_text("\n".join(demo_rows(200, seed=1)) + "\n")
+    assert main(["series", str(source), str(target), "--summary", str(summary), "--by", "surgeon"]) == 0
+    series = load_series(target)
+    rows = {(row[0], row[1]): row[2:] for row in summary_rows(series, "surgeon")}
+    mine = np.array(series.texts["surgeon"]) == "A"
+    beds = series.numbers("flap_bed_central_um")[mine]
+    found = rows["surgeon A", "flap_bed_central_um"]
+    assert found[0] == mine.sum() and found[2] == pytest.approx(beds.mean()) and found[4] == np.median(beds)
+    assert ("right less left eye", "flap_bed_central_um") in rows
+    assert summary.read_text().startswith("group,measure,eyes,patients,mean,sd,")
+
+
+def test_summary_needs_its_column(tmp_path, capsys):
+    source, target = tmp_path / "in.csv", tmp_path / "out.csv"
+    source.write_text("\n".join(demo_rows(4, seed=1)) + "\n")
+    run(source, target)
+    assert main(["series", str(source), str(target), "--summary", str(tmp_path / "s.csv"), "--by", "clinic"]) == 2
+    assert "--by: read clinic" in capsys.readouterr().err
