@@ -274,7 +274,8 @@ def test_blocks_lose_nothing(tmp_path, monkeypatch):
     monkeypatch.setattr("tissue.series.csv_blocks.BYTES", 50)
     path = tmp_path / "in.csv"
     path.write_text("a,b\n" + 'x,"y\ny"\n' * 40 + "last,row")
-    parts = list(blocks(path, "in"))
+    with path.open("rb") as file:
+        parts = list(blocks(file, "in"))
     assert b"".join(data for data, _ in parts) == path.read_bytes() and len(parts) > 3
     assert parts[1][1] == 1 + parts[0][0].count(b"\n")
 

@@ -40,14 +40,21 @@ class Job:
         return (*powers, *figure_names(self.with_optics), *LAST)
 
 
-def open_job(path, name, mapping=None, with_optics=False, unsigned_plus=None):
+def open_job(file, name, mapping=None, with_optics=False, unsigned_plus=None):
     """The Job of a CSV file from its first block.
+
+    Args:
+        file: open to be read as bytes; it is set back to its beginning.
+        name: what faults call it.
+        mapping: {our name: (their name, factor)}, or None.
+        with_optics: whether the optical figures are wanted.
+        unsigned_plus: True where a power without its sign is plus.
 
     Raises:
         TableError: it is no table that can be read.
     """
-    with open(path, "rb") as file:
-        head = file.read(BYTES)
+    head = file.read(BYTES)
+    file.seek(0)
     bom = head.startswith(b"\xef\xbb\xbf")
     if b"\x00" in head:
         raise TableError(f"{name}: file: read bytes that are no text, accepted CSV in UTF-8 or Parquet")
@@ -78,32 +85,24 @@ def decoded(data, name, line):
         raise TableError(f"{name}: line {at}: read bytes that are not UTF-8, accepted UTF-8") from None
 
 
-def blocks(path, name):
-    """Blocks of whole rows: (bytes, number of the first line), the header's line left in the first.
+def blocks(file, name):
+    """Blocks of whole rows of a file open to be read as bytes: (bytes, number of the first line).
 
     Raises:
         TableError: a row that never ends.
     """
     line, rest = 1, b""
-    with open(path, "rb") as file:
-        while True:
-            more = file.read(BYTES)
-            data = rest + more
-            if not more:
-                if data:
-                    yield data, line
-                return
-            end = _end_of_row(data)
-            if end == 0:
-                if len(data) > LONGEST_ROW:
-                    raise TableError(
-                        f"{name}: line {line}: read a row of over 4 MB, accepted shorter rows, quotes in pairs"
-                    )
-                rest = data
-                continue
+    while more := file.read(BYTES):
+        data = rest + more
+        end = _end_of_row(data)
+        if end == 0 and len(data) > LONGEST_ROW:
+            raise TableError(f"{name}: line {line}: read a row of over 4 MB, accepted shorter rows, quotes in pairs")
+        if end:
             yield data[:end], line
             line += data.count(b"\n", 0, end)
-            rest = data[end:]
+        rest = data[end:]
+    if rest:
+        yield rest, line
 
 
 def _end_of_row(data):

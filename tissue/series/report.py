@@ -78,13 +78,22 @@ def load_series(path):
             for name in table.schema.names
         }
         return Series(texts)
-    text = decoded(Path(path).read_bytes(), str(path), 1)
+    return series_of(Path(path).read_bytes(), str(path))
+
+
+def series_of(data, name):
+    """The Series in the bytes of a CSV table that was worked out.
+
+    Raises:
+        TableError: it cannot be read, or was not worked out.
+    """
+    text = decoded(data, name, 1)
     dialect = sniff(text[:100_000])
     rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=dialect.delimiter))
     columns = list(zip(*rows[1:], strict=True)) if len(rows) > 1 else [()] * len(rows[0])
     texts = {name: [unguard(cell) for cell in column] for name, column in zip(rows[0], columns, strict=True)}
     if "status" not in texts:
-        raise TableError(f"{path}: status: read no such column, accepted a series that was worked out")
+        raise TableError(f"{name}: status: read no such column, accepted a series that was worked out")
     return Series(texts, dialect)
 
 
@@ -125,17 +134,21 @@ def write_summary(source, target, by, one_eye=False):
     Raises:
         TableError: it cannot be read, no such column, or a place that cannot be written to.
     """
-    series = load_series(source)
+    try:
+        write_whole(target, summary_bytes(load_series(source), by, one_eye))
+    except OSError as error:
+        raise TableError(f"{target}: file: read {error.strerror or error}, accepted a place to write to") from None
+
+
+def summary_bytes(series, by, one_eye=False):
+    """The summary of a Series as CSV, in its own dialect."""
     out = io.StringIO()
     writer = csv.writer(out, delimiter=series.dialect.delimiter)
     writer.writerow(HEADER)
     comma = series.dialect.decimal == ","
     for label, name, *figures in summary_rows(series, by, one_eye=one_eye):
         writer.writerow([guard(label), name, *(_written(value, comma) for value in figures)])
-    try:
-        write_whole(target, out.getvalue().encode())
-    except OSError as error:
-        raise TableError(f"{target}: file: read {error.strerror or error}, accepted a place to write to") from None
+    return out.getvalue().encode()
 
 
 def _written(value, comma):

@@ -58,16 +58,29 @@ def is_parquet(path):
 
 def _run_csv(source, target, mapping, with_optics, unsigned_plus, progress, workers):
     """A CSV table."""
-    job = open_job(source, str(source), mapping, with_optics, unsigned_plus)
+    one = 1 if source.stat().st_size < SMALL_BYTES else workers
+    with open(source, "rb") as table:
+        job = open_job(table, str(source), mapping, with_optics, unsigned_plus)
+        with whole_file(target) as file:
+            return stream(job, table, file, progress, one)
+
+
+def stream(job, table, out, progress=None, workers=1):
+    """Work out a CSV table from one open file to another; returns the Summary.
+
+    Args:
+        job: Job of the table.
+        table, out: files open to read and to write bytes.
+        progress: called with the number of rows done so far.
+        workers: processes.
+    """
     rows = refused = 0
-    small = source.stat().st_size < SMALL_BYTES
-    with whole_file(target) as file:
-        file.write(header_bytes(job))
-        for data, count, bad in in_order(partial(work, job), blocks(source, str(source)), 1 if small else workers):
-            file.write(data)
-            rows, refused = rows + count, refused + bad
-            if progress:
-                progress(rows)
+    out.write(header_bytes(job))
+    for data, count, bad in in_order(partial(work, job), blocks(table, job.name), workers):
+        out.write(data)
+        rows, refused = rows + count, refused + bad
+        if progress:
+            progress(rows)
     return Summary(rows, refused)
 
 
