@@ -1,6 +1,7 @@
 """What every screen stands in: navigation, style, theme and the standing line."""
 
 import gc
+import sys
 from functools import cache
 from pathlib import Path
 
@@ -11,15 +12,18 @@ from tissue.measures import STANDING_LINE
 
 HERE = Path(__file__).parent
 NARROW_WINDOW_PX, SIDEBAR_PX = 900, 300
+SWITCH_S = 0.0005  # a tenth of the usual time that one thread may keep another waiting
 ICON = HERE / "icon.svg"
 
 
 def pages():
     """The screens, in the order of the navigation; one line adds one."""
-    from tissue.screens import evidence, plan
+    from tissue.screens import evidence, mechanics, plan, series
 
     return [
         st.Page(plan.show, title="Plan", url_path="plan", default=True),
+        st.Page(mechanics.show, title="Mechanics", url_path="mechanics"),
+        st.Page(series.show, title="Series", url_path="series"),
         st.Page(evidence.show, title="Evidence", url_path="evidence"),
     ]
 
@@ -31,9 +35,14 @@ def sidebar():
 
 @cache
 def settle():
-    """Take what is loaded by now out of the collector's sight, once: it runs in full after every change."""
+    """Make every change cheap, once.
+
+    What is loaded by now is taken out of the collector's sight, which runs in full after every change. And the thread
+    that sends gets its turn at once: it asks for it at every message while the rest of the screen is worked out.
+    """
     gc.collect()
     gc.freeze()
+    sys.setswitchinterval(SWITCH_S)
 
 
 def theme():
