@@ -52,7 +52,8 @@ def beside(values, plans):
         A list of Beside, with figures of FIGURES and SPREADS, and the strength by the chosen relationship.
     """
     names = sorted({name for changes in plans.values() for name in changes})
-    columns = {n: np.array([changes.get(n, plan_value(values, n)) for changes in plans.values()]) for n in names}
+    planned = {name: plan_value(values, name) for name in names}
+    columns = {n: np.array([changes.get(n, planned[n]) for changes in plans.values()]) for n in names}
     inputs, why = varied(values, **columns) if names else (build(values), np.array([""]))
     why = [str(reason) or _out_of_range(changes) for reason, changes in zip(why, plans.values(), strict=True)]
     table = {name: _columns(result, inputs.judgement, len(plans)) for name, result in inputs.compare().results.items()}

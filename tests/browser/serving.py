@@ -39,7 +39,17 @@ def free_port():
 def server():
     """The address of a running server; it is stopped at the end."""
     port = free_port()
-    command = [sys.executable, "-m", "streamlit", "run", "app.py", "--server.port", str(port), "--server.headless", "true"]
+    command = [
+        sys.executable,
+        "-m",
+        "streamlit",
+        "run",
+        "app.py",
+        "--server.port",
+        str(port),
+        "--server.headless",
+        "true",
+    ]
     process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     try:
         _wait(f"http://127.0.0.1:{port}/_stcore/health", process)

@@ -19,8 +19,27 @@ from tissue.screens.table import heads, table
 from tissue.screens.views import FLAT, drawn_view
 
 
+def figures(shown, on_desk, narrow):
+    """The table under the sections, with its footnotes.
+
+    Args:
+        shown: Shown.
+        on_desk: Desk.
+        narrow: whether the narrow columns hold.
+    """
+    named = heads(narrow) if drawn_view(on_desk.view) != FLAT else ""
+    columns = table(shown.comparison, on_desk.side, narrow=narrow, kept=_kept(on_desk))
+    piece("figures", named + columns + words.footnotes(shown, on_desk.side in on_desk.kept))
+
+
+def _kept(on_desk):
+    """The Comparison of the kept plan of this eye, or None."""
+    kept = on_desk.kept.get(on_desk.side)
+    return kept.comparison if kept is not None else None
+
+
 def show(shown, on_desk, colours, narrow):
-    """Draw everything under the sections.
+    """Everything under the table; what takes longest is worked out last.
 
     Args:
         shown: Shown.
@@ -28,16 +47,21 @@ def show(shown, on_desk, colours, narrow):
         colours: Look.
         narrow: whether the narrow columns hold.
     """
-    comparison, side = shown.comparison, on_desk.side
-    kept = on_desk.kept.get(side)
-    before = kept.comparison if kept is not None else None
-    named = heads(narrow) if drawn_view(on_desk.view) != FLAT else ""
-    piece("figures", named + table(comparison, side, narrow=narrow, kept=before) + words.footnotes(shown))
-    more = part("More figures") + heads(narrow) + table(comparison, side, ("more",), narrow, before)
+    comparison = shown.comparison
+    piece("notices", notices(shown))
+    cost_place = st.container(key="costs")
+    more = table(comparison, on_desk.side, ("more",), narrow, _kept(on_desk))
     strength = part(words.relationship_head(comparison)) + heads(narrow)
-    piece("more", notices(shown) + costs(shown) + more + strength)
-    depends = (shown, colours.name, narrow)
-    name = f"{on_desk.code}-{side}"
+    piece("more", part("More figures") + heads(narrow) + more + strength)
+    _strength_charts(shown, f"{on_desk.code}-{on_desk.side}", colours, narrow)
+    st.html(contradictions_part())
+    with cost_place:
+        piece("costs", costs(shown))
+
+
+def _strength_charts(shown, name, colours, narrow):
+    """Strength against depth, and the same eye under every relationship."""
+    comparison, depends = shown.comparison, (shown, colours.name, narrow)
     chart(
         "profiles",
         depends,
@@ -45,8 +69,8 @@ def show(shown, on_desk, colours, narrow):
         title="strength against depth",
         file=f"{name}-strength.svg",
     )
-    note = notes(words.relationship_note(comparison))
-    piece("relationship", note + part("The same eye under every published relationship"))
+    said = notes(words.relationship_note(comparison))
+    piece("relationship", said + part("The same eye under every published relationship"))
     chart(
         "dots",
         depends,
@@ -54,7 +78,6 @@ def show(shown, on_desk, colours, narrow):
         title="strength under every relationship",
         file=f"{name}-relationships.svg",
     )
-    st.html(contradictions_part())
 
 
 def notices(*eyes):

@@ -45,13 +45,19 @@ function rememberLists(Plotly) {
   schema.findArrayAttributes.kept = kept;
 }
 
-const visible = (node) => node.getBoundingClientRect().top < window.innerHeight + 80;
+// Known from observers, so that nothing forces the page to be laid out before the drawing.
+const visible = (node) => node.tissue.seen ?? node.getBoundingClientRect().top < window.innerHeight;
+const widthOf = (node) => node.tissue.width || node.clientWidth;
 
 function shape(node, spec) {
-  const layout = { ...spec.layout, width: Math.round(node.clientWidth), uirevision: spec.zoom || "fixed" };
+  const layout = { ...spec.layout, width: Math.round(widthOf(node)) };
   if (spec.zoom) {
+    const zoomed = node.tissue.zoom?.view === spec.zoom ? node.tissue.zoom.ranges : {};
     layout.dragmode = "zoom";
-    for (const name of Object.keys(layout)) if (/^[xy]axis/.test(name)) layout[name] = { ...layout[name], fixedrange: false };
+    for (const name of Object.keys(layout)) {
+      if (!/^[xy]axis/.test(name)) continue;
+      layout[name] = { ...layout[name], fixedrange: false, ...(zoomed[name] ? { range: zoomed[name] } : {}) };
+    }
   }
   return [spec.data, layout];
 }
@@ -59,11 +65,11 @@ function shape(node, spec) {
 async function draw(node) {
   const spec = node.tissue.spec;
   const [Plotly] = await Promise.all([loaded(spec.library), fontsReady()]);
-  if (spec !== node.tissue.spec || !node.isConnected || !node.clientWidth) return;
+  if (spec !== node.tissue.spec || !node.isConnected || !widthOf(node)) return;
   rememberLists(Plotly);
   const [data, layout] = shape(node, spec);
   await Plotly.react(node, data, layout, { displayModeBar: false, responsive: false, doubleClick: "reset" });
-  node.tissue.width = node.clientWidth;
+  node.tissue.width = widthOf(node);
   node.dataset.drawn = String((+node.dataset.drawn || 0) + 1);
   if (!node.tissue.wired) wire(node);
   tellWidth(node);
@@ -76,14 +82,22 @@ function wire(node) {
     const said = { x: point.x, y: point.y, name: point.data.name || "", custom: point.customdata ?? null };
     if (node.tissue.spec.clicks) node.tissue.trigger("click", said);
   });
-  new ResizeObserver(() => {
-    if (Math.abs(node.clientWidth - node.tissue.width) > 1) again(node);
+  node.on("plotly_relayout", () => rememberZoom(node));
+  node.on("plotly_doubleclick", () => {
+    node.tissue.zoom = null;
+    again(node);
+  });
+  new ResizeObserver(([{ contentRect }]) => {
+    if (!contentRect.width || Math.abs(contentRect.width - node.tissue.width) <= 1) return;
+    node.tissue.width = contentRect.width;
+    again(node);
   }).observe(node);
 }
 
 // A chart that scrolls into sight is drawn at once.
 const sight = new IntersectionObserver((entries) => {
   for (const { target, isIntersecting } of entries) {
+    target.tissue.seen = isIntersecting;
     if (!isIntersecting || !target.tissue.later) continue;
     clearTimeout(target.tissue.later);
     target.tissue.later = 0;
@@ -91,10 +105,17 @@ const sight = new IntersectionObserver((entries) => {
   }
 });
 
+// A zoom belongs to a view and outlives every change of the figure; a double click ends it.
+function rememberZoom(node) {
+  const ranges = {};
+  for (const [name, axis] of Object.entries(node._fullLayout)) if (/^[xy]axis/.test(name)) ranges[name] = [...axis.range];
+  node.tissue.zoom = { view: node.tissue.spec.zoom, ranges };
+}
+
 // The labels are placed for a width: another one is told, so that they can be placed anew.
 function tellWidth(node) {
   clearTimeout(node.tissue.telling);
-  const width = Math.round(node.clientWidth);
+  const width = Math.round(widthOf(node));
   if (Math.abs(width - node.tissue.spec.width) <= 12) return;
   const { columns, gap } = node.tissue.spec;
   node.tissue.telling = setTimeout(() => node.tissue.state("width", [width * columns + gap * (columns - 1), window.innerWidth]), 150);
@@ -125,6 +146,7 @@ export default function ({ data, parentElement, setStateValue, setTriggerValue }
   const spec = (node.tissue.spec = JSON.parse(text));
   node.style.height = `${spec.layout.height}px`;
   node.setAttribute("aria-label", spec.alt);
+  box.classList.toggle("tall", spec.tall);
   const button = box.querySelector("button");
   button.hidden = !spec.file;
   button.setAttribute("aria-label", `Save as SVG: ${spec.title}`);

@@ -69,7 +69,7 @@ def width_of(columns):
     return (main_width() - GAP_PX * (columns - 1)) // columns
 
 
-def chart(key, depends, build, title, file="", zoom="", clicks=False, columns=1):
+def chart(key, depends, build, title, file="", zoom="", clicks=False, columns=1, tall=False):
     """Draw a figure; returns what was clicked, or None.
 
     Args:
@@ -81,10 +81,11 @@ def chart(key, depends, build, title, file="", zoom="", clicks=False, columns=1)
         zoom: name of a view that can be zoomed; the zoom is kept as long as it stays the same. Empty: no zoom.
         clicks: whether a click on a point is given back.
         columns: how many charts stand side by side.
+        tall: whether the buttons stand under it; else there is room for them in its lower left.
     """
     kept = st.session_state.setdefault("charts", {})
     if key not in kept or kept[key][0] != depends:
-        kept[key] = (depends, *_built(build, title, file, zoom, clicks, columns))
+        kept[key] = (depends, *_built(build, title, file, zoom, clicks, columns, tall))
     _, data, figure, alt = kept[key]
     if st.session_state.get("chart_component_failed"):
         return _fallback(key, figure, alt)
@@ -94,7 +95,7 @@ def chart(key, depends, build, title, file="", zoom="", clicks=False, columns=1)
     return found.click
 
 
-def _built(build, title, file, zoom, clicks, columns):
+def _built(build, title, file, zoom, clicks, columns, tall):
     """What is sent to the browser, and the figure with its alternative text."""
     figure, alt = build()
     spec = {
@@ -105,6 +106,7 @@ def _built(build, title, file, zoom, clicks, columns):
         "file": file,
         "zoom": zoom,
         "clicks": clicks,
+        "tall": tall,
         "width": width_of(columns),
         "columns": columns,
         "gap": GAP_PX,

@@ -22,23 +22,34 @@ def show():
     """Draw the screen."""
     colours = frame.begin()
     on_desk = desk()
-    inputs.sidebar(on_desk)
     shown, wrong = on_desk.figures(on_desk.side)
     if shown is None:
         st.html(words.nothing_yet(on_desk.side, wrong))
-        return
-    if on_desk.both:
+    elif on_desk.both:
         _both(on_desk, colours)
+    else:
+        _one(on_desk, colours, shown, wrong)
         return
+    inputs.sidebar(on_desk)
+
+
+def _one(on_desk, colours, shown, wrong):
+    """One eye; the sections go to the browser first, what is not looked at while a key is pressed comes after."""
     piece("eye", words.eye_line(shown, on_desk.side))
-    _ask(on_desk)
-    angle = _controls(on_desk, shown)
-    if wrong:
-        piece("stale", words.stale(shown, on_desk.texts[on_desk.side], wrong))
-    with st.container(key=f"sections_{views.shape(on_desk.view)}", gap=None):
-        views.picture(on_desk, on_desk.side, shown, colours, angle)
+    question, controls = st.container(key="question"), st.container(key="controls_place")
+    strip = words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else ""
+    angle = _angle_of(on_desk, shown.comparison)
+    with st.container(key="sections_box", gap=None):
+        views.picture(on_desk, on_desk.side, shown, colours, angle, strip)
         _csv(on_desk, shown, angle)
-    below.show(shown, on_desk, colours, main_width() < section.NARROW_PX)
+    narrow = main_width() < section.NARROW_PX
+    below.figures(shown, on_desk, narrow)
+    with controls:
+        _controls(on_desk, shown, views.VIEWS)
+    with question:
+        _ask(on_desk)
+    inputs.sidebar(on_desk)
+    below.show(shown, on_desk, colours, narrow)
 
 
 def _ask(on_desk):
@@ -53,11 +64,10 @@ def _ask(on_desk):
 def _both(on_desk, colours):
     """Both eyes: the right one on the left of the page, the left one on the right."""
     found = {side: on_desk.figures(side) for side in SIDES}
-    shown = found[on_desk.side][0]
     if on_desk.view == views.FLAT:
         on_desk.view = views.STRETCHED
-        st.session_state["view"] = views.STRETCHED
-    _controls(on_desk, shown, views.VIEWS[1:])
+    _controls(on_desk, found[on_desk.side][0], views.VIEWS[1:])
+    _ask(on_desk)
     for side, column in zip(SIDES, st.columns(2, gap="small"), strict=True):
         with column:
             one, wrong = found[side]
@@ -65,60 +75,51 @@ def _both(on_desk, colours):
                 st.html(words.nothing_yet(side, wrong))
                 continue
             piece(f"eye-{side}", words.eye_line(one, side))
-            if wrong:
-                piece(f"stale-{side}", words.stale(one, on_desk.texts[side], wrong))
-            angle = _meridians(one.comparison).get(on_desk.meridian, on_desk.angle)
-            views.picture(on_desk, side, one, colours, angle, columns=2)
+            strip = words.stale(one, on_desk.texts[side], wrong) if wrong else ""
+            views.picture(on_desk, side, one, colours, _angle_of(on_desk, one.comparison), strip, columns=2)
     eyes = {side: one.comparison for side, (one, _) in found.items() if one is not None}
     piece("pair", pair_table(eyes) + below.notices(*(one for one, _ in found.values() if one is not None)))
 
 
-def _controls(on_desk, shown, offered=views.VIEWS):
-    """View, meridian, and what is drawn beside; returns the angle of the meridian [degrees]."""
-    meridians = _meridians(shown.comparison)
+def _controls(on_desk, shown, offered):
+    """View, meridian, and what is drawn beside; a change is taken over before anything is drawn."""
     with st.container(horizontal=True, gap="small", vertical_alignment="center", key="controls"):
-        on_desk.view = _choice("view", "View", offered, on_desk.view, _capital)
-        names = (*meridians, ANY)
+        _choice(on_desk, "view", "View", offered, _capital)
         words_of = _named(None if on_desk.both else shown.comparison)
-        on_desk.meridian = _choice("meridian", "Meridian", names, on_desk.meridian, words_of)
+        _choice(on_desk, "meridian", "Meridian", (*_meridians(shown.comparison), ANY), words_of)
         if on_desk.meridian == ANY:
-            _angle(on_desk)
+            st.session_state["angle"] = on_desk.angle
+            place = {"label_visibility": "collapsed", "width": 110}
+            st.slider("Angle of the meridian, °", 0, 179, key="angle", on_change=_taken, args=("angle",), **place)
         _beside(on_desk, shown)
-    return meridians.get(on_desk.meridian, float(on_desk.angle))
-
-
-def _angle(on_desk):
-    """Any angle, by a slider."""
-    st.session_state.setdefault("angle", on_desk.angle)
-    on_desk.angle = st.slider("Angle of the meridian, °", 0, 179, key="angle", label_visibility="collapsed", width=150)
 
 
 def _beside(on_desk, shown):
     """The other eye beside this one, and a kept plan behind this one."""
-    st.session_state.setdefault("both", on_desk.both)
-    st.toggle("Both eyes", key="both", disabled=not on_desk.texts.get(OTHER[on_desk.side]), on_change=_set_both)
+    st.session_state["both"] = on_desk.both
+    alone = not on_desk.texts.get(OTHER[on_desk.side])
+    st.toggle("Both eyes", key="both", disabled=alone, on_change=_taken, args=("both",))
     kept = on_desk.kept.get(on_desk.side)
-    if st.button("Let the kept plan go" if kept else "Keep this plan", key="keep", type="tertiary", help=KEEP_HELP):
-        on_desk.keep(None if kept else shown)
-        st.rerun()
+    label = "Drop the kept plan" if kept else "Keep this plan"
+    st.button(
+        label, key="keep", type="tertiary", help=KEEP_HELP, on_click=on_desk.keep, args=(None if kept else shown,)
+    )
 
 
 KEEP_HELP = "The plan as it is now stays as a thin outline in the sections and as a second value in the table."
 
 
-def _set_both():
-    desk().both = st.session_state["both"]
+def _taken(name):
+    """A control was changed: the desk keeps it, so that it outlives a change of screen."""
+    setattr(desk(), name, st.session_state[name])
 
 
-def _choice(key, label, options, chosen, words_of):
-    """A row of words of which one is chosen; the choice outlives a change of screen."""
-    chosen = chosen if chosen in options else options[0]
-    if st.session_state.get(key) not in options:
-        st.session_state[key] = chosen
-    picked = st.segmented_control(
-        label, options, key=key, required=True, label_visibility="collapsed", format_func=words_of
-    )
-    return picked or chosen
+def _choice(on_desk, name, label, options, words_of):
+    """A row of words of which one is chosen."""
+    chosen = getattr(on_desk, name)
+    st.session_state[name] = chosen if chosen in options else options[0]
+    place = {"required": True, "label_visibility": "collapsed", "format_func": words_of}
+    st.segmented_control(label, options, key=name, on_change=_taken, args=(name,), **place)
 
 
 def _capital(view):
@@ -135,6 +136,13 @@ def _meridians(comparison):
     if np.hypot(cornea.thinnest_x_mm, cornea.thinnest_y_mm) > 0:
         found["thinnest"] = angle_through(comparison, cornea.thinnest_x_mm, cornea.thinnest_y_mm)
     return found
+
+
+def _angle_of(on_desk, comparison):
+    """Angle of the chosen meridian in one eye [degrees]; horizontal where the eye has no such meridian."""
+    if on_desk.meridian == ANY:
+        return float(on_desk.angle)
+    return _meridians(comparison).get(on_desk.meridian, 0.0)
 
 
 def _named(comparison):

@@ -16,7 +16,7 @@ DRAWN = {
 }
 
 
-def picture(on_desk, side, shown, colours, angle, columns=1):
+def picture(on_desk, side, shown, colours, angle, strip="", columns=1):
     """Draw one eye in the view chosen on the desk.
 
     Args:
@@ -25,19 +25,21 @@ def picture(on_desk, side, shown, colours, angle, columns=1):
         shown: Shown of that eye.
         colours: Look.
         angle: meridian [degrees].
+        strip: HTML above it; its place is always there, so that the picture below never moves to another node.
         columns: how many stand side by side.
     """
     view, width = drawn_view(on_desk.view, columns), width_of(columns)
     kept = on_desk.kept.get(side)
-    if view == FLAT:
-        piece("heads", heads(width < section.NARROW_PX))
+    name = f"-{side}" if columns > 1 else ""
+    piece(f"heads{name}", strip + (heads(width < section.NARROW_PX) if view == FLAT else ""))
     chart(
-        f"sections-{side}" if columns > 1 else "sections",
+        f"sections{name}",
         (shown, kept, colours.name, angle, view, width),
         lambda: _drawn(view, shown, kept, side, colours, angle, width),
         title=f"{view}, {SIDES[side]}",
         file=f"{on_desk.code}-{side}-{view.replace(' ', '-').replace('×', 'x')}.svg",
         zoom="" if view == FLAT else f"{view} {side}",
+        tall=view != FLAT,
         columns=columns,
     )
 
@@ -45,11 +47,6 @@ def picture(on_desk, side, shown, colours, angle, columns=1):
 def drawn_view(view, columns=1):
     """The view that is drawn: where there is no room for sections side by side, they stand one under another."""
     return STRETCHED if view == FLAT and width_of(columns) < STACKED_BELOW_PX else view
-
-
-def shape(view):
-    """Whether the picture is flat, with free room in its lower left, or tall."""
-    return "flat" if drawn_view(view) == FLAT else "tall"
 
 
 def _drawn(view, shown, kept, side, colours, angle, width):

@@ -70,12 +70,19 @@ def _shown_value(name, shown):
     return f"{text} {field.unit}".strip().replace(" °", "°")
 
 
-def footnotes(shown):
-    """What the table does not say by itself."""
+def footnotes(shown, kept=False):
+    """What the table does not say by itself.
+
+    Args:
+        shown: Shown.
+        kept: whether a kept plan stands beside the values.
+    """
     beside = (
         "Beside a value: 95 % under the errors of measurement and cutting, biases included; for strength, least and "
         f"greatest over all published relationships. {NOT_STUDIED}"
     )
+    if kept:
+        beside = f"Beside a value: the same figure of the plan that was kept. {NOT_STUDIED}"
     missing = (
         "Not in these figures: corneal shape (tomography), age, stability, family history, eye rubbing. "
         "The curves come from normal corneas."

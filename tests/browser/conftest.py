@@ -1,0 +1,55 @@
+"""One server and one browser for all browser tests; a page of its own for each."""
+
+import pytest
+from serving import browser, chromium, server
+
+
+@pytest.fixture(scope="session")
+def address():
+    """Address of a running server."""
+    if chromium() is None:
+        pytest.skip("Chromium is not installed")
+    pytest.importorskip("playwright.sync_api")
+    with server() as found:
+        yield found
+
+
+@pytest.fixture(scope="session")
+def chrome(address):
+    """A headless Chromium."""
+    with browser() as started:
+        yield started
+
+
+@pytest.fixture
+def open_page(chrome, address):
+    """Opens pages; at the end no console error, no failed request and nothing but this machine was asked."""
+    opened, wrong = [], []
+
+    def open_one(width=1440, height=900, scheme="light"):
+        context = chrome.new_context(
+            viewport={"width": width, "height": height}, color_scheme=scheme, accept_downloads=True
+        )
+        page = context.new_page()
+        page.on("console", lambda message: wrong.append(message.text) if message.type == "error" else None)
+        page.on("pageerror", lambda error: wrong.append(str(error)))
+        page.on("request", lambda request: None if _local(request.url) else wrong.append(f"asked {request.url}"))
+        page.goto(address)
+        page.wait_for_selector(".plot[data-drawn]", timeout=60000)
+        opened.append(context)
+        return page
+
+    yield open_one
+    for context in opened:
+        context.close()
+    assert wrong == []
+
+
+def _local(url):
+    return url.startswith(("http://127.0.0.1", "ws://127.0.0.1", "blob:", "data:"))
+
+
+@pytest.fixture
+def page(open_page):
+    """The Plan screen, drawn."""
+    return open_page()

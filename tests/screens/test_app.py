@@ -1,0 +1,61 @@
+"""The whole app without a browser: it opens, every demo profile draws, a wrong value leaves the figures standing."""
+
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from tissue.screens.state import demo_files, open_demo
+
+APP = str(Path(__file__).resolve().parents[2] / "app.py")
+
+
+@pytest.fixture
+def app():
+    """The app after its first run."""
+    return AppTest.from_file(APP, default_timeout=60).run()
+
+
+def test_it_opens_without_a_fault_and_with_the_standing_line(app):
+    assert not app.exception
+    assert any("does not say that an eye is fit for surgery" in str(one.proto) for one in app.get("html"))
+
+
+@pytest.mark.parametrize("name", list(demo_files()))
+def test_every_demo_profile_draws_in_every_view(app, name):
+    desk = app.session_state["desk"]
+    open_demo(desk, name)
+    for view in ("flattened", "depth × 4", "true scale", "from the front"):
+        desk.view = view
+        app.session_state["view"] = view
+        app.run()
+        assert not app.exception
+    desk.both = bool(desk.texts.get("OS"))
+    assert not app.run().exception
+
+
+def test_a_wrong_value_is_said_and_nothing_falls_over(app):
+    desk = app.session_state["desk"]
+    desk.texts["OD"]["zone_mm"] = "65"
+    app.run()
+    assert not app.exception and desk.figures("OD")[0] is not None
+
+
+def test_an_empty_eye_asks_for_what_is_needed(app):
+    app.session_state["desk"].texts = {"OD": {}}
+    app.session_state["desk"].last = {}
+    app.run()
+    assert not app.exception
+    assert any("No figures yet" in str(one.proto) for one in app.get("html"))
+
+
+def test_without_the_component_the_charts_are_still_drawn(app):
+    app.session_state["chart_component_failed"] = True
+    app.run()
+    assert not app.exception
+    assert len(app.get("plotly_chart")) == 3
+
+
+def test_a_narrow_window_draws_as_well(app):
+    app.session_state["main_width"], app.session_state["window_width"] = 504, 560
+    assert not app.run().exception

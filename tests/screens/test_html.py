@@ -1,0 +1,160 @@
+"""The HTML of the screens: columns under the sections, every input, typed text escaped, no colour of its own."""
+
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+
+from tissue.drawing.section import option_domains
+from tissue.entry.fields import fields
+from tissue.measures import measures
+from tissue.screens import below, evidence, frame, table, words
+from tissue.screens.form import form_html, help_text
+from tissue.screens.plain_table import plain_table
+from tissue.screens.reading import figures, read
+
+SCREENS = Path(frame.__file__).parent
+EYE = {
+    "sphere_D": "-6.00",
+    "cylinder_D": "-1.25",
+    "axis_deg": "170",
+    "central_thickness_um": "548",
+    "thinnest_um": "543",
+}
+VERDICTS = r"\b(safe|unsafe|pass|passes|fail|fails|suitable|unsuitable|candidate|eligible|recommended?)\b"
+
+
+@pytest.fixture(scope="module")
+def shown():
+    """Figures of one invented eye."""
+    return figures(EYE, "OD")[0]
+
+
+class Balance(HTMLParser):
+    """Notes a tag that is closed without having been opened, or the other way round."""
+
+    def __init__(self):
+        super().__init__()
+        self.open, self.wrong, self.text = [], [], []
+
+    def handle_starttag(self, tag, attrs):
+        if tag not in ("br", "input", "col"):
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        if not self.open or self.open.pop() != tag:
+            self.wrong.append(tag)
+
+    def handle_data(self, data):
+        self.text.append(data)
+
+
+def parsed(html):
+    """The parsed HTML, which must be balanced."""
+    parser = Balance()
+    parser.feed(html)
+    assert not parser.wrong and not parser.open
+    return parser
+
+
+def said(shown):
+    """Every piece of HTML with the words of the tool itself."""
+    yield table.table(shown.comparison, "OD")
+    yield table.table(shown.comparison, "OD", ("more",), narrow=True, kept=shown.comparison)
+    yield table.pair_table({"OD": shown.comparison, "OS": shown.comparison})
+    yield words.eye_line(shown, "OD") + words.footnotes(shown) + below.notices(shown) + below.costs(shown)
+    yield words.stale(shown, EYE | {"zone_mm": "65"}, read(EYE | {"zone_mm": "65"})[1])
+    yield from (make() for name, make in evidence.PARTS.items() if name not in ("Published eyes", "Checks"))
+    yield form_html()
+
+
+def test_every_piece_is_balanced_and_gives_no_verdict(shown):
+    """Source: rule of the screens: figures and words, never a verdict; what others wrote of published eyes stays."""
+    for html in said(shown):
+        assert not re.findall(VERDICTS, " ".join(parsed(html).text), re.IGNORECASE)
+    for name in ("Published eyes", "Checks"):
+        parsed(evidence.PARTS[name]())
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+def test_columns_of_the_table_begin_where_the_sections_begin(narrow):
+    """Source: look: figure domains and columns from the same numbers."""
+    widths = [float(w) for w in re.findall(r"width:([0-9.]+)%", table.colgroup(narrow))]
+    starts = [100.0 * start for start, _ in option_domains(narrow).values()]
+    assert [sum(widths[: i + 1]) for i in range(3)] == pytest.approx(starts, abs=0.01)
+    assert sum(widths) == pytest.approx(100.0, abs=0.01)
+
+
+def test_every_measure_stands_in_a_table_once(shown):
+    html = table.table(shown.comparison, "OD", ("depth", "shares", "stays", "more"))
+    for measure in measures().values():
+        assert html.count(f"<summary>{measure.heading(shown.comparison.judgement)}</summary>") == 1
+
+
+def test_a_share_not_studied_for_a_way_carries_its_mark(shown):
+    """Source: santhiago2014 studied flaps: surface ablation and extraction are marked, the flap is not."""
+    row = table.table(shown.comparison, "OD").partition("Tissue altered, PTA</summary>")[2].partition("</tr>")[0]
+    marks = ["†" in cell for cell in re.findall(r'<span class="value">(.*?)</span>', row)]
+    assert marks == [True, False, True]
+    assert "not validated for this procedure" in words.footnotes(shown)
+
+
+def test_a_figure_that_cannot_be_given_is_an_en_dash_with_a_notice():
+    """Source: model §5: no strength where the removal is deepest off the centre; the notice says why."""
+    hyperopia, _ = figures({"sphere_D": "+3.00", "central_thickness_um": "550"}, "OD")
+    row = table.table(hyperopia.comparison, "OD").partition("Relative strength</summary>")[2].partition("</tr>")[0]
+    assert re.findall(r'<span class="value">(.*?)</span>', row) == ["–"] * 3
+    assert any(notice.id == "off-centre" for notice in hyperopia.notices)
+
+
+def test_the_stale_strip_says_what_is_shown_and_what_the_field_holds(shown):
+    texts = EYE | {"zone_mm": "65"}
+    text = " ".join(parsed(words.stale(shown, texts, read(texts)[1])).text)
+    assert text == "Shown for optical zone 6.5 mm. The field holds 65; accepted: 4 to 9 mm."
+
+
+def test_every_input_has_its_field_with_label_limits_and_help():
+    html = form_html()
+    for name, field in fields().items():
+        assert f'id="field-{name}"' in html and f'<label for="field-{name}">' in html
+        assert field.meaning in help_text(field)
+        if field.is_number:
+            assert f'data-low="{field.low}" data-high="{field.high}"' in html
+
+
+def test_what_was_typed_is_escaped():
+    evil = '"><script>alert(1)</script>'
+    assert "<script" not in plain_table(["a"], [[evil]])
+    shown, _ = figures(EYE, "OD")
+    texts = EYE | {"zone_mm": evil}
+    assert "<script" not in words.stale(shown, texts, read(texts)[1])
+
+
+@pytest.mark.parametrize("name", ["style.css", "form.css"])
+def test_style_sheets_take_every_colour_from_the_palette(name):
+    """Source: look: contrast is tested on the palette, so no other colour may come in."""
+    css = (SCREENS / name).read_text("utf-8")
+    assert not re.findall(r"#[0-9a-fA-F]{3,8}\b|rgba?\(|hsl", css)
+    assert set(re.findall(r"--tissue-([a-z0-9]+)", css)) <= set(
+        re.findall(r"--tissue-([a-z0-9]+)", frame.style("light"))
+    )
+
+
+def test_config_holds_the_colours_of_the_palette():
+    """Source: look §8; the palette is the one place of a colour."""
+    import tomllib
+
+    from tissue.drawing.palette import look
+
+    theme = tomllib.loads((SCREENS.parents[1] / ".streamlit" / "config.toml").read_text("utf-8"))["theme"]
+    for name in ("light", "dark"):
+        colours = look(name)
+        found = theme[name]
+        assert (found["backgroundColor"], found["secondaryBackgroundColor"]) == (colours.page, colours.panel)
+        assert (found["textColor"], found["primaryColor"], found["borderColor"]) == (
+            colours.ink,
+            colours.link,
+            colours.rule,
+        )
+        assert found["chartCategoricalColors"][:3] == list(colours.option.values())
