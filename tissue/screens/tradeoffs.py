@@ -27,6 +27,10 @@ SWEPT = ("zone_mm", "flap_um", "cap_um", "base_um", "sphere_D")
 MOVED = ("zone_mm", "cap_um", "flap_um", "base_um")
 SOUGHT = ("zone_mm", "cap_um", "flap_um", "base_um")
 POINTS = 41
+BANDS = (
+    "Bands: 95 % under the errors of measurement and cutting; exact for the bed at the centre and PTA, else from 4,096 "
+    "draws, seed 2013."
+)
 
 
 def show():
@@ -72,7 +76,7 @@ def _choices():
                 SHOWN,
                 lambda one: measures()[one].label.replace(" under {line}", " under the line"),
             ),
-            ("to_option", "Option of the map", tuple(HEADS), HEADS.get),
+            ("to_option", "Option of the map", tuple(reversed(HEADS)), HEADS.get),
             ("to_pair", "Inputs of the map", PAIRS, lambda pair: " × ".join(fields()[one].label for one in pair)),
             ("to_field", "Input of the lines", SWEPT, lambda one: fields()[one].label),
         ):
@@ -111,7 +115,6 @@ def _map(on_desk, shown, colours, measure, option, pair, _):
         st.html(strip(f"No map: {error}"))
         return
     known = measures()[measure]
-    st.html(part(f"{known.heading(shown.comparison.judgement)}, {HEADS[option].lower()}"))
     levels = _levels()
     line = (float(shown.comparison.judgement.bed_line_um), "your line") if known.figure.startswith("bed_") else None
     clicked = chart(
@@ -179,7 +182,6 @@ def _cached(name, key, build):
 def _sweep(on_desk, shown, colours, measure):
     """All options over one input, spread as bands."""
     field = st.session_state["to_field"]
-    st.html(part(f"All options over {fields()[field].label[0].lower()}{fields()[field].label[1:]}"))
     try:
         made = _cached(
             "to_sweep",
@@ -199,11 +201,7 @@ def _sweep(on_desk, shown, colours, measure):
         columns=2,
         tall=True,
     )
-    st.html(
-        notes(
-            "Bands: 95 % under the errors of measurement and cutting; exact for the bed and PTA, else 4,096 draws, seed 2013."
-        )
-    )
+    st.html(notes(BANDS))
 
 
 def _search(shown, measure, option):
@@ -223,19 +221,21 @@ def _search(shown, measure, option):
             "or the same as", ("–", *HEADS), format_func=lambda one: HEADS.get(one, one), key="to_same", width=260
         )
     if same != "–":
-        result = shown.comparison.results[same]
-        name = _figure(shown, measure)
-        wanted = (
-            result.strength.strength_percent.get(shown.comparison.judgement.relationship)
-            if known.figure == "strength"
-            else None
-        )
-        wanted = wanted if wanted is not None else getattr(result.budget, name, getattr(result.spread, name, np.nan))
+        wanted = _value(shown, measure, same)
     if wanted is None or np.isnan(wanted):
         return
     found = seek(shown.inputs.values, option, _figure(shown, measure), float(wanted), field)
     said = found.words(fields()[field].heading, lambda value: f"{number(value, known.decimals)} {known.unit}".strip())
     st.html(f'<div class="prose"><p>{HEADS[option]}. {said}</p></div>')
+
+
+def _value(shown, measure, option):
+    """The figure of one option in the plan."""
+    result = shown.comparison.results[option]
+    if measures()[measure].figure == "strength":
+        return result.strength.strength_percent[shown.comparison.judgement.relationship]
+    name = measures()[measure].figure
+    return getattr(result.budget, name, None) if hasattr(result.budget, name) else getattr(result.spread, name)
 
 
 def _thin(shown):
