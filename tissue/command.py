@@ -33,16 +33,16 @@ def main(arguments=None):
         chosen = parser().parse_args(arguments)
         return chosen.run(chosen)
     except (Wrong, TableError) as wrong:
-        print(*wrong.lines, sep="\n", file=sys.stderr)
+        say(wrong.lines)
         return WRONG_INPUT
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
     except KeyboardInterrupt:
-        print("stopped", file=sys.stderr)
+        say(["stopped"])
         return FAULT_OF_THE_TOOL
     except Exception as error:  # no traceback ever reaches a user
-        print(f"tissue: a fault of the tool, not of the input: {type(error).__name__}: {error}", file=sys.stderr)
+        say([f"tissue: a fault of the tool, not of the input: {type(error).__name__}: {error}"])
         return FAULT_OF_THE_TOOL
 
 
@@ -214,6 +214,13 @@ def refused(command):
         yield
     except EyeError as error:
         raise Wrong([f"{command}: {fault_of(error).text}"]) from None
+
+
+def say(lines):
+    """Lines on standard error, one a fault, in UTF-8 whatever the terminal is set to."""
+    if hasattr(sys.stderr, "reconfigure"):
+        sys.stderr.reconfigure(encoding="utf-8", errors="backslashreplace")
+    print(*(" ".join(line.split()) for line in lines), sep="\n", file=sys.stderr)
 
 
 def show(result):
