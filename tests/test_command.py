@@ -1,0 +1,247 @@
+"""The commands as processes of their own: exit codes, one line a fault, strict JSON, light imports, any terminal.
+
+What a plan file may say is checked fault by fault in test_plan_file.py; here every refusal goes through the process.
+"""
+
+import json
+import os
+import subprocess
+import sys
+import time
+
+import pytest
+from helpers import ROOT, tissue
+
+HEAD = "schema = 1\n[OD]\n"
+EYE = "sphere_D = -6.00\ncylinder_D = -1.25\naxis_deg = 170\ncentral_thickness_um = 548\n"
+CCT = "central_thickness_um = 548\n"
+DEMO = sorted((ROOT / "demo_profiles").glob("*.toml"))
+
+# the file, then the beginning of each line on stderr after the name of the file. Source: the refusals of the interface.
+WRONG = {
+    "no schema": ("[OD]\n" + EYE, ["schema: read nothing"]),
+    "another schema": ("schema = 2\n[OD]\n" + EYE, ["schema: read 2"]),
+    "schema as text": ('schema = "1"\n[OD]\n' + EYE, ["schema: read 1"]),
+    "no eye": ("schema = 1\n", ["OD: read nothing"]),
+    "an eye that is no table": ("schema = 1\nOD = 3\n", ["OD: read 3"]),
+    "empty file": ("", ["schema: read nothing", "OD: read nothing"]),
+    "not TOML": ("schema = 1\n[OD\n", ["file: "]),
+    "a word without quotes": (HEAD + EYE + "profile = conic\n", ["file: "]),
+    "a name twice": (HEAD + EYE + "sphere_D = -6.00\n", ["file: "]),
+    "decimal comma without quotes": (HEAD + "sphere_D = -6,00\n" + CCT, ["file: "]),
+    "code as number": ("schema = 1\ncode = 3\n[OD]\n" + EYE, ["code: read 3"]),
+    "stray name outside": ("schema = 1\nclinic = 'x'\n[OD]\n" + EYE, ["clinic: read an unknown name"]),
+    "field outside an eye": ("schema = 1\nzone_mm = 6\n[OD]\n" + EYE, ["zone_mm: read a value outside an eye"]),
+    "unknown name": (HEAD + EYE + "zone = 6.5\n", ["OD: zone: read an unknown name"]),
+    "two eyes, one wrong": (HEAD + EYE + "[OS]\n" + CCT, ["OS: sphere_D: read nothing"]),
+    "no refraction": (HEAD + CCT, ["OD: sphere_D: read nothing"]),
+    "no thickness": (HEAD + "sphere_D = -6.00\n", ["OD: central_thickness_um: read nothing"]),
+    "nothing at all": (HEAD, ["OD: sphere_D: read nothing", "OD: central_thickness_um: read nothing"]),
+    "power without sign": (HEAD + "sphere_D = 6.00\n" + CCT, ["OD: sphere_D: read 6.00 without a sign"]),
+    "whole power without sign": (HEAD + "sphere_D = 6\n" + CCT, ["OD: sphere_D: read 6 without a sign"]),
+    "cylinder without axis": (HEAD + "sphere_D = -6.00\ncylinder_D = -1.00\n" + CCT, ["OD: axis_deg: read nothing"]),
+    "axis of 181": (HEAD + EYE.replace("170", "181"), ["OD: axis_deg: read 181"]),
+    "text without sign": (HEAD + 'refraction = "6.00 -1.00 x 10"\n' + CCT, ["OD: refraction: read 6.00 -1.00 x 10"]),
+    "text without axis": (HEAD + 'refraction = "-6.00 -1.00"\n' + CCT, ["OD: refraction: read -6.00 -1.00"]),
+    "text and number": (HEAD + 'refraction = "-6.00"\nsphere_D = -6.00\n' + CCT, ["OD: sphere_D: read a value"]),
+    "radius and K": (HEAD + EYE + "radius_mm = 7.8\nmean_K_D = 43\n", ["OD: mean_K_D: read a value"]),
+    "half a treatment": (HEAD + EYE + "treated_sphere_D = -5.00\n", ["OD: treated_cylinder_D: read nothing"]),
+    "NaN": (HEAD + EYE.replace("548", "nan"), ["OD: central_thickness_um: read nan"]),
+    "infinity": (HEAD + EYE + "zone_mm = inf\n", ["OD: zone_mm: read inf"]),
+    "a truth for a number": (HEAD + EYE + "zone_mm = true\n", ["OD: zone_mm: read true"]),
+    "a list for a number": (HEAD + EYE + "zone_mm = [6]\n", ["OD: zone_mm: read a list"]),
+    "code of a missing value": (HEAD + EYE.replace("548", "999"), ["OD: central_thickness_um: read 999"]),
+    "thickness as -1": (HEAD + EYE.replace("548", "-1"), ["OD: central_thickness_um: read "]),
+    "wrong unit": (HEAD + EYE + 'zone_mm = "6.5 µm"\n', ["OD: zone_mm: read 6.5 µm"]),
+    "unknown choice": (HEAD + EYE + 'profile = "sphere"\n', ["OD: profile: read sphere"]),
+    "flap in the epithelium": (HEAD + EYE + "flap_um = 60\nepithelium_um = 65\n", ["OD: flap_um: read 60"]),
+    "measured cap in the epithelium": (HEAD + EYE + "cap_measured_um = 50\n", ["OD: cap_measured_um: read 50"]),
+    "thinnest over the centre": (HEAD + EYE + "thinnest_um = 560\n", ["OD: thinnest_um: read 560"]),
+    "place without thinnest": (HEAD + EYE + "thinnest_x_mm = 0\nthinnest_y_mm = 0\n", ["OD: thinnest_um: read nothing"]),
+    "half a place": (HEAD + EYE + "thinnest_um = 540\nthinnest_x_mm = 0\n", ["OD: thinnest_y_mm: read nothing"]),
+    "reported within the base": (HEAD + EYE + "reported_lenticule_um = 15\n", ["OD: reported_lenticule_um: read 15"]),
+    "reported and nothing to treat": (
+        HEAD + "sphere_D = 0\nreported_ablation_um = 50\n" + CCT, ["OD: reported_ablation_um: read 50"],
+    ),
+    "surface that ends in the zone": (
+        HEAD + EYE + "profile = 'conic'\ntarget_asphericity = 5\nzone_mm = 9\n", ["OD: zone_mm: read 9, accepted up to "],
+    ),
+    "three faults in two eyes": (
+        HEAD + EYE + "zone_mm = 65\nflap_um = 10\n[OS]\nsphere_D = -6.00\n",
+        ["OD: zone_mm: read 65", "OD: flap_um: read 10", "OS: central_thickness_um: read nothing"],
+    ),
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def refused(tmp_path_factory):
+    """What the process said to every wrong file: two processes at a time."""
+    folder = tmp_path_factory.mktemp("wrong")
+    running, found = [], {}
+    for i, (case, (text, _)) in enumerate(WRONG.items()):
+        file = folder / f"plan{i}.toml"
+        file.write_text(text, encoding="utf-8")
+        command = [sys.executable, "-m", "tissue", "plan", str(file), *(["--json"] if i % 2 else [])]
+        running.append(
+            (case, file, subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE))
+        )
+        if len(running) == 2:
+            _finish(running.pop(0), found)
+    for started in running:
+        _finish(started, found)
+    return found
+
+
+def _finish(started, found):
+    case, file, process = started
+    out, err = process.communicate(timeout=60)
+    found[case] = (str(file), process.returncode, out, err.decode())
+
+
+@pytest.mark.parametrize("case", WRONG)
+def test_wrong_input_is_exit_2_with_a_line_a_fault(refused, case):
+    file, code, out, err = refused[case]
+    lines, expected = err.splitlines(), WRONG[case][1]
+    assert (code, out) == (2, b"") and "Traceback" not in err
+    assert len(lines) == len(expected)
+    for line, begins in zip(lines, expected, strict=True):
+        assert line.startswith(f"{file}: {begins}") and ", accepted " in line
+
+
+@pytest.mark.parametrize("what", ["missing", "folder", "binary", "large"])
+def test_a_file_that_cannot_be_read(what, tmp_path):
+    file = tmp_path / "plan.toml"
+    if what == "folder":
+        file.mkdir()
+    elif what == "binary":
+        file.write_bytes(bytes(range(256)) * 4)
+    elif what == "large":
+        file.write_bytes(b"#" * 1_100_000)
+    done = tissue("plan", file)
+    lines = done.stderr.decode().splitlines()
+    assert (done.returncode, done.stdout, len(lines)) == (2, b"", 1)
+    assert lines[0].startswith(f"{file}: file: read ")
+
+
+def test_a_name_of_two_lines_is_one_line(tmp_path):
+    done = tissue("plan", tmp_path / "a\nb.toml")
+    assert done.returncode == 2 and len(done.stderr.decode().splitlines()) == 1
+
+
+@pytest.mark.parametrize(
+    "arguments", [[], ["plan"], ["nosuch"], ["plan", "a", "b"], ["plan", "--nosuch", "a"], ["plan", "--js", "a"]]
+)
+def test_a_command_that_is_not_one(arguments):
+    done = tissue(*arguments)
+    assert (done.returncode, done.stdout) == (2, b"") and b"error" in done.stderr and b"Traceback" not in done.stderr
+
+
+def test_help_and_version():
+    assert tissue("--help").returncode == tissue("plan", "--help").returncode == 0
+    from tissue import __version__
+
+    assert tissue("--version").stdout.decode() == f"tissue {__version__}\n"
+
+
+def test_a_fault_of_the_tool_is_exit_1_in_one_line():
+    """Forced: the arithmetic is made to raise, as a fault of the tool would."""
+    program = (
+        "import sys, tissue.entry.plan_file as p, tissue.command as c\n"
+        "def broken(path): raise ZeroDivisionError('for a test')\n"
+        "p.read = broken\n"
+        "sys.exit(c.main(['plan', 'x']))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", program], check=False, cwd=ROOT, capture_output=True, timeout=60)
+    assert (done.returncode, done.stdout) == (1, b"")
+    assert done.stderr.decode().splitlines() == [
+        "tissue: a fault of the tool, not of the input: ZeroDivisionError: for a test"
+    ]
+
+
+def strict(text):
+    """JSON that refuses NaN and infinity, and a name twice."""
+
+    def no(word):
+        raise AssertionError(word)
+
+    def once(pairs):
+        assert len(pairs) == len({name for name, _ in pairs})
+        return dict(pairs)
+
+    return json.loads(text, parse_constant=no, object_pairs_hook=once)
+
+
+@pytest.mark.parametrize("file", DEMO, ids=lambda path: path.stem)
+def test_every_demo_plan(file):
+    done = tissue("plan", file, "--json")
+    assert (done.returncode, done.stderr) == (0, b"")
+    plan = strict(done.stdout)
+    assert plan["code"].startswith("harbour-") and plan["eyes"]
+
+
+def test_an_eye_with_nulls_is_strict_json(tmp_path):
+    file = tmp_path / "plan.toml"
+    file.write_text(HEAD + "sphere_D = 0\n" + CCT)
+    done = tissue("plan", file, "--json")
+    assert done.returncode == 0 and strict(done.stdout)["eyes"]["OD"]["options"]["flap"]["bed_min_um"] is None
+
+
+def test_the_table():
+    done = tissue("plan", DEMO[0])
+    assert (done.returncode, done.stderr) == (0, b"")
+    text = done.stdout.decode()
+    assert "Residual bed" in text and "does not say that an eye is fit for surgery" in text
+
+
+@pytest.mark.parametrize("arguments", [(), ("--json",)])
+def test_a_terminal_that_knows_only_ascii_gets_utf8(arguments):
+    ascii_only = {**os.environ, "LC_ALL": "C", "LANG": "C", "PYTHONUTF8": "0", "PYTHONIOENCODING": "ascii"}
+    ascii_only["PYTHONCOERCECLOCALE"] = "0"
+    plain, usual = (tissue("plan", DEMO[0], *arguments, env=env) for env in (ascii_only, None))
+    assert (plain.returncode, plain.stderr) == (0, b"") and plain.stdout == usual.stdout
+    wrong = tissue("plan", "µ.toml", env=ascii_only)
+    assert wrong.returncode == 2 and b"Traceback" not in wrong.stderr
+
+
+def test_faults_are_utf8_on_any_terminal(tmp_path):
+    file = tmp_path / "plan.toml"
+    file.write_text(HEAD + EYE.replace("548", "9"))
+    done = tissue("plan", file, env={**os.environ, "PYTHONUTF8": "0", "PYTHONIOENCODING": "ascii"})
+    assert "accepted 300 to 900 µm" in done.stderr.decode()
+
+
+def test_a_reader_that_goes_away_is_no_fault():
+    command = f'"{sys.executable}" -m tissue plan "{DEMO[0]}" --json | head -c 1 > /dev/null; echo "${{PIPESTATUS[0]}}"'
+    done = subprocess.run(["bash", "-c", command], check=False, cwd=ROOT, capture_output=True, timeout=60)
+    assert done.stdout.strip() == b"0" and b"Traceback" not in done.stderr
+
+
+HEAVY = (
+    "streamlit",
+    "plotly",
+    "pandas",
+    "pyarrow",
+    "pydantic",
+    "reportlab",
+    "skfem",
+    "scipy.stats",
+    "scipy.optimize",
+    "matplotlib",
+)
+
+
+def test_a_plan_is_quick_and_loads_nothing_heavy():
+    """Under 0.7 s as a whole process; the best of four, for the machine may be busy with other tests."""
+    took = []
+    for _ in range(4):
+        start = time.perf_counter()
+        assert tissue("plan", DEMO[0], "--json").returncode == 0
+        took.append(time.perf_counter() - start)
+        if took[-1] < 0.7:
+            break
+    assert min(took) < 0.7
+    command = [sys.executable, "-X", "importtime", "-m", "tissue", "plan", str(DEMO[0]), "--json"]
+    done = subprocess.run(command, check=True, cwd=ROOT, capture_output=True, timeout=60)
+    loaded = {line.rsplit(b"|", 1)[-1].strip().decode() for line in done.stderr.splitlines() if b"|" in line}
+    assert "numpy" in loaded and "tissue.contract" in loaded
+    assert {name for name in loaded if name in HEAVY or name.split(".")[0] in HEAVY} == set()

@@ -1,0 +1,221 @@
+"""The rules of the house, held by walking the source: imports only go up the list, and every offender is named.
+
+Source of the rules: DEVELOPERS.md, the map and the conventions. Each checker is shown an offender of its own first.
+"""
+
+import ast
+import statistics
+
+import pytest
+from helpers import ROOT
+
+TISSUE = ROOT / "tissue"
+# Each room may use those before it. Packages (drawing, entry, …) are one room each.
+ROOMS = (
+    "sources errors refraction cornea profile removal steps extremes options budget relationship strength uncertainty "
+    "sample draws zernike optics_trace optics_paraxial optics_pupil optics optics_centre rotation cutting ways clearance "
+    "route reserve rescue enhancement comparison remedies notices mechanics entry variation costs targets tradeoffs "
+    "measures contract table route_notices route_report route_table mechanics_report series drawing screens command"
+).split()
+FRONT_DOOR = "comparison"  # what `from tissue import …` brings: the rooms up to here
+SERIES, MECHANICS = ROOMS.index("series"), ROOMS.index("mechanics")
+ARITHMETIC = ROOMS[: MECHANICS + 1]
+SHOWN_BY = {
+    "streamlit": lambda place: place == "app" or place.startswith("screens/"),
+    "plotly": lambda place: place.startswith("drawing/"),
+    "reportlab": lambda place: place.startswith("drawing/paper"),
+}
+SLOW = ("scipy.stats", "scipy.optimize")
+LONGEST_FILE, MEDIAN_FUNCTION = 300, 15
+FILES = {str(f.relative_to(TISSUE).with_suffix("").as_posix()): f for f in sorted(TISSUE.rglob("*.py"))}
+PLACES = {**FILES, "app": ROOT / "app.py"}
+TREES = {place: ast.parse(file.read_text(encoding="utf-8")) for place, file in PLACES.items()}
+
+
+def room_of(place):
+    return place.split("/")[0]
+
+
+def imported(tree):
+    """Every module that a source imports, anywhere in it, in full; a name taken from the front door stands as tissue:name."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"line {node.lineno}: a relative import"
+            for alias in node.names:
+                if node.module != "tissue":
+                    yield node.module if node.module.startswith("tissue.") else f"{node.module}.{alias.name}"
+                else:
+                    yield f"tissue.{alias.name}" if alias.name in ROOMS else "tissue"
+
+
+def wrong_way(place, tree):
+    """Imports of a source that do not go up the list."""
+    if place in ("__init__", "__main__"):
+        return []
+    here, found = ROOMS.index(room_of(place)), []
+    for name in imported(tree):
+        parts = name.split(".")
+        if parts[0] == "tissue":
+            room = parts[1] if len(parts) > 1 else FRONT_DOOR
+            if room != ROOMS[here] and ROOMS.index(room) >= here:
+                found.append(f"{place} imports {name}")
+    return found
+
+
+def shown_early(place, tree):
+    """Libraries that show something, imported where nothing is shown."""
+    packages = {name.split(".")[0] for name in imported(tree)}
+    return [
+        f"{place} imports {package}" for package in packages if package in SHOWN_BY and not SHOWN_BY[package](place)
+    ]
+
+
+def slow_at_the_top(place, tree):
+    """Slow parts of SciPy imported when the module is, not where they are used."""
+    top = ast.Module([node for node in tree.body if isinstance(node, ast.Import | ast.ImportFrom)], [])
+    return [f"{place} imports {name} at the top" for name in imported(top) if name.startswith(SLOW)]
+
+
+def one_by_one(place, tree):
+    """Names that treat a number and a column differently, or hide a loop."""
+    named = {node.attr for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
+    named |= {node.id for node in ast.walk(tree) if isinstance(node, ast.Name)}
+    return [f"{place} uses {name}" for name in sorted(named & {"isscalar", "vectorize"})]
+
+
+def printing(place, tree):
+    """Calls of print outside the command."""
+    calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)]
+    return [f"{place} line {c.lineno} prints" for c in calls if c.func.id == "print" and place != "command"]
+
+
+def undocumented(place, tree):
+    """Public functions, methods and classes of the arithmetic without a docstring."""
+    if room_of(place) not in ARITHMETIC:
+        return []
+    kinds = ast.FunctionDef | ast.ClassDef
+    return [
+        f"{place} {node.name}"
+        for parent in ast.walk(tree)
+        if isinstance(parent, ast.Module | ast.ClassDef)
+        for node in parent.body
+        if isinstance(node, kinds) and not node.name.startswith("_") and not ast.get_docstring(node)
+    ]
+
+
+def thawed(place, tree):
+    """Dataclasses that are not frozen, or in the arithmetic compare by value (columns cannot)."""
+    found = []
+    for node in ast.walk(tree):
+        for mark in getattr(node, "decorator_list", []):
+            text = ast.unparse(mark)
+            if "dataclass" in text and "frozen=True" not in text:
+                found.append(f"{place} {node.name} is not frozen")
+            if "dataclass" in text and room_of(place) in ARITHMETIC and "eq=False" not in text:
+                found.append(f"{place} {node.name} without eq=False")
+    return found
+
+
+def no_docstring_of_its_own(place, tree):
+    """A source without a first line that says what it is."""
+    return [] if ast.get_docstring(tree) else [place]
+
+
+RULES = {
+    wrong_way: ("removal", "from tissue.options import Option"),
+    shown_early: ("budget", "import plotly.graph_objects"),
+    slow_at_the_top: ("draws", "from scipy import stats"),
+    one_by_one: ("cornea", "import numpy as np\nnp.isscalar(3)"),
+    printing: ("removal", "print(3)"),
+    undocumented: ("removal", "def deep(): return 3"),
+    thawed: ("removal", "@dataclass\nclass A: pass"),
+    no_docstring_of_its_own: ("removal", "x = 3"),
+}
+
+
+@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.__name__)
+def test_each_checker_finds_its_offender(rule):
+    place, text = RULES[rule]
+    assert rule(place, ast.parse(text))
+
+
+@pytest.mark.parametrize("rule", [rule for rule in RULES if rule is not wrong_way], ids=lambda rule: rule.__name__)
+def test_no_source_offends(rule):
+    assert [offence for place, tree in TREES.items() for offence in rule(place, tree)] == []
+
+
+def test_imports_only_go_up_the_list():
+    assert [o for place, tree in TREES.items() if place != "app" for o in wrong_way(place, tree)] == []
+
+
+@pytest.mark.parametrize(
+    ("place", "text"),
+    [
+        ("removal", "from tissue import options"),
+        ("errors", "from tissue import compare"),
+        ("budget", "import tissue.contract"),
+        ("entry/eye", "def f():\n    from tissue.screens.state import x"),
+        ("drawing/section", "from tissue.command import main"),
+    ],
+)
+def test_a_hidden_import_is_found_too(place, text):
+    assert wrong_way(place, ast.parse(text))
+
+
+def test_every_room_stands_in_the_list():
+    assert {room_of(place) for place in FILES} - {"__init__", "__main__"} == set(ROOMS)
+    assert len(ROOMS) == len(set(ROOMS))
+
+
+def test_nothing_up_to_the_series_shows_anything():
+    # from the rooms themselves: what is loaded with the front door is looked at in test_command.py
+    early = {place: tree for place, tree in TREES.items() if room_of(place) in ROOMS[: SERIES + 1]}
+    libraries = {name.split(".")[0] for tree in early.values() for name in imported(tree)}
+    assert libraries & set(SHOWN_BY) == set()
+
+
+def test_no_file_is_long():
+    lengths = {place: len(file.read_text(encoding="utf-8").splitlines()) for place, file in PLACES.items()}
+    assert {place: length for place, length in lengths.items() if length > LONGEST_FILE} == {}
+    assert statistics.median(lengths.values()) <= 160
+
+
+def test_functions_are_short():
+    lengths = [
+        node.end_lineno - node.body[bool(ast.get_docstring(node)) and len(node.body) > 1].lineno + 1
+        for tree in TREES.values()
+        for node in ast.walk(tree)
+        if isinstance(node, ast.FunctionDef)
+    ]
+    assert statistics.median(lengths) <= MEDIAN_FUNCTION
+
+
+def test_no_room_for_odds_and_ends():
+    words = {part for place in FILES for part in place.split("/")}
+    assert words & {"utils", "util", "helpers", "misc", "common"} == set()
+
+
+def test_nothing_else_at_the_top():
+    # built files apart: an installation leaves them beside the sources
+    found = {
+        p.name
+        for p in ROOT.iterdir()
+        if not p.name.startswith(".") and not p.name.endswith((".egg-info", "__pycache__"))
+    }
+    assert found - {"build", "dist", "node_modules"} == {
+        "README.md", "DEVELOPERS.md", "pyproject.toml", "app.py", "demo_profiles", "tests", "tissue"
+    }  # fmt: skip
+
+
+def test_the_front_door():
+    """Small, sorted, and without anything that shows, reads or writes; every name is there. Source: DEVELOPERS.md."""
+    import tissue
+
+    assert tissue.__all__ == sorted(tissue.__all__) == [
+        "CapCut", "Comparison", "Cornea", "Errors", "EyeError", "FlapCut", "Judgement", "Pupil", "Refraction", "Treatment",
+        "compare",
+    ]  # fmt: skip
+    assert all(hasattr(tissue, name) for name in tissue.__all__)
+    assert {name.split(".")[1] for name in imported(TREES["__init__"])} <= set(ROOMS[: ROOMS.index(FRONT_DOOR) + 1])
