@@ -26,7 +26,7 @@ def beds(texts, side="OD"):
 
 
 def test_it_opens_on_an_invented_eye_within_the_window(page):
-    """Source: look §7: the eye, its sections and the table stand within 1440 × 900; screens: named as invented."""
+    """Source: rule of the pictures: the eye, its sections and the table stand within 1440 × 900; rule of the screens: named as invented."""
     assert page.locator(".plan-name").inner_text().split("\n") == ["harbour-03", "invented eye"]
     assert page.locator(".eye h1").inner_text() == "OD (right eye)"
     last = page.locator("table.figures").first.locator("tr").last.bounding_box()
@@ -54,13 +54,13 @@ def test_what_is_typed_gives_the_figures_of_the_arithmetic(page):
     ],
 )
 def test_arrow_keys_step_a_number(page, name, key, after):
-    """Source: screens: steps 0.25 D, 0.1 mm, 1 µm, 1°; an empty field starts from what is used."""
+    """Source: rule of the screens: steps 0.25 D, 0.1 mm, 1 µm, 1°; an empty field starts from what is used."""
     drawn_after(page, lambda: field(page, name).press(key))
     expect(field(page, name)).to_have_value(after)
 
 
 def test_a_wrong_value_is_explained_and_the_figures_stay(page):
-    """Source: screens: the words beside the field are those of the command; a stale result says what it is for."""
+    """Source: rule of the screens: the words beside the field are those of the command; a stale result says what it is for."""
     before = values(page, "Residual bed (RSB), centre")
     zone = field(page, "zone_mm")
     zone.fill("65")
@@ -139,7 +139,7 @@ def test_a_file_that_cannot_be_used_leaves_the_plan_and_says_why(page, tmp_path)
 
 
 def test_true_scale_is_true_and_its_zoom_is_kept(page):
-    """Source: look §6: width and depth at one scale, so a mm has as many pixels across as up."""
+    """Source: rule of the pictures: width and depth at one scale, so a mm has as many pixels across as up."""
     drawn_after(page, lambda: choose(page, "True scale"))
     across, up = (axis["px"] / abs(axis["range"][1] - axis["range"][0]) for axis in axes(page))
     assert across == pytest.approx(up, rel=1e-3)
@@ -173,7 +173,7 @@ def test_pictures_and_sections_are_saved(page, tmp_path):
 
 
 def test_every_picture_has_its_figures_in_words(page):
-    """Source: screens: each figure has an alternative text with its numbers."""
+    """Source: rule of the screens: each figure has an alternative text with its numbers."""
     page.locator(".plot").nth(2).scroll_into_view_if_needed()
     for label, bed in zip(("Surface", "Flap", "Lenticule"), values(page, "Residual bed (RSB), centre"), strict=True):
         assert re.search(rf"{label}[^.]*bed {bed}", page.locator(".plot").first.get_attribute("aria-label"))
@@ -201,7 +201,7 @@ def test_tab_goes_through_the_fields(page):
 
 
 def test_dark_theme_draws_in_its_own_colours(open_page):
-    """Source: look §2, dark page #13181B."""
+    """Source: rule of the pictures, dark page #13181B."""
     page = open_page(scheme="dark")
     paper = page.evaluate("document.querySelector('.tissue-chart .plot').layout.paper_bgcolor")
     body = page.evaluate("getComputedStyle(document.querySelector('.stApp')).backgroundColor")
@@ -218,7 +218,7 @@ def test_narrow_windows_fold_the_sidebar_and_do_not_overflow(open_page, width, h
 
 
 def test_both_eyes_stand_side_by_side_the_right_one_left(page):
-    """Source: screens: right eye on the left of the page, left eye on the right."""
+    """Source: rule of the screens: right eye on the left of the page, left eye on the right."""
     page.get_by_text("Both eyes").click()
     heads = page.locator(".eye h1")
     page.wait_for_function("document.querySelectorAll('.eye h1').length === 2")

@@ -79,7 +79,7 @@ def test_every_piece_is_balanced_and_gives_no_verdict(shown):
 
 @pytest.mark.parametrize("narrow", [False, True])
 def test_columns_of_the_table_begin_where_the_sections_begin(narrow):
-    """Source: look: figure domains and columns from the same numbers."""
+    """Source: rule of the pictures: figure domains and columns from the same numbers."""
     widths = [float(w) for w in re.findall(r"width:([0-9.]+)%", table.colgroup(narrow))]
     starts = [100.0 * start for start, _ in option_domains(narrow).values()]
     assert [sum(widths[: i + 1]) for i in range(3)] == pytest.approx(starts, abs=0.01)
@@ -101,7 +101,7 @@ def test_a_share_not_studied_for_a_way_carries_its_mark(shown):
 
 
 def test_a_figure_that_cannot_be_given_is_an_en_dash_with_a_notice():
-    """Source: model §5: no strength where the removal is deepest off the centre; the notice says why."""
+    """Source: definition: no strength where the removal is deepest off the centre; the notice says why."""
     hyperopia, _ = figures({"sphere_D": "+3.00", "central_thickness_um": "550"}, "OD")
     row = table.table(hyperopia.comparison, "OD").partition("Relative strength</summary>")[2].partition("</tr>")[0]
     assert re.findall(r'<span class="value">(.*?)</span>', row) == ["–"] * 3
@@ -133,7 +133,7 @@ def test_what_was_typed_is_escaped():
 
 @pytest.mark.parametrize("name", ["style.css", "form.css"])
 def test_style_sheets_take_every_colour_from_the_palette(name):
-    """Source: look: contrast is tested on the palette, so no other colour may come in."""
+    """Source: rule of the pictures: contrast is tested on the palette, so no other colour may come in."""
     css = (SCREENS / name).read_text("utf-8")
     assert not re.findall(r"#[0-9a-fA-F]{3,8}\b|rgba?\(|hsl", css)
     assert set(re.findall(r"--tissue-([a-z0-9]+)", css)) <= set(
@@ -142,7 +142,7 @@ def test_style_sheets_take_every_colour_from_the_palette(name):
 
 
 def test_config_holds_the_colours_of_the_palette():
-    """Source: look §8; the palette is the one place of a colour."""
+    """Source: rule of the pictures; the palette is the one place of a colour."""
     import tomllib
 
     from tissue.drawing.palette import look

@@ -39,7 +39,7 @@ def test_what_must_agree_between_fields_is_refused_beside_one_of_them():
 
 
 def test_an_impossible_eye_gives_a_fault_and_no_figures():
-    """Source: model §4: a surface that does not exist refuses the eye, field zone_mm.
+    """Source: definition: a surface that does not exist refuses the eye, field zone_mm.
 
     +20 D at 20 mm is +33.3 D at the cornea; with K 60 the curvature after is 0.27/mm, no sphere reaches 4.5 mm out.
     """
@@ -57,7 +57,7 @@ def test_both_spellings_are_shown_and_a_plus_cylinder_stays_plus():
 
 
 def test_what_stands_in_for_an_empty_field_is_what_is_used():
-    """Source: model §4: base 15 µm for myopia, lenticule blend 0.1 mm with a cylinder; field list: zone 6.5 mm."""
+    """Source: definition: base 15 µm for myopia, lenticule blend 0.1 mm with a cylinder; field list: zone 6.5 mm."""
     shown, _ = figures(EYE, "OD")
     known = used(shown.inputs, shown.comparison)
     found = {name: placeholder(name, known) for name in ("base_um", "lenticule_blend_mm", "zone_mm", "profile")}
