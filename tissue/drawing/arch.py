@@ -12,7 +12,7 @@ DOTS = {"above": (-0.22, -0.36), "below": (0.17, 0.29)}  # where leaders begin, 
 FIRST_ROW_PX, ROW_PX = -18.0, 22.0
 RUN_PX, GAP_PX = 28.0, 10.0
 USER_RISE_PX = 40.0  # the user's line is named this far above the arch
-PLACES_PX = ((30.0, 34.0), (44.0, 42.0), (16.0, 30.0), (60.0, 56.0), (78.0, 70.0))  # hinge, incision: outwards, up
+BESIDE_PX, RISE_PX = 10.0, 14.0  # hinge and incision beside a section: outwards, above the end of its front
 WIDTH_STEP_PX, WIDTH_UNDER_PX, TICK_PX = 30.0, 24.0, 4.0
 RUN_OUT_MM, RUN_OUT_FALL = 0.55, 0.6  # beyond the limbus: length, and slope of the front there times this
 
@@ -54,16 +54,23 @@ class Arch:
         return self.labels[-1]
 
 
-def columns(arch):
-    """Epithelium, flap or cap on the left; removal and bed on the right: each with a leader to a dot in its tissue."""
+def columns(arch, limit_px):
+    """Epithelium, flap or cap on the left; removal and bed on the right; hinge or incision on its side.
+
+    Each has a leader to a dot in its tissue. `limit_px` is how far from the middle the figure reaches.
+    """
     o, per = arch.outline, arch.scale.per_um
-    left = [(f"epithelium <b>{whole(o.epithelium_um)}</b>", lambda x: o.epithelium_um * per / 2.0)]
+    left = [(f"epithelium <b>{whole(o.epithelium_um)}</b>", DOTS["above"][0], lambda x: o.epithelium_um * per / 2.0)]
     if o.available and o.above is not None:
         name = f"{palette.ABOVE[o.name]} <b>{whole(o.cut_um)}</b>"
-        left.append((name, lambda x: (o.epithelium_um + o.cut_um) * per / 2.0))
-    _column(arch, left, "above", -1.0)
-    if o.available:
-        _column(arch, _right(arch), "below", 1.0)
+        left.append((name, DOTS["above"][1], lambda x: (o.epithelium_um + o.cut_um) * per / 2.0))
+    right = _right(arch) if o.available else []
+    for name, place in (("hinge", o.hinge_mm), ("incision", o.incision_mm)):
+        if place is not None:
+            share = place * arch.scale.per_mm / arch.half_px
+            (right if place > 0 else left).append((name, share, lambda x: o.cut_um * per / 2.0))
+    _column(arch, left, -1.0, limit_px)
+    _column(arch, right, 1.0, limit_px)
 
 
 def _right(arch):
@@ -81,25 +88,26 @@ def _right(arch):
         drop = float(o.drop_um(x / scale.per_mm)) * scale.per_um
         return (floor(x) + float(scale.depth(o.back, x)) - drop) / 2.0
 
+    near, far = DOTS["below"]
+    if o.deepest is not None:
+        last = COLUMN + arch.middle_px / arch.half_px  # not beyond the column
+        near = min(abs(o.deepest.position_mm) * scale.per_mm / arch.half_px, last - 0.2)
+        far = near + 0.12
     return [
-        (removed, lambda x: (o.cut_um * scale.per_um + floor(x)) / 2.0),
-        (f"bed <b>{whole(o.bed_um)}</b>", in_bed),
+        (removed, near, lambda x: (o.cut_um * scale.per_um + floor(x)) / 2.0),
+        (f"bed <b>{whole(o.bed_um)}</b>", far, in_bed),
     ]
 
 
-def _column(arch, rows, which, sign):
+def _column(arch, rows, sign, limit_px):
     """One column of labels; the upper label's dot lies nearer the centre, so leaders never cross."""
     o, scale = arch.outline, arch.scale
-    edge = arch.middle_px + sign * COLUMN * arch.half_px
-    for i, ((text, depth), share) in enumerate(zip(rows, DOTS[which], strict=False)):
-        x = share * arch.half_px
-        if text.startswith("removed") and o.deepest is not None:
-            x = abs(o.deepest.position_mm) * scale.per_mm
-        elif text.startswith("bed") and o.deepest is not None:
-            x = abs(o.deepest.position_mm) * scale.per_mm + 0.12 * arch.half_px
+    for i, (text, share, depth) in enumerate(sorted(rows, key=lambda row: abs(row[1]))):
         y = FIRST_ROW_PX + ROW_PX * i
-        put = label(text, 0.0, y, arch.size_px)
-        arch.put(text, edge if sign > 0 else edge - put.width_px, y)
+        width = label(text, 0.0, y, arch.size_px).width_px
+        edge = arch.middle_px + sign * min(COLUMN * arch.half_px, limit_px - width)
+        arch.put(text, edge if sign > 0 else edge - width, y)
+        x = share * arch.half_px
         dot = (x, float(o.drop_um(x / scale.per_mm)) * scale.per_um + depth(x))
         inner = edge - sign * GAP_PX
         arch.leaders.append(Leader((dot, (inner - sign * RUN_PX, y), (inner, y))))
@@ -113,8 +121,7 @@ def user_line(arch, text, limit_px):
     named = [place for place in (o.hinge_mm, o.incision_mm) if place is not None]
     sign = -1.0 if named and named[0] > 0 else 1.0
     put = label(text, 0.0, 0.0, arch.size_px)
-    edge = arch.middle_px + sign * (USER_COLUMN * arch.half_px + 14.0)
-    edge = min(edge, limit_px - put.width_px) if sign > 0 else max(edge, put.width_px - limit_px)
+    edge = arch.middle_px + sign * min(USER_COLUMN * arch.half_px + 14.0, limit_px - put.width_px)
     y = max(float(o.drop_um(edge / scale.per_mm)) * scale.per_um - USER_RISE_PX, FIRST_ROW_PX + 2.6 * ROW_PX)
     arch.put(text, edge if sign > 0 else edge - put.width_px, y)
     x = arch.middle_px + sign * USER_DOT * arch.half_px
@@ -123,24 +130,17 @@ def user_line(arch, text, limit_px):
 
 
 def openings(arch):
-    """Hinge and incision by name where the meridian meets them."""
+    """Hinge and incision by name beside the section, where the meridian meets them."""
     o, scale = arch.outline, arch.scale
     for name, place in (("hinge", o.hinge_mm), ("incision", o.incision_mm)):
         if place is None:
             continue
-        sign = 1.0 if place > 0 else -1.0
-        x = place * scale.per_mm
-        dot = (x, (float(o.drop_um(place)) + o.cut_um * 0.5) * scale.per_um)
-        for outwards, up in PLACES_PX:
-            at = x + sign * outwards
-            y = float(o.drop_um(at / scale.per_mm)) * scale.per_um - up
-            put = label(name, at, y, arch.size_px)
-            leader = Leader((dot, (at, put.box.bottom)))
-            crossed = any(one.meets(put.box, 3.0) for one in arch.leaders)
-            if not crossed and not any(put.box.overlaps(other.box, 3.0) for other in arch.labels):
-                break
-        arch.labels.append(put)
-        arch.leaders.append(leader)
+        sign, end = (1.0, o.high_mm) if place > 0 else (-1.0, o.low_mm)
+        x, y = end * scale.per_mm + sign * BESIDE_PX, float(o.drop_um(end)) * scale.per_um - RISE_PX
+        width = label(name, 0.0, y, arch.size_px).width_px
+        arch.put(name, x if sign > 0 else x - width, y)
+        dot = (place * scale.per_mm, (float(o.drop_um(place)) + o.cut_um * 0.5) * scale.per_um)
+        arch.leaders.append(Leader((dot, (x - sign * 4.0, y))))
 
 
 def under_arch(arch, thickness_um):

@@ -31,26 +31,56 @@ def true_scale(comparison, side, look, meridian_deg=0.0, kept=None, spread=False
         spread: whether the 95 % interval of the bed is drawn.
         width_px: width of the figure [px].
     """
-    flat = outlines(comparison, meridian_deg)
-    first = next(iter(flat.values()))
-    chord = first.high_mm - first.low_mm + 2.0 * around.RUN_OUT_MM
-    per_mm = min(TRUE_PX_PER_MM, (width_px - 16.0) / chord)
-    drawn = {name: bent(outline) for name, outline in flat.items()}
-    scale = Scale(per_mm, per_mm / 1000.0, chord / 2.0 * per_mm, np.inf)
-    arches = {name: around.Arch(outline, scale, SIZE_PX) for name, outline in drawn.items()}
-    for name, arch in arches.items():
-        _dress_true(arch, comparison, side, name, width_px)
+    around_them = arches(comparison, side, meridian_deg, width_px, True)
     before = {name: bent(o) for name, o in outlines(kept, meridian_deg).items()} if kept is not None else {}
-    spreads = _spreads(comparison) if spread else {}
-    return _stacked(look, drawn, arches, scale, before, spreads, width_px, TRUE, "")
+    return _stacked(look, around_them, before, _spreads(comparison) if spread else {}, width_px, TRUE, "")
+
+
+def depth_times_four(comparison, side, look, meridian_deg=0.0, kept=None, spread=False, width_px=WIDTH_PX):
+    """The three sections with front surface and width to scale and depth multiplied by four from the front surface.
+
+    Args: as `true_scale`.
+    """
+    around_them = arches(comparison, side, meridian_deg, width_px, False)
+    before = {}
+    if kept is not None:
+        flat = outlines(kept, meridian_deg, half_width_mm(comparison))
+        before = {name: bent(outline, FACTOR) for name, outline in flat.items()}
+    return _stacked(look, around_them, before, _spreads(comparison) if spread else {}, width_px, FLAT, "depth × 4")
+
+
+def arches(comparison, side, meridian_deg, width_px, true):
+    """The bent outline of every option with its labels and what stands round it, by name.
+
+    Args:
+        comparison: Comparison of one eye.
+        side: `OD` or `OS`.
+        meridian_deg: meridian [degrees].
+        width_px: width of the figure [px].
+        true: true scale; else depth multiplied by four.
+    """
+    half = None if true else half_width_mm(comparison)
+    flat = outlines(comparison, meridian_deg, half)
+    first = next(iter(flat.values()))
+    if true:
+        chord = first.high_mm - first.low_mm + 2.0 * around.RUN_OUT_MM
+        per_mm, factor = min(TRUE_PX_PER_MM, (width_px - 16.0) / chord), 1.0
+    else:
+        chord, factor = 2.0 * half, FACTOR
+        per_mm = min(STRETCHED_PX_PER_MM, (width_px - 130.0) / chord)
+    scale = Scale(per_mm, per_mm * factor / 1000.0, chord / 2.0 * per_mm, np.inf)
+    found = {name: around.Arch(bent(outline, factor), scale, SIZE_PX) for name, outline in flat.items()}
+    for name, arch in found.items():
+        dress = _dress_true if true else _dress_stretched
+        dress(arch, comparison, side, name, width_px)
+    return found
 
 
 def _dress_true(arch, comparison, side, name, width_px):
     """Label columns, widths, bars and ends of one section at true scale."""
     option = comparison.results[name].option
-    around.columns(arch)
-    around.openings(arch)
     limit = width_px / 2.0 - 4.0
+    around.columns(arch, limit)
     around.user_line(arch, f"your line: {line_names(comparison, name)[-1]}", limit)
     around.under_arch(arch, float(comparison.cornea.central_thickness_um))
     treated, cut = 2.0 * float(option.removal.radius_mm), float(option.cut_diameter_mm)
@@ -60,37 +90,25 @@ def _dress_true(arch, comparison, side, name, width_px):
     around.run_outs(arch)
 
 
-def depth_times_four(comparison, side, look, meridian_deg=0.0, kept=None, spread=False, width_px=WIDTH_PX):
-    """The three sections with front surface and width to scale and depth multiplied by four from the front surface.
-
-    Args: as `true_scale`.
-    """
-    half = half_width_mm(comparison)
-    flat = outlines(comparison, meridian_deg, half)
-    per_mm = min(STRETCHED_PX_PER_MM, (width_px - 130.0) / (2.0 * half))
-    scale = Scale(per_mm, per_mm * FACTOR / 1000.0, half * per_mm, np.inf)
-    drawn = {name: bent(outline, FACTOR) for name, outline in flat.items()}
-    arches = {name: around.Arch(outline, scale, SIZE_PX) for name, outline in drawn.items()}
-    for name, arch in arches.items():
-        arch.labels, arch.leaders = flat_labels(arch.outline, scale, SIZE_PX, line_names(comparison, name))
-        arch.bottom_px = max(one.box.bottom for one in arch.labels)
-        around.openings(arch)
-        around.bars(arch, 200.0, "200 µm of depth")
-        around.end_words(arch, side)
-        arch.dotted += around.edges(arch)
-    before = (
-        {name: bent(o, FACTOR) for name, o in outlines(kept, meridian_deg, half).items()} if kept is not None else {}
-    )
-    spreads = _spreads(comparison) if spread else {}
-    return _stacked(look, drawn, arches, scale, before, spreads, width_px, FLAT, "depth × 4")
+def _dress_stretched(arch, comparison, side, name, width_px):
+    """Labels, bars and ends of one section with its depth multiplied."""
+    around.openings(arch)
+    names, taken = line_names(comparison, name), (arch.labels, arch.leaders)
+    arch.labels, arch.leaders = flat_labels(arch.outline, arch.scale, SIZE_PX, names, taken)
+    arch.bottom_px = max(one.box.bottom for one in arch.labels)
+    around.bars(arch, 200.0, "200 µm of depth")
+    around.end_words(arch, side)
+    arch.dotted += around.edges(arch)
 
 
 def _spreads(comparison):
     return {name: result.spread for name, result in comparison.results.items()}
 
 
-def _stacked(look, drawn, arches, scale, before, spreads, width_px, style, said):
+def _stacked(look, arches, before, spreads, width_px, style, said):
     """One figure of sections one under another on one pair of axes in mm, both at one scale."""
+    scale = next(iter(arches.values())).scale
+    drawn = {name: arch.outline for name, arch in arches.items()}
     tallest = max(arch.bottom_px for arch in arches.values())
     pitch = ABOVE_PX + tallest + BETWEEN_PX
     offsets = {name: (0.0, (ABOVE_PX + i * pitch) / scale.per_um) for i, name in enumerate(drawn)}

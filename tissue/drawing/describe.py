@@ -18,7 +18,8 @@ def describe_flattened(comparison, side, meridian_deg=0.0):
         meridian_deg: meridian [degrees].
 
     >>> from tissue import Cornea, Refraction, Treatment, compare
-    >>> plan = compare(Cornea(548.0, 543.0, -0.6, -0.5, radius_mm=337.5 / 43.25), Treatment(Refraction(-6.0, -1.25, 170.0)))
+    >>> eye = Cornea(548.0, 543.0, -0.6, -0.5, radius_mm=337.5 / 43.25)
+    >>> plan = compare(eye, Treatment(Refraction(-6.0, -1.25, 170.0)))
     >>> describe_flattened(plan, "OD").split(". ")[2]
     'Flap ablation: flap 110, removed 124, bed 314, least bed 311 at 0.3 mm inferotemporal'
     """

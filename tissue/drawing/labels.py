@@ -30,7 +30,7 @@ class Label:
     """Words in a section: centre [px], type size [px], width and height [px].
 
     ground: the tissue they stand on; empty outside the tissue. left: whether the left edge is held in place,
-    not the centre.
+    not the centre. pad_px: padding on all sides.
     """
 
     text: str
@@ -41,11 +41,12 @@ class Label:
     height_px: float
     ground: str = ""
     left: bool = False
+    pad_px: float = PAD_PX
 
     @property
     def box(self):
         """Edges, padding included."""
-        across, down = self.width_px / 2.0 + PAD_PX, self.height_px / 2.0 + PAD_PX
+        across, down = self.width_px / 2.0 + self.pad_px, self.height_px / 2.0 + self.pad_px
         return Box(self.x_px - across, self.y_px - down, self.x_px + across, self.y_px + down)
 
 
@@ -73,9 +74,9 @@ class Scale(NamedTuple):
     depth_px: float
 
     def depth(self, curve, x_px):
-        """Depth [px] of a Curve at places across the section [px]; 0 beyond its ends."""
+        """Depth [px] of a Curve at places across the section [px]; beyond its ends, that of the end."""
         position = np.asarray(x_px, dtype=float) / self.per_mm
-        return np.interp(position, curve.position_mm, curve.depth_um, left=0.0, right=0.0) * self.per_um
+        return np.interp(position, curve.position_mm, curve.depth_um) * self.per_um
 
     def deepest(self, curve, left_px, right_px):
         """Greatest depth [px] of a Curve between two places [px]."""
@@ -86,7 +87,7 @@ class Scale(NamedTuple):
         return float(self.depth(curve, np.linspace(left_px, right_px, 9)).min())
 
 
-def label(text, x_px, y_px, size_px, ground="", left=False):
+def label(text, x_px, y_px, size_px, ground="", left=False, pad_px=PAD_PX):
     """A Label about its centre, or from its left edge.
 
     Args:
@@ -96,10 +97,11 @@ def label(text, x_px, y_px, size_px, ground="", left=False):
         size_px: type size [px].
         ground: name of a tissue.
         left: whether x_px is the left edge.
+        pad_px: padding on all sides [px].
     """
     width, height = text_size(text, size_px)
     middle = x_px + width / 2.0 if left else x_px
-    return Label(text, float(middle), float(y_px), size_px, width, height, ground, left)
+    return Label(text, float(middle), float(y_px), size_px, width, height, ground, left, pad_px)
 
 
 def under(curve, scale, text, x_px, size_px):

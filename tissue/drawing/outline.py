@@ -6,20 +6,14 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.budget import deepest_off_centre
+from tissue.drawing.curve import Curve, closed, dense, level, within
+from tissue.drawing.cuts import cut_along, layer_above
 from tissue.drawing.meridian import Meridian, meridian
 
 ISO_DEPTH_UM = 100.0  # the tissue carries a hairline at every multiple
-HINGE_CHORD_MM = 0.5  # how far inside the flap's edge the hinge is drawn; no input, a drawing of what is usual
 LEAST_NEAR_MM = 0.3  # a least bed this near the meridian is drawn on it
 SMOOTH = np.linspace(-1.0, 1.0, 81)
 BLEND = np.linspace(0.0, 1.0, 9)[1:]
-
-
-class Curve(NamedTuple):
-    """Points of a line or polygon: position along the meridian [mm], depth below the front surface [µm]."""
-
-    position_mm: object
-    depth_um: object
 
 
 class Deepest(NamedTuple):
@@ -115,23 +109,6 @@ def bent(outline, depth_factor=1.0, step_mm=0.1):
     )
 
 
-def closed(curve):
-    """A Curve that ends where it begins; None for none."""
-    return curve and Curve(*(np.append(part, part[0]) for part in curve))
-
-
-def dense(curve, step_mm):
-    """The same Curve with points no farther apart than `step_mm` along the meridian."""
-    position, depth = (np.asarray(part, dtype=float) for part in curve)
-    pieces = np.maximum(1, np.ceil(np.abs(np.diff(position)) / step_mm - 1e-9)).astype(int)
-    start = np.repeat(np.arange(pieces.size), pieces)
-    share = (np.arange(start.size) - np.repeat(np.cumsum(pieces) - pieces, pieces)) / np.repeat(pieces, pieces)
-    return Curve(
-        np.append(position[start] + share * np.diff(position)[start], position[-1]),
-        np.append(depth[start] + share * np.diff(depth)[start], depth[-1]),
-    )
-
-
 def outlines(comparison, angle_deg=0.0, half_width_mm=None):
     """The Outline of every option of one eye, by name.
 
@@ -192,11 +169,6 @@ def reach_mm(cornea):
     return min(float(cornea.white_to_white_mm) / 2.0, 0.98 * float(exists))
 
 
-def level(low_mm, high_mm, depth_um):
-    """A Curve at one depth."""
-    return Curve(np.array([low_mm, high_mm]), np.array([depth_um, depth_um]))
-
-
 def iso_depths(cornea, line, low, high, deepest_um):
     """Curves at every 100 µm of depth, as far as there is tissue: the thickness map is a parabola along a line."""
     foot = line.position_mm(cornea.thinnest_x_mm, cornea.thinnest_y_mm)
@@ -229,65 +201,26 @@ def _outline(comparison, result, line, shared, profile):
         nothing = {"cut_um": cut, "removed_um": np.nan, "bed_um": np.nan}
         return Outline(why_not=str(result.why_not), **nothing, **common)
     position, removed = profile
+    ends = shared["low_mm"], shared["high_mm"]
     floor = Curve(
         np.concatenate([position[:1], position, position[-1:]]),
         cut + np.concatenate([[0.0], removed, [0.0]]),
     )
-    lying, hinge, incision = _cut(comparison, option, line, cut)
+    lying, hinge, incision = cut_along(comparison, option, line, cut, ends)
     return Outline(
         why_not="",
         cut_um=cut,
         removed_um=float(figures.removal_central_um),
         bed_um=float(figures.bed_central_um),
-        above=_above(lying, shared["epithelium_um"], cut) if option.name != "surface" else None,
+        above=layer_above(lying, shared["epithelium_um"], cut) if option.name != "surface" else None,
         cut=lying,
-        floor=floor,
+        floor=within(floor, *ends),
         least=_least(comparison.cornea, figures, line),
         deepest=_deepest(option, position, removed),
         hinge_mm=hinge,
         incision_mm=incision,
         **common,
     )
-
-
-def _cut(comparison, option, line, cut_um):
-    """The cut with its side cuts, and where the meridian meets the hinge and the incision (None: nowhere)."""
-    radius = (
-        float(np.where(np.isnan(option.cut_diameter_mm), 2.0 * option.removal.radius_mm, option.cut_diameter_mm)) / 2.0
-    )
-    ends, open_ = [-radius, radius], [False, False]
-    hinge = incision = None
-    for i, sign in enumerate((-1.0, 1.0)):
-        if option.name == "flap":
-            chord = _hinge_at(comparison, line, sign, radius)
-            hinge = hinge if chord is None else sign * chord
-            ends[i] = ends[i] if chord is None else sign * chord
-            open_[i] = chord is None
-        elif option.name == "lenticule" and _at_incision(comparison, line, sign, radius):
-            incision, open_[i] = ends[i], True
-    position = [ends[0]] * (1 + open_[0]) + [ends[1]] * (1 + open_[1])
-    depth = [0.0] * open_[0] + [cut_um, cut_um] + [0.0] * open_[1]
-    return Curve(np.array(position), np.array(depth)), hinge, incision
-
-
-def _hinge_at(comparison, line, sign, radius):
-    """Distance from the centre [mm] where one half of the meridian meets the hinge; None where it does not."""
-    away = np.cos(np.radians(line.direction_deg + (180.0 if sign < 0 else 0.0) - float(comparison.flap.hinge_deg)))
-    chord = max(radius - HINGE_CHORD_MM, 0.0)
-    return chord / away if away > 0 and chord / away < radius else None
-
-
-def _at_incision(comparison, line, sign, radius):
-    """Whether one half of the meridian leaves the cap through the incision."""
-    apart = line.direction_deg + (180.0 if sign < 0 else 0.0) - float(comparison.cap.incision_deg)
-    apart = abs((apart + 180.0) % 360.0 - 180.0)
-    return apart <= np.degrees(float(comparison.cap.incision_mm) / 2.0 / radius)
-
-
-def _above(cut, epithelium_um, cut_um):
-    """What lies between the epithelium and the cut, as a polygon."""
-    low, high = cut.position_mm[0], cut.position_mm[-1]
-    return Curve(np.array([low, high, high, low]), np.array([epithelium_um, epithelium_um, cut_um, cut_um]))
 
 
 def _least(cornea, figures, line):

@@ -5,6 +5,7 @@ import numpy as np
 from tissue.drawing.fonts import text_size
 from tissue.drawing.labels import PAD_PX, Leader, label, under, wrapped
 from tissue.drawing.palette import ABOVE
+from tissue.drawing.slots import Slots
 from tissue.drawing.words import whole
 
 BESIDE_PX = 8.0  # label right of the dimension line
@@ -15,13 +16,10 @@ BELOW_PX = 15.0  # first label under the layers, to the centre of the text
 NEXT_PX = 20.0  # from one label to the next
 CLEAR_PX = (17.0, 11.0)  # from the user's line to the centre of the bed's label; the second where room is short
 UNDER_BACK_PX = 18.0  # least bed, under its triangle
-APART_PX = 4.0  # the name of the user's line keeps this from other labels
-EDGE_PX = 3.0  # labels keep this from the sides of the section
 USER_PLACES = (-0.66, -0.72, -0.6, -0.78, -0.54, 0.66, 0.72, 0.6, 0.78, 0.54, -0.48, 0.48)  # of the half width
-OUTSIDE_PLACES = (0.36, 0.42, 0.5, 0.58, 0.66, 0.74, -0.42, -0.5, -0.58, -0.66, -0.74)
 
 
-def flat_labels(outline, scale, size_px, line_names):
+def flat_labels(outline, scale, size_px, line_names, taken=((), ())):
     """Labels and leaders of one flattened section.
 
     Args:
@@ -29,31 +27,24 @@ def flat_labels(outline, scale, size_px, line_names):
         scale: Scale of the section.
         size_px: type size [px].
         line_names: names of the user's line, the longest first.
+        taken: (labels, leaders) that stand there already; they are given back with the others.
     """
     placer = Placer(outline, scale, size_px)
+    placer.labels, placer.leaders = map(list, taken)
     if outline.available:
         placer.layers()
         placer.deepest()
         placer.bed()
-        placer.least()
         placer.outside()
+        placer.least()
     else:
         placer.sentence()
     placer.user_line(line_names)
     return placer.labels, placer.leaders
 
 
-class Placer:
-    """Puts the labels of one outline in their order; `labels` and `leaders` are what it gives."""
-
-    def __init__(self, outline, scale, size_px):
-        self.outline, self.scale, self.size = outline, scale, size_px
-        self.labels, self.leaders, self.waiting = [], [], []
-        self.low = 0.0  # centre of the lowest label beside the dimension line [px]
-        self.cut = outline.cut_um * scale.per_um
-        self.floor = (outline.cut_um + outline.removed_um) * scale.per_um
-        self.back = outline.thickness_um * scale.per_um
-        self.room = scale.half_px - EDGE_PX
+class Placer(Slots):
+    """Puts the labels of one outline in their order."""
 
     def layers(self):
         """What lies above the cut, and the removal: in their layer, or under the layers with a leader."""
@@ -61,16 +52,17 @@ class Placer:
         first = label(f"{ABOVE[o.name]} <b>{whole(o.cut_um)}</b>", BESIDE_PX, 0.0, self.size, left=True)
         second = label(f"removed <b>{whole(o.removed_um)}</b>", BESIDE_PX, 0.0, self.size, left=True)
         ground = "above" if o.above is not None else "epithelium"
-        thin = []
-        if not self._in_layer(first, 0.0, self.cut, ground):
-            if o.drop is None:
-                thin.append((first, self.cut / 2.0))
-            else:
-                self._over_front(first)
-        if not self._in_layer(second, self.cut, self.floor, "removed"):
-            thin.append((second, (self.cut + self.floor) / 2.0))
+        first_in = self._in_layer(first, 0.0, self.cut, ground)
+        second_in = self._in_layer(second, self.cut, self.floor, "removed")
+        if not first_in and o.drop is not None:
+            self._over_front(first)
+        elif not first_in and second_in:
+            self._under_removal(first)
+        thin = [] if first_in or second_in or o.drop is not None else [(first, self.cut / 2.0)]
+        thin += [] if second_in else [(second, (self.cut + self.floor) / 2.0)]
+        left = min([ASIDE_PX, *(self.room - put.width_px - PAD_PX for put, _ in thin)])
         for put, from_px in thin:
-            self._under_layers(put, from_px)
+            self._under_layers(put, from_px, left)
 
     def _in_layer(self, put, top, bottom, ground):
         """Put a label into its layer where that is high enough: right of the dimension line, else in a gap of it."""
@@ -82,7 +74,9 @@ class Placer:
             height = min(bottom + drop, self._lower(ground, far)) - top - drop
             if far + PAD_PX <= self.room and height >= (0.35 if left else 0.9) * put.height_px:
                 y = top + 0.6 * max(drop, 0.0) + min((bottom - top) / 2.0, max(height / 2.0, half + 1.5))
-                self._put(put.text, x, y, ground, left)
+                y = max(y, self.low + put.height_px + 2.5 * PAD_PX) if self.low else y
+                pad = min(PAD_PX, max(0.0, (bottom - top - put.height_px) / 2.0))
+                self.labels.append(label(put.text, x, y, self.size, ground, left, pad))
                 self.low = y
                 return True
         return False
@@ -94,27 +88,34 @@ class Placer:
         beyond = ground == "above" and x_px > self.outline.cut.position_mm[-1] * self.scale.per_mm
         return 0.0 if beyond else self.cut + self._drop(x_px)
 
-    def _drop(self, x_px):
-        """How far the drawn front falls from the dimension line to a place [px]."""
-        return float(self.outline.drop_um(x_px / self.scale.per_mm)) * self.scale.per_um
-
     def _over_front(self, put):
         """Put the label of a thin first layer above a curved front, with an elbow leader."""
         x, y = OVER_PX
         self._put(put.text, x, y, "", True)
         self.leaders.append(Leader(((0.0, self.cut / 2.0), (x / 2.0, y), (x - 4.0, y))))
 
-    def _under_layers(self, put, from_px):
-        """Put a label into the bed under the layers, with an elbow leader from a dot in its layer."""
-        x = min(ASIDE_PX, self.room - put.width_px - PAD_PX)
-        y = max(self.scale.deepest(self.outline.floor, 0.0, x + put.width_px), self.cut) + BELOW_PX
-        y = max(y, self.low + NEXT_PX)
-        if y + put.height_px > self.scale.highest(self.outline.back, 0.0, x + put.width_px):
-            self.waiting.append((put.text, from_px))
+    def _under_layers(self, put, from_px, x):
+        """Put a label into the bed under the layers from a left edge, with an elbow leader from a dot in its layer."""
+        right = x + put.width_px
+        y = max(self.scale.deepest(self.outline.floor, 0.0, right) + BELOW_PX, self.low + NEXT_PX)
+        if y + put.height_px > self.scale.highest(self.outline.back, 0.0, right):
+            self.waiting.append((put.text, from_px, None))
             return
         self._put(put.text, x, y, "stroma", True)
         self.low = y
         self.leaders.append(Leader(((0.0, from_px), (x / 2.0, y), (x - 4.0, y))))
+
+    def _under_removal(self, put):
+        """Put the label of a thin first layer left under the removal, with an upright leader past the other label."""
+        x = min(self.labels[-1].box.left - 8.0, -24.0)
+        at = self._inside(put.text, x)
+        left, right = at - put.width_px / 2.0, at + put.width_px / 2.0
+        y = self.scale.deepest(self.outline.floor, left, right) + BELOW_PX
+        if y + put.height_px > self.scale.highest(self.outline.back, left, right):
+            self.waiting.append((put.text, self.cut / 2.0, None))
+            return
+        self._put(put.text, at, y, "stroma")
+        self.leaders.append(Leader(((x, self.cut / 2.0 + self._drop(x)), (x, self.labels[-1].box.top - 1.0))))
 
     def deepest(self):
         """The second reading, under the deepest removal off the centre."""
@@ -123,29 +124,39 @@ class Placer:
             return
         text = f"removed <b>{whole(found.removed_um)}</b>"
         half, height = (part / w for part, w in zip(text_size(text, self.size), (2.0, 1.0), strict=True))
-        x = min(max(found.position_mm * self.scale.per_mm, half - self.room), -half - 6.0)
+        at = found.position_mm * self.scale.per_mm
+        x = min(max(at, half + PAD_PX - self.room), -half - 6.0)
         y = self.scale.deepest(o.floor, x - half, x + half) + BELOW_PX
-        if y + height <= self.scale.highest(o.back, x - half, x + half):
-            self._put(text, x, y, "stroma")
+        put = self._down_to_free(text, x, y)
+        if put.y_px + height <= self.scale.highest(o.back, x - half, x + half):
+            self.labels.append(put)
         else:
-            self._put(text, x, self.cut - height / 2.0 - 2.0, "above" if o.above is not None else "epithelium")
+            self.waiting.append((text, (self.cut + self.floor) / 2.0, at))
 
     def bed(self):
         """The bed: beside the dimension line, else where the bed is wide enough, else outside."""
-        o = self.outline
-        put = label(f"bed <b>{whole(o.bed_um)}</b>", BESIDE_PX, 0.0, self.size, left=True)
+        put = label(f"bed <b>{whole(self.outline.bed_um)}</b>", BESIDE_PX, 0.0, self.size, left=True)
         middle = (self.floor + self.back) / 2.0
         y = self._height_in_bed(put, BESIDE_PX, max(middle, self.low + NEXT_PX))
-        if y is not None:
+        beside = y is not None and self._free(label(put.text, BESIDE_PX, y, self.size, left=True))
+        if beside:
             self._put(put.text, BESIDE_PX, y, "stroma", True)
-            return
+        elif not self._bed_aside(put, middle):
+            self.waiting.append((put.text, middle, None))
+
+    def _bed_aside(self, put, middle):
+        """Put the bed's label to the right, where the bed is wide enough, with a leader; false where it is nowhere."""
         for x in np.arange(BESIDE_PX + 16.0, self.room - put.width_px, 8.0):
             y = self._height_in_bed(put, x, middle)
-            if y is not None:
+            if y is None:
+                continue
+            leader = Leader(((0.0, middle), (x - 4.0, y)))
+            free = self._free(label(put.text, x, y, self.size, left=True))
+            if free and not any(leader.meets(other.box) for other in self.labels):
                 self._put(put.text, x, y, "stroma", True)
-                self.leaders.append(Leader(((0.0, middle), (x - 4.0, y))))
-                return
-        self.waiting.append((put.text, middle))
+                self.leaders.append(leader)
+                return True
+        return False
 
     def _height_in_bed(self, put, left, wanted):
         """Height for the bed's label from a left edge: as wanted, else under or over the user's line; None: no room."""
@@ -159,10 +170,6 @@ class Placer:
             return None
         wanted = min(max(wanted, top), bottom)
         return self._clear(wanted, top, bottom, left, right)
-
-    def _cut_ends(self):
-        """Right end of the cut [px]."""
-        return float(self.outline.cut.position_mm[-1]) * self.scale.per_mm
 
     def _clear(self, wanted, top, bottom, left, right):
         """A height between top and bottom clear of the user's line, as wanted where that is."""
@@ -181,54 +188,14 @@ class Placer:
         """Least bed under its triangle, or in words where it lies off the meridian."""
         found, back = self.outline.least, self.outline.back
         text = f"least bed <b>{whole(found.bed_um)}</b>"
-        found_drop = float(self.outline.drop_um(found.position_mm))
         if found.on_meridian:
-            x, y = (
-                found.position_mm * self.scale.per_mm,
-                (found.depth_um + found_drop) * self.scale.per_um + UNDER_BACK_PX,
-            )
+            depth = found.depth_um + float(self.outline.drop_um(found.position_mm))
+            x, y = found.position_mm * self.scale.per_mm, depth * self.scale.per_um + UNDER_BACK_PX
         else:
             text += f",<br>{found.off_mm:.1f} mm off this meridian"
             x, y = float(back.position_mm[np.argmin(back.depth_um)]) * self.scale.per_mm, 0.0
         x = self._inside(text, x)
-        self._put(text, x, max(y, under(back, self.scale, text, x, self.size)), "")
-
-    def _inside(self, text, x_px):
-        """Centre moved so that the text stays within the section."""
-        room = max(self.room - text_size(text, self.size)[0] / 2.0 - PAD_PX, 0.0)
-        return float(np.clip(x_px, -room, room))
-
-    def outside(self):
-        """Labels for which there is no room in the tissue: under the back surface, each with an upright leader."""
-        for text, from_px in self.waiting:
-            width, height = text_size(text, self.size)
-            for i, share in enumerate(OUTSIDE_PLACES):
-                x = share * self.scale.half_px
-                put = label(text, self._inside(text, x), 0.0, self.size)
-                y = self.scale.deepest(self.outline.back, put.box.left, put.box.right) + height / 2.0 + 5.0
-                put = self._down_to_free(text, put.x_px, y)
-                leader = Leader(((x, self._same_layer(from_px, x)), (x, put.box.top)))
-                free = not any(leader.meets(other.box) for other in self.labels)
-                if free or i == len(OUTSIDE_PLACES) - 1:
-                    break
-            self.labels.append(put)
-            self.leaders.append(leader)
-
-    def _down_to_free(self, text, x_px, y_px):
-        """A label moved down until it touches no other label or leader."""
-        put = label(text, x_px, y_px, self.size)
-        while not self._free(put):
-            y_px += 4.0
-            put = label(text, x_px, y_px, self.size)
-        return put
-
-    def _same_layer(self, from_px, x_px):
-        """A depth in the layer that lies at `from_px` on the dimension line, at another place [px]."""
-        floor = max(float(self.scale.depth(self.outline.floor, x_px)), self.cut)
-        back = float(self.scale.depth(self.outline.back, x_px))
-        if from_px > self.floor:
-            return (floor + back) / 2.0
-        return from_px if from_px < self.cut else (self.cut + floor) / 2.0
+        self.labels.append(self._down_to_free(text, x, max(y, under(back, self.scale, text, x, self.size))))
 
     def user_line(self, texts):
         """The name of the user's line, standing in it where nothing else stands."""
@@ -256,26 +223,7 @@ class Placer:
         self.labels.append(label(text, x, y, self.size - 0.5, ground))
         return True
 
-    def _free(self, put):
-        """Whether a label touches no other label and no leader."""
-        box = put.box
-        if any(box.overlaps(other.box, APART_PX) for other in self.labels):
-            return False
-        return not any(leader.meets(box, 2.0) for leader in self.leaders)
-
-    def _ground(self, x_px, y_px):
-        """The tissue at a place."""
-        o = self.outline
-        if y_px < o.epithelium_um * self.scale.per_um:
-            return "epithelium"
-        if y_px < self.cut:
-            return "above" if o.above is not None and abs(x_px) < self._cut_ends() else "stroma"
-        return "removed" if y_px < self.scale.depth(o.floor, x_px) else "stroma"
-
     def sentence(self):
         """Why the option is not drawn, in the upper part of the cornea."""
         text = wrapped(f"Not drawn: {self.outline.why_not}.", 2.0 * self.room - 20.0, self.size)
         self._put(text, 0.0, 0.3 * self.back, "stroma")
-
-    def _put(self, text, x_px, y_px, ground, left=False):
-        self.labels.append(label(text, x_px, y_px, self.size, ground, left))

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.drawing.outline import HINGE_CHORD_MM
+from tissue.drawing.cuts import HINGE_CHORD_MM
 
 HINGE_GAP_MM = 0.14  # between the two parallel lines of a hinge, in the drawing only
 MARK_FROM, MARK_TO = 0.88, 1.0  # marks of the cylinder axis, as parts of the limbus radius

@@ -72,9 +72,9 @@ def flattened(comparison, side, look, meridian_deg=0.0, kept=None, spread=False,
     narrow = width_px < NARROW_PX
     half = half_width_mm(comparison)
     drawn = outlines(comparison, meridian_deg, half)
-    placed, scale = _placed(drawn, comparison, half, width_px, narrow)
+    labels, scale = placed(drawn, comparison, half, width_px)
     frame = Frame(half, scale, width_px, narrow)
-    sheet = Sheet(look, drawn, placed, scale, frame.offsets, AXES)
+    sheet = Sheet(look, drawn, labels, scale, frame.offsets, AXES)
     spreads = {name: result.spread for name, result in comparison.results.items()} if spread else {}
     before = outlines(kept, meridian_deg, half) if kept is not None else {}
     traces = small_front(comparison, side, look, _column(frame), _not_to_scale(frame)) + sheet.traces(before, spreads)
@@ -94,19 +94,27 @@ def line_names(comparison, name):
     return [short]
 
 
-def _placed(drawn, comparison, half, width_px, narrow):
-    """Labels and leaders of every section by name, and the scale: the depth axis grows until all have room."""
+def placed(drawn, comparison, half_mm, width_px):
+    """(labels, leaders) of every flattened section by name, and the Scale: the depth axis grows until all have room.
+
+    Args:
+        drawn: flat Outlines by name.
+        comparison: Comparison of one eye.
+        half_mm: half the width of a section [mm].
+        width_px: width of the figure [px].
+    """
+    narrow = width_px < NARROW_PX
     size = 11.5 if narrow else 12.0
     half_px = column_shares(narrow)[1] * width_px / 2.0
     plot_px = HEIGHT_PX - TOP_PX - BOTTOM_PX
     thickest = max(outline.thickness_um for outline in drawn.values())
     depth = DEPTH_UM
     while True:
-        scale = Scale(half_px / half, plot_px / depth, half_px, plot_px)
-        placed = {name: flat_labels(o, scale, size, line_names(comparison, name)) for name, o in drawn.items()}
-        lowest = max((one.box.bottom for labels, _ in placed.values() for one in labels), default=0.0)
+        scale = Scale(half_px / half_mm, plot_px / depth, half_px, plot_px)
+        found = {name: flat_labels(o, scale, size, line_names(comparison, name)) for name, o in drawn.items()}
+        lowest = max((one.box.bottom for labels, _ in found.values() for one in labels), default=0.0)
         if max(lowest, thickest * scale.per_um + BELOW_PX) <= plot_px:
-            return placed, scale
+            return found, scale
         depth += DEPTH_STEP_UM
 
 

@@ -206,6 +206,7 @@ class Sheet:
         ground = {"epithelium": look.epithelium, "above": look.above}.get(one.ground) or look.removed[o.name]
         x, y = self._place(o, one)
         place = {"xanchor": "left" if one.left else "center", "yanchor": "middle", "bgcolor": ground}
+        place["borderpad"] = round(one.pad_px, 2)
         return words(one.text, x, y, one.size_px, look.ink, "x" + self.axes, "y" + self.axes, **place)
 
     def _place(self, o, one):
