@@ -3,8 +3,11 @@
 The published numbers of rotation stand in tests/published/optics.csv and are checked with the optics.
 """
 
+import csv
+
 import numpy as np
 import pytest
+from conftest import PUBLISHED
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -75,9 +78,22 @@ def test_published_wrong_axis():
     plans = [Refraction(*(float(row[n]) for n in ("sphere_D", "cyl_D", "axis_deg"))) for row in (meant, entered)]
     left = residual_of(plans[0], 0.0, plans[1])
     assert left.slip == "axis-digit"
-    assert left.refraction.sphere_D == pytest.approx(2.75, abs=0.3)
-    assert abs(left.refraction.cylinder_D + 5.50) < abs(-7.50 + 5.50) / 2
-    assert left.refraction.axis_deg == pytest.approx(7.0, abs=5.0)
+    assert left.lens.sphere_D == pytest.approx(2.75, abs=0.3)
+    assert abs(left.lens.cylinder_D + 5.50) < abs(-7.50 + 5.50) / 2
+    assert left.lens.axis_deg == pytest.approx(7.0, abs=5.0)
+
+
+def test_plain_differences_of_published_slips():
+    """Arithmetic of the published eyes (C): axis 10 treated at 100, and a sign lost."""
+    left = residual_of(Refraction(-6.0, -3.75, 10.0), 0.0, Refraction(-6.0, -3.75, 100.0)).refraction
+    with (PUBLISHED / "eyes.csv").open(encoding="utf-8", newline="") as file:
+        table = {row["check"]: row for row in csv.DictReader(file)}
+    for name in ("sphere_D", "cylinder_D", "axis_deg"):
+        row = table[f"E03b residual_{name}"]
+        assert getattr(left, name) == pytest.approx(float(row["expected"]), abs=max(float(row["tolerance"]), 1e-9))
+    signless = residual_of(Refraction(-6.0), 0.0, Refraction(6.0))
+    assert signless.refraction.sphere_D == float(table["E02a residual_sphere_D"]["expected"]) == -12.0
+    assert signless.slip == "sign"
 
 
 @given(powers, cylinders, st.integers(0, 180), st.floats(-2, 2))
@@ -93,7 +109,7 @@ def test_what_is_left_is_what_a_lens_at_the_spectacle_plane_corrects(S, more, ve
     """Sphere alone: the eye is then (S_c − T_c) at the cornea, by vertex both ways (C)."""
     left = residual_of(Refraction(S, vertex_mm=vertex), 0.0, Refraction(S - more, vertex_mm=vertex))
     a, b = (F / (1 - vertex * F / 1000) for F in (S, S - more))
-    assert left.refraction.sphere_D == pytest.approx((a - b) / (1 + vertex * (a - b) / 1000), abs=1e-9)
+    assert left.lens.sphere_D == pytest.approx((a - b) / (1 + vertex * (a - b) / 1000), abs=1e-9)
 
 
 M = Refraction(-4.0, -1.5, 10.0)

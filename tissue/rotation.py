@@ -24,13 +24,15 @@ SLIPS = {
 
 @dataclass(frozen=True, eq=False)
 class Residual:
-    """What treating an eye with a plan would leave: at the spectacle plane and at the cornea, and what it looks like.
+    """What treating an eye with a plan would leave, and what it looks like.
 
-    slip: a key of SLIPS, text: its neutral sentence; words or arrays of words.
+    refraction: plain difference of the two refractions as they are written, at the spectacle plane. at_cornea: the
+    difference where the tissue is taken. lens: the lens at the spectacle plane that corrects at_cornea. slip: a key of SLIPS, text: its neutral sentence; words or arrays of words.
     """
 
     refraction: Refraction
     at_cornea: Refraction
+    lens: Refraction
     slip: object
     text: object
 
@@ -68,8 +70,7 @@ def rotation_residual(refraction, turn_deg):
 def residual_of(measured, target_D, treated):
     """What treating an eye with the treated refraction would leave after the target is taken off.
 
-    Both are carried to the corneal plane, where the tissue is taken, subtracted there as power vectors, and the
-    rest is given at the spectacle plane of `measured` as well. Source thibos1997.
+    Subtracted as power vectors, as written and at the corneal plane, where the tissue is taken. Source thibos1997.
 
     Args:
         measured: measured Refraction.
@@ -78,7 +79,7 @@ def residual_of(measured, target_D, treated):
 
     >>> left = residual_of(Refraction(-6.0, -3.75, 10.0), 0.0, Refraction(-6.0, -3.75, 100.0))
     >>> [round(float(v), 2) for v in (left.refraction.sphere_D, left.refraction.cylinder_D, left.refraction.axis_deg)]
-    [3.02, -6.27, 10.0]
+    [3.75, -7.5, 10.0]
     >>> left.text
     'The two axes differ by one digit that was left out, added or exchanged with its neighbour.'
     """
@@ -86,8 +87,9 @@ def residual_of(measured, target_D, treated):
     at_cornea = minus_form(less(wanted.at_cornea(), treated.at_cornea()), 0.0)
     slip = slip_of(measured, target_D, treated)
     text = np.select([slip == key for key in SLIPS], list(SLIPS.values()), "")
-    seen = at_cornea.at_vertex(measured.vertex_mm).minus()
-    return Residual(seen, at_cornea, slip if slip.ndim else str(slip), text if text.ndim else str(text))
+    written = minus_form(less(wanted, treated), measured.vertex_mm)
+    lens = at_cornea.at_vertex(measured.vertex_mm).minus()
+    return Residual(written, at_cornea, lens, slip if slip.ndim else str(slip), text if text.ndim else str(text))
 
 
 def slip_of(measured, target_D, treated):
