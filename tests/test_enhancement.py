@@ -108,7 +108,7 @@ def test_clearance_is_the_room_less_the_deepest_ablation():
 
 @pytest.mark.parametrize("sphere", [-0.25, -0.75, 0.5, 1.0])
 def test_a_default_cap_never_has_room_for_a_thin_flap(sphere):
-    """90 + 30 + 0.7 + 8.6 is over 120 before any ablation (C); thicker caps keep the way open (P, one centre: 135–145)."""
+    """90 + 30 + 0.7 + 8.6 is over 120 before any ablation (C)."""
     route = routes(plan(), Refraction(sphere))["thin-flap"]
     assert not route.available and "µm are missing" in route.why_not
 
@@ -203,7 +203,9 @@ def test_reserve_is_used_up_by_the_myopia_it_could_treat():
     """Ablating that myopia after the cap is a flap leaves the bed on the line (inverse)."""
     comparison = plan()
     myopia = reserves(comparison)["lenticule"].myopia_D
-    assert routes(comparison, Refraction(-myopia, vertex_mm=0.0))["cap-to-flap"].bed_central_um == pytest.approx(250.0, abs=1e-3)
+    assert routes(comparison, Refraction(-myopia, vertex_mm=0.0))["cap-to-flap"].bed_central_um == pytest.approx(
+        250.0, abs=1e-3
+    )
 
 
 def test_no_reserve_and_no_option():

@@ -67,7 +67,7 @@ def test_a_route_that_is_not_there_has_a_sentence_and_no_bed():
 
 
 def test_a_new_cut_nearer_than_the_margin_is_a_notice():
-    """Default flap at −6 D: 120 + 15 − 90 − 16.6 ≈ 28 for a margin of 30; none where the margin is 25 (C)."""
+    """−6 D at 12 mm, flap 90: 120 + 15 − 90 − 15.5 ≈ 29.5, just short of 30; a margin of 20 is kept (C)."""
     near, far = (rescue_report(plan(-6.0, margin=margin), "OD", "lenticule", 0.5) for margin in (30.0, 20.0))
     assert ids(near)[:2] == ["clearance", "abandoned-cut"] and "clearance" not in ids(far)
     text = near["notices"][0]["text"]
