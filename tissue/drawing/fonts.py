@@ -1,6 +1,7 @@
 """How wide a text stands, by the advance widths of the two typefaces."""
 
 import re
+from functools import lru_cache
 
 # Advance widths in thousandths of the type size, in the order of CHARACTERS; measured in a browser at 1000 px
 # from the Source Sans and Source Serif files that come with Streamlit.
@@ -42,6 +43,7 @@ _BOLD_PARTS = re.compile("<b>(.*?)</b>")
 LINE = 1.257  # height of a line of text over its type size, as browsers set these typefaces
 
 
+@lru_cache(4096)
 def text_width(text, size_px, italic=False):
     """Width of one line of text [px]; what stands between <b> and </b> is bold.
 

@@ -9,6 +9,7 @@ from tissue.drawing.fonts import text_size
 
 PAD_PX = 1.0
 ALONG = np.linspace(0.0, 1.0, 41)
+ACROSS = np.linspace(0.0, 1.0, 9)
 
 
 class Box(NamedTuple):
@@ -58,6 +59,9 @@ class Leader(NamedTuple):
     def meets(self, box, gap=1.0):
         """Whether the line comes nearer than `gap` [px] to a box."""
         for (x0, y0), (x1, y1) in zip(self.points[:-1], self.points[1:], strict=True):
+            beside = max(x0, x1) <= box.left - gap or min(x0, x1) >= box.right + gap
+            if beside or max(y0, y1) <= box.top - gap or min(y0, y1) >= box.bottom + gap:
+                continue
             x, y = x0 + ALONG * (x1 - x0), y0 + ALONG * (y1 - y0)
             inside = (x > box.left - gap) & (x < box.right + gap) & (y > box.top - gap) & (y < box.bottom + gap)
             if inside.any():
@@ -80,11 +84,11 @@ class Scale(NamedTuple):
 
     def deepest(self, curve, left_px, right_px):
         """Greatest depth [px] of a Curve between two places [px]."""
-        return float(self.depth(curve, np.linspace(left_px, right_px, 9)).max())
+        return float(self.depth(curve, left_px + (right_px - left_px) * ACROSS).max())
 
     def highest(self, curve, left_px, right_px):
         """Least depth [px] of a Curve between two places [px]."""
-        return float(self.depth(curve, np.linspace(left_px, right_px, 9)).min())
+        return float(self.depth(curve, left_px + (right_px - left_px) * ACROSS).min())
 
 
 def label(text, x_px, y_px, size_px, ground="", left=False, pad_px=PAD_PX):

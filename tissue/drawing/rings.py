@@ -1,6 +1,7 @@
 """The eye seen from the front, in mm: circles, arcs and places; every renderer draws from it."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -9,6 +10,14 @@ from tissue.drawing.cuts import HINGE_CHORD_MM
 
 HINGE_GAP_MM = 0.14  # between the two parallel lines of a hinge, in the drawing only
 MARK_FROM, MARK_TO = 0.88, 1.0  # marks of the cylinder axis, as parts of the limbus radius
+
+
+@lru_cache(256)
+def unit_arc(from_deg, to_deg, step_deg):
+    """Points (x, y) of an arc of radius 1."""
+    count = max(2, int(np.ceil(abs(to_deg - from_deg) / step_deg)) + 1)
+    turn = np.radians(np.linspace(from_deg, to_deg, count))
+    return np.cos(turn), np.sin(turn)
 
 
 class Circle(NamedTuple):
@@ -20,9 +29,8 @@ class Circle(NamedTuple):
 
     def arc(self, from_deg=0.0, to_deg=360.0, step_deg=4.0):
         """Points (x, y) of an arc [mm]."""
-        count = max(2, int(np.ceil(abs(to_deg - from_deg) / step_deg)) + 1)
-        turn = np.radians(np.linspace(from_deg, to_deg, count))
-        return self.x_mm + self.radius_mm * np.cos(turn), self.y_mm + self.radius_mm * np.sin(turn)
+        cos, sin = unit_arc(from_deg, to_deg, step_deg)
+        return self.x_mm + self.radius_mm * cos, self.y_mm + self.radius_mm * sin
 
     def point(self, deg):
         """The point (x, y) at a direction [mm]."""

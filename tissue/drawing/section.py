@@ -2,6 +2,8 @@
 
 from typing import NamedTuple
 
+import numpy as np
+
 from tissue.drawing import palette
 from tissue.drawing.front import Column, small_axes, small_front
 from tissue.drawing.labels import Scale
@@ -17,6 +19,7 @@ GAP_SHARE = 0.012
 WIDTH_PX, NARROW_PX = 1104, 900  # usual main width; under the second the narrow columns hold
 HEIGHT_PX, TOP_PX, BOTTOM_PX = 252, 8, 30
 DEPTH_UM, DEPTH_STEP_UM = 640.0, 50.0
+LEAST_PX = (24.0, 31.0)  # words of the least bed need at least this under the back surface: one line, two
 BELOW_PX = 15.0  # words under the sections, from the lower edge to their middle
 AXES = "2"  # the pair of axes all three sections share
 
@@ -108,7 +111,7 @@ def placed(drawn, comparison, half_mm, width_px):
     half_px = column_shares(narrow)[1] * width_px / 2.0
     plot_px = HEIGHT_PX - TOP_PX - BOTTOM_PX
     thickest = max(outline.thickness_um for outline in drawn.values())
-    depth = DEPTH_UM
+    depth = _first_depth(drawn, plot_px)
     while True:
         scale = Scale(half_px / half_mm, plot_px / depth, half_px, plot_px)
         found = {name: flat_labels(o, scale, size, line_names(comparison, name)) for name, o in drawn.items()}
@@ -116,6 +119,17 @@ def placed(drawn, comparison, half_mm, width_px):
         if max(lowest, thickest * scale.per_um + BELOW_PX) <= plot_px:
             return found, scale
         depth += DEPTH_STEP_UM
+
+
+def _first_depth(drawn, plot_px):
+    """Least depth of the axis [µm] that leaves the words of the least bed their height under the back surface."""
+    depth = DEPTH_UM
+    for outline in drawn.values():
+        if outline.least is not None:
+            words_px = LEAST_PX[0] if outline.least.on_meridian else LEAST_PX[1]
+            wanted = outline.back.depth_um.min() / (1.0 - words_px / plot_px)
+            depth += DEPTH_STEP_UM * np.ceil(max(0.0, wanted - depth) / DEPTH_STEP_UM)
+    return float(depth)
 
 
 def _below(drawn, side, look, frame, items):

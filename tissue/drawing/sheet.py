@@ -105,10 +105,10 @@ class Sheet:
         for end, beyond in ((0, first - 1), (-1, last + 1)):
             if 0 <= beyond < position.size:
                 share = (self.deepest_um - y[end]) / (depth[beyond] - y[end])
-                edge = x[end] + share * (position[beyond] - x[end])
+                edge = [x[end] + share * (position[beyond] - x[end])], [self.deepest_um]
                 x, y = (
-                    np.insert(x, 0 if end == 0 else x.size, edge),
-                    np.insert(y, 0 if end == 0 else y.size, self.deepest_um),
+                    np.concatenate([new, old] if end == 0 else [old, new])
+                    for new, old in zip(edge, (x, y), strict=True)
                 )
         return Curve(x, y)
 

@@ -4,6 +4,8 @@ import numpy as np
 
 from tissue.drawing.palette import SANS, SERIF
 
+GAP = (np.nan,)
+
 
 def listed(values):
     """Values as a list rounded to 4 decimals, so that equal pictures are equal dictionaries."""
@@ -11,13 +13,11 @@ def listed(values):
 
 
 def joined(strokes):
-    """Strokes (x, y) as one pair of lists with a gap (None) between them."""
-    if len(strokes) == 1:
-        return [listed(part) for part in strokes[0]]
+    """Strokes (x, y) as one pair of lists with a gap (None) between them, and where a value is NaN."""
     both = []
     for part in zip(*strokes, strict=True):
-        values = listed([number for stroke in part for number in (*stroke, np.nan)][:-1])
-        both.append([None if number != number else number for number in values])
+        values = listed(np.concatenate([piece for stroke in part for piece in (stroke, GAP)])[:-1])
+        both.append([None if value != value else value for value in values])
     return both
 
 
