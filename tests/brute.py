@@ -39,7 +39,7 @@ DEFAULTS = {
     "lenticule_bias_um": -8.0,
     "lenticule_sd_um": 8.0,
 }
-TURNS = np.radians(np.arange(360))
+TURNS = np.radians(np.arange(0, 360, 2))
 
 
 class Eye:
@@ -98,7 +98,7 @@ class Tissue:
     def __init__(self, eye, zone, blend, base=0.0, reported=None, scale=None):
         self.eye, self.a, self.w, self.base = eye, zone / 2.0, blend, base
         self.turns = eye.A + TURNS
-        rings = np.linspace(0.0, self.a, 80)
+        rings = np.linspace(0.0, self.a, 60)
         self.plain_um = -_least_of_rings(lambda rho, theta: -eye.drop_um(rho, eye.A + theta), rings)[0]
         edge, slope = eye.drop_um(self.a, self.turns), eye.edge_slope(self.turns, self.a)
         eased = (edge + np.maximum(0.0, -slope) * self.w / 2.0).max()
@@ -125,7 +125,7 @@ class Tissue:
         return least(lambda rho, theta: -self.t(rho, theta), self.a, self.w, sign=-1.0)
 
     def volume_mm3(self):
-        """∬ t over zone and blend: 40 Gauss–Legendre rings in each of zone and blend, 360 directions."""
+        """∬ t over zone and blend: 40 Gauss–Legendre rings in each of zone and blend, 180 directions."""
         total = 0.0
         for low, high in ((0.0, self.a), (self.a, self.a + self.w)):
             x, weight = np.polynomial.legendre.leggauss(40)
@@ -141,9 +141,9 @@ def least(goal, a, w, sign=1.0):
     Zone and blend are looked at apart, each on a grid of rings: every valley of the grid (no neighbour lower) within
     3 units of its best is followed by ever finer grids in (ρ, θ).
     """
-    found = [_least_of_rings(goal, np.linspace(0.0, a, 80))]
+    found = [_least_of_rings(goal, np.linspace(0.0, a, 60))]
     if w > 0:
-        found.append(_least_of_rings(goal, np.linspace(a, a + w, 41)))
+        found.append(_least_of_rings(goal, np.linspace(a, a + w, 31)))
     value, rho, theta = min(found, key=lambda place: place[0])
     return sign * value, rho * np.cos(theta), rho * np.sin(theta)
 
@@ -196,7 +196,10 @@ def figures(values):
         ("lenticule", extracted, v["cap_um"], v.get("cap_measured_um")),
     ):
         cut = planned if measured is None else measured
-        found[name] = {**_depths(eye, taken, cut, planned, name), **_spread(v, taken, cut, measured, name)}
+        depths, sure = _depths(eye, taken, cut, planned, name), _spread(v, taken, cut, measured, name)
+        least = depths["bed_min_um"] + sure["bed_mean_um"] - depths["bed_central_um"]
+        sure["bed_min_below_line_percent"] = _below(v["bed_line_um"], least, sure["bed_sd_um"])
+        found[name] = {**depths, **sure}
     return found
 
 
@@ -224,7 +227,7 @@ def _depths(eye, taken, cut, planned, name):
         return taken.t(rho, theta) + taken.base
 
     bed, bed_x, bed_y = least(lambda rho, theta: T(rho, theta) - cut - removed(rho, theta), taken.a, taken.w)
-    share = least(lambda rho, theta: -(cut + removed(rho, theta)) / T(rho, theta), taken.a, taken.w, sign=-100.0)[0]
+    share = least(lambda rho, theta: -1e3 * (cut + removed(rho, theta)) / T(rho, theta), taken.a, taken.w, sign=-0.1)[0]
     wider = Tissue(eye, eye.Z + 0.1, taken.w, taken.base, scale=taken.scale) if eye.exists(eye.Z + 0.1) else None
     span = max(0.0, eye.along, eye.across) - min(0.0, eye.along, eye.across)
     deepest = taken.scale * taken.deepest_um
@@ -279,13 +282,17 @@ def _spread(v, taken, cut, measured, name):
         return (p * T - m) ** 2 - 1.96**2 * (cut_sd**2 + sd**2 + p**2 * v["thickness_sd_um"] ** 2)
 
     ends = (m / T, m / T) if sigma == 0 else (brentq(beyond, m / T - 1.0, m / T), brentq(beyond, m / T, m / T + 1.0))
-    below = norm.cdf(v["bed_line_um"], mean, sigma) if sigma > 0 else float(v["bed_line_um"] > mean)
     return {
         "bed_mean_um": mean,
         "bed_sd_um": sigma,
         "bed_low_um": mean - 1.96 * sigma,
         "bed_high_um": mean + 1.96 * sigma,
-        "bed_below_line_percent": 100.0 * below,
+        "bed_below_line_percent": _below(v["bed_line_um"], mean, sigma),
         "altered_low_percent": 100.0 * ends[0],
         "altered_high_percent": 100.0 * ends[1],
     }
+
+
+def _below(line, mean, sigma):
+    """Chance of a normal bed under a line [%]."""
+    return 100.0 * (norm.cdf(line, mean, sigma) if sigma > 0 else float(line > mean))

@@ -57,14 +57,17 @@ WRONG = {
     "flap in the epithelium": (HEAD + EYE + "flap_um = 60\nepithelium_um = 65\n", ["OD: flap_um: read 60"]),
     "measured cap in the epithelium": (HEAD + EYE + "cap_measured_um = 50\n", ["OD: cap_measured_um: read 50"]),
     "thinnest over the centre": (HEAD + EYE + "thinnest_um = 560\n", ["OD: thinnest_um: read 560"]),
-    "place without thinnest": (HEAD + EYE + "thinnest_x_mm = 0\nthinnest_y_mm = 0\n", ["OD: thinnest_um: read nothing"]),
+    "place without thinnest": (
+        HEAD + EYE + "thinnest_x_mm = 0\nthinnest_y_mm = 0\n", ["OD: thinnest_um: read nothing"],
+    ),
     "half a place": (HEAD + EYE + "thinnest_um = 540\nthinnest_x_mm = 0\n", ["OD: thinnest_y_mm: read nothing"]),
     "reported within the base": (HEAD + EYE + "reported_lenticule_um = 15\n", ["OD: reported_lenticule_um: read 15"]),
     "reported and nothing to treat": (
         HEAD + "sphere_D = 0\nreported_ablation_um = 50\n" + CCT, ["OD: reported_ablation_um: read 50"],
     ),
     "surface that ends in the zone": (
-        HEAD + EYE + "profile = 'conic'\ntarget_asphericity = 5\nzone_mm = 9\n", ["OD: zone_mm: read 9, accepted up to "],
+        HEAD + EYE + "profile = 'conic'\ntarget_asphericity = 5\nzone_mm = 9\n",
+        ["OD: zone_mm: read 9, accepted up to "],
     ),
     "three faults in two eyes": (
         HEAD + EYE + "zone_mm = 65\nflap_um = 10\n[OS]\nsphere_D = -6.00\n",

@@ -73,6 +73,11 @@ def an_eye(seed):
         found |= sometimes(rng, 0.7, reported_ablation_um=(20, 220), reported_lenticule_um=(80, 240))
     if rng.random() < 0.25:
         found["target_D"] = round(rng.uniform(-1.5, 0.5), 2)
+    if rng.random() < 0.15:
+        found["mean_K_D"] = round(337.5 / found.pop("radius_mm", 7.6), 2)
+    if rng.random() < 0.15 and found["sphere_D"]:
+        cylinder = round(rng.uniform(-3, 3), 2)
+        found |= {"treated_sphere_D": found["sphere_D"] - 0.5, "treated_cylinder_D": cylinder, "treated_axis_deg": 77.0}
     return found
 
 
@@ -81,6 +86,8 @@ def refused(values):
     eye = Eye(values)
     if not eye.exists(eye.Z):
         return {"zone_mm"}
+    if not any(name.startswith("reported") for name in values):
+        return set()
     unscaled = Eye({name: value for name, value in values.items() if not name.startswith("reported")})
     found = set()
     for field, taken in zip(("reported_ablation_um", "reported_lenticule_um"), removals(unscaled), strict=True):
@@ -174,6 +181,8 @@ def test_the_sixty_eyes_are_of_every_kind():
         "target_asphericity",
         "target_D",
         "base_um",
+        "mean_K_D",
+        "treated_sphere_D",
     ):
         assert 3 <= sum(name in eye for eye in eyes) <= 60, name
 
