@@ -7,7 +7,6 @@ import re
 import numpy as np
 import streamlit as st
 
-from tissue.costs import planned_and_measured, thin_lenticule_cures
 from tissue.drawing import maps, sweeps
 from tissue.drawing.palette import HEADS
 from tissue.entry.fields import fields
@@ -16,9 +15,10 @@ from tissue.measures import measures, number
 from tissue.screens import below, frame, inputs, words
 from tissue.screens.chart import chart
 from tissue.screens.piece import piece
-from tissue.screens.plain_table import notes, part, plain_table, strip
+from tissue.screens.plain_table import notes, part, strip
 from tissue.screens.reading import number_text
 from tissue.screens.state import desk
+from tissue.screens.tradeoff_tables import measured, thin
 from tissue.tradeoffs import PAIRS, grid, sweep
 from tissue.uncertainty import bed_variance_percent
 
@@ -52,7 +52,7 @@ def show():
         _map(on_desk, shown, colours, *chosen)
     with right:
         _sweep(on_desk, shown, colours, chosen[0])
-    piece("tradeoff_costs", below.costs(shown) + _thin(shown) + _measured(shown))
+    piece("tradeoff_costs", below.costs(shown) + thin(shown) + measured(shown))
     _search(shown, *chosen[:2])
     _errors(shown, colours)
     inputs.sidebar(on_desk)
@@ -236,43 +236,6 @@ def _value(shown, measure, option):
         return result.strength.strength_percent[shown.comparison.judgement.relationship]
     name = measures()[measure].figure
     return getattr(result.budget, name, None) if hasattr(result.budget, name) else getattr(result.spread, name)
-
-
-def _thin(shown):
-    """A thin lenticule: the plan and the two cures beside each other."""
-    rows = thin_lenticule_cures(shown.inputs.values)
-    if len(rows) < 2:
-        return ""
-    names = {"as-planned": "As planned", "wider-zone": "Wider zone", "thicker-base": "Thicker base"}
-    lines = [
-        (
-            names[row.id],
-            *(
-                number(row.figures["lenticule"][figure], 0)
-                for figure in ("removal_max_um", "bed_central_um", "bed_min_um")
-            ),
-        )
-        for row in rows
-    ]
-    heads = ("Lenticule", "Thickest, µm", "Bed, centre, µm", "Bed, least, µm")
-    return part("A thin lenticule, and what each cure costs") + plain_table(heads, lines, "Cures", numbers=(1, 2, 3))
-
-
-def _measured(shown):
-    """Planned against measured cut, both beds."""
-    lines = [
-        (
-            HEADS[option],
-            *(number(row.figures[option]["bed_central_um"]) for row in rows),
-            *(number(row.figures[option]["bed_min_um"]) for row in rows),
-        )
-        for option, rows in planned_and_measured(shown.inputs.values).items()
-        if rows
-    ]
-    if not lines:
-        return ""
-    heads = ("Cut", "Bed as planned, µm", "as measured, µm", "Least bed as planned, µm", "as measured, µm")
-    return part("Planned against measured") + plain_table(heads, lines, "Planned and measured", numbers=range(1, 5))
 
 
 def _errors(shown, colours):
