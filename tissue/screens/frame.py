@@ -18,12 +18,14 @@ ICON = HERE / "icon.svg"
 
 def pages():
     """The screens, in the order of the navigation; one line adds one."""
-    from tissue.screens import alignment, evidence, mechanics, plan, series, tradeoffs
+    from tissue.screens import alignment, enhancement, evidence, mechanics, plan, series, suction, tradeoffs
 
     return [
         st.Page(plan.show, title="Plan", url_path="plan", default=True),
         st.Page(tradeoffs.show, title="Trade-offs", url_path="trade-offs"),
         st.Page(alignment.show, title="Alignment", url_path="alignment"),
+        st.Page(suction.show, title="Suction loss", url_path="suction-loss"),
+        st.Page(enhancement.show, title="Enhancement", url_path="enhancement"),
         st.Page(mechanics.show, title="Mechanics", url_path="mechanics"),
         st.Page(series.show, title="Series", url_path="series"),
         st.Page(evidence.show, title="Evidence", url_path="evidence"),

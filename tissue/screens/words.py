@@ -106,11 +106,11 @@ def _assumption(comparison):
 
 def line_note(comparison):
     """Where the line drawn in the sections comes from."""
-    wanted, line = float(comparison.judgement.bed_line_um), data("lines")["bed"]
-    if wanted == line["value"]:
-        cited = source(line["source"]).citation
-        meant = f"It was set for {line['meant_for']}. {line['against']}"
-        return f"The line drawn at a bed of {wanted:.0f} µm: {cited}. {meant}"
+    wanted = float(comparison.judgement.bed_line_um)
+    for line in data("lines").values():
+        if line["measure"] == "bed" and line["value"] == wanted:
+            meant = f"It was set for {line['meant_for']}. {line['against']}"
+            return f"The line drawn at a bed of {wanted:.0f} µm: {source(line['source']).citation}. {meant}"
     return f"The line drawn at a bed of {wanted:.0f} µm is your own."
 
 
