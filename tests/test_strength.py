@@ -87,7 +87,7 @@ def test_integral_of_the_printed_coefficients():
 
 
 def test_what_the_reconstruction_promises():
-    """Non-increasing and non-negative (evidence on the 2013 model), and weaker in thinner corneas (printed in the abstract)."""
+    """Non-increasing, non-negative (evidence on the 2013 model), weaker in thinner corneas (printed in the abstract)."""
     model = relationships()["reinstein2013"]
     density = model.density(np.linspace(53.0, 553.0, 2001), 553.0, 53.0)
     assert np.all(np.diff(density) <= 0.0) and np.all(density >= 0.0)
@@ -99,8 +99,9 @@ def test_what_the_reconstruction_promises():
 def test_density_range_follows_from_the_printed_results():
     """The range table equals what linear programming finds from the printed numbers alone, within 0.01.
 
-    Unknown: a quartic with ∫f = 1, f ≥ 0, not rising; given: 75, 68 and 54 % and −0.22 and +0.08 % per µm, each within its
-    rounding (J Refract Surg 2013;29(7):454, abstract); e 53. Slopes are means over flaps of 80 to 160 and caps of 110 to 150 µm.
+    Unknown: a quartic with ∫f = 1, f ≥ 0, not rising; given: 75, 68 and 54 % and −0.22 and +0.08 % per µm, each
+    within its rounding (J Refract Surg 2013;29(7):454, abstract); e 53. Slopes are means over flaps of 80 to 160 and
+    caps of 110 to 150 µm.
     """
     from scipy.optimize import linprog
 
@@ -250,7 +251,7 @@ def test_shapes_broadcast():
 
 @given(thickness, epithelium, cut, removal, credit)
 def test_the_band_holds_the_reconstruction(t, e, c, r, g):
-    """The reconstruction is one of the admissible curves (its own printed results are met), so the band holds it within 0.05 point."""
+    """The reconstruction is one of the admissible curves (it meets the printed results): the band holds it to 0.05."""
     low, high = band(t, e, c, r, g)
     value = relative_strength(relationships()["reinstein2013"], t, e, c, r, g)
     assert low - 0.05 <= value <= high + 0.05

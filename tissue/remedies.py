@@ -24,7 +24,7 @@ def _possible(comparison, zones_mm):
 
 
 def zone_for_bed(comparison, option, bed_um):
-    """Widest zone [mm], narrower than the plan's, that leaves `bed_um` at the centre and everywhere; None where none."""
+    """Widest zone [mm], narrower than the plan's, that leaves `bed_um` at the centre and everywhere; or None."""
     zones = _possible(comparison, ZONES_MM[ZONES_MM < comparison.treatment.zone_mm])
     taken = _with(comparison, option, zones, option.removal.blend_mm)
     least = places(comparison.cornea, [replace(option, removal=taken)])[0][0].value - option.cut_um - taken.base_um

@@ -27,7 +27,8 @@ class Residual:
     """What treating an eye with a plan would leave, and what it looks like.
 
     refraction: plain difference of the two refractions as they are written, at the spectacle plane. at_cornea: the
-    difference where the tissue is taken. lens: the lens at the spectacle plane that corrects at_cornea. slip: a key of SLIPS, text: its neutral sentence; words or arrays of words.
+    difference where the tissue is taken. lens: the lens at the spectacle plane that corrects at_cornea. slip: a key
+    of SLIPS, text: its neutral sentence; words or arrays of words.
     """
 
     refraction: Refraction

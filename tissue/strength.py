@@ -101,7 +101,8 @@ def _range_table():
 def density_range(stromal_fraction):
     """Least and greatest density of the 2013 model over all admissible curves, epithelium 53 µm, for pictures.
 
-    Linear between the computed points; the curve itself lies between, and behind 0.8 of the stroma only this band is known.
+    Linear between the computed points; the curve itself lies between, and behind 0.8 of the stroma only this band is
+    known.
 
     Args:
         stromal_fraction: depth as a share of the stroma, 0 front to 1 back [–], any shape.

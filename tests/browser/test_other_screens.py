@@ -1,4 +1,4 @@
-"""Every other screen in a real browser: it opens from the navigation, is drawn, says the caution, and keeps the plan."""
+"""Every other screen in a real browser: it opens from the navigation, is drawn, says the caution, keeps the plan."""
 
 import pytest
 from acts import drawn_after, field

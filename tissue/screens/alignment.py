@@ -248,7 +248,8 @@ def _optics(comparison):
     said = (
         f"At a pupil of {float(comparison.pupil.pupil_mm):.1f} mm. The change of C40 is that of a thin plate, about "
         "0.03 µm low at −6 D. The zone that keeps the correction is our own definition (local error of the front "
-        "surface within 0.5 D); a natural cornea keeps about 4 mm by it. The apex shift comes of taking tissue off the front."
+        "surface within 0.5 D); a natural cornea keeps about 4 mm by it. The apex shift comes of taking tissue off the "
+        "front."
     )
     table = plain_table(("", *HEADS.values()), lines, "Optics", numbers=(1, 2, 3))
     return part("What the plan does to the optics") + table + notes(said)

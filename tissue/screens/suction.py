@@ -88,7 +88,8 @@ def _screen(on_desk, comparison, colours):
     thickest = ""
     if not np.isnan(found.thickest_flap_um):
         margin, flap = number(found.margin_um), number(found.thickest_flap_um)
-        thickest = f"The thickest flap that keeps the margin of {margin} µm: {flap} µm."elif any(one.way.id == "flap" for one in found.routes):
+        thickest = f"The thickest flap that keeps the margin of {margin} µm: {flap} µm."
+    elif any(one.way.id == "flap" for one in found.routes):
         thickest = f"No flap of 60 µm or more keeps the margin of {number(found.margin_um)} µm."
     table = routes_table(found.routes, comparison, on_desk.side, "Ways out, as others describe them")
     counts = part("Published counts, over counts; never this eye's risk") + prose(*suction_counts())
