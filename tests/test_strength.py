@@ -87,7 +87,7 @@ def test_integral_of_the_printed_coefficients():
 
 
 def test_what_the_reconstruction_promises():
-    """Non-increasing, non-negative (evidence on the 2013 model), weaker in thinner corneas (printed in the abstract)."""
+    """Non-increasing, non-negative (evidence on the 2013 model), weaker in thin corneas (printed in the abstract)."""
     model = relationships()["reinstein2013"]
     density = model.density(np.linspace(53.0, 553.0, 2001), 553.0, 53.0)
     assert np.all(np.diff(density) <= 0.0) and np.all(density >= 0.0)

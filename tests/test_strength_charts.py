@@ -72,7 +72,7 @@ def curve_ends(figure):
 
 
 def test_what_does_not_count_is_hatched_and_named():
-    """Source: rule of the pictures: removed and not counted are told by hatch and word, so a grey print loses nothing."""
+    """Source: rule of the pictures: removed and not counted are told by hatch and word, for a grey print."""
     figure = charts.strength_profiles(MYOPIA, look("light"))
     hatches = [trace["fillpattern"]["shape"] for trace in figure["data"] if "fillpattern" in trace]
     assert sorted(hatches) == ["/", "/", "/", "\\"]

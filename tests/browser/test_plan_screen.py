@@ -26,7 +26,7 @@ def beds(texts, side="OD"):
 
 
 def test_it_opens_on_an_invented_eye_within_the_window(page):
-    """Source: rule of the pictures: the eye, its sections and the table stand within 1440 × 900; rule of the screens: named as invented."""
+    """Source: rule of the screens: eye, sections and table stand within 1440 × 900; a demo eye is named as invented."""
     assert page.locator(".plan-name").inner_text().split("\n") == ["harbour-03", "invented eye"]
     assert page.locator(".eye h1").inner_text() == "OD (right eye)"
     last = page.locator("table.figures").first.locator("tr").last.bounding_box()
@@ -60,7 +60,7 @@ def test_arrow_keys_step_a_number(page, name, key, after):
 
 
 def test_a_wrong_value_is_explained_and_the_figures_stay(page):
-    """Source: rule of the screens: the words beside the field are those of the command; a stale result says what it is for."""
+    """Source: rule of the screens: the words of the command beside the field; a stale figure says what it is for."""
     before = values(page, "Residual bed (RSB), centre")
     zone = field(page, "zone_mm")
     zone.fill("65")
