@@ -49,7 +49,8 @@ def tradeoff_map(grid, look, measure, levels=None, line=None):
         levels: where contour lines run [unit of the measure]; round values where None.
         line: a line of the user (value, words), drawn as everywhere else; None where there is none.
     """
-    levels = usual_levels(grid) if levels is None else [level for level in levels if line is None or level != line[0]]
+    levels = usual_levels(grid) if levels is None else levels
+    levels = [level for level in levels if line is None or level != line[0]]
     left, right, top, bottom = MARGIN_PX
     frame = layout(look, SIZE_PX[0], SIZE_PX[1], MARGIN_PX, hovermode="closest")
     down = grid.y[::-1] if grid.down in DOWNWARDS else grid.y

@@ -42,13 +42,14 @@ def layers(comparison, result):
     return [*found, Layer(floor, CCT, "", True, None)]
 
 
-def strength_profiles(comparison, look, narrow=False):
+def strength_profiles(comparison, look, narrow=False, drawn=None):
     """Density of the chosen relationship against depth, with what each option keeps shaded.
 
     Args:
         comparison: Comparison of one eye.
         look: Look.
         narrow: whether the narrow columns hold.
+        drawn: 95 % interval of the strength of each option by its name [%]; None before it is known.
     """
     start = column_shares(narrow)[0]
     deepest = 50.0 * np.ceil((float(comparison.cornea.central_thickness_um) + 1.0) / 50.0)
@@ -65,7 +66,7 @@ def strength_profiles(comparison, look, narrow=False):
         tickfont = {"size": 11, "color": look.ink2}
         frame["yaxis" + axes] = axis((0.0, 1.0), (deepest, 0.0), "x" + axes, tickfont=tickfont, **more)
         data += _column(comparison, result, axes, look)
-        notes += _notes(comparison, result, axes, deepest, look)
+        notes += _notes(comparison, result, axes, deepest, look, errors_words(drawn, name))
     place = {"xref": "paper", "yref": "paper", "xanchor": "left", "yanchor": "top", "yshift": -20}
     notes.append(words("strength at that depth, mean of the stroma = 1", start, 0.0, 11, look.ink2, **place))
     return {"data": data, "layout": frame | {"annotations": notes}}
@@ -125,7 +126,7 @@ def _area_of(comparison, layer, name, axes, look):
     return area(outline, axes, fill, layer.hatch, look.rule2)
 
 
-def _notes(comparison, result, axes, deepest, look):
+def _notes(comparison, result, axes, deepest, look, errors):
     """Words of one column: its layers, and what is counted."""
     E = float(comparison.cornea.epithelium_um)
     here = {"xref": "x" + axes, "yref": "y" + axes, "xanchor": "left", "xshift": 6}
@@ -133,7 +134,7 @@ def _notes(comparison, result, axes, deepest, look):
     notes = [words("epithelium, no strength", 0.0, E / 2.0, 11, look.ink2, **here)]
     if not result.available:
         return [*notes, words(f"no figures: {result.why_not}", 0.0, deepest / 2.0, 12, look.ink, **here)]
-    thin = []
+    thin = [errors] if errors else []
     for layer in layers(comparison, result):
         if not layer.text:
             continue
@@ -144,6 +145,18 @@ def _notes(comparison, result, axes, deepest, look):
         middle = (layer.top_um + layer.bottom_um) / 2.0
         notes.append(words(layer.text, 0.0, middle, 12, look.ink, bgcolor=ground, **here))
     return notes + _sum(comparison, result, thin, axes, deepest, look)
+
+
+def errors_words(drawn, name):
+    """What the errors of measurement and cutting do to the strength of an option, in words; empty where not known.
+
+    >>> errors_words({"flap": (45.24, 51.6)}, "flap")
+    '45.2–51.6 under the errors, 95 %'
+    """
+    if drawn is None or np.isnan(drawn[name]).any():
+        return ""
+    low, high = drawn[name]
+    return f"{low:.1f}–{high:.1f} under the errors, 95 %"
 
 
 def _sum(comparison, result, thin, axes, deepest, look):
@@ -163,8 +176,8 @@ def _sum(comparison, result, thin, axes, deepest, look):
     return notes
 
 
-def describe_profiles(comparison):
-    """The profiles in words, with their numbers."""
+def describe_profiles(comparison, drawn=None):
+    """The profiles in words, with their numbers; arguments as in `strength_profiles`."""
     chosen = relationships()[comparison.judgement.relationship]
     parts = []
     for result in comparison.results.values():
@@ -176,7 +189,9 @@ def describe_profiles(comparison):
             f"{layer.text or 'counted'} from {whole(layer.top_um)} to {whole(layer.bottom_um)} µm"
             for layer in layers(comparison, result)
         )
-        parts.append(f"{result.option.title}: {value:.1f} % counted; {stretches}.")
+        errors = errors_words(drawn, result.option.name)
+        counted = f"{value:.1f} % counted{', ' if errors else ''}{errors}"
+        parts.append(f"{result.option.title}: {counted}; {stretches}.")
     return f"Strength against depth by {chosen.label}. " + " ".join(parts)
 
 

@@ -12,10 +12,12 @@ from tissue.entry.fields import fields
 from tissue.measures import number
 from tissue.screens import words
 from tissue.screens.chart import chart
+from tissue.screens.drawn import strength_intervals
 from tissue.screens.evidence_figures import contradictions_part
 from tissue.screens.piece import piece
 from tissue.screens.plain_table import notes, part, plain_table
 from tissue.screens.table import heads, table
+from tissue.screens.tradeoff_tables import measured, thin
 from tissue.screens.views import FLAT, drawn_view
 
 
@@ -28,7 +30,7 @@ def figures(shown, on_desk, narrow):
         narrow: whether the narrow columns hold.
     """
     named = heads(narrow) if drawn_view(on_desk.view) != FLAT else ""
-    columns = table(shown.comparison, on_desk.side, narrow=narrow, kept=_kept(on_desk))
+    columns = table(shown.comparison, on_desk.side, narrow=narrow, kept=_kept(on_desk), drawn=shown.drawn_yet)
     piece("figures", named + columns + words.footnotes(shown, on_desk.side in on_desk.kept))
 
 
@@ -48,24 +50,28 @@ def show(shown, on_desk, colours, narrow):
         narrow: whether the narrow columns hold.
     """
     comparison = shown.comparison
-    piece("notices", notices(shown))
+    piece("notices", notices(shown) + thin(shown))
     cost_place = st.container(key="costs")
-    more = table(comparison, on_desk.side, ("more",), narrow, _kept(on_desk))
+    more = table(comparison, on_desk.side, ("more",), narrow, _kept(on_desk), shown.drawn_yet)
     strength = part(words.relationship_head(comparison)) + heads(narrow)
     piece("more", part("More figures") + heads(narrow) + more + strength)
     _strength_charts(shown, f"{on_desk.code}-{on_desk.side}", colours, narrow)
     st.html(contradictions_part())
     with cost_place:
-        piece("costs", costs(shown))
+        piece("costs", costs(shown) + measured(shown))
 
 
 def _strength_charts(shown, name, colours, narrow):
     """Strength against depth, and the same eye under every relationship."""
     comparison, depends = shown.comparison, (shown, colours.name, narrow)
+    drawn = strength_intervals(comparison, shown.drawn_yet)
     chart(
         "profiles",
-        depends,
-        lambda: (charts.strength_profiles(comparison, colours, narrow), charts.describe_profiles(comparison)),
+        (*depends, drawn is None),
+        lambda: (
+            charts.strength_profiles(comparison, colours, narrow, drawn),
+            charts.describe_profiles(comparison, drawn),
+        ),
         title="strength against depth",
         file=f"{name}-strength.svg",
     )

@@ -44,9 +44,12 @@ def settle():
     What is loaded by now is taken out of the collector's sight, which runs in full after every change. And the thread
     that sends gets its turn at once: it asks for it at every message while the rest of the screen is worked out.
     """
+    from tissue.screens import drawn
+
     gc.collect()
     gc.freeze()
     sys.setswitchinterval(SWITCH_S)
+    drawn.warm()
 
 
 def theme():

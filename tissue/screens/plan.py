@@ -11,6 +11,7 @@ from tissue.drawing.meridian import angle_through
 from tissue.drawing.table import section_table
 from tissue.screens import below, frame, inputs, views, words
 from tissue.screens.chart import main_width
+from tissue.screens.drawn import draw_when_quiet
 from tissue.screens.piece import piece
 from tissue.screens.state import OTHER, SIDES, desk
 from tissue.screens.table import pair_table
@@ -50,6 +51,14 @@ def _one(on_desk, colours, shown, wrong):
         _ask(on_desk)
     inputs.sidebar(on_desk)
     below.show(shown, on_desk, colours, narrow)
+    draw_when_quiet(shown, _draw)
+
+
+def _draw():
+    """Nothing was changed for a moment: what needs draws is worked out, and stands on the screen that follows."""
+    shown, _ = desk().figures(desk().side)
+    if shown is not None:
+        _ = shown.drawn
 
 
 def _ask(on_desk):

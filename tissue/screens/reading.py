@@ -5,13 +5,14 @@ from functools import cached_property
 
 import numpy as np
 
-from tissue.costs import step_costs
+from tissue.costs import planned_and_measured, step_costs, thin_lenticule_cures
 from tissue.entry.checks import Fault, check_one, fault_of, faults
 from tissue.entry.eye import Inputs, build
 from tissue.entry.fields import fields, figure
 from tissue.entry.notation import write
 from tissue.errors import EyeError
 from tissue.notices import notices
+from tissue.screens.drawn import drawn
 
 REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
 EITHER = {"mean_K_D": "radius_mm", "radius_mm": "mean_K_D"}
@@ -30,6 +31,26 @@ class Shown:
     def costs(self):
         """What a step of zone, cap and flap costs every option, see `tissue.costs.step_costs`."""
         return step_costs(self.inputs.values)
+
+    @cached_property
+    def cures(self):
+        """A thin lenticule and its cures beside each other, see `tissue.costs.thin_lenticule_cures`."""
+        return thin_lenticule_cures(self.inputs.values)
+
+    @cached_property
+    def measured(self):
+        """Planned and measured cuts beside each other, see `tissue.costs.planned_and_measured`."""
+        return planned_and_measured(self.inputs.values)
+
+    @cached_property
+    def drawn(self):
+        """What the errors do to every figure, see `tissue.screens.drawn.drawn`."""
+        return drawn(self.comparison)
+
+    @property
+    def drawn_yet(self):
+        """The same if it has been worked out, else None."""
+        return vars(self).get("drawn")
 
 
 def read(texts):

@@ -7,6 +7,7 @@ from tissue.drawing.palette import DASH, HEADS, SHORT_HEADS
 from tissue.drawing.section import column_shares
 from tissue.drawing.words import SIDES
 from tissue.measures import GROUPS, marked, measures, value_of
+from tissue.screens.drawn import behind_words, interval_words
 from tissue.screens.measures import beside
 
 BORDER = {"dot": "dotted", "dash": "dashed", "solid": "solid"}
@@ -36,12 +37,12 @@ def heads(narrow=False):
 
 
 @cache
-def _name_cell(name, label):
-    """Name and unit of a measure; the name opens formula, source and limits."""
+def _name_cell(name, label, drawn=""):
+    """Name and unit of a measure; the name opens formula, source, limits and the intervals."""
     measure = measures()[name]
     behind = (
         f"<b>{escape(label)}</b><p>{escape(measure.formula)}</p><p>{escape(measure.limits)}</p>"
-        f'<p class="source">{escape(measure.citation)}</p>'
+        f'<p class="source">{escape(measure.citation)}</p><p>{escape(drawn)}</p>'
     )
     unit = f' <span class="unit">{measure.unit}</span>' if measure.unit else ""
     opened = f'<summary>{escape(label)}</summary><div class="behind">{behind}</div>'
@@ -54,23 +55,24 @@ def _value_cell(measure, result, judgement, words):
     return f'<td>{value}<span class="beside">{escape(words)}</span></td>'
 
 
-def _row(measure, comparison, side, narrow, kept):
+def _row(measure, comparison, side, narrow, kept, drawn):
     """A measure of every option; where a plan is kept, its value stands beside instead of parts and spread."""
     cells = ""
     for name, result in comparison.results.items():
-        words = beside(measure, result, side, narrow)
+        words = beside(measure, result, side, narrow) or interval_words(comparison, drawn, measure, name)
         if kept is not None:
             words = f"kept {value_of(measure, kept.results[name], kept.judgement)}"
         cells += _value_cell(measure, result, comparison.judgement, words)
     kind = ' class="important"' if measure.key else ""
-    return f"<tr{kind}>{_name_cell(measure.id, measure.heading(comparison.judgement))}{cells}</tr>"
+    behind = behind_words(comparison, drawn, measure)
+    return f"<tr{kind}>{_name_cell(measure.id, measure.heading(comparison.judgement), behind)}{cells}</tr>"
 
 
 def _group_row(group, columns):
     return f'<tr class="group"><th colspan="{columns}" scope="colgroup">{GROUPS[group]}</th></tr>'
 
 
-def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False, kept=None):
+def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False, kept=None, drawn=None):
     """The table of the options.
 
     Args:
@@ -79,11 +81,12 @@ def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False, k
         groups: which groups of measures.
         narrow: whether the narrow columns hold.
         kept: another Comparison, whose values stand beside.
+        drawn: Drawn of the errors; what needs it stays empty without.
     """
     rows = []
     for group in groups:
         rows += [_group_row(group, 4)] if len(groups) > 1 else []
-        rows += [_row(m, comparison, side, narrow, kept) for m in measures().values() if m.group == group]
+        rows += [_row(m, comparison, side, narrow, kept, drawn) for m in measures().values() if m.group == group]
     hidden = "".join(f'<th scope="col">{title}</th>' for title in HEADS.values())
     head = f'<thead class="unseen"><tr><th scope="col">Measure</th>{hidden}</tr></thead>'
     body = f"{colgroup(narrow)}{head}<tbody>{''.join(rows)}</tbody>"

@@ -1,5 +1,7 @@
 """The pictures of Plan: which view, along which meridian, of which eye."""
 
+import streamlit as st
+
 from tissue.drawing import curved, describe, front_large, section
 from tissue.screens.chart import chart, width_of
 from tissue.screens.piece import piece
@@ -31,7 +33,7 @@ def picture(on_desk, side, shown, colours, angle, strip="", columns=1):
     view, width = drawn_view(on_desk.view, columns), width_of(columns)
     kept = on_desk.kept.get(side)
     name = f"-{side}" if columns > 1 else ""
-    piece(f"heads{name}", strip + (heads(width < section.NARROW_PX) if view == FLAT else ""))
+    above = st.container(key=f"above{name}")
     chart(
         f"sections{name}",
         (shown, kept, colours.name, angle, view, width),
@@ -42,6 +44,8 @@ def picture(on_desk, side, shown, colours, angle, strip="", columns=1):
         tall=view != FLAT,
         columns=columns,
     )
+    with above:
+        piece(f"heads{name}", strip + (heads(width < section.NARROW_PX) if view == FLAT else ""))
 
 
 def drawn_view(view, columns=1):
@@ -56,5 +60,5 @@ def _drawn(view, shown, kept, side, colours, angle, width):
         return front_large.front_view(comparison, side, colours, width), describe.describe_front(comparison, side)
     draw, say = DRAWN[view]
     before = kept.comparison if kept is not None else None
-    figure = draw(comparison, side, colours, angle, kept=before, width_px=width)
+    figure = draw(comparison, side, colours, angle, kept=before, spread=True, width_px=width)
     return figure, say(comparison, side, angle)

@@ -9,6 +9,7 @@ from tissue.entry.notation import write
 from tissue.measures import NOT_STUDIED, number
 from tissue.relationship import relationships
 from tissue.screens import reading
+from tissue.screens.drawn import HOW_MANY
 from tissue.screens.plain_table import notes, strip
 from tissue.sources import data, source
 
@@ -78,8 +79,8 @@ def footnotes(shown, kept=False):
         kept: whether a kept plan stands beside the values.
     """
     beside = (
-        "Beside a value: 95 % under the errors of measurement and cutting, biases included; for strength, least and "
-        f"greatest over all published relationships. {NOT_STUDIED}"
+        "Beside a value: 95 % under the errors of measurement and cutting, biases included, exact for bed and PTA, "
+        f"else from {HOW_MANY}; for strength, least and greatest over all published relationships. {NOT_STUDIED}"
     )
     if kept:
         beside = f"Beside a value: the same figure of the plan that was kept. {NOT_STUDIED}"

@@ -1,0 +1,17 @@
+"""What was worked out last for the same input, by name."""
+
+import streamlit as st
+
+
+def kept(name, key, build):
+    """What `build` gives, worked out anew only where the key is another one.
+
+    Args:
+        name: what it is called in this session.
+        key: what it depends on.
+        build: works it out.
+    """
+    known = st.session_state.setdefault("worked_out", {})
+    if name not in known or known[name][0] != key:
+        known[name] = (key, build())
+    return known[name][1]

@@ -1,0 +1,9 @@
+// Says when no change has come for a moment, so that what takes longer never waits in the way of a key.
+const QUIET_MS = 300;
+
+export default function ({ data, parentElement, setTriggerValue }) {
+  const place = parentElement.querySelector(".tissue-quiet");
+  if (!place) return;
+  clearTimeout(place.waiting);
+  if (data.wanted) place.waiting = setTimeout(() => setTriggerValue("quiet", data.eye), QUIET_MS);
+}
