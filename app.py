@@ -8,6 +8,6 @@ st.set_page_config(
     page_title="Tissue budget", page_icon=frame.ICON, layout="wide", initial_sidebar_state=frame.sidebar()
 )
 page = st.navigation(frame.pages(), position="top")
-frame.settle()
 page.run()
 frame.standing_line()
+frame.settle()

@@ -14,7 +14,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "browser"))
 
 from serving import browser, server
 
-PAUSE_MS = 800  # between presses, so that each one is measured alone
+PAUSE_MS = 1500  # between presses, so that each one is measured alone, what is worked out afterwards apart
 FIELDS = ("zone_mm", "cap_um", "sphere_D", "central_thickness_um")
 WATCH = """
 () => {

@@ -119,7 +119,7 @@ def costs(shown):
     for name, (step, changes, why) in shown.costs.items():
         field = fields()[name]
         label = field.label.split(",")[0]
-        step_words = f"{_signed(step)} {field.unit} of {label[0].lower()}{label[1:]}"
+        step_words = f"{_signed(step).removesuffix('.0')} {field.unit} of {label[0].lower()}{label[1:]}"
         rows.append([step_words, *(why or _cost(changes[option]) for option in options)])
     heads_ = ["Change", *(HEADS[option] for option in options)]
     title = "What a change costs"
@@ -135,5 +135,5 @@ def _cost(change):
 
 
 def _signed(value):
-    text = number(value, 1).removesuffix(".0")
-    return text if text.startswith("−") or text == "0" else f"+{text}"
+    text = number(value, 1)
+    return text if text.startswith("−") or text == "0.0" else f"+{text}"

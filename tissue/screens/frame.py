@@ -3,6 +3,7 @@
 import gc
 import sys
 from functools import cache
+from importlib import import_module
 from pathlib import Path
 
 import streamlit as st
@@ -18,18 +19,25 @@ ICON = HERE / "icon.svg"
 
 def pages():
     """The screens, in the order of the navigation; one line adds one."""
-    from tissue.screens import alignment, enhancement, evidence, mechanics, plan, series, suction, tradeoffs
-
     return [
-        st.Page(plan.show, title="Plan", url_path="plan", default=True),
-        st.Page(tradeoffs.show, title="Trade-offs", url_path="trade-offs"),
-        st.Page(alignment.show, title="Alignment", url_path="alignment"),
-        st.Page(suction.show, title="Suction loss", url_path="suction-loss"),
-        st.Page(enhancement.show, title="Enhancement", url_path="enhancement"),
-        st.Page(mechanics.show, title="Mechanics", url_path="mechanics"),
-        st.Page(series.show, title="Series", url_path="series"),
-        st.Page(evidence.show, title="Evidence", url_path="evidence"),
+        st.Page(_later("plan"), title="Plan", url_path="plan", default=True),
+        st.Page(_later("tradeoffs"), title="Trade-offs", url_path="trade-offs"),
+        st.Page(_later("alignment"), title="Alignment", url_path="alignment"),
+        st.Page(_later("suction"), title="Suction loss", url_path="suction-loss"),
+        st.Page(_later("enhancement"), title="Enhancement", url_path="enhancement"),
+        st.Page(_later("mechanics"), title="Mechanics", url_path="mechanics"),
+        st.Page(_later("series"), title="Series", url_path="series"),
+        st.Page(_later("evidence"), title="Evidence", url_path="evidence"),
     ]
+
+
+def _later(name):
+    """The show() of a screen, which is loaded when it is looked at for the first time."""
+
+    def show():
+        import_module(f"tissue.screens.{name}").show()
+
+    return show
 
 
 def sidebar():

@@ -21,23 +21,22 @@ HORIZONTAL, ANY = "horizontal", "any"
 
 def show():
     """Draw the screen."""
-    colours = frame.begin()
     on_desk = desk()
     shown, wrong = on_desk.figures(on_desk.side)
+    if shown is not None and not on_desk.both:
+        _one(on_desk, shown, wrong)
+        return
+    colours = frame.begin()
     if shown is None:
         st.html(words.nothing_yet(on_desk.side, wrong))
-    elif on_desk.both:
-        _both(on_desk, colours)
     else:
-        _one(on_desk, colours, shown, wrong)
-        return
+        _both(on_desk, colours)
     inputs.sidebar(on_desk)
 
 
-def _one(on_desk, colours, shown, wrong):
+def _one(on_desk, shown, wrong):
     """One eye; the sections go to the browser first, what is not looked at while a key is pressed comes after."""
-    piece("eye", words.eye_line(shown, on_desk.side))
-    question, controls = st.container(key="question"), st.container(key="controls_place")
+    colours, top = frame.theme(), st.container(key="top")
     strip = words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else ""
     angle = _angle_of(on_desk, shown.comparison)
     with st.container(key="sections_box", gap=None):
@@ -45,10 +44,11 @@ def _one(on_desk, colours, shown, wrong):
         _csv(on_desk, shown, angle)
     narrow = main_width() < section.NARROW_PX
     below.figures(shown, on_desk, narrow)
-    with controls:
-        _controls(on_desk, shown, views.VIEWS)
-    with question:
+    with top:
+        piece("eye", words.eye_line(shown, on_desk.side))
         _ask(on_desk)
+        _controls(on_desk, shown, views.VIEWS)
+    frame.begin()
     inputs.sidebar(on_desk)
     below.show(shown, on_desk, colours, narrow)
     draw_when_quiet(shown, _draw)
