@@ -5,9 +5,11 @@ from functools import cache
 
 import numpy as np
 
+from tissue.entry.notation import write
 from tissue.sources import data, source
 
-GROUPS = {"depth": "Depth", "shares": "Shares", "stays": "What stays", "more": "More figures"}
+OPTICS = "optics"
+GROUPS = {"depth": "Depth", "shares": "Shares", "stays": "What stays", "more": "More figures", OPTICS: "Optics"}
 STANDING_LINE = (
     "For planning discussion, teaching and research by professionals. It measures tissue; it does not say that an "
     "eye is fit for surgery. Follow local guidance and your own judgement."
@@ -51,12 +53,22 @@ class Measure:
 
 @cache
 def measures():
-    """Every Measure by its id, in the order of the tables.
+    """Every Measure of the tissue by its id, in the order of the tables.
 
     >>> measures()["bed"].label
     'Residual bed (RSB), centre'
     """
-    return {name: Measure(id=name, **row) for name, row in data("measures").items()}
+    return {name: Measure(id=name, **row) for name, row in data("measures").items() if row["group"] != OPTICS}
+
+
+@cache
+def optics_measures():
+    """Every Measure of the optics by its id, in the order of the table; its figure is one of `Optics`.
+
+    >>> optics_measures()["pupil_outside"].unit
+    '%'
+    """
+    return {name: Measure(id=name, **row) for name, row in data("measures").items() if row["group"] == OPTICS}
 
 
 def number(value, decimals=0):
@@ -107,6 +119,15 @@ def value_of(measure, result, judgement):
     if measure.id == "below_line":
         return percent(result.spread.bed_below_line_percent)
     return number(getattr(result.budget, measure.figure), measure.decimals)
+
+
+def optics_value_of(measure, found):
+    """The value of a measure of the optics for one option, as it is shown; an en dash without its Optics (None)."""
+    if found is None:
+        return NO_FIGURE
+    if measure.figure == "refraction":
+        return write(found.refraction_sphere_D, found.refraction_cylinder_D, found.refraction_axis_deg)[0]
+    return number(getattr(found, measure.figure), measure.decimals)
 
 
 def spread_of(measure, result):

@@ -14,6 +14,7 @@ from tissue.screens import words
 from tissue.screens.chart import chart
 from tissue.screens.drawn import strength_intervals
 from tissue.screens.evidence_figures import contradictions_part
+from tissue.screens.optics_table import optics_table
 from tissue.screens.piece import piece
 from tissue.screens.plain_table import notes, part, plain_table
 from tissue.screens.table import heads, table
@@ -54,7 +55,8 @@ def show(shown, on_desk, colours, narrow):
     cost_place = st.container(key="costs")
     more = table(comparison, on_desk.side, ("more",), narrow, _kept(on_desk), shown.drawn_yet)
     strength = part(words.relationship_head(comparison)) + heads(narrow)
-    piece("more", part("More figures") + heads(narrow) + more + strength)
+    optics = optics_table(shown, narrow, on_desk.kept.get(on_desk.side))
+    piece("more", part("More figures") + heads(narrow) + more + optics + strength)
     _strength_charts(shown, f"{on_desk.code}-{on_desk.side}", colours, narrow)
     st.html(contradictions_part())
     with cost_place:

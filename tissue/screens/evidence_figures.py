@@ -3,7 +3,7 @@
 from functools import cache
 
 from tissue.entry.fields import DEFAULT_STATUS, figure
-from tissue.measures import GROUPS, measures
+from tissue.measures import GROUPS, measures, optics_measures
 from tissue.relationship import relationships
 from tissue.screens.plain_table import notes, part, plain_table, prose
 from tissue.sources import data, rows, source, source_of_eye
@@ -68,7 +68,7 @@ def figures_part():
             one.limits,
             one.citation,
         )
-        for one in measures().values()
+        for one in (measures() | optics_measures()).values()
     ]
     legend = (
         "E epithelium, cut what lies above the removal, r what is removed, CCT central thickness, "

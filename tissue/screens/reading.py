@@ -12,6 +12,7 @@ from tissue.entry.fields import fields, figure
 from tissue.entry.notation import write
 from tissue.errors import EyeError
 from tissue.notices import notices
+from tissue.optics import optics_by_option
 from tissue.screens.drawn import drawn
 
 REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
@@ -41,6 +42,16 @@ class Shown:
     def measured(self):
         """Planned and measured cuts beside each other, see `tissue.costs.planned_and_measured`."""
         return planned_and_measured(self.inputs.values)
+
+    @cached_property
+    def optics(self):
+        """The Optics of every option by name; None where the option is not available."""
+        eye, results = self.comparison, self.comparison.results
+        there = [name for name, result in results.items() if result.available]
+        if not there:
+            return dict.fromkeys(results)
+        found = optics_by_option(eye.cornea, eye.treatment, [results[name].option for name in there], eye.pupil)
+        return dict.fromkeys(results) | dict(zip(there, found, strict=True))
 
     @cached_property
     def drawn(self):

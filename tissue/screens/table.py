@@ -6,7 +6,7 @@ from html import escape
 from tissue.drawing.palette import DASH, HEADS, SHORT_HEADS
 from tissue.drawing.section import column_shares
 from tissue.drawing.words import SIDES
-from tissue.measures import GROUPS, marked, measures, value_of
+from tissue.measures import GROUPS, marked, measures, optics_measures, value_of
 from tissue.screens.drawn import behind_words, interval_words
 from tissue.screens.measures import beside
 
@@ -37,9 +37,9 @@ def heads(narrow=False):
 
 
 @cache
-def _name_cell(name, label, drawn=""):
+def name_cell(name, label, drawn=""):
     """Name and unit of a measure; the name opens formula, source, limits and the intervals."""
-    measure = measures()[name]
+    measure = (measures() | optics_measures())[name]
     behind = (
         f"<b>{escape(label)}</b><p>{escape(measure.formula)}</p><p>{escape(measure.limits)}</p>"
         f'<p class="source">{escape(measure.citation)}</p><p>{escape(drawn)}</p>'
@@ -65,7 +65,7 @@ def _row(measure, comparison, side, narrow, kept, drawn):
         cells += _value_cell(measure, result, comparison.judgement, words)
     kind = ' class="important"' if measure.key else ""
     behind = behind_words(comparison, drawn, measure)
-    return f"<tr{kind}>{_name_cell(measure.id, measure.heading(comparison.judgement), behind)}{cells}</tr>"
+    return f"<tr{kind}>{name_cell(measure.id, measure.heading(comparison.judgement), behind)}{cells}</tr>"
 
 
 def _group_row(group, columns):
@@ -108,7 +108,7 @@ def pair_table(eyes, groups=("depth", "shares", "stays")):
         rows += _group_row(group, 1 + len(columns))
         for measure in (m for m in measures().values() if m.group == group):
             cells = "".join(_pair_cell(measure, result, judgement) for _, result, judgement in columns)
-            name = _name_cell(measure.id, measure.heading(columns[0][2]))
+            name = name_cell(measure.id, measure.heading(columns[0][2]))
             rows += f"<tr{' class=important' if measure.key else ''}>{name}{cells}</tr>"
     first, each = 24.0, 76.0 / len(columns)
     widths = (
