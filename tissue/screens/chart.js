@@ -70,6 +70,7 @@ async function draw(node) {
   const [data, layout] = shape(node, spec);
   await Plotly.react(node, data, layout, { displayModeBar: false, responsive: false, doubleClick: "reset" });
   node.tissue.width = widthOf(node);
+  if (spec.stands_for) node.dataset.for = spec.stands_for;
   node.dataset.drawn = String((+node.dataset.drawn || 0) + 1);
   if (!node.tissue.wired) wire(node);
   tellWidth(node);

@@ -69,7 +69,7 @@ def width_of(columns):
     return (main_width() - GAP_PX * (columns - 1)) // columns
 
 
-def chart(key, depends, build, title, file="", zoom="", clicks=False, columns=1, tall=False):
+def chart(key, depends, build, title, file="", zoom="", clicks=False, columns=1, tall=False, stands_for=""):
     """Draw a figure; returns what was clicked, or None.
 
     Args:
@@ -82,10 +82,11 @@ def chart(key, depends, build, title, file="", zoom="", clicks=False, columns=1,
         clicks: whether a click on a point is given back.
         columns: how many charts stand side by side.
         tall: whether the buttons stand under it; else there is room for them in its lower left.
+        stands_for: name of the input it is drawn for; the node carries it as `data-for` once it is drawn.
     """
     kept = st.session_state.setdefault("charts", {})
     if key not in kept or kept[key][0] != depends:
-        kept[key] = (depends, *_built(build, title, file, zoom, clicks, columns, tall))
+        kept[key] = (depends, *_built(build, title, file, zoom, clicks, columns, tall, stands_for))
     _, data, figure, alt = kept[key]
     if st.session_state.get("chart_component_failed"):
         return _fallback(key, figure, alt)
@@ -95,7 +96,7 @@ def chart(key, depends, build, title, file="", zoom="", clicks=False, columns=1,
     return found.click
 
 
-def _built(build, title, file, zoom, clicks, columns, tall):
+def _built(build, title, file, zoom, clicks, columns, tall, stands_for):
     """What is sent to the browser, and the figure with its alternative text."""
     figure, alt = build()
     spec = {
@@ -109,6 +110,7 @@ def _built(build, title, file, zoom, clicks, columns, tall):
         "tall": tall,
         "width": width_of(columns),
         "columns": columns,
+        "stands_for": stands_for,
         "gap": GAP_PX,
         "library": library_url(),
     }

@@ -28,6 +28,7 @@ class Drawn:
 
 def drawn(comparison):
     """The Drawn of a Comparison of one eye; the strength by the chosen relationship only."""
+    warm().join()
     name = strength_name(comparison.judgement.relationship)
     wanted = [one.figure for one in measures().values() if one.figure in moved_figures()]
     samples = draw(comparison, [*wanted, name])
@@ -112,8 +113,14 @@ def draw_when_quiet(shown, take):
 
 @cache
 def warm():
-    """Load SciPy's table of quasi-random numbers beside everything else, once: it takes a second or more."""
-    Thread(target=_load, name="quasi-random numbers", daemon=True).start()
+    """Load SciPy's table of quasi-random numbers beside everything else, once: it takes a second or more.
+
+    Returns:
+        The Thread that loads it.
+    """
+    loader = Thread(target=_load, name="quasi-random numbers", daemon=True)
+    loader.start()
+    return loader
 
 
 def _load():

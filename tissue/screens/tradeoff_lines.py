@@ -19,12 +19,12 @@ SHARES_NOTE = (
 )
 
 
-def lines(on_desk, shown, colours, measure, field, columns):
+def lines(on_desk, shown, colours, measure, field, columns, stands_for):
     """All options over one input, spread as bands.
 
     Args:
         on_desk: Desk; shown: Shown; colours: Look; measure: Measure; field: name of the input.
-        columns: how many charts stand side by side.
+        columns: how many charts stand side by side; stands_for: name of the input.
     """
     name = figure_name(measure, shown.comparison)
     try:
@@ -34,12 +34,13 @@ def lines(on_desk, shown, colours, measure, field, columns):
         return
     chart(
         "to_lines",
-        (shown, measure.label, field, colours.name),
+        (shown, measure.label, field, colours.name, stands_for),
         lambda: (sweeps.sweep_lines(made, colours, measure), sweeps.describe_sweep(made, measure)),
         "all options over one input",
         file=f"{on_desk.code}-{on_desk.side}-lines.svg",
         columns=columns,
         tall=True,
+        stands_for=stands_for,
     )
     banded = any(line.low.size and (line.low == line.low).any() for line in made.lines.values())
     how = (
@@ -50,15 +51,16 @@ def lines(on_desk, shown, colours, measure, field, columns):
     )
 
 
-def errors(on_desk, shown, colours):
+def errors(on_desk, shown, colours, stands_for):
     """Which error matters: exact for the bed, from draws for the strength."""
     st.html(part("Which error matters"))
     chart(
         "to_errors",
-        (shown, colours.name),
+        (shown, colours.name, stands_for),
         lambda: (sweeps.variance_bars(shown.drawn.shares, colours), sweeps.describe_variance(shown.drawn.shares)),
         "which error matters",
         file=f"{on_desk.code}-{on_desk.side}-errors.svg",
         tall=True,
+        stands_for=stands_for,
     )
     st.html(notes(SHARES_NOTE))

@@ -44,13 +44,13 @@ def levels():
     return sorted(set(found)) or None
 
 
-def draw(on_desk, shown, colours, measure, option, pair, wanted, columns):
+def draw(on_desk, shown, colours, measure, option, pair, wanted, columns, stands_for):
     """The map with its words.
 
     Args:
         on_desk: Desk; shown: Shown; colours: Look; measure: Measure; option: name; pair: names of the two inputs.
         wanted: values of the contours; round ones where None.
-        columns: how many charts stand side by side.
+        columns: how many charts stand side by side; stands_for: name of the input.
     """
     name = figure_name(measure, shown.comparison)
     try:
@@ -64,7 +64,7 @@ def draw(on_desk, shown, colours, measure, option, pair, wanted, columns):
     with st.container(key="to_map_box", gap=None):
         clicked = chart(
             "to_map",
-            (shown, measure.label, option, pair, tuple(wanted or ()), colours.name),
+            (shown, measure.label, option, pair, tuple(wanted or ()), colours.name, stands_for),
             lambda: (
                 maps.tradeoff_map(made, colours, measure, wanted, line),
                 maps.describe_map(made, measure, wanted, line),
@@ -74,6 +74,7 @@ def draw(on_desk, shown, colours, measure, option, pair, wanted, columns):
             clicks=True,
             columns=columns,
             tall=True,
+            stands_for=stands_for,
         )
         _csv(on_desk, made, marked(measure, shown.comparison.results[option]))
     st.html(notes(CLICK, *_said(shown, measure, option, pair)))

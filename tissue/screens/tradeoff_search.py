@@ -19,8 +19,13 @@ INPUTS = {"surface": ("zone_mm",), "flap": ("zone_mm", "flap_um"), "lenticule": 
 SOUGHT = ("bed_least", "bed", "strength", "altered", "removed", "uncut", "below_line")
 
 
-def search(shown):
-    """A row of choices that reads as a question, and its answer."""
+def search(shown, stands_for):
+    """A row of choices that reads as a question, and its answer.
+
+    Args:
+        shown: Shown.
+        stands_for: name of the input.
+    """
     st.html(part("What would give the same, or a value of your own"))
     with st.container(horizontal=True, gap="small", vertical_alignment="bottom"):
         option = pick("to_of", "Option", tuple(HEADS), HEADS.get, 180, "lenticule")
@@ -31,7 +36,7 @@ def search(shown):
         like = pick("to_like", "The same as", others, _like_words, 200, "flap")
         wanted = _own(measures()[id]) if like == OWN else _value(shown, measures()[id], like)
     said = escape(_answer(shown, option, field, measures()[id], like, wanted))
-    st.html(f'<div class="prose answer" role="status"><p>{said}</p></div>')
+    st.html(f'<div class="prose answer" role="status" data-for="{stands_for}"><p>{said}</p></div>')
 
 
 def _like_words(like):

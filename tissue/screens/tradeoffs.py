@@ -19,9 +19,9 @@ from tissue.tradeoffs import PAIRS
 
 FIRST = "bed_least"
 SWEPT = ("zone_mm", "cap_um", "flap_um", "base_um", "sphere_D")
-PARTS = ("to_map_part", "to_lines_part", "to_rest")
 NARROW_PX = 760  # narrower, map and lines stand one under the other
 HELD = "Every other input is held as in the plan."
+WORKING = "Working it out …"
 
 
 def show():
@@ -33,44 +33,47 @@ def show():
         st.html(words.nothing_yet(on_desk.side, wrong))
     else:
         stale = words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else ""
-        piece("to_eye", words.eye_line(shown, on_desk.side) + stale)
-        tradeoff_map.moved(on_desk)
-        _screen(on_desk, shown, colours)
+        _screen(on_desk, shown, colours, words.eye_line(shown, on_desk.side) + stale)
     inputs.sidebar(on_desk)
 
 
-def _screen(on_desk, shown, colours):
-    """Everything that depends on the eye; what is not worked out yet is blank."""
+def _screen(on_desk, shown, colours, head):
+    """Everything that depends on the eye; with the line of the eye comes which parts may be seen."""
+    top = st.container(key="to_top")
     measure, option, pair, field, levels = _choices(shown)
-    place = st.empty()
-    known = (shown, measure, option, pair, field)
-    waits = list(PARTS) if st.session_state.get("to_known") != known else []
+    names = _names(shown, measure.id, option, pair, field)
+    with top:
+        piece("to_eye", head + _only(names))
+        tradeoff_map.moved(on_desk)
+    said = st.empty()
+    said.html(notes(HELD if st.session_state.get("to_names") == names else WORKING))
     columns = 2 if main_width() >= NARROW_PX else 1
     left, right = st.columns(2, gap="small") if columns == 2 else (st.container(), st.container())
-    _cover(place, waits)
     with left, st.container(key="to_map_part"):
-        tradeoff_map.draw(on_desk, shown, colours, measure, option, pair, levels, columns)
-    _cover(place, waits[1:])
+        tradeoff_map.draw(on_desk, shown, colours, measure, option, pair, levels, columns, names["to_map_part"])
     with right, st.container(key="to_lines_part"):
-        tradeoff_lines.lines(on_desk, shown, colours, measure, field, columns)
-    _cover(place, waits[2:])
+        tradeoff_lines.lines(on_desk, shown, colours, measure, field, columns, names["to_lines_part"])
     with st.container(key="to_rest"):
-        piece("to_tables", below.costs(shown) + thin(shown) + measured(shown))
-        tradeoff_lines.errors(on_desk, shown, colours)
-        search(shown)
-    _cover(place, [])
-    st.session_state["to_known"] = known
+        name = names["to_rest"]
+        tables = below.costs(shown) + thin(shown) + measured(shown)
+        piece("to_tables", f'<div data-for="{name}">{tables}</div>')
+        tradeoff_lines.errors(on_desk, shown, colours, name)
+        search(shown, name)
+    said.html(notes(HELD))
+    st.session_state["to_names"] = names
 
 
-def _cover(place, parts):
-    """Hide what stands for another input until it is worked out, and say so."""
-    if not parts:
-        place.html(notes(HELD))
-        return
-    hidden = ",".join(
-        f".st-key-{part} {one}" for part in parts for one in (".tissue-chart", ".tissue-piece", ".answer")
-    )
-    place.html(f"<style>{hidden} {{ visibility: hidden }}</style>{notes('Working it out …')}")
+def _names(shown, measure, option, pair, field):
+    """By part of the screen, a name of the input that it stands for."""
+    eye = (shown.inputs.side, *sorted(shown.texts.items()))
+    parts = {"to_map_part": (eye, measure, option, pair), "to_lines_part": (eye, measure, field), "to_rest": (eye,)}
+    return {part: f"{hash(key):x}" for part, key in parts.items()}
+
+
+def _only(names):
+    """A style by which a part is seen only when it stands for this input; else it is blank."""
+    hidden = (f'.st-key-{part} [data-for]:not([data-for="{name}"])' for part, name in names.items())
+    return f"<style>{', '.join(hidden)} {{ visibility: hidden }}</style>"
 
 
 def _choices(shown):
