@@ -6,7 +6,7 @@ import numpy as np
 
 from tissue.errors import number
 from tissue.extremes import search
-from tissue.optics_pupil import c40_change_um
+from tissue.optics_pupil import c40_change_um, distance_mm, outside_percent
 
 COMA_PER_C40 = 2.0 * np.sqrt(10.0)
 DEFOCUS_PER_COMA = 2.0 * np.sqrt(6.0)
@@ -84,4 +84,52 @@ def decentration(cornea, option, pupil, shift_x_mm, shift_y_mm):
         bed_min_x_mm=after.x_mm,
         bed_min_y_mm=after.y_mm,
         largest_pupil_mm=np.maximum(planned.zone_mm - 2.0 * offset, 0.0),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Centred:
+    """Figures of an option treated about a place: offset from the pupil's centre, coma by it, bed and pupil.
+
+    The coma is good to about a tenth of a full trace. bed_central_um takes the thickness measured at the centre,
+    wherever the treatment lies. largest_pupil_mm: wholly inside the zone, 0 where none is.
+    """
+
+    offset_mm: object
+    coma_um: object
+    bed_central_um: object
+    bed_min_um: object
+    largest_pupil_mm: object
+    outside_percent: object
+
+
+def centred_at(cornea, option, pupil, x_mm, y_mm):
+    """What an option would give were it treated about another place, over the pupil where it is.
+
+    Args:
+        cornea: Cornea.
+        option: Option.
+        pupil: Pupil.
+        x_mm, y_mm: that place, from the vertex [mm].
+
+    >>> from tissue import Cornea, Refraction, Treatment, compare
+    >>> from tissue.cornea import Pupil
+    >>> plan = compare(Cornea(548.0), Treatment(Refraction(-6.0)))
+    >>> there = centred_at(plan.cornea, plan.results["flap"].option, Pupil(6.0, 0.3, 0.0), 0.0, 0.4)
+    >>> float(there.offset_mm), float(there.largest_pupil_mm)
+    (0.5, 5.5)
+    """
+    planned = option.removal
+    there = moved(planned, number(x_mm) - planned.centre_x_mm, number(y_mm) - planned.centre_y_mm)
+    (least,) = search(cornea, [(there, None)])
+    about = replace(pupil, pupil_x_mm=x_mm, pupil_y_mm=y_mm)
+    offset = distance_mm(pupil, there)
+    above = option.cut_um + planned.base_um
+    return Centred(
+        offset_mm=offset,
+        coma_um=np.abs(coma_of_offset_um(c40_change_um(there, about), offset, pupil.pupil_mm)),
+        bed_central_um=cornea.central_thickness_um - option.cut_um - planned.central_um,
+        bed_min_um=least.value - above,
+        largest_pupil_mm=np.maximum(planned.zone_mm - 2.0 * offset, 0.0),
+        outside_percent=outside_percent(pupil, there),
     )

@@ -31,7 +31,7 @@ class Named(NamedTuple):
     wish_mm: float | None = None
 
 
-def front_view(comparison, side, look, width_px=WIDTH_PX):
+def front_view(comparison, side, look, width_px=WIDTH_PX, more=()):
     """The eye from the front with every name; bare numbers are mm.
 
     Args:
@@ -39,12 +39,13 @@ def front_view(comparison, side, look, width_px=WIDTH_PX):
         side: `OD` or `OS`.
         look: Look.
         width_px: width of the figure [px].
+        more: Named of further places.
     """
     seen = front(comparison)
     per_mm = LIMBUS_PX / (2.0 * seen.limbus.radius_mm)
     placed = [
         *names_placed(cuts(seen, side), seen, per_mm, 1.0),
-        *names_placed(spots(seen, comparison), seen, per_mm, -1.0),
+        *names_placed([*spots(seen, comparison), *more], seen, per_mm, -1.0),
     ]
     traces = ring_traces(seen, look, "", thick=7.0, thin=1.4, step_deg=2.0)
     traces += _leaders(placed, look, per_mm)
