@@ -12,6 +12,7 @@ from tissue.relationship import relationships
 from tissue.strength import density_range, relative_strength
 
 DENSITY_SPAN = (0.0, 2.35)
+CROWDED = 3  # so many lines under the sum need more room
 DRAWN_TO = 0.8  # of the stroma: behind it only the band of the reconstruction is known
 RECONSTRUCTED = "reinstein2013"
 LABEL_PX = 17.0  # a layer holds its label where it is this high
@@ -168,7 +169,7 @@ def _sum(comparison, result, thin, axes, deepest, look):
     more = list(thin)
     if comparison.judgement.relationship == RECONSTRUCTED and not np.isnan(found.strength_low_percent):
         more.insert(0, f"{found.strength_low_percent:.1f}–{found.strength_high_percent:.1f} over all fitting curves")
-    low = 0.80 * float(comparison.cornea.central_thickness_um)
+    low = (0.80 if len(more) < CROWDED else 0.75) * float(comparison.cornea.central_thickness_um)
     notes = [words(text, DENSITY_SPAN[1] - 0.06, low, 14, look.ink, yanchor="bottom", **place)]
     if more:
         lines_ = "<br>".join(more)

@@ -155,7 +155,7 @@ def variance_bars(shares, look, figures=("residual bed", "relative strength")):
 
 def _with_rest(shares):
     """The shares with what no error explains by itself."""
-    return shares | {TOGETHER: max(0.0, 100.0 - sum(shares.values()))}
+    return shares | {TOGETHER: np.maximum(0.0, 100.0 - sum(shares.values()))}
 
 
 def _bars(shares, rows, axes, filled, colour):

@@ -109,9 +109,10 @@ def _notices(title, lines):
 
 
 COST_FIGURES = (("bed_central_um", "bed", " µm"), ("altered_percent", "PTA", ""), ("strength_percent", "strength", ""))
+LEAST, SEEN = ("bed_min_um", "least bed", " µm"), 0.05
 COST_NOTE = (
-    "Bed at the centre; PTA and strength in points of a percent. A step of a planned cut changes nothing where a "
-    "measured one is given."
+    "Bed at the centre, and the least bed where it changes by another amount; PTA and strength in points of a percent. "
+    "A step of a planned cut changes nothing where a measured one is given."
 )
 
 
@@ -130,8 +131,11 @@ def costs(shown):
 
 def _cost(change):
     """The differences of one option in words; an en dash where nothing changes."""
-    known = [(word, change[name], unit) for name, word, unit in COST_FIGURES if not np.isnan(change[name])]
-    if all(abs(value) < 0.05 for _, value, _ in known):
+    named = COST_FIGURES
+    if abs(change[LEAST[0]] - change["bed_central_um"]) >= SEEN:
+        named = (*named[:1], LEAST, *named[1:])
+    known = [(word, change[name], unit) for name, word, unit in named if not np.isnan(change[name])]
+    if all(abs(value) < SEEN for _, value, _ in known):
         return "–"
     return ", ".join(f"{word} {_signed(value)}{unit}" for word, value, unit in known)
 

@@ -6,15 +6,28 @@ import streamlit as st
 def pick(name, label, options, say, width, first=None):
     """The option chosen.
 
+    What is chosen at first is given with the list: set beside it, it can miss a list that is drawn twice in a row.
+
     Args:
         name: its key; label: what stands over it.
         options: what can be chosen; say: gives the words of one.
         width: of its box [px].
         first: what is chosen at first; the first option where None.
     """
-    last = st.session_state.get(f"{name}_last", first)
-    if st.session_state.get(name) not in options:
-        st.session_state[name] = last if last in options else options[0]
-    picked = st.selectbox(label, options, key=name, format_func=say, width=width)
+    begin = outlived(name, first)
+    at = options.index(begin) if begin in options else 0
+    picked = st.selectbox(label, options, at, key=name, format_func=say, width=width)
     st.session_state[f"{name}_last"] = picked
     return picked
+
+
+def outlived(name, first=None):
+    """What a field begins with: what stood in it when its screen was left; the same as long as it is on the screen.
+
+    Args:
+        name: key of the field, under whose name and `_last` it is kept.
+        first: what it begins with the first time.
+    """
+    if name not in st.session_state:
+        st.session_state[f"{name}_begin"] = st.session_state.get(f"{name}_last", first)
+    return st.session_state.get(f"{name}_begin", first)

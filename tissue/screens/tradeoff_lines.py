@@ -47,7 +47,10 @@ def lines(on_desk, shown, colours, measure, field, columns, stands_for):
         "The bands are exact." if name in EXACT else f"The bands come from {HOW_MANY}, at each of {made.x.size} places."
     )
     st.html(
-        notes(how if banded else "Errors do not move this figure.", NOT_STUDIED if measure.id in FLAP_SHARES else "")
+        notes(
+            how if banded else "No spread is worked out for this figure.",
+            NOT_STUDIED if measure.id in FLAP_SHARES else "",
+        )
     )
 
 

@@ -12,6 +12,7 @@ from tissue.measures import NOT_STUDIED, marked
 from tissue.relationship import relationships
 from tissue.screens.chart import chart
 from tissue.screens.kept import kept
+from tissue.screens.pick import outlived
 from tissue.screens.plain_table import notes, strip
 from tissue.screens.reading import number_text
 from tissue.tradeoffs import grid
@@ -31,8 +32,8 @@ def figure_name(measure, comparison):
 
 def levels():
     """Values at which contours run, as typed; None: round ones; what cannot be read is said."""
-    st.session_state.setdefault("to_levels", st.session_state.get("to_levels_last", ""))
-    text = st.text_input("Contours at", key="to_levels", placeholder="round values, or 280 300", width=190)
+    begin, hint = outlived("to_levels", ""), "round values, or 280 300"
+    text = st.text_input("Contours at", begin, key="to_levels", placeholder=hint, width=190)
     st.session_state["to_levels_last"] = text
     found, wrong = [], []
     for part in text.replace(";", " ").split():

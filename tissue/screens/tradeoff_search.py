@@ -9,7 +9,7 @@ from tissue.drawing.palette import HEADS
 from tissue.entry.fields import fields
 from tissue.measures import measures, number, strength
 from tissue.screens.kept import kept
-from tissue.screens.pick import pick
+from tissue.screens.pick import outlived, pick
 from tissue.screens.plain_table import part
 from tissue.screens.tradeoff_map import figure_name
 from tissue.targets import seek
@@ -45,8 +45,8 @@ def _like_words(like):
 
 def _own(measure):
     """A value of the user's own; it outlives a change of screen."""
-    st.session_state.setdefault("to_own", st.session_state.get("to_own_last"))
-    value = st.number_input(f"Value, {measure.unit}", key="to_own", value=None, format="%g", width=130)
+    begin = outlived("to_own")
+    value = st.number_input(f"Value, {measure.unit}", key="to_own", value=begin, format="%g", width=130)
     st.session_state["to_own_last"] = value
     return value
 

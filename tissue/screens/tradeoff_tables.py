@@ -33,7 +33,7 @@ def thin(shown):
     for row in shown.cures:
         mine = row.figures["lenticule"]
         values = now | row.inputs
-        cells = [number(values["zone_mm"], 2), number(values["base_um"], 0)]
+        cells = [number(values["zone_mm"], 2), number(values["base_um"], 1)]
         cells += [number(mine[figure], decimals) for figure, decimals in CURE_FIGURES]
         change = mine["bed_min_um"] - planned.figures["lenticule"]["bed_min_um"]
         cells += [NO_FIGURE if row is planned else number(change, 0), number(mine["strength_percent"], 1)]
