@@ -18,6 +18,7 @@ HEIGHT_PX = 420
 TURNED_FROM = 0.80  # the turned marks reach further in than those of the axis, as parts of the limbus radius
 OUTSIDE_HATCH = Hatch("/", 6, 0.24)
 UNDER_RINGS = 2  # after limbus and pupil, before every ring
+UNDER_NAME_MM = 0.01  # sorts a name behind another
 NEAR_MM = 0.05  # a place nearer than this to the vertex rounds to 0.0 mm
 
 
@@ -37,8 +38,7 @@ def front_turned(comparison, side, look, turn_deg, outside_percent, width_px=WID
     patch = pupil_past_zone(seen)
     named = []
     if strokes:
-        x, y = min((float(np.mean(x)), float(np.mean(y))) for x, y in strokes)
-        named.append(Named(f"turned by {_signed(turn_deg)}: {degrees(landed)}", x, y, False, y))
+        named.append(_turned_name(seen, strokes, turn_deg, landed))
     if _off_vertex(seen):
         x, y = seen.pupil.x_mm, seen.pupil.y_mm
         named.append(Named("pupil's centre ○", x, y, False, y * 0.5 - 1.1))
@@ -57,6 +57,17 @@ def front_turned(comparison, side, look, turn_deg, outside_percent, width_px=WID
         tint = mix(look.stroma, look.ink, PUPIL_TINT)
         data.insert(UNDER_RINGS, area(patch, "", tint, OUTSIDE_HATCH, look.rule2))
     return figure
+
+
+def _turned_name(seen, strokes, turn_deg, landed):
+    """The name of the turned axis, under that of the axis and at the mark next to the one that is named there."""
+
+    def middles(marked):
+        return [(float(np.mean(x)), float(np.mean(y))) for x, y in marked]
+
+    named = min(middles(seen.axis_marks))
+    x, y = min(middles(strokes), key=lambda at: np.hypot(at[0] - named[0], at[1] - named[1]))
+    return Named(f"turned by {_signed(turn_deg)}: {degrees(landed)}", x, y, False, named[1] - UNDER_NAME_MM)
 
 
 def turned_marks(seen, refraction, turn_deg):

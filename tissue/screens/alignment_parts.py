@@ -66,16 +66,17 @@ def offset_part(comparison, side):
     said = f"{where}; in brackets as it were centred on the vertex." if moved else f"{where}: nothing to compare."
     title = "What the offset costs"
     table = plain_table(("", *HEADS.values()), lines, title, numbers=(1, 2, 3))
-    return part(title) + table + notes(said, *why, _offset_note(pupil))
+    return part(title) + table + notes(said, *why, _offset_note(pupil, float(plan.zone_mm)))
 
 
-def _offset_note(pupil):
+def _offset_note(pupil, zone_mm):
     """How the figures of the offset are made."""
+    past = " This pupil is wider than the zone: its coma says little." if float(pupil.pupil_mm) > zone_mm else ""
     return (
         f"Coma 2√10 · C40 · δ / a: C40 the change by the removal over a pupil of {float(pupil.pupil_mm):.1f} mm, "
         f"δ the distance of the treatment from the pupil's centre, a the pupil's radius; within about ± 10 % of a full "
         f"trace ({source('arba_mosquera2020').citation}). Largest pupil: zone less twice δ; the blend is not zone. The "
-        "bed at the centre takes the thickness measured at the centre, wherever the treatment lies."
+        f"bed at the centre takes the thickness measured at the centre, wherever the treatment lies.{past}"
     )
 
 

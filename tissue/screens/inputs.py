@@ -105,4 +105,6 @@ def _eye_switch(on_desk):
 
 
 def _switched():
-    desk().look_at(st.session_state["eye_switch"])
+    """Another eye was chosen; a folded sidebar gives its switch up, which is no choice."""
+    if st.session_state["eye_switch"] in SIDES:
+        desk().look_at(st.session_state["eye_switch"])
