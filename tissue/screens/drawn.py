@@ -4,7 +4,7 @@ import gc
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from threading import Thread
+from threading import Timer
 
 import numpy as np
 import streamlit as st
@@ -15,6 +15,7 @@ from tissue.measures import NO_FIGURE, measures, span
 from tissue.sample import NUMBER, SEED, standard_normals
 from tissue.uncertainty import bed_variance_percent
 
+AFTER_S = 1.5
 HOW_MANY = f"{NUMBER:,} draws, seed {SEED}"
 
 
@@ -115,10 +116,13 @@ def draw_when_quiet(shown, take):
 def warm():
     """Load SciPy's table of quasi-random numbers beside everything else, once: it takes a second or more.
 
+    It begins when the first screen has had its time to be drawn.
+
     Returns:
-        The Thread that loads it.
+        The thread that loads it.
     """
-    loader = Thread(target=_load, name="quasi-random numbers", daemon=True)
+    loader = Timer(AFTER_S, _load)
+    loader.daemon = True
     loader.start()
     return loader
 
