@@ -5,7 +5,7 @@ import pytest
 
 from tissue.comparison import compare
 from tissue.cornea import Cornea, Pupil
-from tissue.optics_centre import decentration, defocus_of_offset_D, moved
+from tissue.optics_centre import centred_at, decentration, defocus_of_offset_D, moved
 from tissue.optics_pupil import c40_change_um, least_squares, outside_percent
 from tissue.refraction import Refraction
 from tissue.removal import Treatment
@@ -80,3 +80,26 @@ def test_defocus_beside_the_centre_of_a_coma():
     assert defocus_of_offset_D(C, delta, 2 * a) == pytest.approx(
         C * 8**0.5 * 24.0 * delta / a**3 / 2.0 * 1.0, rel=1e-12
     )
+
+
+@pytest.mark.parametrize("name", PLAN.results)
+@pytest.mark.parametrize(("x", "y"), [(0.0, 0.0), (-0.4, 0.3)])
+def test_treated_about_another_place_is_the_plan_with_that_centre(name, x, y):
+    """Bed, pupil and share against a plan made with that centre; the same removal lies elsewhere."""
+    pupil = Pupil(6.6, 0.2, 0.1)
+    there = centred_at(EYE, PLAN.results[name].option, pupil, x, y)
+    plan = compare(EYE, Treatment(Refraction(-6.0, -1.25, 170.0), centre_x_mm=x, centre_y_mm=y), pupil=pupil)
+    made = plan.results[name]
+    assert there.bed_min_um == pytest.approx(made.budget.bed_min_um, abs=1e-6)
+    assert there.bed_central_um == pytest.approx(made.budget.bed_central_um, abs=1e-9)
+    assert there.outside_percent == pytest.approx(outside_percent(pupil, made.option.removal), abs=1e-9)
+    assert there.largest_pupil_mm == pytest.approx(6.5 - 2 * np.hypot(x - 0.2, y - 0.1))
+
+
+def test_coma_about_another_place_against_the_fit_over_the_pupil_where_it_is():
+    """Good to a tenth: the thin plate fitted over the pupil, the treatment beside it (sphere, zone 8)."""
+    plan = compare(Cornea(600.0, asphericity=-0.26), Treatment(Refraction(-6.0, vertex_mm=0.0), 8.0))
+    option, pupil = plan.results["surface"].option, Pupil(6.0, -0.15, 0.1)
+    fitted = least_squares(moved(option.removal, 0.05, 0.25), pupil)
+    coma = centred_at(plan.cornea, option, pupil, 0.05, 0.25).coma_um
+    assert coma == pytest.approx(np.hypot(fitted.coma_x_um, fitted.coma_y_um), rel=0.1)

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from tissue.refraction import Refraction
 from tissue.rotation import SLIPS, digit_apart, residual_of, rotation_residual, turned
-from tissue.sources import rows
+from tissue.sources import rows, source_of_eye
 
 powers, cylinders, axes, turns = st.floats(-12, 6), st.floats(-6, 6), st.floats(0, 180), st.floats(-90, 90)
 
@@ -83,17 +83,40 @@ def test_published_wrong_axis():
     assert left.lens.axis_deg == pytest.approx(7.0, abs=5.0)
 
 
-def test_plain_differences_of_published_slips():
-    """Arithmetic of the published eyes (C): axis 10 treated at 100, and a sign lost."""
-    left = residual_of(Refraction(-6.0, -3.75, 10.0), 0.0, Refraction(-6.0, -3.75, 100.0)).refraction
+def published_eye(case_id):
+    """Refraction of a published eye as printed."""
+    row = next(row for row in rows("published_eyes") if row["case_id"] == case_id)
+    return Refraction(*(float(row[name] or 0.0) for name in ("sphere_D", "cyl_D", "axis_deg")))
+
+
+# By the row of the check: what was measured or needed, and what was treated (E02a: the sign lost, as its source says).
+TREATED = {
+    "E01b": (published_eye("E01a"), published_eye("E01b")),
+    "E02a": (published_eye("E02a"), Refraction(-published_eye("E02a").sphere_D)),
+    "E03b": (published_eye("E03a"), published_eye("E03b")),
+}
+
+
+def slip_checks():
     with (PUBLISHED / "eyes.csv").open(encoding="utf-8", newline="") as file:
-        table = {row["check"]: row for row in csv.DictReader(file)}
-    for name in ("sphere_D", "cylinder_D", "axis_deg"):
-        row = table[f"E03b residual_{name}"]
-        assert getattr(left, name) == pytest.approx(float(row["expected"]), abs=max(float(row["tolerance"]), 1e-9))
-    signless = residual_of(Refraction(-6.0), 0.0, Refraction(6.0))
-    assert signless.refraction.sphere_D == float(table["E02a residual_sphere_D"]["expected"]) == -12.0
-    assert signless.slip == "sign"
+        return [
+            row for row in csv.DictReader(file) if row["quantity"].startswith(("residual_", "spherical_equivalent"))
+        ]
+
+
+@pytest.mark.parametrize("row", slip_checks(), ids=lambda row: row["check"])
+def test_plain_differences_of_published_slips(row):
+    """Source: the case report of each eye (its citation among the sources); the difference itself is arithmetic (C)."""
+    assert source_of_eye(row["case_id"]).citation
+    measured, treated = TREATED[row["case_id"]]
+    left = residual_of(measured, 0.0, treated).refraction
+    found = {f"residual_{name}": getattr(left, name) for name in ("sphere_D", "cylinder_D", "axis_deg")}
+    found["spherical_equivalent_difference_D"] = abs(left.power_vector().SE_D)
+    assert found[row["quantity"]] == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]))
+
+
+def test_a_lost_sign_is_named():
+    assert residual_of(TREATED["E02a"][0], 0.0, TREATED["E02a"][1]).slip == "sign"
 
 
 @given(powers, cylinders, st.integers(0, 180), st.floats(-2, 2))
