@@ -1,7 +1,7 @@
 """Cells of text read as what people write, column by column; what cannot be read is a fault of its row."""
 
 import re
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import numpy as np
 
@@ -11,10 +11,9 @@ from tissue.entry.notation import read, read_refraction, shown
 from tissue.errors import EyeError
 
 NUMBER_CELL = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
-OTHER_SIGN = re.compile(r"[^0-9.eE+-]")
-SIGNS_TOGETHER = re.compile(r"[+-][^0-9]|[+-]$")
+PLAIN_NUMBER = re.compile(r"[+-]?(?:0|[1-9][0-9]*)(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
+MOST_SPELLINGS = 500_000
 DANGEROUS = ("=", "+", "-", "@", "\t", "\r")
-FIRST_SIGNS = frozenset("=+-@\t\r")
 REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
 SIDES = ("OD", "OS")
 
@@ -37,18 +36,21 @@ def unguard(cell):
     return cell[1:] if cell.startswith("'") and cell[1:].startswith(DANGEROUS) else cell
 
 
-def needs_guard(texts):
-    """Whether any cell of a column would be guarded.
+@cache
+def _formula(delimiter):
+    """A pattern of a cell, after what ends the one before it, that `guard` or `unguard` would change."""
+    signs = re.escape("".join(sign for sign in DANGEROUS if sign != delimiter))
+    number = rf"{NUMBER_CELL.pattern}[{delimiter}\r\n]"
+    return re.compile(rf"[{delimiter}\n](?='?[{signs}])(?!\r\n)(?!{number})")
 
-    >>> needs_guard(["OD", "-4.75"]), needs_guard(["@home"])
-    (False, True)
+
+def has_formula(text, delimiter):
+    """Whether in some rows without quotes there is a cell that `guard` or `unguard` would change.
+
+    >>> [has_formula(row, ",") for row in ("a,-4.75,\\r\\n", "a,-1-2", "@home,b", "'=1+1,b", "'tis,b")]
+    [False, True, True, True, False]
     """
-    if not any(text[:1] in FIRST_SIGNS for text in texts):
-        return False
-    joined = "".join(texts)
-    if not OTHER_SIGN.search(joined) and not SIGNS_TOGETHER.search(joined):
-        return False
-    return any(text.startswith(DANGEROUS) and not NUMBER_CELL.fullmatch(text) for text in texts)
+    return _formula(delimiter).search(f"\n{text}\n") is not None
 
 
 def read_columns(cells, columns, unsigned_plus=False):
@@ -82,54 +84,82 @@ def _column(texts, column, unsigned_plus, found):
     field = fields()[column.field]
     if not field.is_number:
         return _words(texts, field.name, found)
-    numbers, odd = fast_numbers(texts)
-    if field.kind == "power":
-        unsigned = np.array([text[:1] not in ("+", "-") for text in texts])
-        if not unsigned_plus:
-            odd = odd | (unsigned & (numbers != 0))
-    values = field.in_own_unit(numbers * column.factor) if column.factor != 1.0 else field.in_own_unit(numbers)
-    values = np.array(np.broadcast_to(values, numbers.shape))
+    numbers, odd = fast_numbers(texts, field.kind == "power" and not unsigned_plus)
+    values = np.array(field.in_own_unit(in_our_unit(numbers, column.factor)), ndmin=1)
     for row in np.flatnonzero(odd):
-        values[row] = _odd(texts[row], column, unsigned_plus, found, int(row))
+        value = _odd(column.field, column.factor, unsigned_plus, texts[row])
+        if isinstance(value, str):
+            found.setdefault(int(row), []).append(value)
+            value = np.nan
+        values[row] = value
     return values
 
 
-def fast_numbers(texts):
+def in_our_unit(numbers, factor):
+    """Numbers in the unit that a map gives by its factor; what the factor adds behind the ninth digit is cut.
+
+    >>> float(in_our_unit(0.557, 1000.0))
+    557.0
+    """
+    return numbers if factor == 1.0 else np.round(np.asarray(numbers) * factor, 9)[()]
+
+
+class Spellings(dict):
+    """The number that a cell spells plainly, each spelling read once; NaN for an empty cell and an odd one.
+
+    Odd is what only the reading of a single cell can tell: a unit, a sign set apart, zeros in front, and, where a
+    sign is needed, a number without one.
+    """
+
+    def __init__(self, signed):
+        super().__init__({"": np.nan})
+        self.signed, self.odd = signed, set()
+
+    def __missing__(self, text):
+        number = float(text.replace(",", ".")) if PLAIN_NUMBER.fullmatch(text) else np.nan
+        if np.isnan(number) or (self.signed and number and text[0] not in "+-"):
+            self.odd.add(text)
+            number = np.nan
+        self[text] = number
+        return number
+
+
+@cache
+def _spellings(signed):
+    return Spellings(signed)
+
+
+def fast_numbers(texts, signed=False):
     """Numbers of a column of text and which cells are not plainly a number (an empty one is: NaN).
 
-    >>> fast_numbers(["-4.75", "", "551 µm"])
-    (array([-4.75,   nan,   nan]), array([False, False,  True]))
+    >>> fast_numbers(["-4.75", "", "551 µm", "4.75"], signed=True)
+    (array([-4.75,   nan,   nan,   nan]), array([False, False,  True,  True]))
     """
-    if not OTHER_SIGN.search("".join(texts)):
-        try:
-            return np.array([text or "nan" for text in texts], dtype=float), np.zeros(len(texts), dtype=bool)
-        except ValueError:
-            pass
-    numbers = np.full(len(texts), np.nan)
-    odd = np.zeros(len(texts), dtype=bool)
-    for row, text in enumerate(texts):
-        if NUMBER_CELL.fullmatch(text):
-            numbers[row] = float(text.replace(",", ".", 1))
-        else:
-            odd[row] = bool(text)
-    return numbers, odd
+    known = _spellings(signed)
+    if len(known) > MOST_SPELLINGS:
+        known.clear()
+        known.__init__(signed)
+    numbers = np.fromiter(map(known.__getitem__, texts), float, len(texts))
+    if known.odd.isdisjoint(texts):
+        return numbers, np.zeros(len(texts), dtype=bool)
+    return numbers, np.fromiter(map(known.odd.__contains__, texts), bool, len(texts))
 
 
-def _odd(text, column, unsigned_plus, found, row):
-    """A cell that is not plainly a number; NaN and a fault where it cannot be read."""
+@lru_cache(maxsize=65536)
+def _odd(name, factor, unsigned_plus, text):
+    """The number of a cell that is not plainly one, NaN where nothing is written, or the words of the fault."""
     text = text.strip()
     if not text:
         return np.nan
-    field = fields()[column.field]
+    field = fields()[name]
     if unsigned_plus and field.kind == "power" and text[:1].isdigit():
         text = f"+{text}"
     try:
-        if column.factor != 1.0 and NUMBER_CELL.fullmatch(text):
-            return float(text.replace(",", ".", 1)) * column.factor
-        return read(field.name, text)
+        if factor != 1.0 and NUMBER_CELL.fullmatch(text) and (field.kind != "power" or text[0] in "+-"):
+            return in_our_unit(float(text.replace(",", ".")), factor)
+        return read(name, text)
     except EyeError as error:
-        found.setdefault(row, []).append(_without_semicolon(fault_of(error)))
-        return np.nan
+        return _without_semicolon(fault_of(error))
 
 
 def _without_semicolon(fault):
@@ -137,29 +167,27 @@ def _without_semicolon(fault):
     return Fault(fault.field, fault.read.replace(";", ","), fault.accepted).text
 
 
-@lru_cache(maxsize=4096)
-def _word(name, text):
-    """A word of a choice or a text field, or the Fault."""
-    return check_one(name, text)
-
-
 def _words(texts, name, found):
     """A column of words."""
-    kept = []
-    for row, text in enumerate(texts):
-        value = _word(name, text)
-        if isinstance(value, Fault):
-            found.setdefault(row, []).append(_without_semicolon(value))
-            value = ""
-        kept.append(value)
-    return np.array(kept, dtype=object if not kept else None)
+    known = {text: check_one(name, text) for text in set(texts)}
+    wrong = {text: _without_semicolon(value) for text, value in known.items() if isinstance(value, Fault)}
+    known |= dict.fromkeys(wrong, "")
+    _refuse(texts, wrong, found)
+    return np.array([known[text] for text in texts], dtype=None if len(texts) else object)
 
 
 def _sides(texts, found):
-    """The side of each eye: OD, OS or nothing."""
-    for row, text in enumerate(texts):
-        if text and text.strip().upper() not in SIDES:
-            found.setdefault(row, []).append(f"side: read {shown(text).replace(';', ',')}, accepted OD or OS")
+    """Faults of the sides: each is OD, OS or nothing."""
+    others = {text for text in set(texts) if text and text.strip().upper() not in SIDES}
+    _refuse(texts, {text: f"side: read {shown(text)}, accepted OD or OS" for text in others}, found)
+
+
+def _refuse(texts, wrong, found):
+    """Put the words of the fault to every row in whose cell a wrong text stands."""
+    if wrong:
+        for row, text in enumerate(texts):
+            if text in wrong:
+                found.setdefault(row, []).append(wrong[text])
 
 
 @lru_cache(maxsize=65536)

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tissue.series.cells import guard, needs_guard, read_columns, unguard
+from tissue.series.cells import guard, has_formula, read_columns, unguard
 from tissue.series.dialect import Dialect, sniff
 from tissue.series.digits import digits, lines
 from tissue.series.header import columns_of
 from tissue.series.names import LAST, POWERS_READ, decimals, figure_names
-from tissue.series.rows import outcome
+from tissue.series.rows import outcomes
 from tissue.series.wrong import TableError
 
 BYTES = 1_500_000  # of one block
@@ -144,23 +144,36 @@ def work(job, data, line):
         rows, begins = rows[1:], begins[1:]
     if not rows:
         return b"", 0, 0
-    ragged = _squared(rows, begins, len(job.header))
+    found = {row: [words] for row, words in _squared(rows, begins, len(job.header)).items()}
+    plain = not found and '"' not in text and "\r" not in text.replace("\r\n", "")
+    plain = plain and not has_formula(text, job.dialect.delimiter)
     cells = list(zip(*rows, strict=True))
-    if "'" in text:
+    if not plain and "'" in text:
         cells = [[unguard(cell) for cell in column] for column in cells]
-    values, found, unread = read_columns(cells, job.columns, bool(job.unsigned_plus))
-    for row, words in ragged.items():
-        found.setdefault(row, []).insert(0, words)
+    first = _as_they_stood(text, line) if plain else _written_anew(rows, job)
+    powers = [powers_read(job, row) for row in rows] if job.unsigned_plus else None
+    written, refused = [], 0
+    for start, stop, result in _outcomes(job, cells, found):
+        beginnings = [np.array(first[start:stop])]
+        if powers:
+            beginnings.append(_marked(job, powers[start:stop]))
+        reasons = [f"line {begins[start + i]}: {why}" if why else "" for i, why in enumerate(result.reasons)]
+        written.append(_written(job, beginnings, result, reasons))
+        refused += sum(map(bool, reasons))
+    return b"".join(written), len(rows), refused
+
+
+def _outcomes(job, cells, found):
+    """Outcomes of a block, part by part: (first row, row after the last, Outcome)."""
+    values, faults, unread = read_columns(cells, job.columns, bool(job.unsigned_plus))
+    for row, words in faults.items():
+        found.setdefault(row, []).extend(words)
     place = {column.field: i for i, column in enumerate(job.columns) if column.field}
 
     def written(name, row):
         return cells[place[name]][row] if name in place else None
 
-    result = outcome(values, len(rows), found, job.with_optics, written, unread)
-    reasons = [f"line {begins[i]}: {words}" if words else "" for i, words in enumerate(result.reasons)]
-    plain = not ragged and '"' not in text and not any(map(needs_guard, cells))
-    first = _as_they_stood(text, line) if plain else _written_anew(rows, job)
-    return _written(job, first, rows, result, reasons), len(rows), sum(map(bool, reasons))
+    return outcomes(values, len(cells[0]), found, job.with_optics, written, unread)
 
 
 def _as_they_stood(text, line):
@@ -192,6 +205,8 @@ def read_rows(text, delimiter, line):
 
 def _squared(rows, begins, width):
     """Rows cut or padded to the header in place; {row: words} of those that were not square."""
+    if set(map(len, rows)) == {width}:
+        return {}
     found = {}
     for i, row in enumerate(rows):
         if len(row) != width:
@@ -200,39 +215,36 @@ def _squared(rows, begins, width):
     return found
 
 
-def _written(job, first, rows, result, reasons):
-    """Bytes of the rows with their figures."""
-    comma = job.dialect.decimal == ","
+def _written(job, beginnings, result, reasons):
+    """Bytes of rows with their figures."""
+    comma, parted = job.dialect.decimal == ",", job.dialect.delimiter.encode()
     bad = np.array([bool(reason) for reason in reasons])
-    columns = []
-    if job.unsigned_plus:
-        columns.append(np.array([powers_read(job, row) for row in rows]))
+    columns = list(beginnings)
     for name in figure_names(job.with_optics):
         value = result.figures[name]
         if value.dtype.kind == "b":
-            columns.append(np.where(bad, b"", np.where(value, b"true", b"false")))
+            columns.append(np.where(bad, parted, np.where(value, parted + b"true", parted + b"false")))
         elif value.dtype.kind == "f":
-            columns.append(digits(value, decimals(name), comma))
+            columns.append(digits(value, decimals(name), comma, parted))
         else:
-            columns.append(_words(value, job))
-    columns.append(np.where(bad, b"refused", b"ok"))
-    columns.append(_words(np.array(reasons, dtype=object), job))
-    return lines(columns, job.dialect.delimiter.encode(), first)
+            columns.append(_marked(job, value))
+    columns.append(np.where(bad, parted + b"refused", parted + b"ok"))
+    columns.append(_marked(job, reasons))
+    return lines(columns)
 
 
 def powers_read(job, row):
     """How the powers of a row were read: signed, or some unsigned as plus."""
     cells = [unguard(row[i]).strip() for i, column in enumerate(job.columns) if column.field in POWERS]
     unsigned = any(cell[:1].isdigit() and cell.strip("0.,") for cell in cells)
-    return b"unsigned as plus" if unsigned else b"signed"
+    return "unsigned as plus" if unsigned else "signed"
 
 
-def _words(texts, job):
-    """A column of words, quoted where the delimiter or a quote stands in them."""
-    if not (texts != "").any():
-        return np.zeros(len(texts), dtype="S1")
-    known = {text: _quoted(text, job.dialect.delimiter) for text in set(texts.tolist())}
-    return np.array([known[text] for text in texts.tolist()])
+def _marked(job, texts):
+    """A column of words, each after the delimiter, quoted where the delimiter or a quote stands in it."""
+    delimiter = job.dialect.delimiter
+    known = {text: delimiter.encode() + _quoted(text, delimiter) for text in set(texts)}
+    return np.array([known[text] for text in texts])
 
 
 def _quoted(text, delimiter):

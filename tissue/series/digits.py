@@ -5,66 +5,72 @@ from functools import cache
 import numpy as np
 
 LOW, HIGH = -1000, 10000  # numbers outside are written one by one
+NEAR_TIE = 1e-6  # of one step of the last digit; so near to a half the number itself decides, not its multiple
+PIECE = 512  # rows whose bytes stay in the processor's cache
 
 
 @cache
-def _table(decimals, comma):
-    """All numbers from LOW to HIGH with so many decimals as bytes, the last one empty."""
+def _table(decimals, comma, before):
+    """All numbers from LOW to HIGH with so many decimals as bytes, with what stands before each; the last one empty."""
     steps = 10**decimals
     texts = [f"{i / steps:.{decimals}f}" for i in range(LOW * min(steps, 10), HIGH * min(steps, 10) + 1)]
-    texts = ["0" + text[2:] if text.startswith("-0") and not text.strip("-0.") else text for text in texts]
-    if comma:
-        texts = [text.replace(".", ",") for text in texts]
-    return np.array([text.encode() for text in texts] + [b""])
+    texts = [_tidy(text, comma) for text in texts]
+    return np.array([before + text.encode() for text in texts] + [before])
 
 
-def digits(values, decimals, comma=False):
+def _tidy(text, comma):
+    """A number without the minus of a zero, with its decimal sign."""
+    if text.startswith("-0") and not text.strip("-0."):
+        text = text[1:]
+    return text.replace(".", ",") if comma else text
+
+
+def digits(values, decimals, comma=False, before=b""):
     """Numbers rounded and written, as an array of bytes; empty for NaN.
 
     Args:
         values: numbers [any unit], shape (rows,).
         decimals: digits behind the point.
         comma: whether the point is a comma.
+        before: what stands before each, as the delimiter.
 
-    >>> digits(np.array([303.512, -0.04, np.nan, 20000.0]), 1).tolist()
-    [b'303.5', b'0.0', b'', b'20000.0']
+    >>> digits(np.array([303.512, -0.04, np.nan, 20000.0, 52.45]), 1).tolist()
+    [b'303.5', b'0.0', b'', b'20000.0', b'52.5']
     """
-    table = _table(decimals, comma)
-    start = LOW * min(10**decimals, 10)
-    step = np.round(np.asarray(values, dtype=float) * 10.0**decimals)
-    with np.errstate(invalid="ignore"):
-        inside = (step >= start) & (step <= start + len(table) - 2)
-    place = np.where(inside, step - start, len(table) - 1).astype(np.int64)
-    written = table[place]
-    odd = np.flatnonzero(~inside & np.isfinite(step))
+    table = _table(decimals, comma, before)
+    start, empty = LOW * min(10**decimals, 10), len(table) - 1
+    values = np.asarray(values, dtype=float)
+    exact = values * 10.0**decimals
+    step = np.rint(exact)
+    looked_up = (np.abs(exact - step) < 0.5 - NEAR_TIE) & (step >= start) & (step < start + empty)
+    written = table.take(np.where(looked_up, step - start, empty).astype(np.intp))
+    odd = np.flatnonzero(~looked_up & np.isfinite(values))
     if odd.size:
-        texts = [f"{step[i] / 10**decimals:.{decimals}f}".replace(".", "," if comma else ".") for i in odd]
+        texts = [before + _tidy(f"{values[i]:.{decimals}f}", comma).encode() for i in odd]
         written = written.astype(f"S{max(written.dtype.itemsize, *map(len, texts))}")
-        written[odd] = [text.encode() for text in texts]
+        written[odd] = texts
     return written
 
 
-def lines(columns, delimiter, first):
-    """Rows of bytes: what stands first in each row, then the columns, each after a delimiter, then a line end.
+def lines(columns):
+    """Rows of bytes: the columns side by side and a line end.
 
     Args:
-        columns: arrays of bytes, shape (rows,).
-        delimiter: one byte.
-        first: the beginnings of the rows, a list of bytes.
+        columns: arrays of bytes, shape (rows,); what parts them stands in them.
 
-    >>> lines([np.array([b"1.0", b""])], b",", [b"a", b"b"])
+    >>> lines([np.array([b"a", b"b"]), np.array([b",1.0", b","])])
     b'a,1.0\\r\\nb,\\r\\n'
     """
-    parts = [np.array(first)] if first else []
-    for column in columns:
-        parts += [np.broadcast_to(np.array(delimiter), column.shape), column]
-    parts.append(np.broadcast_to(np.array(b"\r\n"), parts[0].shape))
-    widths = [part.dtype.itemsize for part in parts]
-    whole = np.zeros((len(first), sum(widths)), dtype=np.uint8)
-    at = 0
-    for part, width in zip(parts, widths, strict=True):
-        if width:
-            flat = np.ascontiguousarray(part)
-            whole[:, at : at + width] = flat.view(np.uint8).reshape(-1, width)
-        at += width
-    return whole.tobytes().translate(None, b"\x00")
+    rows = len(columns[0])
+    columns = [np.ascontiguousarray(column).view(np.uint8).reshape(rows, -1) for column in columns]
+    ends = np.cumsum([column.shape[1] for column in columns])
+    written = []
+    for start in range(0, rows, PIECE):
+        stop = min(start + PIECE, rows)
+        whole = bytearray((stop - start) * (ends[-1] + 2))
+        grid = np.frombuffer(whole, dtype=np.uint8).reshape(stop - start, -1)
+        for column, end in zip(columns, ends, strict=True):
+            grid[:, end - column.shape[1] : end] = column[start:stop]
+        grid[:, -2:] = (13, 10)
+        written.append(whole.translate(None, b"\x00"))
+    return b"".join(written)

@@ -11,7 +11,7 @@ from tissue.errors import EyeError
 from tissue.removal import largest_zone_mm
 from tissue.series.names import figure_columns
 
-BLOCK = 2048  # rows that stay in the processor's cache
+BLOCK = 8192  # rows: enough to spread the cost of each step, few enough to stay near the processor
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,8 +22,16 @@ class Outcome:
     reasons: list
 
 
-def outcome(values, count, found=None, with_optics=False, written=None, unread=None):
-    """The Outcome of columns of eyes.
+def outcome(values, count, found=None, with_optics=False, unread=None):
+    """The Outcome of columns of eyes; arguments as in `outcomes`."""
+    parts = [part for _, _, part in outcomes(values, count, found or {}, with_optics, unread=unread)]
+    names = parts[0].figures if parts else ()
+    joined = {name: np.concatenate([part.figures[name] for part in parts]) for name in names}
+    return Outcome(joined, [reason for part in parts for reason in part.reasons])
+
+
+def outcomes(values, count, found, with_optics=False, written=None, unread=None):
+    """The Outcomes of columns of eyes, part by part: (first row, row after the last, Outcome).
 
     Args:
         values: by name of the interface, a column [unit of the name], NaN or an empty text where not given.
@@ -33,20 +41,14 @@ def outcome(values, count, found=None, with_optics=False, written=None, unread=N
         written: function of (name, row) to what stood in a cell, for the words of a fault; None: the number.
         unread: {name: which rows hold what could not be read}; they count as given.
     """
-    parts, reasons = [], [""] * count
-    known = found or {}
     for start in range(0, count, BLOCK):
         stop = min(start + BLOCK, count)
         block = {name: column[start:stop] for name, column in values.items()}
-        mine = {row - start: words for row, words in known.items() if start <= row < stop}
+        mine = {row - start: words for row, words in found.items() if start <= row < stop}
         odd = {name: mask[start:stop] for name, mask in (unread or {}).items()}
         told = None if written is None else (lambda name, row, start=start: written(name, row + start))
         figures, why = _block(block, stop - start, mine, with_optics, told, odd)
-        parts.append(figures)
-        for row, words in why.items():
-            reasons[start + row] = words
-    joined = {name: np.concatenate([part[name] for part in parts]) for name in (parts[0] if parts else ())}
-    return Outcome(joined, reasons)
+        yield start, stop, Outcome(figures, [why.get(row, "") for row in range(stop - start)])
 
 
 def _block(values, count, found, with_optics, written, unread):
