@@ -94,3 +94,11 @@ def test_the_table_of_the_optics_is_the_arithmetic_rounded():
 def test_a_kept_plan_stands_beside_in_the_table_of_the_optics():
     other = shown_of(refraction="-3.00 -1.25 x 170")
     assert "kept −2.90" in optics_table(shown_of(), kept=other)
+
+
+def test_both_spellings_of_what_is_left_are_one_refraction():
+    """Source: transposition: the sphere of one form is sphere and cylinder of the other, as printed."""
+    treated = shown_of(refraction="-5.50 -0.75 x 12").comparison.treatment.refraction
+    table = rotation_table(treated, 5.0).replace("\u00a0", " ")
+    assert "<td>+0.07 −0.13 × 149.5</td><td>−0.06 +0.13 × 59.5</td>" in table
+    assert "At 5°: +0.07 −0.13 × 149.5 (= −0.06 +0.13 × 59.5)" in table

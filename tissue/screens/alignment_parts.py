@@ -23,10 +23,15 @@ OFFSET_ROWS = (
 )
 
 
+def spellings(refraction):
+    """Minus and plus form of a refraction; the one is the other of the same rounded powers."""
+    sphere, cylinder = (round(float(v), 2) + 0.0 for v in (refraction.sphere_D, refraction.cylinder_D))
+    return write(sphere, cylinder, round(float(refraction.axis_deg), 1))
+
+
 def both_forms(refraction):
     """A refraction in minus form and, where it differs, in plus form."""
-    sphere, cylinder = (round(float(v), 2) + 0.0 for v in (refraction.sphere_D, refraction.cylinder_D))
-    minus, plus = write(sphere, cylinder, round(float(refraction.axis_deg), 1))
+    minus, plus = spellings(refraction)
     return minus if minus == plus else f"{minus} (= {plus})"
 
 
@@ -110,9 +115,8 @@ SE_NOTE = (
 def _rotation_line(treated, turn_deg):
     """A row: rotation, residual in both forms, share of the cylinder."""
     rest = rotation_residual(treated, turn_deg)
-    cylinder = float(rest.cylinder_D)
-    minus, plus = write(float(rest.sphere_D), cylinder, round(float(rest.axis_deg), 1))
-    share = 100.0 * abs(cylinder / float(treated.cylinder_D))
+    minus, plus = spellings(rest)
+    share = 100.0 * abs(float(rest.cylinder_D) / float(treated.cylinder_D))
     minus, plus = (form.replace(" ", "\u00a0") for form in (minus, plus if turn_deg else ""))
     return _degrees(turn_deg), minus, plus, f"{share:.0f} %"
 
