@@ -6,9 +6,8 @@ import numpy as np
 
 from tissue.cornea import KERATOMETER
 from tissue.extremes import search
-from tissue.removal import POWER_PER_CURVATURE, deepest_if_wider_um
+from tissue.removal import POWER_PER_CURVATURE
 
-ZONE_STEP_MM = 0.1
 OFF_CENTRE_UM = 5.0  # deepest removal this much over the central one: a central curve says nothing of it
 
 
@@ -115,7 +114,7 @@ def budget(cornea, treatment, option, least, greatest):
         K_after_D=KERATOMETER * curvature,
         radius_after_mm=1.0 / curvature,
         um_per_D=per_dioptre,
-        zone_cost_um=deepest_if_wider_um(taken, ZONE_STEP_MM) - taken.max_um,
+        zone_cost_um=taken.zone_cost_um,
     )
 
 

@@ -157,12 +157,13 @@ def _start(columns, grid):
     """Value and place of the best grid point; the bed is sought where nothing is said to lie above."""
     first, second, T, t = grid
     value = T - t if np.isnan(columns.above).all() else -(columns.above + t) / T
-    best, place = value[0], [first[0], second[0]]
+    best, point = value[0], np.zeros(value.shape[1], dtype=np.intp)
     for i in range(1, value.shape[0]):
         better = value[i] < best - TIE * np.abs(best)
         best = np.where(better, value[i], best)
-        place = [np.where(better, part[i], kept) for part, kept in zip((first, second), place, strict=True)]
-    return best, *place
+        point[better] = i
+    searches = np.arange(point.size)
+    return best, first[point, searches], second[point, searches]
 
 
 def _least(columns, starts, far_um):

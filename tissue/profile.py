@@ -4,6 +4,7 @@ Squares are np.square here: `**2` of a single number differs from that of a colu
 """
 
 from dataclasses import dataclass, fields
+from functools import cached_property
 
 import numpy as np
 
@@ -39,7 +40,7 @@ class Profile:
         for name, column in zip(names, np.broadcast_arrays(*(getattr(self, name) for name in names)), strict=True):
             object.__setattr__(self, name, column[()])
 
-    @property
+    @cached_property
     def principal(self):
         """Curvatures after along the two principal meridians, stacked [1/mm], shape (2, …)."""
         return np.stack([self.along_per_mm, self.across_per_mm])
@@ -83,6 +84,17 @@ class Profile:
         cu, cv = self.along_per_mm, self.across_per_mm
         return cv + (cu - cv) * cos2, np.square(cv) + (np.square(cu) - np.square(cv)) * cos2
 
+    @cached_property
+    def _edge_drop(self):
+        """s_before − s_after [µm] at the zone edge on both principal meridians, shape (2, …)."""
+        return self._drop_on_meridians(np.square(self.zone_radius_mm))
+
+    @cached_property
+    def _turning_drop(self):
+        """s_before − s_after [µm] at the turning point of both principal meridians, shape (2, …)."""
+        return self._drop_on_meridians(self._turning_radius2)
+
+    @cached_property
     def _turning_radius2(self):
         """Squared radius [mm²] where the two conics are parallel on a principal meridian; 0 where nowhere."""
         c0, c = self.before_per_mm, self.principal
@@ -97,13 +109,13 @@ class Profile:
         The first is max(s_before − s_after) over the closed zone, the sum also reaches
         max over θ of (s_before − s_after)(edge) + max(0, −t′(edge))·w/2. Both lie on principal meridians.
         """
-        edge = self._drop_on_meridians(np.square(self.zone_radius_mm))
-        highest = np.maximum(edge, self._drop_on_meridians(self._turning_radius2())).max(axis=0)
+        highest = np.maximum(self._edge_drop, self._turning_drop).max(axis=0)
         refraction = np.maximum(highest, 0.0)
-        falling = np.maximum(-self._meridian_slopes(), 0.0)
-        eased = (edge + falling * self.blend_mm / 2.0).max(axis=0)
+        falling = np.maximum(-self._meridian_slopes, 0.0)
+        eased = (self._edge_drop + falling * self.blend_mm / 2.0).max(axis=0)
         return refraction, np.maximum(eased - refraction, 0.0)
 
+    @cached_property
     def _meridian_slopes(self):
         """Edge slope of t on both principal meridians [µm/mm], shape (2, …)."""
         return np.stack([self.edge_slope(1.0), self.edge_slope(0.0)])
@@ -121,10 +133,8 @@ class Profile:
 
     def _stationary(self, central_um):
         """Thickness [µm] and radius [mm] at the centre, then edge, turning point and blend of each meridian."""
-        turning2 = self._turning_radius2()
-        edge = central_um - self._drop_on_meridians(np.square(self.zone_radius_mm))
-        turning = central_um - self._drop_on_meridians(turning2)
-        rise = self._meridian_slopes() * self.blend_mm
+        edge, turning = central_um - self._edge_drop, central_um - self._turning_drop
+        rise = self._meridian_slopes * self.blend_mm
         B = 2.0 * edge + rise
         with np.errstate(divide="ignore", invalid="ignore"):
             s = np.where(rise > 0, rise / (3.0 * B), 0.0)
@@ -134,12 +144,12 @@ class Profile:
         radii = [np.zeros(radius.shape)]
         for i in (0, 1):
             rows += [edge[i], turning[i], crest[i]]
-            radii += [radius, np.sqrt(turning2[i]), radius + s[i] * self.blend_mm]
+            radii += [radius, np.sqrt(self._turning_radius2[i]), radius + s[i] * self.blend_mm]
         return np.stack(rows), np.stack(radii)
 
     def rim_um(self, central_um):
         """Greatest thickness at the zone edge [µm]."""
-        return (central_um - self._drop_on_meridians(np.square(self.zone_radius_mm))).max(axis=0)
+        return (central_um - self._edge_drop).max(axis=0)
 
     def thickness_um(self, u_mm, v_mm, central_um):
         """Removal t [µm] at places in the treated axes [mm]: zone, blend, nothing beyond.

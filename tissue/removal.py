@@ -1,6 +1,7 @@
 """What a correction takes: the treatment, and the removed tissue t(x, y)."""
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from tissue.refraction import Refraction
 
 PROFILES = ("munnerlyn", "conic", "parabolic")
 POWER_PER_CURVATURE = 1000.0 * (INDEX - 1.0)  # D·mm
+ZONE_STEP_MM = 0.1
 
 
 @dataclass(frozen=True, eq=False)
@@ -125,12 +127,12 @@ class Removal:
         """Radius of the treated disc, zone and blend [mm]."""
         return self.profile.zone_radius_mm + self.profile.blend_mm
 
-    @property
+    @cached_property
     def rim_step_um(self):
         """Greatest t at the zone edge [µm]."""
         return self.scale * self.profile.rim_um(self.central_unscaled_um)
 
-    @property
+    @cached_property
     def optical_volume_mm3(self):
         """Volume of t over zone and blend [mm³]."""
         return self.scale * self.profile.volume_mm3(self.central_unscaled_um)
@@ -139,6 +141,11 @@ class Removal:
     def volume_mm3(self):
         """Volume removed, base included [mm³]."""
         return self.optical_volume_mm3 + np.pi * np.square(self.radius_mm) * self.base_um / 1000.0
+
+    @cached_property
+    def zone_cost_um(self):
+        """Rise of the deepest removal for 0.1 mm more zone, blend and scale held [µm]."""
+        return deepest_if_wider_um(self, ZONE_STEP_MM) - self.max_um
 
     def axes(self, x_mm, y_mm):
         """Places from the vertex [mm] in the treated axes about the treatment centre [mm]."""

@@ -32,8 +32,10 @@ def relative_strength(relationship, central_thickness_um, epithelium_um, cut_um,
     53.9
     """
     cut, removal, credit = (np.asarray(v, float) for v in (cut_um, removal_um, credit))
-    above = relationship.share(cut, central_thickness_um, epithelium_um)
     floor = relationship.share(cut + removal, central_thickness_um, epithelium_um)
+    if not np.any(credit != 0.0):
+        return (100.0 * (1.0 - floor))[()]
+    above = relationship.share(cut, central_thickness_um, epithelium_um)
     return (100.0 * (credit * above + 1.0 - floor))[()]
 
 
