@@ -157,13 +157,10 @@ def _start(columns, grid):
     """Value and place of the best grid point; the bed is sought where nothing is said to lie above."""
     first, second, T, t = grid
     value = T - t if np.isnan(columns.above).all() else -(columns.above + t) / T
-    best, point = value[0], np.zeros(value.shape[1], dtype=np.intp)
-    for i in range(1, value.shape[0]):
-        better = value[i] < best - TIE * np.abs(best)
-        best = np.where(better, value[i], best)
-        point[better] = i
+    least = value.min(axis=0)
+    point = (value <= least + TIE * np.abs(least)).argmax(axis=0)
     searches = np.arange(point.size)
-    return best, first[point, searches], second[point, searches]
+    return value[point, searches], first[point, searches], second[point, searches]
 
 
 def _least(columns, starts, far_um):
@@ -186,17 +183,30 @@ def _least(columns, starts, far_um):
 
 def _back(taken, frame, u, v):
     """Place from the vertex [mm]; of mirrored equal points the one at the smallest angle from +x."""
-    cos, sin = np.cos(frame.turn), np.sin(frame.turn)
     su, sv = np.where(frame.sign_u < 0, -u, u), np.where(frame.sign_v < 0, -v, v)
-    x, y = su * cos - sv * sin, su * sin + sv * cos
     either_u, either_v = frame.sign_u == 0, frame.sign_v == 0
-    for flip_u, flip_v in ((either_u, False), (False, either_v), (either_u, either_v)):
-        if np.any(flip_u) or np.any(flip_v):
-            fu, fv = np.where(flip_u, -su, su), np.where(flip_v, -sv, sv)
-            fx, fy = fu * cos - fv * sin, fu * sin + fv * cos
-            nearer = _angle(fx, fy) < _angle(x, y) - 1e-9
-            x, y = np.where(nearer, fx, x), np.where(nearer, fy, y)
+    x, y = (np.array(part) for part in _turned(frame.turn, su, sv))
+    mirrored = either_u | either_v
+    if mirrored.any():
+        parts = (part[mirrored] for part in (frame.turn, su, sv, either_u, either_v))
+        x[mirrored], y[mirrored] = _first_of_mirrored(*parts)
     return taken.centre_x_mm + x, taken.centre_y_mm + y
+
+
+def _turned(turn, u, v):
+    """Places in the treated axes turned back [mm]."""
+    cos, sin = np.cos(turn), np.sin(turn)
+    return u * cos - v * sin, u * sin + v * cos
+
+
+def _first_of_mirrored(turn, u, v, either_u, either_v):
+    """Of the mirror images of each place the one at the smallest angle from +x [mm]."""
+    x, y = _turned(turn, u, v)
+    for flip_u, flip_v in ((either_u, False), (False, either_v), (either_u, either_v)):
+        other = _turned(turn, np.where(flip_u, -u, u), np.where(flip_v, -v, v))
+        nearer = _angle(*other) < _angle(x, y) - 1e-9
+        x, y = np.where(nearer, other[0], x), np.where(nearer, other[1], y)
+    return x, y
 
 
 def _angle(x, y):
