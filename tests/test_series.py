@@ -9,14 +9,14 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tissue.command import main
 from tissue.contract import figures
 from tissue.entry.eye import build
 from tissue.series.cells import guard, unguard
-from tissue.series.csv_blocks import _end_of_row, blocks
+from tissue.series.csv_blocks import blocks, read_rows
 from tissue.series.demo import demo_rows
 from tissue.series.names import decimals, figure_names, flat
 from tissue.series.published import published_series
@@ -261,13 +261,16 @@ def test_published_eyes_are_a_ready_series(tmp_path):
     assert sum(parts) == pytest.approx(127, abs=0.5)  # printed lenticule, its zone without a blend
 
 
-@given(st.text(alphabet='ab,"\n\r', max_size=60))
-@settings(max_examples=300)
-def test_blocks_end_where_rows_end(text):
-    """Cut where the csv module would cut: no row is split between blocks."""
-    data = text.encode()
-    end = _end_of_row(data)
-    assert data[:end].count(b'"') % 2 == 0 and (end == 0 or data[end - 1 : end] == b"\n")
+@given(st.text(alphabet='ab,"\n\r', max_size=60), st.integers(1, 20))
+@settings(max_examples=400, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_blocks_hold_the_rows_that_the_csv_module_reads(monkeypatch, text, size):
+    """However quotes stand: rows and the lines where they begin, block by block, are those of the whole text."""
+    monkeypatch.setattr("tissue.series.csv_blocks.BYTES", size)
+    rows, begins = read_rows(text, ",", 1)
+    parts = list(blocks(io.BytesIO(text.encode()), "in"))
+    found = [read_rows(data.decode(), ",", line) for data, line in parts]
+    assert [row for part, _ in found for row in part] == rows
+    assert [line for _, part in found for line in part] == begins
 
 
 def test_blocks_lose_nothing(tmp_path, monkeypatch):

@@ -11,6 +11,7 @@ from tissue.series.dialect import Dialect, sniff
 from tissue.series.digits import digits, lines
 from tissue.series.header import columns_of
 from tissue.series.names import LAST, POWERS_READ, decimals, figure_names
+from tissue.series.row_ends import end_of_last_row, line_ends
 from tissue.series.rows import outcomes
 from tissue.series.wrong import TableError
 
@@ -19,7 +20,7 @@ LONGEST_ROW = 4_000_000
 MOST_COLUMNS = 2_000
 POWERS = ("sphere_D", "cylinder_D", "treated_sphere_D", "treated_cylinder_D", "target_D")
 ROW_END = "\r\n\x00"  # a line end within a cell is quoted, and no cell holds a NUL
-csv.field_size_limit(LONGEST_ROW)
+csv.field_size_limit(2 * LONGEST_ROW)
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,11 +59,11 @@ def open_job(file, name, mapping=None, with_optics=False, unsigned_plus=None):
     bom = head.startswith(b"\xef\xbb\xbf")
     if b"\x00" in head:
         raise TableError(f"{name}: file: read bytes that are no text, accepted CSV in UTF-8 or Parquet")
-    text = decoded(head[: head.rfind(b"\n") + 1] or head, name, 1)
+    text = decoded(head if len(head) < BYTES else head[: head.rfind(b"\n") + 1], name, 1)
     if not text.strip():
         raise TableError(f"{name}: file: read nothing, accepted a table with a header")
     dialect = sniff(text, bom)
-    header = next(csv.reader(io.StringIO(text), delimiter=dialect.delimiter))
+    header = next(filter(None, csv.reader(io.StringIO(text, newline=""), delimiter=dialect.delimiter)))
     if len(header) > MOST_COLUMNS:
         raise TableError(f"{name}: header: read {len(header)} columns, accepted up to {MOST_COLUMNS}")
     try:
@@ -81,11 +82,11 @@ def decoded(data, name, line):
     try:
         return data.decode("utf-8-sig" if line == 1 else "utf-8")
     except UnicodeDecodeError as error:
-        at = line + data.count(b"\n", 0, error.start)
+        at = line + line_ends(data[: error.start])
         raise TableError(f"{name}: line {at}: read bytes that are not UTF-8, accepted UTF-8") from None
 
 
-def blocks(file, name):
+def blocks(file, name, delimiter=b","):
     """Blocks of whole rows of a file open to be read as bytes: (bytes, number of the first line).
 
     Raises:
@@ -94,26 +95,15 @@ def blocks(file, name):
     line, rest = 1, b""
     while more := file.read(BYTES):
         data = rest + more
-        end = _end_of_row(data)
+        end = end_of_last_row(data, delimiter)
         if end == 0 and len(data) > LONGEST_ROW:
             raise TableError(f"{name}: line {line}: read a row of over 4 MB, accepted shorter rows, quotes in pairs")
         if end:
             yield data[:end], line
-            line += data.count(b"\n", 0, end)
+            line += line_ends(data[:end])
         rest = data[end:]
     if rest:
         yield rest, line
-
-
-def _end_of_row(data):
-    """Where the last whole row of some bytes ends; 0 where none does. A line end within quotes ends no row."""
-    end = data.rfind(b"\n") + 1
-    quotes = data.count(b'"', 0, end)
-    while end and quotes % 2:
-        before = data.rfind(b"\n", 0, end - 1) + 1
-        quotes -= data.count(b'"', before, end)
-        end = before
-    return end
 
 
 def header_bytes(job):
@@ -136,7 +126,7 @@ def work(job, data, line):
         TableError: bytes that are not UTF-8, or a NUL.
     """
     if b"\x00" in data:
-        at = line + data.count(b"\n", 0, data.index(b"\x00"))
+        at = line + line_ends(data[: data.index(b"\x00")])
         raise TableError(f"{job.name}: line {at}: read a NUL byte, accepted text")
     text = decoded(data, job.name, line)
     rows, begins = read_rows(text, job.dialect.delimiter, line)

@@ -38,7 +38,7 @@ def sniff(text, bom=False):
     Dialect(delimiter=';', decimal=',', bom=False)
     """
     lines = text.splitlines()
-    header = lines[0] if lines else ""
+    header = next((line for line in lines if line), "")
     delimiter = max(DELIMITERS, key=lambda sign: (len(next(csv.reader([header], delimiter=sign), [])), sign == ","))
     decimal = "."
     if delimiter != ",":

@@ -76,7 +76,7 @@ def stream(job, table, out, progress=None, workers=1):
     """
     rows = refused = 0
     out.write(header_bytes(job))
-    for data, count, bad in in_order(partial(work, job), blocks(table, job.name), workers):
+    for data, count, bad in in_order(partial(work, job), blocks(table, job.name, job.dialect.delimiter.encode()), workers):
         out.write(data)
         rows, refused = rows + count, refused + bad
         if progress:
