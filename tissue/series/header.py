@@ -4,6 +4,8 @@ import re
 import tomllib
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import cache
+from os.path import commonprefix
 
 from tissue.entry.checks import is_given
 from tissue.entry.fields import fields, nearest
@@ -11,6 +13,8 @@ from tissue.series.names import output_names
 from tissue.series.wrong import TableError
 
 EXTRA = ("side", "patient")
+UNITS = ("um", "mm", "d", "deg", "s", "dpt", "microns")
+SHORTEST, ALIKE = 5, 0.93  # shortest word in which one slip is looked for; likeness from which more slips are
 SPELLED_TWICE = (("refraction", "sphere_D"), ("radius_mm", "mean_K_D"))
 
 
@@ -65,20 +69,61 @@ def _mapped(names, mapping):
 
 def _plain(name):
     """A name without what people vary: case, spaces, signs."""
-    return re.sub(r"[^a-z0-9µ]", "", name.casefold().replace("µ", "u"))
+    return re.sub(r"[^a-z0-9]", "", re.sub("[µμ]", "u", name.casefold()))
+
+
+def _stem(name):
+    """A plain name without its unit.
+
+    >>> _stem("Zone (mm)"), _stem("zone"), _stem("flap_um")
+    ('zone', 'zone', 'flap')
+    """
+    words = re.split(r"[^a-z0-9]+", re.sub("[µμ]", "u", name.casefold()).strip("_ ()[].,-/"))
+    return "".join(words[:-1] if len(words) > 1 and words[-1] in UNITS else words)
+
+
+@cache
+def _known():
+    """Every name of ours as it might be misspelt: {plain name or stem: our name}."""
+    names = (*fields(), *EXTRA)
+    return {_stem(name): name for name in names} | {_plain(name): name for name in names}
+
+
+def _nearly(name):
+    """The name of ours that another one nearly is, or None: the same but for case, signs and unit, or a slip in it.
+
+    >>> _nearly("Zone mm"), _nearly("sphre_D"), _nearly("central_thicknes"), _nearly("patient_id")
+    ('zone_mm', 'sphere_D', 'central_thickness_um', None)
+    """
+    plain, known = _plain(name), _known()
+    for spelling in (plain, _stem(name)):
+        if spelling in known:
+            return known[spelling]
+    slips = [ours for ours in known if min(len(ours), len(plain)) >= SHORTEST and _one_slip(ours, plain)]
+    close = slips or get_close_matches(plain, known, 1, ALIKE)
+    return known[close[0]] if close else None
+
+
+def _one_slip(first, second):
+    """Whether one letter more, less or another, or two letters changed round, part two words.
+
+    >>> _one_slip("sphere", "sphre"), _one_slip("zone", "zoen"), _one_slip("flap", "cap")
+    (True, True, False)
+    """
+    if abs(len(first) - len(second)) > 1:
+        return False
+    start = len(commonprefix((first, second)))
+    a, b = first[start:], second[start:]
+    return a[1:] == b[1:] or a[1:] == b or a == b[1:] or (a[:2] == b[1::-1] and a[2:] == b[2:])
 
 
 def _near(name):
     """Faults of a name that is passed through: it must not nearly be an input, nor be an output."""
-    known = [*fields(), *EXTRA]
-    if name in EXTRA:
-        return []
     if name in output_names():
         return [f"header: read {name}, which is the name of an output, accepted another name"]
-    plain = {_plain(ours): ours for ours in known}
-    close = get_close_matches(_plain(name), plain, 1, 0.93) if _plain(name) else []
-    if close:
-        return [f"header: read {name}, accepted {plain[close[0]]}, or a name that is not so near to it"]
+    ours = _nearly(name)
+    if ours:
+        return [f"header: read {name}, accepted {ours}, or a name that is not so near to it"]
     return []
 
 

@@ -1,12 +1,15 @@
 """A table in, the same table with every figure out: streamed, on all cores, written whole or not at all."""
 
 import os
+import signal
 from collections import deque
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from functools import partial
-from multiprocessing import get_context
+from glob import escape
+from multiprocessing import get_context, parent_process
 from pathlib import Path
+from threading import Thread
 from typing import NamedTuple
 
 from tissue.series.csv_blocks import blocks, header_bytes, open_job, work
@@ -92,6 +95,7 @@ def whole_file(target):
         TableError: the folder cannot be written to.
     """
     temporary = target.with_name(f".{target.name}.{os.getpid()}.part")
+    _clear_away(target)
     try:
         with open(temporary, "wb") as file:
             yield file
@@ -102,6 +106,27 @@ def whole_file(target):
     except BaseException:
         temporary.unlink(missing_ok=True)
         raise
+
+
+def _clear_away(target):
+    """Remove what a run that was killed left beside the target."""
+    for part in target.parent.glob(f".{escape(target.name)}.*.part"):
+        number = part.name.split(".")[-2]
+        if number.isdecimal() and not _runs(int(number)):
+            part.unlink(missing_ok=True)
+
+
+def _runs(process):
+    """Whether a process of that number is there; taken to be where it cannot be told."""
+    if os.name != "posix":
+        return True
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except (OSError, OverflowError):
+        pass
+    return True
 
 
 def in_order(function, items, workers=None):
@@ -116,7 +141,7 @@ def in_order(function, items, workers=None):
     if workers == 1:
         yield from (function(*item) for item in items)
         return
-    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_follow_parent) as pool:
         waiting = deque()
         try:
             for item in items:
@@ -128,3 +153,15 @@ def in_order(function, items, workers=None):
         finally:
             for future in waiting:
                 future.cancel()
+
+
+def _follow_parent():
+    """In a worker: leave a stop from the keyboard to the parent, and end when the parent ends, however that is."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    Thread(target=_end_after, args=(parent_process(),), daemon=True).start()
+
+
+def _end_after(process):
+    """End this process once another has ended."""
+    process.join()
+    os._exit(1)
