@@ -3,8 +3,6 @@
 from pathlib import Path
 
 import numpy as np
-import pyarrow as pa
-import pyarrow.parquet as pq
 import streamlit as st
 
 from tissue.drawing.distributions import describe_columns, histogram, scatter
@@ -13,7 +11,7 @@ from tissue.screens import frame
 from tissue.screens.chart import chart
 from tissue.screens.plain_table import notes, part, plain_table
 from tissue.series.names import decimals, figure_names
-from tissue.series.report import Series, series_of, summary_bytes, summary_rows
+from tissue.series.report import series_of, summary_bytes, summary_rows
 from tissue.series.run import is_parquet
 from tissue.series.statistics import agreement
 
@@ -73,15 +71,7 @@ def _series(name, data, key):
     """The Series of a run, read once."""
     kept = st.session_state.get("series_read")
     if kept is None or kept[0] != key:
-        if is_parquet(name):
-            table = pq.read_table(pa.BufferReader(data))
-            texts = {
-                column: ["" if value is None else str(value) for value in table.column(column).to_pylist()]
-                for column in table.schema.names
-            }
-            kept = key, Series(texts)
-        else:
-            kept = key, series_of(data, name)
+        kept = key, series_of(data, name)
         st.session_state["series_read"] = kept
     return kept[1]
 

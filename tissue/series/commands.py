@@ -1,6 +1,7 @@
 """`tissue series` and `tissue demo-series`: their words and what they do."""
 
 import sys
+from pathlib import Path
 
 DONE = 0
 
@@ -27,26 +28,52 @@ def add_commands(commands):
 def series_command(chosen):
     """`tissue series`: every row back, with figures or the reason why not."""
     from tissue.series.header import read_map
-    from tissue.series.wrong import TableError
+    from tissue.series.run import run, understood
 
-    if (chosen.summary is None) != (chosen.by is None):
-        raise TableError("--summary: read one of --summary and --by, accepted both or none")
+    _settings_agree(chosen)
     mapping = read_map(chosen.columns) if chosen.columns else None
+    columns = understood(chosen.source, mapping)
+    _groups_there(chosen.by, columns)
     if chosen.cluster:
         from tissue.series.cluster import run_on_cluster
 
         rows, refused = run_on_cluster(chosen.cluster, chosen.source, chosen.target, mapping, chosen.optics)
     else:
-        from tissue.series.run import run
-
-        plus = True if chosen.unsigned == "plus" else None
-        rows, refused = run(chosen.source, chosen.target, mapping, chosen.optics, plus)
+        rows, refused = run(chosen.source, chosen.target, mapping, chosen.optics, chosen.unsigned == "plus")
     if chosen.summary:
         from tissue.series.report import write_summary
 
-        write_summary(chosen.target, chosen.summary, chosen.by)
+        write_summary(chosen.target, chosen.summary, chosen.by, mapping)
     print(f"{rows} rows, {refused} refused", file=sys.stderr)
+    passed = [column.name for column in columns if column.field is None]
+    if passed:
+        print(f"passed through, no inputs: {', '.join(passed)}", file=sys.stderr)
     return DONE
+
+
+def _settings_agree(chosen):
+    """Refuse settings that do not go together, before anything is read."""
+    from tissue.series.wrong import TableError
+
+    if (chosen.summary is None) != (chosen.by is None):
+        raise TableError("--summary: read one of --summary and --by, accepted both or none")
+    if chosen.summary and Path(chosen.summary).absolute() in (
+        Path(chosen.source).absolute(),
+        Path(chosen.target).absolute(),
+    ):
+        raise TableError(f"--summary: read {chosen.summary}, accepted another file than IN and OUT")
+    if chosen.cluster and chosen.unsigned:
+        raise TableError("--unsigned: read plus, accepted for CSV only: in Parquet a number has its sign")
+
+
+def _groups_there(by, columns):
+    """Refuse groups by a column that is not there."""
+    from tissue.series.names import output_names
+    from tissue.series.wrong import TableError
+
+    names = [column.name for column in columns]
+    if by is not None and by not in names and by not in output_names():
+        raise TableError(f"--by: read {by}, accepted a column of the table: {', '.join(names)}")
 
 
 def demo_command(chosen):

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tissue.entry.fields import fields
 from tissue.series.cells import guard, has_formula, read_columns, unguard
 from tissue.series.dialect import Dialect, sniff
 from tissue.series.digits import digits, lines
@@ -32,7 +33,7 @@ class Job:
     header: tuple
     columns: tuple
     with_optics: bool = False
-    unsigned_plus: bool | None = None
+    unsigned_plus: bool = False
 
     @property
     def added(self):
@@ -41,7 +42,7 @@ class Job:
         return (*powers, *figure_names(self.with_optics), *LAST)
 
 
-def open_job(file, name, mapping=None, with_optics=False, unsigned_plus=None):
+def open_job(file, name, mapping=None, with_optics=False, unsigned_plus=False):
     """The Job of a CSV file from its first block.
 
     Args:
@@ -66,11 +67,10 @@ def open_job(file, name, mapping=None, with_optics=False, unsigned_plus=None):
     header = next(filter(None, csv.reader(io.StringIO(text, newline=""), delimiter=dialect.delimiter)))
     if len(header) > MOST_COLUMNS:
         raise TableError(f"{name}: header: read {len(header)} columns, accepted up to {MOST_COLUMNS}")
-    try:
-        columns = columns_of([unguard(cell) for cell in header], mapping)
-    except TableError as error:
-        raise TableError(*(f"{name}: {line}" for line in error.lines)) from None
-    return Job(name, dialect, tuple(header), tuple(columns), with_optics, unsigned_plus)
+    columns = columns_of([unguard(cell) for cell in header], mapping, f"{name}: ")
+    inputs = {column.name for column in columns if column.field in fields() and fields()[column.field].is_number}
+    dialect = sniff(text, bom, lambda name: unguard(name) in inputs)
+    return Job(name, dialect, tuple(header), tuple(columns), with_optics, bool(unsigned_plus))
 
 
 def decoded(data, name, line):
@@ -155,7 +155,7 @@ def work(job, data, line):
 
 def _outcomes(job, cells, found):
     """Outcomes of a block, part by part: (first row, row after the last, Outcome)."""
-    values, faults, unread = read_columns(cells, job.columns, bool(job.unsigned_plus))
+    values, faults, unread = read_columns(cells, job.columns, job.unsigned_plus)
     for row, words in faults.items():
         found.setdefault(row, []).extend(words)
     place = {column.field: i for i, column in enumerate(job.columns) if column.field}

@@ -1,5 +1,6 @@
 """An invented series: no real eyes, drawn from published marginals with a seed."""
 
+from math import erfc, sqrt
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +10,7 @@ from tissue.sources import data
 
 MOST = 5_000_000
 CHUNK = 50_000
+FELLOWS = 0.9  # correlation of fellow eyes; common practice, no source
 HEADER = (
     "patient,side,sphere_D,cylinder_D,axis_deg,central_thickness_um,thinnest_um,thinnest_x_mm,thinnest_y_mm,"
     "mean_K_D,zone_mm,surgeon"
@@ -26,38 +28,46 @@ def demo_rows(number, seed=2013):
     """
     yield HEADER
     rng = np.random.default_rng(seed)
-    drawn = data("demo_series")
     for start in range(0, number, CHUNK):
-        count = min(CHUNK, number - start)
-        yield from _chunk(rng, drawn, start, count)
+        yield from _chunk(rng, start, min(CHUNK, number - start))
 
 
-def _normal(rng, row, size):
-    """Normal draws of a marginal, held to its ends."""
-    return np.clip(rng.normal(row["mean"], row["sd"], size), row["low"], row["high"])
+def _paired(rng, count):
+    """Standard normal draws of eyes in a row, fellow eyes alike by FELLOWS."""
+    shared = rng.standard_normal((count + 1) // 2).repeat(2)[:count]
+    return np.sqrt(FELLOWS) * shared + np.sqrt(1.0 - FELLOWS) * rng.standard_normal(count)
 
 
-def _chunk(rng, drawn, start, count):
-    """Lines of some eyes; fellow eyes share half of what they vary in."""
-    patients = (count + 1) // 2
-    shared = {name: _normal(rng, row, patients).repeat(2)[:count] for name, row in drawn["marginals"].items()}
-    own = {name: _normal(rng, row, count) for name, row in drawn["marginals"].items()}
-    mixed = {name: (shared[name] + own[name]) / 2.0 for name in shared}
-    sphere = np.round(mixed["sphere_D"] * 4.0) / 4.0
-    cylinder = -np.round(rng.exponential(drawn["cylinder_mean_D"], count).clip(0.0, 5.0) * 4.0) / 4.0
+def _drawn(rng, name, count, step):
+    """Values of a marginal, held to its ends and rounded to a step."""
+    row, z = data("demo_series")[name], _paired(rng, count)
+    if name == "cylinder_D":
+        values = row["mean"] * -np.log(_above(z))
+    else:
+        values = row["mean"] + row["sd"] * z
+    return np.round(np.clip(values, row["low"], row["high"]) / step) * step
+
+
+def _above(z):
+    """Share of the normal distribution above each draw."""
+    return np.array([0.5 * erfc(one / sqrt(2.0)) for one in z])
+
+
+def _chunk(rng, start, count):
+    """Lines of some eyes. Axes with the rule, thinnest points low and temporal: common practice, no source."""
+    sphere, cylinder = _drawn(rng, "sphere_D", count, 0.25), _drawn(rng, "cylinder_D", count, 0.25)
+    centre, K = _drawn(rng, "central_thickness_um", count, 1.0), _drawn(rng, "mean_K_D", count, 0.01)
     axis = np.round(rng.normal(0.0, 25.0, count)).astype(int) % 180 + 1
     thinner = np.round(rng.gamma(2.0, 2.0, count).clip(0.0, 25.0))
     right = (np.arange(start, start + count) % 2) == 0
-    temporal = np.abs(rng.normal(0.5, 0.25, count)) * np.where(right, -1.0, 1.0)
-    below = -np.abs(rng.normal(0.35, 0.25, count))
-    centre = np.round(mixed["central_thickness_um"])
-    zone = rng.choice([6.2, 6.4, 6.5, 6.6, 6.8], count)
-    surgeon = rng.choice(["A", "B", "C"], count)
+    temporal = (np.abs(rng.normal(0.5, 0.25, count)) * np.where(right, -1.0, 1.0)).clip(-3.0, 3.0)
+    below = -np.abs(rng.normal(0.35, 0.25, count)).clip(0.0, 3.0)
+    zone, surgeon = rng.choice([6.2, 6.4, 6.5, 6.6, 6.8], count), rng.choice(["A", "B", "C"], count)
     for i in range(count):
-        where = f"{temporal[i].clip(-3, 3):.2f},{below[i].clip(-3, 3):.2f}" if thinner[i] else ","
+        where = f"{temporal[i]:.2f},{below[i]:.2f}" if thinner[i] else ","
         least = f"{centre[i] - thinner[i]:.0f}" if thinner[i] else ""
-        power = f"{sphere[i]:+.2f},{cylinder[i]:+.2f},{axis[i] if cylinder[i] else ''}"
-        eye = f"{power},{centre[i]:.0f},{least},{where},{mixed['mean_K_D'][i]:.2f},{zone[i]:.1f},{surgeon[i]}"
+        power = f"{sphere[i] + 0.0:+.2f},{cylinder[i] + 0.0:+.2f},{axis[i] if cylinder[i] else ''}"
+        eye = f"{power},{centre[i]:.0f},{least},{where},{K[i]:.2f},{zone[i]:.1f},{surgeon[i]}"
         yield f"harbour-{(start + i) // 2 + 1:07d},{'OD' if right[i] else 'OS'},{eye}"
 
 

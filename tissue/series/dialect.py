@@ -1,8 +1,10 @@
 """What kind of table a CSV file is: delimiter, decimal sign, byte order mark."""
 
 import csv
+import io
 import re
 from dataclasses import dataclass
+from itertools import islice
 
 DELIMITERS = (";", ",", "\t")
 COMMA_NUMBER = re.compile(r"[+-]?[0-9]+,[0-9]+")
@@ -28,22 +30,28 @@ class Dialect:
         return f"cells apart by {apart}, decimal {'comma' if self.decimal == ',' else 'point'}"
 
 
-def sniff(text, bom=False):
+def sniff(text, bom=False, telling=None):
     """The Dialect of a table from its first lines, header included.
 
-    The delimiter is the one that parts the header into most cells; a decimal comma is understood only between
-    semicolons or tabs, where numbers with a comma stand and none with a point.
+    The delimiter is the one that parts the header into most cells. A decimal comma is understood only between
+    semicolons or tabs, where more numbers with a comma stand than with a point.
+
+    Args:
+        text: whole lines.
+        bom: whether a byte order mark stood before them.
+        telling: function of a column's name to whether its numbers tell the decimal sign; every column where None.
 
     >>> sniff("sphere_D;zone_mm\\n-4,50;6,5\\n")
     Dialect(delimiter=';', decimal=',', bom=False)
     """
-    lines = text.splitlines()
-    header = next((line for line in lines if line), "")
+    header = next((line for line in text.splitlines() if line), "")
     delimiter = max(DELIMITERS, key=lambda sign: (len(next(csv.reader([header], delimiter=sign), [])), sign == ","))
-    decimal = "."
-    if delimiter != ",":
-        cells = [cell.strip() for row in csv.reader(lines[1:1000], delimiter=delimiter) for cell in row]
-        with_comma = any(COMMA_NUMBER.fullmatch(cell) for cell in cells)
-        if with_comma and not any(POINT_NUMBER.fullmatch(cell) for cell in cells):
-            decimal = ","
-    return Dialect(delimiter, decimal, bom)
+    if delimiter == ",":
+        return Dialect(delimiter, ".", bom)
+    names, *rows = list(islice(filter(None, csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)), 1000)) or [
+        []
+    ]
+    places = [i for i, name in enumerate(names) if telling is None or telling(name)]
+    cells = [row[i].strip() for row in rows for i in places if i < len(row)]
+    with_comma, with_point = (sum(map(bool, map(form.fullmatch, cells))) for form in (COMMA_NUMBER, POINT_NUMBER))
+    return Dialect(delimiter, "," if with_comma > with_point else ".", bom)

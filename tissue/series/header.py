@@ -27,12 +27,13 @@ class Column:
     factor: float = 1.0
 
 
-def columns_of(names, mapping=None):
+def columns_of(names, mapping=None, before=""):
     """The Columns of a header.
 
     Args:
         names: the header.
         mapping: {our name: (their name, factor)}, or None.
+        before: what stands before each fault, as the name of the table.
 
     Raises:
         TableError: duplicate names, a name that nearly is one of ours or is an output's, a map that does not fit.
@@ -40,20 +41,26 @@ def columns_of(names, mapping=None):
     >>> [c.field for c in columns_of(["sphere_D", "central_thickness_um", "device note"])]
     ['sphere_D', 'central_thickness_um', None]
     """
-    twice = sorted({name for name in names if names.count(name) > 1})
-    if twice:
-        raise TableError(*(f"header: read {name or 'an empty name'} twice, accepted each name once" for name in twice))
-    mapped = _mapped(names, mapping or {})
-    found = [mapped.get(name) or Column(name, name if name in fields() or name in EXTRA else None) for name in names]
-    faults = [fault for column in found if column.field is None for fault in _near(column.name)]
-    faults += _pairs({column.field for column in found}) if mapping else []
+    found, faults = _understood(list(names), mapping or {})
     if faults:
-        raise TableError(*faults)
+        raise TableError(*(f"{before}{fault}" for fault in faults))
     return found
 
 
+def _understood(names, mapping):
+    """The Columns, and every fault."""
+    twice = sorted({name for name in names if names.count(name) > 1})
+    faults = [f"header: read {name or 'an empty name'} twice, accepted each name once" for name in twice]
+    mapped, wrong = _mapped(names, mapping)
+    if faults or wrong:
+        return [], faults + wrong
+    found = [mapped.get(name) or Column(name, name if name in fields() or name in EXTRA else None) for name in names]
+    faults += [fault for column in found if column.field is None for fault in _near(column.name)]
+    return found, faults + (_pairs({column.field for column in found}) if mapping else [])
+
+
 def _mapped(names, mapping):
-    """Their columns by name, from the map."""
+    """Their columns by name, from the map, and its faults."""
     faults, found = [], {}
     for ours, (theirs, factor) in mapping.items():
         if theirs not in names:
@@ -62,9 +69,7 @@ def _mapped(names, mapping):
             faults.append(f"map: read two columns for {ours} or two names for {theirs}, accepted one each")
         else:
             found[theirs] = Column(theirs, ours, factor)
-    if faults:
-        raise TableError(*faults)
-    return found
+    return found, faults
 
 
 def _plain(name):

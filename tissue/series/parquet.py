@@ -1,6 +1,8 @@
 """A Parquet table in, the same table with every figure out, unrounded; a pure function on one part of a table."""
 
+from contextlib import contextmanager
 from functools import partial
+from pathlib import Path
 
 import numpy as np
 
@@ -8,9 +10,9 @@ from tissue.entry.fields import fields
 from tissue.errors import EyeError
 from tissue.series.cells import read_columns
 from tissue.series.header import columns_of
-from tissue.series.names import LAST, figure_names
+from tissue.series.names import figure_names
 from tissue.series.rows import outcome
-from tissue.series.wrong import TableError
+from tissue.series.wrong import TableError, one_line
 
 ROWS = 20_000  # of one part
 
@@ -31,17 +33,18 @@ def worked(table, mapping=None, with_optics=False):
     """
     import pyarrow as pa
 
-    columns = columns_of(list(table.schema.names), mapping)
+    columns = columns_of(table.schema.names, mapping)
     values, found, unread = {}, {}, {}
     for i, column in enumerate(columns):
         if column.field in fields() or column.field == "side":
             values |= _values(table.column(i), column, found, unread)
     result = outcome(values, table.num_rows, found, with_optics, unread=unread)
-    parts = [_array(result.figures, name, table.num_rows) for name in figure_names(with_optics)]
-    parts.append(pa.array(["refused" if reason else "ok" for reason in result.reasons], pa.string()))
-    parts.append(pa.array([reason or None for reason in result.reasons], pa.string()))
-    names = [*table.schema.names, *figure_names(with_optics), *LAST]
-    return pa.table([*(table.column(i) for i in range(table.num_columns)), *parts], names=names)
+    added = {name: _array(result.figures, name, table.num_rows) for name in figure_names(with_optics)}
+    added["status"] = pa.array(["refused" if reason else "ok" for reason in result.reasons], pa.string())
+    added["reason"] = pa.array([reason or None for reason in result.reasons], pa.string())
+    kinds = [pa.field(name, column.type) for name, column in added.items()]
+    whole = pa.schema([*table.schema, *kinds], table.schema.metadata)
+    return pa.table([*table.columns, *added.values()], whole)
 
 
 def _array(figures, name, count):
@@ -80,43 +83,62 @@ def _values(array, column, found, unread):
     return values
 
 
+def schema(source):
+    """The schema of a Parquet table, a file or a folder.
+
+    Raises:
+        TableError: it cannot be read.
+    """
+    import pyarrow.parquet as pq
+
+    with _readable(source):
+        return pq.ParquetDataset(source).schema if Path(source).is_dir() else pq.read_schema(source)
+
+
+@contextmanager
+def _readable(source):
+    """What pyarrow says of a table that it cannot read, as a TableError."""
+    import pyarrow as pa
+
+    try:
+        yield
+    except (pa.ArrowException, OSError) as error:
+        raise TableError(f"{source}: file: read {one_line(error)}, accepted a Parquet table") from None
+
+
 def run_parquet(source, target, mapping, with_optics, unsigned_plus, progress, workers):
-    """A Parquet table, part by part.
+    """A Parquet table, part by part; arguments as in `run`.
 
     Raises:
         TableError: the table cannot be read; nothing is written.
     """
-    import pyarrow as pa
     import pyarrow.parquet as pq
 
     from tissue.series.run import Summary, in_order, whole_file
 
     if unsigned_plus:
         raise TableError(f"{source}: --unsigned: read plus, accepted for CSV only: in Parquet a number has its sign")
-    try:
+    columns_of(schema(source).names, mapping, f"{source}: ")
+    with _readable(source):
         file = pq.ParquetFile(source)
-    except (pa.ArrowException, OSError) as error:
-        raise TableError(
-            f"{source}: file: read {' '.join(str(error).split())[:200]}, accepted a Parquet table"
-        ) from None
+    empty = worked(file.schema_arrow.empty_table(), mapping, with_optics)
+    one = 1 if file.metadata.num_rows <= ROWS else workers
     rows = refused = 0
-    few = file.metadata.num_rows <= ROWS
-    parts = ((batch,) for batch in file.iter_batches(ROWS))
-    empty = worked(file.schema_arrow.empty_table(), mapping, with_optics) if file.metadata.num_rows == 0 else None
-    with whole_file(target) as out:
-        writer = None
-        for table in in_order(partial(_part, mapping=mapping, with_optics=with_optics), parts, 1 if few else workers):
-            writer = writer or pq.ParquetWriter(out, table.schema)
+    with whole_file(target) as out, pq.ParquetWriter(out, empty.schema) as writer:
+        for table in in_order(partial(_part, mapping=mapping, with_optics=with_optics), _parts(file, source), one):
             writer.write_table(table)
             rows += table.num_rows
-            refused += table.column("status").to_pylist().count("refused")
+            refused += _refused(table)
             if progress:
                 progress(rows)
-        if writer is None:
-            writer = pq.ParquetWriter(out, empty.schema)
-            writer.write_table(empty)
-        writer.close()
     return Summary(rows, refused)
+
+
+def _parts(file, source):
+    """The parts of a table, each as the one argument of `_part`."""
+    with _readable(source):
+        for batch in file.iter_batches(ROWS):
+            yield (batch,)
 
 
 def _part(batch, mapping, with_optics):
@@ -124,3 +146,10 @@ def _part(batch, mapping, with_optics):
     import pyarrow as pa
 
     return worked(pa.Table.from_batches([batch]), mapping, with_optics)
+
+
+def _refused(table):
+    """Number of refused rows."""
+    import pyarrow.compute as pc
+
+    return pc.sum(pc.equal(table.column("status"), "refused")).as_py() or 0

@@ -2,17 +2,23 @@
 
 import csv
 import io
+from collections.abc import Mapping
 from pathlib import Path
 
 import numpy as np
 
 from tissue.entry.whole_file import write_whole
-from tissue.series.cells import guard, unguard
+from tissue.series.cells import fast_numbers, guard, unguard
 from tissue.series.csv_blocks import decoded
-from tissue.series.dialect import sniff
+from tissue.series.dialect import Dialect, sniff
+from tissue.series.header import EXTRA
+from tissue.series.names import decimals, output_names
 from tissue.series.run import is_parquet
-from tissue.series.statistics import Described, describe, fellow_differences, one_eye_each
-from tissue.series.wrong import TableError
+from tissue.series.statistics import Described, describe_columns, fellow_differences, one_eye_each
+from tissue.series.wrong import TableError, one_line
+
+SNIFFED = 100_000
+PAIRS = (("flap", "surface"), ("lenticule", "surface"), ("lenticule", "flap"))
 
 MEASURES = tuple(
     f"{option}_{name}"
@@ -29,76 +35,134 @@ MEASURES = tuple(
 HEADER = ("group", "measure", *Described._fields)
 
 
-class Series:
-    """A series that was worked out: columns by name, texts and numbers."""
+class Texts(Mapping):
+    """Columns of a table as texts by name, each made when it is asked for."""
 
-    def __init__(self, texts, dialect=None):
-        self.texts, self.dialect = texts, dialect or sniff("a,b")
+    def __init__(self, table):
+        self.table = table
+
+    def __getitem__(self, name):
+        texts = ["" if value is None else str(value) for value in self.table.column(name).to_pylist()]
+        return [unguard(text) for text in texts]
+
+    def __iter__(self):
+        return iter(self.table.schema.names)
+
+    def __len__(self):
+        return self.table.num_columns
+
+
+class Series:
+    """A series that was worked out: columns by name, as texts and as numbers.
+
+    Args:
+        table: pyarrow Table, figures as numbers, the other columns as they came.
+        dialect: Dialect in which its summary is written.
+        called: {"patient": its column, "side": its column} where they are called otherwise.
+    """
+
+    def __init__(self, table, dialect=None, called=None):
+        self.table, self.texts, self.dialect = table, Texts(table), dialect or Dialect()
+        self.called = dict(zip(EXTRA, EXTRA, strict=True)) | (called or {})
 
     def numbers(self, name):
         """A column as numbers, NaN where empty or no number."""
-        comma = self.dialect.decimal == ","
-        return np.array([_number(text, comma) for text in self.texts[name]])
+        import pyarrow as pa
+
+        column = self.table.column(name)
+        if pa.types.is_floating(column.type) or pa.types.is_integer(column.type):
+            return np.array(column.cast(pa.float64(), safe=False).to_numpy(), dtype=float)
+        return fast_numbers(self.texts[name])[0]
 
     def __contains__(self, name):
         return name in self.texts
 
     def patients(self):
-        """Who each eye belongs to; None where the table does not say."""
-        if "patient" not in self.texts:
+        """Who each eye belongs to, as numbers; None where the table does not say. An eye without a name is its own."""
+        if self.called["patient"] not in self:
             return None
-        return np.array([text or f"\x00{i}" for i, text in enumerate(self.texts["patient"])])
+        known = {}
+        names = (text or i for i, text in enumerate(self.texts[self.called["patient"]]))
+        return np.array([known.setdefault(name, len(known)) for name in names], dtype=int)
+
+    def sides(self):
+        """Side of each eye, OD, OS or nothing; None where the table does not say."""
+        if self.called["side"] not in self:
+            return None
+        return np.array([text.strip().upper() for text in self.texts[self.called["side"]]])
 
     @property
     def worked(self):
         """Which rows were not refused."""
-        return np.array([text == "ok" for text in self.texts["status"]])
+        return np.array(self.texts["status"]) == "ok"
 
 
-def _number(text, comma):
-    """A cell as a number, NaN where it is none."""
+def load_series(path, names=None):
+    """The Series in a table that was worked out, CSV or Parquet.
+
+    Args:
+        path: of the table; a folder is a Parquet data set.
+        names: the columns wanted, as far as they are there; all where None.
+
+    Raises:
+        TableError: it cannot be read, or was not worked out.
+    """
+    if Path(path).is_dir() or is_parquet(path):
+        return series_of(path, str(path), names)
+    return series_of(Path(path).read_bytes(), str(path), names)
+
+
+def series_of(data, name, names=None):
+    """The Series in the bytes of a table that was worked out; arguments as in `load_series`.
+
+    Raises:
+        TableError: it cannot be read, or was not worked out.
+    """
+    import pyarrow as pa
+
     try:
-        return float(text.replace(",", ".") if comma else text)
-    except ValueError:
-        return np.nan
-
-
-def load_series(path):
-    """The Series in a table that was worked out.
-
-    Raises:
-        TableError: it cannot be read, or was not worked out.
-    """
-    if is_parquet(path):
-        import pyarrow.parquet as pq
-
-        table = pq.read_table(path)
-        texts = {
-            name: ["" if value is None else str(value) for value in table.column(name).to_pylist()]
-            for name in table.schema.names
-        }
-        return Series(texts)
-    return series_of(Path(path).read_bytes(), str(path))
-
-
-def series_of(data, name):
-    """The Series in the bytes of a CSV table that was worked out.
-
-    Raises:
-        TableError: it cannot be read, or was not worked out.
-    """
-    text = decoded(data, name, 1)
-    dialect = sniff(text[:100_000])
-    rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=dialect.delimiter))
-    columns = list(zip(*rows[1:], strict=True)) if len(rows) > 1 else [()] * len(rows[0])
-    texts = {name: [unguard(cell) for cell in column] for name, column in zip(rows[0], columns, strict=True)}
-    if "status" not in texts:
+        series = _parquet(data, names) if is_parquet(name) or not isinstance(data, bytes) else _csv(data, name, names)
+    except pa.ArrowException as error:
+        raise TableError(f"{name}: read {one_line(error)}, accepted a series that was worked out") from None
+    if "status" not in series:
         raise TableError(f"{name}: status: read no such column, accepted a series that was worked out")
-    return Series(texts, dialect)
+    return series
+
+
+def _parquet(data, names):
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    source = pa.BufferReader(data) if isinstance(data, bytes) else data
+    there = pq.read_schema(source).names if isinstance(data, bytes) or Path(data).is_file() else None
+    wanted = None if names is None or there is None else [name for name in there if name in names]
+    return Series(pq.read_table(source, columns=wanted))
+
+
+def _csv(data, name, names):
+    import pyarrow as pa
+    from pyarrow import csv as reader
+
+    text = decoded(data[: data.find(b"\n", SNIFFED) + 1] if len(data) > SNIFFED else data, name, 1)
+    dialect = sniff(text, telling=lambda column: decimals(column) is not None and column in output_names())
+    header = next(filter(None, csv.reader(io.StringIO(text, newline=""), delimiter=dialect.delimiter)), [])
+    kinds = {column: pa.float64() if decimals(column) is not None else pa.string() for column in header}
+    options = reader.ConvertOptions(
+        column_types=kinds | {column: pa.string() for column in header if column not in output_names()},
+        null_values=[""],
+        decimal_point=dialect.decimal,
+        include_columns=None if names is None else [column for column in header if unguard(column) in names],
+    )
+    table = reader.read_csv(
+        pa.BufferReader(data),
+        parse_options=reader.ParseOptions(delimiter=dialect.delimiter, newlines_in_values=True),
+        convert_options=options,
+    )
+    return Series(table.rename_columns([unguard(column) for column in table.schema.names]), dialect)
 
 
 def summary_rows(series, by, measures=MEASURES, one_eye=False):
-    """Rows of the summary: each measure of each group, of all, and right less left eye.
+    """Rows of the summary: each measure of each group and of all, right less left eye, and one option less another.
 
     Args:
         series: Series.
@@ -113,29 +177,56 @@ def summary_rows(series, by, measures=MEASURES, one_eye=False):
         raise TableError(f"--by: read {by}, accepted a column of the table")
     kept, patients = series.worked, series.patients()
     if one_eye and patients is not None:
-        kept = kept & one_eye_each(patients)
-    groups = np.array(series.texts[by])
-    rows = []
-    for name in (name for name in measures if name in series):
-        values = np.where(kept, series.numbers(name), np.nan)
-        for group in (*sorted(set(groups[kept])), None):
-            mine = kept if group is None else kept & (groups == group)
-            label = "all" if group is None else f"{by} {group}"
-            rows.append((label, name, *describe(values[mine], None if patients is None else patients[mine])))
-        if patients is not None and "side" in series:
-            difference = fellow_differences(values[kept], patients[kept], np.array(series.texts["side"])[kept])
-            rows.append(("right less left eye", name, *describe(difference)))
-    return rows
+        kept = kept & one_eye_each(patients, kept)
+    measures = [name for name in measures if name in series]
+    values = np.stack([series.numbers(name)[kept] for name in measures], axis=1)
+    owners = None if patients is None else patients[kept]
+    groups = np.array(series.texts[by])[kept]
+    found = {f"{by} {group}": _each(measures, values, owners, groups == group) for group in sorted(set(groups))}
+    found["all"] = _each(measures, values, owners)
+    sides = series.sides()
+    if patients is not None and sides is not None and len(values):
+        difference = fellow_differences(values, owners, sides[kept])
+        found["right less left eye"] = _each(measures, difference, None)
+    found |= _options_paired(measures, values, owners)
+    names = dict.fromkeys(name for group in found.values() for name in group)
+    return [(label, name, *group[name]) for name in names for label, group in found.items() if name in group]
 
 
-def write_summary(source, target, by, one_eye=False):
+def _each(names, values, owners, mine=slice(None)):
+    """Described of each column of some rows, by name."""
+    owners = None if owners is None else owners[mine]
+    return dict(zip(names, describe_columns(values[mine], owners), strict=True))
+
+
+def _options_paired(measures, values, owners):
+    """One option less another in the same eyes, by words and measure, where both have the measure."""
+    column = dict(zip(measures, values.T, strict=True))
+    found = {}
+    for first, second in PAIRS:
+        shared = [name.removeprefix(f"{first}_") for name in measures if name.startswith(f"{first}_")]
+        shared = [name for name in shared if f"{second}_{name}" in column]
+        if shared:
+            difference = np.stack([column[f"{first}_{name}"] - column[f"{second}_{name}"] for name in shared], axis=1)
+            found[f"{first} less {second}"] = _each(shared, difference, owners)
+    return found
+
+
+def write_summary(source, target, by, mapping=None):
     """Write the summary of a series that was worked out, whole or not at all.
+
+    Args:
+        source, target: paths.
+        by: the column that makes the groups.
+        mapping: {our name: (their name, factor)}, or None; it tells the columns of patient and side.
 
     Raises:
         TableError: it cannot be read, no such column, or a place that cannot be written to.
     """
     try:
-        write_whole(target, summary_bytes(load_series(source), by, one_eye))
+        called = {name: mapping[name][0] for name in EXTRA if name in (mapping or {})}
+        series = load_series(source, {*MEASURES, "status", *EXTRA, *called.values(), by})
+        write_whole(target, summary_bytes(Series(series.table, series.dialect, called), by))
     except OSError as error:
         raise TableError(f"{target}: file: read {error.strerror or error}, accepted a place to write to") from None
 

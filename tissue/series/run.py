@@ -13,6 +13,7 @@ from threading import Thread
 from typing import NamedTuple
 
 from tissue.series.csv_blocks import blocks, header_bytes, open_job, work
+from tissue.series.header import columns_of
 from tissue.series.wrong import TableError
 
 PARQUET_ENDS = (".parquet", ".pq")
@@ -27,7 +28,7 @@ class Summary(NamedTuple):
     refused: int
 
 
-def run(source, target, mapping=None, with_optics=False, unsigned_plus=None, progress=None, workers=None):
+def run(source, target, mapping=None, with_optics=False, unsigned_plus=False, progress=None, workers=None):
     """Work out a table, CSV or Parquet by the ending of its name; the same kind goes out.
 
     Args:
@@ -52,6 +53,27 @@ def run(source, target, mapping=None, with_optics=False, unsigned_plus=None, pro
 
         return run_parquet(source, target, *settings)
     return _run_csv(source, target, *settings)
+
+
+def understood(source, mapping=None):
+    """The Columns of a table as they are understood; nothing is worked out.
+
+    Args:
+        source: path of a CSV or Parquet table, or of a folder of Parquet.
+        mapping: {our name: (their name, factor)}, or None.
+
+    Raises:
+        TableError: the table cannot be read.
+    """
+    source = Path(source)
+    if source.is_dir() or is_parquet(source):
+        from tissue.series.parquet import schema
+
+        return columns_of(schema(source).names, mapping, f"{source}: ")
+    if not source.is_file():
+        raise TableError(f"{source}: file: read no such file, accepted a CSV or Parquet table")
+    with open(source, "rb") as table:
+        return open_job(table, str(source), mapping).columns
 
 
 def is_parquet(path):
@@ -79,7 +101,9 @@ def stream(job, table, out, progress=None, workers=1):
     """
     rows = refused = 0
     out.write(header_bytes(job))
-    for data, count, bad in in_order(partial(work, job), blocks(table, job.name, job.dialect.delimiter.encode()), workers):
+    for data, count, bad in in_order(
+        partial(work, job), blocks(table, job.name, job.dialect.delimiter.encode()), workers
+    ):
         out.write(data)
         rows, refused = rows + count, refused + bad
         if progress:

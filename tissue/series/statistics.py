@@ -5,6 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 RESAMPLES, SEED = 2000, 2013
+AT_ONCE = 4_000_000  # draws held at once
 LIMITS_Z = 1.96  # limits of agreement; source bland1986
 
 
@@ -44,24 +45,38 @@ def describe(values, patients=None, resamples=RESAMPLES, seed=SEED):
     >>> d.eyes, round(d.mean, 4), round(d.sd, 4), d.median
     (3, 2.3333, 1.5275, 2.0)
     """
-    values = np.asarray(values, dtype=float)
-    kept = np.isfinite(values)
-    owners = np.arange(len(values)) if patients is None else np.asarray(patients)
-    values, owners = values[kept], owners[kept]
+    return describe_columns(np.asarray(values, dtype=float)[:, None], patients, resamples, seed)[0]
+
+
+def describe_columns(values, patients=None, resamples=RESAMPLES, seed=SEED):
+    """Described of each column of a table; columns that are empty in the same rows share their resamples.
+
+    Args:
+        values: numbers, shape (eyes, columns).
+        patients, resamples, seed: as in `describe`.
+    """
+    known = np.isfinite(values)
+    owners = np.arange(len(values)) if patients is None else np.unique(patients, return_inverse=True)[1]
+    found, alike = [None] * values.shape[1], {}
+    for i in range(values.shape[1]):
+        alike.setdefault(known[:, i].tobytes(), []).append(i)
+    for same in alike.values():
+        kept = known[:, same[0]]
+        for i, one in zip(same, _described(values[kept][:, same], owners[kept], resamples, seed), strict=True):
+            found[i] = one
+    return found
+
+
+def _described(values, owners, resamples, seed):
+    """Described of columns without gaps."""
     if not len(values):
-        return Described(0, 0, *[np.nan] * 7)
-    low, high = bootstrap_mean(values, owners, resamples, seed)
-    return Described(
-        len(values),
-        len(np.unique(owners)),
-        mean(values),
-        sd(values),
-        float(np.median(values)),
-        float(values.min()),
-        float(values.max()),
-        low,
-        high,
-    )
+        return [Described(0, 0, *[np.nan] * 7)] * values.shape[1]
+    eyes, patients = len(values), len(np.unique(owners))
+    ends = bootstrap_means(values, owners, resamples, seed)
+    return [
+        Described(eyes, patients, mean(x), sd(x), float(np.median(x)), float(x.min()), float(x.max()), *end)
+        for x, end in zip(np.ascontiguousarray(values.T), ends, strict=True)
+    ]
 
 
 def mean(values):
@@ -86,25 +101,35 @@ def sd(values):
 
 
 def bootstrap_mean(values, patients, resamples=RESAMPLES, seed=SEED):
-    """2.5 and 97.5 % of the mean over resamples of patients, each with all its eyes.
+    """2.5 and 97.5 % of the mean of one column, shape (eyes,); arguments as in `bootstrap_means`."""
+    return bootstrap_means(np.asarray(values, dtype=float)[:, None], patients, resamples, seed)[0]
+
+
+def bootstrap_means(values, patients, resamples=RESAMPLES, seed=SEED):
+    """2.5 and 97.5 % of the mean of each column over resamples of patients, each with all its eyes.
 
     Args:
-        values, patients: shape (eyes,).
+        values: numbers without gaps, shape (eyes, columns).
+        patients: shape (eyes,).
         resamples, seed: number of resamples and the seed.
+
+    Returns:
+        a pair for each column; NaN where there is one patient.
     """
-    _, owner = np.unique(patients, return_inverse=True)
-    number = owner.max() + 1
+    _, owner, eyes = np.unique(patients, return_inverse=True, return_counts=True)
+    number = len(eyes)
     if number < 2:
-        return np.nan, np.nan
-    sums, counts = np.bincount(owner, values), np.bincount(owner)
+        return [(np.nan, np.nan)] * values.shape[1]
+    sums = np.stack([np.bincount(owner, column) for column in (*values.T, np.ones(len(values)))], axis=1)
     rng = np.random.default_rng(seed)
-    means = np.empty(resamples)
-    step = max(1, int(4_000_000 // number))
+    totals = np.empty((resamples, sums.shape[1]))
+    step = max(1, AT_ONCE // number)
     for start in range(0, resamples, step):
-        stop = min(start + step, resamples)
-        picked = rng.integers(0, number, (stop - start, number))
-        means[start:stop] = sums[picked].sum(axis=1) / counts[picked].sum(axis=1)
-    return tuple(float(end) for end in np.quantile(means, [0.025, 0.975]))
+        picked = [rng.integers(0, number, number) for _ in range(start, min(start + step, resamples))]
+        times = np.array([np.bincount(one, minlength=number) for one in picked], dtype=float)
+        totals[start : start + len(picked)] = times @ sums
+    means = totals[:, :-1] / totals[:, -1:]
+    return [tuple(float(end) for end in ends) for ends in np.quantile(means, [0.025, 0.975], axis=0).T]
 
 
 def agreement(first, second):
@@ -123,9 +148,16 @@ def agreement(first, second):
     return Agreement(len(d), middle, spread, middle - LIMITS_Z * spread, middle + LIMITS_Z * spread)
 
 
-def one_eye_each(patients, seed=SEED):
-    """Which eyes are kept when one eye a patient is drawn at random with a seed; shape (eyes,), true or false."""
+def one_eye_each(patients, among=True, seed=SEED):
+    """Which eyes are kept when one eye a patient is drawn at random with a seed; shape (eyes,), true or false.
+
+    Args:
+        patients: shape (eyes,).
+        among: true for the eyes that may be drawn.
+        seed: of the draw.
+    """
     order = np.random.default_rng(seed).permutation(len(patients))
+    order = order[np.broadcast_to(among, len(patients))[order]]
     _, first = np.unique(np.asarray(patients)[order], return_index=True)
     kept = np.zeros(len(patients), dtype=bool)
     kept[order[first]] = True
@@ -133,18 +165,24 @@ def one_eye_each(patients, seed=SEED):
 
 
 def fellow_differences(values, patients, sides):
-    """Right eye less left eye of each patient who has exactly one of each.
+    """Right eye less left eye of each patient who has exactly one of each; rows with a gap in all columns are left out.
 
     Args:
-        values, patients, sides: shape (eyes,); sides OD and OS.
+        values: shape (eyes,) or (eyes, columns).
+        patients, sides: shape (eyes,); sides OD and OS.
     """
     values, patients, sides = np.asarray(values, dtype=float), np.asarray(patients), np.asarray(sides)
+    columns = values.reshape(len(values), -1)
     _, owner = np.unique(patients, return_inverse=True)
     number = owner.max() + 1 if len(owner) else 0
-    totals = []
+    eyes = []
     for side in ("OD", "OS"):
-        mine = sides == side
-        total, count = np.bincount(owner[mine], values[mine], number), np.bincount(owner[mine], minlength=number)
-        totals.append(np.where(count == 1, total, np.nan))
-    d = totals[0] - totals[1]
-    return d[np.isfinite(d)]
+        mine = np.flatnonzero(sides == side)
+        alone = np.bincount(owner[mine], minlength=number) == 1
+        mine = mine[alone[owner[mine]]]
+        found = np.full((number, columns.shape[1]), np.nan)
+        found[owner[mine]] = columns[mine]
+        eyes.append(found)
+    difference = eyes[0] - eyes[1]
+    difference = difference[np.isfinite(difference).any(axis=1)]
+    return difference[:, 0] if values.ndim == 1 else difference

@@ -7,3 +7,8 @@ class TableError(ValueError):
     def __init__(self, *lines):
         self.lines = list(lines)
         super().__init__("\n".join(lines))
+
+
+def one_line(error):
+    """The words of an error on one line, not too many."""
+    return " ".join(str(error).split())[:200]
