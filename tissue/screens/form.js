@@ -6,7 +6,7 @@ const number = (text) => parseFloat(text.replace(/[−–]/, "-").replace(",", "
 const decimals = (step) => (String(step).split(".")[1] || "").length;
 
 function ready(input) {
-  if (!("step" in input.dataset)) return input.name !== "refraction" && input.name !== "thickness_method";
+  if (!("step" in input.dataset)) return !["refraction", "thickness_method", "residual"].includes(input.name);
   const text = input.value.trim();
   if (!NUMBER.test(text) || /[.,]$/.test(text)) return false;
   const value = number(text);

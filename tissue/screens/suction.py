@@ -6,19 +6,34 @@ import numpy as np
 import streamlit as st
 
 from tissue.cutting import STAGES, clock_of
-from tissue.drawing import moment
+from tissue.drawing import cut_clock, cut_front, ways_out
+from tissue.drawing.section import NARROW_PX
+from tissue.entry.checks import Fault
+from tissue.entry.notation import shown as as_read
 from tissue.measures import number
 from tissue.rescue import rescue
 from tissue.route_notices import rescue_notices
 from tissue.screens import frame, inputs, words
-from tissue.screens.chart import chart
+from tissue.screens.chart import chart, main_width
+from tissue.screens.kept import kept
+from tissue.screens.own_fields import Cell, own_fields
 from tissue.screens.piece import piece
-from tissue.screens.plain_table import notes, part, prose
-from tissue.screens.route_tables import notice_lines, routes_table
+from tissue.screens.plain_table import notes, part, prose, strip
+from tissue.screens.route_tables import heads, notice_lines, rows_of, ways_notes, ways_table
 from tissue.screens.state import SIDES, desk
 from tissue.ways import ANOTHER_DAY, suction_counts
 
 TIME, STAGE = "A moment on the clock", "A stage and a percentage"
+FIRST_S, FIRST_PERCENT = 4.5, "44"
+CELLS = (
+    Cell("stage", "Stage", tuple(cut_clock.CUT_NAMES.items())),
+    Cell("done", "Done, % of that cut's area", limits=(0, 100, 1)),
+)
+TITLE = "Ways out, as others describe them"
+READ_AS = (
+    "Heavy line: cut so far. Dotted: the rest of the plan that is given up. Hatched, with the line of its name: the "
+    "new plan. Each section runs through the least clearance of its way, else from 0 to 180°."
+)
 
 
 def show():
@@ -30,146 +45,154 @@ def show():
         st.html(words.nothing_yet(on_desk.side, wrong))
     else:
         piece("suction_eye", words.eye_line(shown, on_desk.side))
-        if wrong:
-            piece("suction_stale", words.stale(shown, on_desk.texts[on_desk.side], wrong))
+        piece("suction_stale", words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else "")
         if shown.comparison.results["lenticule"].available:
-            _screen(on_desk, shown.comparison, colours)
+            _screen(on_desk, shown, colours)
         else:
-            st.html(prose(f"No extraction is planned: {shown.comparison.results['lenticule'].why_not}."))
+            why = shown.comparison.results["lenticule"].why_not
+            st.html(prose(f"Nothing is cut in this eye, so no suction can be lost: {why}.", ANOTHER_DAY))
+        _page(on_desk)
     inputs.sidebar(on_desk)
 
 
-def _screen(on_desk, comparison, colours):
+def _screen(on_desk, shown, colours):
     """The moment, what is cut by then, the ways out."""
-    stage, done = _moment(comparison)
-    found = rescue(comparison, stage, done)
-    seconds = float(found.seconds)
-    depends = (on_desk.side, tuple(sorted(on_desk.texts[on_desk.side].items())), stage, done, colours.name)
+    comparison, side, width = shown.comparison, on_desk.side, main_width()
+    stage, done = _moment(shown, colours, width)
+    found = kept("rescue", (shown, stage, done), lambda: rescue(comparison, stage, done))
+    reached = "" if np.isnan(found.cut_radius_mm) else f", which has reached a radius of {found.cut_radius_mm:.2f} mm"
+    said = f"In the {cut_clock.CUT_NAMES[stage]}, {100 * done:.0f} % of it done{reached}."
+    piece("suction_said", prose(said) + f'<p class="another-day">{ANOTHER_DAY}</p>' + part(TITLE))
+    narrow = width < NARROW_PX
+    for i, routes in enumerate(rows_of(found.routes, 3)):
+        piece(f"suction_heads{i}", heads(routes, narrow))
+        chart(
+            f"suction_ways{i}",
+            (shown, stage, done, colours.name, width),
+            lambda routes=routes: (
+                ways_out.ways_out(comparison, found, side, colours, width, routes),
+                ways_out.describe_ways_out(comparison, found, side),
+            ),
+            "what is cut, and the planes of each way out",
+            file=f"{on_desk.code}-{side}-ways-out.svg",
+            tall=True,
+        )
+        piece(f"suction_ways{i}", ways_table(routes, comparison, side, narrow, TITLE))
+    under = notes(READ_AS) + ways_notes(comparison.judgement) + prose(_thickest(found))
+    piece("suction_under", under + notice_lines(rescue_notices(comparison, found)))
+    _order(on_desk, shown, colours, width)
+    piece("suction_counts", part("Published counts, over counts; never this eye's risk") + prose(*suction_counts()))
+
+
+def _thickest(found):
+    """The thickest flap that keeps the margin, in words; empty where no flap is in question."""
+    margin = number(found.margin_um)
+    if not np.isnan(found.thickest_flap_um):
+        flap = number(np.floor(found.thickest_flap_um))
+        return f"The thickest flap that keeps the margin of {margin} µm: {flap} µm."
+    if any(one.way.id == "flap" for one in found.routes):
+        return f"No flap of 60 µm or more keeps the margin of {margin} µm."
+    return ""
+
+
+def _moment(shown, colours, width):
+    """The stage and the share of it that is done, from the clock or as typed."""
+    clock = clock_of(shown.comparison)
+    own = st.session_state.setdefault("suction_moment", {"by": TIME, "seconds": FIRST_S, "done": 0.44})
+    st.session_state.setdefault("suction_by", own["by"])
+    own["by"] = st.segmented_control(
+        "Moment", (TIME, STAGE), key="suction_by", required=True, label_visibility="collapsed"
+    )
+    stage, done = _on_clock(clock, own) if own["by"] == TIME else _as_typed(own)
+    seconds = float(clock.seconds(stage, done))
     chart(
         "suction_clock",
-        depends,
-        lambda: (moment.clock_line(found.clock, seconds, colours), moment.describe_clock(found.clock, seconds)),
+        (shown, seconds, colours.name, width),
+        lambda: (cut_clock.clock_line(clock, seconds, colours, width), cut_clock.describe_clock(clock, seconds)),
         "the cuts against time",
     )
-    reached = "" if np.isnan(found.cut_radius_mm) else f", which has reached a radius of {found.cut_radius_mm:.2f} mm"
-    piece(
-        "suction_said",
-        notes(f"In the {moment.STAGES[stage]}, {100 * done:.0f} % of it done{reached}.", moment.ORDER_WORDS),
-    )
-    st.html(f'<p class="another-day"><b>{ANOTHER_DAY}</b></p>')
-    route = _route(found)
-    left, right = st.columns([2, 3], gap="small")
-    with left:
-        chart(
-            "suction_front",
-            depends,
-            lambda: (
-                moment.front_of_cut(comparison, found.cut, colours),
-                f"From the front. {moment.describe_section(found.cut, None)}",
-            ),
-            "what is cut, from the front",
-            file=f"{on_desk.code}-{on_desk.side}-cut-front.svg",
-            columns=2,
-            tall=True,
-        )
-    with right:
-        chart(
-            "suction_section",
-            (*depends, route.way.id if route else ""),
-            lambda: (
-                moment.section_of_cut(comparison, found.cut, route, colours),
-                moment.describe_section(found.cut, route),
-            ),
-            "old and new planes",
-            file=f"{on_desk.code}-{on_desk.side}-cut-section.svg",
-            columns=2,
-            tall=True,
-        )
-    thickest = ""
-    if not np.isnan(found.thickest_flap_um):
-        margin, flap = number(found.margin_um), number(found.thickest_flap_um)
-        thickest = f"The thickest flap that keeps the margin of {margin} µm: {flap} µm."
-    elif any(one.way.id == "flap" for one in found.routes):
-        thickest = f"No flap of 60 µm or more keeps the margin of {number(found.margin_um)} µm."
-    table = routes_table(found.routes, comparison, on_desk.side, "Ways out, as others describe them")
-    counts = part("Published counts, over counts; never this eye's risk") + prose(*suction_counts())
-    piece("suction_ways", table + prose(thickest) + notice_lines(rescue_notices(comparison, found)) + counts)
-    _order(comparison, colours, depends)
-    _page(on_desk)
+    return stage, done
 
 
-def _moment(comparison):
-    """The stage and the share of it that is done."""
-    clock = clock_of(comparison)
-    with st.container(horizontal=True, vertical_alignment="bottom", gap="small"):
-        st.session_state.setdefault("suction_by", st.session_state.get("suction_by_last", TIME))
-        by = st.segmented_control(
-            "Moment", (TIME, STAGE), key="suction_by", required=True, label_visibility="collapsed"
-        )
-        st.session_state["suction_by_last"] = by
-        if by == TIME:
-            total = float(clock.total_s)
-            st.session_state["suction_s"] = min(float(st.session_state.get("suction_s_last", 4.5)), total)
-            seconds = st.slider("Seconds since the first cut began", 0.0, total, step=0.1, key="suction_s", width=520)
-            st.session_state["suction_s_last"] = seconds
-            at, done = clock.moment(seconds)
-            return STAGES[int(at)], float(done)
-        st.session_state.setdefault("suction_stage", st.session_state.get("suction_stage_last", STAGES[0]))
-        stage = st.selectbox("Stage", STAGES, key="suction_stage", format_func=moment.STAGES.get, width=260)
-        st.session_state["suction_stage_last"] = stage
-        st.session_state.setdefault("suction_done", st.session_state.get("suction_done_last", 44))
-        done = st.number_input("Done, % of its area", 0, 100, step=1, key="suction_done", width=180)
-        st.session_state["suction_done_last"] = done
-        return stage, done / 100.0
+def _on_clock(clock, own):
+    """A moment on the clock."""
+    total = float(clock.total_s)
+    st.session_state["suction_s"] = min(st.session_state.get("suction_s", own["seconds"]), total)
+    label = f"Seconds since the first cut began, of {total:g} in all (lasing time, under More: lines and credits)"
+    own["seconds"] = st.slider(label, 0.0, total, step=0.1, format="%.1f", key="suction_s")
+    at, done = clock.moment(own["seconds"])
+    return STAGES[int(at)], float(done)
 
 
-def _route(found):
-    """The way out that is drawn."""
-    there = [route for route in found.routes if route.available and not np.isnan(route.clearance.value)]
-    if not there:
+def _as_typed(own):
+    """A stage and a percentage as they were typed."""
+    texts, faults = own_fields("suction_fields", CELLS, {"stage": STAGES[0], "done": FIRST_PERCENT}, _check)
+    if "done" in faults:
+        fault = faults["done"]
+        st.html(strip(f"Shown for {100 * own['done']:g} %. The field holds {fault.read}; accepted: {fault.accepted}."))
+    else:
+        own["done"] = read_percent(texts["done"]) / 100.0
+    return texts["stage"], own["done"]
+
+
+def read_percent(text):
+    """A percentage in a text; NaN where it is none from 0 to 100.
+
+    >>> read_percent("9,9 %"), read_percent("140")
+    (9.9, nan)
+    """
+    try:
+        value = float(text.strip().removesuffix("%").replace(",", "."))
+    except ValueError:
+        return float("nan")
+    return value if 0.0 <= value <= 100.0 else float("nan")
+
+
+def _check(name, text):
+    """The Fault of a field of this screen, or None."""
+    if name != "done" or not np.isnan(read_percent(text)):
         return None
-    names = [route.way.name for route in there]
-    if st.session_state.get("suction_route") not in names:
-        st.session_state["suction_route"] = names[0]
-    picked = st.segmented_control("Drawn", names, key="suction_route", required=True)
-    return there[names.index(picked)]
+    return Fault("done", as_read(text), "0 to 100 %")
 
 
-def _order(comparison, colours, depends):
+def _order(on_desk, shown, colours, width):
     """The order of cuts, step by step."""
-    st.html(part("The order of the cuts"))
-    steps = (("lenticule", 0.5, "1. Lenticule, outside in"), ("lenticule-side", 1.0, "2. Its side cut"),
-             ("cap", 0.5, "3. Cap, inside out"), ("incision", 1.0, "4. Incision"))  # fmt: skip
-    for column, (stage, done, title) in zip(st.columns(4, gap="small"), steps, strict=True):
-        with column:
-            st.html(notes(title))
-            cut = rescue(comparison, stage, done).cut
-            chart(
-                f"suction_step_{stage}",
-                (*depends[:2], depends[-1], stage),
-                lambda cut=cut, title=title: (
-                    moment.front_of_cut(comparison, cut, colours, said=False),
-                    f"{title}. {moment.describe_section(cut, None)}",
-                ),
-                title,
-                columns=4,
-                tall=True,
-            )
+    clock = clock_of(shown.comparison)
+    piece("suction_order", part("The order of the cuts") + prose(cut_clock.SAME_TIME))
+    chart(
+        "suction_order",
+        (shown, colours.name, width),
+        lambda: (
+            cut_front.order_of_cuts(shown.comparison, clock, colours, width),
+            cut_front.describe_order(clock, shown.comparison),
+        ),
+        "the order of the cuts",
+        file=f"{on_desk.code}-{on_desk.side}-order-of-cuts.svg",
+        tall=True,
+    )
+    under = "Upper row from the front, lower row along the incision with the front drawn flat; arrows show the way a "
+    piece(
+        "suction_order_said", notes(under + "spiral travels. Coloured: the cut of that step. Order: common practice.")
+    )
 
 
 def _page(on_desk):
     """The page for before the operation, both eyes."""
-    from tissue.drawing.plan_b import plan_b
-
     eyes = {side: shown.comparison for side in SIDES if (shown := on_desk.figures(side)[0]) is not None}
     wrong = [side for side in SIDES if on_desk.texts.get(side) and on_desk.figures(side)[1]]
     st.html(part("The page that lies ready"))
     if wrong:
         st.html(prose(f"A field of {' and '.join(wrong)} cannot be read: no page until it can."))
         return
-    key = tuple((side, tuple(sorted(on_desk.texts[side].items()))) for side in eyes)
-    kept = st.session_state.get("plan_b")
-    if kept is None or kept[0] != key:
-        kept = st.session_state["plan_b"] = (key, plan_b(on_desk.code, eyes, str(date.today())))
+    said = "The ways out of both eyes at seven moments on one sheet, to be printed before the operation."
+    st.html(prose(said if len(eyes) > 1 else said.replace("both eyes", "this eye")))
     name = f"{on_desk.code or 'plan'}-if-suction-is-lost.pdf"
-    st.download_button("Page for print, both eyes", kept[1], name, "application/pdf", key="suction_page")
+    made = lambda: _page_bytes(on_desk.code, eyes)  # noqa: E731
+    st.download_button("Page for print", made, name, "application/pdf", key="suction_page")
+
+
+def _page_bytes(code, eyes):
+    """The page, made when it is asked for."""
+    from tissue.drawing.plan_b import plan_b
+
+    return plan_b(code, eyes, str(date.today()))
