@@ -9,7 +9,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tissue.command import main
@@ -262,23 +262,21 @@ def test_published_eyes_are_a_ready_series(tmp_path):
 
 
 @given(st.text(alphabet='ab,"\n\r', max_size=60), st.integers(1, 20))
-@settings(max_examples=400, suppress_health_check=[HealthCheck.function_scoped_fixture])
-def test_blocks_hold_the_rows_that_the_csv_module_reads(monkeypatch, text, size):
+@settings(max_examples=400)
+def test_blocks_hold_the_rows_that_the_csv_module_reads(text, size):
     """However quotes stand: rows and the lines where they begin, block by block, are those of the whole text."""
-    monkeypatch.setattr("tissue.series.csv_blocks.BYTES", size)
     rows, begins = read_rows(text, ",", 1)
-    parts = list(blocks(io.BytesIO(text.encode()), "in"))
+    parts = list(blocks(io.BytesIO(text.encode()), "in", size=size))
     found = [read_rows(data.decode(), ",", line) for data, line in parts]
     assert [row for part, _ in found for row in part] == rows
     assert [line for _, part in found for line in part] == begins
 
 
-def test_blocks_lose_nothing(tmp_path, monkeypatch):
-    monkeypatch.setattr("tissue.series.csv_blocks.BYTES", 50)
+def test_blocks_lose_nothing(tmp_path):
     path = tmp_path / "in.csv"
     path.write_text("a,b\n" + 'x,"y\ny"\n' * 40 + "last,row")
     with path.open("rb") as file:
-        parts = list(blocks(file, "in"))
+        parts = list(blocks(file, "in", size=50))
     assert b"".join(data for data, _ in parts) == path.read_bytes() and len(parts) > 3
     assert parts[1][1] == 1 + parts[0][0].count(b"\n")
 

@@ -140,7 +140,7 @@ def fast_numbers(texts, signed=False):
         known.clear()
         known.__init__(signed)
     numbers = np.fromiter(map(known.__getitem__, texts), float, len(texts))
-    if known.odd.isdisjoint(texts):
+    if not known.odd or known.odd.isdisjoint(texts):
         return numbers, np.zeros(len(texts), dtype=bool)
     return numbers, np.fromiter(map(known.odd.__contains__, texts), bool, len(texts))
 

@@ -16,7 +16,9 @@ from tissue.series.row_ends import end_of_last_row, line_ends
 from tissue.series.rows import outcomes
 from tissue.series.wrong import TableError
 
-BYTES = 1_500_000  # of one block
+HEAD_BYTES = 1_500_000  # looked at before anything runs
+ROWS = 8_000  # of one block, about
+LEAST_BYTES, MOST_BYTES = 100_000, 4_000_000  # of one block
 LONGEST_ROW = 4_000_000
 MOST_COLUMNS = 2_000
 POWERS = ("sphere_D", "cylinder_D", "treated_sphere_D", "treated_cylinder_D", "target_D")
@@ -34,6 +36,7 @@ class Job:
     columns: tuple
     with_optics: bool = False
     unsigned_plus: bool = False
+    block_bytes: int = MOST_BYTES
 
     @property
     def added(self):
@@ -55,12 +58,12 @@ def open_job(file, name, mapping=None, with_optics=False, unsigned_plus=False):
     Raises:
         TableError: it is no table that can be read.
     """
-    head = file.read(BYTES)
+    head = file.read(HEAD_BYTES)
     file.seek(0)
     bom = head.startswith(b"\xef\xbb\xbf")
     if b"\x00" in head:
         raise TableError(f"{name}: file: read bytes that are no text, accepted CSV in UTF-8 or Parquet")
-    text = decoded(head if len(head) < BYTES else head[: head.rfind(b"\n") + 1], name, 1)
+    text = decoded(head if len(head) < HEAD_BYTES else head[: head.rfind(b"\n") + 1], name, 1)
     if not text.strip():
         raise TableError(f"{name}: file: read nothing, accepted a table with a header")
     dialect = sniff(text, bom)
@@ -70,7 +73,12 @@ def open_job(file, name, mapping=None, with_optics=False, unsigned_plus=False):
     columns = columns_of([unguard(cell) for cell in header], mapping, f"{name}: ")
     inputs = {column.name for column in columns if column.field in fields() and fields()[column.field].is_number}
     dialect = sniff(text, bom, lambda name: unguard(name) in inputs)
-    return Job(name, dialect, tuple(header), tuple(columns), with_optics, bool(unsigned_plus))
+    return Job(name, dialect, tuple(header), tuple(columns), with_optics, bool(unsigned_plus), _block_bytes(head))
+
+
+def _block_bytes(head):
+    """Bytes of a block of about ROWS rows."""
+    return min(max(LEAST_BYTES, ROWS * len(head) // max(1, line_ends(head))), MOST_BYTES)
 
 
 def decoded(data, name, line):
@@ -86,14 +94,20 @@ def decoded(data, name, line):
         raise TableError(f"{name}: line {at}: read bytes that are not UTF-8, accepted UTF-8") from None
 
 
-def blocks(file, name, delimiter=b","):
+def blocks(file, name, delimiter=b",", size=MOST_BYTES):
     """Blocks of whole rows of a file open to be read as bytes: (bytes, number of the first line).
+
+    Args:
+        file: open to be read as bytes.
+        name: what faults call it.
+        delimiter: what parts the cells, one byte.
+        size: bytes that are read at once.
 
     Raises:
         TableError: a row that never ends.
     """
     line, rest = 1, b""
-    while more := file.read(BYTES):
+    while more := file.read(size):
         data = rest + more
         end = end_of_last_row(data, delimiter)
         if end == 0 and len(data) > LONGEST_ROW:
@@ -147,7 +161,9 @@ def work(job, data, line):
         beginnings = [np.array(first[start:stop])]
         if powers:
             beginnings.append(_marked(job, powers[start:stop]))
-        reasons = [f"line {begins[start + i]}: {why}" if why else "" for i, why in enumerate(result.reasons)]
+        reasons = [
+            why and f"line {begin}: {why}" for begin, why in zip(begins[start:stop], result.reasons, strict=True)
+        ]
         written.append(_written(job, beginnings, result, reasons))
         refused += sum(map(bool, reasons))
     return b"".join(written), len(rows), refused
@@ -217,7 +233,7 @@ def _written(job, beginnings, result, reasons):
         elif value.dtype.kind == "f":
             columns.append(digits(value, decimals(name), comma, parted))
         else:
-            columns.append(_marked(job, value))
+            columns.append(_marked(job, value.tolist()))
     columns.append(np.where(bad, parted + b"refused", parted + b"ok"))
     columns.append(_marked(job, reasons))
     return lines(columns)
@@ -234,6 +250,8 @@ def _marked(job, texts):
     """A column of words, each after the delimiter, quoted where the delimiter or a quote stands in it."""
     delimiter = job.dialect.delimiter
     known = {text: delimiter.encode() + _quoted(text, delimiter) for text in set(texts)}
+    if len(known) == 1:
+        return np.full(len(texts), *known.values())
     return np.array([known[text] for text in texts])
 
 

@@ -6,7 +6,7 @@ import numpy as np
 
 LOW, HIGH = -1000, 10000  # numbers outside are written one by one
 NEAR_TIE = 1e-6  # of one step of the last digit; so near to a half the number itself decides, not its multiple
-PIECE = 512  # rows whose bytes stay in the processor's cache
+PIECE = 1024  # rows whose bytes stay in the processor's cache
 
 
 @cache
@@ -61,16 +61,15 @@ def lines(columns):
     >>> lines([np.array([b"a", b"b"]), np.array([b",1.0", b","])])
     b'a,1.0\\r\\nb,\\r\\n'
     """
-    rows = len(columns[0])
-    columns = [np.ascontiguousarray(column).view(np.uint8).reshape(rows, -1) for column in columns]
-    ends = np.cumsum([column.shape[1] for column in columns])
+    named = {str(i): column for i, column in enumerate(columns)}
+    row = np.dtype([*((name, column.dtype) for name, column in named.items()), ("end", "S2")])
     written = []
-    for start in range(0, rows, PIECE):
-        stop = min(start + PIECE, rows)
-        whole = bytearray((stop - start) * (ends[-1] + 2))
-        grid = np.frombuffer(whole, dtype=np.uint8).reshape(stop - start, -1)
-        for column, end in zip(columns, ends, strict=True):
-            grid[:, end - column.shape[1] : end] = column[start:stop]
-        grid[:, -2:] = (13, 10)
+    for start in range(0, len(columns[0]), PIECE):
+        count = min(PIECE, len(columns[0]) - start)
+        whole = bytearray(count * row.itemsize)
+        grid = np.frombuffer(whole, dtype=row)
+        for name, column in named.items():
+            grid[name] = column[start : start + count]
+        grid["end"] = b"\r\n"
         written.append(whole.translate(None, b"\x00"))
     return b"".join(written)

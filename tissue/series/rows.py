@@ -11,7 +11,7 @@ from tissue.errors import EyeError
 from tissue.removal import largest_zone_mm
 from tissue.series.names import figure_columns
 
-BLOCK = 8192  # rows: enough to spread the cost of each step, few enough to stay near the processor
+MOST_AT_ONCE = 12_000  # rows: enough to spread the cost of each step, few enough to stay near the processor
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,8 +41,9 @@ def outcomes(values, count, found, with_optics=False, written=None, unread=None)
         written: function of (name, row) to what stood in a cell, for the words of a fault; None: the number.
         unread: {name: which rows hold what could not be read}; they count as given.
     """
-    for start in range(0, count, BLOCK):
-        stop = min(start + BLOCK, count)
+    parts = -(-count // MOST_AT_ONCE)
+    for part in range(parts):
+        start, stop = count * part // parts, count * (part + 1) // parts
         block = {name: column[start:stop] for name, column in values.items()}
         mine = {row - start: words for row, words in found.items() if start <= row < stop}
         odd = {name: mask[start:stop] for name, mask in (unread or {}).items()}
