@@ -21,27 +21,34 @@ def chrome(address):
         yield started
 
 
+@pytest.fixture(scope="session")
+def tabs(chrome):
+    """What all pages share: what was fetched once is not fetched again. A session of the tool belongs to a page."""
+    context = chrome.new_context(accept_downloads=True)
+    yield context
+    context.close()
+
+
 @pytest.fixture
-def open_page(chrome, address):
+def open_page(tabs, address):
     """Opens pages; at the end no console error, no failed request and nothing but this machine was asked."""
     opened, wrong = [], []
 
     def open_one(width=1440, height=900, scheme="light"):
-        context = chrome.new_context(
-            viewport={"width": width, "height": height}, color_scheme=scheme, accept_downloads=True
-        )
-        page = context.new_page()
+        page = tabs.new_page()
+        page.set_viewport_size({"width": width, "height": height})
+        page.emulate_media(color_scheme=scheme)
         page.on("console", lambda message: wrong.append(message.text) if message.type == "error" else None)
         page.on("pageerror", lambda error: wrong.append(str(error)))
         page.on("request", lambda request: None if _local(request.url) else wrong.append(f"asked {request.url}"))
         page.goto(address)
         page.wait_for_selector(".plot[data-drawn]", timeout=60000)
-        opened.append(context)
+        opened.append(page)
         return page
 
     yield open_one
-    for context in opened:
-        context.close()
+    for page in opened:
+        page.close()
     assert wrong == []
 
 

@@ -73,7 +73,8 @@ def test_a_wrong_value_is_explained_and_the_figures_stay(page):
     assert page.get_by_role("button", name="save", exact=True).is_disabled()
     drawn_after(page, lambda: zone.fill("6,0"))
     page.wait_for_selector(".stale", state="detached")
-    assert page.locator("#fault-zone_mm").is_hidden() and values(page, "Residual bed (RSB), centre") != before
+    page.wait_for_selector("#fault-zone_mm", state="hidden")
+    assert values(page, "Residual bed (RSB), centre") != before
 
 
 def test_a_power_without_its_sign_is_not_taken(page):
