@@ -10,6 +10,7 @@ ABANDONED = (
     "Bed and strength of the new plan count the tissue beside the abandoned cut as intact, as if nothing had been cut "
     "there. How far that holds is not known."
 )
+NEAR_MM = 0.05  # nearer than this rounds to 0.0 mm
 NEW_PLANS = tuple(FIELD_OF)
 LOWERED = ("cap-to-flap", "deeper-lenticule")
 
@@ -97,7 +98,9 @@ def _close(route, found):
 def _short_of_margin(route, margin_um):
     """How near a new cut comes to an old one, where, and how much of the margin is missing."""
     least, x, y = route.clearance
-    where = f"{x:.1f}, {y:.1f} mm from the vertex".replace("-", "−")
-    met = f"comes to {least:.0f} µm of an old cut" if least >= 0 else f"goes through an old cut, by {-least:.0f} µm,"
+    where = "the vertex" if np.hypot(x, y) < NEAR_MM else f"{x:.1f}, {y:.1f} mm from the vertex".replace("-", "−")
+    if least < 0:
+        return f"{route.way.name}: the new cut goes through an old cut, by {-least:.0f} µm, at {where}."
+    met = f"comes to {least:.0f} µm of an old cut"
     missing = f"{margin_um - least:.0f} µm of the {margin_um:.0f} µm margin are missing"
     return f"{route.way.name}: the new cut {met} at {where}; {missing}."

@@ -12,6 +12,7 @@ from tissue.sources import data
 
 HEIGHT_PX, MARGIN_PX = 300, (52, 176, 34, 44)
 STEP_UM, PAD_UM = 25.0, 8.0
+TINT = 0.07  # ink in the page, behind the caps of one centre
 APART_PX = 34.0  # two names at the right end keep this from each other
 BED, ROOM = "bed over the line", "room for a thin flap"
 
@@ -40,12 +41,19 @@ def cap_lines(trade, look, width_px):
     caps = trade.cap_um
     low, high = _range(trade)
     frame = layout(look, None, HEIGHT_PX, MARGIN_PX)
-    ticks = {"showticklabels": True, "tickfont": {"size": 11, "color": look.ink2}, "showgrid": True}
+    ticks = {
+        "ticks": "outside",
+        "ticklen": 6,
+        "tickcolor": look.page,
+        "showticklabels": True,
+        "tickfont": {"size": 11, "color": look.ink2},
+        "showgrid": True,
+    }
     frame["xaxis"] = axis((0.0, 1.0), (caps[0], caps[-1]), "y", gridcolor=look.rule, dtick=10, **ticks)
     frame["yaxis"] = axis((0.0, 1.0), (low, high), "x", gridcolor=look.rule, dtick=STEP_UM, **ticks)
     thick = data("ways_out")["enhancement"]["thick_caps"]
     x = np.array([thick["low_um"], thick["high_um"], thick["high_um"], thick["low_um"]])
-    traces = [area((x, np.array([low, low, high, high])), "", mix(look.page, look.ink, 0.07))]
+    traces = [area((x, np.array([low, low, high, high])), "", mix(look.page, look.ink, TINT))]
     traces.append(lines([((caps[0], caps[-1]), (0.0, 0.0))], "", look.ink, 1))
     traces.append(lines([(caps, trade.reserve_um)], "", look.option["lenticule"], 2.2))
     traces.append(lines([(caps, trade.room_um)], "", look.option["flap"], 2.2, "dash"))
@@ -60,8 +68,8 @@ def _range(trade):
     """Ends of the axis [µm], in whole steps, 0 within."""
     both = np.concatenate([trade.reserve_um, trade.room_um, [0.0]])
     both = both[np.isfinite(both)]
-    low, high = STEP_UM * np.floor((both.min() - PAD_UM) / STEP_UM), STEP_UM * np.ceil((both.max() + PAD_UM) / STEP_UM)
-    return float(low), float(high)
+    low, high = STEP_UM * np.floor(both.min() / STEP_UM), STEP_UM * np.ceil((both.max() + PAD_UM) / STEP_UM)
+    return float(low) - PAD_UM, float(high)
 
 
 def _places(trade, look, low, high):
@@ -73,12 +81,14 @@ def _places(trade, look, low, high):
         upright.append(((at, at), (low, high)))
         notes.append(words(f"{name} <b>{whole(np.ceil(at - 1e-9))}</b>", at, high, 12, look.ink, yanchor="bottom"))
         if name == "this plan":
-            for values in (trade.reserve_um, trade.room_um):
+            for values, shift in ((trade.reserve_um, 9), (trade.room_um, -10)):
                 value = float(np.interp(at, caps, values))
                 if np.isfinite(value):
                     points.append((at, value, "circle", 7, 0))
                     notes.append(
-                        words(f"<b>{whole(value)}</b>", at, value, 12.5, look.ink, xshift=7, yshift=9, xanchor="left")
+                        words(
+                            f"<b>{whole(value)}</b>", at, value, 12.5, look.ink, xshift=7, yshift=shift, xanchor="left"
+                        )
                     )
     return upright, points or [(trade.cap_needed_um, 0.0, "circle", 7, 0)], notes
 
@@ -102,7 +112,8 @@ def _names(trade, thick, look, low, high, width_px):
     per_cap = (width_px - MARGIN_PX[0] - MARGIN_PX[1]) / float(trade.cap_um[-1] - trade.cap_um[0])
     said = f"one centre’s caps<br>{thick['low_um']} to {thick['high_um']}"
     if text_width("one centre’s caps", 11.5) < 2.4 * per_cap * (thick["high_um"] - thick["low_um"]):
-        notes.append(words(said, middle, low, 11.5, look.ink2, yanchor="bottom"))
+        tint = mix(look.page, look.ink, TINT)
+        notes.append(words(said, middle, high, 11.5, look.ink2, yanchor="top", yshift=-3, bgcolor=tint))
     return notes
 
 

@@ -10,7 +10,6 @@ from tissue.drawing.traces import lines
 from tissue.drawing.words import whole
 
 TICK_PX, UNDER_PX, BESIDE_PX = 4.0, 13.0, 12.0
-LABELS_PX = 96.0  # right of the dimension line this much is left to the names of the layers
 
 
 class Mark(NamedTuple):
@@ -38,7 +37,7 @@ def mark_of(route, line):
     return Mark(float(line.position_mm(x, y)), min(end, end + value), max(end, end + value), value)
 
 
-def place_mark(mark, scale, size_px, floor_px):
+def place_mark(mark, scale, size_px, floor_px, right_free=True):
     """Label and Leader of a Mark, in the bed under everything that is cut there.
 
     Args:
@@ -46,14 +45,16 @@ def place_mark(mark, scale, size_px, floor_px):
         scale: Scale.
         size_px: type size [px].
         floor_px: lowest cut [px] between two places [px].
+        right_free: whether no name of a layer stands right of the dimension line under the cuts.
     """
     text = f"clearance <b>{whole(mark.value_um)}</b>"
     half = text_width(text, size_px) / 2.0
     room = scale.half_px - half - 4.0
     at = mark.position_mm * scale.per_mm
     x = float(np.clip(at, -room, room))
-    if -half - BESIDE_PX < x < LABELS_PX + half:
-        x = max(-half - BESIDE_PX, -room) if at < LABELS_PX or room < LABELS_PX + half else LABELS_PX + half
+    aside = half + BESIDE_PX
+    if abs(x) < aside or (x > 0 and not right_free):
+        x = aside if at > BESIDE_PX and right_free else -aside
     y = floor_px(min(x - half, at), max(x + half, at)) + UNDER_PX
     middle = 0.5 * (mark.top_um + mark.bottom_um) * scale.per_um
     put = label(text, x, y, size_px, "stroma")

@@ -17,7 +17,8 @@ SAME_TIME = (
     "with that area, or with the length and height of a side cut, and not with the refraction. A deeper lenticule is "
     "a steeper face, not a larger one."
 )
-SIDE_PX, TOP_PX, BOX_PX, BOTTOM_PX = 8, 38, 26, 22
+SIDE_PX, TOP_PX, BOX_PX, BOTTOM_PX = 8, 40, 26, 22
+HEAD = 1.0 + 24.0 / BOX_PX  # where the mark of the moment stands, as a part of the box
 NAME_PX, APART_PX = 12.5, 6.0
 THIN_ROW_PX, MOMENT_ROW_PX = 10.0, 28.0  # over the box, to the middle of the words
 
@@ -33,15 +34,15 @@ def clock_line(clock, seconds, look, width_px):
     """
     total = float(clock.total_s)
     per_s = (width_px - 2.0 * SIDE_PX) / total
-    frame = layout(look, None, TOP_PX + BOX_PX + BOTTOM_PX, (SIDE_PX, SIDE_PX, TOP_PX, BOTTOM_PX))
+    frame = layout(look, None, TOP_PX + BOX_PX + BOTTOM_PX, (SIDE_PX, SIDE_PX, 0, BOTTOM_PX))
     ticks = {"showticklabels": True, "tickfont": {"size": 11, "color": look.ink2}, "ticksuffix": " s"}
     frame["xaxis"] = axis((0.0, 1.0), (0.0, total), "y", **ticks)
-    frame["yaxis"] = axis((0.0, 1.0), (0.0, 1.0), "x")
+    frame["yaxis"] = axis((0.0, 1.0), (0.0, 1.0 + TOP_PX / BOX_PX), "x")
     ends = list(zip(CUT_NAMES, map(float, clock.begins_s), map(float, clock.ends_s), strict=True))
     data = [area((np.array([0.0, seconds, seconds, 0.0]), np.array([0.0, 0.0, 1.0, 1.0])), "", look.above)]
     data.append(lines([((a, b, b, a, a), (0.0, 0.0, 1.0, 1.0, 0.0)) for _, a, b in ends], "", look.ink, 1))
-    data.append(lines([((seconds, seconds), (-0.1, 1.0 + 20.0 / BOX_PX))], "", look.ink, 2.4))
-    data.append(marks([(seconds, 1.0 + 20.0 / BOX_PX, "triangle-down", 9, 0)], "", look.ink))
+    data.append(lines([((seconds, seconds), (0.0, HEAD))], "", look.ink, 2.4))
+    data.append(marks([(seconds, HEAD, "triangle-down", 9, 0)], "", look.ink))
     notes, leaders = _names(ends, seconds, per_s, look)
     if leaders:
         data.append(lines(leaders, "", look.ink, 0.8))
@@ -57,15 +58,15 @@ def _names(ends, seconds, per_s, look):
         if at is not None:
             notes.append(words(CUT_NAMES[name], at / per_s, 0.5, NAME_PX, look.ink))
             continue
-        middle = 0.5 * (begin + end)
+        middle, half = 0.5 * (begin + end), 0.5 * text_width(SHORT_NAMES[name], 11.5)
         place = {"xanchor": "center", "yanchor": "middle", "yshift": THIN_ROW_PX}
-        if (ends[-1][2] - middle) * per_s < 0.5 * text_width(SHORT_NAMES[name], 11.5):
-            place["xanchor"], middle = "right", ends[-1][2]
-        near = abs(middle - seconds) * per_s < 0.5 * text_width(SHORT_NAMES[name], 11.5) + APART_PX
-        if near and place["xanchor"] == "center":
+        last = ends[-1][2]
+        if (last - middle) * per_s < half:  # it would leave the figure: its right edge at the end, or at the moment
+            crossed = (last - seconds) * per_s < 2.0 * half + APART_PX
+            place |= {"xanchor": "right", "xshift": -8 if crossed else 0}
+            middle = seconds if crossed else last
+        elif abs(middle - seconds) * per_s < half + APART_PX:
             place |= {"xanchor": "left", "xshift": 8} if middle > seconds else {"xanchor": "right", "xshift": -8}
-        elif near:
-            place["xshift"] = -10
         notes.append(words(SHORT_NAMES[name], middle, 1.0, 11.5, look.ink2, **place))
         leaders.append(((0.5 * (begin + end),) * 2, (1.0, 1.0 + 4.0 / BOX_PX)))
     return notes, leaders

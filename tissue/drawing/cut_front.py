@@ -110,9 +110,18 @@ def order_of_cuts(comparison, clock, look, width_px):
         place = {"xanchor": "left", "xref": "paper", "yref": "paper"}
         notes.append(words(title, left, 1.0, 15, look.ink, yanchor="top", serif=True, weight=600, **place))
         begin, end = float(clock.begins_s[i]), float(clock.ends_s[i])
-        time = f"{begin:.1f} to {end:.1f} s"
-        notes.append(words(time, left, 0.0, 12, look.ink2, yanchor="bottom", **place))
+        notes.append(words(_time(begin, end), left, 0.0, 12, look.ink2, yanchor="bottom", **place))
     return {"data": data, "layout": frame | {"annotations": notes}}
+
+
+def _time(begin_s, end_s):
+    """When a cut begins and how long it takes.
+
+    >>> _time(10.26, 10.35), _time(23.98, 24.0)
+    ('from 10.3 s, 0.1 s long', 'from 24.0 s, under 0.1 s long')
+    """
+    lasts = end_s - begin_s
+    return f"from {begin_s:.1f} s, {f'{lasts:.1f}' if lasts >= 0.05 else 'under 0.1'} s long"
 
 
 def _half_mm(width_px, radius_mm):
@@ -205,6 +214,6 @@ def describe_order(clock, comparison):
     for i, (stage, done) in enumerate(STEPS):
         cut = cut_so_far(clock, stage, done)
         begin, end = float(clock.begins_s[i]), float(clock.ends_s[i])
-        parts.append(f"{CUT_NAMES[stage]}, {begin:.1f} to {end:.1f} s, drawn at {100 * done:.0f} %: {cut_words(cut)}")
+        parts.append(f"{CUT_NAMES[stage]}, {_time(begin, end)}, drawn at {100 * done:.0f} %: {cut_words(cut)}")
     cap = float(comparison.results["lenticule"].option.cut_um)
     return f"The order of the cuts, cap at {cap:.0f} µm. {'. '.join(parts)}."

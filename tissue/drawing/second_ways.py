@@ -7,35 +7,24 @@ import numpy as np
 
 from tissue.budget import nothing_to_treat
 from tissue.cutting import clock_of, cut_so_far
-from tissue.drawing.clearance_mark import Mark, mark_of, mark_strokes, mark_trace, place_mark
+from tissue.drawing.clearance_mark import Mark, mark_of, mark_strokes, mark_trace
 from tissue.drawing.curve import Curve
 from tissue.drawing.cuts import cut_along, layer_above
 from tissue.drawing.front_column import front_column
-from tissue.drawing.labels import Leader, label
-from tissue.drawing.meridian import meridian
+from tissue.drawing.meridian import angle_through, meridian
 from tissue.drawing.outline import Outline, half_width_mm, outlines
 from tissue.drawing.palette import ABOVE, ABOVE_HATCH, DASH, REMOVED_HATCH, Hatch
-from tissue.drawing.placing import BESIDE_PX, IN_LAYER_PX, Placer
+from tissue.drawing.second_labels import Layer, place_labels
 from tissue.drawing.section import NARROW_PX, line_names
 from tissue.drawing.sheet import Sheet
 from tissue.drawing.traces import area, lines, marks, words
 from tissue.drawing.way_frame import AXES, columns, fitted, moved
-from tissue.drawing.ways_out import NO_FIGURES
 from tissue.drawing.words import place_words, whole
 from tissue.route_notices import LOWERED
 
 TAKEN_HATCH = Hatch("\\", 8, 0.14)
 OVER_BASE = 3  # the new areas lie over stroma, iso-depth lines and epithelium, under every line
-UNDER_PX, NEXT_PX, CLEAR_PX, TICK_MM = 13.0, 20.0, 14.0, 0.17
-
-
-class Layer(NamedTuple):
-    """A named layer on the dimension line: words, upper and lower end [µm], the tissue it is."""
-
-    text: str
-    top_um: float
-    bottom_um: float
-    ground: str
+TICK_MM = 0.17  # half a tick of the dimension line
 
 
 class Drawn(NamedTuple):
@@ -51,7 +40,9 @@ class Drawn(NamedTuple):
 
 
 def second_ways(comparison, found, side, look, width_px, routes=None):
-    """The first act from the front, and a flattened section of every way to a second correction from 0 to 180°.
+    """The first act from the front, and a flattened section of every way to a second correction.
+
+    Each section runs through its least clearance; one without a clearance from 0 to 180°.
 
     Args:
         comparison: Comparison of one eye whose lenticule extraction has figures.
@@ -61,19 +52,13 @@ def second_ways(comparison, found, side, look, width_px, routes=None):
         width_px: width of the figure [px].
         routes: which of its Routes; all where None.
     """
-    routes = found.routes if routes is None else routes
-    half, line = half_width_mm(comparison), meridian(comparison)
-    base = replace(outlines(comparison, 0.0, half)["lenticule"], available=False, least=None)
-    drawn = [_drawn(comparison, route, base, line) for route in routes]
-    names = line_names(comparison, "lenticule")
-    cols = columns(len(routes), width_px < NARROW_PX)
-    placed, frame = fitted(lambda one, scale, size: _labels(one, scale, size, names), drawn, half, cols, width_px)
+    drawn, placed, frame = labelled(comparison, found, width_px, routes)
     done = cut_so_far(clock_of(comparison), "incision", 1.0)
     first_axes, data = front_column(comparison, done, side, look, frame)
     notes, items, marked = [], [], []
     for i, (one, labels) in enumerate(zip(drawn, placed, strict=True)):
         offset = frame.offset(i)
-        sheet = Sheet(look, {"lenticule": base}, {"lenticule": labels}, frame.scale, {"lenticule": offset}, AXES)
+        sheet = Sheet(look, {"lenticule": one.base}, {"lenticule": labels}, frame.scale, {"lenticule": offset}, AXES)
         base_traces = sheet.traces({}, {})
         data += base_traces[:OVER_BASE] + _areas(one, look, offset) + base_traces[OVER_BASE:]
         data += _lines(one, look, offset) + _ink(labels[1], one, look, frame.scale, offset)
@@ -81,12 +66,27 @@ def second_ways(comparison, found, side, look, width_px, routes=None):
         notes += _notes(one, labels[0], look, frame.scale, offset)
         items += sheet.plain_items
     data += [mark_trace(marked, look, AXES)] if marked else []
-    data += frame.below(look, [line] * len(drawn), side, items)
+    data += frame.below(look, [one.base.meridian for one in drawn], side, items)
     return {"data": data, "layout": frame.layout(look, first_axes, notes)}
 
 
-def _drawn(comparison, route, base, line):
-    """A way as it is drawn."""
+def labelled(comparison, found, width_px, routes=None):
+    """The ways as they are drawn, (labels, leaders) of each, and the WayFrame; arguments as `second_ways`."""
+    routes = found.routes if routes is None else routes
+    half = half_width_mm(comparison)
+    drawn = [_drawn(comparison, route, half) for route in routes]
+    names = line_names(comparison, "lenticule")
+    cols = columns(len(routes), width_px < NARROW_PX)
+    placed, frame = fitted(lambda one, scale, size: place_labels(one, scale, size, names), drawn, half, cols, width_px)
+    return drawn, placed, frame
+
+
+def _drawn(comparison, route, half):
+    """A way as it is drawn, along its own meridian; the first act's cornea carries no figures of its own."""
+    x, y = (float(part) for part in route.clearance[1:])
+    angle = 0.0 if np.isnan(x) else angle_through(comparison, x, y)
+    line = meridian(comparison, angle)
+    base = replace(outlines(comparison, angle, half)["lenticule"], available=False, least=None)
     first, option = comparison.results["lenticule"].option, route.option
     C, there = float(first.cut_um), not nothing_to_treat(option)
     position = np.linspace(-1.0, 1.0, 121) * float(option.removal.radius_mm)
@@ -120,79 +120,28 @@ def _layers(comparison, route):
     """The layers from front to back that have a name: above the new cut, what is taken now, what the first act took."""
     first, option = comparison.results["lenticule"].option, route.option
     C, r, t = float(first.cut_um), float(first.removal.central_um), float(route.removal_central_um)
+    taken, old = (_from_centre(one.removal) for one in (option, first))
     lowered = route.way.id in LOWERED
     F = C if lowered else float(option.cut_um)
     begin = C + r if lowered else F
     ground = "epithelium" if option.name == "surface" else "above"
     layers = [
         Layer(f"{ABOVE[option.name]} <b>{whole(F)}</b>", 0.0, F, ground),
-        Layer(f"removed <b>{whole(t)}</b>", begin, begin + t, "removed"),
-        Layer(f"first act <b>{whole(r)}</b>", C, C + r, "taken"),
+        Layer(f"removed <b>{taken}</b>", begin, begin + t, "removed"),
+        Layer(f"first act <b>{old}</b>", C, C + r, "taken"),
     ]
     return sorted(layers, key=lambda layer: layer.top_um)
 
 
-def _labels(one, scale, size_px, names):
-    """Labels and leaders of one section."""
-    placer = Placer(one.base, scale, size_px)
+def _from_centre(taken):
+    """A removal at the centre and, where it is deeper elsewhere, at its deepest.
 
-    def floor_px(left, right):
-        across = np.linspace(left, right, 33) / scale.per_mm
-        depths = [np.interp(across, *one.floor, left=0.0, right=0.0).max()]
-        depths += [_bottom(one.new, across).max()] if one.new is not None else []
-        return float(max(depths)) * scale.per_um
-
-    if one.mark:
-        put, leader = place_mark(one.mark, scale, size_px, floor_px)
-        placer.labels.append(put)
-        placer.leaders.append(leader)
-    low = _name_layers(one.layers, placer, scale, floor_px)
-    if one.route.available:
-        low = max(float(one.route.cut_um), *(layer.bottom_um for layer in one.layers)) * scale.per_um, low
-        _name_bed(one, placer, *low)
-    else:
-        middle = 0.5 * (floor_px(-placer.room, placer.room) + placer.back) + NEXT_PX / 2.0
-        placer.labels.append(label(NO_FIGURES, 0.0, middle, size_px, "stroma"))
-    placer.user_line(names)
-    return placer.labels, placer.leaders
-
-
-def _bottom(polygon, position_mm):
-    """Lower face of a removal at positions along the meridian [µm]; 0 beside it."""
-    half = len(polygon.position_mm) // 2
-    return np.interp(position_mm, polygon.position_mm[:half], polygon.depth_um[:half], left=0.0, right=0.0)
-
-
-def _name_layers(layers, placer, scale, floor_px):
-    """Names of the layers, in them or under all cuts with an upright leader; returns the lowest one's middle [px]."""
-    low, thin = 0.0, 0
-    for text, top, bottom, ground in layers:
-        top, bottom = top * scale.per_um, bottom * scale.per_um
-        if bottom - top >= placer.size + IN_LAYER_PX:
-            placer.labels.append(label(text, BESIDE_PX, 0.5 * (top + bottom), placer.size, ground, left=True))
-            continue
-        put = label(text, BESIDE_PX + 16.0, 0.0, placer.size, "stroma", left=True)
-        y = floor_px(0.0, put.box.right) + UNDER_PX + thin * NEXT_PX
-        at = put.x_px - (12.0 if thin == 0 else put.width_px / 2.0 + 12.0)
-        put = label(text, BESIDE_PX + 16.0, y, placer.size, "stroma", left=True)
-        end = (at, put.box.top - 1.0) if thin == 0 else (put.box.left - 2.0, y)
-        placer.labels.append(put)
-        placer.leaders.append(Leader(((at, 0.5 * (top + bottom)), (at, end[1]), end)))
-        low, thin = y, thin + 1
-    return low
-
-
-def _name_bed(one, placer, floor_px, low_px):
-    """The bed beside the dimension line, clear of the user's line and of the names over it."""
-    text = f"bed <b>{whole(one.route.bed_central_um)}</b>"
-    half = label(text, 0.0, 0.0, placer.size).height_px / 2.0
-    top, bottom = max(floor_px + half + 2.0, low_px + NEXT_PX), placer.back - half - 3.0
-    y = max(0.5 * (floor_px + placer.back), top)
-    if one.base.user_line is not None:
-        line = float(placer.scale.depth(one.base.user_line, BESIDE_PX + 25.0))
-        if abs(y - line) < CLEAR_PX:
-            y = line + CLEAR_PX if line + CLEAR_PX <= bottom else max(line - CLEAR_PX, top)
-    placer.labels.append(label(text, BESIDE_PX, min(y, bottom), placer.size, "stroma", left=True))
+    >>> from types import SimpleNamespace
+    >>> _from_centre(SimpleNamespace(central_um=0.2, max_um=16.4))
+    '0–16'
+    """
+    central, most = whole(taken.central_um), whole(taken.max_um)
+    return central if central == most else f"{central}–{most}"
 
 
 def _areas(one, look, offset):
@@ -263,7 +212,7 @@ def describe_second_ways(comparison, found, side, routes=None):
     ]
     for route in found.routes if routes is None else routes:
         said = f"{route.way.name}: "
-        said += f"cut at {whole(route.cut_um)}, removed {whole(route.removal_central_um)}"
+        said += f"cut at {whole(route.cut_um)}, removed {_from_centre(route.option.removal)}"
         said += f", bed {whole(route.bed_central_um)}" if route.available else f", no figures, {route.why_not}"
         if not np.isnan(route.clearance.value):
             x, y = (float(part) for part in route.clearance[1:])

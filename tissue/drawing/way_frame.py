@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.drawing.labels import Scale
+from tissue.drawing.labels import Scale, label
 from tissue.drawing.section import GAP_SHARE, MEASURE_SHARE, NARROW_MEASURE_SHARE, NARROW_PX
 from tissue.drawing.traces import axis, layout, lines, texts, words
 
@@ -13,6 +13,7 @@ BELOW_PX = 15.0  # words under the sections, from the lower edge to their middle
 DEPTH_UM, DEPTH_STEP_UM = 640.0, 50.0
 FEWEST = 2  # columns: one way alone takes no more than half of the room
 AXES = "2"
+NO_FIGURES = "no figures: see Why not"
 
 
 class Columns(NamedTuple):
@@ -142,3 +143,19 @@ def moved(strokes, offset):
     """Strokes (position, depth) in the place of their section."""
     right, down = offset
     return [(np.asarray(x) + right, np.asarray(y) + down) for x, y in strokes]
+
+
+def put_free(placer, text, y_px):
+    """A label in the middle of a section, moved down until it touches no other label and no leader.
+
+    Args:
+        placer: Placer.
+        text: the words.
+        y_px: wished middle [px].
+    """
+    while True:
+        put = label(text, 0.0, y_px, placer.size, "stroma")
+        covered = any(put.box.overlaps(other.box, 2.0) for other in placer.labels)
+        if not covered and not any(leader.meets(put.box) for leader in placer.leaders):
+            return put
+        y_px += 4.0

@@ -8,19 +8,21 @@ import numpy as np
 from tissue.budget import budget, places
 from tissue.comparison import Result
 from tissue.drawing.clearance_mark import Mark, mark_of, mark_strokes, mark_trace, place_mark
+from tissue.drawing.curve import Curve
 from tissue.drawing.cut_front import cut_strokes, cut_words
 from tissue.drawing.front_column import front_column
 from tissue.drawing.labels import Leader, label
 from tissue.drawing.meridian import Meridian, angle_through, meridian
 from tissue.drawing.outline import Outline, half_width_mm, outlines
-from tissue.drawing.placing import Placer
+from tissue.drawing.placing import IN_LAYER_PX, Placer
 from tissue.drawing.section import NARROW_PX, line_names
 from tissue.drawing.sheet import Sheet
 from tissue.drawing.traces import lines
-from tissue.drawing.way_frame import AXES, columns, fitted, moved
+from tissue.drawing.way_frame import AXES, NO_FIGURES, columns, fitted, moved, put_free
 from tissue.drawing.words import degrees, place_words, whole
 
-SO_FAR, NO_FIGURES = "cut so far", "no figures: see Why not"
+SO_FAR = "cut so far"
+ASIDE_PX = 6.0  # the name of the old cut keeps this from the dimension line
 SPOTS = 9  # places on the old cut that its name may point at
 
 
@@ -49,12 +51,7 @@ def ways_out(comparison, found, side, look, width_px, routes=None):
         width_px: width of the figure [px].
         routes: which of its Routes; all where None.
     """
-    routes = found.routes if routes is None else routes
-    half = half_width_mm(_with(comparison, routes))
-    drawn = [_drawn(comparison, found, route, half, i == 0) for i, route in enumerate(routes)]
-    names = line_names(comparison, "lenticule")
-    cols = columns(len(routes), width_px < NARROW_PX)
-    placed, frame = fitted(lambda one, scale, size: _labels(one, scale, size, names), drawn, half, cols, width_px)
+    drawn, placed, frame = labelled(comparison, found, width_px, routes)
     first_axes, data = front_column(comparison, found.cut, side, look, frame)
     notes, items, marked = [], [], []
     for i, (one, labels) in enumerate(zip(drawn, placed, strict=True)):
@@ -71,6 +68,17 @@ def ways_out(comparison, found, side, look, width_px, routes=None):
     data += [mark_trace(marked, look, AXES)] if marked else []
     data += frame.below(look, [one.line for one in drawn], side, items)
     return {"data": data, "layout": frame.layout(look, first_axes, notes)}
+
+
+def labelled(comparison, found, width_px, routes=None):
+    """The ways as they are drawn, (labels, leaders) of each, and the WayFrame; arguments as `ways_out`."""
+    routes = found.routes if routes is None else routes
+    half = half_width_mm(_with(comparison, routes))
+    drawn = [_drawn(comparison, found, route, half, i == 0) for i, route in enumerate(routes)]
+    names = line_names(comparison, "lenticule")
+    cols = columns(len(routes), width_px < NARROW_PX)
+    placed, frame = fitted(lambda one, scale, size: _labels(one, scale, size, names), drawn, half, cols, width_px)
+    return drawn, placed, frame
 
 
 def _with(comparison, routes):
@@ -116,8 +124,12 @@ def rest_of_plan(line, option, cut, cap_radius_mm):
 def _labels(one, scale, size_px, names):
     """Labels and leaders of one section: the clearance and the old cut first, the layers about them."""
     placer = Placer(one.outline, scale, size_px)
+    if one.outline.available and not _names_inside(placer):
+        placer = Placer(replace(one.outline, floor=_lowest_curve(one)), scale, size_px)
     if one.mark:
-        put, leader = place_mark(one.mark, scale, size_px, lambda a, b: _lowest(one, scale, a, b))
+        put, leader = place_mark(
+            one.mark, scale, size_px, lambda a, b: _lowest(one, scale, a, b), _names_inside(placer)
+        )
         placer.labels.append(put)
         placer.leaders.append(leader)
     if one.outline.available:
@@ -128,11 +140,16 @@ def _labels(one, scale, size_px, names):
         placer.least()
     else:
         low = _lowest(one, scale, -placer.room, placer.room)
-        placer.labels.append(label(NO_FIGURES, 0.0, 0.5 * (low + placer.back), size_px, "stroma"))
+        placer.labels.append(put_free(placer, NO_FIGURES, 0.5 * (low + placer.back)))
     if one.named and one.old:
         _name_old(one, placer, scale, size_px)
     placer.user_line(names)
     return placer.labels, placer.leaders
+
+
+def _names_inside(placer):
+    """Whether both layers are high enough for their names."""
+    return min(placer.cut, placer.floor - placer.cut) >= placer.size + IN_LAYER_PX
 
 
 def _lowest(one, scale, left_px, right_px):
@@ -142,6 +159,15 @@ def _lowest(one, scale, left_px, right_px):
     floor = one.outline.floor
     depths += [float(np.interp(across, *floor, left=0.0, right=0.0).max())] if floor is not None else []
     return float(max(depths, default=0.0)) * scale.per_um
+
+
+def _lowest_curve(one):
+    """The lowest of old and new cuts as a Curve: names that stand under them are kept clear of all."""
+    low, high = one.outline.floor.position_mm[[0, -1]]
+    ends = [end for x, _ in one.old + one.rest for end in (float(np.min(x)), float(np.max(x)))]
+    across = np.linspace(min([low, *ends]), max([high, *ends]), 241)
+    strokes = [one.outline.floor, *(_rising(x, y) for x, y in one.old + one.rest)]
+    return Curve(across, np.max([np.interp(across, *stroke, left=0.0, right=0.0) for stroke in strokes], axis=0))
 
 
 def _rising(x, y):
@@ -161,7 +187,12 @@ def _name_old(one, placer, scale, size_px):
             leader = Leader(((at, top), (at, put.box.top - 1.0)))
             apart = not any(leader.meets(other.box) or put.box.overlaps(other.box, 4.0) for other in placer.labels)
             crossed = any(other.meets(put.box, 2.0) for other in placer.leaders)
-            if apart and not crossed and abs(at) + put.width_px / 2.0 < placer.room and abs(at) > 4.0:
+            if (
+                apart
+                and not crossed
+                and abs(at) + put.width_px / 2.0 < placer.room
+                and abs(at) - put.width_px / 2.0 > ASIDE_PX
+            ):
                 placer.labels.append(put)
                 placer.leaders.append(leader)
                 return

@@ -28,14 +28,15 @@ from tissue.screens.plain_table import notes, part, plain_table, prose, strip
 from tissue.screens.route_tables import heads, notice_lines, rows_of, ways_notes, ways_table
 from tissue.screens.state import desk
 
-FIRST_RESIDUAL = "−0.75 −0.25 × 90"
+FIRST_RESIDUAL = "-0.75 -0.25 x 90"
 CELLS = (Cell("residual", "Residual refraction, as people write it"),)
 CAPS_UM = np.arange(100.0, 161.0, 2.0)
 GIVEN = ("ablation_blend_mm", "lenticule_blend_mm", "base_um")
 TITLE = "Ways to a second correction, as others describe them"
 READ_AS = (
     "Depths are those of the cornea before the first act. Ink, hatched grey: the first act, its cap and what it took. "
-    "Hatched, with the line of its name: taken now. A way without figures is drawn thin. Sections from 0 to 180°."
+    "Hatched, with the line of its name: taken now. A way without figures is drawn thin. Each section "
+    "runs through the least clearance of its way, else from 0 to 180°."
 )
 
 

@@ -12,6 +12,7 @@ from tissue.screens.plain_table import notes, part
 from tissue.screens.table import BORDER, name_cell
 from tissue.ways import PROTOCOL
 
+WORDY = 3  # ways side by side that leave room for words beside a figure
 CLEARANCE = (
     "Clearance to the old cut",
     "Least distance between a new cut, or the floor of the new removal, and an old cut, over all that is cut.",
@@ -24,7 +25,7 @@ ALTERED_LATER = (
 )
 SAID = (
     ("Described as", lambda way: f"{way.what}."),
-    ("Described in", lambda way: way.source),
+    ("Described in", lambda way: f"{way.source[0].upper()}{way.source[1:]}."),
     ("It needs", lambda way: way.needs),
 )
 
@@ -45,7 +46,7 @@ def heads(routes, narrow):
         f'var(--tissue-{route.option.name})"></span>{escape(route.way.name)}</th>'
         for route in routes
     )
-    return f'<table class="heads">{_colgroup(routes, narrow)}<tr><td></td>{cells}{_rest(routes)}</tr></table>'
+    return f'<table class="heads ways">{_colgroup(routes, narrow)}<tr><td></td>{cells}{_rest(routes)}</tr></table>'
 
 
 def ways_table(routes, comparison, side, narrow, title, later=False):
@@ -61,7 +62,8 @@ def ways_table(routes, comparison, side, narrow, title, later=False):
     """
     judgement, known = comparison.judgement, measures()
     rows = [
-        _row(routes, name_cell(id, known[id].heading(judgement)), say) for id, say in _figures(judgement, narrow, later)
+        _row(routes, name_cell(id, known[id].heading(judgement)), say)
+        for id, say in _figures(judgement, narrow or len(routes) > WORDY)
     ]
     altered = _own_name(*ALTERED_LATER, "%") if later else name_cell("altered", known["altered"].heading(judgement))
     rows.insert(4, _row(routes, altered, lambda r: _altered(r, later)))
@@ -85,14 +87,14 @@ def ways_notes(judgement):
     return notes(PROTOCOL, f"{spread} {margin}", NOT_STUDIED)
 
 
-def _figures(judgement, narrow, later):
+def _figures(judgement, short):
     """Id of a measure and what gives its value and the words beside it, in order; the altered share stands apart."""
     chosen = judgement.relationship
 
     def strength(route):
         values = [value for value in route.strength_percent.values() if not np.isnan(value)]
         range_ = span(min(values), max(values)) if values else ""
-        over = "" if narrow or not values else f" over {len(values)} curves"
+        over = "" if short or not values else f" over {len(values)} curves"
         return number(route.strength_percent[chosen], 1), range_ + over, ""
 
     return (

@@ -31,7 +31,7 @@ CELLS = (
 )
 TITLE = "Ways out, as others describe them"
 READ_AS = (
-    "Heavy line: cut so far. Dotted: the rest of the plan that is given up. Hatched, with the line of its name: the "
+    "Heavy line: cut so far. Dotted: the rest of the plan. Hatched, with the line of its name: the "
     "new plan. Each section runs through the least clearance of its way, else from 0 to 180°."
 )
 
