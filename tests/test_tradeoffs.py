@@ -264,9 +264,7 @@ def test_two_cures_of_a_thin_lenticule():
     cost = thicker.less(planned)["lenticule"]
     assert abs(cost["bed_central_um"] + 50.0 - deepest) < 1e-9
     text = next(n.text for n in notices(build(eye).compare()) if n.id == "thin-lenticule")
-    assert (
-        f"{wider.inputs['zone_mm']:.2f} mm" in text and f"{np.ceil(thicker.inputs['base_um']):.0f} µm" in text
-    )
+    assert f"{wider.inputs['zone_mm']:.2f} mm" in text and f"{np.ceil(thicker.inputs['base_um']):.0f} µm" in text
 
 
 def test_no_cure_where_none_is_needed_or_reaches():

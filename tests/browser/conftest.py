@@ -3,6 +3,10 @@
 import pytest
 from serving import browser, chromium, server
 
+NARROW_PX = 900  # up to this width the sidebar is folded once the page has told how wide it is
+FOLDED = "() => document.querySelector('[data-testid=stSidebar]')?.getAttribute('aria-expanded') !== 'true'"
+SETTLED_MS = 700  # the words of the navigation move while it folds
+
 
 @pytest.fixture(scope="session")
 def address():
@@ -44,6 +48,9 @@ def open_page(tabs, address):
         page.goto(address)
         page.wait_for_selector(".plot[data-drawn]", timeout=60000)
         opened.append(page)
+        if width <= NARROW_PX:
+            page.wait_for_function(FOLDED, timeout=20000)
+            page.wait_for_timeout(SETTLED_MS)
         return page
 
     yield open_one

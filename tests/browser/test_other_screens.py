@@ -67,7 +67,7 @@ def test_a_click_moves_the_plan_and_can_be_taken_back(page):
     box = plot.bounding_box()
     page.mouse.click(box["x"] + 160, box["y"] + 200)
     page.get_by_text("The plan was moved").wait_for(timeout=20000)
-    assert field(page, "zone_mm").input_value() != "6.5"
+    page.wait_for_function("document.querySelector('[name=zone_mm]').value !== '6.5'", timeout=20000)
     page.get_by_role("button", name="Take it back").click()
     page.wait_for_function("document.querySelector('[name=zone_mm]').value === '6.5'", timeout=20000)
 

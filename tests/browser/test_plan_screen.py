@@ -87,7 +87,7 @@ def test_a_power_without_its_sign_is_not_taken(page):
 def test_the_other_eye_and_another_screen_keep_everything(page):
     drawn_after(page, lambda: field(page, "zone_mm").fill("6.2"))
     drawn_after(page, lambda: choose(page, "OS (left)"))
-    assert page.locator(".eye h1").inner_text() == "OS (left eye)"
+    expect(page.locator(".eye h1")).to_have_text("OS (left eye)")
     expect(field(page, "refraction")).to_have_value("-5.50 DS / -0.75 DC × 12°")
     page.get_by_role("link", name="Evidence").click()
     page.get_by_role("heading", name="Depth and strength").wait_for()

@@ -33,6 +33,7 @@ function wire(form) {
 
   const send = (input) => {
     clearTimeout(state.timer);
+    state.timer = 0;
     const texts = {};
     for (const one of inputs) texts[one.name] = one.value;
     const said = JSON.stringify(texts);
@@ -106,7 +107,9 @@ function fill(form, data) {
       if (fold) fold.open = true;
     } else input.removeAttribute("aria-invalid");
   }
-  state.sent = JSON.stringify(texts);
+  // What still waits to be sent is not what the server knows: an answer to an earlier change must not count it as sent.
+  if (refilled) clearTimeout(state.timer);
+  if (refilled || !state.timer) state.sent = JSON.stringify(texts);
 }
 
 export default function ({ data, parentElement, setStateValue }) {

@@ -1,0 +1,191 @@
+"""Suction loss in a real browser: the moment by keyboard and as typed, ways out with their figures, the page."""
+
+import pytest
+from acts import choose, field
+from playwright.sync_api import expect
+
+from tissue.cutting import STAGES, clock_of
+from tissue.measures import number
+from tissue.rescue import rescue
+from tissue.screens.reading import figures
+from tissue.screens.state import FIRST_DEMO, demo_files
+from tissue.ways import ANOTHER_DAY
+
+CLOCK = ".st-key-chart-suction_clock .plot"
+WAYS = ".st-key-chart-suction_ways0 .plot"
+TYPED = "A stage and a percentage"
+
+
+@pytest.fixture
+def suction(page):
+    """The screen, drawn."""
+    return opened(page)
+
+
+def opened(page):
+    page.get_by_role("link", name="Suction loss", exact=True).click()
+    page.wait_for_selector(f"{WAYS}[data-drawn]", timeout=60000)
+    page.get_by_text("The page that lies ready").wait_for()
+    return page
+
+
+def typed(page, stage, done):
+    """Choose a stage and type a percentage."""
+    choose(page, TYPED)
+    page.locator("form.own [name=stage]").select_option(stage)
+    box = page.locator("form.own [name=done]")
+    box.fill(done)
+    box.press("Enter")
+
+
+def row(page, name):
+    """Values of a row of the table of ways."""
+    found = page.locator("table.ways tr", has=page.locator("th", has_text=name)).first
+    return [text.replace("†", "") for text in found.locator(".value").all_inner_texts()]
+
+
+def heads(page):
+    return page.locator("table.heads.ways th").all_inner_texts()
+
+
+def demo(side="OD"):
+    """The Comparison of the first demo eye, from the arithmetic."""
+    from tissue.entry import plan_file
+
+    plan = plan_file.read(demo_files()[FIRST_DEMO])
+    return figures(dict(plan.typed[side]), side)[0].comparison
+
+
+def test_the_figures_are_those_of_the_arithmetic(suction):
+    """Source: the ways out of the same eye worked out without the screen."""
+    plan = demo()
+    stage, done = clock_of(plan).moment(4.5)
+    routes = rescue(plan, STAGES[int(stage)], float(done)).routes
+    assert heads(suction) == [route.way.name for route in routes]
+    assert row(suction, "Residual bed (RSB), centre") == [number(r.bed_central_um) for r in routes]
+    assert row(suction, "Residual bed, least") == [number(r.bed_min_um) for r in routes]
+    assert row(suction, "Relative strength") == [number(r.strength_percent["reinstein2013"], 1) for r in routes]
+    assert row(suction, "Clearance to the old cut") == [number(r.clearance.value) for r in routes]
+    label = suction.locator(WAYS).get_attribute("aria-label")
+    assert all(f"bed {number(r.bed_central_um)}" in label for r in routes)
+
+
+def test_the_clock_moves_by_keyboard(suction):
+    slider = suction.get_by_role("slider").first
+    slider.focus()
+    suction.keyboard.press("ArrowRight")
+    suction.wait_for_function(f"document.querySelector('{CLOCK}').ariaLabel.includes('The moment is 4.6 s')")
+    expect(suction.get_by_text("In the lenticule cut, outside in, 45 % of it done")).to_be_visible()
+
+
+@pytest.mark.parametrize(
+    ("stage", "done", "ways"),
+    [
+        ("lenticule", "9.9", ["Same plan again"]),
+        ("lenticule", "10", ["Flap", "Thinner cap", "Thicker cap"]),
+        ("lenticule-side", "50", ["Side cut again"]),
+        ("cap", "0", ["Cap cut again"]),
+        ("cap", "30", ["Cap cut again", "Flap"]),
+        ("incision", "50", ["Incision again", "Open by hand", "Flap"]),
+    ],
+)
+def test_every_stage_has_its_ways_and_the_other_day_above_them(suction, stage, done, ways):
+    """Source: J Refract Surg 2020;36:308 (the limit of 10 %), Acta Ophthalmol 2020 (the flap after a cap cut)."""
+    typed(suction, stage, done)
+    expect(suction.locator("table.heads.ways th")).to_have_text(ways, timeout=20000)
+    above = suction.get_by_text(ANOTHER_DAY).bounding_box()
+    assert above["y"] < suction.locator("table.heads.ways").bounding_box()["y"]
+    described = suction.locator("table.ways tr.said", has_text="Described in").locator("td").all_inner_texts()
+    assert len([text for text in described if text]) == len(ways)
+    expect(suction.get_by_text("The surgeon's own protocol decides.")).to_be_visible()
+
+
+def test_a_wrong_percentage_is_told_beside_it_and_the_figures_stay(suction):
+    typed(suction, "lenticule", "60")
+    expect(suction.get_by_text("In the lenticule cut, outside in, 60 % of it done")).to_be_visible(timeout=20000)
+    before = row(suction, "Clearance to the old cut")
+    typed(suction, "lenticule", "140")
+    expect(suction.locator("#suction_fields-fault-done")).to_have_text("read 140, accepted 0 to 100 %", timeout=20000)
+    assert suction.locator("form.own [name=done]").get_attribute("aria-invalid") == "true"
+    expect(suction.locator(".stale", has_text="Shown for 60 %. The field holds 140")).to_be_visible()
+    assert row(suction, "Clearance to the old cut") == before
+
+
+def test_the_moment_outlives_a_change_of_screen(suction):
+    typed(suction, "cap", "30")
+    expect(suction.locator("table.heads.ways th")).to_have_text(["Cap cut again", "Flap"], timeout=20000)
+    suction.get_by_role("link", name="Plan", exact=True).click()
+    suction.wait_for_selector("table.figures")
+    opened(suction)
+    expect(suction.locator("table.heads.ways th")).to_have_text(["Cap cut again", "Flap"])
+    expect(suction.locator("form.own [name=done]")).to_have_value("30")
+
+
+def test_the_total_of_the_clock_is_an_input(suction):
+    suction.locator("[data-testid=stSidebar] summary", has_text="More: lines and credits").click()
+    field(suction, "clock_s").fill("12")
+    suction.wait_for_function(f"document.querySelector('{CLOCK}').ariaLabel.includes('incision to 12.0 s')")
+    expect(suction.get_by_text("Seconds since the first cut began, of 12 in all")).to_be_visible()
+
+
+def test_the_refraction_leaves_the_clock_alone(suction):
+    """Source: common practice: the lasing time does not depend on the refraction; blend and base held."""
+    for more, name, value in (
+        ("More: treatment", "lenticule_blend_mm", "0.1"),
+        ("More: extraction", "base_um", "20"),
+    ):
+        suction.locator("[data-testid=stSidebar] summary", has_text=more).click()
+        field(suction, name).fill(value)
+        suction.wait_for_timeout(1200)
+    before = suction.locator(CLOCK).get_attribute("aria-label")
+    field(suction, "sphere_D").fill("-2.50")
+    expect(suction.locator(".eye b").first).to_have_text("−2.50 −1.25 × 170", timeout=20000)
+    suction.wait_for_timeout(1000)
+    assert suction.locator(CLOCK).get_attribute("aria-label") == before
+
+
+def test_the_other_eye_has_its_own_ways(suction):
+    suction.get_by_role("radio", name="OS (left)", exact=True).click()
+    expect(suction.locator(".eye h1")).to_have_text("OS (left eye)", timeout=20000)
+    plan = demo("OS")
+    stage, done = clock_of(plan).moment(4.5)
+    routes = rescue(plan, STAGES[int(stage)], float(done)).routes
+    expect(suction.locator("table.ways tr", has_text="Residual bed, least").locator(".value")).to_have_text(
+        [number(r.bed_min_um) for r in routes]
+    )
+
+
+def test_the_page_of_both_eyes_is_saved(suction, tmp_path):
+    assert "both eyes" in suction.locator("[data-testid=stMain]").inner_text()
+    with suction.expect_download() as saving:
+        suction.get_by_role("button", name="Page for print").click()
+    saving.value.save_as(tmp_path / "page.pdf")
+    assert saving.value.suggested_filename.endswith("if-suction-is-lost.pdf")
+    assert (tmp_path / "page.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_an_eye_without_an_extraction_says_why(suction):
+    field(suction, "central_thickness_um").fill("330")
+    field(suction, "thinnest_um").fill("326")
+    field(suction, "refraction").fill("-14.00 -1.00 x 10")
+    said = suction.get_by_text("Nothing is cut in this eye, so no suction can be lost")
+    expect(said).to_contain_text("no bed is left at the thinnest place", timeout=20000)
+    assert suction.locator("[data-testid=stException]").count() == 0
+
+
+def test_a_wrong_field_of_the_plan_leaves_the_figures_and_takes_the_page(suction):
+    before = row(suction, "Residual bed, least")
+    field(suction, "zone_mm").fill("65")
+    expect(suction.locator(".stale", has_text="Shown for optical zone 6.5 mm")).to_be_visible(timeout=20000)
+    assert row(suction, "Residual bed, least") == before
+    expect(suction.get_by_text("A field of OD cannot be read: no page until it can.")).to_be_visible()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [800, 1440])
+def test_it_fits_its_window_in_both_themes(open_page, width, scheme):
+    page = opened(open_page(width, 900, scheme))
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth + 1")
+    paper = page.locator(WAYS).evaluate("(node) => node.layout.paper_bgcolor").upper()
+    assert paper == {"light": "#FBFAF7", "dark": "#13181B"}[scheme]
+    assert "does not say that an eye is fit for surgery" in page.locator(".st-key-standing").inner_text()
