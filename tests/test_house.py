@@ -16,10 +16,10 @@ ROOMS = (
     "sample draws zernike optics_trace optics_paraxial optics_pupil optics optics_centre rotation cutting ways "
     "clearance route reserve rescue enhancement comparison remedies notices mechanics entry variation costs "
     "targets tradeoffs measures contract table route_notices route_report route_table mechanics_report "
-    "series drawing screens command"
+    "series rounds drawing screens command"
 ).split()
 FRONT_DOOR = "comparison"  # what `from tissue import …` brings: the rooms up to here
-SERIES, MECHANICS = ROOMS.index("series"), ROOMS.index("mechanics")
+DRAWING, MECHANICS = ROOMS.index("drawing"), ROOMS.index("mechanics")
 ARITHMETIC = ROOMS[: MECHANICS + 1]
 SHOWN_BY = {
     "streamlit": lambda place: place == "app" or place.startswith("screens/"),
@@ -109,7 +109,7 @@ def undocumented(place, tree):
 
 def thawed(place, tree):
     """Dataclasses before the drawing that are not frozen, or in the arithmetic compare by value (columns cannot)."""
-    if room_of(place) not in ROOMS[: SERIES + 1]:
+    if room_of(place) not in ROOMS[:DRAWING]:
         return []
     found = []
     for node in ast.walk(tree):
@@ -173,9 +173,9 @@ def test_every_room_stands_in_the_list():
     assert len(ROOMS) == len(set(ROOMS))
 
 
-def test_nothing_up_to_the_series_shows_anything():
+def test_nothing_before_the_drawing_shows_anything():
     # from the rooms themselves: what is loaded with the front door is looked at in test_command.py
-    early = {place: tree for place, tree in TREES.items() if room_of(place) in ROOMS[: SERIES + 1]}
+    early = {place: tree for place, tree in TREES.items() if room_of(place) in ROOMS[:DRAWING]}
     libraries = {name.split(".")[0] for tree in early.values() for name in imported(tree)}
     assert libraries & set(SHOWN_BY) == set()
 

@@ -1,0 +1,1 @@
+"""Questions for a fellow, from the arithmetic of an eye: asked, answered, judged and written down."""

@@ -1,0 +1,177 @@
+"""An answer as people write it, read and laid beside the arithmetic."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tissue.entry.fields import AlsoIn, Field
+from tissue.entry.notation import read_number, read_refraction, shown
+from tissue.errors import EyeError, require
+from tissue.refraction import Refraction
+from tissue.rotation import less
+from tissue.rounds.question import NONE, Question
+
+ROUNDING = 1e-9
+WITHIN, OUTSIDE, NO_ANSWER = "within the tolerance", "outside the tolerance", "no answer"
+OTHER_FORM = "the same refraction, in the form in which it was given"
+PERCENT = ("%", "percent", "points", "point")
+ALSO = {"µm": AlsoIn("mm", np.nan, np.nan, times=1000.0)}  # a unit that is read where it is written
+BETWEEN = ";"  # between several choices in one text
+
+
+@dataclass(frozen=True, eq=False)
+class Judged:
+    """An answer beside the arithmetic.
+
+    Args:
+        question: Question.
+        text: the answer as it was written.
+        value: as it was read: number, Refraction, choice or tuple of choices; None where it could not be, or where none
+            was given.
+        difference: answer less arithmetic [unit of the question]; for a refraction the length of the difference as a
+            power vector, for choices how many marks differ; NaN without a value.
+        within: whether it lies within the tolerance; None without a value.
+        fault: why it could not be read; empty where it could.
+        said: what else is to be said of it.
+    """
+
+    question: Question
+    text: str
+    value: object = None
+    difference: float = np.nan
+    within: bool | None = None
+    fault: str = ""
+    said: str = ""
+
+    @property
+    def counts(self):
+        """Whether the answer could be read."""
+        return self.within is not None
+
+    @property
+    def read_words(self):
+        """The answer as it was read."""
+        return self.question.in_words(self.value) if self.counts else ""
+
+    @property
+    def words(self):
+        """How the answer lies to the arithmetic."""
+        if not self.counts:
+            return f"not read: {self.fault}" if self.fault else NO_ANSWER
+        return WITHIN if self.within else OUTSIDE
+
+
+def judge(question, answer):
+    """An answer read and compared; one that cannot be read does not count.
+
+    Args:
+        question: Question.
+        answer: a text; for several choices a text with semicolons between them, or the choices.
+
+    >>> from tissue.rounds.cases import published_cases
+    >>> from tissue.rounds.kinds import ask
+    >>> thumb = ask("thumb", published_cases()[0], np.random.default_rng(1))
+    >>> [judge(thumb, text).words for text in ("86,5 µm", "0.086 mm", "60")]
+    ['within the tolerance', 'within the tolerance', 'outside the tolerance']
+    >>> judge(thumb, "ninety").words
+    'not read: ninety is no number in µm'
+    """
+    text = answer if isinstance(answer, str) else f"{BETWEEN} ".join(answer)
+    try:
+        value = READERS[question.form](question, text)
+    except EyeError as error:
+        return Judged(question, text, fault=f"{error.value} {error.limit}")
+    difference = _difference(question, value)
+    within = bool(abs(difference) <= question.tolerance + ROUNDING)
+    said = ""
+    if question.spelling and within and not _spelled(value, question.spelling):
+        within, said = False, OTHER_FORM
+    return Judged(question, text, value, difference, within, said=said)
+
+
+def unanswered(question):
+    """A question that was given up."""
+    return Judged(question, "")
+
+
+def _number(question, text):
+    """A number in the unit of the question, with or without its unit."""
+    unit = question.kind.unit
+    words = text.strip()
+    if unit in PERCENT:
+        words = _without(words, PERCENT)
+        unit = ""
+    kind = "power" if question.form == "power" else "number"
+    field = Field("answer", "", "", kind, "", unit, low=-np.inf, high=np.inf, also=ALSO.get(unit))
+    try:
+        value = read_number(field, words)
+        require(np.isfinite(value), "answer", value, "a number")
+        return value
+    except EyeError as error:
+        sign = ", with its sign" if kind == "power" else ""
+        raise EyeError("answer", error.value, f"is no number in {question.kind.unit}{sign}") from None
+
+
+def _without(text, endings):
+    """The text without one of the endings."""
+    for ending in endings:
+        if text.casefold().endswith(ending):
+            return text[: -len(ending)].rstrip()
+    return text
+
+
+def _axis(question, text):
+    """An axis, 1 to 180."""
+    value = _number(question, text)
+    if not 0.0 <= value <= 180.0:
+        raise EyeError("answer", shown(text), "is no axis from 0 to 180°")
+    return value or 180.0
+
+
+def _refraction(question, text):
+    """A refraction in either form."""
+    try:
+        sphere, cylinder, axis = read_refraction(text, "answer")
+    except EyeError as error:
+        raise EyeError("answer", error.value, f"is no refraction; {error.limit}") from None
+    return Refraction(sphere, cylinder, 180.0 if np.isnan(axis) else axis, 0.0)
+
+
+def _one(question, text):
+    """One of the choices."""
+    for choice in question.choices:
+        if text.strip().casefold() == choice.casefold():
+            return choice
+    raise EyeError("answer", shown(text), "is none of the choices")
+
+
+def _some(question, text):
+    """Some of the choices, in their order."""
+    parts = {_one(question, part) for part in text.split(BETWEEN) if part.strip()}
+    if not parts:
+        raise EyeError("answer", shown(text), "is marked")
+    if NONE in parts and len(parts) > 1:
+        raise EyeError("answer", shown(text), f"marks both “{NONE}” and others")
+    return tuple(choice for choice in question.choices if choice in parts)
+
+
+READERS = {"number": _number, "power": _number, "axis": _axis, "refraction": _refraction, "one": _one, "some": _some}
+
+
+def _difference(question, value):
+    """How far a value lies from the answer."""
+    if question.form == "one":
+        return float(value != question.answer)
+    if question.form == "some":
+        return float(len(set(value) ^ set(question.answer)))
+    if question.form == "refraction":
+        apart = less(value, question.answer)
+        return float(np.sqrt(sum(np.square(part) for part in apart)))
+    if question.form == "axis":
+        return float((value - question.answer + 90.0) % 180.0 - 90.0)
+    return float(value - question.answer)
+
+
+def _spelled(refraction, form):
+    """Whether a refraction stands in that cylinder form; one without a cylinder stands in both."""
+    return refraction.cylinder_D <= 0 if form == "minus" else refraction.cylinder_D >= 0

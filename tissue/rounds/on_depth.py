@@ -1,0 +1,127 @@
+"""Questions on depth: beds, and shares of the thickness."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from tissue.comparison import compare
+from tissue.rounds.cases import asked, drawn, micrometres, um_line
+from tissue.rounds.question import Line
+from tissue.sources import data
+
+ABOVE = {"surface": "Epithelium", "flap": "Flap", "lenticule": "Cap"}
+PART_UM = 0.5  # a part that rounds to nothing is not written by itself
+NOTHING_UM = 1e-6
+
+
+def available(case, names=tuple(ABOVE)):
+    """Names of the ways that have figures."""
+    return [name for name in names if case.comparison.results[name].available]
+
+
+def planned_alike(case):
+    """Whether ablation and lenticule are of one plan: neither depth is one that a laser reported, or both are."""
+    plan = case.comparison.treatment
+    return bool(np.isnan(plan.reported_ablation_um) == np.isnan(plan.reported_lenticule_um))
+
+
+def parts(result):
+    """Parts of the central removal of a way: {words: µm}."""
+    figures = result.budget
+    found = {
+        "Removal, refraction": figures.removal_part_refraction_um,
+        "Removal, blend": figures.removal_part_blend_um,
+        "Removal, base": figures.removal_part_base_um,
+    }
+    return {words: float(value) for words, value in found.items() if value >= PART_UM}
+
+
+def depth_rows(case, name):
+    """Given rows of a way: thickness, cut, and the parts of its removal."""
+    result = case.comparison.results[name]
+    rows = [case.given("central_thickness_um"), micrometres(ABOVE[name], result.budget.cut_um)]
+    return rows + [micrometres(f"{words}, at the centre", value) for words, value in parts(result).items()]
+
+
+def bed_lines(case, name, result=None):
+    """Lines from the thickness to the bed of a way."""
+    result = case.comparison.results[name] if result is None else result
+    figures = result.budget
+    taken = [um_line(words, value, "−") for words, value in parts(result).items()]
+    left = float(figures.removal_central_um) - sum(line.value for line in taken)
+    small = [um_line("Removal, parts under half a micrometre", left, "−")] if abs(left) > NOTHING_UM else []
+    return [
+        um_line("Thickness at the centre", case.comparison.cornea.central_thickness_um),
+        um_line(f"{ABOVE[name]}, above the removal", figures.cut_um, "−"),
+        *taken,
+        *small,
+        um_line("Residual bed, centre", figures.bed_central_um, "="),
+    ]
+
+
+def bed(case, rng):
+    """Residual bed of one way."""
+    name = drawn(rng, available(case))
+    if name is None:
+        return None
+    figures = case.comparison.results[name].budget
+    least = um_line("Least bed over zone and blend", figures.bed_min_um, "·")
+    prompt = f"What residual bed does the {case.comparison.results[name].option.title} leave at the centre?"
+    more = {"shows": case.comparison}
+    lines = [*bed_lines(case, name), least]
+    answer = float(figures.bed_central_um)
+    return asked("bed", case, prompt, depth_rows(case, name), "number", answer, lines, name, **more)
+
+
+def thick_flap(case, rng):
+    """Bed under a flap that is thicker than the plan's."""
+    over = float(drawn(rng, data("rounds")["settings"]["flap_over_um"]))
+    plan = case.comparison
+    if not plan.results["flap"].available:
+        return None
+    cut = float(plan.results["flap"].option.cut_um)
+    flap = replace(plan.flap, flap_measured_um=cut + over)
+    rest = plan.cap, plan.judgement, plan.errors, plan.pupil
+    thicker = compare(plan.cornea, plan.treatment, plan.measured, flap, *rest)
+    result = thicker.results["flap"]
+    if not result.available:
+        return None
+    rows = depth_rows(case, "flap")
+    given = [
+        rows[0],
+        micrometres("Flap of the plan", cut),
+        micrometres("Flap as it is measured", cut + over),
+        *rows[2:],
+    ]
+    before = um_line("Bed under the flap of the plan", plan.results["flap"].budget.bed_central_um, "·")
+    prompt = f"The flap is measured {over:g} µm thicker than in the plan. What bed is left under it at the centre?"
+    lines = [*bed_lines(case, "flap", result), before]
+    return asked(
+        "thick-flap", case, prompt, given, "number", float(result.budget.bed_central_um), lines, over, shows=thicker
+    )
+
+
+def altered(case, rng):
+    """Percent tissue altered of the extraction less that of the flap."""
+    if len(available(case, ("flap", "lenticule"))) < 2 or not planned_alike(case):
+        return None
+    flap, cap = (case.comparison.results[name].budget for name in ("flap", "lenticule"))
+    given = [
+        case.given("central_thickness_um"),
+        micrometres("Flap", flap.cut_um),
+        micrometres("Removed by the ablation, centre", flap.removal_central_um),
+        micrometres("Cap", cap.cut_um),
+        micrometres("Lenticule, centre, base included", cap.removal_central_um),
+    ]
+    apart = float(cap.altered_percent - flap.altered_percent)
+    lines = [
+        Line("Extraction: cap and lenticule, of the thickness †", float(cap.altered_percent), "%", 1),
+        Line("Flap ablation: flap and removal, of the thickness", float(flap.altered_percent), "%", 1, "−"),
+        Line("Extraction over flap", apart, "points", 1, "=", True),
+        Line("†", text="Arithmetic only: this share was published and tested for flaps.", sign="·"),
+    ]
+    prompt = (
+        "Tissue altered, in percent of the thickness: by how many points does the extraction lie over the flap "
+        "ablation? Minus where it lies under it."
+    )
+    return asked("altered", case, prompt, given, "number", apart, lines, signed=True, shows=case.comparison)

@@ -1,0 +1,174 @@
+"""Questions on what comes later: ways out after lost suction, a second cut, the reserve, a second correction."""
+
+import numpy as np
+
+from tissue.enhancement import enhancement
+from tissue.errors import EyeError, given
+from tissue.refraction import Refraction
+from tissue.rescue import rescue
+from tissue.reserve import reserve_um, reserves
+from tissue.rounds.cases import asked, drawn, micrometres, um_line
+from tissue.rounds.on_depth import ABOVE, available, bed_lines, depth_rows
+from tissue.rounds.question import Given, Line, written
+from tissue.route_table import STAGE_WORDS
+from tissue.sources import data
+from tissue.ways import ANOTHER_DAY, PROTOCOL, rescue_ways
+
+BLENDS = ("ablation_blend_mm", "lenticule_blend_mm", "base_um")
+SIDES = {
+    "thinner-cap": "above the abandoned cut, under a thinner cap",
+    "thicker-cap": "below the abandoned cut, under a thicker cap",
+}
+ADDED_UM = 0.05  # a bed lower than the first by less than this is the bed as it was
+
+
+def _moment(stage, done):
+    """A moment of the cuts in words."""
+    return f"Suction is lost {STAGE_WORDS[stage]}, {100.0 * done:.0f} % of that cut done."
+
+
+def suction(case, rng):
+    """Ways out that are described for a moment of the cuts."""
+    stage, done = drawn(rng, data("rounds")["settings"]["stages"])
+    if not available(case, ("lenticule",)):
+        return None
+    found = rescue(case.comparison, stage, done)
+    names = {way.id: way.name for way in rescue_ways().values()}
+    answer = tuple(names[one.way.id] for one in found.routes)
+    rows = [Given("Suction lost", f"{STAGE_WORDS[stage]}, {100.0 * done:.0f} % of it done")]
+    if not np.isnan(found.cut_radius_mm):
+        rows.append(Given("Radius that the cut has reached", f"{written(found.cut_radius_mm, 2)} mm"))
+    lines = [Line(one.way.name, text=_figure(one)) for one in found.routes]
+    lines += [Line(f"{one.way.name}: {one.way.text}", sign="·") for one in found.routes]
+    lines.append(Line(PROTOCOL, sign="·"))
+    prompt = f"{_moment(stage, done)} Which ways out are described for this moment? Mark every one."
+    more = {"before": ANOTHER_DAY, "choices": tuple(names.values()), "shows": case.comparison}
+    return asked("suction", case, prompt, rows, "some", answer, lines, f"{stage} {done:g}", **more)
+
+
+def _figure(route):
+    """What a way out leaves, in words."""
+    return f"bed {written(route.bed_central_um)} µm" if route.available else route.why_not
+
+
+def recut(case, rng):
+    """Bed of the same lenticule cut again above or below the abandoned cut."""
+    settings = data("rounds")["settings"]
+    done, way = float(drawn(rng, settings["lenticule_done"])), drawn(rng, tuple(SIDES))
+    plan = case.comparison
+    if not available(case, ("lenticule",)) or not np.isnan(given(plan.cap.recut_cap_um, np.nan)):
+        return None
+    route = next(one for one in rescue(plan, "lenticule", done).routes if one.way.id == way)
+    if not route.available:
+        return None
+    lower = way == "thicker-cap"
+    prompt = (
+        f"{_moment('lenticule', done)} If the same lenticule were cut again {SIDES[way]} that keeps the margin: what "
+        "bed would be left at the centre?"
+    )
+    more = {"before": ANOTHER_DAY, "shows": plan}
+    rows, lines = _recut_rows(case, route, lower), _recut_lines(plan, route, lower)
+    bed = float(route.bed_central_um)
+    return asked("recut", case, prompt, rows, "number", bed, lines, f"{way} {done:g}", **more)
+
+
+def _old_plane_um(plan, route, lower):
+    """The old cut from which the margin counts [µm]: its lower plane where it is deepest, or the cap's."""
+    if lower:
+        return float(route.cut_um - plan.judgement.margin_um)
+    return float(plan.results["lenticule"].option.cut_um)
+
+
+def _recut_rows(case, route, lower):
+    """What is given of a second cut."""
+    cap = case.comparison.results["lenticule"].option.cut_um
+    rows = [case.given("central_thickness_um"), micrometres("Cap of the plan", cap)]
+    if lower:
+        ring = _old_plane_um(case.comparison, route, lower) - cap
+        rows.append(micrometres("Lenticule, base included, thickest in the ring that is cut", ring))
+    centre = micrometres("Lenticule, base included, at the centre", route.removal_central_um)
+    return [*rows, centre, case.given("margin_um")]
+
+
+def _recut_lines(plan, route, lower):
+    """From the thickness to the bed of a second cut."""
+    where = "Old lower plane, deepest where it is cut" if lower else "Cap of the plan"
+    return [
+        um_line("Thickness at the centre", plan.cornea.central_thickness_um),
+        um_line(where, _old_plane_um(plan, route, lower), "−"),
+        um_line("Margin", plan.judgement.margin_um, "−" if lower else "+"),
+        um_line("Lenticule, base included, centre", route.removal_central_um, "−"),
+        um_line("Residual bed of the new plan, centre", route.bed_central_um, "="),
+        um_line("The new cap", route.cut_um, "·"),
+        um_line("Bed of the plan", plan.results["lenticule"].budget.bed_central_um, "·"),
+        Line(route.way.text, sign="·"),
+    ]
+
+
+def reserve(case, rng):
+    """Bed over the line that a way leaves for later."""
+    name = drawn(rng, available(case))
+    if name is None:
+        return None
+    over = float(reserve_um(case.comparison, name))
+    myopia = reserves(case.comparison, case.inputs.values.get("ablation_blend_mm"))[name].myopia_D
+    *sum_lines, last = bed_lines(case, name)
+    lines = [
+        *sum_lines,
+        um_line("The line that is drawn", case.comparison.judgement.bed_line_um, "−"),
+        um_line("Reserve over the line", over, "=", True),
+        um_line("The bed", last.value, "·"),
+        Line(
+            "Myopia that an ablation of the reserve could treat, by thickness alone",
+            float(myopia),
+            "D",
+            2,
+            "·",
+        ),
+    ]
+    rows = [*depth_rows(case, name), case.given("bed_line_um")]
+    title = case.comparison.results[name].option.title
+    prompt = (
+        f"What reserve over the line does the {title} leave at the centre for later? Minus where the bed lies under it."
+    )
+    return asked("reserve", case, prompt, rows, "number", over, lines, name, signed=True, shows=case.comparison)
+
+
+def second(case, rng):
+    """Bed after a second correction by one of its ways."""
+    power = float(drawn(rng, data("rounds")["settings"]["residual_D"]))
+    plan = case.comparison
+    if not available(case, ("lenticule",)):
+        return None
+    blends = {name: case.inputs.values.get(name) for name in BLENDS}
+    try:
+        found = enhancement(plan, Refraction(power, vertex_mm=plan.measured.vertex_mm), **blends)
+    except EyeError:
+        return None
+    route = drawn(rng, [one for one in found.routes if one.available])
+    if route is None:
+        return None
+    first = plan.results["lenticule"].budget
+    bed = float(route.bed_central_um)
+    now = float(route.removal_central_um) if first.bed_central_um - bed > ADDED_UM else 0.0
+    rows = [
+        case.given("central_thickness_um"),
+        micrometres("Cap of the first act", first.cut_um),
+        micrometres("First lenticule, base included, centre", first.removal_central_um),
+        Given("Residual refraction", f"{written(power, 2)} D"),
+        micrometres(f"{route.way.name}: removal of the second act, centre", route.removal_central_um),
+    ]
+    lines = [
+        um_line("Thickness at the centre", plan.cornea.central_thickness_um),
+        um_line(f"{ABOVE['lenticule']} of the first act", first.cut_um, "−"),
+        um_line("First lenticule, base included", first.removal_central_um, "−"),
+        um_line("Taken from the bed by the second act" if now else "The second act stays in the cap", now, "−"),
+        um_line("Residual bed after both, centre", bed, "="),
+        um_line("Bed after the first", first.bed_central_um, "·"),
+        Line(route.way.text, sign="·"),
+    ]
+    prompt = (
+        f"After the extraction {written(power, 2)} D are left. {route.way.what}: what bed is left at the centre "
+        "after both?"
+    )
+    return asked("second", case, prompt, rows, "number", bed, lines, f"{route.way.id} {power:g}", shows=plan)

@@ -1,0 +1,58 @@
+"""A question on the published eyes: which of them breaks a rule of thumb."""
+
+from dataclasses import replace
+
+from tissue.entry.fields import figure
+from tissue.rounds.cases import REPORTED, asked, drawn, published_cases
+from tissue.rounds.question import Given, Line, written
+from tissue.sources import data, rows, source_of_eye
+
+COLUMNS = (
+    ("cct_um", "thickness", "µm"),
+    ("flap_or_cap_um", "flap or cap", "µm"),
+    ("depth_um", "removed", "µm"),
+    ("rsb_reported_um", "bed as reported", "µm"),
+    ("pta_reported_pct", "altered as reported", "%"),
+)
+
+
+def rule(case, rng):
+    """Published eyes beside each other, some of which break a rule of thumb; asked only where a published eye is."""
+    name = drawn(rng, tuple(data("rounds")["beside"]))
+    if not case.reported:
+        return None
+    wanted, table = data("rules_of_thumb")[name], {row["case_id"]: row for row in rows("published_eyes")}
+    shown = [*wanted["eyes"], *data("rounds")["beside"][name]]
+    shown = [eye for _, eye in sorted(zip(rng.random(len(shown)), shown, strict=True))]
+    answer = tuple(eye for eye in shown if eye in wanted["eyes"])
+    given = [Given(eye, _reported(table[eye])) for eye in shown]
+    lines = [Line(eye, text=f"{_outcome(table[eye])}. {source_of_eye(eye).citation}") for eye in answer]
+    lines.append(Line("Said of it", text=wanted["said"]))
+    lines += [Line(f"{eye}: by its reported figures", text=words, sign="·") for eye in shown if (words := _summed(eye))]
+    prompt = f"Which of these published eyes break the rule of thumb: “{wanted['rule']}”?"
+    found = asked("rule", case, prompt, given, "some", answer, lines, choices=tuple(shown))
+    return replace(found, id=f"rule/{name}", eye="published eyes", reported="")
+
+
+def _reported(row):
+    """What was reported of an eye, in one line."""
+    powers = [f"{float(row[name]):+.2f}".replace("-", "−") for name in ("sphere_D", "cyl_D") if row[name]]
+    axis = f" × {row['axis_deg']}" if row["axis_deg"] else ""
+    numbers = [f"{words} {figure(float(row[key]))} {unit}" for key, words, unit in COLUMNS if row[key]]
+    return ", ".join(filter(None, [row["procedure"], " ".join(powers) + axis, *numbers])) + f": {_outcome(row)}"
+
+
+def _outcome(row):
+    """What became of an eye: the first of what is noted of it."""
+    return row["outcome"].split(";")[0]
+
+
+def _summed(eye):
+    """Bed and share altered of an eye whose thickness, cut and removal were all reported; empty for another one."""
+    found = next((case for case in published_cases() if case.code == eye), None)
+    if found is None or not set(REPORTED.values()) & set(found.inputs.values):
+        return ""
+    way = next(way for way, name in REPORTED.items() if name in found.inputs.values)
+    figures = found.comparison.results[way].budget
+    share = f"{written(figures.altered_percent, 1)} % altered, {written(figures.removed_percent, 1)} % removed"
+    return f"bed {written(figures.bed_central_um)} µm, {share}"

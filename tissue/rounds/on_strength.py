@@ -1,0 +1,123 @@
+"""Questions on relative strength: what the choice of a relationship and of the credits decides."""
+
+from itertools import combinations
+
+import numpy as np
+
+from tissue.relationship import relationships
+from tissue.rounds.cases import asked, drawn, micrometres
+from tissue.rounds.on_depth import ABOVE, available, planned_alike
+from tissue.rounds.question import NONE, Given, Line, written
+from tissue.strength import relative_strength
+
+SHORT = {"surface": "surface", "flap": "flap", "lenticule": "extraction"}
+ALIKE_POINTS = 1.0
+BORDER_POINTS = 0.1  # a difference this close to the border is not asked about
+CREDITS = {1.0: "Flap and cap both count as loaded, each in full", 0.0: "Neither flap nor cap counts as loaded"}
+
+
+def _rows(case):
+    """Given rows that decide a strength: thickness, epithelium, cut and removal of the ways."""
+    results = case.comparison.results
+    rows = [case.given("central_thickness_um"), case.given("epithelium_um")]
+    rows += [micrometres(ABOVE[name], results[name].budget.cut_um) for name in ("flap", "lenticule")]
+    rows.append(micrometres("Removed by the ablation, centre", results["flap"].budget.removal_central_um))
+    return [*rows, micrometres("Lenticule, centre, base included", results["lenticule"].budget.removal_central_um)]
+
+
+def _known(case):
+    """Whether all three ways have figures of the same plan, and strengths with them."""
+    if len(available(case)) < len(SHORT) or not planned_alike(case):
+        return False
+    chosen = case.comparison.judgement.relationship
+    return all(np.isfinite(one.strength.strength_percent[chosen]) for one in case.comparison.results.values())
+
+
+def _percents(case, name):
+    """Strength of every way by one relationship, as it is shown: {way: % with one decimal}."""
+    results = case.comparison.results
+    return {way: round(float(results[way].strength.strength_percent[name]), 1) for way in SHORT}
+
+
+def _order(percents):
+    """How each pair of ways stands: 1 or −1 where they lie apart, 0 where by less than a point, from figures as shown.
+
+    >>> _order({"surface": 68.1, "flap": 53.9, "lenticule": 68.9})
+    (1, 0, -1)
+    """
+    pairs = combinations(percents.values(), 2)
+    apart = (round(first - second, 1) for first, second in pairs)
+    return tuple(0 if abs(one) < ALIKE_POINTS else int(np.sign(one)) for one in apart)
+
+
+def _said(percents):
+    """Strengths of the ways in words, the greatest first.
+
+    >>> _said({"surface": 68.1, "flap": 53.9, "lenticule": 74.9})
+    'extraction 74.9, surface 68.1, flap 53.9'
+    """
+    ways = sorted(percents, key=lambda way: -percents[way])
+    return ", ".join(f"{SHORT[way]} {written(percents[way], 1)}" for way in ways)
+
+
+def ranking(case, rng):
+    """Relationships by which the three ways stand in another order than by the chosen one."""
+    if not _known(case):
+        return None
+    chosen, names = case.comparison.judgement.relationship, relationships()
+    first = _percents(case, chosen)
+    if 0 in _order(first):
+        return None
+    others = {name: one.short for name, one in names.items() if name != chosen}
+    answer = tuple(word for name, word in others.items() if _order(_percents(case, name)) != _order(first)) or (NONE,)
+    given = [*_rows(case), Given(f"{_capital(names[chosen].short)}, %", _said(first))]
+    lines = [Line(f"{_capital(names[chosen].short)}, %", text=_said(first))]
+    for name, word in others.items():
+        same = "the same order" if word not in answer else "another order"
+        lines.append(Line(f"{_capital(word)}, %: {same}", text=_said(_percents(case, name))))
+    prompt = (
+        f"By the {names[chosen].short} the ways stand in this order of relative strength. Which relationships rank "
+        "them otherwise: a pair the other way round, or less than 1 point apart?"
+    )
+    choices = (*others.values(), NONE)
+    return asked("ranking", case, prompt, given, "some", answer, lines, choices=choices, shows=case.comparison)
+
+
+def credits(case, rng):
+    """Which of flap and extraction keeps more where flap and cap are counted alike."""
+    credit = drawn(rng, tuple(CREDITS))
+    if not _known(case):
+        return None
+    usual = _percents(case, case.comparison.judgement.relationship)
+    alike = {name: _with_credit(case, name, credit) for name in ("flap", "lenticule")}
+    apart = alike["lenticule"] - alike["flap"]
+    if abs(abs(apart) - ALIKE_POINTS) < BORDER_POINTS:
+        return None
+    choices = ("the extraction, by 1 point or more", "the flap, by 1 point or more", "neither by as much as 1 point")
+    answer = choices[2] if abs(apart) < ALIKE_POINTS else choices[0 if apart > 0 else 1]
+    given = [*_rows(case), Given(f"{_capital(_short(case))}, as the plan counts them, %", _said(usual))]
+    lines = [
+        Line("Extraction, counted alike", alike["lenticule"], "%", 1),
+        Line("Flap, counted alike", alike["flap"], "%", 1, "−"),
+        Line("Extraction over flap", apart, "points", 1, "=", True),
+        Line("As the plan counts them", usual["lenticule"] - usual["flap"], "points", 1, "·", True),
+    ]
+    prompt = f"{CREDITS[credit]}. Which then keeps more relative strength by the {_short(case)}: flap or extraction?"
+    more = {"choices": choices, "shows": case.comparison}
+    return asked("credits", case, prompt, given, "one", answer, lines, credit, **more)
+
+
+def _capital(words):
+    return words[0].upper() + words[1:]
+
+
+def _short(case):
+    return relationships()[case.comparison.judgement.relationship].short
+
+
+def _with_credit(case, name, credit):
+    """Relative strength of a way [%] with another credit for what lies above its cut."""
+    option, cornea = case.comparison.results[name].option, case.comparison.cornea
+    relationship = relationships()[case.comparison.judgement.relationship]
+    depths = cornea.central_thickness_um, cornea.epithelium_um, option.cut_um, option.removal.central_um
+    return float(relative_strength(relationship, *depths, credit))

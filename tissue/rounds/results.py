@@ -1,0 +1,69 @@
+"""The answers of a session as a table, and their count."""
+
+import csv
+import io
+
+import numpy as np
+
+HEAD = (
+    "round",
+    "seed",
+    "question",
+    "kind",
+    "eye",
+    "asked",
+    "answered",
+    "read",
+    "answer",
+    "unit",
+    "difference",
+    "tolerance",
+    "result",
+)
+FORMULA = ("=", "+", "-", "@", "\t", "\r")  # a spreadsheet would work out a text that begins so
+
+
+def results_csv(results):
+    """The table of a session: a head, then a row an answer, in their order.
+
+    Args:
+        results: (number of the round, seed, number of the question, Judged) of every answer.
+
+    >>> results_csv([]).startswith("round,seed,question,kind,eye,asked")
+    True
+    """
+    out = io.StringIO()
+    table = csv.writer(out, lineterminator="\r\n")
+    table.writerow(HEAD)
+    for number, seed, at, judged in results:
+        table.writerow((number, seed, at, *_row(judged)))
+    return out.getvalue()
+
+
+def _row(judged):
+    question = judged.question
+    texts = (question.kind.title, question.eye, question.prompt, judged.text, judged.read_words, question.answer_words)
+    difference = "" if np.isnan(judged.difference) else f"{judged.difference:.3f}"
+    tolerance = "" if question.form in ("one", "some") else f"{question.tolerance:.3f}"
+    return (*map(_plain, texts), question.kind.unit, difference, tolerance, judged.words)
+
+
+def _plain(text):
+    """A text that stays one: a mark before what a spreadsheet would take for a formula, unless it is a number."""
+    text = str(text)
+    if not text.startswith(FORMULA) or text[1:].replace(".", "", 1).isdigit():
+        return text
+    return f"'{text}"
+
+
+def count_words(results):
+    """How many answers lie within their tolerance, in words; empty without an answer.
+
+    Args:
+        results: as in `results_csv`.
+    """
+    judged = [one[-1] for one in results]
+    if not judged:
+        return ""
+    within = sum(one.within is True for one in judged)
+    return f"Within the tolerance: {within} of {len(judged)}."
