@@ -23,6 +23,11 @@ def comparison(power_D=-6.0, thickness_um=550.0, cap_um=130.0, **more):
     return compare(cornea, treatment, cap=CapCut(cap_um=cap_um, cap_diameter_mm=7.6))
 
 
+def nothing(r_mm):
+    """A removal of nothing at any distance from the axis [µm]."""
+    return 0.0 * np.asarray(r_mm, float)
+
+
 @cache
 def figures(relationship, back=BACK, power_D=-6.0, setting=PICTURE):
     """Figures of every state of the base case, by state."""

@@ -3,27 +3,16 @@
 Sources stand in the tables of tests/published; what is not in a table is named beside the check.
 """
 
-import csv
-from pathlib import Path
-
 import numpy as np
 import pytest
+from conftest import published
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tissue.relationship import Relationship, relationships
 from tissue.strength import all_strengths, band, density_range, relative_strength
 
-PUBLISHED = Path(__file__).parent / "published"
 NAMES = list(relationships())
-
-
-def published(name):
-    """Rows of a table as pytest parameters; a printed value that cannot be met is a strict xfail with its reason."""
-    with (PUBLISHED / name).open(encoding="utf-8") as file:
-        for row in csv.DictReader(file):
-            why = row["disagrees"]
-            yield pytest.param(row, id=row["check"], marks=[pytest.mark.xfail(reason=why, strict=True)] if why else [])
 
 
 def strength_of(row, cut=None):
@@ -67,12 +56,12 @@ QUANTITIES = {
 }
 
 
-@pytest.mark.parametrize("row", list(published("strength.csv")))
+@pytest.mark.parametrize("row", list(published("strength")))
 def test_published_strength(row):
     assert QUANTITIES[row["quantity"]](row) == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]))
 
 
-@pytest.mark.parametrize("row", [p for p in published("curve.csv") if p.values[0]["quantity"] == "density"])
+@pytest.mark.parametrize("row", [p for p in published("curve") if p.values[0]["quantity"] == "density"])
 def test_published_curve(row):
     depth = 53.0 + 500.0 * float(row["stromal_fraction"])
     density = relationships()["reinstein2013"].density(depth, 553.0, 53.0)
@@ -80,7 +69,7 @@ def test_published_curve(row):
 
 
 def test_integral_of_the_printed_coefficients():
-    (row,) = (p.values[0] for p in published("curve.csv") if p.values[0]["quantity"] == "integral")
+    (row,) = (p.values[0] for p in published("curve") if p.values[0]["quantity"] == "integral")
     (coefficients,) = relationships()["reinstein2013"].coefficients
     integral = sum(c / (k + 1) for k, c in enumerate(coefficients))
     assert integral == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]))
