@@ -1,5 +1,7 @@
 """What the browser tests do on the page, and what they read from it."""
 
+from urllib.parse import urlparse
+
 DRAWN = "() => +document.querySelector('.tissue-chart .plot').dataset.drawn"
 AXES = """
 () => {
@@ -25,6 +27,19 @@ def values(page, label):
     """The values of a row of the table, as shown, without marks."""
     row = page.locator("table.figures tr", has=page.locator("summary", has_text=label)).first
     return [text.replace("†", "") for text in row.locator(".value").all_inner_texts()]
+
+
+def idle(page):
+    """Wait until the server has nothing left to work out for this page."""
+    page.wait_for_selector("[data-testid=stApp][data-test-script-state=notRunning]", timeout=60000)
+
+
+def go(page, name):
+    """Open a screen from the navigation."""
+    paths = ("", "plan") if name == "Plan" else (name.lower().replace(" ", "-"),)
+    page.get_by_role("link", name=name, exact=True).click()
+    page.wait_for_url(lambda url: urlparse(url).path.strip("/") in paths, timeout=20000)
+    idle(page)
 
 
 def choose(page, word):

@@ -19,6 +19,8 @@ CHROMIUM_ARGS = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    # Who drives the browser asks for the place of every error: without this the chart library is read again for each.
+    "--js-flags=--no-enable-lazy-source-positions",
 ]
 
 

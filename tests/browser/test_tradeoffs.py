@@ -4,7 +4,7 @@ import csv
 import re
 
 import pytest
-from acts import drawn_after, field, values
+from acts import drawn_after, field, go, values
 from playwright.sync_api import expect
 
 from tissue.measures import measures, number
@@ -26,7 +26,7 @@ PLAN_POINT = """
 @pytest.fixture
 def tradeoffs(page):
     """The screen, everything worked out."""
-    page.get_by_role("link", name="Trade-offs").click()
+    go(page, "Trade-offs")
     worked_out(page)
     return page
 
@@ -53,7 +53,7 @@ def alt(page, selector):
 def test_the_map_and_the_plan_agree(tradeoffs):
     """Source: the least bed of the extraction as the table of Plan gives it."""
     found = re.search(r"This plan, ([\d.]+) mm and (\d+) µm: (\d+) µm", alt(tradeoffs, MAP))
-    tradeoffs.get_by_role("link", name="Plan", exact=True).click()
+    go(tradeoffs, "Plan")
     tradeoffs.wait_for_selector("table.figures")
     assert found.groups() == ("6.5", "120", values(tradeoffs, "Residual bed, least")[2])
 
@@ -110,7 +110,7 @@ def test_the_grid_is_a_csv_with_reasons_and_marks(tradeoffs, tmp_path):
     saving.value.save_as(tmp_path / "map.csv")
     head, *rows = csv.reader((tmp_path / "map.csv").read_text("utf-8").splitlines())
     assert head == ["zone_mm", "cap_um", "lenticule_altered_percent †", "reason"] and len(rows) >= 3600
-    tradeoffs.get_by_role("link", name="Plan", exact=True).click()
+    go(tradeoffs, "Plan")
     tradeoffs.wait_for_selector("table.figures")
     (cell,) = [row for row in rows if (float(row[0]), float(row[1])) == (6.5, 120.0)]
     assert number(float(cell[2]), 1) == values(tradeoffs, measures()["altered"].label)[2].strip()
@@ -177,7 +177,7 @@ def test_thin_lenticule_has_its_cures_beside_each_other_on_both_screens(page):
     table = page.locator("table.plain", has_text="Thicker base")
     table.wait_for()
     on_plan = table.inner_text()
-    page.get_by_role("link", name="Trade-offs").click()
+    go(page, "Trade-offs")
     worked_out(page)
     assert page.locator("table.plain", has_text="Thicker base").inner_text() == on_plan
     assert on_plan.count("\n") >= 3

@@ -1,5 +1,7 @@
 // One chart: Plotly.react on a node that stays, so that zoom and place outlive every change.
 const OUT_OF_SIGHT_MS = 250; // what is not in sight is drawn when no change has come for so long, or when it comes into sight
+const TELLING_MS = 150; // the width is told when it has been the same for so long
+const TOLD_MS = 3000; // what was told is answered by then
 let library = null;
 let fonts = null;
 
@@ -47,7 +49,7 @@ function rememberLists(Plotly) {
 
 // Known from observers, so that nothing forces the page to be laid out before the drawing.
 const visible = (node) => node.tissue.seen ?? node.getBoundingClientRect().top < window.innerHeight;
-const widthOf = (node) => node.tissue.width || node.clientWidth;
+const widthOf = (node) => (node.tissue.spec.fixed ? node.tissue.spec.width : node.tissue.width || node.clientWidth);
 
 function shape(node, spec) {
   const layout = { ...spec.layout, width: Math.round(widthOf(node)) };
@@ -113,13 +115,21 @@ function rememberZoom(node) {
   node.tissue.zoom = { view: node.tissue.spec.zoom, ranges };
 }
 
-// The labels are placed for a width: another one is told, so that they can be placed anew.
+// The labels are placed for a width: another one is told, so that they can be placed anew. All charts stand in one column,
+// so one of them tells it for all.
 function tellWidth(node) {
   clearTimeout(node.tissue.telling);
-  const width = Math.round(widthOf(node));
-  if (Math.abs(width - node.tissue.spec.width) <= 12) return;
+  if (Math.abs(Math.round(widthOf(node)) - node.tissue.spec.width) <= 12) return;
+  node.tissue.telling = setTimeout(() => unlessLeaving(node, () => tell(node)), TELLING_MS);
+}
+
+function tell(node) {
   const { columns, gap } = node.tissue.spec;
-  node.tissue.telling = setTimeout(() => node.tissue.state("width", [width * columns + gap * (columns - 1), window.innerWidth]), 150);
+  const width = Math.round(widthOf(node)) * columns + gap * (columns - 1);
+  const told = window.tissueTold;
+  if (told && Math.abs(told.width - width) <= 12 && performance.now() - told.at < TOLD_MS) return;
+  window.tissueTold = { width, at: performance.now() };
+  node.tissue.state("width", [width, window.innerWidth]);
 }
 
 const again = (node) => draw(node).catch((error) => node.tissue.state("failed", String(error)));
@@ -146,6 +156,7 @@ export default function ({ data, parentElement, setStateValue, setTriggerValue }
   node.tissue.text = text;
   const spec = (node.tissue.spec = JSON.parse(text));
   node.style.height = `${spec.layout.height}px`;
+  node.style.width = spec.fixed ? `${spec.width}px` : "";
   node.setAttribute("aria-label", spec.alt);
   box.classList.toggle("tall", spec.tall);
   const button = box.querySelector("button");

@@ -8,6 +8,8 @@ from pathlib import Path
 import numpy as np
 import streamlit as st
 
+from tissue.entry.file_name import file_name
+
 HERE = Path(__file__).parent
 USUAL_PX = 1076  # main column of a window 1440 px wide
 GAP_PX = 14  # between charts side by side
@@ -42,11 +44,16 @@ def library_url():
     return f"component/{declared.name}/plotly.min.js"
 
 
+def script(*names):
+    """The text of these scripts, one after another."""
+    return "".join((HERE / name).read_text("utf-8") for name in names)
+
+
 @cache
 def component():
     """The component, registered once."""
     return st.components.v2.component(
-        "tissue_chart", html=HTML, css=CSS, js=(HERE / "chart.js").read_text("utf-8"), isolate_styles=False
+        "tissue_chart", html=HTML, css=CSS, js=script("leaving.js", "chart.js"), isolate_styles=False
     )
 
 
@@ -69,7 +76,9 @@ def width_of(columns):
     return (main_width() - GAP_PX * (columns - 1)) // columns
 
 
-def chart(key, depends, build, title, file="", zoom="", clicks=False, columns=1, tall=False, stands_for=""):
+def chart(
+    key, depends, build, title, file="", zoom="", clicks=False, columns=1, tall=False, stands_for="", fixed=False
+):
     """Draw a figure; returns what was clicked, or None.
 
     Args:
@@ -83,10 +92,11 @@ def chart(key, depends, build, title, file="", zoom="", clicks=False, columns=1,
         columns: how many charts stand side by side.
         tall: whether the buttons stand under it; else there is room for them in its lower left.
         stands_for: name of the input it is drawn for; the node carries it as `data-for` once it is drawn.
+        fixed: whether the figure has a width of its own [px], whatever the main column's.
     """
     kept = st.session_state.setdefault("charts", {})
     if key not in kept or kept[key][0] != depends:
-        kept[key] = (depends, *_built(build, title, file, zoom, clicks, columns, tall, stands_for))
+        kept[key] = (depends, *_built(build, title, file, zoom, clicks, columns, tall, stands_for, fixed))
     _, data, figure, alt = kept[key]
     if st.session_state.get("chart_component_failed"):
         return _fallback(key, figure, alt)
@@ -96,7 +106,7 @@ def chart(key, depends, build, title, file="", zoom="", clicks=False, columns=1,
     return found.click
 
 
-def _built(build, title, file, zoom, clicks, columns, tall, stands_for):
+def _built(build, title, file, zoom, clicks, columns, tall, stands_for, fixed):
     """What is sent to the browser, and the figure with its alternative text."""
     figure, alt = build()
     spec = {
@@ -104,11 +114,12 @@ def _built(build, title, file, zoom, clicks, columns, tall, stands_for):
         "layout": figure["layout"],
         "alt": alt,
         "title": title,
-        "file": file,
+        "file": file_name(file.removesuffix(".svg"), ".svg") if file else "",
         "zoom": zoom,
         "clicks": clicks,
         "tall": tall,
-        "width": width_of(columns),
+        "width": figure["layout"]["width"] if fixed else width_of(columns),
+        "fixed": fixed,
         "columns": columns,
         "stands_for": stands_for,
         "gap": GAP_PX,

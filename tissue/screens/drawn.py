@@ -3,7 +3,6 @@
 import gc
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 from threading import Timer
 
 import numpy as np
@@ -13,6 +12,7 @@ from tissue.drawing.palette import HEADS
 from tissue.draws import draw, moved_figures, strength_name
 from tissue.measures import NO_FIGURE, measures, span
 from tissue.sample import NUMBER, SEED, standard_normals
+from tissue.screens.chart import script
 from tissue.uncertainty import bed_variance_percent
 
 AFTER_S = 1.5
@@ -96,7 +96,7 @@ def _component():
     return st.components.v2.component(
         "tissue_quiet",
         html='<span class="tissue-quiet" hidden></span>',
-        js=Path(__file__).with_name("quiet.js").read_text("utf-8"),
+        js=script("leaving.js", "quiet.js"),
         isolate_styles=False,
     )
 

@@ -84,7 +84,14 @@ function fill(form, data) {
   state.revision = data.revision;
   state.side = data.side;
   state.sequence = Math.max(state.sequence, data.sequence);
-  state.spelling = data.spelling;
+  if (refilled) {
+    clearTimeout(state.timer);
+    state.timer = 0;
+  }
+  // What still waits to be sent is not what the server knows: an answer to an earlier change neither counts it as sent
+  // nor says in which spelling it was typed.
+  const waiting = state.timer !== 0;
+  if (!waiting) state.spelling = data.spelling;
   const texts = {};
   for (const input of form.querySelectorAll("input, select")) {
     const text = data.texts[input.name] || "";
@@ -107,9 +114,7 @@ function fill(form, data) {
       if (fold) fold.open = true;
     } else input.removeAttribute("aria-invalid");
   }
-  // What still waits to be sent is not what the server knows: an answer to an earlier change must not count it as sent.
-  if (refilled) clearTimeout(state.timer);
-  if (refilled || !state.timer) state.sent = JSON.stringify(texts);
+  if (!waiting) state.sent = JSON.stringify(texts);
 }
 
 export default function ({ data, parentElement, setStateValue }) {

@@ -5,5 +5,6 @@ export default function ({ data, parentElement, setTriggerValue }) {
   const place = parentElement.querySelector(".tissue-quiet");
   if (!place) return;
   clearTimeout(place.waiting);
-  if (data.wanted) place.waiting = setTimeout(() => setTriggerValue("quiet", data.eye), QUIET_MS);
+  const say = () => setTriggerValue("quiet", data.eye);
+  if (data.wanted) place.waiting = setTimeout(() => unlessLeaving(place, say), QUIET_MS);
 }
