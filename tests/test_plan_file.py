@@ -196,7 +196,7 @@ WHOLE = [
     ("schema = " + "9" * 5000, "accepted"),
     ("schema = 1\nOD = {sphere_D = 4, central_thickness_um = 548}", "OD: sphere_D: read 4 without a sign"),
     ("schema = 1\nOD.sphere_D = 4\nOD.central_thickness_um = 548", "OD: sphere_D: read 4 without a sign"),
-    ("#" * 1_000_001, "more than 1 MB"),
+    ("#" * 100_001, "more than 100 kB"),
 ]
 
 
@@ -215,7 +215,7 @@ def test_files_that_cannot_be_opened(tmp_path):
             read(path)
         assert len(caught.value.lines) == 1
         assert words in caught.value.lines[0]
-        assert caught.value.lines[0].startswith(str(path))
+        assert caught.value.lines[0].startswith(str(path).replace("\0", " "))
 
 
 def test_very_many_faults_are_counted():

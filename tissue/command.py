@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from tissue import __version__
+from tissue.entry.notation import one_line
 from tissue.errors import EyeError
 from tissue.series.commands import add_commands
 from tissue.series.wrong import TableError
@@ -94,8 +95,13 @@ def app(settings):
     os.execv(sys.executable, [sys.executable, "-m", "streamlit", "run", "app.py", *settings])
 
 
-def load(path, side=None):
+def load(path, side=None, data=None):
     """The plan in a file: its code, and by side (Inputs, Comparison, refraction as typed).
+
+    Args:
+        path: of the file.
+        side: OD or OS, both where None.
+        data: the bytes of the file where they were read before.
 
     Raises:
         Wrong: a line for every fault.
@@ -105,7 +111,7 @@ def load(path, side=None):
     from tissue.entry.plan_file import PlanError, read
 
     try:
-        plan = read(path)
+        plan = read(path) if data is None else read(data, path)
     except PlanError as error:
         raise Wrong(error.lines) from None
     if side and side not in plan.eyes:
@@ -148,13 +154,22 @@ def plan_command(chosen):
 def record_command(chosen):
     """`tissue record`: the A4 page, written whole or not at all."""
     from tissue.drawing.record import record
+    from tissue.entry.file_name import file_name
     from tissue.entry.notation import read_line
-    from tissue.entry.whole_file import write_whole
+    from tissue.entry.plan_file import KIND
+    from tissue.entry.toml_file import Unreadable, file_bytes
+    from tissue.entry.whole_file import same_file, write_whole
 
-    code, eyes = load(chosen.file)
+    try:
+        data = file_bytes(chosen.file, KIND)
+    except Unreadable as error:
+        raise Wrong([f"{chosen.file}: file: {error}"]) from None
+    code, eyes = load(chosen.file, data=data)
     with refused("record"):
         date = read_line("date", chosen.date, 40) if chosen.date else ""
-    page = record(code, eyes, Path(chosen.file).read_bytes(), Path(chosen.file).name, date)
+    if same_file(chosen.file, chosen.out):
+        raise Wrong([f"{chosen.out}: file: read the plan itself, accepted another file to write to"])
+    page = record(code, eyes, data, file_name(Path(chosen.file).name), date)
     try:
         write_whole(chosen.out, page)
     except OSError as error:
@@ -220,7 +235,7 @@ def say(lines):
     """Lines on standard error, one a fault, in UTF-8 whatever the terminal is set to."""
     if hasattr(sys.stderr, "reconfigure"):
         sys.stderr.reconfigure(encoding="utf-8", errors="backslashreplace")
-    print(*(" ".join(line.split()) for line in lines), sep="\n", file=sys.stderr)
+    print(*map(one_line, lines), sep="\n", file=sys.stderr)
 
 
 def show(result):

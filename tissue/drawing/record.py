@@ -10,7 +10,7 @@ from tissue.drawing.paper_eye import DASH, TITLES, Frame, draw_bars, draw_front,
 from tissue.drawing.record_words import checks, line_words, notes, notice_words, values_used
 from tissue.drawing.rings import front
 from tissue.drawing.words import NASAL_SIGN, SIDES, place_words, whole
-from tissue.entry.notation import write
+from tissue.entry.notation import shown, write
 from tissue.measures import marked, measures, spread_of, value_of
 
 COLUMN_MM, GAP_MM = 86.0, 10.0
@@ -68,7 +68,7 @@ def _head(paper, code, digest, file_name, date):
     parts = " ".join(digest[i : i + 4] for i in (0, 4, 8))
     right = [
         f"version {tissue.__version__}  input {parts}",
-        "  ".join(filter(None, (date, f"plan file inside: {file_name}"))),
+        "  ".join(filter(None, (date, f"plan file inside: {shown(file_name)}"))),
     ]
     for i, words in enumerate(right):
         paper.text(RIGHT_MM, 15.4 + 3.8 * i, words, 7.6, align="right", grey=0.3)
@@ -105,7 +105,10 @@ def _read(paper, x, side, comparison, typed):
     plane = treated.at_cornea().minus()
     paper.text(x, 31.0, f"{side} ({SIDES[side]})", 13, "serif")
     paper.text(x, 36.2, f"read {minus}", 11.5, "bold")
-    rows = [f"or {plus}" if plus != minus else "no cylinder", f"typed {typed}" if typed else "typed as three numbers"]
+    rows = [
+        f"or {plus}" if plus != minus else "no cylinder",
+        f"typed {shown(typed)}" if typed else "typed as three numbers",
+    ]
     wanted = write(treated.sphere_D, treated.cylinder_D, treated.axis_deg)[0]
     rows.append(f"treated {wanted}" if wanted != minus else "treated as measured")
     rows.append(f"at the cornea {write(plane.sphere_D, plane.cylinder_D, plane.axis_deg)[0]}")

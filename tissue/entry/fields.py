@@ -47,7 +47,8 @@ class AlsoIn:
         number = np.asarray(number, dtype=float)
         if not np.isnan(self.divides):
             return np.divide(self.divides, number, out=np.full(number.shape, np.nan), where=number != 0)[()]
-        return np.round(number * self.times, 6)[()]
+        with np.errstate(over="ignore"):
+            return np.round(number * self.times, 6)[()]
 
 
 @dataclass(frozen=True, eq=False)

@@ -16,6 +16,7 @@ PLAIN = str.maketrans(DASHES | INVISIBLE | DEGREES)
 
 NUMBER = r"(?:[0-9]+(?:[.,][0-9]+|\.(?![0-9]))?|[.,][0-9]+)"
 WHOLE_NUMBER = re.compile(rf"(?P<sign>[+-]?)\s*(?P<number>{NUMBER}(?:e[+-]?[0-9]+)?)\s*(?P<unit>[^0-9.,+-][^0-9]*)?")
+LONGEST, LOOKED_AT = 200, 4000  # characters of what is written in a field, and of it that a fault looks at
 SHORTHAND = re.compile(r"0[0-9]{2,}")
 UNITS = {
     "µm": ("µm", "um", "micron", "microns"),
@@ -60,14 +61,23 @@ def plain(text):
     return " ".join(text.translate(PLAIN).casefold().split())
 
 
-def shown(text):
+def one_line(text):
+    """The text on one line, spaces for what cannot be printed.
+
+    >>> one_line("a\\n\\x1b[31mb")
+    'a [31mb'
+    """
+    return " ".join("".join(c if c.isprintable() else " " for c in str(text)).split())
+
+
+def shown(text, most=60):
     """What was written, fit for one line of a message: short, and without a semicolon.
 
     >>> shown(" 5;\\n 6 ")
     '5, 6'
     """
-    words = " ".join("".join(c if c.isprintable() else " " for c in str(text)).replace(";", ",").split())
-    return (words[:60] + "…" if len(words) > 60 else words) or "nothing"
+    words = one_line(str(text)[:LOOKED_AT]).replace(";", ",")
+    return (words[:most] + "…" if len(words) > most else words) or "nothing"
 
 
 def _value(sign, number):
@@ -102,6 +112,8 @@ def read_number(field, text):
     >>> read_number(fields()["sphere_D"], "− 4.75 DS")
     -4.75
     """
+    if len(text) > LONGEST:
+        raise EyeError(field.name, shown(text), field.accepted)
     words = plain(text)
     power = field.kind == "power"
     if power and re.fullmatch(r"(plano|pl)( ?(d|ds|sph|sphere))?", words):
@@ -135,7 +147,7 @@ def read_choice(field, text):
     return word
 
 
-def read_line(name, text, most=200):
+def read_line(name, text, most=LONGEST):
     """A free text on one line, outer spaces taken off.
 
     >>> read_line("thickness_method", " OCT ")
@@ -189,9 +201,9 @@ def read_refraction(text, field="refraction"):
     >>> read_refraction("plano")
     (0.0, 0.0, nan)
     """
-    kinds, pieces = _tokens(text)
+    kinds, pieces = _tokens(text) if len(text) <= LONGEST else ("?", [])
     match = SENTENCE.fullmatch(kinds)
-    if match is None or len(text) > 200:
+    if match is None:
         raise EyeError(field, shown(text), f"sphere, cylinder and axis, {EXAMPLE}, or plano")
     part = {name: match.start(name) for name in ("sphere", "cylinder", "axis") if match[name]}
     sphere = _power(field, match["sphere"], pieces[part["sphere"]], text)

@@ -1,22 +1,22 @@
 """Plan files: reading one with every fault named, and writing one that reads back the same."""
 
 import re
-import tomllib
 from dataclasses import dataclass
 
 import numpy as np
 
 from tissue.entry.checks import Fault, fault_of, faults, is_given
 from tissue.entry.fields import fields, nearest
+from tissue.entry.notation import one_line, read_line, shown
 from tissue.entry.notation import read as read_text
-from tissue.entry.notation import read_line, shown
 from tissue.entry.plan_text import bare, numbers_as_text
+from tissue.entry.toml_file import Unreadable, file_bytes, tables
 from tissue.entry.whole_file import write_whole
 from tissue.errors import EyeError
 
 SCHEMA = 1
 SIDES = ("OD", "OS")
-LARGEST_BYTES = 1_000_000
+KIND = "a plan file"
 MOST_FAULTS = 100
 PLAIN_NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?")
 REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
@@ -53,7 +53,7 @@ class PlanError(ValueError):
     @property
     def lines(self):
         """A line for each fault: file, eye, field, what was read, what is accepted."""
-        return [": ".join(filter(None, (self.file, side, fault.text))) for side, fault in self.faults]
+        return [one_line(": ".join(filter(None, (self.file, side, fault.text)))) for side, fault in self.faults]
 
 
 def read(source, name=None):
@@ -69,12 +69,12 @@ def read(source, name=None):
     >>> plan.eyes["OD"]["cylinder_D"], plan.typed["OD"]["refraction"]
     (-0.75, '-5.00 -0.75 x 12')
     """
-    if isinstance(source, bytes | bytearray):
-        name, data = name or "plan", bytes(source)
-    else:
-        name = name or str(source)
-        data = _bytes(source, name)
-    document = _document(data, name)
+    inside = isinstance(source, bytes | bytearray)
+    name = name or ("plan" if inside else str(source))
+    try:
+        document = tables(bytes(source) if inside else file_bytes(source, KIND), KIND, numbers_as_text)
+    except Unreadable as error:
+        raise PlanError(name, [("", Fault("file", error.read, error.accepted))]) from None
     found = _head_faults(document)
     eyes, typed = {}, {}
     for side in SIDES:
@@ -93,49 +93,6 @@ def _first(found):
     return found[:MOST_FAULTS] + more
 
 
-def _whole_file(name, read, accepted):
-    return PlanError(name, [("", Fault("file", read, accepted))])
-
-
-def _bytes(path, name):
-    try:
-        with open(path, "rb") as file:
-            return file.read(LARGEST_BYTES + 1)
-    except FileNotFoundError:
-        raise _whole_file(name, "no such file", "a plan file") from None
-    except IsADirectoryError:
-        raise _whole_file(name, "a folder", "a plan file") from None
-    except (OSError, ValueError) as error:
-        raise _whole_file(name, shown(getattr(error, "strerror", None) or error), "a file that can be read") from None
-
-
-def _document(data, name):
-    """The tables of the file, every bare number as the text that stands there."""
-    if len(data) > LARGEST_BYTES:
-        raise _whole_file(name, "more than 1 MB", "a plan file of at most 1 MB")
-    try:
-        text = data.decode("utf-8-sig").replace("\r\n", "\n")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        raise _whole_file(name, f"bytes that are not UTF-8 in line {line}", "a TOML file in UTF-8") from None
-    try:
-        tomllib.loads(text)
-        return tomllib.loads(numbers_as_text(text))
-    except RecursionError:
-        raise _whole_file(name, "values too deeply nested", "a flat plan file") from None
-    except ValueError as error:
-        accepted = "valid TOML (plain numbers as in -4.75, anything else in quotes)"
-        raise _whole_file(name, _where(error, text), accepted) from None
-
-
-def _where(error, text):
-    """The line that the TOML reader stumbled over, with its number."""
-    at = re.search(r"at line ([0-9]+)", str(error))
-    if at is None:
-        return shown(error)
-    return f"line {at[1]}, {shown(text.splitlines()[int(at[1]) - 1])}"
-
-
 def _head_faults(document):
     """Faults outside the eyes: schema, code, unknown names, no eye."""
     found = []
@@ -147,7 +104,8 @@ def _head_faults(document):
     for side in SIDES:
         if side in document and not isinstance(document[side], dict):
             found.append(Fault(side, _words(document[side]), f"a table [{side}]"))
-    found += [_stray(name) for name in document if name not in ("schema", "code", *SIDES)]
+    strays = [name for name in document if name not in ("schema", "code", *SIDES)]
+    found += [_stray(name, number < MOST_FAULTS) for number, name in enumerate(strays)]
     if not any(side in document for side in SIDES):
         found.append(Fault("OD", "nothing", "a table [OD] or [OS], one eye at least"))
     return [("", fault) for fault in found]
@@ -163,12 +121,12 @@ def _code_faults(code):
     return []
 
 
-def _stray(name):
-    """The fault of a name that does not belong outside the eyes."""
+def _stray(name, told):
+    """The fault of a name that does not belong outside the eyes; the nearest known one only where it is told."""
     if name in fields():
         return Fault(name, "a value outside an eye", "this name under [OD] or [OS]")
-    known = nearest(name, ("schema", "code", *SIDES))
-    return Fault(shown(name), "an unknown name", f"schema, code, [OD] or [OS], nearest {known}")
+    known = f", nearest {nearest(name, ('schema', 'code', *SIDES))}" if told else ""
+    return Fault(shown(name), "an unknown name", f"schema, code, [OD] or [OS]{known}")
 
 
 def _words(value):

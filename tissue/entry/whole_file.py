@@ -1,20 +1,101 @@
-"""A file written whole or not at all."""
+"""Files that are files: read only where there is a plain one, written whole or not at all."""
 
 import os
+import stat
+from contextlib import contextmanager, suppress
+from errno import EINVAL, EISDIR, ENOENT
+from glob import escape
 from pathlib import Path
 
 
-def write_whole(path, data):
-    """Write bytes to a temporary file beside the path, then give it its name.
+def plain_file(path):
+    """The path of a plain file; neither a folder nor a device nor a pipe, which may never end or never begin.
 
     Raises:
-        OSError: the folder cannot be written to; nothing is left behind.
+        OSError: no such file, or no plain one, in words.
     """
-    path = Path(path)
-    temporary = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
-        temporary.write_bytes(data)
+        kind = os.stat(path).st_mode
+    except FileNotFoundError:
+        raise OSError(ENOENT, "no such file") from None
+    except ValueError:
+        raise OSError(EINVAL, "a null character in its name") from None
+    if stat.S_ISDIR(kind):
+        raise OSError(EISDIR, "a folder")
+    if not stat.S_ISREG(kind):
+        raise OSError(EINVAL, "a device or a pipe")
+    return Path(path)
+
+
+def same_file(one, other):
+    """Whether two paths lead to one file, there already or not.
+
+    >>> same_file("a/../b.csv", "b.csv"), same_file("a.csv", "b.csv")
+    (True, False)
+    """
+    if os.path.abspath(one) == os.path.abspath(other):
+        return True
+    return os.path.exists(one) and os.path.exists(other) and os.path.samefile(one, other)
+
+
+@contextmanager
+def whole_file(path):
+    """A file to write bytes to that takes its name only when all is written.
+
+    What a run that was killed left beside it is cleared away first.
+
+    Raises:
+        OSError: a folder or a device, or a place that cannot be written to; nothing is left behind.
+    """
+    path = _place(path)
+    temporary = path.with_name(f".{path.name}.{os.getpid()}.part")
+    _clear_away(path)
+    try:
+        with open(temporary, "wb") as file:
+            yield file
         os.replace(temporary, path)
     except BaseException:
         temporary.unlink(missing_ok=True)
         raise
+
+
+def write_whole(path, data):
+    """Write bytes, whole or not at all.
+
+    Raises:
+        OSError: as `whole_file`.
+    """
+    with whole_file(path) as file:
+        file.write(data)
+
+
+def _place(path):
+    """The path where a new file may stand, or one that may be replaced."""
+    if not Path(path).name:
+        raise OSError(EINVAL, "no name of a file")
+    try:
+        return plain_file(path)
+    except FileNotFoundError:
+        return Path(path)
+
+
+def _clear_away(path):
+    """Remove what a process that has ended left beside a path."""
+    for part in path.parent.glob(f".{escape(path.name)}.*.part"):
+        number = part.name.split(".")[-2]
+        if number.isdecimal() and not _runs(int(number)):
+            with suppress(OSError):
+                part.unlink()
+
+
+def _runs(process):
+    """Whether a process of that number is there; taken to be where it cannot be told."""
+    if os.name != "posix":
+        return True
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except (OSError, OverflowError):
+        pass
+    return True

@@ -6,6 +6,7 @@ import streamlit as st
 
 from tissue.entry.eye import used
 from tissue.entry.fields import fields
+from tissue.entry.file_name import file_name
 from tissue.screens import reading
 from tissue.screens.dialogs import copy_dialog, open_dialog, reset_dialog
 from tissue.screens.form import form
@@ -72,7 +73,7 @@ def _save_button(on_desk, faulty):
     st.download_button(
         "save",
         on_desk.as_file,
-        file_name=f"{on_desk.code or 'plan'}.toml",
+        file_name=file_name(on_desk.code, ".toml"),
         mime="application/toml",
         on_click=on_desk.saved,
         type="tertiary",

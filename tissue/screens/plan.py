@@ -9,6 +9,7 @@ import streamlit as st
 from tissue.drawing import section
 from tissue.drawing.meridian import angle_through
 from tissue.drawing.table import section_table
+from tissue.entry.file_name import file_name
 from tissue.screens import below, frame, inputs, views, words
 from tissue.screens.chart import main_width
 from tissue.screens.drawn import draw_when_quiet
@@ -168,7 +169,7 @@ def _csv(on_desk, shown, angle):
     st.download_button(
         "section as CSV",
         lambda: section_csv(shown.comparison, angle),
-        file_name=f"{on_desk.code}-{on_desk.side}-section.csv",
+        file_name=file_name(f"{on_desk.code}-{on_desk.side}-section", ".csv"),
         mime="text/csv",
         on_click="ignore",
         type="tertiary",

@@ -6,6 +6,7 @@ import numpy as np
 import streamlit as st
 
 from tissue.drawing.distributions import describe_columns, histogram, scatter
+from tissue.entry.file_name import file_name
 from tissue.measures import NOT_STUDIED, number
 from tissue.screens import frame
 from tissue.screens.chart import chart
@@ -86,7 +87,7 @@ def _downloads(found):
     stem, ending = Path(found["name"]).stem, ".parquet" if is_parquet(found["name"]) else ".csv"
     kind = "application/octet-stream" if ending == ".parquet" else "text/csv"
     st.download_button(
-        "Save the table with its figures", found["bytes"], f"{stem}-figures{ending}", kind, key="series_save"
+        "Save the table with its figures", found["bytes"], file_name(f"{stem}-figures", ending), kind, key="series_save"
     )
 
 

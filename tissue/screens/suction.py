@@ -9,6 +9,7 @@ from tissue.cutting import STAGES, clock_of
 from tissue.drawing import cut_clock, cut_front, ways_out
 from tissue.drawing.section import NARROW_PX
 from tissue.entry.checks import Fault
+from tissue.entry.file_name import file_name
 from tissue.entry.notation import shown as as_read
 from tissue.measures import number
 from tissue.rescue import rescue
@@ -186,7 +187,7 @@ def _page(on_desk):
         return
     said = "The ways out of both eyes at seven moments on one sheet, to be printed before the operation."
     st.html(prose(said if len(eyes) > 1 else said.replace("both eyes", "this eye")))
-    name = f"{on_desk.code or 'plan'}-if-suction-is-lost.pdf"
+    name = file_name(f"{on_desk.code or 'plan'}-if-suction-is-lost", ".pdf")
     made = lambda: _page_bytes(on_desk.code, eyes)  # noqa: E731
     st.download_button("Page for print", made, name, "application/pdf", key="suction_page")
 

@@ -7,6 +7,7 @@ import streamlit as st
 
 from tissue.drawing import maps
 from tissue.entry.fields import fields
+from tissue.entry.file_name import file_name
 from tissue.errors import EyeError
 from tissue.measures import NOT_STUDIED, marked
 from tissue.relationship import relationships
@@ -117,7 +118,7 @@ def _csv(on_desk, made, mark):
         csv.writer(out).writerows(rows)
         return out.getvalue()
 
-    name = f"{on_desk.code}-{on_desk.side}-map.csv"
+    name = file_name(f"{on_desk.code}-{on_desk.side}-map", ".csv")
     st.download_button("map as CSV", text, name, "text/csv", key="to_csv", type="tertiary", on_click="ignore")
 
 

@@ -1,0 +1,79 @@
+"""A small TOML file read with care: its bytes, its tables, and in words what is wrong with it."""
+
+import re
+import tomllib
+
+from tissue.entry.notation import shown
+from tissue.entry.whole_file import plain_file
+
+LARGEST_BYTES = 100_000
+MOST_PARTS = 8  # of a dotted key; the time to read one grows with their square
+DOTTED = re.compile(rf"""(?<![\w.-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){{{MOST_PARTS}}}""")
+COMMENT = re.compile(r"^[ \t]*#.*", re.MULTILINE)
+
+
+class Unreadable(ValueError):
+    """A file that cannot be used: what was read there, and what is accepted."""
+
+    def __init__(self, read, accepted):
+        self.read, self.accepted = read, accepted
+        super().__init__(f"read {read}, accepted {accepted}")
+
+
+def file_bytes(path, kind):
+    """The bytes of a small file.
+
+    Args:
+        path: of a plain file, neither a device nor a pipe.
+        kind: what it should be, such as "a plan file".
+
+    Raises:
+        Unreadable: it is not there, cannot be read or is too large.
+    """
+    try:
+        with open(plain_file(path), "rb") as file:
+            return file.read(LARGEST_BYTES + 1)
+    except OSError as error:
+        raise Unreadable(shown(error.strerror or error), kind) from None
+
+
+def tables(data, kind, reread=None):
+    """The tables of a TOML file.
+
+    Args:
+        data: its bytes.
+        kind: what it should be, such as "a plan file".
+        reread: function of the valid text to another one that is read in its place.
+
+    Raises:
+        Unreadable: too large, no UTF-8, no TOML, too deep.
+
+    >>> tables(b"a = 1", "a plan file")
+    {'a': 1}
+    """
+    if len(data) > LARGEST_BYTES:
+        raise Unreadable("more than 100 kB", f"{kind} of at most 100 kB")
+    try:
+        text = data.decode("utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise Unreadable(f"bytes that are not UTF-8 in line {line}", "a TOML file in UTF-8") from None
+    if DOTTED.search(COMMENT.sub("", text)):
+        raise Unreadable("values too deeply nested", f"a key of at most {MOST_PARTS} parts")
+    try:
+        found = tomllib.loads(text)
+        return tomllib.loads(reread(text)) if reread else found
+    except RecursionError:
+        raise Unreadable("values too deeply nested", f"{kind} that is flat") from None
+    except ValueError as error:
+        accepted = "valid TOML (plain numbers as in -4.75, anything else in quotes)"
+        raise Unreadable(_where(error, text), accepted) from None
+
+
+def _where(error, text):
+    """The line that the TOML reader stumbled over, with its number."""
+    at = re.search(r"at line ([0-9]+)", str(error))
+    if at is None:
+        return shown(error)
+    line = text.split("\n")[int(at[1]) - 1]
+    return f"line {at[1]}, {shown(line)}"
