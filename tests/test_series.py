@@ -169,7 +169,7 @@ def test_map_gives_our_names_and_units(tmp_path):
         ('sphere_D = "Nope"', "accepted a column of the table"),
         ('sphere_D = "Sph"\ncylinder_D = "Sph"', "one each"),
         ('sphere_D = {name = "Sph", factor = 0}', "a number above 0"),
-        ("sphere_D = [", "accepted a TOML file"),
+        ("sphere_D = [", "accepted valid TOML"),
     ],
 )
 def test_a_map_that_does_not_fit_refuses_the_file(tmp_path, capsys, text, words):

@@ -1,10 +1,10 @@
 """Series: many eyes at once; what was understood first, then every row with its figures or the reason why not."""
 
+import csv
 import io
 import time
 
 import pyarrow as pa
-import pyarrow.parquet as pq
 import streamlit as st
 
 from tissue.entry.fields import fields
@@ -12,8 +12,10 @@ from tissue.screens import frame, series_results
 from tissue.screens.plain_table import notes, part, plain_table, strip
 from tissue.series.csv_blocks import open_job
 from tissue.series.demo import demo_rows
-from tissue.series.header import EXTRA, columns_of, write_map
-from tissue.series.parquet import worked
+from tissue.series.dialect import sniff
+from tissue.series.header import EXTRA, MOST_COLUMNS, columns_of, write_map
+from tissue.series.parquet import stream_parquet
+from tissue.series.parquet_file import opened
 from tissue.series.published import published_series
 from tissue.series.run import is_parquet, stream
 from tissue.series.wrong import TableError
@@ -74,8 +76,6 @@ def _demo():
 
 @st.cache_data(show_spinner=False)
 def _published():
-    import csv
-
     out = io.StringIO()
     csv.writer(out).writerows(published_series())
     return out.getvalue().encode()
@@ -85,15 +85,13 @@ def _header(name, data):
     """The names of the columns; None and words beside where the table cannot be read."""
     try:
         if is_parquet(name):
-            return pq.read_schema(pa.BufferReader(data)).names
+            return opened(pa.py_buffer(data), name)[1].names
         return [column.name for column in _plain_job(name, data).columns]
     except TableError as error:
         lines = error.lines
-        if all(": header: " in line for line in lines):
-            return _plain_header(data)
+        if not is_parquet(name) and all(": header: " in line for line in lines):
+            return _plain_header(data)[:MOST_COLUMNS]
         st.html(strip(*lines))
-    except (pa.ArrowException, OSError) as error:
-        st.html(strip(f"{name}: read {' '.join(str(error).split())[:200]}, accepted a Parquet table"))
     return None
 
 
@@ -103,12 +101,8 @@ def _plain_job(name, data, mapping=None, plus=None, optics=False):
 
 def _plain_header(data):
     """The header as it stands, names that are refused included."""
-    import csv
-
-    from tissue.series.dialect import sniff
-
     text = data[:200_000].decode("utf-8-sig", "replace")
-    return next(csv.reader(io.StringIO(text), delimiter=sniff(text).delimiter), [])
+    return next(filter(None, csv.reader(io.StringIO(text, newline=""), delimiter=sniff(text).delimiter)), [])
 
 
 def _by_hand(name, data):
@@ -150,8 +144,8 @@ def _understood(name, data, mapping):
     """What was understood of the table, drawn before anything runs; None where it is refused."""
     try:
         if is_parquet(name):
-            schema = pq.read_schema(pa.BufferReader(data))
-            columns, said = columns_of(schema.names, mapping), "Parquet: the sign of a number counts"
+            names = opened(pa.py_buffer(data), name)[1].names
+            columns, said = columns_of(names, mapping, f"{name}: "), "Parquet: the sign of a number counts"
         else:
             job = _plain_job(name, data, mapping)
             columns, said = job.columns, job.dialect.words
@@ -178,24 +172,22 @@ def _read_as(column):
 def _run(name, data, mapping, plus, optics, key):
     """Work the series out in memory, with rows per second while it runs."""
     bar, started = st.progress(0.0, "Working out …"), time.perf_counter()
-    whole = max(1, data.count(b"\n") - 1)
+
+    table = opened(pa.py_buffer(data), name) if is_parquet(name) else None
+    whole = max(1, table[0].metadata.num_rows if table else data.count(b"\n") - 1)
 
     def progress(rows):
         rate = rows / (time.perf_counter() - started)
         bar.progress(min(1.0, rows / whole), f"{rows} rows, {rate:,.0f} rows per second")
 
     try:
-        if is_parquet(name):
-            table = worked(pq.read_table(pa.BufferReader(data)), mapping, optics)
-            out = pa.BufferOutputStream()
-            pq.write_table(table, out)
-            result, refused = out.getvalue().to_pybytes(), table.column("status").to_pylist().count("refused")
-            rows = table.num_rows
+        out = io.BytesIO()
+        if table:
+            rows, refused = stream_parquet(table, name, out, mapping, optics, progress)
         else:
-            out = io.BytesIO()
             job = _plain_job(name, data, mapping, plus, optics)
             rows, refused = stream(job, io.BytesIO(data), out, progress)
-            result = out.getvalue()
+        result = out.getvalue()
     except TableError as error:
         st.html(strip(*error.lines))
         return

@@ -7,12 +7,12 @@ import numpy as np
 
 from tissue.entry.checks import Fault, check_one, fault_of
 from tissue.entry.fields import fields
-from tissue.entry.notation import read, read_refraction, shown
+from tissue.entry.notation import LONGEST, read, read_refraction, shown
 from tissue.errors import EyeError
 
 NUMBER_CELL = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
 PLAIN_NUMBER = re.compile(r"[+-]?(?:0|[1-9][0-9]*)(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
-MOST_SPELLINGS = 500_000
+MOST_SPELT = 2_500_000  # characters of spellings that are kept
 DANGEROUS = ("=", "+", "-", "@", "\t", "\r")
 REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
 SIDES = ("OD", "OS")
@@ -87,7 +87,7 @@ def _column(texts, column, unsigned_plus, found):
     numbers, odd = fast_numbers(texts, field.kind == "power" and not unsigned_plus)
     values = np.array(field.in_own_unit(in_our_unit(numbers, column.factor)), ndmin=1)
     for row in np.flatnonzero(odd):
-        value = _odd(column.field, column.factor, unsigned_plus, texts[row])
+        value = _odd(column.field, column.factor, unsigned_plus, _short(texts[row]))
         if isinstance(value, str):
             found.setdefault(int(row), []).append(value)
             value = np.nan
@@ -101,7 +101,10 @@ def in_our_unit(numbers, factor):
     >>> float(in_our_unit(0.557, 1000.0))
     557.0
     """
-    return numbers if factor == 1.0 else np.round(np.asarray(numbers) * factor, 9)[()]
+    if factor == 1.0:
+        return numbers
+    with np.errstate(over="ignore"):
+        return np.round(np.asarray(numbers) * factor, 9)[()]
 
 
 class Spellings(dict):
@@ -113,14 +116,16 @@ class Spellings(dict):
 
     def __init__(self, signed):
         super().__init__({"": np.nan})
-        self.signed, self.odd = signed, set()
+        self.signed, self.odd, self.spelt = signed, set(), 0
 
     def __missing__(self, text):
-        number = float(text.replace(",", ".")) if PLAIN_NUMBER.fullmatch(text) else np.nan
+        plain = len(text) <= LONGEST and PLAIN_NUMBER.fullmatch(text)
+        number = float(text.replace(",", ".")) if plain else np.nan
         if np.isnan(number) or (self.signed and number and text[0] not in "+-"):
             self.odd.add(text)
             number = np.nan
         self[text] = number
+        self.spelt += len(text)
         return number
 
 
@@ -136,13 +141,18 @@ def fast_numbers(texts, signed=False):
     (array([-4.75,   nan,   nan,   nan]), array([False, False,  True,  True]))
     """
     known = _spellings(signed)
-    if len(known) > MOST_SPELLINGS:
+    if known.spelt > MOST_SPELT:
         known.clear()
         known.__init__(signed)
     numbers = np.fromiter(map(known.__getitem__, texts), float, len(texts))
     if not known.odd or known.odd.isdisjoint(texts):
         return numbers, np.zeros(len(texts), dtype=bool)
     return numbers, np.fromiter(map(known.odd.__contains__, texts), bool, len(texts))
+
+
+def _short(text):
+    """A text, and of one that is too long to be read no more than what a fault shows."""
+    return text if len(text) <= LONGEST else text.strip()[: LONGEST + 1]
 
 
 @lru_cache(maxsize=65536)
@@ -205,7 +215,7 @@ def _refractions(texts, found):
     for row, text in enumerate(texts):
         if not text.strip():
             continue
-        value = _refraction(text)
+        value = _refraction(_short(text))
         if isinstance(value, str):
             found.setdefault(row, []).append(value)
         else:

@@ -1,7 +1,10 @@
 """`tissue series` and `tissue demo-series`: their words and what they do."""
 
 import sys
-from pathlib import Path
+from contextlib import nullcontext
+
+from tissue.entry.notation import shown
+from tissue.entry.whole_file import same_file
 
 DONE = 0
 
@@ -28,26 +31,28 @@ def add_commands(commands):
 def series_command(chosen):
     """`tissue series`: every row back, with figures or the reason why not."""
     from tissue.series.header import read_map
-    from tissue.series.run import run, understood
+    from tissue.series.run import run, understood, whole_table
 
     _settings_agree(chosen)
-    mapping = read_map(chosen.columns) if chosen.columns else None
-    columns = understood(chosen.source, mapping)
+    mapping = None if chosen.columns is None else read_map(chosen.columns)
+    columns = understood(chosen.source, mapping, whole_set=bool(chosen.cluster))
     _groups_there(chosen.by, columns)
-    if chosen.cluster:
-        from tissue.series.cluster import run_on_cluster
+    # the place of the summary is taken before anything is worked out: where there is none nothing is written at all
+    with whole_table(chosen.summary) if chosen.by is not None else nullcontext() as summary:
+        if chosen.cluster:
+            from tissue.series.cluster import run_on_cluster
 
-        rows, refused = run_on_cluster(chosen.cluster, chosen.source, chosen.target, mapping, chosen.optics)
-    else:
-        rows, refused = run(chosen.source, chosen.target, mapping, chosen.optics, chosen.unsigned == "plus")
-    if chosen.summary:
-        from tissue.series.report import write_summary
+            rows, refused = run_on_cluster(chosen.cluster, chosen.source, chosen.target, mapping, chosen.optics)
+        else:
+            rows, refused = run(chosen.source, chosen.target, mapping, chosen.optics, chosen.unsigned == "plus")
+        if summary:
+            from tissue.series.report import summary_of
 
-        write_summary(chosen.target, chosen.summary, chosen.by, mapping)
+            summary.write(summary_of(chosen.target, chosen.by, mapping))
     print(f"{rows} rows, {refused} refused", file=sys.stderr)
     passed = [column.name for column in columns if column.field is None]
     if passed:
-        print(f"passed through, no inputs: {', '.join(passed)}", file=sys.stderr)
+        print(f"passed through, no inputs: {shown(', '.join(passed), 2000)}", file=sys.stderr)
     return DONE
 
 
@@ -57,11 +62,9 @@ def _settings_agree(chosen):
 
     if (chosen.summary is None) != (chosen.by is None):
         raise TableError("--summary: read one of --summary and --by, accepted both or none")
-    if chosen.summary and Path(chosen.summary).absolute() in (
-        Path(chosen.source).absolute(),
-        Path(chosen.target).absolute(),
-    ):
-        raise TableError(f"--summary: read {chosen.summary}, accepted another file than IN and OUT")
+    places = (chosen.source, chosen.target, chosen.columns or chosen.target)
+    if chosen.summary is not None and any(same_file(chosen.summary, place) for place in places):
+        raise TableError(f"--summary: read {chosen.summary}, accepted another file than IN, OUT and MAP.toml")
     if chosen.cluster and chosen.unsigned:
         raise TableError("--unsigned: read plus, accepted for CSV only: in Parquet a number has its sign")
 
@@ -73,7 +76,8 @@ def _groups_there(by, columns):
 
     names = [column.name for column in columns]
     if by is not None and by not in names and by not in output_names():
-        raise TableError(f"--by: read {by}, accepted a column of the table: {', '.join(names)}")
+        there = shown(", ".join(names), 400)
+        raise TableError(f"--by: read {shown(by)}, accepted a column of the table: {there}")
 
 
 def demo_command(chosen):

@@ -20,7 +20,6 @@ HEAD_BYTES = 1_500_000  # looked at before anything runs
 ROWS = 8_000  # of one block, about
 LEAST_BYTES, MOST_BYTES = 100_000, 4_000_000  # of one block
 LONGEST_ROW = 4_000_000
-MOST_COLUMNS = 2_000
 POWERS = ("sphere_D", "cylinder_D", "treated_sphere_D", "treated_cylinder_D", "target_D")
 ROW_END = "\r\n\x00"  # a line end within a cell is quoted, and no cell holds a NUL
 csv.field_size_limit(2 * LONGEST_ROW)
@@ -63,13 +62,14 @@ def open_job(file, name, mapping=None, with_optics=False, unsigned_plus=False):
     bom = head.startswith(b"\xef\xbb\xbf")
     if b"\x00" in head:
         raise TableError(f"{name}: file: read bytes that are no text, accepted CSV in UTF-8 or Parquet")
-    text = decoded(head if len(head) < HEAD_BYTES else head[: head.rfind(b"\n") + 1], name, 1)
+    whole = head if len(head) < HEAD_BYTES else head[: head.rfind(b"\n") + 1]
+    if head and not whole:
+        raise TableError(f"{name}: line 1: read a row of over 1.5 MB, accepted a header with shorter names")
+    text = decoded(whole, name, 1)
     if not text.strip():
         raise TableError(f"{name}: file: read nothing, accepted a table with a header")
     dialect = sniff(text, bom)
     header = next(filter(None, csv.reader(io.StringIO(text, newline=""), delimiter=dialect.delimiter)))
-    if len(header) > MOST_COLUMNS:
-        raise TableError(f"{name}: header: read {len(header)} columns, accepted up to {MOST_COLUMNS}")
     columns = columns_of([unguard(cell) for cell in header], mapping, f"{name}: ")
     inputs = {column.name for column in columns if column.field in fields() and fields()[column.field].is_number}
     dialect = sniff(text, bom, lambda name: unguard(name) in inputs)

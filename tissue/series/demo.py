@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
+from tissue.entry.notation import shown
 from tissue.series.wrong import TableError
 from tissue.sources import data
 
@@ -75,15 +76,17 @@ def write_demo(number, target, seed=2013):
     """Write an invented series as CSV, whole or not at all.
 
     Raises:
-        TableError: a number outside 1 to 5,000,000, or a place that cannot be written to.
+        TableError: a number outside 1 to 5,000,000, a seed below 0, or a place that cannot be written to.
     """
-    from tissue.series.run import whole_file
+    from tissue.series.run import whole_table
 
     if not 1 <= number <= MOST:
-        raise TableError(f"N: read {number}, accepted 1 to {MOST} eyes")
+        raise TableError(f"N: read {shown(number)}, accepted 1 to {MOST} eyes")
+    if seed < 0:
+        raise TableError(f"--seed: read {shown(seed)}, accepted 0 or more")
     if Path(target).suffix.casefold() != ".csv":
         raise TableError(f"{target}: read that ending, accepted .csv")
-    with whole_file(Path(target)) as file:
+    with whole_table(target) as file:
         lines = []
         for line in demo_rows(number, seed):
             lines.append(line)

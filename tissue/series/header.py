@@ -1,18 +1,23 @@
 """Which column of a table is which input: names, a map of other names, and what is refused."""
 
 import re
-import tomllib
+from collections import Counter
 from dataclasses import dataclass
 from difflib import get_close_matches
-from functools import cache
+from functools import cache, lru_cache
 from os.path import commonprefix
 
 from tissue.entry.checks import is_given
 from tissue.entry.fields import fields, nearest
+from tissue.entry.notation import shown
+from tissue.entry.toml_file import Unreadable, file_bytes, tables
 from tissue.series.names import output_names
-from tissue.series.wrong import TableError
+from tissue.series.wrong import MOST_LINES, TableError, first_of
 
 EXTRA = ("side", "patient")
+MOST_COLUMNS = 2_000
+LONGEST_NAME = 1_000
+LARGEST_FACTOR = 1e6
 UNITS = ("um", "mm", "d", "deg", "s", "dpt", "microns")
 SHORTEST, ALIKE = 5, 0.93  # shortest word in which one slip is looked for; likeness from which more slips are
 SPELLED_TWICE = (("refraction", "sphere_D"), ("radius_mm", "mean_K_D"))
@@ -36,21 +41,26 @@ def columns_of(names, mapping=None, before=""):
         before: what stands before each fault, as the name of the table.
 
     Raises:
-        TableError: duplicate names, a name that nearly is one of ours or is an output's, a map that does not fit.
+        TableError: too many names, one that is too long, twice there, nearly one of ours or an output's; a map that
+            does not fit.
 
     >>> [c.field for c in columns_of(["sphere_D", "central_thickness_um", "device note"])]
     ['sphere_D', 'central_thickness_um', None]
     """
-    found, faults = _understood(list(names), mapping or {})
+    names = list(names)
+    if len(names) > MOST_COLUMNS:
+        raise TableError(f"{before}header: read {len(names)} columns, accepted up to {MOST_COLUMNS}")
+    found, faults = _understood(names, mapping or {})
     if faults:
-        raise TableError(*(f"{before}{fault}" for fault in faults))
+        raise TableError(*first_of([f"{before}{fault}" for fault in faults], f"{before}header: "))
     return found
 
 
 def _understood(names, mapping):
     """The Columns, and every fault."""
-    twice = sorted({name for name in names if names.count(name) > 1})
-    faults = [f"header: read {name or 'an empty name'} twice, accepted each name once" for name in twice]
+    twice = sorted(name for name, times in Counter(names).items() if times > 1)
+    faults = [f"header: read {_said(name)} twice, accepted each name once" for name in twice]
+    faults += [f"header: read {shown(name)}, accepted shorter names" for name in names if len(name) > LONGEST_NAME]
     mapped, wrong = _mapped(names, mapping)
     if faults or wrong:
         return [], faults + wrong
@@ -59,14 +69,20 @@ def _understood(names, mapping):
     return found, faults + (_pairs({column.field for column in found}) if mapping else [])
 
 
+def _said(name):
+    """A name of theirs in words."""
+    return shown(name) if name else "an empty name"
+
+
 def _mapped(names, mapping):
     """Their columns by name, from the map, and its faults."""
     faults, found = [], {}
     for ours, (theirs, factor) in mapping.items():
         if theirs not in names:
-            faults.append(f"map: read {ours} = {theirs}, accepted a column of the table: {', '.join(names)}")
+            there = shown(", ".join(names), 400)
+            faults.append(f"map: read {ours} = {shown(theirs)}, accepted a column of the table: {there}")
         elif theirs in found or (theirs != ours and ours in names):
-            faults.append(f"map: read two columns for {ours} or two names for {theirs}, accepted one each")
+            faults.append(f"map: read two columns for {ours} or two names for {shown(theirs)}, accepted one each")
         else:
             found[theirs] = Column(theirs, ours, factor)
     return found, faults
@@ -94,6 +110,7 @@ def _known():
     return {_stem(name): name for name in names} | {_plain(name): name for name in names}
 
 
+@lru_cache(maxsize=2 * MOST_COLUMNS)
 def _nearly(name):
     """The name of ours that another one nearly is, or None: the same but for case, signs and unit, or a slip in it.
 
@@ -104,9 +121,15 @@ def _nearly(name):
     for spelling in (plain, _stem(name)):
         if spelling in known:
             return known[spelling]
-    slips = [ours for ours in known if min(len(ours), len(plain)) >= SHORTEST and _one_slip(ours, plain)]
-    close = slips or get_close_matches(plain, known, 1, ALIKE)
+    near = [ours for ours in known if _as_long(len(ours), len(plain))]
+    slips = [ours for ours in near if min(len(ours), len(plain)) >= SHORTEST and _one_slip(ours, plain)]
+    close = slips or get_close_matches(plain, near, 1, ALIKE)
     return known[close[0]] if close else None
+
+
+def _as_long(first, second):
+    """Whether two words of these lengths could be one slip apart, or alike."""
+    return abs(first - second) <= 1 or 2 * min(first, second) >= ALIKE * (first + second)
 
 
 def _one_slip(first, second):
@@ -128,7 +151,7 @@ def _near(name):
         return [f"header: read {name}, which is the name of an output, accepted another name"]
     ours = _nearly(name)
     if ours:
-        return [f"header: read {name}, accepted {ours}, or a name that is not so near to it"]
+        return [f"header: read {shown(name)}, accepted {ours}, or a name that is not so near to it"]
     return []
 
 
@@ -147,28 +170,29 @@ def read_map(path):
     Raises:
         TableError: it cannot be read, or holds an unknown name.
     """
+    kind = "a TOML file of column names"
     try:
-        with open(path, "rb") as file:
-            document = tomllib.load(file)
-    except (OSError, ValueError) as error:
-        raise TableError(f"{path}: read {' '.join(str(error).split())}, accepted a TOML file of column names") from None
+        document = tables(file_bytes(path, kind), kind)
+    except Unreadable as error:
+        raise TableError(f"{path}: read {error.read}, accepted {error.accepted}") from None
     found, faults = {}, []
     for ours, theirs in document.items():
         if ours not in fields() and ours not in EXTRA:
-            faults.append(f"{path}: read {ours}, accepted a name such as {nearest(ours)}")
+            known = f"a name such as {nearest(ours)}" if len(faults) < MOST_LINES else "a name of ours"
+            faults.append(f"{path}: read {_said(ours)}, accepted {known}")
             continue
         entry = {"name": theirs} if isinstance(theirs, str) else theirs
         number = isinstance(entry, dict) and entry.get("factor", 1.0)
         if not isinstance(entry, dict) or not isinstance(entry.get("name"), str) or set(entry) - {"name", "factor"}:
             faults.append(
-                f'{path}: {ours}: read {theirs}, accepted "their name" or {{name = "their name", factor = 1000}}'
+                f'{path}: {ours}: read {shown(theirs)}, accepted "their name" or {{name = "their name", factor = 1000}}'
             )
-        elif isinstance(number, bool) or not isinstance(number, int | float) or not number > 0:
-            faults.append(f"{path}: {ours}: read factor {number}, accepted a number above 0")
+        elif isinstance(number, bool) or not isinstance(number, int | float) or not 0 < number <= LARGEST_FACTOR:
+            faults.append(f"{path}: {ours}: read factor {shown(number)}, accepted a number above 0, up to 1000000")
         else:
             found[ours] = (entry["name"], float(number))
     if faults:
-        raise TableError(*faults)
+        raise TableError(*first_of(faults, f"{path}: "))
     return found
 
 

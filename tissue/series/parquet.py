@@ -1,20 +1,19 @@
 """A Parquet table in, the same table with every figure out, unrounded; a pure function on one part of a table."""
 
-from contextlib import contextmanager
 from functools import partial
+from itertools import chain
 from pathlib import Path
 
 import numpy as np
 
 from tissue.entry.fields import fields
 from tissue.errors import EyeError
-from tissue.series.cells import read_columns
+from tissue.series.cells import in_our_unit, read_columns
 from tissue.series.header import columns_of
 from tissue.series.names import figure_names
+from tissue.series.parquet_file import ROWS, opened, parts, readable
 from tissue.series.rows import outcome
-from tissue.series.wrong import TableError, one_line
-
-ROWS = 20_000  # of one part
+from tissue.series.wrong import TableError
 
 
 def worked(table, mapping=None, with_optics=False):
@@ -74,7 +73,8 @@ def _values(array, column, found, unread):
             fault = EyeError(column.field, numbers[row], fields()[column.field].accepted)
             found.setdefault(int(row), []).append(f"{fault.field}: read {fault.value:g}, accepted {fault.limit}")
         numbers = np.where(np.isinf(numbers), np.nan, numbers)
-        return {column.field: np.array(fields()[column.field].in_own_unit(numbers * column.factor), ndmin=1)}
+        numbers = in_our_unit(numbers, column.factor)
+        return {column.field: np.array(fields()[column.field].in_own_unit(numbers), ndmin=1)}
     texts = ["" if value is None else str(value) for value in array.to_pylist()]
     values, faults, odd = read_columns([texts], [column])
     unread |= odd
@@ -91,19 +91,10 @@ def schema(source):
     """
     import pyarrow.parquet as pq
 
-    with _readable(source):
-        return pq.ParquetDataset(source).schema if Path(source).is_dir() else pq.read_schema(source)
-
-
-@contextmanager
-def _readable(source):
-    """What pyarrow says of a table that it cannot read, as a TableError."""
-    import pyarrow as pa
-
-    try:
-        yield
-    except (pa.ArrowException, OSError) as error:
-        raise TableError(f"{source}: file: read {one_line(error)}, accepted a Parquet table") from None
+    if not Path(source).is_dir():
+        return opened(source, str(source))[1]
+    with readable(source):
+        return pq.ParquetDataset(source).schema
 
 
 def run_parquet(source, target, mapping, with_optics, unsigned_plus, progress, workers):
@@ -112,33 +103,48 @@ def run_parquet(source, target, mapping, with_optics, unsigned_plus, progress, w
     Raises:
         TableError: the table cannot be read; nothing is written.
     """
-    import pyarrow.parquet as pq
-
-    from tissue.series.run import Summary, in_order, whole_file
+    from tissue.series.run import whole_table
 
     if unsigned_plus:
         raise TableError(f"{source}: --unsigned: read plus, accepted for CSV only: in Parquet a number has its sign")
-    columns_of(schema(source).names, mapping, f"{source}: ")
-    with _readable(source):
-        file = pq.ParquetFile(source)
-    empty = worked(file.schema_arrow.empty_table(), mapping, with_optics)
+    table = opened(source, str(source))
+    columns_of(table[1].names, mapping, f"{source}: ")
+    with whole_table(target) as out:
+        return stream_parquet(table, str(source), out, mapping, with_optics, progress, workers)
+
+
+def stream_parquet(table, name, out, mapping=None, with_optics=False, progress=None, workers=1):
+    """Work out a Parquet table into a file open to write bytes; returns the Summary.
+
+    Args:
+        table: file and kinds as `opened` gives them.
+        name: what faults call it.
+        out: file open to write bytes.
+        mapping, with_optics, progress, workers: as in `run`.
+
+    Raises:
+        TableError: the table cannot be read.
+    """
+    import pyarrow.parquet as pq
+
+    from tissue.series.run import Summary, in_order
+
+    file, kinds = table
     one = 1 if file.metadata.num_rows <= ROWS else workers
     rows = refused = 0
-    with whole_file(target) as out, pq.ParquetWriter(out, empty.schema) as writer:
-        for table in in_order(partial(_part, mapping=mapping, with_optics=with_optics), _parts(file, source), one):
-            writer.write_table(table)
-            rows += table.num_rows
-            refused += _refused(table)
+    pieces = ((part,) for part in parts(file, kinds, name))
+    worked_out = in_order(partial(_part, mapping=mapping, with_optics=with_optics), pieces, one)
+    first = next(worked_out, None)
+    if first is None:
+        first = worked(kinds.empty_table(), mapping, with_optics)
+    with readable(name), pq.ParquetWriter(out, first.schema, write_page_checksum=True) as writer:
+        for part in chain([first], worked_out):
+            writer.write_table(part)
+            rows += part.num_rows
+            refused += _refused(part)
             if progress:
                 progress(rows)
     return Summary(rows, refused)
-
-
-def _parts(file, source):
-    """The parts of a table, each as the one argument of `_part`."""
-    with _readable(source):
-        for batch in file.iter_batches(ROWS):
-            yield (batch,)
 
 
 def _part(batch, mapping, with_optics):

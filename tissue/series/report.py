@@ -7,17 +7,17 @@ from pathlib import Path
 
 import numpy as np
 
-from tissue.entry.whole_file import write_whole
 from tissue.series.cells import fast_numbers, guard, unguard
-from tissue.series.csv_blocks import decoded
+from tissue.series.csv_blocks import LONGEST_ROW, decoded
 from tissue.series.dialect import Dialect, sniff
 from tissue.series.header import EXTRA
 from tissue.series.names import decimals, output_names
 from tissue.series.run import is_parquet
 from tissue.series.statistics import Described, describe_columns, fellow_differences, one_eye_each
-from tissue.series.wrong import TableError, one_line
+from tissue.series.wrong import TableError, words_of
 
 SNIFFED = 100_000
+BLOCK = 2 * LONGEST_ROW + 1_000_000  # of bytes; no row and its figures is longer
 PAIRS = (("flap", "surface"), ("lenticule", "surface"), ("lenticule", "flap"))
 
 MEASURES = tuple(
@@ -123,7 +123,7 @@ def series_of(data, name, names=None):
     try:
         series = _parquet(data, names) if is_parquet(name) or not isinstance(data, bytes) else _csv(data, name, names)
     except pa.ArrowException as error:
-        raise TableError(f"{name}: read {one_line(error)}, accepted a series that was worked out") from None
+        raise TableError(f"{name}: read {words_of(error)}, accepted a series that was worked out") from None
     if "status" not in series:
         raise TableError(f"{name}: status: read no such column, accepted a series that was worked out")
     return series
@@ -155,6 +155,7 @@ def _csv(data, name, names):
     )
     table = reader.read_csv(
         pa.BufferReader(data),
+        read_options=reader.ReadOptions(block_size=BLOCK),
         parse_options=reader.ParseOptions(delimiter=dialect.delimiter, newlines_in_values=True),
         convert_options=options,
     )
@@ -212,23 +213,20 @@ def _options_paired(measures, values, owners):
     return found
 
 
-def write_summary(source, target, by, mapping=None):
-    """Write the summary of a series that was worked out, whole or not at all.
+def summary_of(source, by, mapping=None):
+    """The summary of a series that was worked out, as CSV.
 
     Args:
-        source, target: paths.
+        source: path.
         by: the column that makes the groups.
         mapping: {our name: (their name, factor)}, or None; it tells the columns of patient and side.
 
     Raises:
-        TableError: it cannot be read, no such column, or a place that cannot be written to.
+        TableError: it cannot be read, or no such column.
     """
-    try:
-        called = {name: mapping[name][0] for name in EXTRA if name in (mapping or {})}
-        series = load_series(source, {*MEASURES, "status", *EXTRA, *called.values(), by})
-        write_whole(target, summary_bytes(Series(series.table, series.dialect, called), by))
-    except OSError as error:
-        raise TableError(f"{target}: file: read {error.strerror or error}, accepted a place to write to") from None
+    called = {name: mapping[name][0] for name in EXTRA if name in (mapping or {})}
+    series = load_series(source, {*MEASURES, "status", *EXTRA, *called.values(), by})
+    return summary_bytes(Series(series.table, series.dialect, called), by)
 
 
 def summary_bytes(series, by, one_eye=False):

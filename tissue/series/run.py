@@ -7,15 +7,16 @@ from collections import deque
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from functools import partial
-from glob import escape
+from itertools import chain, islice
 from multiprocessing import get_context, parent_process
 from pathlib import Path
 from threading import Thread
 from typing import NamedTuple
 
+from tissue.entry.whole_file import plain_file, same_file, whole_file
 from tissue.series.csv_blocks import blocks, header_bytes, open_job, work
 from tissue.series.header import columns_of
-from tissue.series.wrong import TableError
+from tissue.series.wrong import TableError, words_of
 
 PARQUET_ENDS = (".parquet", ".pq")
 AHEAD = 3  # blocks a worker has waiting
@@ -46,8 +47,9 @@ def run(source, target, mapping=None, with_optics=False, unsigned_plus=False, pr
     source, target = Path(source), Path(target)
     if is_parquet(source) != is_parquet(target):
         raise TableError(f"{target}: read a file of another kind, accepted the kind of {source.name}")
-    if not source.is_file():
-        raise TableError(f"{source}: file: read no such file, accepted a CSV or Parquet table")
+    _is_table(source)
+    if same_file(source, target):
+        raise TableError(f"{target}: file: read the table itself, accepted another file to write to")
     settings = (mapping, with_optics, unsigned_plus, progress, workers)
     if is_parquet(source):
         from tissue.series.parquet import run_parquet
@@ -56,25 +58,36 @@ def run(source, target, mapping=None, with_optics=False, unsigned_plus=False, pr
     return _run_csv(source, target, *settings)
 
 
-def understood(source, mapping=None):
+def understood(source, mapping=None, whole_set=False):
     """The Columns of a table as they are understood; nothing is worked out.
 
     Args:
-        source: path of a CSV or Parquet table, or of a folder of Parquet.
+        source: path of a CSV or Parquet table.
         mapping: {our name: (their name, factor)}, or None.
+        whole_set: whether it is a data set of Parquet, a file or a folder of them.
 
     Raises:
         TableError: the table cannot be read.
     """
     source = Path(source)
-    if source.is_dir() or is_parquet(source):
+    if whole_set or is_parquet(source):
+        if not whole_set:
+            _is_table(source)
         from tissue.series.parquet import schema
 
         return columns_of(schema(source).names, mapping, f"{source}: ")
-    if not source.is_file():
-        raise TableError(f"{source}: file: read no such file, accepted a CSV or Parquet table")
+    _is_table(source)
     with open(source, "rb") as table:
         return open_job(table, str(source), mapping).columns
+
+
+def _is_table(source):
+    """Refuse what is no plain file, or cannot be opened."""
+    try:
+        with open(plain_file(source), "rb"):
+            pass
+    except OSError as error:
+        raise TableError(f"{source}: file: read {words_of(error)}, accepted a CSV or Parquet table") from None
 
 
 def is_parquet(path):
@@ -87,7 +100,7 @@ def _run_csv(source, target, mapping, with_optics, unsigned_plus, progress, work
     one = 1 if source.stat().st_size < SMALL_BYTES else workers
     with open(source, "rb") as table:
         job = open_job(table, str(source), mapping, with_optics, unsigned_plus)
-        with whole_file(target) as file:
+        with whole_table(target) as file:
             return stream(job, table, file, progress, one)
 
 
@@ -113,45 +126,17 @@ def stream(job, table, out, progress=None, workers=1):
 
 
 @contextmanager
-def whole_file(target):
-    """A file to write to that takes its name only when all is written.
+def whole_table(target):
+    """A file to write to that takes its name only when all is written, see `whole_file`.
 
     Raises:
-        TableError: the folder cannot be written to.
+        TableError: it cannot be written to.
     """
-    temporary = target.with_name(f".{target.name}.{os.getpid()}.part")
-    _clear_away(target)
     try:
-        with open(temporary, "wb") as file:
+        with whole_file(target) as file:
             yield file
-        os.replace(temporary, target)
     except OSError as error:
-        temporary.unlink(missing_ok=True)
-        raise TableError(f"{target}: file: read {error.strerror or error}, accepted a place to write to") from None
-    except BaseException:
-        temporary.unlink(missing_ok=True)
-        raise
-
-
-def _clear_away(target):
-    """Remove what a run that was killed left beside the target."""
-    for part in target.parent.glob(f".{escape(target.name)}.*.part"):
-        number = part.name.split(".")[-2]
-        if number.isdecimal() and not _runs(int(number)):
-            part.unlink(missing_ok=True)
-
-
-def _runs(process):
-    """Whether a process of that number is there; taken to be where it cannot be told."""
-    if os.name != "posix":
-        return True
-    try:
-        os.kill(process, 0)
-    except ProcessLookupError:
-        return False
-    except (OSError, OverflowError):
-        pass
-    return True
+        raise TableError(f"{target}: file: read {words_of(error)}, accepted a place to write to") from None
 
 
 def in_order(function, items, workers=None):
@@ -162,7 +147,9 @@ def in_order(function, items, workers=None):
         items: tuples of arguments.
         workers: processes; all cores where None, this one where 1.
     """
-    workers = workers or os.cpu_count() or 1
+    workers, items = workers or os.cpu_count() or 1, iter(items)
+    first = list(islice(items, 2))  # what cannot be read at once needs no second process
+    items = chain(first, items)
     if workers == 1:
         yield from (function(*item) for item in items)
         return

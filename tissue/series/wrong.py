@@ -1,14 +1,30 @@
 """The error of a table that cannot be read."""
 
+from tissue.entry.notation import one_line, shown
+
+MOST_LINES = 100
+
 
 class TableError(ValueError):
     """A table that cannot be read: one line for each fault."""
 
     def __init__(self, *lines):
-        self.lines = list(lines)
-        super().__init__("\n".join(lines))
+        self.lines = [one_line(line) for line in lines]
+        super().__init__("\n".join(self.lines))
 
 
-def one_line(error):
+def first_of(lines, before):
+    """The first of very many lines, and how many more there are.
+
+    Args:
+        lines: a fault each.
+        before: what stands before the last one.
+    """
+    left = len(lines) - MOST_LINES
+    more = [f"{before}read {left} more faults, accepted a table without them"] if left > 0 else []
+    return [*lines[:MOST_LINES], *more]
+
+
+def words_of(error):
     """The words of an error on one line, not too many."""
-    return " ".join(str(error).split())[:200]
+    return shown(getattr(error, "strerror", None) or error, 200)
