@@ -1,54 +1,46 @@
-"""Cost of the stress picture: seconds against unknowns, for all six states of one eye in one solution.
+"""Cost of the stress picture: all six states of one eye in one solution, against unknowns, and at the slider's mesh.
 
 Run with `python tests/bench/bench_mechanics.py [repeats]`. The intact eye is solved twice, with the elements of the cap
-and with those of the flap. Least and median of the repeats: what the machine can do, and what it did.
+and with those of the flap. The floor is SciPy's factorisation of a plain Laplace matrix with as many unknowns, twice.
 """
 
-import statistics
 import sys
-import time
 from dataclasses import replace
-from pathlib import Path
 
-import numpy as np
-
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+from measure import Row, median_s, show
+from scipy.sparse import diags, kron
+from scipy.sparse.linalg import splu
 
 from tissue import Cornea, Refraction, Treatment, compare
 from tissue.mechanics import PICTURE, SLIDER, mechanics, model, section_plan, spread
 
-SIZES_MM = (0.3, 0.2, 0.15, 0.1, 0.075, 0.05)
+SIZES_MM = (0.2, 0.1, 0.05)
 
 
-def timed(act, repeats):
-    """Least and median seconds of an act."""
-    took = []
-    for _ in range(repeats):
-        start = time.perf_counter()
-        act()
-        took.append(time.perf_counter() - start)
-    return min(took), statistics.median(took)
+def laplace(unknowns):
+    """The matrix of Laplace's equation on a square grid of about so many points."""
+    side = round(unknowns**0.5)
+    line = diags([-1.0, 2.0, -1.0], [-1, 0, 1], shape=(side, side))
+    one = diags([1.0], [0], shape=(side, side))
+    return (kron(line, one) + kron(one, line)).tocsc()
 
 
-def main(repeats=7):
-    """Measure and print."""
+def rows(repeats=7):
+    """Rows of the table."""
     eye = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
     mechanics(eye, setting=SLIDER)
-    unknowns, least = [], []
-    print("element mm   unknowns   least s   median s   µs an unknown")
-    for size in SIZES_MM:
-        setting = replace(PICTURE, size_mm=size)
+    known = {PICTURE.size_mm: ("picture", PICTURE, 1.0), SLIDER.size_mm: ("slider", SLIDER, 0.3)}
+    for size in sorted({*SIZES_MM, *known}, reverse=True):
+        name, setting, allowed = known.get(size, (f"{size} mm", replace(PICTURE, size_mm=size), None))
         solid = model(section_plan(eye), setting).bodies.solid
-        unknowns.append(solid.displacement.N + solid.pressure.N)
-        took = timed(lambda setting=setting: mechanics(eye, setting=setting), repeats if size >= 0.1 else 3)
-        least.append(took[0])
-        print(f"{size:10.3f} {unknowns[-1]:10d} {took[0]:9.3f} {took[1]:10.3f} {1e6 * took[0] / unknowns[-1]:15.1f}")
-    order = np.polyfit(np.log(unknowns[2:]), np.log(least[2:]), 1)[0]
-    print(f"seconds grow as unknowns to the power {order:.2f} from {SIZES_MM[2]} mm down")
+        unknowns = solid.displacement.N + solid.pressure.N
+        took = median_s(lambda setting=setting: mechanics(eye, setting=setting), repeats if size >= 0.1 else 3)
+        bare = 2.0 * median_s(lambda n=unknowns: splu(laplace(n)), 3)
+        words = f"six states, mesh {name}, {unknowns:,} unknowns, {1e6 * took / unknowns:.1f} µs each"
+        yield Row(words, took, "s", allowed, bare, "two bare factorisations, s")
     made = model(section_plan(eye), SLIDER)
-    took = timed(lambda: spread(made), 3)
-    print(f"spread over all relationships at {SLIDER.size_mm} mm: least {took[0]:.2f} s, median {took[1]:.2f} s")
+    yield Row("spread of the ratios over all relationships", median_s(lambda: spread(made), 3), "s")
 
 
 if __name__ == "__main__":
-    main(*map(int, sys.argv[1:]))
+    show(rows(*map(int, sys.argv[1:])))

@@ -5,9 +5,9 @@ Run with `python tests/bench/bench_optics.py [eyes]`. The column has every profi
 """
 
 import sys
-import time
 
 import numpy as np
+from measure import Row, median_s, show
 
 from tissue import Cornea, Pupil, Refraction, Treatment
 from tissue.optics import optics, optics_by_option
@@ -30,16 +30,6 @@ def column(count, seed=1):
     return eye, plan, Pupil(u(4, 7.5, count), u(-0.2, 0.2, count), u(-0.2, 0.2, count))
 
 
-def seconds(work):
-    """Best of three, with what the work gave."""
-    took = []
-    for _ in range(3):
-        start = time.perf_counter()
-        found = work()
-        took.append(time.perf_counter() - start)
-    return min(took), found
-
-
 def heights(taken):
     """t [µm] on 5 × 5 places, 0.1 mm apart, about the treatment centre."""
     x, y = (part[..., None] for part in np.meshgrid(*[0.1 * np.arange(-2, 3)] * 2))
@@ -52,16 +42,20 @@ def worst(found, plan):
     return max(np.abs(a - b).max() for a, b in pairs)
 
 
-def main(count):
+def rows(count=100_000):
+    """Rows of the table."""
     eye, plan, pupil = column(count)
     options = three_options(eye, plan, FlapCut(), CapCut(), Judgement(), Errors())
-    one, _ = seconds(lambda: optics(eye, plan, options[0], pupil))
-    three, _ = seconds(lambda: optics_by_option(eye, plan, options, pupil))
-    print(f"{count} eyes: one option {one:.2f} s, the three options together {three:.2f} s")
+    bare = median_s(lambda: [np.sin(eye.radius_mm) for _ in range(100)], 5)
+    took = median_s(lambda: optics(eye, plan, options[0], pupil), 3)
+    yield Row(f"optics of {count:,} eyes, one option", took, "s", 2.0, bare, "a hundred sines of the column, s")
+    took = median_s(lambda: optics_by_option(eye, plan, options, pupil), 3)
+    yield Row(f"optics of {count:,} eyes, three options", took, "s", 2.0, bare, "a hundred sines of the column, s")
     taken = options[0].removal
-    print(f"planned against achieved: {worst(achieved(taken), plan):.1e} D")
-    print(f"planned against height map, 0.1 mm: {worst(refraction_of_heights(heights(taken), 0.1), plan):.1e} D")
+    yield Row("planned against achieved, greatest", worst(achieved(taken), plan), "D", 1e-6)
+    traced = refraction_of_heights(heights(taken), 0.1)
+    yield Row("planned against its height map, 0.1 mm, greatest", worst(traced, plan), "D", 0.02)
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 100_000)
+    show(rows(*map(int, sys.argv[1:])))

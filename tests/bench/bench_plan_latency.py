@@ -12,6 +12,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "browser"))
 
+from measure import Row, show
 from serving import browser, server
 
 PAUSE_MS = 1500  # between presses, so that each one is measured alone, what is worked out afterwards apart
@@ -53,31 +54,29 @@ def presses(page, number):
     return took
 
 
-def line(name, took):
-    """Median and 95th percentile in one line."""
-    ordered = sorted(took)
-    p95 = ordered[min(len(ordered) - 1, round(0.95 * (len(ordered) - 1)))]
-    return f"{name:<32} median {statistics.median(took):6.1f} ms   95 % {p95:6.1f} ms   of {len(took)}"
-
-
-def main(number=60):
-    """Measure and print."""
+def rows(number=60):
+    """Rows of the table."""
     with server() as address, browser() as started:
         page = started.new_page(viewport={"width": 1440, "height": 900})
-        start = time.perf_counter()
-        page.goto(address)
-        page.wait_for_selector(".plot[data-drawn]", timeout=60000)
-        ready = time.perf_counter() - start
+        ready = [_opened(page, address) for _ in range(4)][1:]
         page.wait_for_timeout(2000)
         page.evaluate(WATCH)
         presses(page, 12)
-        took = presses(page, number)
-        alone = [page.evaluate(ALONE, shift) for shift in [0.5, -0.5] * (number // 2)]
-    print(f"first page drawn {ready:.2f} s after the server answered")
-    print(line("key press to painted picture", took))
-    print(line("the browser alone (floor)", alone))
-    print(f"ratio of the medians {statistics.median(took) / statistics.median(alone):.2f}")
+        took = sorted(presses(page, number))
+        alone = statistics.median(page.evaluate(ALONE, shift) for shift in [0.5, -0.5] * (number // 2))
+    floor = "the browser alone, ms"
+    yield Row("Plan, key press to painted picture", statistics.median(took), "ms", 100, alone, floor)
+    yield Row("the same, 95 of 100", took[round(0.95 * (len(took) - 1))], "ms", None, alone, floor)
+    yield Row("page drawn after the server answered", statistics.median(ready), "s", 3)
+
+
+def _opened(page, address):
+    """Seconds until a page that is opened anew is drawn."""
+    start = time.perf_counter()
+    page.goto(address)
+    page.wait_for_selector(".plot[data-drawn]", timeout=60000)
+    return time.perf_counter() - start
 
 
 if __name__ == "__main__":
-    main(*map(int, sys.argv[1:]))
+    show(rows(*map(int, sys.argv[1:])))

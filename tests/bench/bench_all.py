@@ -1,0 +1,19 @@
+"""Every benchmark in one table, with date and machine. Run with `python tests/bench/bench_all.py`; it takes minutes."""
+
+from datetime import date
+from itertools import chain
+
+import bench_commands
+import bench_draws
+import bench_mechanics
+import bench_optics
+import bench_plan_latency
+import bench_series
+from measure import machine, show
+
+PARTS = (bench_plan_latency, bench_commands, bench_draws, bench_mechanics, bench_optics, bench_series)
+
+
+if __name__ == "__main__":
+    print(f"{date.today()}, {machine()}\n")
+    show(chain.from_iterable(part.rows() for part in PARTS))
