@@ -69,13 +69,17 @@ def test_a_thickness_is_read_as_people_write_it(text, read):
 def test_what_cannot_be_read_is_said_and_does_not_count(text):
     judged = judge(question_of("bed", "flap"), text)
     assert not judged.counts and judged.within is None and np.isnan(judged.difference)
-    assert judged.words.startswith("not read: ") and judged.words.endswith("is no number in µm")
+    assert judged.words.startswith("nothing was committed: read ")
+    assert judged.words.endswith("accepted a number in µm")
 
 
 def test_a_power_needs_its_sign_and_may_have_a_unicode_minus():
     """Source: the rule of the entry form: a power without its sign is not read."""
     question = question_of("vertex")
-    assert judge(question, "6.67").words == "not read: 6.67 without a sign is no number in D, with its sign"
+    assert (
+        judge(question, "6.67").words
+        == "nothing was committed: read 6.67 without a sign, accepted a number in D with its sign"
+    )
     for text in ("-6.67", "−6,67 D", "– 6.67 dpt"):
         assert judge(question, text).within
     assert judge(question, "+6.67").within is False
@@ -93,7 +97,7 @@ def test_an_axis_is_judged_around_the_circle():
     question = question_of("meridian", case=case)
     assert question.answer == 180.0
     assert [judge(question, text).within for text in ("180", "0", "1", "179°", "2", "90")] == [True] * 4 + [False] * 2
-    assert judge(question, "181").words == "not read: 181 is no axis from 0 to 180°"
+    assert judge(question, "181").words == "nothing was committed: read 181, accepted an axis of 0 to 180°"
 
 
 def test_a_refraction_is_taken_in_either_form():
@@ -101,7 +105,9 @@ def test_a_refraction_is_taken_in_either_form():
     assert judge(question, "+0.22 -0.43 x 130").within
     assert judge(question, "-0.21 +0.43 x 40").within
     assert judge(question, "+0.22 -0.43 x 145").within is False
-    assert judge(question, "0.22 0.43 130").words.startswith("not read: 0.22 0.43 130 is no refraction")
+    assert judge(question, "0.22 0.43 130").fault.startswith(
+        "read 0.22 0.43 130, accepted sphere and cylinder each with its sign"
+    )
 
 
 def test_the_other_form_is_wanted_where_it_was_asked_for():
@@ -116,7 +122,7 @@ def test_choices_are_read_by_their_words():
     question = question_of("deepest")
     assert judge(question, " At the treatment centre ").within
     assert judge(question, question.choices[1]).within is False
-    assert judge(question, "somewhere").words == "not read: somewhere is none of the choices"
+    assert judge(question, "somewhere").words == "nothing was committed: read somewhere, accepted one of the choices"
 
 
 def test_several_choices_all_count():
@@ -125,7 +131,7 @@ def test_several_choices_all_count():
     assert judge(question, "thicker cap; flap; Thinner cap").within
     few, more = judge(question, ["Flap"]), judge(question, [*question.choices])
     assert (few.within, few.difference) == (False, 2.0) and (more.within, more.difference) == (False, 5.0)
-    assert judge(question, []).words == "not read: nothing is marked"
+    assert judge(question, []).words == "nothing was committed: read nothing, accepted one mark or more"
 
 
 def test_none_of_them_stands_alone():
@@ -147,7 +153,7 @@ def test_the_table_of_results_reads_back():
     assert (first["answered"], first["read"], first["unit"], first["result"]) == ("314 µm", "314 µm", "µm", WITHIN)
     assert float(first["difference"]) == pytest.approx(314.0 - bed.answer, abs=5e-4)
     assert float(first["tolerance"]) == 2.0
-    assert second["answer"] == second["read"] == "0.00 −2.50 × 170 = −2.50 +2.50 × 80"
+    assert second["read"] == "0.00 −2.50 × 170" and second["answer"] == "0.00 −2.50 × 170 = −2.50 +2.50 × 80"
     assert (third["result"], third["read"], third["difference"]) == (NO_ANSWER, "", "")
     assert count_words(results) == "Within the tolerance: 2 of 3." and count_words([]) == ""
 

@@ -4,12 +4,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tissue.entry.fields import AlsoIn, Field
+from tissue.entry.fields import AlsoIn, Field, figure, measure
 from tissue.entry.notation import read_number, read_refraction, shown
 from tissue.errors import EyeError, require
 from tissue.refraction import Refraction
 from tissue.rotation import less
-from tissue.rounds.question import NONE, Question
+from tissue.rounds.question import NONE, Question, spelled
 
 ROUNDING = 1e-9
 WITHIN, OUTSIDE, NO_ANSWER = "within the tolerance", "outside the tolerance", "no answer"
@@ -50,14 +50,19 @@ class Judged:
 
     @property
     def read_words(self):
-        """The answer as it was read."""
-        return self.question.in_words(self.value) if self.counts else ""
+        """The answer as it was read, a number as exactly as it was written."""
+        if not self.counts:
+            return ""
+        if self.question.form in ("number", "power", "axis"):
+            value = figure(round(self.value, 3) + 0.0, signed=self.question.signed)
+            return measure(value, self.question.kind.unit)
+        return spelled(self.value) if self.question.form == "refraction" else self.question.in_words(self.value)
 
     @property
     def words(self):
         """How the answer lies to the arithmetic."""
         if not self.counts:
-            return f"not read: {self.fault}" if self.fault else NO_ANSWER
+            return f"nothing was committed: {self.fault}" if self.fault else NO_ANSWER
         return WITHIN if self.within else OUTSIDE
 
 
@@ -74,13 +79,13 @@ def judge(question, answer):
     >>> [judge(thumb, text).words for text in ("86,5 µm", "0.086 mm", "60")]
     ['within the tolerance', 'within the tolerance', 'outside the tolerance']
     >>> judge(thumb, "ninety").words
-    'not read: ninety is no number in µm'
+    'nothing was committed: read ninety, accepted a number in µm'
     """
     text = answer if isinstance(answer, str) else f"{BETWEEN} ".join(answer)
     try:
         value = READERS[question.form](question, text)
     except EyeError as error:
-        return Judged(question, text, fault=f"{error.value} {error.limit}")
+        return Judged(question, text, fault=f"read {error.value}, accepted {error.limit}")
     difference = _difference(question, value)
     within = bool(abs(difference) <= question.tolerance + ROUNDING)
     said = ""
@@ -108,8 +113,8 @@ def _number(question, text):
         require(np.isfinite(value), "answer", value, "a number")
         return value
     except EyeError as error:
-        sign = ", with its sign" if kind == "power" else ""
-        raise EyeError("answer", error.value, f"is no number in {question.kind.unit}{sign}") from None
+        sign = " with its sign" if kind == "power" else ""
+        raise EyeError("answer", error.value, f"a number in {question.kind.unit}{sign}") from None
 
 
 def _without(text, endings):
@@ -124,16 +129,13 @@ def _axis(question, text):
     """An axis, 1 to 180."""
     value = _number(question, text)
     if not 0.0 <= value <= 180.0:
-        raise EyeError("answer", shown(text), "is no axis from 0 to 180°")
+        raise EyeError("answer", shown(text), "an axis of 0 to 180°")
     return value or 180.0
 
 
 def _refraction(question, text):
     """A refraction in either form."""
-    try:
-        sphere, cylinder, axis = read_refraction(text, "answer")
-    except EyeError as error:
-        raise EyeError("answer", error.value, f"is no refraction; {error.limit}") from None
+    sphere, cylinder, axis = read_refraction(text, "answer")
     return Refraction(sphere, cylinder, 180.0 if np.isnan(axis) else axis, 0.0)
 
 
@@ -142,16 +144,16 @@ def _one(question, text):
     for choice in question.choices:
         if text.strip().casefold() == choice.casefold():
             return choice
-    raise EyeError("answer", shown(text), "is none of the choices")
+    raise EyeError("answer", shown(text), "one of the choices")
 
 
 def _some(question, text):
     """Some of the choices, in their order."""
     parts = {_one(question, part) for part in text.split(BETWEEN) if part.strip()}
     if not parts:
-        raise EyeError("answer", shown(text), "is marked")
+        raise EyeError("answer", shown(text), "one mark or more")
     if NONE in parts and len(parts) > 1:
-        raise EyeError("answer", shown(text), f"marks both “{NONE}” and others")
+        raise EyeError("answer", shown(text), f"{NONE}, or others")
     return tuple(choice for choice in question.choices if choice in parts)
 
 

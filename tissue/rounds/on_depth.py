@@ -29,9 +29,9 @@ def parts(result):
     """Parts of the central removal of a way: {words: µm}."""
     figures = result.budget
     found = {
-        "Removal, refraction": figures.removal_part_refraction_um,
-        "Removal, blend": figures.removal_part_blend_um,
-        "Removal, base": figures.removal_part_base_um,
+        "Removed for the refraction": figures.removal_part_refraction_um,
+        "Added by the blend": figures.removal_part_blend_um,
+        "Base of the lenticule": figures.removal_part_base_um,
     }
     return {words: float(value) for words, value in found.items() if value >= PART_UM}
 
@@ -40,7 +40,7 @@ def depth_rows(case, name):
     """Given rows of a way: thickness, cut, and the parts of its removal."""
     result = case.comparison.results[name]
     rows = [case.given("central_thickness_um"), micrometres(ABOVE[name], result.budget.cut_um)]
-    return rows + [micrometres(f"{words}, at the centre", value) for words, value in parts(result).items()]
+    return rows + [micrometres(f"{words}, centre", value) for words, value in parts(result).items()]
 
 
 def bed_lines(case, name, result=None):
@@ -49,7 +49,7 @@ def bed_lines(case, name, result=None):
     figures = result.budget
     taken = [um_line(words, value, "−") for words, value in parts(result).items()]
     left = float(figures.removal_central_um) - sum(line.value for line in taken)
-    small = [um_line("Removal, parts under half a micrometre", left, "−")] if abs(left) > NOTHING_UM else []
+    small = [um_line("Parts under half a micrometre", left, "−")] if abs(left) > NOTHING_UM else []
     return [
         um_line("Thickness at the centre", case.comparison.cornea.central_thickness_um),
         um_line(f"{ABOVE[name]}, above the removal", figures.cut_um, "−"),
@@ -122,6 +122,6 @@ def altered(case, rng):
     ]
     prompt = (
         "Tissue altered, in percent of the thickness: by how many points does the extraction lie over the flap "
-        "ablation? Minus where it lies under it."
+        "ablation?"
     )
     return asked("altered", case, prompt, given, "number", apart, lines, signed=True, shows=case.comparison)

@@ -23,8 +23,8 @@ ADDED_UM = 0.05  # a bed lower than the first by less than this is the bed as it
 
 
 def _moment(stage, done):
-    """A moment of the cuts in words."""
-    return f"Suction is lost {STAGE_WORDS[stage]}, {100.0 * done:.0f} % of that cut done."
+    """The Given row of a moment of the cuts."""
+    return Given("Suction lost", f"{STAGE_WORDS[stage]}, {100.0 * done:.0f} % of it done")
 
 
 def suction(case, rng):
@@ -35,13 +35,13 @@ def suction(case, rng):
     found = rescue(case.comparison, stage, done)
     names = {way.id: way.name for way in rescue_ways().values()}
     answer = tuple(names[one.way.id] for one in found.routes)
-    rows = [Given("Suction lost", f"{STAGE_WORDS[stage]}, {100.0 * done:.0f} % of it done")]
+    rows = [_moment(stage, done)]
     if not np.isnan(found.cut_radius_mm):
         rows.append(Given("Radius that the cut has reached", f"{written(found.cut_radius_mm, 2)} mm"))
     lines = [Line(one.way.name, text=_figure(one)) for one in found.routes]
     lines += [Line(f"{one.way.name}: {one.way.text}", sign="·") for one in found.routes]
     lines.append(Line(PROTOCOL, sign="·"))
-    prompt = f"{_moment(stage, done)} Which ways out are described for this moment? Mark every one."
+    prompt = "Which ways out are described for this moment? Mark every one."
     more = {"before": ANOTHER_DAY, "choices": tuple(names.values()), "shows": case.comparison}
     return asked("suction", case, prompt, rows, "some", answer, lines, f"{stage} {done:g}", **more)
 
@@ -62,12 +62,10 @@ def recut(case, rng):
     if not route.available:
         return None
     lower = way == "thicker-cap"
-    prompt = (
-        f"{_moment('lenticule', done)} If the same lenticule were cut again {SIDES[way]} that keeps the margin: what "
-        "bed would be left at the centre?"
-    )
+    prompt = f"The same lenticule cut again {SIDES[way]} that keeps the margin: what bed would be left at the centre?"
     more = {"before": ANOTHER_DAY, "shows": plan}
-    rows, lines = _recut_rows(case, route, lower), _recut_lines(plan, route, lower)
+    rows = [_moment("lenticule", done), *_recut_rows(case, route, lower)]
+    lines = _recut_lines(plan, route, lower)
     bed = float(route.bed_central_um)
     return asked("recut", case, prompt, rows, "number", bed, lines, f"{way} {done:g}", **more)
 
@@ -128,9 +126,7 @@ def reserve(case, rng):
     ]
     rows = [*depth_rows(case, name), case.given("bed_line_um")]
     title = case.comparison.results[name].option.title
-    prompt = (
-        f"What reserve over the line does the {title} leave at the centre for later? Minus where the bed lies under it."
-    )
+    prompt = f"What reserve over the line does the {title} leave at the centre for later?"
     return asked("reserve", case, prompt, rows, "number", over, lines, name, signed=True, shows=case.comparison)
 
 

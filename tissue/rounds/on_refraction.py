@@ -2,11 +2,11 @@
 
 import numpy as np
 
-from tissue.entry.notation import echo, write
+from tissue.entry.notation import echo
 from tissue.refraction import Refraction
 from tissue.rotation import residual_of, rotation_residual
 from tissue.rounds.cases import asked, drawn
-from tissue.rounds.question import Given, Line
+from tissue.rounds.question import Given, Line, spelled
 from tissue.sources import data
 
 LEAST_CYLINDER_D = 0.5  # less is not asked about: what a turn leaves of it is lost in the rounding
@@ -51,17 +51,11 @@ def transpose(case, rng):
         _power("The new sphere", other.sphere_D, "="),
         Line("The new cylinder, its sign turned", float(other.cylinder_D), "D", 2, signed=True),
         Line("The new axis, 90° further", float(other.axis_deg), "°"),
-        Line("Written", text=_spelled(other)),
+        Line("Written", text=spelled(other)),
     )
     prompt = f"How is this refraction written with a {wanted} cylinder?"
     given = (case.refraction(plus),)
     return asked("transpose", case, prompt, given, "refraction", other, lines, wanted, spelling=wanted)
-
-
-def _spelled(refraction):
-    """A refraction in the form in which it stands."""
-    minus, plus = write(refraction.sphere_D, refraction.cylinder_D, refraction.axis_deg)
-    return plus if refraction.cylinder_D > 0 else minus
 
 
 def meridian(case, rng):
@@ -120,7 +114,7 @@ def slip(case, rng):
         return None
     typed = Refraction(*SLIPS[kind](S, C, A), d)
     left = residual_of(wanted, 0.0, typed)
-    given = Given("To be treated", _spelled(wanted)), Given("Typed into the laser", _spelled(typed))
+    given = Given("To be treated", spelled(wanted)), Given("Typed into the laser", spelled(typed))
     lines = (
         Line("To be treated, in both forms", text=echo(S, C, A)),
         Line("Typed, in both forms", text=echo(typed.sphere_D, typed.cylinder_D, typed.axis_deg)),

@@ -125,8 +125,8 @@ def thumb_apart(case, rng):
         Line("Radius after, along the stronger meridian", float(1.0 / steep), "mm", 3, "·"),
     ]
     prompt = (
-        "By how many micrometres does the removal of the refraction alone, taken from the two surfaces with no blend "
-        "and no base, lie over the thumb rule? Minus where it lies under it."
+        "How far does the central removal lie over the thumb rule, taken from the two surfaces themselves, with no "
+        "blend and no base?"
     )
     return asked("thumb-apart", case, prompt, given, "number", exact - rule, lines, signed=True)
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from tissue.comparison import Comparison
 from tissue.entry.fields import measure
-from tissue.entry.notation import echo
+from tissue.entry.notation import echo, write
 from tissue.measures import number
 from tissue.sources import data, source
 
@@ -94,7 +94,7 @@ class Question:
         answer: number, Refraction, choice, or tuple of choices.
         choices: texts.
         lines: Lines; the last without "·" is the result.
-        signed: whether a number is written with its plus.
+        signed: whether a number is written with its plus: it may lie under nothing.
         spelling: cylinder form that the answer must have, "plus" or "minus"; empty where either will do.
         shows: Comparison to be drawn once the answer is in; None where there is nothing to draw.
     """
@@ -153,7 +153,7 @@ class Question:
         if self.form == "some":
             return "; ".join(value)
         if self.form == "refraction":
-            return echo(value.sphere_D, value.cylinder_D, value.axis_deg)
+            return spelled(value) if self.spelling else echo(value.sphere_D, value.cylinder_D, value.axis_deg)
         return measure(written(value, self.kind.decimals, self.signed), self.kind.unit)
 
 
@@ -166,6 +166,16 @@ def kinds():
     """
     found = data("rounds")["kinds"]
     return {name: Kind(id=name, **row | {"sources": tuple(row.get("sources", ()))}) for name, row in found.items()}
+
+
+def spelled(refraction):
+    """A refraction in the form in which it stands.
+
+    >>> from tissue.refraction import Refraction
+    >>> spelled(Refraction(-7.25, 1.25, 80.0))
+    '−7.25 +1.25 × 80'
+    """
+    return write(refraction.sphere_D, refraction.cylinder_D, refraction.axis_deg)[int(refraction.cylinder_D > 0)]
 
 
 def written(value, decimals=0, signed=False):

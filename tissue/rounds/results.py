@@ -11,6 +11,7 @@ HEAD = (
     "question",
     "kind",
     "eye",
+    "given",
     "asked",
     "answered",
     "read",
@@ -29,7 +30,7 @@ def results_csv(results):
     Args:
         results: (number of the round, seed, number of the question, Judged) of every answer.
 
-    >>> results_csv([]).startswith("round,seed,question,kind,eye,asked")
+    >>> results_csv([]).startswith("round,seed,question,kind,eye,given,asked")
     True
     """
     out = io.StringIO()
@@ -42,7 +43,9 @@ def results_csv(results):
 
 def _row(judged):
     question = judged.question
-    texts = (question.kind.title, question.eye, question.prompt, judged.text, judged.read_words, question.answer_words)
+    given = "; ".join(f"{row.label} {row.text}" for row in question.given)
+    asked = (question.kind.title, question.eye, given, question.prompt)
+    texts = (*asked, judged.text, judged.read_words, question.answer_words)
     difference = "" if np.isnan(judged.difference) else f"{judged.difference:.3f}"
     tolerance = "" if question.form in ("one", "some") else f"{question.tolerance:.3f}"
     return (*map(_plain, texts), question.kind.unit, difference, tolerance, judged.words)

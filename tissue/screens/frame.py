@@ -27,6 +27,7 @@ def pages():
         st.Page(_later("enhancement"), title="Enhancement", url_path="enhancement"),
         st.Page(_later("mechanics"), title="Mechanics", url_path="mechanics"),
         st.Page(_later("series"), title="Series", url_path="series"),
+        st.Page(_later("rounds"), title="Rounds", url_path="rounds"),
         st.Page(_later("evidence"), title="Evidence", url_path="evidence"),
     ]
 
