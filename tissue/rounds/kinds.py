@@ -1,4 +1,7 @@
-"""Asking: one question of a kind, and a round of questions that a seed makes again."""
+"""Asking: one question of a kind, and a round of questions that a seed makes again.
+
+A new kind is a table in data/rounds.toml, a function (case, rng) → Question or None, and its line in MAKERS.
+"""
 
 from collections.abc import Callable
 

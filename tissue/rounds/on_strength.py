@@ -76,8 +76,8 @@ def ranking(case, rng):
         same = "the same order" if word not in answer else "another order"
         lines.append(Line(f"{_capital(word)}, %: {same}", text=_said(_percents(case, name))))
     prompt = (
-        f"By the {names[chosen].short} the ways stand in this order of relative strength. Which relationships rank "
-        "them otherwise: a pair the other way round, or less than 1 point apart?"
+        f"Which relationships rank the three ways otherwise than the {names[chosen].short} does: a pair the other way "
+        "round, or less than 1 point apart?"
     )
     choices = (*others.values(), NONE)
     return asked("ranking", case, prompt, given, "some", answer, lines, choices=choices, shows=case.comparison)

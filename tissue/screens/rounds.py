@@ -150,9 +150,10 @@ def _answer(own, question):
     if question.form == "one":
         st.radio(label, question.choices, index=None, key=key)
     elif question.form == "some":
-        st.html(notes(label))
-        for i, choice in enumerate(question.choices):
-            st.checkbox(choice, key=f"{key}_{i}")
+        st.html(parts.label(label))
+        with st.container(gap=None):
+            for i, choice in enumerate(question.choices):
+                st.checkbox(choice, key=f"{key}_{i}")
         return {f"{key}_{i}": choice for i, choice in enumerate(question.choices)}
     else:
         st.text_input(label, own.draft, key=key, autocomplete="off")

@@ -38,6 +38,11 @@ def given(question):
     return table + notes(defaults, reported)
 
 
+def label(words):
+    """Label of several boxes to mark."""
+    return f'<p class="round-label">{escape(words)}</p>'
+
+
 def outcome(judged):
     """How the committed answer lies to the arithmetic."""
     question = judged.question
@@ -106,15 +111,20 @@ def answers(results):
     Args:
         results: (number of the round, seed, number of the question, Judged) of every answer.
     """
-    rows = "".join(
-        f"<tr><td>{number}.{at}</td><td>{escape(one.question.kind.title)}</td>"
-        f"<td>{escape(one.read_words) or '–'}</td><td>{escape(one.question.answer_words.split(' = ')[0])}</td>"
-        f"<td>{escape(one.words.removesuffix(' the tolerance'))}</td></tr>"
-        for number, _, at, one in reversed(results)
-    )
+    rows = "".join(_answered(*one) for one in reversed(results))
     heads = "".join(
         f'<th scope="col">{word}</th>' for word in ("", "Question", "Your answer", "Arithmetic", "Tolerance")
     )
     caption = '<caption class="unseen-text">Answers of this session</caption>'
     table = f'<table class="plain answers">{caption}<thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>'
     return part("Answers of this session") + notes(count_words(results)) + f'<div class="scroll">{table}</div>'
+
+
+def _answered(number, seed, at, judged):
+    """A row of an answer; a refraction in one form, on one line."""
+    question = judged.question
+    tight = ' class="tight"' if question.form == "refraction" else ""
+    cells = judged.read_words or "–", question.answer_words.split(" = ")[0]
+    both = "".join(f"<td{tight}>{escape(words)}</td>" for words in cells)
+    said = escape(judged.words.removesuffix(" the tolerance"))
+    return f"<tr><td>{number}.{at}</td><td>{escape(question.kind.title)}</td>{both}<td>{said}</td></tr>"
