@@ -9,5 +9,5 @@ st.set_page_config(
 )
 page = st.navigation(frame.pages(), position="top")
 page.run()
-frame.standing_line()
+frame.standing_line(page)
 frame.settle()

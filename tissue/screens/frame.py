@@ -8,6 +8,7 @@ from pathlib import Path
 
 import streamlit as st
 
+from tissue.drawing.explain_words import STANDING
 from tissue.drawing.palette import HEADS, look
 from tissue.measures import STANDING_LINE
 
@@ -21,6 +22,7 @@ def pages():
     """The screens, in the order of the navigation; one line adds one."""
     return [
         st.Page(_later("plan"), title="Plan", url_path="plan", default=True),
+        st.Page(_later("explain"), title="Explain", url_path="explain"),
         st.Page(_later("tradeoffs"), title="Trade-offs", url_path="trade-offs"),
         st.Page(_later("alignment"), title="Alignment", url_path="alignment"),
         st.Page(_later("suction"), title="Suction loss", url_path="suction-loss"),
@@ -83,7 +85,12 @@ def begin():
     return colours
 
 
-def standing_line():
-    """The line that stands at the foot of every screen."""
+def standing_line(page):
+    """The line that stands at the foot of every screen; the patient's own where the patient reads.
+
+    Args:
+        page: the page that is shown.
+    """
+    line = STANDING if page.url_path == "explain" else STANDING_LINE
     with st.container(key="standing"):
-        st.html(f'<div role="note">{STANDING_LINE}</div>')
+        st.html(f'<div role="note">{line}</div>')

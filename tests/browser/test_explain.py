@@ -1,0 +1,88 @@
+"""Explain in a real browser: steps by keyboard and click, ways and eyes, alternative texts, no sidebar, the handout."""
+
+import pytest
+from acts import choose, go
+from playwright.sync_api import expect
+from test_suction import demo
+
+from tissue.drawing.explain_words import PAGE, STEPS, WAYS, story
+
+SECTION = ".st-key-chart-explain_section .plot"
+BARS = ".st-key-chart-explain_bars .plot"
+ALT = f"() => document.querySelector('{SECTION}').getAttribute('aria-label')"
+
+
+def opened(page):
+    """The screen, drawn."""
+    go(page, "Explain")
+    page.wait_for_selector(f"{SECTION}[data-drawn]", timeout=60000)
+    expect(page.locator(".tissue-steps button")).to_have_count(len(STEPS))
+    return page
+
+
+def told(page, words):
+    """Wait until the alternative text of the picture says so."""
+    page.wait_for_function(f"([words]) => ({ALT})().includes(words)", arg=[words], timeout=20000)
+
+
+def current(page):
+    """Which step is marked as the one that is looked at."""
+    return page.locator(".tissue-steps button").evaluate_all(
+        "(all) => all.findIndex((one) => one.getAttribute('aria-current') === 'step')"
+    )
+
+
+def test_a_patient_is_led_through_every_way(page, tmp_path):
+    opened(page)
+    expect(page.locator("[data-testid=stSidebar]")).to_be_hidden()
+    assert page.locator(".st-key-standing").inner_text() == PAGE["standing"]
+    expect(page.locator("h1")).to_have_text("Your right eye, step by step")
+    last = page.locator(".st-key-explain_rest p").last.bounding_box()
+    assert last["y"] + last["height"] < page.locator(".st-key-standing").bounding_box()["y"]
+
+    buttons = page.locator(".tissue-steps button")
+    buttons.first.focus()
+    for at, head in enumerate(("The cut", "Taken out", "What stays"), 1):
+        page.keyboard.press("ArrowDown")
+        told(page, f"Picture {at + 1} of 4: {head}")
+        assert current(page) == at
+        expect(buttons.nth(at)).to_be_focused()
+    page.keyboard.press("Shift+Tab")
+    page.keyboard.press("Enter")
+    told(page, "Picture 3 of 4")
+
+    for way, name in WAYS.items():
+        choose(page, name)
+        told(page, f"{name}. Picture 3 of 4")
+        figures = story(demo(), way).figures
+        stays = f"{figures['bed']} mm of the cornea stays below"
+        expect(page.locator(".tissue-steps")).to_contain_text(stays, timeout=20000)
+        assert figures["removed"] in page.locator(SECTION).get_attribute("aria-label")
+        page.wait_for_function(f"(bed) => document.querySelector('{BARS}').ariaLabel.includes(bed)", arg=figures["bed"])
+
+    buttons.first.click()
+    told(page, "Picture 1 of 4")
+    choose(page, "Left eye")
+    expect(page.locator("h1")).to_have_text("Your left eye, step by step")
+    told(page, f"{story(demo('OS'), 'lenticule').figures['today']} mm thick")
+    with page.expect_download() as saving:
+        page.get_by_role("button", name="Handout for print").click()
+    saving.value.save_as(tmp_path / "handout.pdf")
+    assert saving.value.suggested_filename == "harbour-03-handout-lenticule.pdf"
+    assert (tmp_path / "handout.pdf").read_bytes().startswith(b"%PDF")
+
+    go(page, "Plan")
+    expect(page.locator(".eye h1")).to_have_text("OS (left eye)")
+    expect(page.locator("[data-testid=stSidebar]")).to_be_visible()
+    opened(page)
+    told(page, "Through a small opening. Picture 1 of 4")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_it_fits_a_narrow_window(open_page, scheme):
+    page = opened(open_page(800, 900, scheme))
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth + 1")
+    picture, steps = page.locator(SECTION).bounding_box(), page.locator(".tissue-steps").bounding_box()
+    assert picture["x"] + picture["width"] <= 800 and steps["y"] >= picture["y"] + picture["height"]
+    paper = page.locator(SECTION).evaluate("(node) => node.layout.paper_bgcolor").upper()
+    assert paper == {"light": "#FBFAF7", "dark": "#13181B"}[scheme]

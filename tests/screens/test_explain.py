@@ -1,0 +1,93 @@
+"""The Explain screen without a browser: every demo eye, way and step; what cannot be read or shown is said."""
+
+import re
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from tissue.drawing.explain_words import PAGE, STEPS, WAYS
+from tissue.screens import frame
+from tissue.screens.state import FIRST_DEMO, Desk, demo_files, open_demo
+
+
+def screen():
+    """The screen alone."""
+    from tissue.screens import explain
+
+    explain.show()
+
+
+def shown(on_desk, way="surface", step=0):
+    """The screen for a desk, a way and a step."""
+    app = AppTest.from_function(screen, default_timeout=60)
+    app.session_state["desk"] = on_desk
+    app.session_state["explain"] = {"way": way, "step": step}
+    return app.run()
+
+
+def desk_of(name=FIRST_DEMO):
+    on_desk = Desk()
+    open_demo(on_desk, name)
+    return on_desk
+
+
+def pieces(app):
+    """The HTML of every piece by its name."""
+    found = [one.proto for one in app.get("bidi_component") if "-piece-" in one.proto.id]
+    return {proto.id.rpartition("-piece-")[2]: proto.bytes.decode() for proto in found}
+
+
+@pytest.mark.parametrize("name", list(demo_files()))
+@pytest.mark.parametrize("way", WAYS)
+def test_every_demo_eye_is_shown(name, way):
+    app = shown(desk_of(name), way, STEPS.index("out"))
+    assert not app.exception and len(app.get("download_button")) == 1
+    assert "Your right eye" in pieces(app)["explain_title"] and PAGE["unknown"] in pieces(app)["explain_known"]
+
+
+def test_a_wrong_number_is_said_in_a_plain_line_and_takes_the_handout():
+    on_desk = desk_of()
+    shown(on_desk)
+    on_desk.texts["OD"]["zone_mm"] = "65"
+    app = shown(on_desk)
+    assert not app.exception and not app.get("download_button")
+    assert PAGE["stale"] in pieces(app)["explain_stale"]
+    assert "A number of the right eye cannot be read" in pieces(app)["explain_no_page"]
+    on_desk.look_at("OS")
+    app = shown(on_desk)
+    assert pieces(app)["explain_stale"] == "" and not app.get("download_button")
+
+
+def test_an_eye_without_numbers_says_so():
+    on_desk = desk_of()
+    on_desk.texts, on_desk.last = {"OD": {}}, {}
+    app = shown(on_desk)
+    assert not app.exception and PAGE["empty"] in pieces(app)["explain_empty"]
+
+
+def test_the_style_sheet_takes_every_colour_from_the_palette():
+    """Source: rule of the pictures: contrast is tested on the palette, so no other colour may come in."""
+    css = (Path(frame.__file__).parent / "explain.css").read_text("utf-8")
+    assert not re.findall(r"#[0-9a-fA-F]{3,8}\b|rgba?\(|hsl", css)
+    used = set(re.findall(r"--tissue-([a-z0-9]+)", css))
+    assert used and used <= set(re.findall(r"--tissue-([a-z0-9]+)", frame.style("light")))
+
+
+def test_the_sidebar_stays_empty():
+    assert len(shown(desk_of()).sidebar) == 0
+
+
+def test_a_made_up_eye_is_called_so():
+    assert any(PAGE["invented"] in str(one.proto) for one in shown(desk_of()).get("html"))
+    own = desk_of()
+    own.invented = False
+    assert not any(PAGE["invented"] in str(one.proto) for one in shown(own).get("html"))
+
+
+def test_without_the_component_the_pictures_are_still_drawn():
+    app = AppTest.from_function(screen, default_timeout=60)
+    app.session_state["desk"] = desk_of()
+    app.session_state["chart_component_failed"] = True
+    app.run()
+    assert not app.exception and len(app.get("plotly_chart")) == 2
