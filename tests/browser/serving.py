@@ -38,21 +38,17 @@ def free_port():
 
 
 @contextmanager
-def server():
-    """The address of a running server; it is stopped at the end."""
+def server(log=subprocess.DEVNULL, **environment):
+    """The address of a running server; it is stopped at the end.
+
+    Args:
+        log: where its output goes.
+        environment: what is set beside the environment of the tests.
+    """
     port = free_port()
-    command = [
-        sys.executable,
-        "-m",
-        "streamlit",
-        "run",
-        "app.py",
-        "--server.port",
-        str(port),
-        "--server.headless",
-        "true",
-    ]
-    process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    command = [sys.executable, "-m", "streamlit", "run", "app.py", "--server.port", str(port)]
+    command += ["--server.headless", "true"]
+    process = subprocess.Popen(command, cwd=ROOT, stdout=log, stderr=log, env=os.environ | environment)
     try:
         _wait(f"http://127.0.0.1:{port}/_stcore/health", process)
         yield f"http://127.0.0.1:{port}"
