@@ -10,7 +10,7 @@ from tissue.entry.checks import Fault, fault_of
 from tissue.entry.notation import shown as as_read
 from tissue.errors import EyeError
 from tissue.rounds.cases import Case, cases_of, published_cases
-from tissue.rounds.kinds import LARGEST_SEED, round_of
+from tissue.rounds.kinds import round_of
 from tissue.rounds.question import kinds
 from tissue.screens.dialogs import FILE_MB
 from tissue.screens.own_fields import Cell, own_fields
@@ -25,13 +25,14 @@ INVENTED, PUBLISHED, ON_DESK, FILE = (
 )
 EYES = (INVENTED, PUBLISHED, ON_DESK, FILE)
 MOST, USUAL = 60, 10
+MOST_SEED = 999_999  # a number that can be written on a board
 FIELDS = "rounds_fields"
 CELLS = (
     Cell("count", f"Questions, 1 to {MOST}", limits=(1, MOST, 1)),
-    Cell("seed", "Seed: the same number, the same round", limits=(0, LARGEST_SEED, 1)),
+    Cell("seed", "Seed: the same number, the same round", limits=(0, MOST_SEED, 1)),
 )
 FIRST = {"count": str(USUAL), "seed": "1"}
-ACCEPTED = {"count": (1, MOST), "seed": (0, LARGEST_SEED)}
+ACCEPTED = {"count": (1, MOST), "seed": (0, MOST_SEED)}
 
 
 def setup(session):
@@ -136,4 +137,4 @@ def next_seed(seed):
     """Put the number after this one into the field: another round has other questions unless it is put back."""
     own = st.session_state.get(f"{FIELDS}_own")
     if own is not None and np.char.isdigit(own["texts"].get("seed", "")):
-        own["texts"] = own["texts"] | {"seed": str(min(seed + 1, LARGEST_SEED))}
+        own["texts"] = own["texts"] | {"seed": str(min(seed + 1, MOST_SEED))}
