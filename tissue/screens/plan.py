@@ -14,6 +14,7 @@ from tissue.screens import below, frame, inputs, views, words
 from tissue.screens.chart import main_width
 from tissue.screens.drawn import draw_when_quiet
 from tissue.screens.piece import piece
+from tissue.screens.record_button import record_button
 from tissue.screens.state import OTHER, SIDES, desk
 from tissue.screens.table import pair_table
 
@@ -114,6 +115,7 @@ def _beside(on_desk, shown):
     st.button(
         label, key="keep", type="tertiary", help=KEEP_HELP, on_click=on_desk.keep, args=(None if kept else shown,)
     )
+    record_button(on_desk)
 
 
 KEEP_HELP = "The plan as it is now stays as a thin outline in the sections and as a second value in the table."
