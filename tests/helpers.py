@@ -1,8 +1,12 @@
 """What several test files use: plans written as text, and the command run as a process of its own."""
 
+import copy
 import subprocess
 import sys
+from dataclasses import FrozenInstanceError
 from pathlib import Path
+
+import pytest
 
 from tissue.contract import figures, plan_as_dict
 from tissue.entry.eye import build
@@ -70,3 +74,10 @@ def comparison_of(**values):
 def notice_ids(option, **values):
     """Ids of the notices of one eye on an option (None: those of no option)."""
     return [notice.id for notice in notices(comparison_of(**values)) if notice.option == option]
+
+
+def is_itself_only(value):
+    """Whether nothing of it can be set, and no copy is equal to it: columns cannot be compared by value."""
+    with pytest.raises(FrozenInstanceError):
+        setattr(value, next(iter(vars(value))), None)
+    return value == value and value != copy.copy(value)

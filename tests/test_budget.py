@@ -13,7 +13,7 @@ from tissue.refraction import Refraction
 from tissue.removal import Treatment, largest_zone_mm
 from tissue.sources import rows
 
-OPTIONS = ("surface", "flap", "lenticule")
+FEW = settings(max_examples=min(30, settings().max_examples))
 
 
 def budget_of(row):
@@ -127,14 +127,14 @@ def made(p, **more):
     return compare(eye, plan, flap=FlapCut(p["cut"]), cap=CapCut(p["cut"]), **more).results
 
 
-@settings(max_examples=30)
+@FEW
 @given(plans)
 def test_bed_share_and_percent_altered_make_100(p):
     for result in made(p).values():
         assert result.budget.bed_percent + result.budget.altered_percent == pytest.approx(100.0, abs=1e-9)
 
 
-@settings(max_examples=30)
+@FEW
 @given(plans)
 def test_thickness_is_the_sum_of_what_lies_over_another(p):
     for name, result in made(p).items():
@@ -149,7 +149,7 @@ def test_thickness_is_the_sum_of_what_lies_over_another(p):
         assert b.stromal_altered_percent == pytest.approx(100.0 * (1.0 - b.bed_central_um / stroma))
 
 
-@settings(max_examples=30)
+@FEW
 @given(plans)
 def test_the_least_bed_is_no_greater_and_the_greatest_share_no_smaller(p):
     for result in made(p).values():
@@ -157,7 +157,7 @@ def test_the_least_bed_is_no_greater_and_the_greatest_share_no_smaller(p):
         assert result.budget.altered_max_percent >= result.budget.altered_percent - 1e-9
 
 
-@settings(max_examples=30)
+@FEW
 @given(plans)
 def test_a_deeper_cut_leaves_so_much_less(p):
     deeper = made({**p, "cut": p["cut"] + 10.0})

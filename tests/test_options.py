@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+from helpers import is_itself_only
 
 from tissue import Cornea, Refraction, Treatment, compare
 from tissue.options import CapCut, Errors, FlapCut, Judgement, three_options
@@ -30,6 +31,7 @@ def test_what_lies_above_and_what_counts():
     assert [float(o.credit) for o in found.values()] == [0.0, 0.0, 1.0]
     assert [float(o.spared_um) for o in found.values()] == [53.0, 110.0, 53.0]
     assert [o.share_validated for o in found.values()] == [False, True, False]
+    assert [o.ablates for o in found.values()] == [True, True, False]
     assert [float(o.removal.base_um) for o in found.values()] == [0.0, 0.0, 15.0]
     assert found["surface"].removal is found["flap"].removal
 
@@ -58,13 +60,26 @@ def test_a_measured_cut_is_the_cut_and_has_no_bias():
     assert (found["lenticule"].cut_um, found["lenticule"].cut_planned_um) == (118.0, 120.0)
     assert tuple(map(float, found["flap"].cut_error)) == (0.0, 5.0)
     assert tuple(map(float, found["lenticule"].cut_error)) == (0.0, 4.4)
+    assert [bool(o.cut_is_measured) for o in found.values()] == [False, True, True]
+    assert not any(o.cut_is_measured for o in options().values())
     plan = compare(EYE, PLAN, flap=FlapCut(flap_measured_um=124.0)).results["flap"].budget
     assert plan.bed_planned_um - plan.bed_central_um == pytest.approx(14.0)
 
 
 def test_a_measured_cut_in_one_row_only():
-    found = options(flap=FlapCut([110.0, 105.0], flap_measured_um=[np.nan, 120.0]))["flap"]
-    assert found.cut_um.tolist() == [110.0, 120.0] and found.cut_error.bias_um.tolist() == [4.0, 0.0]
+    found = options(
+        flap=FlapCut([110.0, 105.0], flap_measured_um=[np.nan, 120.0]), cap=CapCut(cap_measured_um=[np.nan, 118.0])
+    )
+    assert found["flap"].cut_um.tolist() == [110.0, 120.0]
+    assert found["flap"].cut_error.bias_um.tolist() == [4.0, 0.0]
+    assert found["lenticule"].cut_um.tolist() == [120.0, 118.0]
+    assert found["lenticule"].cut_error.bias_um.tolist() == [-0.7, 0.0]
+    assert found["flap"].cut_is_measured.tolist() == found["lenticule"].cut_is_measured.tolist() == [False, True]
+
+
+def test_nothing_can_be_set_afterwards():
+    # Source: the rule of the house: values that travel together are frozen, and columns are not compared by value
+    assert all(map(is_itself_only, (FlapCut(), CapCut(), Judgement(), Errors(), *options().values())))
 
 
 def test_fields_that_set_an_option_are_those_of_the_form():

@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 from conftest import published
+from helpers import is_itself_only
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -45,6 +46,21 @@ def test_both_spellings_are_one_lens(r):
     assert same_lens(r.minus().plus().minus(), r)
 
 
+@given(spheres, axes.filter(lambda axis: axis > 0.0))
+def test_a_sphere_has_one_spelling(sphere, axis):
+    # Source: definition: what turns the axis is the change of the cylinder's sign, and 0 has none
+    r = Refraction(sphere, 0.0, axis)
+    assert r.minus().axis_deg == r.plus().axis_deg == axis
+
+
+def test_what_is_not_written_down():
+    # Source: the model's defaults: a sphere, in spectacles 12 mm before the eye
+    r = Refraction(-3.0)
+    assert (r.cylinder_D, r.axis_deg, r.vertex_mm) == (0.0, 0.0, 12.0)
+    assert from_power_vector((-3.0, 0.0, 0.0)).vertex_mm == 12.0
+    assert is_itself_only(r)
+
+
 @given(refractions)
 def test_axis_of_a_spelling_is_over_0_and_at_most_180(r):
     for form in (r.minus(), r.plus()):
@@ -75,6 +91,15 @@ def test_each_meridian_goes_to_the_cornea_alone(r):
 
 
 @given(refractions)
+def test_at_the_cornea_there_is_no_way_left_to_go(r):
+    # Source: definition of the corneal plane; what is there already stays as it is
+    there = r.at_cornea()
+    again = there.at_cornea()
+    assert there.vertex_mm == again.vertex_mm == 0.0
+    assert again.powers() == pytest.approx(there.powers(), rel=1e-12)
+
+
+@given(refractions)
 def test_spellings_agree_at_the_cornea(r):
     assert same_lens(r.minus().at_cornea(), r.plus().at_cornea())
 
@@ -83,6 +108,16 @@ def test_spellings_agree_at_the_cornea(r):
 def test_power_vector_there_and_back(r):
     back = from_power_vector(r.power_vector(), r.vertex_mm)
     assert same_lens(back, r) and back.cylinder_D <= 0.0 and 0.0 < back.axis_deg <= 180.0
+
+
+@given(spheres)
+def test_a_power_vector_without_cylinder_has_axis_180(sphere):
+    # Source: convention (ISO 8429): axes are 1 to 180; −0 is 0, and the vector of a minus spelling has such zeros
+    for zeros in ((0.0, 0.0), (-0.0, -0.0), (-0.0, 0.0), (0.0, -0.0)):
+        r = from_power_vector((sphere, *zeros))
+        assert (r.sphere_D, r.cylinder_D, r.axis_deg) == (sphere, 0.0, 180.0)
+    assert from_power_vector(Refraction(sphere).power_vector()).axis_deg == 180.0
+    assert from_power_vector((sphere, 0.5, 0.0)).axis_deg == 180.0  # −1 D at 180
 
 
 @given(refractions, st.floats(0.0, 180.0))

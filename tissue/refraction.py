@@ -106,11 +106,13 @@ class Refraction:
 def from_power_vector(vector, vertex_mm=12.0):
     """Refraction in minus form from a power vector [D]; axis 180 where there is no cylinder.
 
+    C = −2·√(J0² + J45²), S = SE − C/2, A = ½·arctan(J45/J0)
+
     >>> r = from_power_vector(Refraction(-4.75, 1.5, 110.0).power_vector())
     >>> float(round(r.sphere_D, 9)), float(round(r.cylinder_D, 9)), float(round(r.axis_deg, 9))
     (-3.25, -1.5, 20.0)
     """
-    SE, J0, J45 = (number(v) for v in vector)
+    SE, J0, J45 = (number(v) + 0.0 for v in vector)  # −0 becomes 0: arctan2 tells them apart
     C = -2.0 * np.hypot(J0, J45)
     axis = np.degrees(np.arctan2(J45, J0)) / 2.0 % 180.0
     return Refraction(SE - C / 2.0, C, np.where(axis == 0.0, 180.0, axis), vertex_mm)

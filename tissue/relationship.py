@@ -17,7 +17,7 @@ class Relationship:
         property, tissue: what was measured, and on what.
         plane: `in-plane`, `out-of-plane` or `none`.
         over: `fraction` of the stroma or `um` below the epithelium.
-        breaks: where each piece begins [unit of over]; the last runs to the back.
+        breaks: where each piece begins [unit of over], the first at 0; the last runs to the back.
         coefficients: of each piece, lowest power first.
         source, status: key of the source; P printed, C computed from printed numbers.
         assumed, note: what had to be assumed; what must stand beside it wherever it is shown.
@@ -58,10 +58,9 @@ class Relationship:
         """
         x, back = self._place(depth_um, central_thickness_um, epithelium_um)
         value = np.zeros(np.shape(x))
-        for start, end, piece in self._pieces:
-            value = np.where((x >= start) & (x < end), _polynomial(piece, x), value)
-        value = np.where(x == back, _polynomial(self._pieces[-1][2], x), value)
-        value = np.where((x > back) | (x < 0.0), 0.0, value)
+        for start, _, piece in self._pieces:
+            value = np.where(x >= start, _polynomial(piece, x), value)
+        value = np.where(x > back, 0.0, value)
         mean = self._area(back) / back
         return np.where(np.isnan(x), np.nan, value / mean)[()]
 
@@ -91,7 +90,7 @@ class Relationship:
 
     @cached_property
     def _pieces(self):
-        """(start, end, coefficients) of each piece; nothing bounds the last one."""
+        """(start, end, coefficients) of each piece, front to back; nothing bounds the last one."""
         pieces = (self.printed_coefficients,) if self.printed_coefficients else self.coefficients
         breaks = (0.0,) if self.printed_coefficients else self.breaks
         return tuple(zip(breaks, (*breaks[1:], np.inf), pieces, strict=True))
@@ -109,8 +108,7 @@ class Relationship:
         """∫ f from 0 to x, x ≥ 0 in the unit of `over`."""
         area = 0.0
         for start, end, whole, before in self._integrals:
-            inside = x if start == 0.0 and end == np.inf else np.clip(x, start, end)
-            area = area + _polynomial(whole, inside) - before
+            area = area + _polynomial(whole, np.clip(x, start, end)) - before
         return area
 
 
@@ -119,7 +117,7 @@ def _polynomial(coefficients, x):
     value = coefficients[-1]
     for c in coefficients[-2::-1]:
         value = value * x + c
-    return value + 0.0 * x if len(coefficients) == 1 else value
+    return value
 
 
 @cache

@@ -65,8 +65,8 @@ def band(central_thickness_um, epithelium_um, cut_um, removal_um, credit):
     """
     eye = (central_thickness_um, epithelium_um, cut_um, removal_um, credit)
     thickness, epithelium, cut, removal, credit = (np.asarray(v, float) for v in eye)
-    shape = (-1,) + (1,) * np.broadcast(*eye).ndim
     shift, integral = _admissible()
+    shape = shift.shape + (1,) * np.broadcast(*eye).ndim
     fitted = epithelium + shift.reshape(shape)
     stroma = thickness - fitted
     above = np.where(cut <= epithelium, 0.0, cut - fitted)
