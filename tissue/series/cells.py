@@ -14,7 +14,6 @@ NUMBER_CELL = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
 PLAIN_NUMBER = re.compile(r"[+-]?(?:0|[1-9][0-9]*)(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
 MOST_SPELT = 2_500_000  # characters of spellings that are kept
 DANGEROUS = ("=", "+", "-", "@", "\t", "\r")
-REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
 SIDES = ("OD", "OS")
 
 
@@ -62,13 +61,14 @@ def read_columns(cells, columns, unsigned_plus=False):
         unsigned_plus: whether a power without a sign is taken as plus.
 
     Returns:
-        (values, faults {row: [words]}, unread {name: which cells hold what could not be read}).
+        (values, faults {row: [words]}, unread {name: which cells hold what could not be read}); a written refraction
+        as its three numbers, shape (3, rows).
     """
     values, found, unread = {}, {}, {}
     for i, column in enumerate(columns):
         before = {row: len(words) for row, words in found.items()}
         if column.field == "refraction":
-            values |= _refractions(cells[i], found)
+            values["refraction"] = _refractions(cells[i], found)
         elif column.field == "side":
             _sides(cells[i], found)
         elif column.field in fields():
@@ -210,7 +210,7 @@ def _refraction(text):
 
 
 def _refractions(texts, found):
-    """The three numbers of a column of written refractions."""
+    """Sphere, cylinder and axis of a column of written refractions, shape (3, rows)."""
     numbers = np.full((3, len(texts)), np.nan)
     for row, text in enumerate(texts):
         if not text.strip():
@@ -220,4 +220,4 @@ def _refractions(texts, found):
             found.setdefault(row, []).append(value)
         else:
             numbers[:, row] = value
-    return dict(zip(REFRACTION, numbers, strict=True))
+    return numbers

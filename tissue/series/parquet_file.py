@@ -10,9 +10,8 @@ from tissue.series.wrong import TableError, words_of
 
 ROWS = 20_000  # of one part
 MOST_ROWS = 50_000_000
-MOST_CHUNKS = 500_000  # a column of a row group is a chunk
-LARGEST_CHUNK, LARGEST_OF_LONG_CELLS = 512_000_000, 64_000_000  # bytes
-LONG_CELL = 1_000  # bytes, on the average of a chunk
+LARGEST_GROUP, LARGEST_OF_LONG_ROWS = 4_000_000_000, 64_000_000  # bytes of a row group
+LONG_ROW = 20_000  # bytes, on the average of a row group
 WIDEST_CELL = 64  # bytes of a column of fixed width
 LONGEST_ROW, AT_ONCE = 4_000_000, 16_000_000  # bytes of text
 LIMITS = {  # of what a footer lists; sums of a page are looked at where there are any
@@ -62,22 +61,22 @@ def opened(source, name):
 
 
 def _not_too_much(announced, name):
-    """Refuse what is announced to be too large, or does not add up."""
-    rows, groups, columns = announced.num_rows, announced.num_row_groups, announced.num_columns
+    """Refuse what is announced to be too large, or does not add up.
+
+    Only the groups are asked: to ask for a column of a footer that is wrong ends the process.
+    """
+    rows, columns = announced.num_rows, announced.num_columns
     if columns > MOST_COLUMNS:
         raise TableError(f"{name}: header: read {columns} columns, accepted up to {MOST_COLUMNS}")
-    if not 0 <= rows <= MOST_ROWS or groups * columns > MOST_CHUNKS:
-        accepted = f"up to {MOST_ROWS} rows and {MOST_CHUNKS} pieces of columns"
-        raise TableError(f"{name}: file: read {rows} rows in {groups} groups, accepted {accepted}")
-    inside = [announced.row_group(i) for i in range(groups)]
-    if sum(group.num_rows for group in inside) != rows:
+    if not 0 <= rows <= MOST_ROWS:
+        raise TableError(f"{name}: file: read {rows} rows, accepted up to {MOST_ROWS}")
+    groups = [announced.row_group(i) for i in range(announced.num_row_groups)]
+    if sum(group.num_rows for group in groups) != rows:
         raise TableError(f"{name}: file: read groups that do not add up to {rows} rows, accepted a Parquet table")
-    for group in inside:
-        for chunk in map(group.column, range(columns)):
-            size, long = chunk.total_uncompressed_size, LONG_CELL * max(1, chunk.num_values)
-            if not 0 <= size <= (LARGEST_OF_LONG_CELLS if size > long else LARGEST_CHUNK):
-                column = shown(chunk.path_in_schema)
-                raise TableError(f"{name}: column {column}: read {size} bytes at once, accepted shorter cells")
+    for group in groups:
+        size, long = group.total_byte_size, LONG_ROW * max(1, group.num_rows)
+        if not 0 <= size <= (LARGEST_OF_LONG_ROWS if size > long else LARGEST_GROUP):
+            raise TableError(f"{name}: row: read {size} bytes in {group.num_rows} rows, accepted shorter rows")
 
 
 def _is_text(kind):

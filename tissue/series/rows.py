@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tissue.entry.checks import fault_of, faults
+from tissue.entry.checks import NUMBERS_OF_REFRACTION, fault_of, faults
 from tissue.entry.eye import build
 from tissue.entry.fields import fields
 from tissue.errors import EyeError
@@ -34,7 +34,8 @@ def outcomes(values, count, found, with_optics=False, written=None, unread=None)
     """The Outcomes of columns of eyes, part by part: (first row, row after the last, Outcome).
 
     Args:
-        values: by name of the interface, a column [unit of the name], NaN or an empty text where not given.
+        values: by name of the interface, a column [unit of the name], NaN or an empty text where not given; a written
+            refraction as sphere, cylinder and axis, shape (3, rows).
         count: number of rows.
         found: faults already known, {row: [words]}.
         with_optics: whether the optical figures are wanted.
@@ -44,7 +45,7 @@ def outcomes(values, count, found, with_optics=False, written=None, unread=None)
     parts = -(-count // MOST_AT_ONCE)
     for part in range(parts):
         start, stop = count * part // parts, count * (part + 1) // parts
-        block = {name: column[start:stop] for name, column in values.items()}
+        block = {name: column[..., start:stop] for name, column in values.items()}
         mine = {row - start: words for row, words in found.items() if start <= row < stop}
         odd = {name: mask[start:stop] for name, mask in (unread or {}).items()}
         told = None if written is None else (lambda name, row, start=start: written(name, row + start))
@@ -55,11 +56,15 @@ def outcomes(values, count, found, with_optics=False, written=None, unread=None)
 def _block(values, count, found, with_optics, written, unread):
     """Figures and reasons of one block."""
     found = {row: list(words) for row, words in found.items()}
+    values, numbers = dict(values), values.get("refraction")
+    if numbers is not None:
+        del values["refraction"]
+        unread = unread | {"refraction": ~np.isnan(numbers[0]) | unread.get("refraction", False)}
     for finding in faults(values, unread):
         for row in np.flatnonzero(np.broadcast_to(finding.mask, (count,))):
             text = None if written is None or finding.said else written(finding.field, int(row))
             found.setdefault(int(row), []).append(finding.fault((row,), text).text)
-    values = _without(values, found, count)
+    values = _without(_with_numbers(values, numbers), found, count)
     inputs = build(values)
     for row, words in _refused(values, inputs, count).items():
         found.setdefault(row, []).append(words)
@@ -70,6 +75,15 @@ def _block(values, count, found, with_optics, written, unread):
     bad[list(found)] = True
     shown = {name: _shown(value, count, bad) for name, value in figures.items()}
     return shown, {row: "; ".join(dict.fromkeys(words)) for row, words in found.items()}
+
+
+def _with_numbers(values, numbers):
+    """The values with written refractions, shape (3, rows) or None, put in as their numbers."""
+    if numbers is None:
+        return values
+    written, own = ~np.isnan(numbers[0]), [values.get(name, np.nan) for name in NUMBERS_OF_REFRACTION]
+    both = zip(NUMBERS_OF_REFRACTION, numbers, own, strict=True)
+    return values | {name: np.where(written, column, mine) for name, column, mine in both}
 
 
 def _shown(value, count, bad):
