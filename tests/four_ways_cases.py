@@ -1,0 +1,300 @@
+"""One plan, four ways: the same typed texts through screen, command, series and record, compared at printed precision.
+
+The JSON of the command has every figure unrounded; what the other ways print must be that figure, rounded. How many
+decimals a figure has in a series is typed here from the interface; on screen and paper it is that of the table's row.
+"""
+
+import csv
+import json
+import re
+from html import unescape
+
+import pypdf
+from fuzz_cases import called
+
+from tissue.entry.fields import fields
+from tissue.measures import measures, optics_measures
+from tissue.screens.optics_table import optics_table
+from tissue.screens.reading import figures as screen_figures
+from tissue.screens.table import table
+from tissue.series.cells import unguard
+
+OPTIONS = ("surface", "flap", "lenticule")
+DECIMALS = {"_mm3": 3, "_um": 1, "_percent": 1, "_mm": 2, "_D": 2, "_deg": 1}  # source: the interface, Series
+DECIMALS |= {"c40_before_um": 4, "c40_change_um": 4, "um_per_D": 1, "asphericity_after": 2}
+SEPARATE = ("refraction", "sphere_D", "cylinder_D", "axis_deg", "central_thickness_um")
+USUAL = {  # ranges in which most plans are sound, narrower than what is accepted; step
+    "thinnest_um": (430, 500, 1), "mean_K_D": (40, 47, 0.05), "zone_mm": (5.5, 7.5, 0.1), "flap_um": (90, 150, 5),
+    "cap_um": (100, 160, 5), "base_um": (0, 30, 5), "epithelium_um": (40, 60, 1), "asphericity": (-0.6, 0.3, 0.05),
+    "centre_x_mm": (-0.5, 0.5, 0.05), "centre_y_mm": (-0.5, 0.5, 0.05), "bed_line_um": (250, 350, 10),
+    "pupil_mm": (3, 8, 0.5), "reported_ablation_um": (60, 160, 1), "reported_lenticule_um": (60, 160, 1),
+    "flap_measured_um": (90, 140, 1), "cap_measured_um": (90, 150, 1), "target_D": (-1, 0.5, 0.25),
+    "vertex_mm": (10, 14, 0.5), "target_asphericity": (-0.8, 0.6, 0.1), "thickness_sd_um": (0, 12, 0.5),
+}  # fmt: skip
+
+
+SLIPS = (  # each is refused, whatever else is typed
+    {"sphere_D": "4.75", "axis_deg": "170"}, {"cylinder_D": "-1.25", "axis_deg": ""}, {"axis_deg": "181"},
+    {"refraction": "-4.00 -1.00", "sphere_D": ""}, {"refraction": "-4.00", "sphere_D": "-4.00"},
+    {"central_thickness_um": "999"}, {"central_thickness_um": ""}, {"central_thickness_um": "0,9 µm; 3"},
+    {"thinnest_um": "640"}, {"thinnest_x_mm": "0.3", "thinnest_y_mm": ""}, {"mean_K_D": "43", "radius_mm": "7.8"},
+    {"flap_um": "60", "epithelium_um": "65"}, {"profile": "sphere"}, {"treated_sphere_D": "-3.00"},
+    {"zone_mm": "9", "profile": "conic", "target_asphericity": "5"}, {"reported_lenticule_um": "15"},
+    {"zone_mm": "inf"}, {"zone_mm": "6.5 µm"}, {"cap_um": "=1+1"}, {"thickness_method": "a" * 300},
+)  # fmt: skip
+
+
+def typed(r):
+    """What is typed for one plan: by side, texts by name; mostly sound, at times refused."""
+    return {side: _eye(r) for side in r.choice((("OD",), ("OS",), ("OD", "OS"), ("OD", "OS")))}
+
+
+def _eye(r):
+    sphere, cylinder, axis = (
+        r.randrange(-48, 21) / 4,
+        r.choice((0, 0, -1, 1)) * r.randrange(1, 17) / 4,
+        r.randint(1, 180),
+    )
+    if r.random() < 0.4:
+        eye = {"refraction": f"{sphere:+.2f} {cylinder:+.2f} x {axis}" if cylinder else f"{sphere:+.2f}"}
+    else:
+        eye = {"sphere_D": f"{sphere:+.2f}"}
+        eye |= {"cylinder_D": f"{cylinder:+.2f}", "axis_deg": f"{axis}"} if cylinder else {}
+    eye["central_thickness_um"] = _spelt(r, "central_thickness_um", r.randint(500, 620))
+    for name in r.sample([*USUAL, "profile", "relationship", "thickness_method"], r.randint(0, 6)):
+        eye[name] = _value(r, name)
+    if "thinnest_um" in eye and r.random() < 0.7:
+        eye |= {"thinnest_x_mm": _spelt(r, "thinnest_x_mm", -0.6), "thinnest_y_mm": _spelt(r, "thinnest_y_mm", -0.45)}
+    if r.random() < 0.1:
+        eye |= r.choice(SLIPS)
+    return eye
+
+
+def _value(r, name):
+    field = fields()[name]
+    if field.choices:
+        return r.choice(field.choices)
+    if not field.is_number:
+        return r.choice(("OCT", "ultrasound, mean of 5", "Scheimpflug"))
+    low, high, step = USUAL[name]
+    value = round(low + step * r.randint(0, round((high - low) / step)), 3)
+    if r.random() < 0.02:
+        value = r.choice((field.high * 2 + 1, 0))
+    return _spelt(r, name, value)
+
+
+def _spelt(r, name, value):
+    """A number as someone writes it: signed, with a comma, with its unit, with a true minus."""
+    words = f"{value:+.2f}" if fields()[name].kind == "power" and value else f"{value:g}"
+    kind = r.random()
+    if kind < 0.15:
+        words = words.replace(".", ",")
+    elif kind < 0.3:
+        words = f"{words} {fields()[name].unit}".rstrip()
+    return words.replace("-", "−") if kind > 0.9 else words
+
+
+def plan_file(r, code, eyes):
+    """The text of the plan file: plain numbers bare or in quotes, all else in quotes."""
+    lines = ["schema = 1", f'code = "{code}"']
+    for side, texts in eyes.items():
+        lines.append(f"[{side}]")
+        for name, text in texts.items():
+            if not text:
+                continue
+            bare = re.fullmatch(r"[+-]?[0-9]+(\.[0-9]+)?", text) and name != "refraction" and r.random() < 0.5
+            lines.append(f"{name} = {text}" if bare else f'{name} = "{text}"')
+    return "\n".join(lines) + "\n"
+
+
+def write_series(path, plans):
+    """One table of all eyes, a row each; what is not typed is empty."""
+    names = ["plan", "side", *dict.fromkeys(name for eyes in plans for texts in eyes.values() for name in texts)]
+    with open(path, "w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, names, restval="")
+        writer.writeheader()
+        for number, eyes in enumerate(plans):
+            writer.writerows({"plan": number, "side": side, **texts} for side, texts in eyes.items())
+
+
+def read_series(path):
+    """Rows of the series by (number of the plan, side)."""
+    with open(path, encoding="utf-8", newline="") as file:
+        return {(int(row["plan"]), row["side"]): row for row in csv.DictReader(file)}
+
+
+def printed(value, decimals):
+    """A figure of the JSON as it is printed: rounded, without the minus of a zero; None as nothing."""
+    text = "" if value is None else f"{value:.{decimals}f}"
+    return text.removeprefix("-") if not text.strip("-0.") else text
+
+
+def shown(value, decimals, chance=False):
+    """The same as people read it: a true minus, a dash for nothing, a small chance in words."""
+    if value is None:
+        return "–"
+    return "< 0.1" if chance and 1e-9 < value < 0.05 else printed(value, decimals).replace("-", "−")
+
+
+def flat(option, figures, before=""):
+    """The figures of an option of the JSON by the names that a series gives them."""
+    found = {}
+    for name, value in figures.items():
+        if name == "optics":
+            found |= flat(option, value or {}, "optics_")
+        elif isinstance(value, dict):
+            stem, unit = re.fullmatch(r"(.*?)(_um|_percent)", name).groups()
+            found |= {f"{option}_{before}{stem}_{part}{unit}": one for part, one in value.items()}
+        else:
+            found[f"{option}_{before}{name}"] = value
+    return found
+
+
+def wanted_in_series(eye):
+    """Every cell of figures of an eye, from its JSON."""
+    found = {}
+    for option in OPTIONS:
+        for name, value in flat(option, eye["options"][option]).items():
+            places = next((places for end, places in reversed(DECIMALS.items()) if name.endswith(end)), None)
+            if isinstance(value, bool) or places is None:
+                found[name] = {True: "true", False: "false", None: ""}.get(value, value)
+            else:
+                found[name] = printed(value, places)
+    return found
+
+
+def wanted_to_read(eye, rows):
+    """What stands in the rows of a table for people, by row: a text for each option, from the JSON."""
+    relationship = eye["input"]["relationship"]
+    found = {}
+    for row in rows:
+        measure, cells = measures()[row], []
+        for option in OPTIONS:
+            figures = eye["options"][option]
+            chosen = figures["strength_percent"][relationship] if row == "strength" else figures.get(measure.figure)
+            chance = row == "below_line"
+            cells.append(shown(chosen, 1 if chance else measure.decimals, chance))
+        found[row] = cells
+    return found
+
+
+def rows_of_html(html):
+    """The values of a table of the screen by the name of the row."""
+    found = {}
+    for row in re.findall(r"<tr(?: class=\"important\")?><th scope=\"row\">.*?</tr>", html, re.DOTALL):
+        name = unescape(re.search(r"<summary>(.*?)</summary>", row)[1])
+        cells = re.findall(r'<span class="value">(.*?)</span>', row)
+        found[name] = [unescape(re.sub(r"<sup>.*?</sup>", "", cell)) for cell in cells]
+    return found
+
+
+def rows_of_pdf(path, lines_um):
+    """The values of the table of a record by row: OD and OS one after the other, as (value, interval)."""
+    from tissue.drawing.record import ROWS
+
+    text = "\n".join(page.extract_text() for page in pypdf.PdfReader(path).pages[:1])
+    words = [line.strip() for line in text.splitlines()]
+    heads = {}
+    for row in ROWS:
+        label = measures()[row].label.replace("{line}", f"{lines_um:.0f} µm")
+        heads[f"{label}, {measures()[row].unit}"] = row
+    found, row = {}, None
+    for word in words[words.index("depth in µm, shares in %") :]:
+        if word in heads:
+            row = heads[word]
+            found[row] = []
+        elif word.startswith("† Arithmetic only"):
+            break
+        elif row and re.fullmatch(r"–|(< )?−?[0-9.]+", word):
+            found[row].append([word, ""])
+        elif row and re.fullmatch(r"−?[0-9.]+–−?[0-9.]+", word):
+            found[row][-1][1] = word
+    return found
+
+
+def intervals(eye, row):
+    """The intervals that a record prints under the values of a row, from the JSON."""
+    found = []
+    for option in OPTIONS:
+        figures, ends, places = eye["options"][option], None, 0
+        if row == "bed":
+            ends = figures.get("bed_low_um"), figures.get("bed_high_um")
+        elif row == "altered":
+            ends, places = (figures.get("altered_low_percent"), figures.get("altered_high_percent")), 1
+        elif row == "strength":
+            known = [value for value in figures["strength_percent"].values() if value is not None]
+            ends = (min(known), max(known)) if known else None
+        there = ends is not None and None not in ends
+        found.append(f"{shown(ends[0], places)}–{shown(ends[1], places)}" if there else "")
+    return found
+
+
+def differences(folder, number, eyes, code, text, rows):
+    """What differs between the four ways of one plan, in words; an empty list where nothing does.
+
+    Args:
+        folder: to write to.
+        number: of the plan in the series.
+        eyes: what was typed.
+        code, text: of the plan file.
+        rows: of the series, as `read_series` gives them.
+    """
+    plan, pdf = folder / "plan.toml", folder / "record.pdf"
+    plan.write_text(text, encoding="utf-8")
+    pdf.unlink(missing_ok=True)
+    status, out, err = called(["plan", str(plan), "--json"])
+    again, _, said = called(["record", str(plan), str(pdf)])
+    if (status, err) != (again, said) or (status == 0) != pdf.exists():
+        return [f"command ends with {status}, record with {again}"]
+    on_screen = {side: screen_figures(texts, side) for side, texts in eyes.items()}
+    if status != 0:
+        return list(_refusals(plan, err, on_screen, rows, number))
+    document = json.loads(out)
+    found = []
+    for side, eye in document["eyes"].items():
+        found += [f"{side}: {words}" for words in _eye_differs(eye, on_screen[side], rows[number, side])]
+    if document["code"] != code or list(document["eyes"]) != sorted(eyes):
+        found.append(f"code or eyes: {document['code']}, {list(document['eyes'])}")
+    return found + list(_record_differs(pdf, document["eyes"]))
+
+
+def _refusals(plan, err, on_screen, rows, number):
+    """The same faults, in the same words."""
+    for side, (_, wrong) in on_screen.items():
+        command = {line.split(f"{side}: ", 1)[1] for line in err.splitlines() if line.startswith(f"{plan}: {side}: ")}
+        screen = {fault.text for fault in wrong.values()}  # of each field the first
+        reason = rows[number, side]["reason"]
+        series = set(re.sub(r"^line [0-9]+: ", "", reason).split("; ")) if reason else set()
+        fields_of = {words.split(":")[0] for words in command}
+        if command != series or not screen <= command or set(wrong) != fields_of:
+            yield f"{side}: refused by the command for {command}, on screen for {screen}, in the series for {series}"
+
+
+def _eye_differs(eye, on_screen, row):
+    shown_, wrong = on_screen
+    if shown_ is None or row["status"] != "ok":
+        yield f"taken by the command, on screen {list(wrong)}, in the series {row['reason']}"
+        return
+    for name, value in wanted_in_series(eye).items():
+        if unguard(row[name]) != (value or ""):
+            yield f"{name}: command {value}, series {row[name]}"
+    html = rows_of_html(table(shown_.comparison, "OD", ("depth", "shares", "stays", "more")))
+    judgement = shown_.comparison.judgement
+    for name, cells in wanted_to_read(eye, measures()).items():
+        if html[measures()[name].heading(judgement)] != cells:
+            yield f"{name}: command {cells}, screen {html[measures()[name].heading(judgement)]}"
+    html = rows_of_html(optics_table(shown_))
+    for measure in optics_measures().values():
+        seen = [eye["options"][option]["optics"] or {} for option in OPTIONS]
+        cells = [shown(one.get(measure.figure), measure.decimals) for one in seen]
+        if measure.figure != "refraction" and html[measure.label] != cells:
+            yield f"{measure.id}: command {cells}, screen {html[measure.label]}"
+
+
+def _record_differs(pdf, eyes):
+    line = next(iter(eyes.values()))["input"]["bed_line_um"]
+    for row, cells in rows_of_pdf(pdf, line).items():
+        values = [value for eye in eyes.values() for value in wanted_to_read(eye, [row])[row]]
+        spreads = [words for eye in eyes.values() for words in intervals(eye, row)]
+        if cells != [list(pair) for pair in zip(values, spreads, strict=True)]:
+            yield f"{row}: command {values} {spreads}, record {cells}"
