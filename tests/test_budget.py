@@ -1,11 +1,15 @@
 """What is left, against printed figures and definitions (tests/published/budget.csv names each source)."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
-from conftest import published
+from helpers import is_itself_only
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from printed import published
 
+from tissue.budget import deepest_off_centre, nothing_to_treat
 from tissue.comparison import compare
 from tissue.cornea import Cornea
 from tissue.options import CapCut, FlapCut
@@ -84,18 +88,50 @@ def test_K_after():
     # SE at the cornea counts, not the sphere
     toric = of(refraction=Refraction(-4.0, -4.0, 30.0, 0.0))
     assert toric.K_after_D == pytest.approx(after.K_after_D)
+    # C: 337.5·(1/7.8 − 4.25/376) = 39.454 D
+    assert of(refraction=Refraction(-3.5, -1.5, 30.0, 0.0)).K_after_D == pytest.approx(39.454, abs=5e-4)
 
 
 def test_depth_per_dioptre():
     # C: 14.046 µm a dioptre at 6.5 mm for a parabola (removal table); span of a mixed eye is both meridians
-    assert of(refraction=Refraction(-4.0, vertex_mm=0.0), profile="parabolic", ablation_blend_mm=0.0).um_per_D == (
-        pytest.approx(14.046, abs=5e-4)
-    )
+    for power in (-4.0, -0.5, 2.0):
+        parabola = of(refraction=Refraction(power, vertex_mm=0.0), profile="parabolic", ablation_blend_mm=0.0)
+        assert parabola.um_per_D == pytest.approx(14.046, abs=5e-4)
     mixed = of(refraction=Refraction(2.0, -4.0, 30.0, 0.0), ablation_blend_mm=0.0)
     assert mixed.um_per_D == pytest.approx(mixed.removal_max_um / 4.0)
     assert np.isnan(of(refraction=Refraction(0.0), profile="conic", target_asphericity=-1.0).um_per_D)
     lenticule = of("lenticule", base_um=40.0)
     assert lenticule.um_per_D == pytest.approx(of("lenticule", base_um=15.0).um_per_D)
+
+
+def test_the_planned_bed_lies_under_the_planned_cut():
+    # C: definition: bed = thickness − cut − removal, once with the cut as planned and once as measured
+    found = of(flap=FlapCut(110.0, flap_measured_um=124.0))
+    assert found.bed_planned_um + 110.0 + found.removal_central_um == pytest.approx(550.0)
+    assert found.bed_central_um + 124.0 + found.removal_central_um == pytest.approx(550.0)
+    assert is_itself_only(found)
+
+
+def test_the_greatest_share_is_the_central_one_where_the_removal_is_deepest_over_the_thinnest_point():
+    # Source: law: (cut + t)/T is greatest where t is deepest and T least
+    for option in ("surface", "flap", "lenticule"):
+        found = of(option)
+        assert found.altered_max_percent == pytest.approx(found.altered_percent, abs=1e-9)
+
+
+def option_of(**depths):
+    """An option that is no more than depths of its removal [µm]."""
+    return SimpleNamespace(removal=SimpleNamespace(**{name: np.array(column) for name, column in depths.items()}))
+
+
+def test_words_about_a_removal():
+    # Source: their own definitions: nothing taken beside the base; deepest removal over the central by more than 5 µm
+    nothing = nothing_to_treat(option_of(t_max_um=[-0.5, 0.0, 0.5, np.nan]))
+    assert nothing.tolist() == [True, True, False, False]
+    off = deepest_off_centre(
+        option_of(max_um=[5.0, 5.5, 105.5, 104.5, 100.0, np.nan], central_um=[0.0, 0.0, 100.0, 100.0, 100.0, 0.0])
+    )
+    assert off.tolist() == [False, True, True, False, False, False]
 
 
 def test_cost_of_a_wider_zone():
