@@ -69,6 +69,10 @@ WRONG = {
         HEAD + EYE + "profile = 'conic'\ntarget_asphericity = 5\nzone_mm = 9\n",
         ["OD: zone_mm: read 9, accepted up to "],
     ),
+    "one eye cannot be read, the other not be worked out": (
+        HEAD + EYE + "zone_mm = 65\n[OS]\n" + EYE + "reported_lenticule_um = 15\n",
+        ["OD: zone_mm: read 65", "OS: reported_lenticule_um: read 15"],
+    ),
     "three faults in two eyes": (
         HEAD + EYE + "zone_mm = 65\nflap_um = 10\n[OS]\nsphere_D = -6.00\n",
         ["OD: zone_mm: read 65", "OD: flap_um: read 10", "OS: central_thickness_um: read nothing"],

@@ -110,23 +110,25 @@ def load(path, side=None, data=None):
     from tissue.entry.eye import build
     from tissue.entry.plan_file import PlanError, read
 
+    plan, faults = None, []
     try:
         plan = read(path) if data is None else read(data, path)
+        sound = plan.eyes
     except PlanError as error:
-        raise Wrong(error.lines) from None
-    if side and side not in plan.eyes:
+        faults, sound = error.lines, error.sound
+    if plan and side and side not in sound:
         raise Wrong([f"{path}: {side}: read nothing, accepted a plan file with a table [{side}]"])
-    eyes, faults = {}, []
-    for name, values in plan.eyes.items():
+    eyes = {}
+    for name, values in sound.items():
         if side in (None, name):
             try:
                 inputs = build(values, name)
-                eyes[name] = inputs, inputs.compare(), plan.typed[name].get("refraction", "")
+                eyes[name] = inputs, inputs.compare()
             except EyeError as error:
                 faults.append(f"{path}: {name}: {fault_of(error).text}")
     if faults:
         raise Wrong(faults)
-    return plan.code, eyes
+    return plan.code, {name: (*eye, plan.typed[name].get("refraction", "")) for name, eye in eyes.items()}
 
 
 def load_one(chosen):

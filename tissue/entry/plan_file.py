@@ -43,11 +43,13 @@ class PlanError(ValueError):
     Args:
         file: name of the file.
         faults: pairs of a side (or an empty text) and a Fault.
+        sound: by side, the values of an eye without a fault.
     """
 
-    def __init__(self, file, faults):
+    def __init__(self, file, faults, sound=None):
         self.file = file
         self.faults = list(faults)
+        self.sound = sound or {}
         super().__init__("\n".join(self.lines))
 
     @property
@@ -82,7 +84,8 @@ def read(source, name=None):
             eyes[side], typed[side], wrong = _eye(document[side])
             found += [(side, fault) for fault in wrong]
     if found:
-        raise PlanError(name, _first(found))
+        at_fault = {side for side, _ in found}
+        raise PlanError(name, _first(found), {side: values for side, values in eyes.items() if side not in at_fault})
     return Plan(read_line("code", document["code"], 80) if "code" in document else "", eyes, typed)
 
 
