@@ -11,6 +11,7 @@ from html import unescape
 
 import pypdf
 from fuzz_cases import called
+from pypdf.generic import DecodedStreamObject, NameObject
 
 from tissue.entry.fields import fields
 from tissue.measures import measures, optics_measures
@@ -188,12 +189,19 @@ def rows_of_html(html):
     return found
 
 
+def _text_of(page):
+    """The text of a page, its drawing left out before pypdf reads it, which takes twenty times as long as the words."""
+    words = DecodedStreamObject()
+    words.set_data(b"\n".join(re.findall(rb"^BT .*? ET$", page.get_contents().get_data(), re.MULTILINE)))
+    page[NameObject("/Contents")] = words
+    return page.extract_text()
+
+
 def rows_of_pdf(path, lines_um):
     """The values of the table of a record by row: OD and OS one after the other, as (value, interval)."""
     from tissue.drawing.record import ROWS
 
-    text = "\n".join(page.extract_text() for page in pypdf.PdfReader(path).pages[:1])
-    words = [line.strip() for line in text.splitlines()]
+    words = [line.strip() for line in _text_of(pypdf.PdfReader(path).pages[0]).splitlines()]
     heads = {}
     for row in ROWS:
         label = measures()[row].label.replace("{line}", f"{lines_um:.0f} µm")

@@ -10,7 +10,7 @@ from fuzz_inputs import spoilt, spoilt_bytes
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-CASES = {"notation": 600, "checks": 600, "eye": 60, "plan file": 400, "table": 60, "map of columns": 200}
+CASES = {"notation": 600, "checks": 600, "eye": 40, "plan file": 300, "table": 40, "map of columns": 200}
 CASES |= {"Parquet": 40, "commands": 60}
 
 

