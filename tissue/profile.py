@@ -162,9 +162,9 @@ class Profile:
         ue, ve = u_mm * inward, v_mm * inward
         t = central_um - self.drop_um(ue, ve)
         cos2 = np.square(u_mm / np.maximum(radius, 1e-12))
-        s = np.clip((radius - a) / np.maximum(w, 1e-12), 0.0, 1.0)
+        s = (radius - a) / np.maximum(w, 1e-12)
         eased = np.square(1.0 - s) * (t + (2.0 * t + self.edge_slope(cos2) * w) * s)
-        return np.where(radius <= a * (1.0 + 1e-12), t, np.where(radius <= (a + w) * (1.0 + 1e-12), eased, 0.0))[()]
+        return np.where(radius <= a * (1.0 + 1e-12), t, np.where(radius < a + w, eased, 0.0))[()]
 
     def volume_mm3(self, central_um):
         """Volume of t over zone and blend [mm³], t in µm.
