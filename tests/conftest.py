@@ -1,13 +1,11 @@
-"""What all tests share: a skip is a failure where everything is installed, and where the printed tables stand."""
+"""What all tests share: a skip is a failure where everything is installed; the profile of hypothesis."""
 
-import csv
 import os
-from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
 
-PUBLISHED = Path(__file__).parent / "published"
+collect_ignore = ["conftest.py"]  # no module of doctests
 
 settings.register_profile("tissue", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("tissue")
@@ -21,11 +19,3 @@ def pytest_runtest_makereport(item, call):
         report.outcome = "failed"
         report.longrepr = f"skipped where nothing may be skipped: {report.longrepr}"
     return report
-
-
-def published(name):
-    """Rows of a printed table as pytest parameters; a row that disagrees with another source is a strict xfail."""
-    with (PUBLISHED / f"{name}.csv").open(encoding="utf-8", newline="") as file:
-        for row in csv.DictReader(file):
-            marks = [pytest.mark.xfail(reason=row["disagrees"], strict=True)] if row.get("disagrees") else []
-            yield pytest.param(row, id=row["check"], marks=marks)

@@ -4,7 +4,7 @@ from dataclasses import asdict, replace
 
 import numpy as np
 import pytest
-from conftest import published
+from printed import published
 from section_cases import BACK, comparison, figures, nothing, shell
 
 from tissue import FlapCut, compare

@@ -2,8 +2,8 @@
 
 import numpy as np
 import pytest
-from conftest import published
 from optics_cases import PROFILES, traced
+from printed import published
 from ray_trace import path_coefficient
 
 from tissue.cornea import Cornea, Pupil

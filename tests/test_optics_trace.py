@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from conftest import published
+from printed import published
 from ray_trace import refracted
 
 from tissue.cornea import Cornea

@@ -4,10 +4,10 @@ import math
 
 import numpy as np
 import pytest
-from conftest import published
 from helpers import is_itself_only
 from hypothesis import given
 from hypothesis import strategies as st
+from printed import published
 
 from tissue.refraction import Refraction, from_power_vector
 

@@ -5,8 +5,8 @@ Sources stand in the tables of tests/published; what is not in a table is named 
 
 import numpy as np
 import pytest
-from conftest import published
 from helpers import is_itself_only
+from printed import published
 
 from tissue.relationship import Relationship, relationships
 

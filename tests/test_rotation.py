@@ -7,9 +7,9 @@ import csv
 
 import numpy as np
 import pytest
-from conftest import PUBLISHED
 from hypothesis import given
 from hypothesis import strategies as st
+from printed import PUBLISHED
 
 from tissue.refraction import Refraction
 from tissue.rotation import SLIPS, digit_apart, residual_of, rotation_residual, turned

@@ -5,9 +5,9 @@ Sources stand in the tables of tests/published; what is not in a table is named 
 
 import numpy as np
 import pytest
-from conftest import published
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from printed import published
 
 from tissue.relationship import Relationship, relationships
 from tissue.strength import all_strengths, band, density_range, relative_strength

@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
-from conftest import published
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from printed import published
 
 from tissue import CapCut, Cornea, Errors, FlapCut, Judgement, Refraction, Treatment, compare
 from tissue.uncertainty import bed_variance_percent, below_percent

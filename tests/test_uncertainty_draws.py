@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from conftest import published
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from printed import published
 
 from tissue import CapCut, Cornea, Errors, EyeError, FlapCut, Refraction, Treatment, compare
 from tissue.draws import MOVED, draw, moved_figures, strength_name

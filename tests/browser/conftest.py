@@ -3,6 +3,7 @@
 import pytest
 from serving import browser, chromium, server
 
+collect_ignore = ["conftest.py", "traced"]  # no modules of doctests; the latter is loaded by a server
 NARROW_PX = 900  # up to this width the sidebar is folded once the page has told how wide it is
 FOLDED = "() => document.querySelector('[data-testid=stSidebar]')?.getAttribute('aria-expanded') !== 'true'"
 SETTLED_MS = 700  # the words of the navigation move while it folds
