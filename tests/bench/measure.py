@@ -51,11 +51,16 @@ def run(*arguments):
     start, most = time.perf_counter(), 0.0
     process = subprocess.Popen([sys.executable, *map(str, arguments)], cwd=ROOT, stdout=subprocess.DEVNULL)
     while process.poll() is None:
-        most = max(most, sum(map(_own_mb, _tree(process.pid))))
+        most = max(most, tree_mb(process.pid))
         time.sleep(EVERY_S)
     if process.returncode:
         raise RuntimeError(f"{arguments} ended with {process.returncode}")
     return time.perf_counter() - start, most
+
+
+def tree_mb(pid):
+    """Memory of a process and all that came from it [MB]."""
+    return sum(map(_own_mb, _tree(pid)))
 
 
 def _tree(pid):
