@@ -89,6 +89,7 @@ def run(line, after_s=None, step=None):
     here, there = context().Pipe()
     process = context().Process(target=_run, args=(line, step, there))
     process.start()
+    there.close()  # a process that does not begin is an error here, and no wait without an end
     here.recv()
     begun = time.perf_counter()
     if after_s is not None:
