@@ -3,7 +3,7 @@
 import copy
 import subprocess
 import sys
-from dataclasses import FrozenInstanceError
+from dataclasses import FrozenInstanceError, fields
 from pathlib import Path
 
 import pytest
@@ -79,5 +79,5 @@ def notice_ids(option, **values):
 def is_itself_only(value):
     """Whether nothing of it can be set, and no copy is equal to it: columns cannot be compared by value."""
     with pytest.raises(FrozenInstanceError):
-        setattr(value, next(iter(vars(value))), None)
+        setattr(value, fields(value)[0].name, None)
     return value == value and value != copy.copy(value)

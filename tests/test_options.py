@@ -79,7 +79,8 @@ def test_a_measured_cut_in_one_row_only():
 
 def test_nothing_can_be_set_afterwards():
     # Source: the rule of the house: values that travel together are frozen, and columns are not compared by value
-    assert all(map(is_itself_only, (FlapCut(), CapCut(), Judgement(), Errors(), *options().values())))
+    for made in (FlapCut(), CapCut(), Judgement(), Errors(), *options().values()):
+        assert is_itself_only(made)
 
 
 def test_fields_that_set_an_option_are_those_of_the_form():

@@ -78,7 +78,7 @@ class Relationship:
         0.2
         """
         x, back = self._place(depth_um, central_thickness_um, epithelium_um)
-        return (self._area(np.clip(x, 0.0, back)) / self._area(back))[()]
+        return (self._area(np.minimum(x, back)) / self._area(back))[()]
 
     def _place(self, depth_um, central_thickness_um, epithelium_um):
         """Stromal depth, and the back of the stroma, in the unit of `over`."""
@@ -105,7 +105,7 @@ class Relationship:
         return tuple(made)
 
     def _area(self, x):
-        """∫ f from 0 to x, x ≥ 0 in the unit of `over`."""
+        """∫ f from 0 to x in the unit of `over`; nothing lies before 0."""
         area = 0.0
         for start, end, whole, before in self._integrals:
             area = area + _polynomial(whole, np.clip(x, start, end)) - before
