@@ -7,7 +7,6 @@ import json
 import os
 import subprocess
 import sys
-import time
 
 import pytest
 from helpers import ROOT, tissue
@@ -237,16 +236,8 @@ HEAVY = (
 )
 
 
-def test_a_plan_is_quick_and_loads_nothing_heavy():
-    """Under 0.7 s as a whole process; the best of four, for the machine may be busy with other tests."""
-    took = []
-    for _ in range(4):
-        start = time.perf_counter()
-        assert tissue("plan", DEMO[0], "--json").returncode == 0
-        took.append(time.perf_counter() - start)
-        if took[-1] < 0.7:
-            break
-    assert min(took) < 0.7
+def test_a_plan_loads_nothing_heavy():
+    """Source: a definition; what it takes is measured in tests/bench/bench_commands.py."""
     command = [sys.executable, "-X", "importtime", "-m", "tissue", "plan", str(DEMO[0]), "--json"]
     done = subprocess.run(command, check=True, cwd=ROOT, capture_output=True, timeout=60)
     loaded = {line.rsplit(b"|", 1)[-1].strip().decode() for line in done.stderr.splitlines() if b"|" in line}

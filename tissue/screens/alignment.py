@@ -5,14 +5,13 @@ import streamlit as st
 from tissue.drawing import alignment
 from tissue.drawing.words import place_words
 from tissue.optics_pupil import outside_percent
-from tissue.screens import frame, inputs, words
 from tissue.screens.alignment_parts import found_part, guard_part, offset_part, rotation_table
 from tissue.screens.chart import chart, main_width
+from tissue.screens.of_eye import of_eye
 from tissue.screens.optics_table import optics_table
 from tissue.screens.piece import piece
 from tissue.screens.places import places
 from tissue.screens.plain_table import notes, part, prose, strip
-from tissue.screens.state import desk
 from tissue.screens.table import heads
 
 NARROW_PX = 800  # narrower, picture and table of the rotation stand one under another
@@ -20,17 +19,7 @@ NARROW_PX = 800  # narrower, picture and table of the rotation stand one under a
 
 def show():
     """Draw the screen."""
-    colours = frame.begin()
-    on_desk = desk()
-    shown, wrong = on_desk.figures(on_desk.side)
-    if shown is None:
-        st.html(words.nothing_yet(on_desk.side, wrong))
-    else:
-        piece("align_eye", words.eye_line(shown, on_desk.side))
-        stale = words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else ""
-        piece("align_stale", stale)
-        _screen(on_desk, shown, wrong, colours)
-    inputs.sidebar(on_desk)
+    of_eye("align", _screen)
 
 
 def _screen(on_desk, shown, wrong, colours):

@@ -19,14 +19,13 @@ from tissue.reserve import later_ways, reserves
 from tissue.route_notices import enhancement_notices
 from tissue.route_table import cap_trade as cap_words
 from tissue.route_table import healed_words
-from tissue.screens import frame, inputs, words
 from tissue.screens.chart import chart, main_width
 from tissue.screens.kept import kept
+from tissue.screens.of_eye import of_eye
 from tissue.screens.own_fields import Cell, own_fields
 from tissue.screens.piece import piece
 from tissue.screens.plain_table import notes, part, plain_table, prose, strip
 from tissue.screens.route_tables import heads, notice_lines, rows_of, ways_notes, ways_table
-from tissue.screens.state import desk
 
 FIRST_RESIDUAL = "-0.75 -0.25 x 90"
 CELLS = (Cell("residual", "Residual refraction, as people write it"),)
@@ -42,16 +41,7 @@ READ_AS = (
 
 def show():
     """Draw the screen."""
-    colours = frame.begin()
-    on_desk = desk()
-    shown, wrong = on_desk.figures(on_desk.side)
-    if shown is None:
-        st.html(words.nothing_yet(on_desk.side, wrong))
-    else:
-        piece("enhance_eye", words.eye_line(shown, on_desk.side))
-        piece("enhance_stale", words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else "")
-        _screen(on_desk, shown, colours)
-    inputs.sidebar(on_desk)
+    of_eye("enhance", _screen)
 
 
 def _residual():
@@ -79,7 +69,7 @@ def _check(name, text):
     return None
 
 
-def _screen(on_desk, shown, colours):
+def _screen(on_desk, shown, _, colours):
     """Routes, reserve, the trade of the cap, what was assumed."""
     comparison = shown.comparison
     numbers = _residual()

@@ -8,10 +8,9 @@ import streamlit as st
 
 from tissue.drawing import stress
 from tissue.relationship import relationships
-from tissue.screens import frame, inputs, words
 from tissue.screens.chart import chart
+from tissue.screens.of_eye import of_eye
 from tissue.screens.plain_table import notes, part, plain_table, prose
-from tissue.screens.state import desk
 from tissue.sources import data, source
 
 OUT_OF_PLANE = " (out-of-plane: overstates)"
@@ -37,20 +36,10 @@ CLAIMS = (
 
 def show():
     """Draw the screen."""
-    colours = frame.begin()
-    on_desk = desk()
-    shown, wrong = on_desk.figures(on_desk.side)
-    if shown is None:
-        st.html(words.nothing_yet(on_desk.side, wrong))
-    else:
-        st.html(words.eye_line(shown, on_desk.side))
-        if wrong:
-            st.html(words.stale(shown, on_desk.texts[on_desk.side], wrong))
-        _screen(on_desk, shown, colours)
-    inputs.sidebar(on_desk)
+    of_eye("mechanics", _screen)
 
 
-def _screen(on_desk, shown, colours):
+def _screen(on_desk, shown, _, colours):
     """Everything that depends on the eye; the numbers first, from the coarse mesh, then the pictures."""
     name = _relationship()
     key = (on_desk.side, tuple(sorted(on_desk.texts[on_desk.side].items())), str(shown.texts), name)

@@ -14,14 +14,14 @@ from tissue.entry.notation import shown as as_read
 from tissue.measures import number
 from tissue.rescue import rescue
 from tissue.route_notices import rescue_notices
-from tissue.screens import frame, inputs, words
 from tissue.screens.chart import chart, main_width
 from tissue.screens.kept import kept
+from tissue.screens.of_eye import of_eye
 from tissue.screens.own_fields import Cell, own_fields
 from tissue.screens.piece import piece
 from tissue.screens.plain_table import notes, part, prose, strip
 from tissue.screens.route_tables import heads, notice_lines, rows_of, ways_notes, ways_table
-from tissue.screens.state import SIDES, desk
+from tissue.screens.state import SIDES
 from tissue.ways import ANOTHER_DAY, suction_counts
 
 TIME, STAGE = "A moment on the clock", "A stage and a percentage"
@@ -39,21 +39,17 @@ READ_AS = (
 
 def show():
     """Draw the screen."""
-    colours = frame.begin()
-    on_desk = desk()
-    shown, wrong = on_desk.figures(on_desk.side)
-    if shown is None:
-        st.html(words.nothing_yet(on_desk.side, wrong))
+    of_eye("suction", _ways_or_why)
+
+
+def _ways_or_why(on_desk, shown, _, colours):
+    """The screen, or why nothing is cut in this eye; and the page for both eyes."""
+    if shown.comparison.results["lenticule"].available:
+        _screen(on_desk, shown, colours)
     else:
-        piece("suction_eye", words.eye_line(shown, on_desk.side))
-        piece("suction_stale", words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else "")
-        if shown.comparison.results["lenticule"].available:
-            _screen(on_desk, shown, colours)
-        else:
-            why = shown.comparison.results["lenticule"].why_not
-            st.html(prose(f"Nothing is cut in this eye, so no suction can be lost: {why}.", ANOTHER_DAY))
-        _page(on_desk)
-    inputs.sidebar(on_desk)
+        why = shown.comparison.results["lenticule"].why_not
+        st.html(prose(f"Nothing is cut in this eye, so no suction can be lost: {why}.", ANOTHER_DAY))
+    _page(on_desk)
 
 
 def _screen(on_desk, shown, colours):
