@@ -2,6 +2,7 @@
 
 import pytest
 from acts import choose, go
+from axe import serious
 from playwright.sync_api import expect
 from test_suction import demo
 
@@ -34,6 +35,7 @@ def current(page):
 
 def test_a_patient_is_led_through_every_way(page, tmp_path):
     opened(page)
+    assert serious(page, "light") == []
     expect(page.locator("[data-testid=stSidebar]")).to_be_hidden()
     assert page.locator(".st-key-standing").inner_text() == PAGE["standing"]
     expect(page.locator("h1")).to_have_text("Your right eye, step by step")
