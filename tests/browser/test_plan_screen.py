@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from acts import axes, choose, drawn_after, field, go, values
+from acts import axes, choose, drawn_after, field, go, idle, values
 from playwright.sync_api import expect
 
 from tissue.measures import number
@@ -114,6 +114,7 @@ def test_copying_to_the_other_eye_says_what_it_overwrites(page):
 
 def test_a_plan_is_saved_opened_and_reset(page, tmp_path):
     drawn_after(page, lambda: field(page, "zone_mm").fill("6.1"))
+    idle(page)
     with page.expect_download() as saving:
         page.get_by_role("button", name="save", exact=True).click()
     path = tmp_path / "mine.toml"
@@ -222,9 +223,9 @@ def test_both_eyes_stand_side_by_side_the_right_one_left(page):
     """Source: rule of the screens: right eye on the left of the page, left eye on the right."""
     page.get_by_text("Both eyes").click()
     heads = page.locator(".eye h1")
-    page.wait_for_function("document.querySelectorAll('.eye h1').length === 2")
+    expect(heads).to_have_text(["OD (right eye)", "OS (left eye)"], timeout=20000)
+    idle(page)
     right, left = heads.nth(0), heads.nth(1)
-    assert (right.inner_text(), left.inner_text()) == ("OD (right eye)", "OS (left eye)")
     assert right.bounding_box()["x"] < left.bounding_box()["x"]
 
 

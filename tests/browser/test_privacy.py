@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
-from acts import drawn_after, field, go
+from acts import drawn_after, field, go, idle
 from serving import server
 
 TRACED = Path(__file__).parent / "traced"
@@ -33,6 +33,7 @@ def used(chrome, tmp_path_factory):
         page.goto(address)
         page.wait_for_selector(".plot[data-drawn]", timeout=60000)
         drawn_after(page, lambda: field(page, "central_thickness_um").fill(SECRET_UM))
+        idle(page)
         with page.expect_download() as saving:
             page.get_by_role("button", name="save", exact=True).click()
         assert SECRET_UM in Path(saving.value.path()).read_text("utf-8")

@@ -41,7 +41,8 @@ def commit(page, question):
     """Give an answer 1 µm off, or the right choice; returns what was written."""
     main = page.locator("[data-testid=stMain]")
     assert question.prompt in main.inner_text()
-    assert page.locator("table.sum, .round-result, .st-key-chart-rounds_sections .plot[data-drawn]").count() == 0
+    shown = page.locator("table.sum, .round-result, .st-key-chart-rounds_sections .plot[data-drawn]")
+    expect(shown).to_have_count(0, timeout=20000)
     if question.form == "one":
         main.locator("label", has_text=question.answer).click()
         written = question.answer
