@@ -1,61 +1,34 @@
 """The cuts against time, ways out and second corrections as pictures: tested as dictionaries, and their words."""
 
 import json
-from itertools import combinations
 
 import numpy as np
 import pytest
+from cut_pictures import (
+    CUT,
+    DARK,
+    LIGHT,
+    MOMENTS,
+    RESIDUALS,
+    VERDICTS,
+    WIDTHS,
+    apart,
+    area_of,
+    drawn_numbers,
+    hatched,
+    strokes_of,
+)
 from drawn_eyes import EYES, eye
 from test_section import all_words
 
 from tissue import CapCut, Cornea, FlapCut, Judgement, Refraction, Treatment, compare
 from tissue.cutting import STAGES, clock_of, cut_so_far
-from tissue.drawing import cap_trade, cut_clock, cut_front, second_ways, ways_out
-from tissue.drawing.palette import DASH, look
+from tissue.drawing import cut_clock, cut_front, ways_out
+from tissue.drawing.palette import DASH
 from tissue.drawing.way_frame import NO_FIGURES, columns
 from tissue.enhancement import enhancement
 from tissue.rescue import rescue
 from tissue.screens import route_tables
-from tissue.screens.enhancement import CAPS_UM, caps
-
-LIGHT, DARK = look("light"), look("dark")
-CUT = [name for name in EYES if compare(*EYES[name]).results["lenticule"].available]
-WIDTHS = (1076, 744)
-MOMENTS = [
-    ("lenticule", 0.0),
-    ("lenticule", 0.44),
-    ("lenticule", 1.0),
-    ("lenticule-side", 0.5),
-    ("cap", 0.3),
-    ("incision", 0.5),
-]
-RESIDUALS = [Refraction(-0.75, -0.25, 90.0), Refraction(1.0, -0.5, 10.0), Refraction(0.0), Refraction(-3.0)]
-VERDICTS = ("safe", "suitable", "candidate", "recommend", "should", "must be")
-
-
-def drawn_numbers(figure):
-    """Every number of every trace."""
-    for trace in figure["data"]:
-        for key in ("x", "y"):
-            yield from (value for value in trace[key] if value is not None)
-
-
-def strokes_of(trace):
-    """The strokes (x, y) of a trace, parted at its gaps."""
-    x, y = (np.array([np.nan if v is None else v for v in trace[key]]) for key in ("x", "y"))
-    cuts = np.flatnonzero(np.isnan(x))
-    return [(a, b) for a, b in zip(np.split(x, cuts), np.split(y, cuts), strict=True)]
-
-
-def area_of(trace):
-    """Area inside the polygon of a trace, by the trapezoid rule around it."""
-    x, y = (np.append(trace[key], trace[key][0]) for key in ("x", "y"))
-    return 0.5 * abs(float(np.sum(x[:-1] * y[1:] - x[1:] * y[:-1])))
-
-
-def hatched(figure, colour):
-    return [t for t in figure["data"] if t.get("fillpattern", {}).get("fgcolor") == colour]
-
 
 # --- the line of time -------------------------------------------------------------------------------------------------
 
@@ -177,15 +150,6 @@ def test_no_label_of_a_way_out_covers_another(name, stage, done, width):
     apart(placed, frame)
 
 
-def apart(placed, frame):
-    """Labels of one section do not overlap and stay between its sides."""
-    for labels, _ in placed:
-        for one, other in combinations(labels, 2):
-            assert not one.box.overlaps(other.box), (one.text, other.text)
-        for one in labels:
-            assert one.box.left > -frame.scale.half_px - 1.0 and one.box.right < frame.scale.half_px + 1.0, one.text
-
-
 @pytest.mark.parametrize("name", CUT)
 @pytest.mark.parametrize(("stage", "done"), [("lenticule", 0.2), ("lenticule", 0.7), ("cap", 0.4)])
 def test_the_mark_lies_between_the_drawn_planes(name, stage, done):
@@ -238,102 +202,6 @@ def test_a_way_without_room_is_drawn_without_figures():
     words = all_words(ways_out.ways_out(plan, found, "OD", LIGHT, 1076))
     assert words.count(NO_FIGURES) == 1
     assert "Thicker cap: no figures, It would need a cap of" in ways_out.describe_ways_out(plan, found, "OD")
-
-
-# --- ways to a second correction --------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("name", CUT)
-@pytest.mark.parametrize("residual", RESIDUALS, ids=str)
-@pytest.mark.parametrize("width", WIDTHS)
-def test_no_label_of_a_second_way_covers_another(name, residual, width):
-    plan = eye(name)
-    found = enhancement(plan, residual)
-    for routes in route_tables.rows_of(found.routes, 4 if width > 900 else 2):
-        figure = second_ways.second_ways(plan, found, "OD", LIGHT, width, routes)
-        json.dumps(figure, allow_nan=False)
-        assert "nan" not in " ".join(all_words(figure)).lower()
-        apart(*second_ways.labelled(plan, found, width, routes)[1:])
-
-
-def test_layers_of_a_second_way_end_where_the_arithmetic_says():
-    """Model: surface E + t; cap to flap C + r + t; new lenticule C + r + t + base; the rest is the bed."""
-    plan = eye("usual")
-    found = enhancement(plan, RESIDUALS[0])
-    drawn = {one.route.way.id: one for one in second_ways.labelled(plan, found, 1076)[0]}
-    C, r = 120.0, float(plan.results["lenticule"].option.removal.central_um)
-    t = float(found.ablation.central_um)
-    assert [layer.text.split()[0] for layer in drawn["surface"].layers] == ["epithelium", "removed", "first"]
-    assert drawn["surface"].layers[1].bottom_um == pytest.approx(53.0 + t)
-    assert drawn["cap-to-flap"].layers[-1].bottom_um == pytest.approx(C + r + t)
-    lowest = drawn["deeper-lenticule"].layers[-1].bottom_um
-    assert 548.0 - lowest == pytest.approx(float(found.routes[3].bed_central_um), abs=1e-6)
-
-
-def test_the_thin_flap_that_has_no_room_is_thin_and_has_its_clearance():
-    plan = eye("usual")
-    found = enhancement(plan, RESIDUALS[0])
-    thin = second_ways.second_ways(plan, found, "OD", LIGHT, 1076, found.routes[1:2])
-    words = all_words(thin)
-    assert NO_FIGURES in words and "clearance <b>12</b>" in words
-    assert not hatched(thin, LIGHT.option["flap"])
-    roomy = compare(*EYES["usual"], cap=CapCut(cap_um=150.0))
-    opened = enhancement(roomy, RESIDUALS[0])
-    assert hatched(second_ways.second_ways(roomy, opened, "OD", LIGHT, 1076, opened.routes[1:2]), LIGHT.option["flap"])
-
-
-def test_second_ways_in_words_with_their_numbers():
-    plan = eye("usual")
-    said = second_ways.describe_second_ways(plan, enhancement(plan, RESIDUALS[0]), "OD")
-    assert "took 124" in said and "Cap turned into a flap: cut at 120, removed 18, bed 285" in said
-    assert "Thin flap in the cap: cut at 90, removed 18, no figures, A flap of 90 µm has no room" in said
-
-
-# --- what the cap decides ---------------------------------------------------------------------------------------------
-
-
-def test_the_lines_of_the_cap_are_those_of_single_plans():
-    """One array call against a plan worked out alone for each of three caps."""
-    plan = eye("usual")
-    trade = caps(plan, enhancement(plan, RESIDUALS[0]))
-    for cap in (100.0, 140.0, 160.0):
-        alone = compare(*EYES["usual"], cap=CapCut(cap_um=cap))
-        found = enhancement(alone, RESIDUALS[0])
-        i = int(np.flatnonzero(CAPS_UM == cap)[0])
-        assert trade.reserve_um[i] == pytest.approx(float(found.reserve_um), abs=1e-6)
-        assert trade.room_um[i] == pytest.approx(cap - float(found.cap_needed_um), abs=1e-6)
-
-
-def test_a_micrometre_of_cap_costs_one_of_bed_and_gives_one_of_room():
-    """C: bed = CCT − C − r; room = C − F2 − t − margin + bias − 1.96 SD."""
-    plan = eye("usual")
-    found = enhancement(plan, RESIDUALS[0])
-    trade = caps(plan, found)
-    np.testing.assert_allclose(np.diff(trade.reserve_um), -2.0)
-    np.testing.assert_allclose(np.diff(trade.room_um), 2.0)
-    by_hand = 90.0 + float(found.ablation.max_um) + 30.0 + 0.7 + 1.96 * 4.4
-    assert trade.cap_needed_um == pytest.approx(by_hand, abs=1e-4)
-
-
-@pytest.mark.parametrize("name", CUT)
-@pytest.mark.parametrize("residual", RESIDUALS, ids=str)
-@pytest.mark.parametrize("width", WIDTHS)
-def test_the_cap_picture_is_strict_json_and_names_its_lines(name, residual, width):
-    plan = eye(name)
-    trade = caps(plan, enhancement(plan, residual))
-    figure = cap_trade.cap_lines(trade, DARK, width)
-    json.dumps(figure, allow_nan=False)
-    said = " ".join(all_words(figure))
-    assert "nan" not in said.lower()
-    assert (cap_trade.ROOM in said) == (residual.sphere_D != 0.0 or residual.cylinder_D != 0.0)
-    assert "nan" not in cap_trade.describe_cap_lines(trade)
-
-
-def test_the_cap_picture_marks_this_plan_and_where_the_room_begins():
-    plan = eye("usual")
-    words = all_words(cap_trade.cap_lines(caps(plan, enhancement(plan, RESIDUALS[0])), LIGHT, 1076))
-    assert "this plan <b>120</b>" in words and "a thin flap fits from <b>148</b>" in words
-    assert "<b>54</b>" in words and any("135 to 145" in text for text in words)
 
 
 # --- the table under the sections -------------------------------------------------------------------------------------

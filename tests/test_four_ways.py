@@ -10,7 +10,8 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
-from four_ways_cases import SLIPS, differences, plan_file, read_series, typed, write_series
+from four_ways_cases import differences, read_series, write_series
+from four_ways_plans import SLIPS, plan_file, typed
 
 from tissue.command import main
 from tissue.series.run import run

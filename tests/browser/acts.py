@@ -2,6 +2,11 @@
 
 from urllib.parse import urlparse
 
+from tissue.entry import plan_file
+from tissue.measures import number
+from tissue.screens.reading import figures
+from tissue.screens.state import FIRST_DEMO, demo_files
+
 DRAWN = "() => +document.querySelector('.tissue-chart .plot').dataset.drawn"
 AXES = """
 () => {
@@ -50,3 +55,25 @@ def choose(page, word):
 def axes(page):
     """Range and length [px] of the two axes of the picture."""
     return page.evaluate(AXES)
+
+
+def row(page, name):
+    """Values of a row of the table of ways."""
+    found = page.locator("table.ways tr", has=page.locator("th", has_text=name)).first
+    return [text.replace("†", "").strip() for text in found.locator(".value").all_inner_texts()]
+
+
+def heads(page):
+    """The heads of the table of ways."""
+    return page.locator("table.heads.ways th").all_inner_texts()
+
+
+def demo(side="OD"):
+    """The Comparison of the first demo eye, from the arithmetic."""
+    plan = plan_file.read(demo_files()[FIRST_DEMO])
+    return figures(dict(plan.typed[side]), side)[0].comparison
+
+
+def beds(texts, side="OD"):
+    """Central beds of an eye as the table shows them, from the arithmetic itself."""
+    return [number(r.budget.bed_central_um) for r in figures(texts, side)[0].comparison.results.values()]

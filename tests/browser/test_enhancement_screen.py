@@ -1,9 +1,8 @@
 """Enhancement in a real browser: the residual as people write it, ways with their figures, what a cap keeps open."""
 
 import pytest
-from acts import field, go, idle
+from acts import demo, field, go, heads, idle, row
 from playwright.sync_api import expect
-from test_suction import demo, heads, row
 
 from tissue.enhancement import enhancement
 from tissue.measures import number

@@ -1,10 +1,9 @@
 """Explain in a real browser: steps by keyboard and click, ways and eyes, alternative texts, no sidebar, the handout."""
 
 import pytest
-from acts import choose, go
+from acts import choose, demo, go
 from axe import serious
 from playwright.sync_api import expect
-from test_suction import demo
 
 from tissue.drawing.explain_words import PAGE, STEPS, WAYS, story
 

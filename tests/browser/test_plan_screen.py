@@ -3,11 +3,8 @@
 import re
 
 import pytest
-from acts import axes, choose, drawn_after, field, go, idle, values
+from acts import axes, beds, choose, drawn_after, field, go, idle, values
 from playwright.sync_api import expect
-
-from tissue.measures import number
-from tissue.screens.reading import figures
 
 EYE = {
     "refraction": "-5.00 -0.75 x 12",
@@ -18,11 +15,6 @@ EYE = {
     "mean_K_D": "43.25",
     "zone_mm": "6.5",
 }
-
-
-def beds(texts, side="OD"):
-    """Central beds of an eye as the table shows them, from the arithmetic itself."""
-    return [number(r.budget.bed_central_um) for r in figures(texts, side)[0].comparison.results.values()]
 
 
 def test_it_opens_on_an_invented_eye_within_the_window(page):

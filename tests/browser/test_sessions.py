@@ -1,7 +1,6 @@
 """Two people at one server: neither sees the other's eye."""
 
-from acts import drawn_after, field, values
-from test_plan_screen import beds
+from acts import beds, drawn_after, field, values
 
 THICKNESSES_UM = ("521", "587")
 

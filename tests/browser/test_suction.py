@@ -1,14 +1,12 @@
 """Suction loss in a real browser: the moment by keyboard and as typed, ways out with their figures, the page."""
 
 import pytest
-from acts import choose, field, go, idle
+from acts import choose, demo, field, go, heads, idle, row
 from playwright.sync_api import expect
 
 from tissue.cutting import STAGES, clock_of
 from tissue.measures import number
 from tissue.rescue import rescue
-from tissue.screens.reading import figures
-from tissue.screens.state import FIRST_DEMO, demo_files
 from tissue.ways import ANOTHER_DAY
 
 CLOCK = ".st-key-chart-suction_clock .plot"
@@ -36,24 +34,6 @@ def typed(page, stage, done):
     box = page.locator("form.own [name=done]")
     box.fill(done)
     box.press("Enter")
-
-
-def row(page, name):
-    """Values of a row of the table of ways."""
-    found = page.locator("table.ways tr", has=page.locator("th", has_text=name)).first
-    return [text.replace("†", "").strip() for text in found.locator(".value").all_inner_texts()]
-
-
-def heads(page):
-    return page.locator("table.heads.ways th").all_inner_texts()
-
-
-def demo(side="OD"):
-    """The Comparison of the first demo eye, from the arithmetic."""
-    from tissue.entry import plan_file
-
-    plan = plan_file.read(demo_files()[FIRST_DEMO])
-    return figures(dict(plan.typed[side]), side)[0].comparison
 
 
 def test_the_figures_are_those_of_the_arithmetic(suction):

@@ -13,8 +13,9 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from four_ways_cases import differences, plan_file, read_series, typed, write_series
-from fuzz_cases import called
+from four_ways_cases import differences, read_series, write_series
+from four_ways_plans import plan_file, typed
+from fuzz_commands import called
 
 
 def main():

@@ -9,8 +9,8 @@ import numpy as np
 import streamlit as st
 
 from tissue.entry.file_name import file_name
+from tissue.screens.component import component
 
-HERE = Path(__file__).parent
 USUAL_PX = 1076  # main column of a window 1440 px wide
 GAP_PX = 14  # between charts side by side
 HTML = """
@@ -42,19 +42,6 @@ def library_url():
     folder = Path(find_spec("plotly").origin).parent / "package_data"
     declared = components.declare_component("plotly_library", path=folder)
     return f"component/{declared.name}/plotly.min.js"
-
-
-def script(*names):
-    """The text of these scripts, one after another."""
-    return "".join((HERE / name).read_text("utf-8") for name in names)
-
-
-@cache
-def component():
-    """The component, registered once."""
-    return st.components.v2.component(
-        "tissue_chart", html=HTML, css=CSS, js=script("leaving.js", "chart.js"), isolate_styles=False
-    )
 
 
 def plain(value):
@@ -100,7 +87,7 @@ def chart(
     _, data, figure, alt = kept[key]
     if st.session_state.get("chart_component_failed"):
         return _fallback(key, figure, alt)
-    found = component()(
+    found = component("chart", HTML, "leaving.js", "chart.js", css=CSS)(
         key=f"chart-{key}", data=data, on_failed_change=_failed, on_width_change=_wide, on_click_change=_nothing
     )
     return found.click

@@ -6,16 +6,16 @@ from functools import cache
 from threading import Timer
 
 import numpy as np
-import streamlit as st
 
 from tissue.drawing.palette import HEADS
 from tissue.draws import draw, moved_figures, strength_name
 from tissue.measures import NO_FIGURE, measures, span
 from tissue.sample import NUMBER, SEED, standard_normals
-from tissue.screens.chart import script
+from tissue.screens.component import component
 from tissue.uncertainty import bed_variance_percent
 
 AFTER_S = 1.5
+QUIET = '<span class="tissue-quiet" hidden></span>'
 HOW_MANY = f"{NUMBER:,} draws, seed {SEED}"
 
 
@@ -90,17 +90,6 @@ def strength_intervals(comparison, found):
     return {option: interval(comparison, found, measures()["strength"], option)[0] for option in comparison.results}
 
 
-@cache
-def _component():
-    """The component, registered once."""
-    return st.components.v2.component(
-        "tissue_quiet",
-        html='<span class="tissue-quiet" hidden></span>',
-        js=script("leaving.js", "quiet.js"),
-        isolate_styles=False,
-    )
-
-
 def draw_when_quiet(shown, take):
     """Ask for the draws of an eye once no change has come for a moment; nothing where they are there.
 
@@ -109,7 +98,8 @@ def draw_when_quiet(shown, take):
         take: called when it is quiet; the screen is then drawn anew.
     """
     wanted = shown.drawn_yet is None
-    _component()(key="quiet", data={"wanted": wanted, "eye": str(id(shown))}, on_quiet_change=take)
+    said = component("quiet", QUIET, "leaving.js", "quiet.js")
+    said(key="quiet", data={"wanted": wanted, "eye": str(id(shown))}, on_quiet_change=take)
 
 
 @cache

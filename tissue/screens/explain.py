@@ -3,7 +3,6 @@
 from datetime import date
 from functools import cache
 from html import escape
-from pathlib import Path
 
 import streamlit as st
 
@@ -13,6 +12,7 @@ from tissue.drawing.explain_words import PAGE, STEPS, WAYS, story
 from tissue.entry.file_name import file_name
 from tissue.screens import frame
 from tissue.screens.chart import chart
+from tissue.screens.component import text
 from tissue.screens.kept import kept
 from tissue.screens.piece import piece
 from tissue.screens.plain_table import strip
@@ -42,7 +42,7 @@ def show():
 @cache
 def _style():
     """The style sheet of this screen."""
-    return f"<style>{Path(__file__).with_name('explain.css').read_text('utf-8')}</style>"
+    return f"<style>{text('explain.css')}</style>"
 
 
 def _chosen():

@@ -2,15 +2,12 @@
 
 from functools import cache
 from html import escape
-from pathlib import Path
-
-import streamlit as st
 
 from tissue.entry.fields import fields, groups
 from tissue.relationship import relationships
+from tissue.screens.component import component, text
 from tissue.sources import keys, source
 
-HERE = Path(__file__).parent
 GROUP_WORDS = {
     "refraction": "Refraction",
     "cornea": "Cornea",
@@ -92,16 +89,15 @@ def form_html():
     return f'<form class="tissue-fields">{parts}<aside id="field-help" aria-live="off">{start}</aside></form>'
 
 
-@cache
-def component():
-    """The component, registered once."""
-    return st.components.v2.component(
-        "tissue_fields",
-        html=form_html(),
-        css=(HERE / "form.css").read_text("utf-8"),
-        js=(HERE / "form.js").read_text("utf-8"),
-        isolate_styles=False,
-    )
+def fields_component(name, html, css=""):
+    """A component that holds fields: all of them are wired by the same script and look alike.
+
+    Args:
+        name: what it is called in the page.
+        html: the form.
+        css: style beside that of all fields.
+    """
+    return component(name, html, "form.js", css=text("form.css") + css)
 
 
 def form(desk, shown_texts, placeholders, wrong, on_edit):
@@ -122,7 +118,7 @@ def form(desk, shown_texts, placeholders, wrong, on_edit):
         "spelling": "text" if "refraction" in desk.texts.get(desk.side, {}) else "numbers",
         "faults": {name: fault_words(fault) for name, fault in wrong.items()},
     }
-    component()(key="fields", data=data, on_entry_change=on_edit)
+    fields_component("fields", form_html())(key="fields", data=data, on_entry_change=on_edit)
 
 
 def fault_words(fault):

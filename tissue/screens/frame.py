@@ -11,6 +11,7 @@ import streamlit as st
 from tissue.drawing.explain_words import STANDING
 from tissue.drawing.palette import HEADS, look
 from tissue.measures import STANDING_LINE
+from tissue.screens.component import text
 
 HERE = Path(__file__).parent
 NARROW_WINDOW_PX, SIDEBAR_PX = 900, 300
@@ -75,7 +76,7 @@ def style(name):
     roles = ("page", "panel", "ink", "ink2", "rule", "rule2", "link", "stroma")
     variables = "".join(f"--tissue-{role}:{getattr(colours, role)};" for role in roles)
     variables += "".join(f"--tissue-{option}:{colours.option[option]};" for option in HEADS)
-    return f"<style>:root{{{variables}}}{(HERE / 'style.css').read_text('utf-8')}</style>"
+    return f"<style>:root{{{variables}}}{text('style.css')}</style>"
 
 
 def begin():

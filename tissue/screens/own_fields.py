@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import streamlit as st
 
-from tissue.screens.form import HERE, fault_words
+from tissue.screens.form import fault_words, fields_component
 
 CSS = (
     ".tissue-fields.own .cells { grid-template-columns: repeat(auto-fill, minmax(190px, 250px)); align-items: start; }"
@@ -42,7 +42,7 @@ def own_fields(key, cells, first, check):
         "spelling": "numbers",
         "faults": {name: fault_words(fault) for name, fault in faults.items()},
     }
-    component(key, cells)(key=key, data=data, on_entry_change=lambda: _typed(key))
+    fields_component(key, _html(key, cells), CSS)(key=key, data=data, on_entry_change=lambda: _typed(key))
     return own["texts"], faults
 
 
@@ -54,16 +54,10 @@ def _typed(key):
 
 
 @cache
-def component(key, cells):
-    """The component of these fields, registered once."""
-    html = "".join(_cell(key, one) for one in cells)
-    return st.components.v2.component(
-        f"tissue_{key}",
-        html=f'<form class="tissue-fields own"><div class="cells">{html}</div></form>',
-        css=(HERE / "form.css").read_text("utf-8") + CSS,
-        js=(HERE / "form.js").read_text("utf-8"),
-        isolate_styles=False,
-    )
+def _html(key, cells):
+    """The form of these fields."""
+    inside = "".join(_cell(key, one) for one in cells)
+    return f'<form class="tissue-fields own"><div class="cells">{inside}</div></form>'
 
 
 def _cell(key, cell):

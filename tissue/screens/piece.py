@@ -1,20 +1,8 @@
 """A piece of HTML that changes with every input: brought into the page in place, without being built anew."""
 
-from functools import cache
-from pathlib import Path
+from tissue.screens.component import component
 
-import streamlit as st
-
-
-@cache
-def component():
-    """The component, registered once."""
-    return st.components.v2.component(
-        "tissue_piece",
-        html='<div class="tissue-piece"></div>',
-        js=Path(__file__).with_name("piece.js").read_text("utf-8"),
-        isolate_styles=False,
-    )
+HTML = '<div class="tissue-piece"></div>'
 
 
 def piece(key, html):
@@ -24,4 +12,4 @@ def piece(key, html):
         key: its name on the screen.
         html: the HTML.
     """
-    component()(key=f"piece-{key}", data=html.encode())
+    component("piece", HTML, "piece.js")(key=f"piece-{key}", data=html.encode())

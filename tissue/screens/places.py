@@ -10,11 +10,12 @@ from tissue.entry.eye import used
 from tissue.entry.fields import fields
 from tissue.entry.notation import shown as as_read
 from tissue.screens import reading
-from tissue.screens.form import HERE, fault_words
+from tissue.screens.form import fault_words, fields_component
 from tissue.screens.state import desk
 
 PLACES = ("centre_x_mm", "centre_y_mm", "pupil_x_mm", "pupil_y_mm", "thinnest_x_mm", "thinnest_y_mm")
 TURN, MOST_DEG, FIRST_TURN = "turn_deg", 15.0, "5"
+CSS = ".tissue-fields.places .cells { grid-template-columns: repeat(auto-fill, minmax(128px, 1fr)); }"
 TURN_LIMITS = f"−{MOST_DEG:.0f} to {MOST_DEG:.0f}°"
 
 
@@ -39,7 +40,7 @@ def places(on_desk, shown, wrong):
         "spelling": "numbers",
         "faults": {name: fault_words(found) for name, found in stale.items()},
     }
-    component()(key="places", data=data, on_entry_change=_typed)
+    fields_component("places", _html(), CSS)(key="places", data=data, on_entry_change=_typed)
     if fault is None:
         own["valid"] = turn
     return own["valid"], fault
@@ -82,18 +83,11 @@ def _typed():
 
 
 @cache
-def component():
-    """The component, registered once: the form of the sidebar with fewer fields."""
+def _html():
+    """The form of the sidebar with fewer fields."""
     cells = "".join(_cell(name, fields()[name].heading, *_limits(fields()[name])) for name in PLACES)
     cells += _cell(TURN, "Rotation, °, counter-clockwise", -MOST_DEG, MOST_DEG, 1.0)
-    return st.components.v2.component(
-        "tissue_places",
-        html=f'<form class="tissue-fields places"><div class="cells">{cells}</div></form>',
-        css=(HERE / "form.css").read_text("utf-8")
-        + ".tissue-fields.places .cells { grid-template-columns: repeat(auto-fill, minmax(128px, 1fr)); }",
-        js=(HERE / "form.js").read_text("utf-8"),
-        isolate_styles=False,
-    )
+    return f'<form class="tissue-fields places"><div class="cells">{cells}</div></form>'
 
 
 def _limits(field):

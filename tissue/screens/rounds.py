@@ -9,6 +9,7 @@ from tissue.rounds.results import count_words, results_csv
 from tissue.screens import frame
 from tissue.screens import rounds_parts as parts
 from tissue.screens.chart import chart, main_width
+from tissue.screens.component import text
 from tissue.screens.plain_table import notes, part, prose, strip
 from tissue.screens.rounds_setup import INVENTED, next_seed, setup
 from tissue.screens.views import DRAWN, FLAT, drawn_view
@@ -94,7 +95,7 @@ def session():
 def show():
     """Draw the screen."""
     colours = frame.begin()
-    st.html(f"<style>{(frame.HERE / 'rounds.css').read_text('utf-8')}</style>")
+    st.html(f"<style>{text('rounds.css')}</style>")
     st.html('<div class="eye"><h1>Rounds</h1><span>questions for a fellow, answered before the arithmetic</span></div>')
     own = session()
     if not own.questions:

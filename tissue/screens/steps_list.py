@@ -1,21 +1,12 @@
 """Numbered steps of which one is looked at: buttons, by click and by keyboard."""
 
 import json
-from functools import cache
-from pathlib import Path
 
 import streamlit as st
 
+from tissue.screens.component import component
 
-@cache
-def component():
-    """The component, registered once."""
-    return st.components.v2.component(
-        "tissue_steps",
-        html='<ol class="tissue-steps" aria-label="Steps"></ol>',
-        js=Path(__file__).with_name("steps_list.js").read_text("utf-8"),
-        isolate_styles=False,
-    )
+HTML = '<ol class="tissue-steps" aria-label="Steps"></ol>'
 
 
 def steps_list(key, items, now, take):
@@ -34,4 +25,4 @@ def steps_list(key, items, now, take):
             take(int(at))
 
     data = json.dumps({"items": items, "now": now}).encode()
-    component()(key=key, data=data, on_step_change=chosen)
+    component("steps", HTML, "steps_list.js")(key=key, data=data, on_step_change=chosen)
