@@ -3,6 +3,7 @@
 import pytest
 from acts import drawn_after, field, go
 from axe import serious
+from playwright.sync_api import expect
 
 SCREENS = {
     "Trade-offs": "What would give",
@@ -54,6 +55,7 @@ def test_what_was_typed_outlives_a_change_of_screen(page):
         opened(page, name)
         assert "−4.00 −0.50 × 20" in page.locator("[data-testid=stMain]").inner_text(), name
         assert "harbour-03-copy" in page.locator(".plan-name").inner_text(), name
+        expect(page.get_by_role("radio", name="OD (right)", exact=True)).to_be_checked()
 
 
 def test_a_series_runs_from_the_screen(page):

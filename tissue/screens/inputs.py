@@ -91,8 +91,7 @@ def _any_fault(on_desk, faulty):
 
 def _eye_switch(on_desk):
     """Which eye stands in the fields."""
-    if st.session_state.get("eye_switch") != on_desk.side:
-        st.session_state["eye_switch"] = on_desk.side
+    st.session_state["eye_switch"] = on_desk.side  # said anew on every screen: each has a switch of its own
     st.segmented_control(
         "Eye",
         list(SIDES),

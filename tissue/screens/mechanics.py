@@ -7,6 +7,7 @@ import numpy as np
 import streamlit as st
 
 from tissue.drawing import stress
+from tissue.measures import NO_FIGURE
 from tissue.relationship import relationships
 from tissue.screens.chart import chart
 from tissue.screens.of_eye import of_eye
@@ -138,19 +139,19 @@ def _figures(states, ranges):
     for name, title in stress.TITLES.items():
         state = states[name]
         if state.figures is None:
-            lines.append((title, state.why_not, *[""] * (len(FIGURES) - 1)))
+            lines.append(((title, state.why_not), *[NO_FIGURE] * len(FIGURES)))
             continue
         lines.append((title, *(_cell(state, ranges.get(name), figure) for figure in FIGURES)))
-    return plain_table(("State", *FIGURES.values()), lines, "Figures of the states") + notes(
-        "In brackets least and greatest over all relationships, on the coarse mesh."
-    )
+    return plain_table(
+        ("State", *FIGURES.values()), lines, "Figures of the states", range(1, len(FIGURES) + 1)
+    ) + notes("In brackets least and greatest over all relationships, on the coarse mesh.")
 
 
 def _cell(state, ranges, figure):
     """A figure with its range."""
     value, places = getattr(state.figures, figure), 0 if figure.endswith("percent") else 2
     if np.isnan(value):
-        return "–"
+        return NO_FIGURE
     text = f"{value:.{places}f}"
     if ranges is None:
         return text
