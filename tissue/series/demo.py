@@ -78,7 +78,7 @@ def write_demo(number, target, seed=2013):
     Raises:
         TableError: a number outside 1 to 5,000,000, a seed below 0, or a place that cannot be written to.
     """
-    from tissue.series.run import whole_table
+    from tissue.series.working import whole_table
 
     if not 1 <= number <= MOST:
         raise TableError(f"N: read {shown(number)}, accepted 1 to {MOST} eyes")

@@ -13,6 +13,7 @@ from tissue.series.header import columns_of
 from tissue.series.names import figure_names
 from tissue.series.parquet_file import ROWS, opened, parts, readable
 from tissue.series.rows import outcome
+from tissue.series.working import Summary, in_order, whole_table
 from tissue.series.wrong import TableError
 
 
@@ -103,8 +104,6 @@ def run_parquet(source, target, mapping, with_optics, unsigned_plus, progress, w
     Raises:
         TableError: the table cannot be read; nothing is written.
     """
-    from tissue.series.run import whole_table
-
     if unsigned_plus:
         raise TableError(f"{source}: --unsigned: read plus, accepted for CSV only: in Parquet a number has its sign")
     table = opened(source, str(source))
@@ -126,8 +125,6 @@ def stream_parquet(table, name, out, mapping=None, with_optics=False, progress=N
         TableError: the table cannot be read.
     """
     import pyarrow.parquet as pq
-
-    from tissue.series.run import Summary, in_order
 
     file, kinds = table
     one = 1 if file.metadata.num_rows <= ROWS else workers

@@ -1,0 +1,82 @@
+"""How a table is worked out: in parts, in order, on all cores, into a file that is there whole or not at all."""
+
+import gc
+import os
+import signal
+from collections import deque
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from itertools import chain, islice
+from multiprocessing import get_context, parent_process
+from threading import Thread
+from typing import NamedTuple
+
+from tissue.entry.whole_file import whole_file
+from tissue.series.wrong import TableError, words_of
+
+AHEAD = 3  # parts a worker has waiting
+
+
+class Summary(NamedTuple):
+    """How many rows went through, and how many were refused."""
+
+    rows: int
+    refused: int
+
+
+@contextmanager
+def whole_table(target):
+    """A file to write to that takes its name only when all is written, see `whole_file`.
+
+    Raises:
+        TableError: it cannot be written to.
+    """
+    try:
+        with whole_file(target) as file:
+            yield file
+    except OSError as error:
+        raise TableError(f"{target}: file: read {words_of(error)}, accepted a place to write to") from None
+
+
+def in_order(function, items, workers=None):
+    """Results of a function of each item's parts, in order, few items at a time in memory.
+
+    Args:
+        function: can be sent to another process.
+        items: tuples of arguments.
+        workers: processes; all cores where None, this one where 1.
+    """
+    workers, items = workers or os.cpu_count() or 1, iter(items)
+    first = list(islice(items, 2))  # what cannot be read at once needs no second process
+    items = chain(first, items)
+    if workers == 1:
+        yield from (function(*item) for item in items)
+        return
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_begin_worker) as pool:
+        waiting = deque()
+        try:
+            for item in items:
+                waiting.append(pool.submit(function, *item))
+                if len(waiting) > AHEAD * workers:
+                    yield waiting.popleft().result()
+            while waiting:
+                yield waiting.popleft().result()
+        finally:
+            for future in waiting:
+                future.cancel()
+
+
+def _begin_worker():
+    """In a worker: a stop from the keyboard is left to the parent, and the worker ends when the parent does.
+
+    Circles of references are looked for less often: to do so among the cells of every block costs a tenth of the time.
+    """
+    gc.set_threshold(100_000, 20, 100)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    Thread(target=_end_after, args=(parent_process(),), daemon=True).start()
+
+
+def _end_after(process):
+    """End this process once another has ended."""
+    process.join()
+    os._exit(1)
