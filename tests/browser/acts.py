@@ -8,6 +8,7 @@ from tissue.screens.reading import figures
 from tissue.screens.state import FIRST_DEMO, demo_files
 
 DRAWN = "() => +document.querySelector('.tissue-chart .plot').dataset.drawn"
+SHARE_ROW = "() => [...document.querySelectorAll('table.figures tr')].find((r) => r.innerText.startsWith('Bed share'))"
 AXES = """
 () => {
   const { xaxis, yaxis } = document.querySelector('.tissue-chart .plot')._fullLayout;

@@ -4,7 +4,7 @@ import csv
 import re
 
 import pytest
-from acts import drawn_after, field, go, values
+from acts import SHARE_ROW, drawn_after, field, go, values
 from playwright.sync_api import expect
 
 from tissue.measures import measures, number
@@ -195,7 +195,6 @@ def test_a_flap_measured_thicker_shows_both_beds(page):
     assert "–" in planned[3] and "–" in measured[3]
 
 
-SHARE_ROW = "() => [...document.querySelectorAll('table.figures tr')].find((r) => r.innerText.startsWith('Bed share'))"
 WATCH = """
 () => {
   window.pairs = [];

@@ -118,9 +118,9 @@ function rememberZoom(node) {
 // The labels are placed for a width: another one is told, so that they can be placed anew. All charts stand in one column,
 // so one of them tells it for all.
 function tellWidth(node) {
-  clearTimeout(node.tissue.telling);
+  clearTimeout(node.tissueSaying);
   if (Math.abs(Math.round(widthOf(node)) - node.tissue.spec.width) <= 12) return;
-  node.tissue.telling = setTimeout(() => unlessLeaving(node, () => tell(node)), TELLING_MS);
+  sayWhenFree(node, () => tell(node), TELLING_MS);
 }
 
 function tell(node) {

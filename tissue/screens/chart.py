@@ -87,7 +87,7 @@ def chart(
     _, data, figure, alt = kept[key]
     if st.session_state.get("chart_component_failed"):
         return _fallback(key, figure, alt)
-    found = component("chart", HTML, "leaving.js", "chart.js", css=CSS)(
+    found = component("chart", HTML, "when_free.js", "chart.js", css=CSS)(
         key=f"chart-{key}", data=data, on_failed_change=_failed, on_width_change=_wide, on_click_change=_nothing
     )
     return found.click

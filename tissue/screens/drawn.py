@@ -98,7 +98,7 @@ def draw_when_quiet(shown, take):
         take: called when it is quiet; the screen is then drawn anew.
     """
     wanted = shown.drawn_yet is None
-    said = component("quiet", QUIET, "leaving.js", "quiet.js")
+    said = component("quiet", QUIET, "when_free.js", "quiet.js")
     said(key="quiet", data={"wanted": wanted, "eye": str(id(shown))}, on_quiet_change=take)
 
 

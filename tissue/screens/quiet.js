@@ -4,7 +4,6 @@ const QUIET_MS = 300;
 export default function ({ data, parentElement, setTriggerValue }) {
   const place = parentElement.querySelector(".tissue-quiet");
   if (!place) return;
-  clearTimeout(place.waiting);
-  const say = () => setTriggerValue("quiet", data.eye);
-  if (data.wanted) place.waiting = setTimeout(() => unlessLeaving(place, say), QUIET_MS);
+  clearTimeout(place.tissueSaying);
+  if (data.wanted) sayWhenFree(place, () => setTriggerValue("quiet", data.eye), QUIET_MS);
 }

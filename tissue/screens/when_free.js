@@ -1,0 +1,24 @@
+// What the page says by itself makes the server draw the screen anew: while another screen is on its way it would bring
+// this one back, and a dialog that was just opened would close. So it waits until neither is the case.
+const AFTER_LINK_MS = 3000, AFTER_BUTTON_MS = 1000, AGAIN_MS = 300;
+
+if (!window.tissueWatched) {
+  window.tissueWatched = true;
+  const clicked = ({ target }) => {
+    const wait = target.closest?.("a[href]") ? AFTER_LINK_MS : target.closest?.("button") ? AFTER_BUTTON_MS : 0;
+    if (wait) window.tissueFreeAt = performance.now() + wait;
+  };
+  document.addEventListener("click", clicked, true);
+}
+
+function sayWhenFree(node, say, wait) {
+  clearTimeout(node.tissueSaying);
+  node.tissueSaying = setTimeout(() => {
+    if (!node.isConnected) return;
+    const open = document.querySelector("[role=dialog]");
+    const left = Math.max((window.tissueFreeAt ?? 0) - performance.now(), open ? AGAIN_MS : 0);
+    if (left > 0) sayWhenFree(node, say, left);
+    else say();
+  }, wait);
+}
+
