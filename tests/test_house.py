@@ -12,9 +12,9 @@ from helpers import ROOT
 TISSUE = ROOT / "tissue"
 # Each room may use those before it. Packages (drawing, entry, …) are one room each.
 ROOMS = (
-    "sources errors refraction cornea profile removal steps extremes options budget relationship strength uncertainty "
-    "sample draws zernike optics_trace optics_paraxial optics_pupil optics optics_centre rotation cutting ways "
-    "clearance route reserve rescue enhancement comparison remedies notices mechanics entry variation costs "
+    "sources errors refraction cornea profile removal volume steps extremes options budget relationship strength "
+    "uncertainty sample draws zernike optics_trace optics_paraxial optics_pupil optics optics_centre rotation cutting "
+    "ways clearance route reserve rescue enhancement comparison remedies notices mechanics entry variation costs "
     "targets tradeoffs measures contract table route_notices route_report route_table mechanics_report "
     "series rounds drawing screens command"
 ).split()

@@ -10,7 +10,7 @@ from optics_cases import PROFILES, apart, heights_of, random_plans, traced
 
 from tissue.comparison import compare
 from tissue.cornea import Cornea, Pupil
-from tissue.optics import Optics, apex_shift_D, optics, optics_by_option
+from tissue.optics import Optics, apex_shift_D, apex_shift_interval_D, optics, optics_by_option
 from tissue.optics_paraxial import achieved, refraction_of_heights
 from tissue.refraction import Refraction
 from tissue.removal import Treatment, removal
@@ -138,3 +138,14 @@ def test_options_together_are_the_options_alone():
         assert [getattr(found, name) for name in NAMES] == [getattr(alone, name) for name in NAMES]
     lenticule = options[-1].removal
     assert apex_shift_D(lenticule) > apex_shift_D(dataclasses.replace(lenticule, base_um=0.0))
+
+
+@pytest.mark.parametrize("option", ["surface", "flap", "lenticule"])
+def test_the_interval_of_the_apex_shift_against_plain_draws(option):
+    """Source: the vertex formula written here, of 10^6 independent normal errors of the removal; plain quantiles."""
+    mine = compare(Cornea(550.0), Treatment(Refraction(-4.0, vertex_mm=0.0))).results[option].option
+    bias, sd = (-8.0, 8.0) if option == "lenticule" else (0.0, 11.2)
+    taken = float(mine.removal.central_um) + bias + sd * np.random.default_rng(4).normal(size=10**6)
+    V = 376.0 / 7.8 - 4.0
+    shift = V / (1.0 - np.maximum(taken, 0.0) * 1e-6 * V / 1.376) - V
+    np.testing.assert_allclose(apex_shift_interval_D(mine), np.quantile(shift, (0.025, 0.975)), atol=2e-4)

@@ -8,6 +8,7 @@ import pytest
 from tissue import Cornea, Judgement, Refraction, Treatment, compare
 from tissue.drawing import charts, profiles
 from tissue.drawing.palette import look
+from tissue.draws import draw, strength_name
 from tissue.relationship import relationships
 
 EYE = Cornea(548.0, 543.0, -0.6, -0.5, radius_mm=337.5 / 43.25)
@@ -25,9 +26,9 @@ def chosen_by(name):
 @pytest.mark.parametrize("eye", [MYOPIA, HYPEROPIA])
 def test_figures_are_plain_and_equal_for_equal_eyes(eye, name):
     """Source: house rule: figures are plain dictionaries, equal eyes give equal ones."""
-    for draw in (charts.strength_profiles, charts.dot_plot):
-        figure = draw(eye, look(name))
-        assert json.dumps(figure, allow_nan=False) == json.dumps(draw(eye, look(name)), allow_nan=False)
+    for make in (charts.strength_profiles, charts.dot_plot):
+        figure = make(eye, look(name))
+        assert json.dumps(figure, allow_nan=False) == json.dumps(make(eye, look(name)), allow_nan=False)
 
 
 @pytest.mark.parametrize("name", list(relationships()))
@@ -113,6 +114,45 @@ def test_near_marks_do_not_cover_each_other():
         for other_x, other_y in marks[i + 1 :]:
             if round(y) == round(other_y) and abs(x - other_x) < 0.9:
                 assert abs(y - other_y) >= 0.22
+
+
+def intervals_of(eye):
+    """95 % intervals of every strength, from the draws."""
+    samples = draw(eye)
+    return {one: {name: mine.interval(strength_name(one)) for name, mine in samples.items()} for one in relationships()}
+
+
+def bars_of(figure):
+    """The bars of the intervals: the lines 1.6 px wide."""
+    return [trace for trace in figure["data"] if trace["mode"] == "lines" and trace["line"]["width"] == 1.6]
+
+
+def test_bars_of_the_dot_plot_are_the_intervals_and_do_not_cover_each_other():
+    """Source: the end points of the draws; a mark stands on its own bar."""
+    wanted = intervals_of(MYOPIA)
+    figure = charts.dot_plot(MYOPIA, look("light"), drawn=wanted)
+    bars = bars_of(figure)
+    marks = [trace for trace in figure["data"] if trace["mode"] == "markers"]
+    pairs = [wanted[one.id][name] for one in charts.rows(MYOPIA) for name in MYOPIA.results]
+    assert len(bars) == len(marks) == len(pairs)
+    for bar, mark, ends in zip(bars, marks, pairs, strict=True):
+        assert bar["x"][:2] == pytest.approx(ends, abs=1e-4)
+        assert bar["y"][0] == bar["y"][1] == mark["y"][0]
+    for i, (bar, ends) in enumerate(zip(bars, pairs, strict=True)):
+        for other, their in zip(bars[i + 1 :], pairs[i + 1 :], strict=True):
+            if max(ends[0], their[0]) < min(ends[1], their[1]):
+                assert bar["y"][0] != other["y"][0]
+    assert "bars: 95 %" in json.dumps(figure["layout"]["annotations"])
+
+
+def test_before_the_draws_there_are_no_bars_and_no_words_of_them():
+    """Source: rule of the screens: what is not worked out yet stays empty."""
+    figure = charts.dot_plot(MYOPIA, look("light"))
+    assert not bars_of(figure)
+    assert "95 %" not in json.dumps(figure) + charts.describe_dots(MYOPIA)
+    low, high = intervals_of(MYOPIA)["petsche2012"]["flap"]
+    assert f"({low:.1f}–{high:.1f})" in charts.describe_dots(MYOPIA, intervals_of(MYOPIA))
+    assert "not given," in charts.describe_dots(HYPEROPIA, intervals_of(HYPEROPIA))
 
 
 def test_words_hold_the_numbers_and_say_where_none_is_given():

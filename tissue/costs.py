@@ -8,7 +8,7 @@ from tissue import remedies
 from tissue.entry.eye import build
 from tissue.entry.fields import fields
 from tissue.notices import THIN_LENTICULE_UM
-from tissue.variation import plan_value, varied
+from tissue.variation import plan_value, plan_values, varied
 
 STEPS = (("zone_mm", 0.1), ("cap_um", 10.0), ("flap_um", -10.0))
 FIGURES = (
@@ -52,7 +52,7 @@ def beside(values, plans):
         A list of Beside, with figures of FIGURES and SPREADS, and the strength by the chosen relationship.
     """
     names = sorted({name for changes in plans.values() for name in changes})
-    planned = {name: plan_value(values, name) for name in names}
+    planned = plan_values(values, names)
     columns = {n: np.array([changes.get(n, planned[n]) for changes in plans.values()]) for n in names}
     inputs, why = varied(values, **columns) if names else (build(values), np.array([""]))
     why = [str(reason) or _out_of_range(changes) for reason, changes in zip(why, plans.values(), strict=True)]
@@ -98,7 +98,8 @@ def step_costs(values, steps=STEPS):
     >>> [round(changes["flap"]["bed_central_um"], 1) for _, changes, _ in costs.values()]
     [-3.5, 0.0, 10.0]
     """
-    plans = {field: {field: plan_value(values, field) + step} for field, step in steps}
+    planned = plan_values(values, [field for field, _ in steps])
+    plans = {field: {field: planned[field] + step} for field, step in steps}
     first, *rest = beside(values, {"as-planned": {}} | plans)
     return {row.id: (step, row.less(first), row.why) for row, (_, step) in zip(rest, steps, strict=True)}
 

@@ -18,6 +18,7 @@ from tissue.optics_trace import (
     operated_error_D,
 )
 from tissue.removal import POWER_PER_CURVATURE
+from tissue.uncertainty import Z95
 
 KEPT_LIMIT_D = 0.5  # local refraction error up to which a zone keeps the correction; our own definition
 
@@ -120,9 +121,32 @@ def apex_shift_D(taken):
     >>> round(float(apex_shift_D(removal(Cornea(550.0), plan, 0.0))), 2)
     0.07
     """
+    return _apex_shift_D(taken, taken.central_unscaled_um + taken.base_um)
+
+
+def apex_shift_interval_D(option):
+    """95 % interval of the shift of the vertex [D]: the shifts at the ends of the removal's own error.
+
+    Exact: the shift hangs on that error alone and rises with it. Nothing removed at the centre stays nothing.
+
+    Args:
+        option: Option.
+
+    >>> from tissue import Cornea, Refraction, Treatment, compare
+    >>> flap = compare(Cornea(550.0), Treatment(Refraction(-6.0))).results["flap"].option
+    >>> [round(float(end), 3) for end in apex_shift_interval_D(flap)]
+    [0.109, 0.168]
+    """
+    taken, error = option.removal, option.removal_error
+    planned = taken.central_unscaled_um + taken.base_um
+    ends = (error.bias_um + sign * Z95 * error.sd_um for sign in (-1.0, 1.0))
+    return tuple(_apex_shift_D(taken, np.where(planned > 0, np.maximum(planned + end, 0.0), 0.0)) for end in ends)
+
+
+def _apex_shift_D(taken, depth_um):
+    """Shift of the vertex [D] where so much is removed at the treatment centre [µm]."""
     V = POWER_PER_CURVATURE * mean_curvature(taken.profile)
-    t = (taken.central_unscaled_um + taken.base_um) * 1e-6
-    return V / (1.0 - t * V / INDEX) - V
+    return V / (1.0 - depth_um * 1e-6 * V / INDEX) - V
 
 
 def zone_kept_before_mm(cornea, limit_D=KEPT_LIMIT_D):

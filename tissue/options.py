@@ -76,7 +76,8 @@ class Option:
     """One way to the correction; numbers or arrays, NaN where not given.
 
     name: `surface`, `flap` or `lenticule`. cut_um: depth of the cut above the removal, as measured where that
-    is known; cut_is_measured: whether it is. cut_diameter_mm and largest_zone_in_cut_mm: NaN where nothing is cut.
+    is known; cut_is_measured: whether it is; cut_planned_bias_um: bias of the planned cut. cut_diameter_mm and
+    largest_zone_in_cut_mm: NaN where nothing is cut.
     credit: share of what lies above the cut that counts as loaded. spared_um: depth down to which the uncut stroma
     is not counted.
     title: the name in words; cut_field, blend_field, diameter_field: the inputs that set them, None where there is
@@ -96,6 +97,7 @@ class Option:
     cut_is_measured: object = False
     cut_diameter_mm: object = np.nan
     largest_zone_in_cut_mm: object = np.nan
+    cut_planned_bias_um: object = 0.0
     share_validated: bool = False
     ablates: bool = True
     blend_field: str = "ablation_blend_mm"
@@ -149,6 +151,7 @@ def flap(cornea, taken, errors, cut, credit):
         credit=number(credit)[()],
         spared_um=depth,
         cut_error=Error(np.where(np.isnan(measured), errors.flap_bias_um, 0.0)[()], errors.flap_sd_um),
+        cut_planned_bias_um=errors.flap_bias_um,
         removal_error=Error(errors.ablation_bias_um, errors.ablation_sd_um),
         cut_diameter_mm=diameter[()],
         largest_zone_in_cut_mm=diameter - 0.3,
@@ -181,6 +184,7 @@ def lenticule(cornea, taken, errors, cut, credit):
         credit=number(credit)[()],
         spared_um=cornea.epithelium_um,
         cut_error=Error(np.where(np.isnan(measured), errors.cap_bias_um, 0.0)[()], errors.cap_sd_um),
+        cut_planned_bias_um=errors.cap_bias_um,
         removal_error=Error(errors.lenticule_bias_um, errors.lenticule_sd_um),
         cut_diameter_mm=diameter,
         largest_zone_in_cut_mm=diameter - 0.2,

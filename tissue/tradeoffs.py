@@ -9,13 +9,10 @@ import numpy as np
 
 from tissue.draws import draw, moved_figures
 from tissue.entry.eye import build
+from tissue.uncertainty import CLOSED, closed_interval
 from tissue.variation import NUMBER, axis, figure, plan_value, relationship_of, require_known, varied
 
 PAIRS = (("zone_mm", "cap_um"), ("zone_mm", "flap_um"), ("zone_mm", "sphere_D"), ("cap_um", "base_um"))
-EXACT = {
-    "bed_central_um": ("bed_low_um", "bed_high_um"),
-    "altered_percent": ("altered_low_percent", "altered_high_percent"),
-}  # figures whose spread is closed
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,13 +120,13 @@ def sweep(values, measure, field, x=None, number=NUMBER, seed=None):
     inputs, why = varied(values, **{field: x})
     comparison = inputs.compare()
     more = {} if seed is None else {"seed": seed}
-    samples = draw(comparison, [measure], **more) if measure in moved_figures() and measure not in EXACT else {}
+    samples = draw(comparison, [measure], **more) if measure in moved_figures() and measure not in CLOSED else {}
     lines = {}
     for name, result in comparison.results.items():
         none = np.full(x.shape, np.nan)
         low, high = none, none
-        if measure in EXACT:
-            low, high = (getattr(result.spread, end) for end in EXACT[measure])
+        if measure in CLOSED:
+            low, high = closed_interval(result, measure)
         elif name in samples:
             low, high = samples[name].interval(measure)
         reason = np.where(why == "", result.why_not, why)

@@ -37,7 +37,17 @@ def plan_value(values, field):
     >>> plan_value({"sphere_D": -6.0, "central_thickness_um": 548.0}, "base_um")
     15.0
     """
-    return float(_planned(build(values), field))
+    return plan_values(values, [field])[field]
+
+
+def plan_values(values, names):
+    """The same for several inputs: {name: value}.
+
+    >>> plan_values({"sphere_D": -6.0, "central_thickness_um": 548.0}, ["base_um", "zone_mm"])
+    {'base_um': 15.0, 'zone_mm': 6.5}
+    """
+    plan = build(values)
+    return {name: float(_planned(plan, name)) for name in names}
 
 
 def axis(values, field, low=None, high=None, number=NUMBER):

@@ -12,10 +12,17 @@ from tissue.draws import draw
 from tissue.entry.eye import build
 from tissue.sample import ERRORS, NUMBER, standard_normals
 from tissue.tradeoffs import PAIRS, grid
+from tissue.uncertainty import volume_interval
 from tissue.variation import axis
 
 EYE = {"sphere_D": -6.0, "cylinder_D": -1.25, "axis_deg": 170.0, "central_thickness_um": 548.0, "thinnest_um": 543.0}
 EYE |= {"thinnest_x_mm": -0.6, "thinnest_y_mm": -0.5, "mean_K_D": 43.25}
+
+
+def every_interval(plan):
+    """Intervals of all figures of every option; that of the volume is closed and comes beside the draws."""
+    samples = draw(plan)
+    return {name: (samples[name].intervals(), volume_interval(r.option)) for name, r in plan.results.items()}
 
 
 def rows(repeats=25):
@@ -28,7 +35,7 @@ def rows(repeats=25):
         return 1000.0 * median_s(call, repeats)
 
     bare = ms(lambda: rng.standard_normal((NUMBER, len(ERRORS))))
-    took = ms(lambda: [sample.intervals() for sample in draw(plan).values()])
+    took = ms(lambda: every_interval(plan))
     yield Row(f"{NUMBER:,} draws, three options, all figures", took, "ms", 50, bare, "bare random numbers, ms")
     bare = ms(lambda: rng.standard_normal((60, 60)))
     for across, down in PAIRS:

@@ -23,10 +23,11 @@ def field(page, name):
 
 
 def drawn_after(page, act):
-    """Do something that changes the picture, and wait until it is drawn anew."""
+    """Do something that changes the picture, and wait until it is drawn anew and what follows it is there."""
     before = page.evaluate(DRAWN)
     act()
     page.wait_for_function(f"({DRAWN})() > {before}", timeout=20000)
+    idle(page)
 
 
 def values(page, label):

@@ -241,3 +241,14 @@ def test_a_kept_plan_stays_beside_the_new_one(page):
     drawn_after(page, lambda: field(page, "zone_mm").fill("6.0"))
     row = page.locator("table.figures tr", has=page.locator("summary", has_text="Residual bed (RSB), centre")).first
     assert row.locator(".beside").all_inner_texts() == [f"kept {bed}" for bed in before]
+
+
+def test_the_page_pales_only_while_it_takes_long(page):
+    """Source: rule of the screens: a figure is never shown as current for another input; here the state is held."""
+    main = page.locator("[data-testid=stMainBlockContainer]")
+    state = "(said) => { document.querySelector('.stApp').dataset.testScriptState = said; }"
+    page.evaluate(state, "running")
+    assert main.evaluate("(node) => getComputedStyle(node).opacity") == "1"
+    expect(main).to_have_css("opacity", "0.4")
+    page.evaluate(state, "notRunning")
+    expect(main).to_have_css("opacity", "1")

@@ -211,6 +211,20 @@ def interval_there(page):
     return page.evaluate(f"({SHARE_ROW})().innerText")
 
 
+def test_both_eyes_show_their_intervals(page):
+    """Source: rule of the screens: the bed's interval is there with its value; what needs draws follows for both."""
+    page.locator("label", has_text="Both eyes").click()
+    page.wait_for_selector("table.pair")
+    beds = page.locator("table.pair tr", has_text="Residual bed (RSB)").inner_text()
+    assert len(re.findall(r"\d+–\d+", beds)) == 6
+    page.wait_for_function(
+        f"((({SHARE_ROW})() ?? {{}}).innerText ?? '').match(/\\d–\\d/g)?.length === 6", timeout=20000
+    )
+    page.locator("table.pair summary", has_text="Bed share").click()
+    behind = page.locator("table.pair details[open] .behind").inner_text()
+    assert "OD (right eye): 95 %" in behind and "OS (left eye): 95 %" in behind
+
+
 def test_on_plan_what_needs_draws_follows_and_is_blank_before(page):
     """Source: rule of the screens: bed and PTA in the first paint, the rest after, never the old figure."""
     first = re.findall(r"[\d.]+–[\d.]+", interval_there(page))

@@ -13,6 +13,7 @@ from tissue.screens import below, evidence, frame, table, words
 from tissue.screens.form import form_html, help_text
 from tissue.screens.plain_table import plain_table
 from tissue.screens.reading import figures, read
+from tissue.uncertainty import closed_interval
 
 SCREENS = Path(frame.__file__).parent
 EYE = {
@@ -62,7 +63,7 @@ def said(shown):
     """Every piece of HTML with the words of the tool itself."""
     yield table.table(shown.comparison, "OD")
     yield table.table(shown.comparison, "OD", ("more",), narrow=True, kept=shown.comparison)
-    yield table.pair_table({"OD": shown.comparison, "OS": shown.comparison})
+    yield table.pair_table({"OD": shown, "OS": shown}) + words.pair_footnotes([shown, shown])
     yield words.eye_line(shown, "OD") + words.footnotes(shown) + below.notices(shown) + below.costs(shown)
     yield words.stale(shown, EYE | {"zone_mm": "65"}, read(EYE | {"zone_mm": "65"})[1])
     yield from (make() for name, make in evidence.PARTS.items() if name not in ("Published eyes", "Checks"))
@@ -84,6 +85,47 @@ def test_columns_of_the_table_begin_where_the_sections_begin(narrow):
     starts = [100.0 * start for start, _ in option_domains(narrow).values()]
     assert [sum(widths[: i + 1]) for i in range(3)] == pytest.approx(starts, abs=0.01)
     assert sum(widths) == pytest.approx(100.0, abs=0.01)
+
+
+def cells(html, label):
+    """What stands beside the values of a row."""
+    row = html.partition(f"{label}</summary>")[2].partition("</tr>")[0]
+    return re.findall(r'<span class="beside">(.*?)</span>', row)
+
+
+def test_both_eyes_show_exact_intervals_at_once_and_the_drawn_ones_when_they_are_there():
+    """Source: rule of the screens: the bed's interval in the first paint; what needs draws stays empty until then."""
+    right, left = (figures(EYE | {"sphere_D": sphere}, side)[0] for sphere, side in (("-6.00", "OD"), ("-5.00", "OS")))
+    first = table.pair_table({"OD": right, "OS": left})
+    beds = [f"{r.spread.bed_low_um:.0f}–{r.spread.bed_high_um:.0f}" for eye in (right, left) for r in results(eye)]
+    assert cells(first, "Residual bed (RSB), centre") == beds
+    assert cells(first, "Bed share") == [""] * 6
+    _ = right.drawn
+    mixed = cells(table.pair_table({"OD": right, "OS": left}), "Bed share")
+    assert all(re.fullmatch(r"[\d.]+–[\d.]+", words) for words in mixed[:3]) and mixed[3:] == [""] * 3
+    kept = cells(table.pair_table({"OD": right, "OS": left}, {"OS": right}), "Residual bed (RSB), centre")
+    assert kept == [*beds[:3], *(f"kept {r.budget.bed_central_um:.0f}" for r in results(right))]
+    alone = table.table(right.comparison, "OD", drawn=right.drawn_yet)
+    assert mixed[:3] == cells(alone, "Bed share")
+
+
+def results(shown):
+    return shown.comparison.results.values()
+
+
+def test_every_row_of_the_tissue_has_an_interval_or_says_that_it_has_none():
+    """Source: rule of the screens: a spread beside its value wherever one exists; no figure without one is silent."""
+    shown = figures(EYE, "OD")[0]
+    _ = shown.drawn
+    html = table.table(shown.comparison, "OD", ("depth", "shares", "stays", "more"), drawn=shown.drawn_yet)
+    for measure in measures().values():
+        label = measure.heading(shown.comparison.judgement)
+        behind = html.partition(f"<summary>{label}</summary>")[2].partition("</details>")[0]
+        said = "95 % under the errors" in behind, "without an interval" in behind
+        assert sum(said) == 1 or measure.id == "below_line", measure.id
+        assert all(words == "as planned" for words in cells(html, label)) == said[1]
+    low, high = closed_interval(shown.comparison.results["flap"], "removal_volume_mm3")
+    assert cells(html, "Volume removed")[1] == f"{low:.2f}–{high:.2f}"
 
 
 def test_every_measure_stands_in_a_table_once(shown):

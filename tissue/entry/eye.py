@@ -59,10 +59,12 @@ def filled(values):
 
 
 def _filled(field, value):
+    plain = np.float64(np.nan if field.default is None else field.default) if field.is_number else field.default or ""
+    if value is None:
+        return plain
     if field.is_number:
-        return given(value, np.nan if field.default is None else field.default)
-    there = is_given(value)
-    return np.where(there, value, field.default or "").astype(str)[()]
+        return given(value, plain)
+    return np.where(is_given(value), value, plain).astype(str)[()]
 
 
 def build(values, side=""):

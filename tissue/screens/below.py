@@ -65,14 +65,15 @@ def show(shown, on_desk, colours, narrow):
 
 def _strength_charts(shown, name, colours, narrow):
     """Strength against depth, and the same eye under every relationship."""
-    comparison, depends = shown.comparison, (shown, colours.name, narrow)
-    drawn = strength_intervals(comparison, shown.drawn_yet)
+    comparison, drawn = shown.comparison, strength_intervals(shown.comparison, shown.drawn_yet)
+    depends = (shown, colours.name, narrow, drawn is None)
+    chosen = None if drawn is None else drawn[comparison.judgement.relationship]
     chart(
         "profiles",
-        (*depends, drawn is None),
+        depends,
         lambda: (
-            charts.strength_profiles(comparison, colours, narrow, drawn),
-            charts.describe_profiles(comparison, drawn),
+            charts.strength_profiles(comparison, colours, narrow, chosen),
+            charts.describe_profiles(comparison, chosen),
         ),
         title="strength against depth",
         file=f"{name}-strength.svg",
@@ -82,7 +83,7 @@ def _strength_charts(shown, name, colours, narrow):
     chart(
         "dots",
         depends,
-        lambda: (charts.dot_plot(comparison, colours, narrow), charts.describe_dots(comparison)),
+        lambda: (charts.dot_plot(comparison, colours, narrow, drawn), charts.describe_dots(comparison, drawn)),
         title="strength under every relationship",
         file=f"{name}-relationships.svg",
     )

@@ -2,20 +2,7 @@
 const OUT_OF_SIGHT_MS = 250; // what is not in sight is drawn when no change has come for so long, or when it comes into sight
 const TELLING_MS = 150; // the width is told when it has been the same for so long
 const TOLD_MS = 3000; // what was told is answered by then
-let library = null;
 let fonts = null;
-
-function loaded(url) {
-  if (window.Plotly) return Promise.resolve(window.Plotly);
-  library ??= new Promise((done, failed) => {
-    const script = document.createElement("script");
-    script.src = new URL(url, document.baseURI).href;
-    script.onload = () => done(window.Plotly);
-    script.onerror = () => failed(new Error("the chart library could not be loaded"));
-    document.head.append(script);
-  });
-  return library;
-}
 
 // Labels are measured once: drawn before the fonts are there they would sit some pixels off.
 function fontsReady() {

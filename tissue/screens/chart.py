@@ -1,6 +1,7 @@
 """The one chart component: a figure given as a plain dict, kept in place by Plotly.react in the browser."""
 
 import json
+import time
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
@@ -13,6 +14,8 @@ from tissue.screens.component import component
 
 USUAL_PX = 1076  # main column of a window 1440 px wide
 GAP_PX = 14  # between charts side by side
+ALONE_S = 0.08  # the browser gets what follows a chart that comes first so much later: it is busy drawing
+SCRIPTS = ("when_free.js", "waiting.js", "library.js", "chart.js")
 HTML = """
 <figure class="tissue-chart">
   <div class="plot" role="img" tabindex="0" aria-label=""></div>
@@ -44,6 +47,14 @@ def library_url():
     return f"component/{declared.name}/plotly.min.js"
 
 
+def ask_early():
+    """Have the browser ask for the chart library before the first screen is worked out; nothing in later runs."""
+    place = st.empty()
+    if "charts" not in st.session_state:
+        with place:
+            component("early", "<span hidden></span>", "library.js", "early.js")(key="early", data=library_url())
+
+
 def plain(value):
     """What JSON does not know, as plain numbers and lists."""
     if isinstance(value, np.ndarray):
@@ -64,7 +75,18 @@ def width_of(columns):
 
 
 def chart(
-    key, depends, build, title, file="", zoom="", clicks=False, columns=1, tall=False, stands_for="", fixed=False
+    key,
+    depends,
+    build,
+    title,
+    file="",
+    zoom="",
+    clicks=False,
+    columns=1,
+    tall=False,
+    stands_for="",
+    fixed=False,
+    first=False,
 ):
     """Draw a figure; returns what was clicked, or None.
 
@@ -80,16 +102,20 @@ def chart(
         tall: whether the buttons stand under it; else there is room for them in its lower left.
         stands_for: name of the input it is drawn for; the node carries it as `data-for` once it is drawn.
         fixed: whether the figure has a width of its own [px], whatever the main column's.
+        first: whether a change of it is to be seen before anything that is drawn after it.
     """
     kept = st.session_state.setdefault("charts", {})
-    if key not in kept or kept[key][0] != depends:
+    changed = key in kept and kept[key][0] != depends
+    if changed or key not in kept:
         kept[key] = (depends, *_built(build, title, file, zoom, clicks, columns, tall, stands_for, fixed))
     _, data, figure, alt = kept[key]
     if st.session_state.get("chart_component_failed"):
         return _fallback(key, figure, alt)
-    found = component("chart", HTML, "when_free.js", "chart.js", css=CSS)(
+    found = component("chart", HTML, *SCRIPTS, css=CSS)(
         key=f"chart-{key}", data=data, on_failed_change=_failed, on_width_change=_wide, on_click_change=_nothing
     )
+    if changed and first:
+        time.sleep(ALONE_S)
     return found.click
 
 

@@ -10,9 +10,11 @@ import numpy as np
 from tissue.drawing.palette import HEADS
 from tissue.draws import draw, moved_figures, strength_name
 from tissue.measures import NO_FIGURE, measures, span
+from tissue.relationship import relationships
 from tissue.sample import NUMBER, SEED, standard_normals
 from tissue.screens.component import component
-from tissue.uncertainty import bed_variance_percent
+from tissue.screens.measures import WHY_AS_PLANNED, as_planned
+from tissue.uncertainty import CLOSED, VOLUME, bed_variance_percent, closed_interval
 
 AFTER_S = 1.5
 QUIET = '<span class="tissue-quiet" hidden></span>'
@@ -28,15 +30,16 @@ class Drawn:
 
 
 def drawn(comparison):
-    """The Drawn of a Comparison of one eye; the strength by the chosen relationship only."""
+    """The Drawn of a Comparison of one eye; the strength by every relationship."""
     warm().join()
     name = strength_name(comparison.judgement.relationship)
     wanted = [one.figure for one in measures().values() if one.figure in moved_figures()]
-    samples = draw(comparison, [*wanted, name])
+    samples = draw(comparison, [*wanted, *map(strength_name, relationships())])
     intervals, shares = {}, {}
     for option, result in comparison.results.items():
         bed = bed_variance_percent(result.option, comparison.errors)
-        intervals[option] = {figure: tuple(map(float, ends)) for figure, ends in samples[option].intervals().items()}
+        ends = samples[option].intervals() | {VOLUME: closed_interval(result, VOLUME)}
+        intervals[option] = {figure: tuple(map(float, both)) for figure, both in ends.items()}
         known = result.available and np.isfinite(result.strength.strength_percent[comparison.judgement.relationship])
         shares[option] = bed, samples[option].variance_percent(name) if known else dict.fromkeys(bed, np.nan)
     return Drawn(intervals, shares)
@@ -45,24 +48,19 @@ def drawn(comparison):
 def interval(comparison, found, measure, option):
     """Interval of a measure of one option and whether it is exact; None where errors do not move it, or not yet.
 
-    The least bed is as exact as the bed at the centre: the errors are even over the eye.
+    That of the volume is exact, and comes with the draws all the same: it takes longer than the rest.
 
     Args:
         comparison: Comparison of one eye; found: its Drawn, or None.
         measure: Measure; option: name.
     """
-    result = comparison.results[option]
-    figures, spread = result.budget, result.spread
-    if measure.id in ("bed", "bed_least"):
-        apart = getattr(figures, measure.figure) - figures.bed_central_um
-        return (float(spread.bed_low_um + apart), float(spread.bed_high_um + apart)), True
-    if measure.id == "altered":
-        return (float(spread.altered_low_percent), float(spread.altered_high_percent)), True
+    if measure.figure in CLOSED and measure.figure != VOLUME:
+        return tuple(map(float, closed_interval(comparison.results[option], measure.figure))), True
     if found is None:
         return None
     chosen = strength_name(comparison.judgement.relationship)
     ends = found.intervals[option].get(chosen if measure.figure == "strength" else measure.figure)
-    return None if ends is None else (ends, False)
+    return None if ends is None else (ends, measure.figure in CLOSED)
 
 
 def interval_words(comparison, found, measure, option):
@@ -73,6 +71,8 @@ def interval_words(comparison, found, measure, option):
 
 def behind_words(comparison, found, measure):
     """The intervals of all options, for what stands behind a measure; empty where there are none."""
+    if as_planned(measure):
+        return WHY_AS_PLANNED
     known = {option: interval(comparison, found, measure, option) for option in comparison.results}
     if None in known.values():
         return ""
@@ -84,22 +84,23 @@ def behind_words(comparison, found, measure):
 
 
 def strength_intervals(comparison, found):
-    """{option: (low, high)} of the strength by the chosen relationship [%]; None before they are drawn."""
+    """{relationship: {option: (low, high)}} of the strength [%]; None before they are drawn."""
     if found is None:
         return None
-    return {option: interval(comparison, found, measures()["strength"], option)[0] for option in comparison.results}
+    options = comparison.results
+    return {one: {name: found.intervals[name][strength_name(one)] for name in options} for one in relationships()}
 
 
-def draw_when_quiet(shown, take):
-    """Ask for the draws of an eye once no change has come for a moment; nothing where they are there.
+def draw_when_quiet(eyes, take):
+    """Ask for the draws of what is shown once no change has come for a moment; nothing where they are there.
 
     Args:
-        shown: Shown.
+        eyes: Shown of every eye on the screen.
         take: called when it is quiet; the screen is then drawn anew.
     """
-    wanted = shown.drawn_yet is None
+    wanted = any(shown.drawn_yet is None for shown in eyes)
     said = component("quiet", QUIET, "when_free.js", "quiet.js")
-    said(key="quiet", data={"wanted": wanted, "eye": str(id(shown))}, on_quiet_change=take)
+    said(key="quiet", data={"wanted": wanted, "eye": " ".join(str(id(shown)) for shown in eyes)}, on_quiet_change=take)
 
 
 @cache

@@ -1,7 +1,33 @@
 """What stands beside a value in the tables of the screen: parts, place or spread."""
 
 from tissue.drawing.words import place_words
+from tissue.draws import moved_figures
 from tissue.measures import parts_of, percent, spread_of
+from tissue.uncertainty import CLOSED
+
+AS_PLANNED = "as planned"
+WHY_AS_PLANNED = (
+    "As planned, without an interval: the errors are even over the eye and leave this figure as it is. It says "
+    "nothing of healing."
+)
+
+
+def as_planned(measure):
+    """Whether no error moves a measure of the tissue.
+
+    >>> from tissue.measures import measures
+    >>> [name for name, one in measures().items() if as_planned(one)]
+    ['K_after', 'zone_cost', 'computed', 'optical_volume', 'per_dioptre', 'rim', 'radius_after']
+    """
+    moved = (*CLOSED, *moved_figures(), "strength", "bed_below_line_percent")
+    return measure.figure not in moved
+
+
+def pair_beside(measure, result):
+    """What stands beside a value where two eyes share the width: a range, or that there is none."""
+    if measure.figure == "strength":
+        return spread_of(measure, result).partition(" over")[0]
+    return AS_PLANNED if as_planned(measure) and result.available else ""
 
 
 def beside(measure, result, side, narrow=False):
@@ -19,6 +45,8 @@ def beside(measure, result, side, narrow=False):
         return spread_of(measure, result).partition(" over")[0]
     if not result.available:
         return ""
+    if as_planned(measure):
+        return AS_PLANNED
     figures = result.budget
     if measure.id == "removed":
         return parts_of(result)

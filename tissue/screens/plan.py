@@ -53,14 +53,16 @@ def _one(on_desk, shown, wrong):
     frame.begin()
     inputs.sidebar(on_desk)
     below.show(shown, on_desk, colours, narrow)
-    draw_when_quiet(shown, _draw)
+    draw_when_quiet([shown], _draw)
 
 
 def _draw():
     """Nothing was changed for a moment: what needs draws is worked out, and stands on the screen that follows."""
-    shown, _ = desk().figures(desk().side)
-    if shown is not None:
-        _ = shown.drawn
+    on_desk = desk()
+    for side in SIDES if on_desk.both else (on_desk.side,):
+        shown, _ = on_desk.figures(side)
+        if shown is not None:
+            _ = shown.drawn
 
 
 def _ask(on_desk):
@@ -88,8 +90,11 @@ def _both(on_desk, colours):
             piece(f"eye-{side}", words.eye_line(one, side))
             strip = words.stale(one, on_desk.texts[side], wrong) if wrong else ""
             views.picture(on_desk, side, one, colours, _angle_of(on_desk, one.comparison), strip, columns=2)
-    eyes = {side: one.comparison for side, (one, _) in found.items() if one is not None}
-    piece("pair", pair_table(eyes) + below.notices(*(one for one, _ in found.values() if one is not None)))
+    eyes = {side: one for side, (one, _) in found.items() if one is not None}
+    shown = eyes.values()
+    figures = pair_table(eyes, on_desk.kept) + words.pair_footnotes(shown, on_desk.kept)
+    piece("pair", figures + below.notices(*shown))
+    draw_when_quiet(shown, _draw)
 
 
 def _controls(on_desk, shown, offered):

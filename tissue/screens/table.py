@@ -8,7 +8,7 @@ from tissue.drawing.section import column_shares
 from tissue.drawing.words import SIDES
 from tissue.measures import GROUPS, marked, measures, optics_measures, value_of
 from tissue.screens.drawn import behind_words, interval_words
-from tissue.screens.measures import beside
+from tissue.screens.measures import beside, pair_beside
 
 BORDER = {"dot": "dotted", "dash": "dashed", "solid": "solid"}
 
@@ -55,13 +55,18 @@ def _value_cell(measure, result, judgement, words):
     return f'<td>{value}<span class="beside">{escape(words)}</span></td>'
 
 
+def _kept_words(measure, kept, option):
+    """The value of a measure in the kept plan."""
+    return f"kept {value_of(measure, kept.results[option], kept.judgement)}"
+
+
 def _row(measure, comparison, side, narrow, kept, drawn):
     """A measure of every option; where a plan is kept, its value stands beside instead of parts and spread."""
     cells = ""
     for name, result in comparison.results.items():
         words = beside(measure, result, side, narrow) or interval_words(comparison, drawn, measure, name)
         if kept is not None:
-            words = f"kept {value_of(measure, kept.results[name], kept.judgement)}"
+            words = _kept_words(measure, kept, name)
         cells += _value_cell(measure, result, comparison.judgement, words)
     kind = ' class="important"' if measure.key else ""
     behind = behind_words(comparison, drawn, measure)
@@ -93,22 +98,24 @@ def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False, k
     return f'<div class="scroll"><table class="figures" style="{middles(narrow)}">{body}</table></div>'
 
 
-def pair_table(eyes, groups=("depth", "shares", "stays")):
-    """The figures of both eyes, three columns an eye, the right eye first.
+def pair_table(eyes, kept=None, groups=("depth", "shares", "stays")):
+    """The figures of both eyes with their intervals, three columns an eye, the right eye first.
 
     Args:
-        eyes: Comparison by side.
+        eyes: Shown by side; what needs draws stays empty until they are there.
+        kept: Shown of a kept plan by side, whose values stand beside instead.
         groups: which groups of measures.
     """
-    columns = [(side, result, eye.judgement) for side, eye in eyes.items() for result in eye.results.values()]
+    columns = [(one, option) for one in eyes.values() for option in one.comparison.results]
     top = "".join(f'<th colspan="3" scope="colgroup">{side} ({SIDES[side]})</th>' for side in eyes)
-    heads_ = "".join(f'<th scope="col">{SHORT_HEADS[result.option.name]}</th>' for _, result, _ in columns)
+    heads_ = "".join(f'<th scope="col">{SHORT_HEADS[option]}</th>' for _, option in columns)
     rows = ""
     for group in groups:
         rows += _group_row(group, 1 + len(columns))
         for measure in (m for m in measures().values() if m.group == group):
-            cells = "".join(_pair_cell(measure, result, judgement) for _, result, judgement in columns)
-            name = name_cell(measure.id, measure.heading(columns[0][2]))
+            cells = "".join(_pair_cell(measure, one, option, kept or {}) for one, option in columns)
+            label = measure.heading(columns[0][0].comparison.judgement)
+            name = name_cell(measure.id, label, _pair_behind(measure, eyes))
             rows += f"<tr{' class=important' if measure.key else ''}>{name}{cells}</tr>"
     first, each = 24.0, 76.0 / len(columns)
     widths = (
@@ -118,6 +125,19 @@ def pair_table(eyes, groups=("depth", "shares", "stays")):
     return f'<div class="scroll"><table class="figures pair">{head}<tbody>{rows}</tbody></table></div>'
 
 
-def _pair_cell(measure, result, judgement):
-    mark = "<sup>†</sup>" if marked(measure, result) else ""
-    return f'<td><span class="value">{value_of(measure, result, judgement)}{mark}</span></td>'
+def _pair_cell(measure, shown, option, kept):
+    """A measure of one option of one eye with its interval, or with its value in the kept plan."""
+    comparison = shown.comparison
+    result = comparison.results[option]
+    words = pair_beside(measure, result) or interval_words(comparison, shown.drawn_yet, measure, option)
+    if shown.inputs.side in kept:
+        words = _kept_words(measure, kept[shown.inputs.side].comparison, option)
+    return _value_cell(measure, result, comparison.judgement, words)
+
+
+def _pair_behind(measure, eyes):
+    """The intervals of both eyes; said once where they are the same words."""
+    said = {side: behind_words(one.comparison, one.drawn_yet, measure) for side, one in eyes.items()}
+    if len(set(said.values())) == 1:
+        return next(iter(said.values()))
+    return " ".join(f"{side} ({SIDES[side]}): {words}" for side, words in said.items() if words)

@@ -10,7 +10,8 @@ from tissue.screens.drawn import HOW_MANY
 from tissue.screens.kept import kept
 from tissue.screens.plain_table import notes, part, strip
 from tissue.screens.tradeoff_map import figure_name
-from tissue.tradeoffs import EXACT, sweep
+from tissue.tradeoffs import sweep
+from tissue.uncertainty import CLOSED
 
 POINTS = 21
 SHARES_NOTE = (
@@ -44,7 +45,9 @@ def lines(on_desk, shown, colours, measure, field, columns, stands_for):
     )
     banded = any(line.low.size and (line.low == line.low).any() for line in made.lines.values())
     how = (
-        "The bands are exact." if name in EXACT else f"The bands come from {HOW_MANY}, at each of {made.x.size} places."
+        "The bands are exact."
+        if name in CLOSED
+        else f"The bands come from {HOW_MANY}, at each of {made.x.size} places."
     )
     st.html(
         notes(

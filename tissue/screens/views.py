@@ -43,6 +43,7 @@ def picture(on_desk, side, shown, colours, angle, strip="", columns=1):
         zoom="" if view == FLAT else f"{view} {side}",
         tall=view != FLAT,
         columns=columns,
+        first=True,
     )
     with above:
         piece(f"heads{name}", strip + (heads(width < section.NARROW_PX) if view == FLAT else ""))

@@ -71,6 +71,19 @@ def _shown_value(name, shown):
     return f"{text} {field.unit}".strip().replace(" °", "°")
 
 
+BESIDE = (
+    "Beside a value: 95 % under the errors of measurement and cutting, biases included, exact for beds, PTA and "
+    f"volume, else from {HOW_MANY}; for strength, least and greatest over all published relationships; as planned: no "
+    f"error moves it. {NOT_STUDIED}"
+)
+KEPT = "Where a plan was kept: the same figure of that plan instead."
+BAND = "Grey band at the floor of the removal: the 95 % of the bed."
+NOT_IN_THEM = (
+    "Not in these figures: corneal shape (tomography), age, stability, family history, eye rubbing. "
+    "The curves come from normal corneas."
+)
+
+
 def footnotes(shown, kept=False):
     """What the table does not say by itself.
 
@@ -78,17 +91,20 @@ def footnotes(shown, kept=False):
         shown: Shown.
         kept: whether a kept plan stands beside the values.
     """
-    beside = (
-        "Beside a value: 95 % under the errors of measurement and cutting, biases included, exact for bed and PTA, "
-        f"else from {HOW_MANY}; for strength, least and greatest over all published relationships. {NOT_STUDIED}"
-    )
-    if kept:
-        beside = f"Beside a value: the same figure of the plan that was kept. {NOT_STUDIED}"
-    missing = (
-        "Not in these figures: corneal shape (tomography), age, stability, family history, eye rubbing. "
-        "The curves come from normal corneas."
-    )
-    return notes(beside, _assumption(shown.comparison), missing)
+    beside = f"Beside a value: the same figure of the plan that was kept. {NOT_STUDIED}" if kept else BESIDE
+    return notes(f"{beside} {BAND}", _assumption(shown.comparison), NOT_IN_THEM)
+
+
+def pair_footnotes(eyes, kept=()):
+    """The same under the table of both eyes.
+
+    Args:
+        eyes: Shown of each eye; what its strength counts is said of each.
+        kept: sides with a kept plan.
+    """
+    beside = f"{BESIDE} {KEPT}" if kept else BESIDE
+    assumed = (f"{one.inputs.side} ({SIDES[one.inputs.side]}): {_assumption(one.comparison)}" for one in eyes)
+    return notes(f"{beside} {BAND}", *assumed, NOT_IN_THEM)
 
 
 def _assumption(comparison):
