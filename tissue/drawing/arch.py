@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 from tissue.drawing import palette
-from tissue.drawing.labels import Leader, label, under, wrapped
+from tissue.drawing.labels import Leader, label, text_size, under, wrapped
 from tissue.drawing.words import length, whole
 
 COLUMN = 0.73  # inner edge of a label column, of the half chord
@@ -194,11 +194,12 @@ def bars(arch, depth_um, text):
     """Two bars from one corner: 1 mm across, and a depth with its words."""
     across, down = arch.scale.per_mm, depth_um * arch.scale.per_um
     y = arch.bottom_px + 14.0 + down
-    x = -across / 2.0
+    starts = {text: 7.0, "1 mm": across + 6.0}
+    x = -max(start + text_size(said, 11.0)[0] for said, start in starts.items()) / 2.0  # all of it in the middle
     arch.bars += [((x, x, x + across), (y - down, y, y))]
+    heights = (y - down * 0.55, y)
     arch.small += [
-        label(text, x + 7.0, y - down * 0.55, 11.0, left=True),
-        label("1 mm", x + across + 6.0, y, 11.0, left=True),
+        label(said, x + start, at, 11.0, left=True) for (said, start), at in zip(starts.items(), heights, strict=True)
     ]
     arch.bottom_px = y + 6.0
 
