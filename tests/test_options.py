@@ -51,6 +51,7 @@ def test_errors_of_each_option():
     found = options()
     assert [tuple(map(float, o.cut_error)) for o in found.values()] == [(0.0, 4.6), (4.0, 5.0), (-0.7, 4.4)]
     assert [tuple(map(float, o.removal_error)) for o in found.values()] == [(0.0, 11.2), (0.0, 11.2), (-8.0, 8.0)]
+    assert [float(o.cut_planned_bias_um) for o in found.values()] == [0.0, 4.0, -0.7]
 
 
 def test_a_measured_cut_is_the_cut_and_has_no_bias():
@@ -61,6 +62,7 @@ def test_a_measured_cut_is_the_cut_and_has_no_bias():
     assert tuple(map(float, found["flap"].cut_error)) == (0.0, 5.0)
     assert tuple(map(float, found["lenticule"].cut_error)) == (0.0, 4.4)
     assert [bool(o.cut_is_measured) for o in found.values()] == [False, True, True]
+    assert [float(o.cut_planned_bias_um) for o in found.values()] == [0.0, 4.0, -0.7]
     assert not any(o.cut_is_measured for o in options().values())
     plan = compare(EYE, PLAN, flap=FlapCut(flap_measured_um=124.0)).results["flap"].budget
     assert plan.bed_planned_um - plan.bed_central_um == pytest.approx(14.0)

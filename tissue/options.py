@@ -97,7 +97,7 @@ class Option:
     cut_is_measured: object = False
     cut_diameter_mm: object = np.nan
     largest_zone_in_cut_mm: object = np.nan
-    cut_planned_bias_um: object = 0.0
+    cut_planned_bias_um: object = np.nan
     share_validated: bool = False
     ablates: bool = True
     blend_field: str = "ablation_blend_mm"
@@ -124,6 +124,7 @@ def surface(cornea, taken, errors):
         credit=0.0,
         spared_um=epithelium,
         cut_error=Error(0.0, errors.epithelium_sd_um),
+        cut_planned_bias_um=0.0,
         removal_error=Error(errors.ablation_bias_um, errors.ablation_sd_um),
     )
 

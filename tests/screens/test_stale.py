@@ -5,8 +5,8 @@ from stale_cases import CHANGES, faults
 
 from tissue.entry.fields import fields
 
-QUICK = ("plan", "explain", "alignment", "suction", "enhancement")
-PAIRS = [(QUICK[i % len(QUICK)], field) for i, field in enumerate(CHANGES)]
+QUICK = ("plan", "explain", "alignment", "suction", "enhancement")  # in turn; every pair is tried in tests/hard
+PAIRS = [(QUICK[i % len(QUICK)], field) for i, field in enumerate(list(CHANGES)[::2])]
 PAIRS += [("tradeoffs", "zone_mm"), ("tradeoffs", "flap_sd_um"), ("mechanics", "cap_um"), ("series", "sphere_D")]
 
 

@@ -61,6 +61,7 @@ async function draw(node) {
   node.tissue.width = widthOf(node);
   if (spec.stands_for) node.dataset.for = spec.stands_for;
   node.dataset.drawn = String((+node.dataset.drawn || 0) + 1);
+  performance.mark("tissue-drawn");
   if (!node.tissue.wired) wire(node);
   tellWidth(node);
 }

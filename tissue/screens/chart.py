@@ -10,7 +10,7 @@ import numpy as np
 import streamlit as st
 
 from tissue.entry.file_name import file_name
-from tissue.screens.component import component
+from tissue.screens.component import component, text
 
 USUAL_PX = 1076  # main column of a window 1440 px wide
 GAP_PX = 14  # between charts side by side
@@ -51,8 +51,8 @@ def ask_early():
     """Have the browser ask for the chart library before the first screen is worked out; nothing in later runs."""
     place = st.empty()
     if "charts" not in st.session_state:
-        with place:
-            component("early", "<span hidden></span>", "library.js", "early.js")(key="early", data=library_url())
+        script = f"<script>{text('library.js')}\nloaded({json.dumps(library_url())}).catch(() => null);</script>"
+        place.html(script, unsafe_allow_javascript=True)
 
 
 def plain(value):
