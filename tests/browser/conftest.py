@@ -34,29 +34,43 @@ def tabs(chrome):
     context.close()
 
 
+@pytest.fixture(scope="session")
+def tab(tabs):
+    """The tab that most tests use, one after another: a script it has read once it need not read again."""
+    return tabs.new_page()
+
+
 @pytest.fixture
-def open_page(tabs, address):
+def open_page(tabs, tab, address):
     """Opens pages; at the end no console error, no failed request and nothing but this machine was asked."""
     opened, wrong = [], []
+    heard = {
+        "console": lambda message: wrong.append(message.text) if message.type == "error" else None,
+        "pageerror": lambda error: wrong.append(str(error)),
+        "request": lambda request: None if _local(request.url) else wrong.append(f"asked {request.url}"),
+    }
 
     def open_one(width=1440, height=900, scheme="light"):
-        page = tabs.new_page()
+        page = tabs.new_page() if opened else tab
+        opened.append(page)
         page.set_viewport_size({"width": width, "height": height})
         page.emulate_media(color_scheme=scheme)
-        page.on("console", lambda message: wrong.append(message.text) if message.type == "error" else None)
-        page.on("pageerror", lambda error: wrong.append(str(error)))
-        page.on("request", lambda request: None if _local(request.url) else wrong.append(f"asked {request.url}"))
+        for event, hear in heard.items():
+            page.on(event, hear)
         page.goto(address)
         page.wait_for_selector(".plot[data-drawn]", timeout=60000)
-        opened.append(page)
         if width <= NARROW_PX:
             page.wait_for_function(FOLDED, timeout=20000)
             page.wait_for_timeout(SETTLED_MS)
         return page
 
     yield open_one
-    for page in opened:
+    for page in opened[1:]:
         page.close()
+    if opened:
+        tab.goto("about:blank")
+        for event, hear in heard.items():
+            tab.remove_listener(event, hear)
     assert wrong == []
 
 

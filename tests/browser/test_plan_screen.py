@@ -245,6 +245,8 @@ def test_a_kept_plan_stays_beside_the_new_one(page):
 
 def test_the_page_pales_only_while_it_takes_long(page):
     """Source: rule of the screens: a figure is never shown as current for another input; here the state is held."""
+    page.wait_for_function(f"/\\d–\\d/.test(({SHARE_ROW})().innerText)", timeout=20000)  # nothing is to come by itself
+    idle(page)
     main = page.locator("[data-testid=stMainBlockContainer]")
     state = "(said) => { document.querySelector('.stApp').dataset.testScriptState = said; }"
     page.evaluate(state, "running")

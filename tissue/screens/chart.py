@@ -87,6 +87,7 @@ def chart(
     stands_for="",
     fixed=False,
     first=False,
+    draw=True,
 ):
     """Draw a figure; returns what was clicked, or None.
 
@@ -103,19 +104,23 @@ def chart(
         stands_for: name of the input it is drawn for; the node carries it as `data-for` once it is drawn.
         fixed: whether the figure has a width of its own [px], whatever the main column's.
         first: whether a change of it is to be seen before anything that is drawn after it.
+        draw: whether it is drawn; else it is only worked out, so that it follows at once when it is.
     """
-    kept = st.session_state.setdefault("charts", {})
-    changed = key in kept and kept[key][0] != depends
-    if changed or key not in kept:
+    kept, changed = st.session_state.setdefault("charts", {}), st.session_state.setdefault("charts_changed", set())
+    if key not in kept or kept[key][0] != depends:
+        changed.update({key} & kept.keys())
         kept[key] = (depends, *_built(build, title, file, zoom, clicks, columns, tall, stands_for, fixed))
+    if not draw:
+        return None
     _, data, figure, alt = kept[key]
     if st.session_state.get("chart_component_failed"):
         return _fallback(key, figure, alt)
     found = component("chart", HTML, *SCRIPTS, css=CSS)(
         key=f"chart-{key}", data=data, on_failed_change=_failed, on_width_change=_wide, on_click_change=_nothing
     )
-    if changed and first:
+    if first and key in changed:
         time.sleep(ALONE_S)
+    changed.discard(key)
     return found.click
 
 

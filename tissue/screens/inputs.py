@@ -46,10 +46,14 @@ def _placeholders(shown, texts):
 
 
 def _edited():
-    """A field was changed: take the entry over before anything is drawn."""
+    """A field was changed: take the entry over, and work its figures out, before anything is drawn.
+
+    The browser is busy for a moment with the news that there is something to come, and then has all of it at once.
+    """
     entry = st.session_state["fields"].get("entry")
     if entry:
         desk().edit(entry)
+        desk().figures(desk().side)
 
 
 def _head(on_desk, faulty):

@@ -38,9 +38,10 @@ def show():
 
 def _one(on_desk, shown, wrong):
     """One eye; the sections go to the browser first, what is not looked at while a key is pressed comes after."""
-    colours, top = frame.theme(), st.container(key="top")
+    colours, angle = frame.theme(), _angle_of(on_desk, shown.comparison)
+    views.picture(on_desk, on_desk.side, shown, colours, angle, draw=False)
+    top = st.container(key="top")
     strip = words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else ""
-    angle = _angle_of(on_desk, shown.comparison)
     with st.container(key="sections_box", gap=None):
         views.picture(on_desk, on_desk.side, shown, colours, angle, strip)
         _csv(on_desk, shown, angle)

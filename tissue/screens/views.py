@@ -18,7 +18,7 @@ DRAWN = {
 }
 
 
-def picture(on_desk, side, shown, colours, angle, strip="", columns=1):
+def picture(on_desk, side, shown, colours, angle, strip="", columns=1, draw=True):
     """Draw one eye in the view chosen on the desk.
 
     Args:
@@ -29,11 +29,12 @@ def picture(on_desk, side, shown, colours, angle, strip="", columns=1):
         angle: meridian [degrees].
         strip: HTML above it; its place is always there, so that the picture below never moves to another node.
         columns: how many stand side by side.
+        draw: whether it is drawn; else it is only worked out.
     """
     view, width = drawn_view(on_desk.view, columns), width_of(columns)
     kept = on_desk.kept.get(side)
     name = f"-{side}" if columns > 1 else ""
-    above = st.container(key=f"above{name}")
+    above = st.container(key=f"above{name}") if draw else None
     chart(
         f"sections{name}",
         (shown, kept, colours.name, angle, view, width),
@@ -44,7 +45,10 @@ def picture(on_desk, side, shown, colours, angle, strip="", columns=1):
         tall=view != FLAT,
         columns=columns,
         first=True,
+        draw=draw,
     )
+    if not draw:
+        return
     with above:
         piece(f"heads{name}", strip + (heads(width < section.NARROW_PX) if view == FLAT else ""))
 
