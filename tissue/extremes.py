@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.steps import Columns, blend_move, blend_terms, descend, edge_terms, zone_move, zone_terms
+from tissue.steps import Columns, blend_move, blend_terms, descend, edge_terms, length, zone_move, zone_terms
 
 RADII = np.array([[0.0, 0.2, 0.4], [0.6, 0.8, 1.0]])  # towards the centre, towards the zone edge
 EASING = np.array([[0.0, 0.2, 0.4], [0.6, 0.8, 1.0]])  # towards the zone edge, towards the rim
@@ -49,11 +49,18 @@ def search(cornea, wanted):
         A Place for each pair; values and places have the common shape of the eyes.
     """
     shape = np.broadcast_shapes(*(np.shape(part) for part in _parts(cornea, wanted)))
-    frames = [_frame(cornea, taken, shape) for taken, _ in wanted]
+    takens = {id(taken): taken for taken, _ in wanted}
+    of_taken = {key: _frame(cornea, taken, shape) for key, taken in takens.items()}
+    frames = [of_taken[id(taken)] for taken, _ in wanted]
     columns = [
         _columns(cornea, taken, above, frame, shape) for (taken, above), frame in zip(wanted, frames, strict=True)
     ]
-    starts = _starts(columns, [taken for taken, _ in wanted])
+    found = [None] * len(wanted)
+    for key, taken in takens.items():
+        mine = [i for i, (other, _) in enumerate(wanted) if id(other) == key]
+        for i, starts in zip(mine, _starts([columns[i] for i in mine], taken, shape), strict=True):
+            found[i] = starts
+    starts = [tuple(np.concatenate(part) for part in zip(*side, strict=True)) for side in zip(*found, strict=True)]
     joined = Columns(*(np.concatenate(parts) for parts in zip(*columns, strict=True)))
     deepest = np.concatenate([np.broadcast_to(taken.t_max_um, shape).ravel() for taken, _ in wanted])
     value, u, v = (np.split(part, len(wanted)) for part in _least(joined, starts, FAR_UM + FAR_SHARE * deepest))
@@ -84,7 +91,7 @@ def _frame(cornea, taken, shape):
     u, v = np.broadcast_arrays(*taken.axes(cornea.thinnest_x_mm, cornea.thinnest_y_mm), np.empty(shape))[:2]
     is_round = taken.profile.along_per_mm == taken.profile.across_per_mm
     turn = np.radians(taken.axis_deg) + np.where(is_round, np.arctan2(v, u), 0.0)
-    u, v = np.where(is_round, np.hypot(u, v), u), np.where(is_round, 0.0, v)
+    u, v = np.where(is_round, length(u, v), u), np.where(is_round, 0.0, v)
     sign_u, sign_v = (np.where(np.abs(part) < 1e-9, 0.0, np.sign(part)) for part in (u, v))
     return Frame(turn, sign_u, sign_v, np.abs(u), np.abs(v))
 
@@ -111,14 +118,37 @@ def _columns(cornea, taken, above, frame, shape):
     return Columns(*(np.broadcast_to(part, shape).ravel() for part in parts))
 
 
-def _starts(columns, takens):
-    """Best grid points of all goals, joined: (value, u, v) twice in the zone, (value, ρ, ψ) twice in the blend."""
-    grids = {}
-    for mine, taken in zip(columns, takens, strict=True):
-        if id(taken) not in grids:
-            grids[id(taken)] = [_zone_grid(mine, r) for r in RADII] + [_blend_grid(mine, e) for e in EASING]
-    found = [[_start(mine, grid) for grid in grids[id(taken)]] for mine, taken in zip(columns, takens, strict=True)]
-    return [tuple(np.concatenate(part) for part in zip(*side, strict=True)) for side in zip(*found, strict=True)]
+def _starts(goals, taken, shape):
+    """Best grid points of the goals of one Removal: of each (value, u, v) twice in the zone, (value, ρ, ψ) twice in
+    the blend; infinite there where nothing in the blend can be better than the zone's."""
+    grids = [_zone_grid(goals[0], radii) for radii in RADII]
+    found = [[_start(goal, grid) for grid in grids] for goal in goals]
+    ring = np.broadcast_to(taken.scale * taken.profile.ring_um(taken.central_unscaled_um), shape).ravel()
+    near = [
+        _best_of_ring(goal, ring) < np.minimum(*(start[0] for start in starts))
+        for goal, starts in zip(goals, found, strict=True)
+    ]
+    index = np.flatnonzero(np.any(near, axis=0))
+    goals = [goal.take(index) for goal in goals]
+    grids = [_blend_grid(goals[0], easing) for easing in EASING]
+    for goal, starts in zip(goals, found, strict=True):
+        starts += [_spread_out(_start(goal, grid), index, ring.size) for grid in grids]
+    return found
+
+
+def _best_of_ring(goal, ring_um):
+    """What the goal in the blend is no better than: the most removal on the least thickness of the ring."""
+    inward = np.maximum(0.0, goal.radius - length(goal.ut, goal.vt))
+    return goal.goal(goal.thinnest + goal.growth * np.square(inward), ring_um)
+
+
+def _spread_out(start, index, count):
+    """A start of some searches among those of all; infinite elsewhere."""
+    value, *place = (np.zeros(count) for _ in start)
+    value += np.inf
+    for whole, part in zip((value, *place), start, strict=True):
+        whole[index] = part
+    return value, *place
 
 
 def _zone_grid(columns, radii):

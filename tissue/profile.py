@@ -151,6 +151,11 @@ class Profile:
         """Greatest thickness at the zone edge [µm]."""
         return (central_um - self._edge_drop).max(axis=0)
 
+    def ring_um(self, central_um):
+        """What no thickness in the blend exceeds [µm]: t_e + 4/27·max(0, m·w), for (1 − s)²·s is at most 4/27."""
+        rising = np.maximum(self._meridian_slopes.max(axis=0), 0.0)
+        return self.rim_um(central_um) + 4.0 / 27.0 * rising * self.blend_mm
+
     def thickness_um(self, u_mm, v_mm, central_um):
         """Removal t [µm] at places in the treated axes [mm]: zone, blend, nothing beyond.
 

@@ -51,6 +51,9 @@ class Columns(NamedTuple):
 def descend(columns, value, place, derivatives, move):
     """Newton steps from a place that must improve; a step that does not is taken back and shortened.
 
+    Done where a step is at most DONE_MM long, or leaves no more than that to go by how much shorter it was than the
+    one before.
+
     Args:
         columns: Columns.
         value: the goal at the start.
@@ -62,10 +65,10 @@ def descend(columns, value, place, derivatives, move):
         value, place.
     """
     best_value, best = value.copy(), [part.copy() for part in place]
-    active, reach = np.arange(value.size), np.ones(value.size)
+    active, reach, last = np.arange(value.size), np.ones(value.size), np.full(value.size, SINGULAR)
     slope, curve = _slope_and_curve(columns, value, derivatives(columns, place))
     for _ in range(STEPS):
-        tried, length = move(columns, place, slope, curve, reach)
+        tried, far = move(columns, place, slope, curve, reach)
         terms = derivatives(columns, tried)
         there = columns.goal(terms[0], terms[3])
         better = there < value
@@ -75,14 +78,15 @@ def descend(columns, value, place, derivatives, move):
         best_value[active] = value
         for kept, part in zip(best, place, strict=True):
             kept[active] = part
-        going = length > DONE_MM
+        going = far * np.minimum(1.0, far / last) > DONE_MM
+        last = np.where(better, np.maximum(far, SINGULAR), SINGULAR)
         if not going.any():
             break
         new_slope, new_curve = _slope_and_curve(columns, there, terms)
         slope = [np.where(better, new, old) for new, old in zip(new_slope, slope, strict=True)]
         curve = [np.where(better, new, old) for new, old in zip(new_curve, curve, strict=True)]
         if not going.all():
-            active, reach, value = active[going], reach[going], value[going]
+            active, reach, last, value = active[going], reach[going], last[going], value[going]
             columns, place = columns.take(going), [part[going] for part in place]
             slope, curve = [part[going] for part in slope], [part[going] for part in curve]
     return best_value, best
@@ -95,13 +99,18 @@ def _slope_and_curve(columns, value, terms):
     return [weight * T - t for T, t in zip(T1, t1, strict=True)], [weight * T - t for T, t in zip(T2, t2, strict=True)]
 
 
+def length(x, y):
+    """√(x² + y²); of lengths near a millimetre ten times faster than np.hypot."""
+    return np.sqrt(np.square(x) + np.square(y))
+
+
 def zone_move(columns, place, slope, curve, reach):
     """Next place (u, v) [mm], never outside the zone."""
     du, dv = _downhill(slope, curve, reach)
     u, v = place[0] + du, place[1] + dv
-    inward = np.minimum(1.0, columns.radius / np.maximum(np.hypot(u, v), SINGULAR))
+    inward = np.minimum(1.0, columns.radius / np.maximum(length(u, v), SINGULAR))
     u, v = np.abs(u * inward), np.abs(v * inward)
-    return [u, v], np.hypot(u - place[0], v - place[1])
+    return [u, v], length(u - place[0], v - place[1])
 
 
 def blend_move(columns, place, slope, curve, reach):
@@ -119,19 +128,19 @@ def blend_move(columns, place, slope, curve, reach):
     )
     drho, darc = _downhill(slope, curve, reach)
     new_rho, new_psi = np.clip(rho + drho, a, a + w), np.clip(psi + darc / rho, 0.0, np.pi / 2)
-    return [new_rho, new_psi], np.hypot(new_rho - rho, rho * (new_psi - psi))
+    return [new_rho, new_psi], length(new_rho - rho, rho * (new_psi - psi))
 
 
 def _downhill(slope, curve, reach):
     """Step down for the curvature (uu, uv, vv), its absolute value where it is not positive; at most 1 mm × reach."""
     mean, half = (curve[0] + curve[2]) / 2.0, (curve[0] - curve[2]) / 2.0
-    spread = np.maximum(np.hypot(half, curve[1]), SINGULAR)
+    spread = np.maximum(length(half, curve[1]), SINGULAR)
     high = 1.0 / np.maximum(np.abs(mean + spread), SINGULAR)
     low = 1.0 / np.maximum(np.abs(mean - spread), SINGULAR)
     even, odd = (high + low) / 2.0, (high - low) / (2.0 * spread)
     du = (even + odd * half) * slope[0] + odd * curve[1] * slope[1]
     dv = odd * curve[1] * slope[0] + (even - odd * half) * slope[1]
-    reach = -reach / np.maximum(1.0, np.hypot(du, dv))
+    reach = -reach / np.maximum(1.0, length(du, dv))
     return du * reach, dv * reach
 
 
@@ -139,7 +148,7 @@ def zone_terms(columns, place):
     """Thickness map and removal in the zone with slopes and curvatures by (u, v)."""
     u, v = place
     scale = 1000.0 * columns.scale
-    before = _sag_terms(u, v, columns.before, columns.before, columns.K_before)
+    before = _round_sag_terms(u, v, columns.before, columns.K_before)
     after = _sag_terms(u, v, columns.along, columns.across, columns.K_after)
     t, tu, tv, tuu, tuv, tvv = (scale * (second - first) for first, second in zip(before, after, strict=True))
     du, dv = u - columns.ut, v - columns.vt
@@ -171,6 +180,24 @@ def _sag_terms(u, v, cu, cv, K):
     suv = -(su * yv + sv * yu + s * yuv) * b
     svv = (2.0 * cv - 2.0 * sv * yv - s * yvv) * b
     return s, su, sv, suu, suv, svv
+
+
+def _round_sag_terms(u, v, c, K):
+    """`_sag_terms` of a surface of one curvature: ds/dρ = c·ρ/y."""
+    rho2, Kc2 = np.square(u) + np.square(v), K * np.square(c)
+    y2 = 1.0 - Kc2 * rho2
+    y = np.sqrt(y2)
+    su_u = c / y
+    bend = su_u * Kc2 / y2
+    bend_u = bend * u
+    return (
+        c * rho2 / (1.0 + y),
+        su_u * u,
+        su_u * v,
+        su_u + bend_u * u,
+        bend_u * v,
+        su_u + bend * np.square(v),
+    )
 
 
 def edge_terms(columns, cos2):

@@ -1,6 +1,7 @@
 """What the benchmarks share: times of a call, rows of a table, processes with the memory of all their children."""
 
 import os
+import resource
 import statistics
 import subprocess
 import sys
@@ -56,6 +57,12 @@ def run(*arguments):
     if process.returncode:
         raise RuntimeError(f"{arguments} ended with {process.returncode}")
     return time.perf_counter() - start, most
+
+
+def children_s():
+    """Seconds that the processors have worked for the processes started from here and for theirs, all that ended."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 def tree_mb(pid):

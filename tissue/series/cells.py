@@ -1,7 +1,7 @@
 """Cells of text read as what people write, column by column; what cannot be read is a fault of its row."""
 
 import re
-from functools import cache, lru_cache
+from functools import lru_cache
 
 import numpy as np
 
@@ -12,7 +12,6 @@ from tissue.errors import EyeError
 
 NUMBER_CELL = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
 PLAIN_NUMBER = re.compile(r"[+-]?(?:0|[1-9][0-9]*)(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
-MOST_SPELT = 2_500_000  # characters of spellings that are kept
 DANGEROUS = ("=", "+", "-", "@", "\t", "\r")
 SIDES = ("OD", "OS")
 
@@ -35,28 +34,21 @@ def unguard(cell):
     return cell[1:] if cell.startswith("'") and cell[1:].startswith(DANGEROUS) else cell
 
 
-@cache
-def _formula(delimiter):
-    """A pattern of a cell, after what ends the one before it, that `guard` or `unguard` would change."""
-    signs = re.escape("".join(sign for sign in DANGEROUS if sign != delimiter))
-    number = rf"{NUMBER_CELL.pattern}[{delimiter}\r\n]"
-    return re.compile(rf"[{delimiter}\n](?='?[{signs}])(?!\r\n)(?!{number})")
+def has_formula(texts):
+    """Whether among some texts there is one that `guard` or `unguard` would change.
 
-
-def has_formula(text, delimiter):
-    """Whether in some rows without quotes there is a cell that `guard` or `unguard` would change.
-
-    >>> [has_formula(row, ",") for row in ("a,-4.75,\\r\\n", "a,-1-2", "@home,b", "'=1+1,b", "'tis,b")]
-    [False, True, True, True, False]
+    >>> [has_formula([text]) for text in ("-4.75", "", "-1-2", "@home", "'=1+1", "'tis")]
+    [False, False, True, True, True, False]
     """
-    return _formula(delimiter).search(f"\n{text}\n") is not None
+    marked = [text for text in texts if text.startswith(("'", *DANGEROUS))]
+    return any(guard(text) != text or unguard(text) != text for text in marked)
 
 
 def read_columns(cells, columns, unsigned_plus=False):
     """Values by name of the interface from columns of text, and faults.
 
     Args:
-        cells: by place in the table, the texts of a column.
+        cells: by place in the table, the Distinct texts of a column.
         columns: Columns of the header.
         unsigned_plus: whether a power without a sign is taken as plus.
 
@@ -84,15 +76,15 @@ def _column(texts, column, unsigned_plus, found):
     field = fields()[column.field]
     if not field.is_number:
         return _words(texts, field.name, found)
-    numbers, odd = fast_numbers(texts, field.kind == "power" and not unsigned_plus)
-    values = np.array(field.in_own_unit(in_our_unit(numbers, column.factor)), ndmin=1)
-    for row in np.flatnonzero(odd):
-        value = _odd(column.field, column.factor, unsigned_plus, _short(texts[row]))
+    numbers, odd = fast_numbers(texts.distinct, field.kind == "power" and not unsigned_plus)
+    values, wrong = np.array(field.in_own_unit(in_our_unit(numbers, column.factor)), ndmin=1), {}
+    for i in np.flatnonzero(odd):
+        value = _odd(column.field, column.factor, unsigned_plus, _short(texts.distinct[i]))
         if isinstance(value, str):
-            found.setdefault(int(row), []).append(value)
-            value = np.nan
-        values[row] = value
-    return values
+            wrong[int(i)], value = value, np.nan
+        values[i] = value
+    _refuse(texts, wrong, found)
+    return values[texts.index]
 
 
 def in_our_unit(numbers, factor):
@@ -107,47 +99,25 @@ def in_our_unit(numbers, factor):
         return np.round(np.asarray(numbers) * factor, 9)[()]
 
 
-class Spellings(dict):
-    """The number that a cell spells plainly, each spelling read once; NaN for an empty cell and an odd one.
+def fast_numbers(texts, signed=False):
+    """Numbers of some texts, NaN for an empty one and an odd one, and which are odd.
 
     Odd is what only the reading of a single cell can tell: a unit, a sign set apart, zeros in front, and, where a
     sign is needed, a number without one.
-    """
-
-    def __init__(self, signed):
-        super().__init__({"": np.nan})
-        self.signed, self.odd, self.spelt = signed, set(), 0
-
-    def __missing__(self, text):
-        plain = len(text) <= LONGEST and PLAIN_NUMBER.fullmatch(text)
-        number = float(text.replace(",", ".")) if plain else np.nan
-        if np.isnan(number) or (self.signed and number and text[0] not in "+-"):
-            self.odd.add(text)
-            number = np.nan
-        self[text] = number
-        self.spelt += len(text)
-        return number
-
-
-@cache
-def _spellings(signed):
-    return Spellings(signed)
-
-
-def fast_numbers(texts, signed=False):
-    """Numbers of a column of text and which cells are not plainly a number (an empty one is: NaN).
 
     >>> fast_numbers(["-4.75", "", "551 µm", "4.75"], signed=True)
     (array([-4.75,   nan,   nan,   nan]), array([False, False,  True,  True]))
     """
-    known = _spellings(signed)
-    if known.spelt > MOST_SPELT:
-        known.clear()
-        known.__init__(signed)
-    numbers = np.fromiter(map(known.__getitem__, texts), float, len(texts))
-    if not known.odd or known.odd.isdisjoint(texts):
-        return numbers, np.zeros(len(texts), dtype=bool)
-    return numbers, np.fromiter(map(known.odd.__contains__, texts), bool, len(texts))
+    numbers = np.array([_plain_number(text, signed) for text in texts], dtype=float)
+    return numbers, np.isnan(numbers) & np.array([text != "" for text in texts], dtype=bool)
+
+
+def _plain_number(text, signed):
+    """The number that a text spells plainly, NaN where it does not."""
+    if len(text) > LONGEST or not PLAIN_NUMBER.fullmatch(text):
+        return np.nan
+    number = float(text.replace(",", "."))
+    return np.nan if signed and number and text[0] not in "+-" else number
 
 
 def _short(text):
@@ -179,25 +149,24 @@ def _without_semicolon(fault):
 
 def _words(texts, name, found):
     """A column of words."""
-    known = {text: check_one(name, text) for text in set(texts)}
-    wrong = {text: _without_semicolon(value) for text, value in known.items() if isinstance(value, Fault)}
-    known |= dict.fromkeys(wrong, "")
+    read_ = [check_one(name, text) for text in texts.distinct]
+    wrong = {i: _without_semicolon(value) for i, value in enumerate(read_) if isinstance(value, Fault)}
     _refuse(texts, wrong, found)
-    return np.array([known[text] for text in texts], dtype=None if len(texts) else object)
+    known = ["" if i in wrong else value for i, value in enumerate(read_)]
+    return np.array(known, dtype=None if known else object)[texts.index]
 
 
 def _sides(texts, found):
     """Faults of the sides: each is OD, OS or nothing."""
-    others = {text for text in set(texts) if text and text.strip().upper() not in SIDES}
-    _refuse(texts, {text: f"side: read {shown(text)}, accepted OD or OS" for text in others}, found)
+    others = {i: text for i, text in enumerate(texts.distinct) if text and text.strip().upper() not in SIDES}
+    _refuse(texts, {i: f"side: read {shown(text)}, accepted OD or OS" for i, text in others.items()}, found)
 
 
 def _refuse(texts, wrong, found):
-    """Put the words of the fault to every row in whose cell a wrong text stands."""
+    """Put the words of a fault, by place among the distinct texts, to every row in whose cell that text stands."""
     if wrong:
-        for row, text in enumerate(texts):
-            if text in wrong:
-                found.setdefault(row, []).append(wrong[text])
+        for row in np.flatnonzero(np.isin(texts.index, list(wrong))):
+            found.setdefault(int(row), []).append(wrong[int(texts.index[row])])
 
 
 @lru_cache(maxsize=65536)
@@ -211,13 +180,11 @@ def _refraction(text):
 
 def _refractions(texts, found):
     """Sphere, cylinder and axis of a column of written refractions, shape (3, rows)."""
-    numbers = np.full((3, len(texts)), np.nan)
-    for row, text in enumerate(texts):
-        if not text.strip():
-            continue
-        value = _refraction(_short(text))
+    numbers, wrong = np.full((3, len(texts.distinct)), np.nan), {}
+    for i, text in enumerate(texts.distinct):
+        value = _refraction(_short(text)) if text.strip() else np.nan
         if isinstance(value, str):
-            found.setdefault(row, []).append(value)
-        else:
-            numbers[:, row] = value
-    return numbers
+            wrong[i], value = value, np.nan
+        numbers[:, i] = value
+    _refuse(texts, wrong, found)
+    return numbers[:, texts.index]

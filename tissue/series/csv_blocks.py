@@ -10,16 +10,19 @@ from tissue.entry.fields import fields
 from tissue.series.cells import guard, has_formula, read_columns, unguard
 from tissue.series.dialect import Dialect, sniff
 from tissue.series.digits import digits, lines
+from tissue.series.distinct import Distinct
 from tissue.series.header import columns_of
 from tissue.series.names import LAST, POWERS_READ, decimals, figure_names
+from tissue.series.plain_rows import plain_columns
 from tissue.series.row_ends import end_of_last_row, line_ends
 from tissue.series.rows import outcomes
 from tissue.series.wrong import TableError
 
 HEAD_BYTES = 1_500_000  # looked at before anything runs
-ROWS = 8_000  # of one block, about
+ROWS = 12_000  # of one block, about
 LEAST_BYTES, MOST_BYTES = 100_000, 4_000_000  # of one block
 LONGEST_ROW = 4_000_000
+FEW_BYTES = 100_000  # up to here pyarrow is not worth its import
 POWERS = ("sphere_D", "cylinder_D", "treated_sphere_D", "treated_cylinder_D", "target_D")
 ROW_END = "\r\n\x00"  # a line end within a cell is quoted, and no cell holds a NUL
 csv.field_size_limit(2 * LONGEST_ROW)
@@ -142,20 +145,10 @@ def work(job, data, line):
     if b"\x00" in data:
         at = line + line_ends(data[: data.index(b"\x00")])
         raise TableError(f"{job.name}: line {at}: read a NUL byte, accepted text")
-    text = decoded(data, job.name, line)
-    rows, begins = read_rows(text, job.dialect.delimiter, line)
-    if line == 1:
-        rows, begins = rows[1:], begins[1:]
-    if not rows:
+    first, cells, begins, found = _rows(job, decoded(data, job.name, line), line)
+    if not first:
         return b"", 0, 0
-    found = {row: [words] for row, words in _squared(rows, begins, len(job.header)).items()}
-    plain = not found and '"' not in text and "\r" not in text.replace("\r\n", "")
-    plain = plain and not has_formula(text, job.dialect.delimiter)
-    cells = list(zip(*rows, strict=True))
-    if not plain and "'" in text:
-        cells = [[unguard(cell) for cell in column] for column in cells]
-    first = _as_they_stood(text, line) if plain else _written_anew(rows, job)
-    powers = [powers_read(job, row) for row in rows] if job.unsigned_plus else None
+    powers = [powers_read(job, row) for row in zip(*cells, strict=True)] if job.unsigned_plus else None
     written, refused = [], 0
     for start, stop, result in _outcomes(job, cells, found):
         beginnings = [np.array(first[start:stop])]
@@ -166,7 +159,24 @@ def work(job, data, line):
         ]
         written.append(_written(job, beginnings, result, reasons))
         refused += sum(map(bool, reasons))
-    return b"".join(written), len(rows), refused
+    return b"".join(written), len(first), refused
+
+
+def _rows(job, text, line):
+    """Rows of a block without the header: as they are written again, their cells by column as Distinct, the lines where
+    they begin, and faults {row: [words]}."""
+    header, sign, width = int(line == 1), job.dialect.delimiter, len(job.header)
+    data = text.encode()
+    cells = plain_columns(data, sign, width) if len(data) > FEW_BYTES else None
+    if cells:
+        cells = [column.after(header) for column in cells]
+        if not any(has_formula(column.distinct) for column in cells):
+            rows = data.replace(b"\r\n", b"\n").removesuffix(b"\n").split(b"\n")[header:]
+            return rows, cells, range(line + header, line + header + len(rows)), {}
+    rows, begins = (part[header:] for part in read_rows(text, sign, line))
+    found = {row: [words] for row, words in _squared(rows, begins, width).items()}
+    cells = [Distinct.of([unguard(cell) for cell in column]) for column in zip(*rows, strict=True)]
+    return _written_anew(rows, job), cells, begins, found
 
 
 def _outcomes(job, cells, found):
@@ -180,12 +190,6 @@ def _outcomes(job, cells, found):
         return cells[place[name]][row] if name in place else None
 
     return outcomes(values, len(cells[0]), found, job.with_optics, written, unread)
-
-
-def _as_they_stood(text, line):
-    """The rows of a block without quotes or formulas, byte for byte."""
-    lines_ = [part for part in text.encode().replace(b"\r\n", b"\n").split(b"\n") if part]
-    return lines_[1:] if line == 1 else lines_
 
 
 def _written_anew(rows, job):
@@ -240,8 +244,8 @@ def _written(job, beginnings, result, reasons):
 
 
 def powers_read(job, row):
-    """How the powers of a row were read: signed, or some unsigned as plus."""
-    cells = [unguard(row[i]).strip() for i, column in enumerate(job.columns) if column.field in POWERS]
+    """How the powers of a row of cells were read: signed, or some unsigned as plus."""
+    cells = [row[i].strip() for i, column in enumerate(job.columns) if column.field in POWERS]
     unsigned = any(cell[:1].isdigit() and cell.strip("0.,") for cell in cells)
     return "unsigned as plus" if unsigned else "signed"
 

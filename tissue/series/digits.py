@@ -11,11 +11,17 @@ PIECE = 1024  # rows whose bytes stay in the processor's cache
 
 @cache
 def _table(decimals, comma, before):
-    """All numbers from LOW to HIGH with so many decimals as bytes, with what stands before each; the last one empty."""
+    """All numbers between LOW and HIGH steps with so many decimals as bytes, with what stands before each; the last
+    one empty; and the steps of the first one."""
     steps = 10**decimals
-    texts = [f"{i / steps:.{decimals}f}" for i in range(LOW * min(steps, 10), HIGH * min(steps, 10) + 1)]
-    texts = [_tidy(text, comma) for text in texts]
-    return np.array([before + text.encode() for text in texts] + [before])
+    low, high = (end * min(steps, 10) // steps for end in (LOW, HIGH))
+    point = (b"," if comma else b".") if decimals else b""
+    tails = np.array([point + f"{i + steps}"[1:].encode() for i in range(steps)])
+    above, below = (
+        np.char.add(np.array([before + sign + b"%d" % whole for whole in range(end)])[:, None], tails).ravel()
+        for sign, end in ((b"", high), (b"-", -low))
+    )
+    return np.concatenate([below[:0:-1], above, [before]]), 1 + low * steps
 
 
 def _tidy(text, comma):
@@ -37,8 +43,8 @@ def digits(values, decimals, comma=False, before=b""):
     >>> digits(np.array([303.512, -0.04, np.nan, 20000.0, 52.45]), 1).tolist()
     [b'303.5', b'0.0', b'', b'20000.0', b'52.5']
     """
-    table = _table(decimals, comma, before)
-    start, empty = LOW * min(10**decimals, 10), len(table) - 1
+    table, start = _table(decimals, comma, before)
+    empty = len(table) - 1
     values = np.asarray(values, dtype=float)
     exact = values * 10.0**decimals
     step = np.rint(exact)

@@ -8,9 +8,11 @@ import numpy as np
 
 from tissue.entry.fields import fields
 from tissue.errors import EyeError
+from tissue.series.arrow_columns import column_of, numbers_in, text_column
 from tissue.series.cells import in_our_unit, read_columns
+from tissue.series.distinct import Distinct
 from tissue.series.header import columns_of
-from tissue.series.names import figure_names
+from tissue.series.names import decimals, figure_names
 from tissue.series.parquet_file import ROWS, opened, parts, readable
 from tissue.series.rows import outcome
 from tissue.series.working import Summary, in_order, whole_table
@@ -39,27 +41,21 @@ def worked(table, mapping=None, with_optics=False):
         if column.field in fields() or column.field == "side":
             values |= _values(table.column(i), column, found, unread)
     result = outcome(values, table.num_rows, found, with_optics, unread=unread)
-    added = {name: _array(result.figures, name, table.num_rows) for name in figure_names(with_optics)}
-    added["status"] = pa.array(["refused" if reason else "ok" for reason in result.reasons], pa.string())
-    added["reason"] = pa.array([reason or None for reason in result.reasons], pa.string())
+    count = table.num_rows
+    added = {name: column_of(result.figures[name]) if count else _empty(name) for name in figure_names(with_optics)}
+    added["status"] = text_column(["refused" if reason else "ok" for reason in result.reasons])
+    added["reason"] = text_column(result.reasons)
     kinds = [pa.field(name, column.type) for name, column in added.items()]
     whole = pa.schema([*table.schema, *kinds], table.schema.metadata)
     return pa.table([*table.columns, *added.values()], whole)
 
 
-def _array(figures, name, count):
-    """A figure as a column: null where it cannot be given."""
+def _empty(name):
+    """A figure of no eyes."""
     import pyarrow as pa
 
-    if not count:
-        kinds = {"available": pa.bool_(), "why_not": pa.string()}
-        return pa.array([], next((kind for end, kind in kinds.items() if name.endswith(end)), pa.float64()))
-    value = figures[name]
-    if value.dtype.kind == "f":
-        return pa.array(value, from_pandas=True)
-    if value.dtype.kind == "b":
-        return pa.array(value.tolist(), pa.bool_())
-    return pa.array([text or None for text in value.tolist()], pa.string())
+    kinds = {"available": pa.bool_(), "why_not": pa.string()}
+    return pa.array([], next((kind for end, kind in kinds.items() if name.endswith(end)), pa.float64()))
 
 
 def _values(array, column, found, unread):
@@ -68,7 +64,7 @@ def _values(array, column, found, unread):
 
     numeric = pa.types.is_integer(array.type) or pa.types.is_floating(array.type) or pa.types.is_decimal(array.type)
     if numeric and column.field in fields() and fields()[column.field].is_number:
-        numbers = np.asarray(array.cast(pa.float64(), safe=False).to_numpy(zero_copy_only=False), dtype=float)
+        numbers = numbers_in(array)
         unread |= {column.field: np.isinf(numbers)} if np.isinf(numbers).any() else {}
         for row in np.flatnonzero(np.isinf(numbers)):
             fault = EyeError(column.field, numbers[row], fields()[column.field].accepted)
@@ -77,7 +73,7 @@ def _values(array, column, found, unread):
         numbers = in_our_unit(numbers, column.factor)
         return {column.field: np.array(fields()[column.field].in_own_unit(numbers), ndmin=1)}
     texts = ["" if value is None else str(value) for value in array.to_pylist()]
-    values, faults, odd = read_columns([texts], [column])
+    values, faults, odd = read_columns([Distinct.of(texts)], [column])
     unread |= odd
     for row, words in faults.items():
         found.setdefault(row, []).extend(words)
@@ -134,7 +130,8 @@ def stream_parquet(table, name, out, mapping=None, with_optics=False, progress=N
     first = next(worked_out, None)
     if first is None:
         first = worked(kinds.empty_table(), mapping, with_optics)
-    with readable(name), pq.ParquetWriter(out, first.schema, write_page_checksum=True) as writer:
+    settings = {"write_page_checksum": True, "use_dictionary": _repeated(first.schema)}
+    with readable(name), pq.ParquetWriter(out, first.schema, **settings) as writer:
         for part in chain([first], worked_out):
             writer.write_table(part)
             rows += part.num_rows
@@ -142,6 +139,14 @@ def stream_parquet(table, name, out, mapping=None, with_optics=False, progress=N
             if progress:
                 progress(rows)
     return Summary(rows, refused)
+
+
+def _repeated(schema):
+    """Names of the columns that are worth a dictionary: all but the figures, which hardly repeat to the last digit."""
+    import pyarrow as pa
+
+    numbers = {name for name in figure_names(True) if decimals(name) is not None}
+    return [field.name for field in schema if not (field.name in numbers and pa.types.is_floating(field.type))]
 
 
 def _part(batch, mapping, with_optics):
@@ -152,7 +157,5 @@ def _part(batch, mapping, with_optics):
 
 
 def _refused(table):
-    """Number of refused rows."""
-    import pyarrow.compute as pc
-
-    return pc.sum(pc.equal(table.column("status"), "refused")).as_py() or 0
+    """Number of refused rows: those with a reason."""
+    return table.num_rows - table.column("reason").null_count

@@ -10,6 +10,7 @@ import numpy as np
 from tissue.series.cells import fast_numbers, guard, unguard
 from tissue.series.csv_blocks import LONGEST_ROW, decoded
 from tissue.series.dialect import Dialect, sniff
+from tissue.series.distinct import Distinct
 from tissue.series.header import EXTRA
 from tissue.series.names import decimals, output_names
 from tissue.series.run import is_parquet
@@ -72,7 +73,8 @@ class Series:
         column = self.table.column(name)
         if pa.types.is_floating(column.type) or pa.types.is_integer(column.type):
             return np.array(column.cast(pa.float64(), safe=False).to_numpy(), dtype=float)
-        return fast_numbers(self.texts[name])[0]
+        column = Distinct.of(self.texts[name])
+        return fast_numbers(column.distinct)[0][column.index]
 
     def __contains__(self, name):
         return name in self.texts

@@ -11,7 +11,7 @@ from tissue.errors import EyeError
 from tissue.removal import largest_zone_mm
 from tissue.series.names import figure_columns
 
-MOST_AT_ONCE = 12_000  # rows: enough to spread the cost of each step, few enough to stay near the processor
+MOST_AT_ONCE = 16_000  # rows: enough to spread the cost of each step, few enough to stay near the processor
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,7 +50,10 @@ def outcomes(values, count, found, with_optics=False, written=None, unread=None)
         odd = {name: mask[start:stop] for name, mask in (unread or {}).items()}
         told = None if written is None else (lambda name, row, start=start: written(name, row + start))
         figures, why = _block(block, stop - start, mine, with_optics, told, odd)
-        yield start, stop, Outcome(figures, [why.get(row, "") for row in range(stop - start)])
+        reasons = [""] * (stop - start)
+        for row, words in why.items():
+            reasons[row] = words
+        yield start, stop, Outcome(figures, reasons)
 
 
 def _block(values, count, found, with_optics, written, unread):

@@ -98,9 +98,8 @@ def stream(job, table, out, progress=None, workers=1):
     """
     rows = refused = 0
     out.write(header_bytes(job))
-    for data, count, bad in in_order(
-        partial(work, job), blocks(table, job.name, job.dialect.delimiter.encode()), workers
-    ):
+    parts = blocks(table, job.name, job.dialect.delimiter.encode(), job.block_bytes)
+    for data, count, bad in in_order(partial(work, job), parts, workers):
         out.write(data)
         rows, refused = rows + count, refused + bad
         if progress:

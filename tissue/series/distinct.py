@@ -1,0 +1,37 @@
+"""A column of cells as its distinct texts: what hangs on a text alone is worked out once for each."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+
+@dataclass(frozen=True, eq=False)
+class Distinct:
+    """A column of texts: each distinct one once, and which of them stands in each row.
+
+    >>> column = Distinct.of(["a", "b", "a"])
+    >>> column.distinct, column.index.tolist(), column[2]
+    (['a', 'b'], [0, 1, 0], 'a')
+    """
+
+    distinct: list
+    index: np.ndarray
+
+    @classmethod
+    def of(cls, texts):
+        """The column of a list of texts."""
+        places = {text: i for i, text in enumerate(dict.fromkeys(texts))}
+        return cls(list(places), np.fromiter(map(places.__getitem__, texts), np.intp, len(texts)))
+
+    def __len__(self):
+        return self.index.size
+
+    def __getitem__(self, row):
+        return self.distinct[self.index[row]]
+
+    def __iter__(self):
+        return map(self.distinct.__getitem__, self.index.tolist())
+
+    def after(self, rows):
+        """The column without its first rows."""
+        return Distinct(self.distinct, self.index[rows:])
