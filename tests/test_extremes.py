@@ -9,6 +9,7 @@ from tissue.cornea import Cornea
 from tissue.extremes import search
 from tissue.refraction import Refraction
 from tissue.removal import Treatment, removal
+from tissue.steps import _round_sag_terms, _sag_terms
 
 EYES = 1500
 
@@ -130,3 +131,21 @@ def test_a_share_of_a_cut_that_is_not_given_is_not_given():
     (share,) = search(eye, [(taken, np.array([110.0, np.nan]))])
     assert np.isnan(share.value).tolist() == [False, True]
     assert np.isnan(search(eye, [(taken, np.nan)])[0].value)
+
+
+def test_a_round_surface_is_one_with_two_equal_curvatures():
+    """Slopes and curvatures of the sag, by complex steps of the definition s = c·ρ²/(1 + √(1 − K·c²·ρ²))."""
+    u, v, c, K = (
+        np.array(values) for values in ([0.3, -1.2, 2.0], [0.0, 0.7, 1.9], [0.128, 0.11, 0.14], [1.0, 0.0, -0.4])
+    )
+
+    def sag(u, v):
+        return c * (u**2 + v**2) / (1.0 + np.sqrt(1.0 - K * c**2 * (u**2 + v**2)))
+
+    h = 1e-6
+    su, sv = np.imag(sag(u + 1e-30j, v)) / 1e-30, np.imag(sag(u, v + 1e-30j)) / 1e-30
+    suu = (np.imag(sag(u + h + 1e-30j, v)) - np.imag(sag(u - h + 1e-30j, v))) / (2e-30 * h)
+    suv = (np.imag(sag(u + 1e-30j, v + h)) - np.imag(sag(u + 1e-30j, v - h))) / (2e-30 * h)
+    svv = (np.imag(sag(u, v + h + 1e-30j)) - np.imag(sag(u, v - h + 1e-30j))) / (2e-30 * h)
+    for terms in (_round_sag_terms(u, v, c, K), _sag_terms(u, v, c, c, K)):
+        assert np.allclose(terms, (sag(u, v), su, sv, suu, suv, svv), rtol=0.0, atol=1e-9)

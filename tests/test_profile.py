@@ -74,6 +74,17 @@ def test_the_map_itself(name, profile):
 
 
 @pytest.mark.parametrize(("name", "profile"), PLANS)
+def test_nothing_in_the_blend_is_over_its_bound(name, profile):
+    shape, taken, brute = made(SHAPES[name], profile)
+    # Source: definition: (1 − s)²·(1 + 2·s) is at most 1 and (1 − s)²·s at most 4/27, at s = 0 and s = 1/3
+    bound = shape.ring_um(taken.central_unscaled_um)
+    in_blend = brute.t(np.linspace(brute.a, taken.radius_mm, 61)[:, None], brute.turns)
+    rising = np.maximum(0.0, brute.eye.edge_slope(brute.turns, brute.a).max()) * brute.w
+    assert in_blend.max() <= bound + 1e-9
+    assert bound == pytest.approx(in_blend[0].max() + 4.0 / 27.0 * rising, abs=1e-6)
+
+
+@pytest.mark.parametrize(("name", "profile"), PLANS)
 def test_the_edge_of_the_zone_is_in_the_zone(name, profile):
     # Source: definition: the closed zone; a place at its edge may be rounded outwards
     sphere, cylinder, Q, wanted, zone, _ = SHAPES[name]

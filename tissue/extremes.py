@@ -119,8 +119,11 @@ def _columns(cornea, taken, above, frame, shape):
 
 
 def _starts(goals, taken, shape):
-    """Best grid points of the goals of one Removal: of each (value, u, v) twice in the zone, (value, ρ, ψ) twice in
-    the blend; infinite there where nothing in the blend can be better than the zone's."""
+    """Best grid points of the goals of one Removal, of each (value, u, v) twice in the zone, (value, ρ, ψ) twice in the
+    blend.
+
+    Where nothing in the blend can be better than what the zone's grid has, the blend is not looked at: infinite.
+    """
     grids = [_zone_grid(goals[0], radii) for radii in RADII]
     found = [[_start(goal, grid) for grid in grids] for goal in goals]
     ring = np.broadcast_to(taken.scale * taken.profile.ring_um(taken.central_unscaled_um), shape).ravel()

@@ -22,7 +22,7 @@ def column_of(values):
     [[0.5, None], [True, False], ['a', None]]
     """
     if values.dtype.kind == "f":
-        return _array(pa.float64(), len(values), ~np.isnan(values), values.astype(float))
+        return _array(pa.float64(), len(values), ~np.isnan(values), np.ascontiguousarray(values, dtype=float))
     if values.dtype.kind == "b":
         return _array(pa.bool_(), len(values), None, np.packbits(values, bitorder="little"))
     return text_column(values.tolist())
@@ -37,5 +37,5 @@ def text_column(texts):
 
 def _array(kind, count, known, *buffers):
     """An Array of its buffers, null where not known."""
-    bits = None if known is None else pa.py_buffer(np.packbits(known, bitorder="little"))
+    bits = None if known is None or known.all() else pa.py_buffer(np.packbits(known, bitorder="little"))
     return pa.Array.from_buffers(kind, count, [bits, *map(pa.py_buffer, buffers)])

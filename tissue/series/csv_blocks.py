@@ -163,8 +163,12 @@ def work(job, data, line):
 
 
 def _rows(job, text, line):
-    """Rows of a block without the header: as they are written again, their cells by column as Distinct, the lines where
-    they begin, and faults {row: [words]}."""
+    """The rows of a block without the header.
+
+    Returns:
+        The rows as they are written again, their cells by column as Distinct texts, the lines where they begin, and
+        faults {row: [words]}.
+    """
     header, sign, width = int(line == 1), job.dialect.delimiter, len(job.header)
     data = text.encode()
     cells = plain_columns(data, sign, width) if len(data) > FEW_BYTES else None

@@ -11,8 +11,10 @@ PIECE = 1024  # rows whose bytes stay in the processor's cache
 
 @cache
 def _table(decimals, comma, before):
-    """All numbers between LOW and HIGH steps with so many decimals as bytes, with what stands before each; the last
-    one empty; and the steps of the first one."""
+    """Numbers with so many decimals as bytes, each after what stands before it, the last one empty; and the first one.
+
+    Between LOW and HIGH with one decimal, fewer as there are more decimals; the first one in steps of the last digit.
+    """
     steps = 10**decimals
     low, high = (end * min(steps, 10) // steps for end in (LOW, HIGH))
     point = (b"," if comma else b".") if decimals else b""

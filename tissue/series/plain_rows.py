@@ -4,6 +4,8 @@ import numpy as np
 
 from tissue.series.distinct import Distinct
 
+BOM = b"\xef\xbb\xbf"  # within a file a sign like any other, which pyarrow would leave out
+
 
 def plain_columns(data, delimiter, width):
     """Columns of cells as Distinct, where no cell is quoted, no line empty and every row as wide; else None.
@@ -19,7 +21,7 @@ def plain_columns(data, delimiter, width):
     (None, None)
     """
     lines = data.replace(b"\r\n", b"\n").removesuffix(b"\n")
-    if b'"' in lines or b"\r" in lines:
+    if b'"' in lines or b"\r" in lines or lines.startswith(BOM):
         return None
     columns = _columns(lines, delimiter, [str(i) for i in range(width)])
     return columns if columns and len(columns[0]) == lines.count(b"\n") + 1 else None
