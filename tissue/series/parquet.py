@@ -130,7 +130,7 @@ def stream_parquet(table, name, out, mapping=None, with_optics=False, progress=N
     first = next(worked_out, None)
     if first is None:
         first = worked(kinds.empty_table(), mapping, with_optics)
-    settings = {"write_page_checksum": True, "use_dictionary": _repeated(first.schema)}
+    settings = {"write_page_checksum": True, "use_dictionary": _repeated(first.schema), "write_batch_size": ROWS}
     with readable(name), pq.ParquetWriter(out, first.schema, **settings) as writer:
         for part in chain([first], worked_out):
             writer.write_table(part)

@@ -25,6 +25,8 @@ class Outcome:
 def outcome(values, count, found=None, with_optics=False, unread=None):
     """The Outcome of columns of eyes; arguments as in `outcomes`."""
     parts = [part for _, _, part in outcomes(values, count, found or {}, with_optics, unread=unread)]
+    if len(parts) == 1:
+        return parts[0]
     names = parts[0].figures if parts else ()
     joined = {name: np.concatenate([part.figures[name] for part in parts]) for name in names}
     return Outcome(joined, [reason for part in parts for reason in part.reasons])
