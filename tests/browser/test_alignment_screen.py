@@ -1,5 +1,7 @@
 """The Alignment screen in a real browser: places move the plan, a rotation is a question, wrong values are told."""
 
+import re
+
 import pytest
 from acts import field, go
 from playwright.sync_api import expect
@@ -56,14 +58,16 @@ def test_the_left_eye_is_mirrored(alignment):
     expect(alignment.locator(".eye h1")).to_have_text("OS (left eye)", timeout=20000)
     place(alignment, "pupil_x_mm").fill("0.3")
     expect(alignment.locator(".notes", has_text="pupil's centre 0.3 mm temporal").first).to_be_visible(timeout=20000)
-    assert "Pupil's centre 0.3 mm temporal" in alignment.locator(VIEW).get_attribute("aria-label")
+    expect(alignment.locator(VIEW)).to_have_attribute(
+        "aria-label", re.compile("Pupil's centre 0.3 mm temporal"), timeout=20000
+    )
 
 
 def test_a_rotation_turns_the_axis_and_is_no_part_of_the_plan(alignment):
     """Source: C: 2·1.25·sin 10° = 0.43 D of a cylinder of 1.25; the axis 170 lies at 180."""
     place(alignment, "turn_deg").fill("10")
     expect(alignment.locator(".notes", has_text="At 10°: +0.22 −0.43 × 130")).to_be_visible(timeout=20000)
-    assert "the axis lies at 180°" in alignment.locator(VIEW).get_attribute("aria-label")
+    expect(alignment.locator(VIEW)).to_have_attribute("aria-label", re.compile("the axis lies at 180°"), timeout=20000)
     assert "copy" not in alignment.locator(".plan-name").inner_text()
     place(alignment, "turn_deg").fill("20")
     expect(alignment.locator("#place-fault-turn_deg")).to_have_text("read 20, accepted −15 to 15°", timeout=20000)

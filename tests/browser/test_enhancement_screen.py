@@ -1,5 +1,7 @@
 """Enhancement in a real browser: the residual as people write it, ways with their figures, what a cap keeps open."""
 
+import re
+
 import pytest
 from acts import demo, field, go, heads, idle, row
 from playwright.sync_api import expect
@@ -90,7 +92,7 @@ def test_a_thicker_cap_opens_the_thin_flap_and_costs_its_bed(later):
     ).not_to_have_text("–", timeout=20000)
     after = row(later, "Residual bed (RSB), centre")
     assert after[1] == after[0] and int(before[0]) - int(after[0]) == 30
-    assert "The plan's cap is 150" in later.locator(CAPS).get_attribute("aria-label")
+    expect(later.locator(CAPS)).to_have_attribute("aria-label", re.compile("The plan's cap is 150"), timeout=20000)
 
 
 def test_the_reserve_is_the_bed_of_plan_less_the_line(later):
