@@ -4,10 +4,11 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from drawn_eyes import EYES, eye, plans
-from hypothesis import given, settings
+from drawn_eyes import ASIDE, EYES, eye, plans
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from tissue import compare
 from tissue.drawing.curved import arches
 from tissue.drawing.fonts import text_size, text_width
 from tissue.drawing.front_large import HEIGHT_PX, LIMBUS_PX, cuts, names_placed, spots
@@ -52,6 +53,7 @@ def test_flattened_labels_stand_apart_and_inside(plan, angle, width):
 
 @settings(max_examples=200)
 @given(plans(), ANGLES, st.sampled_from([744, 1104]), st.booleans())
+@example(compare(*ASIDE), 33, 744, True)  # column nearer the treatment than its dots
 def test_curved_labels_stand_apart_and_inside(plan, angle, width, true):
     for arch in arches(plan, "OD", angle, width, true).values():
         everything = [*arch.labels, *arch.small]

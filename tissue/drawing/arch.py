@@ -11,6 +11,8 @@ USER_COLUMN, USER_DOT = 0.86, 0.76  # of the half chord
 DOTS = {"above": (-0.22, -0.36), "below": (0.17, 0.29)}  # where leaders begin, of the half chord; the upper one nearer
 FIRST_ROW_PX, ROW_PX = -18.0, 22.0
 RUN_PX, GAP_PX = 28.0, 10.0
+DOTS_APART_PX, DOT_CLEAR_PX = 12.0, 2.0
+OPENINGS = ("hinge", "incision")
 USER_RISE_PX = 40.0  # the user's line is named this far above the arch
 BESIDE_PX, RISE_PX = 10.0, 14.0  # hinge and incision beside a section: outwards, above the end of its front
 WIDTH_STEP_PX, WIDTH_UNDER_PX, TICK_PX = 30.0, 24.0, 4.0
@@ -65,7 +67,7 @@ def columns(arch, limit_px):
         name = f"{palette.ABOVE[o.name]} <b>{whole(o.cut_um)}</b>"
         left.append((name, DOTS["above"][1], lambda x: (o.epithelium_um + o.cut_um) * per / 2.0))
     right = _right(arch) if o.available else []
-    for name, place in (("hinge", o.hinge_mm), ("incision", o.incision_mm)):
+    for name, place in zip(OPENINGS, (o.hinge_mm, o.incision_mm), strict=True):
         if place is not None:
             share = place * arch.scale.per_mm / arch.half_px
             (right if place > 0 else left).append((name, share, lambda x: o.cut_um * per / 2.0))
@@ -100,17 +102,26 @@ def _right(arch):
 
 
 def _column(arch, rows, sign, limit_px):
-    """One column of labels; the upper label's dot lies nearer the centre, so leaders never cross."""
+    """One column of labels; the upper label's dot lies nearer the centre, so leaders never cross.
+
+    A dot that may stand anywhere in its tissue stays on the inner side of its column; an opening beyond the column
+    has its leader from below.
+    """
     o, scale = arch.outline, arch.scale
     for i, (text, share, depth) in enumerate(sorted(rows, key=lambda row: abs(row[1]))):
         y = FIRST_ROW_PX + ROW_PX * i
         width = label(text, 0.0, y, arch.size_px).width_px
         edge = arch.middle_px + sign * min(COLUMN * arch.half_px, limit_px - width)
-        arch.put(text, edge if sign > 0 else edge - width, y)
-        x = share * arch.half_px
-        dot = (x, float(o.drop_um(x / scale.per_mm)) * scale.per_um + depth(x))
+        put = arch.put(text, edge if sign > 0 else edge - width, y)
         inner = edge - sign * GAP_PX
-        arch.leaders.append(Leader((dot, (inner - sign * RUN_PX, y), (inner, y))))
+        elbow = inner - sign * RUN_PX
+        x = share * arch.half_px
+        if text not in OPENINGS:
+            x = sign * min(sign * x, sign * elbow - DOTS_APART_PX * (len(rows) - 1 - i))
+        dot = (x, float(o.drop_um(x / scale.per_mm)) * scale.per_um + depth(x))
+        beyond = sign * x > sign * inner and dot[1] > put.box.bottom
+        to = ((min(max(x, put.box.left), put.box.right), put.box.bottom + 1.0),) if beyond else ((elbow, y), (inner, y))
+        arch.leaders.append(Leader((dot, *to)))
 
 
 def user_line(arch, text, limit_px):
@@ -132,7 +143,7 @@ def user_line(arch, text, limit_px):
 def openings(arch):
     """Hinge and incision by name beside the section, where the meridian meets them."""
     o, scale = arch.outline, arch.scale
-    for name, place in (("hinge", o.hinge_mm), ("incision", o.incision_mm)):
+    for name, place in zip(OPENINGS, (o.hinge_mm, o.incision_mm), strict=True):
         if place is None:
             continue
         sign, end = (1.0, o.high_mm) if place > 0 else (-1.0, o.low_mm)
@@ -155,12 +166,16 @@ def under_arch(arch, thickness_um):
     if not o.least.on_meridian:
         least += f",<br>{o.least.off_mm:.1f} mm off this meridian"
     thickness = f"thickness <b>{whole(thickness_um)}</b> µm"
-    widths = [label(text, 0.0, 0.0, arch.size_px).width_px for text in (least, thickness)]
-    places = (-12.0 - widths[0] / 2.0, 12.0 + widths[1] / 2.0)
-    y = float(scale.depth(o.back, 0.0)) + 20.0
-    heights = [under(o.back, scale, text, x, arch.size_px) for text, x in zip((least, thickness), places, strict=True)]
-    lowest = max(y, *heights)
-    for text, x in zip((least, thickness), places, strict=True):
+    lowest = float(scale.depth(o.back, 0.0)) + 20.0
+    places = []
+    for text, sign in ((least, -1.0), (thickness, 1.0)):
+        x = sign * (12.0 + label(text, 0.0, 0.0, arch.size_px).width_px / 2.0)
+        box = label(text, x, 0.0, arch.size_px).box
+        dots = [leader.points[0] for leader in arch.leaders]
+        clear = [y + box.bottom + DOT_CLEAR_PX for dot_x, y in dots if box.left < dot_x < box.right]
+        lowest = max(lowest, under(o.back, scale, text, x, arch.size_px), *clear)
+        places.append((text, x))
+    for text, x in places:
         put = arch.put(text, x, lowest, left=False)
         arch.bottom_px = max(arch.bottom_px, put.box.bottom)
 
