@@ -22,14 +22,8 @@ from tissue.screens.tradeoff_tables import measured, thin
 from tissue.screens.views import FLAT, drawn_view
 
 
-def figures(shown, on_desk, narrow):
-    """The table under the sections, with its footnotes.
-
-    Args:
-        shown: Shown.
-        on_desk: Desk.
-        narrow: whether the narrow columns hold.
-    """
+def _figures(shown, on_desk, narrow):
+    """The table under the sections, with its footnotes."""
     named = heads(narrow) if drawn_view(on_desk.view) != FLAT else ""
     columns = table(shown.comparison, on_desk.side, narrow=narrow, kept=_kept(on_desk), drawn=shown.drawn_yet)
     piece("figures", named + columns + words.footnotes(shown, on_desk.side in on_desk.kept))
@@ -42,7 +36,7 @@ def _kept(on_desk):
 
 
 def show(shown, on_desk, colours, narrow):
-    """Everything under the table; what takes longest is worked out last.
+    """Everything under the sections; what takes longest is worked out last.
 
     Args:
         shown: Shown.
@@ -51,6 +45,7 @@ def show(shown, on_desk, colours, narrow):
         narrow: whether the narrow columns hold.
     """
     comparison = shown.comparison
+    _figures(shown, on_desk, narrow)
     piece("notices", notices(shown) + thin(shown))
     cost_place = st.container(key="costs")
     more = table(comparison, on_desk.side, ("more",), narrow, _kept(on_desk), shown.drawn_yet)

@@ -1,5 +1,5 @@
 // One chart: Plotly.react on a node that stays, so that zoom and place outlive every change.
-const OUT_OF_SIGHT_MS = 250; // what is not in sight is drawn when no change has come for so long, or when it comes into sight
+const OUT_OF_SIGHT_MS = 1500; // what is not in sight is drawn when no change has come for so long, or when it comes into sight
 const TELLING_MS = 150; // the width is told when it has been the same for so long
 const TOLD_MS = 3000; // what was told is answered by then
 let fonts = null;
@@ -62,6 +62,8 @@ async function draw(node) {
   if (spec.stands_for) node.dataset.for = spec.stands_for;
   node.dataset.drawn = String((+node.dataset.drawn || 0) + 1);
   performance.mark("tissue-drawn");
+  if (window.tissueSentAt) window.tissueAnswerMs = performance.now() - window.tissueSentAt;
+  window.tissueSentAt = null;
   if (!node.tissue.wired) wire(node);
   tellWidth(node);
 }
@@ -153,5 +155,5 @@ export default function ({ data, parentElement, setStateValue, setTriggerValue }
   button.onclick = () => save(node, spec.file);
   clearTimeout(node.tissue.later);
   if (visible(node)) again(node);
-  else node.tissue.later = setTimeout(() => ((node.tissue.later = 0), again(node)), OUT_OF_SIGHT_MS);
+  else node.tissue.later = setTimeout(() => ((node.tissue.later = 0), again(node)), patient(OUT_OF_SIGHT_MS));
 }

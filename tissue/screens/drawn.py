@@ -96,7 +96,7 @@ def draw_when_quiet(eyes, take):
 
     Args:
         eyes: Shown of every eye on the screen.
-        take: called when it is quiet; the screen is then drawn anew.
+        take: called when it is quiet; what this stands in is then drawn anew.
     """
     wanted = any(shown.drawn_yet is None for shown in eyes)
     said = component("quiet", QUIET, "when_free.js", "quiet.js")

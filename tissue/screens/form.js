@@ -1,5 +1,6 @@
 // The fields of one eye. What is typed is sent as soon as it is a whole number within its limits, else after a pause.
 const PAUSE_MS = 700;
+const ANSWERED_MS = 5000; // a change that has no picture by then brings none
 const NUMBER = /^[+\-−–]?\s*(\d+([.,]\d*)?|[.,]\d+)$/;
 
 const number = (text) => parseFloat(text.replace(/[−–]/, "-").replace(",", ".").replace(/\s/g, ""));
@@ -40,6 +41,7 @@ function wire(form) {
     if (said === state.sent) return;
     state.sent = said;
     state.sequence += 1;
+    if (!(performance.now() - window.tissueSentAt < ANSWERED_MS)) window.tissueSentAt = performance.now();
     state.set("entry", { side: state.side, revision: state.revision, sequence: state.sequence,
       spelling: state.spelling, last: input.name, texts });
   };

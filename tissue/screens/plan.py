@@ -45,20 +45,32 @@ def _one(on_desk, shown, wrong):
     with st.container(key="sections_box", gap=None):
         views.picture(on_desk, on_desk.side, shown, colours, angle, strip)
         _csv(on_desk, shown, angle)
-    narrow = main_width() < section.NARROW_PX
-    below.figures(shown, on_desk, narrow)
     with top:
         piece("eye", words.eye_line(shown, on_desk.side))
         _ask(on_desk)
         _controls(on_desk, shown, views.VIEWS)
     frame.begin()
     inputs.sidebar(on_desk)
-    below.show(shown, on_desk, colours, narrow)
-    draw_when_quiet([shown], _draw)
+    _with_draws(main_width(), [shown], lambda narrow: below.show(shown, on_desk, colours, narrow))
+
+
+@st.fragment
+def _with_draws(width, eyes, show):
+    """What changes when the draws are there: it alone is drawn anew when it is quiet.
+
+    Args:
+        width: of the main column [px] when the rest of the screen was drawn.
+        eyes: Shown of every eye on the screen.
+        show: draws it, told whether the narrow columns hold.
+    """
+    if main_width() != width:
+        st.rerun()  # a picture here was the first to tell it
+    show(width < section.NARROW_PX)
+    draw_when_quiet(eyes, _draw)
 
 
 def _draw():
-    """Nothing was changed for a moment: what needs draws is worked out, and stands on the screen that follows."""
+    """Nothing was changed for a moment: what needs draws is worked out."""
     on_desk = desk()
     for side in SIDES if on_desk.both else (on_desk.side,):
         shown, _ = on_desk.figures(side)
@@ -93,9 +105,8 @@ def _both(on_desk, colours):
             views.picture(on_desk, side, one, colours, _angle_of(on_desk, one.comparison), strip, columns=2)
     eyes = {side: one for side, (one, _) in found.items() if one is not None}
     shown = eyes.values()
-    figures = pair_table(eyes, on_desk.kept) + words.pair_footnotes(shown, on_desk.kept)
-    piece("pair", figures + below.notices(*shown))
-    draw_when_quiet(shown, _draw)
+    footnotes = words.pair_footnotes(shown, on_desk.kept) + below.notices(*shown)
+    _with_draws(main_width(), shown, lambda _: piece("pair", pair_table(eyes, on_desk.kept) + footnotes))
 
 
 def _controls(on_desk, shown, offered):

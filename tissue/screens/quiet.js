@@ -5,5 +5,5 @@ export default function ({ data, parentElement, setTriggerValue }) {
   const place = parentElement.querySelector(".tissue-quiet");
   if (!place) return;
   clearTimeout(place.tissueSaying);
-  if (data.wanted) sayWhenFree(place, () => setTriggerValue("quiet", data.eye), QUIET_MS);
+  if (data.wanted) sayWhenFree(place, () => setTriggerValue("quiet", data.eye), patient(QUIET_MS));
 }

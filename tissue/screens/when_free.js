@@ -11,6 +11,11 @@ if (!window.tissueWatched) {
   document.addEventListener("click", clicked, true);
 }
 
+// What can wait waits longer where the machine is busy, known by the time from the last change to its picture: so many
+// pages at once hold the server up with pictures and not with what follows them.
+const TIMES_THE_ANSWER = 4, LONGEST_MS = 5000;
+const patient = (wait) => Math.max(wait, Math.min(LONGEST_MS, TIMES_THE_ANSWER * (window.tissueAnswerMs ?? 0)));
+
 function sayWhenFree(node, say, wait) {
   clearTimeout(node.tissueSaying);
   node.tissueSaying = setTimeout(() => {
