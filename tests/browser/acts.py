@@ -70,10 +70,14 @@ def heads(page):
     return page.locator("table.heads.ways th").all_inner_texts()
 
 
+def first_texts(side="OD"):
+    """What stands in the fields of the first demo eye."""
+    return dict(plan_file.read(demo_files()[FIRST_DEMO]).typed[side])
+
+
 def demo(side="OD"):
     """The Comparison of the first demo eye, from the arithmetic."""
-    plan = plan_file.read(demo_files()[FIRST_DEMO])
-    return figures(dict(plan.typed[side]), side)[0].comparison
+    return figures(first_texts(side), side)[0].comparison
 
 
 def beds(texts, side="OD"):

@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from acts import SHARE_ROW, axes, beds, choose, drawn_after, field, go, idle, values
+from acts import SHARE_ROW, axes, beds, choose, drawn_after, field, first_texts, go, idle, values
 from playwright.sync_api import expect
 
 EYE = {
@@ -49,6 +49,25 @@ def test_arrow_keys_step_a_number(page):
     for name, key, after in STEPS:
         drawn_after(page, lambda name=name, key=key: field(page, name).press(key))
         expect(field(page, name)).to_have_value(after)
+
+
+SLOWER, PRESSES, GAP_MS = 6, 52, 100
+
+
+def test_a_held_key_on_a_slow_machine_ends_at_its_last_value(page):
+    """Source: rule of the screens: figures are never shown for another input. Up and down by turns, four more up."""
+    page.wait_for_timeout(1000)
+    slow = page.context.new_cdp_session(page)
+    slow.send("Emulation.setCPUThrottlingRate", {"rate": SLOWER})
+    field(page, "zone_mm").focus()
+    for number in range(PRESSES):
+        page.keyboard.press("ArrowUp" if number % 12 < 6 else "ArrowDown")
+        page.wait_for_timeout(GAP_MS)
+    slow.send("Emulation.setCPUThrottlingRate", {"rate": 1})
+    expect(field(page, "zone_mm")).to_have_value("6.9")
+    idle(page)
+    row = page.locator("table.figures tr", has=page.locator("summary", has_text="Residual bed (RSB), centre")).first
+    expect(row.locator(".value")).to_have_text([re.compile(bed) for bed in beds(first_texts() | {"zone_mm": "6.9"})])
 
 
 def test_a_wrong_value_is_explained_and_the_figures_stay(page):
