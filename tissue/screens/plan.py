@@ -92,8 +92,9 @@ def _both(on_desk, colours):
     found = {side: on_desk.figures(side) for side in SIDES}
     if on_desk.view == views.FLAT:
         on_desk.view = views.STRETCHED
-    _controls(on_desk, found[on_desk.side][0], views.VIEWS[1:])
-    _ask(on_desk)
+    with st.container(key="pair_top"):
+        _controls(on_desk, found[on_desk.side][0], views.VIEWS[1:])
+        _ask(on_desk)
     for side, column in zip(SIDES, st.columns(2, gap="small"), strict=True):
         with column:
             one, wrong = found[side]
