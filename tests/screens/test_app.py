@@ -1,5 +1,6 @@
 """The whole app without a browser: it opens, every demo profile draws, a wrong value leaves the figures standing."""
 
+import json
 from pathlib import Path
 
 import pytest
@@ -59,3 +60,11 @@ def test_without_the_component_the_charts_are_still_drawn(app):
 def test_a_narrow_window_draws_as_well(app):
     app.session_state["main_width"], app.session_state["window_width"] = 504, 560
     assert not app.run().exception
+
+
+def test_every_picture_is_made_anew_for_its_width(app):
+    """One that keeps the old width tells the new one again at each drawing."""
+    app.session_state["main_width"] = 1000
+    app.run()
+    charts = [one.proto for one in app.get("bidi_component") if one.proto.component_name == "tissue_chart"]
+    assert [json.loads(proto.bytes)["width"] for proto in charts] == [1000, 1000, 1000]

@@ -93,7 +93,7 @@ def chart(
 
     Args:
         key: name of the chart on its screen; it keeps node and zoom.
-        depends: what the figure depends on; as long as it is the same nothing is built again.
+        depends: what the figure depends on beside its width; as long as both are the same nothing is built again.
         build: gives the figure {"data": [...], "layout": {...}} and its alternative text, with the numbers.
         title: what it is, for the button that saves it.
         file: name of the SVG to save; none where empty.
@@ -107,6 +107,7 @@ def chart(
         draw: whether it is drawn; else it is only worked out, so that it follows at once when it is.
     """
     kept, changed = st.session_state.setdefault("charts", {}), st.session_state.setdefault("charts_changed", set())
+    depends = (depends, None if fixed else width_of(columns))
     if key not in kept or kept[key][0] != depends:
         changed.update({key} & kept.keys())
         kept[key] = (depends, *_built(build, title, file, zoom, clicks, columns, tall, stands_for, fixed))
