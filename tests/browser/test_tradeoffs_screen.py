@@ -105,6 +105,8 @@ def test_contours_stand_where_the_user_sets_them(tradeoffs):
 def test_the_grid_is_a_csv_with_reasons_and_marks(tradeoffs, tmp_path):
     """Source: rule of the look: a share not validated for a procedure carries † in the head; its cell is Plan's."""
     choose(tradeoffs, "Figure", measures()["altered"].label)
+    tradeoffs.wait_for_function(f"document.querySelector('{MAP}').ariaLabel.includes('tissue altered')")
+    worked_out(tradeoffs)
     with tradeoffs.expect_download() as saving:
         tradeoffs.get_by_role("button", name="map as CSV").click()
     saving.value.save_as(tmp_path / "map.csv")
