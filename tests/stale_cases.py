@@ -77,11 +77,11 @@ def _sent(proto):
     return kind, sent.SerializeToString(deterministic=True)
 
 
-def first_texts():
-    """The texts of the right eye of the first demo profile."""
+def first_texts(side="OD"):
+    """The texts of an eye of the first demo profile."""
     on_desk = Desk()
     open_demo(on_desk, FIRST_DEMO)
-    return dict(on_desk.texts["OD"])
+    return dict(on_desk.texts[side])
 
 
 def faults(name, field):

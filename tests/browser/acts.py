@@ -2,10 +2,10 @@
 
 from urllib.parse import urlparse
 
-from tissue.entry import plan_file
+from stale_cases import first_texts
+
 from tissue.measures import number
 from tissue.screens.reading import figures
-from tissue.screens.state import FIRST_DEMO, demo_files
 
 DRAWN = "() => +document.querySelector('.tissue-chart .plot').dataset.drawn"
 SHARE_ROW = "() => [...document.querySelectorAll('table.figures tr')].find((r) => r.innerText.startsWith('Bed share'))"
@@ -30,10 +30,14 @@ def drawn_after(page, act):
     idle(page)
 
 
+def figures_row(page, label):
+    """A row of the table of figures."""
+    return page.locator("table.figures tr", has=page.locator("summary", has_text=label)).first
+
+
 def values(page, label):
     """The values of a row of the table, as shown, without marks."""
-    row = page.locator("table.figures tr", has=page.locator("summary", has_text=label)).first
-    return [text.replace("†", "") for text in row.locator(".value").all_inner_texts()]
+    return [text.replace("†", "") for text in figures_row(page, label).locator(".value").all_inner_texts()]
 
 
 def idle(page):
@@ -68,11 +72,6 @@ def row(page, name):
 def heads(page):
     """The heads of the table of ways."""
     return page.locator("table.heads.ways th").all_inner_texts()
-
-
-def first_texts(side="OD"):
-    """What stands in the fields of the first demo eye."""
-    return dict(plan_file.read(demo_files()[FIRST_DEMO]).typed[side])
 
 
 def demo(side="OD"):

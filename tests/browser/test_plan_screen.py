@@ -3,8 +3,9 @@
 import re
 
 import pytest
-from acts import SHARE_ROW, axes, beds, choose, drawn_after, field, first_texts, go, idle, values
+from acts import SHARE_ROW, axes, beds, choose, drawn_after, field, figures_row, go, idle, values
 from playwright.sync_api import expect
+from stale_cases import first_texts
 
 EYE = {
     "refraction": "-5.00 -0.75 x 12",
@@ -66,8 +67,8 @@ def test_a_held_key_on_a_slow_machine_ends_at_its_last_value(page):
     slow.send("Emulation.setCPUThrottlingRate", {"rate": 1})
     expect(field(page, "zone_mm")).to_have_value("6.9")
     idle(page)
-    row = page.locator("table.figures tr", has=page.locator("summary", has_text="Residual bed (RSB), centre")).first
-    expect(row.locator(".value")).to_have_text([re.compile(bed) for bed in beds(first_texts() | {"zone_mm": "6.9"})])
+    shown = figures_row(page, "Residual bed (RSB), centre").locator(".value")
+    expect(shown).to_have_text([re.compile(bed) for bed in beds(first_texts() | {"zone_mm": "6.9"})])
 
 
 def test_a_wrong_value_is_explained_and_the_figures_stay(page):
@@ -258,7 +259,7 @@ def test_a_kept_plan_stays_beside_the_new_one(page):
     page.get_by_role("button", name="Keep this plan").click()
     page.get_by_role("button", name="Drop the kept plan").wait_for()
     drawn_after(page, lambda: field(page, "zone_mm").fill("6.0"))
-    row = page.locator("table.figures tr", has=page.locator("summary", has_text="Residual bed (RSB), centre")).first
+    row = figures_row(page, "Residual bed (RSB), centre")
     assert row.locator(".beside").all_inner_texts() == [f"kept {bed}" for bed in before]
 
 

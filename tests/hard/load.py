@@ -15,14 +15,13 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "browser"))
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "bench"))
 
-from light import Light, Said
+from light import FOUR, Light, Said
 from measure import tree_mb
 from serving import browser, server
 
 EVERY_MS = 2000
 EDIT = """
-([every, offset]) => {
-  const names = ['zone_mm', 'cap_um', 'sphere_D', 'central_thickness_um'];
+([every, offset, names]) => {
   const node = document.querySelector('.tissue-chart .plot');
   window.took = []; window.edits = 0;
   let pressed = 0;
@@ -31,7 +30,7 @@ EDIT = """
     pressed = 0;
   })).observe(node, { attributes: true, attributeFilter: ['data-drawn'] });
   setTimeout(() => setInterval(() => {
-    const field = document.querySelector(`[name=${names[window.edits % 4]}]`);
+    const field = document.querySelector(`[name=${names[window.edits % names.length]}]`);
     const key = (window.edits / 4 | 0) % 6 < 3 ? 'ArrowUp' : 'ArrowDown';
     window.edits += 1;
     pressed = performance.now();
@@ -49,7 +48,7 @@ def main(pages=20, seconds=120, drawn=None):
         said = example(started, address, faults)
         open_pages = [opened(started, address, faults) for _ in range(number)]
         for i, page in enumerate(open_pages):
-            page.evaluate(EDIT, [EVERY_MS, i * EVERY_MS // pages])
+            page.evaluate(EDIT, [EVERY_MS, i * EVERY_MS // pages, FOUR])
         light = Light(address, said, pages - number, EVERY_MS / 1000, seconds)
         for part in (0.25, 0.25, 0.5):
             end = time.monotonic() + part * seconds

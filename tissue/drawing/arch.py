@@ -119,8 +119,9 @@ def _column(arch, rows, sign, limit_px):
         if text not in OPENINGS:
             x = sign * min(sign * x, sign * elbow - DOTS_APART_PX * (len(rows) - 1 - i))
         dot = (x, float(o.drop_um(x / scale.per_mm)) * scale.per_um + depth(x))
-        beyond = sign * x > sign * inner and dot[1] > put.box.bottom
-        to = ((min(max(x, put.box.left), put.box.right), put.box.bottom + 1.0),) if beyond else ((elbow, y), (inner, y))
+        to = ((elbow, y), (inner, y))
+        if sign * x > sign * inner and dot[1] > put.box.bottom:
+            to = ((min(max(x, put.box.left), put.box.right), put.box.bottom + 1.0),)
         arch.leaders.append(Leader((dot, *to)))
 
 
@@ -167,11 +168,11 @@ def under_arch(arch, thickness_um):
         least += f",<br>{o.least.off_mm:.1f} mm off this meridian"
     thickness = f"thickness <b>{whole(thickness_um)}</b> µm"
     lowest = float(scale.depth(o.back, 0.0)) + 20.0
+    dots = [leader.points[0] for leader in arch.leaders]
     places = []
     for text, sign in ((least, -1.0), (thickness, 1.0)):
-        x = sign * (12.0 + label(text, 0.0, 0.0, arch.size_px).width_px / 2.0)
+        x = sign * (12.0 + text_size(text, arch.size_px)[0] / 2.0)
         box = label(text, x, 0.0, arch.size_px).box
-        dots = [leader.points[0] for leader in arch.leaders]
         clear = [y + box.bottom + DOT_CLEAR_PX for dot_x, y in dots if box.left < dot_x < box.right]
         lowest = max(lowest, under(o.back, scale, text, x, arch.size_px), *clear)
         places.append((text, x))

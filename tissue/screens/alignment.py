@@ -50,7 +50,7 @@ def _front(on_desk, shown, turn, colours):
     outside = float(outside_percent(comparison.pupil, comparison.results["surface"].option.removal))
     chart(
         "align_front",
-        (shown, colours.name, width, turn),
+        (shown, colours.name, turn),
         lambda: (
             alignment.front_turned(comparison, side, colours, turn, outside, width),
             alignment.describe_turned(comparison, side, turn, outside),

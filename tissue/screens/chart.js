@@ -62,8 +62,7 @@ async function draw(node) {
   if (spec.stands_for) node.dataset.for = spec.stands_for;
   node.dataset.drawn = String((+node.dataset.drawn || 0) + 1);
   performance.mark("tissue-drawn");
-  if (window.tissueSentAt) window.tissueAnswerMs = performance.now() - window.tissueSentAt;
-  window.tissueSentAt = null;
+  if (visible(node)) answered();
   if (!node.tissue.wired) wire(node);
   tellWidth(node);
 }

@@ -101,7 +101,7 @@ def _ways(on_desk, shown, found, depends, colours):
         piece(f"enhance_heads{i}", heads(routes, narrow))
         chart(
             f"enhance_ways{i}",
-            (depends, width),
+            depends,
             lambda routes=routes: (
                 second_ways.second_ways(comparison, found, side, colours, width, routes),
                 second_ways.describe_second_ways(comparison, found, side, routes),
@@ -141,7 +141,7 @@ def _trade(on_desk, comparison, found, depends, colours):
     piece("enhance_trade", part("What the thickness of the cap decides") + prose(said))
     chart(
         "enhance_caps",
-        (depends, width),
+        depends,
         lambda: (cap_trade.cap_lines(trade, colours, width), cap_trade.describe_cap_lines(trade)),
         "cap thickness against reserve and room",
         file=f"{on_desk.code}-{on_desk.side}-caps.svg",

@@ -222,7 +222,7 @@ def _picture(own, colours):
     st.html(part("The eye of this question"))
     chart(
         "rounds_sections",
-        (question, colours.name, width),
+        (question, colours.name),
         lambda: (
             draw(question.shows, question.side, colours, spread=question.kind.id == "chance", width_px=width),
             say(question.shows, question.side),

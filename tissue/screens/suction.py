@@ -65,7 +65,7 @@ def _screen(on_desk, shown, colours):
         piece(f"suction_heads{i}", heads(routes, narrow))
         chart(
             f"suction_ways{i}",
-            (shown, stage, done, colours.name, width),
+            (shown, stage, done, colours.name),
             lambda routes=routes: (
                 ways_out.ways_out(comparison, found, side, colours, width, routes),
                 ways_out.describe_ways_out(comparison, found, side),
@@ -104,7 +104,7 @@ def _moment(shown, colours, width):
     seconds = float(clock.seconds(stage, done))
     chart(
         "suction_clock",
-        (shown, seconds, colours.name, width),
+        (shown, seconds, colours.name),
         lambda: (cut_clock.clock_line(clock, seconds, colours, width), cut_clock.describe_clock(clock, seconds)),
         "the cuts against time",
     )
@@ -158,7 +158,7 @@ def _order(on_desk, shown, colours, width):
     piece("suction_order", part("The order of the cuts") + prose(cut_clock.SAME_TIME))
     chart(
         "suction_order",
-        (shown, colours.name, width),
+        (shown, colours.name),
         lambda: (
             cut_front.order_of_cuts(shown.comparison, clock, colours, width),
             cut_front.describe_order(clock, shown.comparison),

@@ -37,7 +37,7 @@ def picture(on_desk, side, shown, colours, angle, strip="", columns=1, draw=True
     above = st.container(key=f"above{name}") if draw else None
     chart(
         f"sections{name}",
-        (shown, kept, colours.name, angle, view, width),
+        (shown, kept, colours.name, angle, view),
         lambda: _drawn(view, shown, kept, side, colours, angle, width),
         title=f"{view}, {SIDES[side]}",
         file=f"{on_desk.code}-{side}-{view.replace(' ', '-').replace('×', 'x')}.svg",

@@ -14,6 +14,12 @@ if (!window.tissueWatched) {
 // What can wait waits longer where the machine is busy, known by the time from the last change to its picture: so many
 // pages at once hold the server up with pictures and not with what follows them.
 const TIMES_THE_ANSWER = 4, LONGEST_MS = 5000;
+
+function answered() {
+  if (window.tissueSentAt) window.tissueAnswerMs = performance.now() - window.tissueSentAt;
+  window.tissueSentAt = null;
+}
+
 const patient = (wait) => Math.max(wait, Math.min(LONGEST_MS, TIMES_THE_ANSWER * (window.tissueAnswerMs ?? 0)));
 
 function sayWhenFree(node, say, wait) {
