@@ -244,6 +244,22 @@ def test_narrow_windows_fold_the_sidebar_and_do_not_overflow(open_page, width, h
     assert page.locator(".tissue-fields").bounding_box()["x"] < 0 or not page.locator(".tissue-fields").is_visible()
 
 
+def test_an_opened_sidebar_in_a_narrow_window_leaves_every_figure_readable(open_page):
+    """Source: rule of the screens: 800 px wide. The pictures follow the column, names and values keep apart."""
+    page = open_page(800, 1100)
+    page.wait_for_timeout(3000)  # every picture has told its first width
+    page.locator("[data-testid=stExpandSidebarButton]").first.click()
+    page.wait_for_function(
+        "[...document.querySelectorAll('.plot')].every((one) => one.tissue.spec.width === one.clientWidth)",
+        timeout=20000,
+    )
+    idle(page)
+    row = figures_row(page, "Residual bed (RSB), centre")
+    name, value = row.locator("summary").bounding_box(), row.locator(".value").first.bounding_box()
+    assert name["x"] + name["width"] <= value["x"]
+    assert page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth") <= 500
+
+
 def test_both_eyes_stand_side_by_side_the_right_one_left(page):
     """Source: rule of the screens: right eye on the left of the page, left eye on the right."""
     page.get_by_text("Both eyes").click()

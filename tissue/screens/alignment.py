@@ -34,8 +34,8 @@ def _screen(on_desk, shown, wrong, colours):
     piece("align_offset", guard_part(comparison) + offset_part(comparison, side))
     _rotation(on_desk, comparison, turn, fault, colours)
     narrow = main_width() < NARROW_PX
-    named = part("What the plan does to the optics") + heads(narrow)
-    piece("align_optics", named + optics_table(shown, narrow) + found_part())
+    optics = optics_table(shown, narrow, above=heads(narrow))
+    piece("align_optics", part("What the plan does to the optics") + optics + found_part())
 
 
 FIELDS_NOTE = (

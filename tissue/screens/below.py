@@ -25,8 +25,9 @@ from tissue.screens.views import FLAT, drawn_view
 def _figures(shown, on_desk, narrow):
     """The table under the sections, with its footnotes."""
     named = heads(narrow) if drawn_view(on_desk.view) != FLAT else ""
-    columns = table(shown.comparison, on_desk.side, narrow=narrow, kept=_kept(on_desk), drawn=shown.drawn_yet)
-    piece("figures", named + columns + words.footnotes(shown, on_desk.side in on_desk.kept))
+    kept, drawn = _kept(on_desk), shown.drawn_yet
+    columns = table(shown.comparison, on_desk.side, narrow=narrow, kept=kept, drawn=drawn, above=named)
+    piece("figures", columns + words.footnotes(shown, on_desk.side in on_desk.kept))
 
 
 def _kept(on_desk):
@@ -48,10 +49,10 @@ def show(shown, on_desk, colours, narrow):
     _figures(shown, on_desk, narrow)
     piece("notices", notices(shown) + thin(shown))
     cost_place = st.container(key="costs")
-    more = table(comparison, on_desk.side, ("more",), narrow, _kept(on_desk), shown.drawn_yet)
+    more = table(comparison, on_desk.side, ("more",), narrow, _kept(on_desk), shown.drawn_yet, heads(narrow))
     strength = part(words.relationship_head(comparison)) + heads(narrow)
     optics = optics_table(shown, narrow, on_desk.kept.get(on_desk.side))
-    piece("more", part("More figures") + heads(narrow) + more + optics + strength)
+    piece("more", part("More figures") + more + optics + strength)
     _strength_charts(shown, f"{on_desk.code}-{on_desk.side}", colours, narrow)
     st.html(contradictions_part())
     with cost_place:

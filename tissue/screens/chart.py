@@ -2,7 +2,7 @@
 
 import json
 import time
-from functools import cache
+from functools import cache, partial
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -117,7 +117,11 @@ def chart(
     if st.session_state.get("chart_component_failed"):
         return _fallback(key, figure, alt)
     found = component("chart", HTML, *SCRIPTS, css=CSS)(
-        key=f"chart-{key}", data=data, on_failed_change=_failed, on_width_change=_wide, on_click_change=_nothing
+        key=f"chart-{key}",
+        data=data,
+        on_failed_change=_failed,
+        on_width_change=partial(_wide, key),
+        on_click_change=_nothing,
     )
     if first and key in changed:
         time.sleep(ALONE_S)
@@ -147,11 +151,11 @@ def _built(build, title, file, zoom, clicks, columns, tall, stands_for, fixed):
     return json.dumps(spec, default=plain, separators=(",", ":"), allow_nan=False).encode(), figure, alt
 
 
-def _wide():
-    """The browser tells how wide the main column is."""
-    for key, state in st.session_state.items():
-        if str(key).startswith("chart-") and state.get("width"):
-            st.session_state["main_width"], st.session_state["window_width"] = map(int, state["width"])
+def _wide(key):
+    """The browser tells by one chart how wide the main column is; what others told before is past."""
+    told = st.session_state[f"chart-{key}"].get("width")
+    if told:
+        st.session_state["main_width"], st.session_state["window_width"] = map(int, told)
 
 
 def _failed():

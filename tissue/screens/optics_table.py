@@ -12,20 +12,21 @@ from tissue.screens.table import colgroup, middles, name_cell
 NEAR_MM = 0.05  # a centre nearer to the pupil's than this rounds to 0.0 mm
 
 
-def optics_table(shown, narrow=False, kept=None):
+def optics_table(shown, narrow=False, kept=None, above=""):
     """The table, its columns under those of the other figures, and what must be said with it.
 
     Args:
         shown: Shown.
         narrow: whether the narrow columns hold.
         kept: Shown of another plan, whose values stand beside.
+        above: heads that move with its columns where there is no room for all of them.
     """
     rows = "".join(_row(measure, shown, narrow, kept) for measure in optics_measures().values())
     hidden = "".join(f'<th scope="col">{title}</th>' for title in HEADS.values())
     head = f'<thead class="unseen"><tr><th scope="col">Measure of the optics</th>{hidden}</tr></thead>'
     body = f"{colgroup(narrow)}{head}<tbody>{rows}</tbody>"
     table = f'<table class="figures" style="{middles(narrow)}">{body}</table>'
-    return f'<div class="scroll">{table}</div>{notes(_said(shown.comparison))}'
+    return f'<div class="scroll">{above}{table}</div>{notes(_said(shown.comparison))}'
 
 
 def _row(measure, shown, narrow, kept):

@@ -77,7 +77,7 @@ def _group_row(group, columns):
     return f'<tr class="group"><th colspan="{columns}" scope="colgroup">{GROUPS[group]}</th></tr>'
 
 
-def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False, kept=None, drawn=None):
+def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False, kept=None, drawn=None, above=""):
     """The table of the options.
 
     Args:
@@ -87,6 +87,7 @@ def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False, k
         narrow: whether the narrow columns hold.
         kept: another Comparison, whose values stand beside.
         drawn: Drawn of the errors; what needs it stays empty without.
+        above: heads that move with its columns where there is no room for all of them.
     """
     rows = []
     for group in groups:
@@ -95,7 +96,7 @@ def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False, k
     hidden = "".join(f'<th scope="col">{title}</th>' for title in HEADS.values())
     head = f'<thead class="unseen"><tr><th scope="col">Measure</th>{hidden}</tr></thead>'
     body = f"{colgroup(narrow)}{head}<tbody>{''.join(rows)}</tbody>"
-    return f'<div class="scroll"><table class="figures" style="{middles(narrow)}">{body}</table></div>'
+    return f'<div class="scroll">{above}<table class="figures" style="{middles(narrow)}">{body}</table></div>'
 
 
 def pair_table(eyes, kept=None, groups=("depth", "shares", "stays")):
