@@ -77,7 +77,7 @@ def test_a_wrong_value_is_explained_and_the_figures_stay(page):
     zone = field(page, "zone_mm")
     zone.fill("65")
     page.wait_for_selector(".stale")
-    assert page.locator("#fault-zone_mm").inner_text() == "read 65, accepted 4 to 9 mm"
+    expect(page.locator("#fault-zone_mm")).to_have_text("read 65, accepted 4 to 9 mm")
     assert (
         page.locator(".stale").inner_text() == "Shown for optical zone 6.5 mm. The field holds 65; accepted: 4 to 9 mm."
     )
