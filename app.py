@@ -2,7 +2,8 @@
 
 import streamlit as st
 
-from tissue.screens import chart, frame
+from tissue.screens import frame
+from tissue.screens.parts.chart import chart
 
 st.set_page_config(
     page_title="Tissue budget", page_icon=frame.ICON, layout="wide", initial_sidebar_state=frame.sidebar()

@@ -241,5 +241,5 @@ def test_a_plan_loads_nothing_heavy():
     command = [sys.executable, "-X", "importtime", "-m", "tissue", "plan", str(DEMO[0]), "--json"]
     done = subprocess.run(command, check=True, cwd=ROOT, capture_output=True, timeout=60)
     loaded = {line.rsplit(b"|", 1)[-1].strip().decode() for line in done.stderr.splitlines() if b"|" in line}
-    assert "numpy" in loaded and "tissue.contract" in loaded
+    assert "numpy" in loaded and "tissue.report.contract" in loaded
     assert {name for name in loaded if name in HEAVY or name.split(".")[0] in HEAVY} == set()

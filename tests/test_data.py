@@ -5,31 +5,12 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from published_eyes import EYES, altered, bed, numbers, removed
 
-from tissue.sources import data, rows
+from tissue.sources import data
 
 PUBLISHED = Path(__file__).parent / "published"
 FIELDS = tomllib.loads((Path(__file__).parents[1] / "tissue" / "entry" / "fields.toml").read_text("utf-8"))
-EYES = {row["case_id"]: row for row in rows("published_eyes")}
-
-
-def numbers(case_id, *names):
-    return [float(EYES[case_id][name]) for name in names]
-
-
-def bed(case_id):
-    thickness, cut, depth = numbers(case_id, "cct_um", "flap_or_cap_um", "depth_um")
-    return thickness - cut - depth
-
-
-def altered(case_id):
-    thickness, cut, depth = numbers(case_id, "cct_um", "flap_or_cap_um", "depth_um")
-    return 100 * (cut + depth) / thickness
-
-
-def removed(case_id):
-    thickness, depth = numbers(case_id, "cct_um", "depth_um")
-    return 100 * depth / thickness
 
 
 def depth_per_dioptre(case_id):

@@ -146,8 +146,8 @@ def load_one(chosen):
 
 def plan_command(chosen):
     """`tissue plan`: the table, or the JSON."""
-    from tissue.contract import plan_as_dict
-    from tissue.table import plan_table
+    from tissue.report.contract import plan_as_dict
+    from tissue.report.terminal import plan_table
 
     write = plan_as_dict if chosen.json else plan_table
     return show(write(*load(chosen.file)))
@@ -155,12 +155,12 @@ def plan_command(chosen):
 
 def record_command(chosen):
     """`tissue record`: the A4 page, written whole or not at all."""
-    from tissue.drawing.record import record
     from tissue.entry.file_name import file_name
     from tissue.entry.notation import read_line
     from tissue.entry.plan_file import KIND
     from tissue.entry.toml_file import Unreadable, file_bytes
     from tissue.entry.whole_file import same_file, write_whole
+    from tissue.paper.record import record
 
     try:
         data = file_bytes(chosen.file, KIND)
@@ -181,8 +181,8 @@ def record_command(chosen):
 
 def rescue_command(chosen):
     """`tissue rescue`: the ways out at one moment of the cuts."""
-    from tissue.route_report import rescue_report
-    from tissue.route_table import rescue_table
+    from tissue.report.routes_json import rescue_report
+    from tissue.report.routes_terminal import rescue_table
 
     side, _, comparison = load_one(chosen)
     with refused("rescue"):
@@ -194,11 +194,11 @@ def rescue_command(chosen):
 
 def enhance_command(chosen):
     """`tissue enhance`: the ways to a second correction of a residual refraction."""
-    from tissue.enhancement import enhancement
     from tissue.entry.notation import read_refraction
-    from tissue.refraction import Refraction
-    from tissue.route_report import enhance_report
-    from tissue.route_table import enhance_table
+    from tissue.eye.refraction import Refraction
+    from tissue.report.routes_json import enhance_report
+    from tissue.report.routes_terminal import enhance_table
+    from tissue.routes.enhancement import enhancement
 
     side, inputs, comparison = load_one(chosen)
     with refused("enhance"):
@@ -214,7 +214,7 @@ def enhance_command(chosen):
 
 def mechanics_command(chosen):
     """`tissue mechanics`: the states of one eye under pressure."""
-    from tissue.mechanics_report import mechanics_report, mechanics_table
+    from tissue.report.mechanics_json import mechanics_report, mechanics_table
 
     side, _, comparison = load_one(chosen)
     with refused("mechanics"):

@@ -32,8 +32,8 @@ def rows(repeats=9):
 def _page():
     """Makes the record of the demo plan, and an empty page with the same fonts."""
     from tissue.command import load
-    from tissue.drawing.paper import Paper
-    from tissue.drawing.record import record
+    from tissue.paper.page import Paper
+    from tissue.paper.record import record
 
     code, eyes = load(PLAN)
 

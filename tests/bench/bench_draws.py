@@ -8,12 +8,12 @@ import sys
 import numpy as np
 from measure import Row, median_s, show
 
-from tissue.draws import draw
+from tissue.budget.spread import volume_interval
+from tissue.draws.figures import draw
+from tissue.draws.sample import ERRORS, NUMBER, standard_normals
 from tissue.entry.eye import build
-from tissue.sample import ERRORS, NUMBER, standard_normals
-from tissue.tradeoffs import PAIRS, grid
-from tissue.uncertainty import volume_interval
-from tissue.variation import axis
+from tissue.explore.tradeoffs import PAIRS, grid
+from tissue.explore.variation import axis
 
 EYE = {"sphere_D": -6.0, "cylinder_D": -1.25, "axis_deg": 170.0, "central_thickness_um": 548.0, "thinnest_um": 543.0}
 EYE |= {"thinnest_x_mm": -0.6, "thinnest_y_mm": -0.5, "mean_K_D": 43.25}

@@ -10,9 +10,9 @@ import numpy as np
 from measure import Row, median_s, show
 
 from tissue import Cornea, Pupil, Refraction, Treatment
-from tissue.optics import optics, optics_by_option
-from tissue.optics_paraxial import achieved, refraction_of_heights
-from tissue.options import CapCut, Errors, FlapCut, Judgement, three_options
+from tissue.optics.figures import optics, optics_by_option
+from tissue.optics.paraxial import achieved, refraction_of_heights
+from tissue.options.options import CapCut, Errors, FlapCut, Judgement, three_options
 
 
 def column(count, seed=1):

@@ -4,8 +4,8 @@ from urllib.parse import urlparse
 
 from stale_cases import first_texts
 
-from tissue.measures import number
-from tissue.screens.reading import figures
+from tissue.report.measures import number
+from tissue.screens.desk.reading import figures
 
 DRAWN = "() => +document.querySelector('.tissue-chart .plot').dataset.drawn"
 SHARE_ROW = "() => [...document.querySelectorAll('table.figures tr')].find((r) => r.innerText.startsWith('Bed share'))"

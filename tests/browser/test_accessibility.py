@@ -1,7 +1,7 @@
 """Every screen by keyboard alone; what axe-core finds is tested where every screen is opened."""
 
 from acts import idle
-from test_other_screens import SCREENS
+from screen_names import SCREENS
 
 FOCUSED = """
 async () => {

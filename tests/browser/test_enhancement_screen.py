@@ -6,9 +6,9 @@ import pytest
 from acts import demo, field, go, heads, idle, row
 from playwright.sync_api import expect
 
-from tissue.enhancement import enhancement
-from tissue.measures import number
-from tissue.refraction import Refraction
+from tissue.eye.refraction import Refraction
+from tissue.report.measures import number
+from tissue.routes.enhancement import enhancement
 
 WAYS = ".st-key-chart-enhance_ways0 .plot"
 CAPS = ".st-key-chart-enhance_caps .plot"

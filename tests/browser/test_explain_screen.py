@@ -5,7 +5,7 @@ from acts import choose, demo, go
 from axe import serious
 from playwright.sync_api import expect
 
-from tissue.drawing.explain_words import PAGE, STEPS, WAYS, story
+from tissue.drawing.patient.words import PAGE, STEPS, WAYS, story
 
 SECTION = ".st-key-chart-explain_section .plot"
 BARS = ".st-key-chart-explain_bars .plot"

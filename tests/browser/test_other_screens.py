@@ -4,17 +4,8 @@ import pytest
 from acts import drawn_after, field, go
 from axe import serious
 from playwright.sync_api import expect
+from screen_names import SCREENS
 
-SCREENS = {
-    "Trade-offs": "What would give",
-    "Alignment": "What the offset costs",
-    "Suction loss": "Stopping here and planning again another day remains an option.",
-    "Enhancement": "Ways to a second correction",
-    "Mechanics": "Ratios to the intact eye",
-    "Series": "What was understood",
-    "Rounds": "A new round",
-    "Evidence": "what every figure, default and line rests on",
-}
 OF_THE_PLAN = ("Trade-offs", "Alignment", "Suction loss", "Enhancement", "Mechanics")
 FORBIDDEN = ("suitable", "candidate", "unsafe", " is safe", "passes", "fails the")
 WIDE = 1440

@@ -7,7 +7,7 @@ from playwright.sync_api import expect
 from tissue.entry.plan_file import read
 from tissue.rounds.cases import cases_of
 from tissue.rounds.kinds import round_of
-from tissue.screens.state import demo_files
+from tissue.screens.desk.state import demo_files
 
 SEED, COUNT = 8, 3
 IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"  # nothing is being drawn

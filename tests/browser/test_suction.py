@@ -4,10 +4,10 @@ import pytest
 from acts import choose, demo, field, go, heads, idle, row
 from playwright.sync_api import expect
 
-from tissue.cutting import STAGES, clock_of
-from tissue.measures import number
-from tissue.rescue import rescue
-from tissue.ways import ANOTHER_DAY
+from tissue.report.measures import number
+from tissue.routes.cutting import STAGES, clock_of
+from tissue.routes.rescue import rescue
+from tissue.routes.ways import ANOTHER_DAY
 
 CLOCK = ".st-key-chart-suction_clock .plot"
 WAYS = ".st-key-chart-suction_ways0 .plot"

@@ -7,9 +7,9 @@ import pytest
 from acts import SHARE_ROW, drawn_after, field, go, values
 from playwright.sync_api import expect
 
-from tissue.measures import measures, number
-from tissue.screens.reading import figures
-from tissue.targets import seek
+from tissue.explore.targets import seek
+from tissue.report.measures import measures, number
+from tissue.screens.desk.reading import figures
 
 EYE = {"sphere_D": "-6.00", "central_thickness_um": "548"}
 MAP = ".st-key-to_map_part .plot"

@@ -13,14 +13,14 @@ import time
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "support"))
 
 from hostile_cases import cases
 
 MOST_S, MOST_MB = 2.0, 200.0
 PROGRAM = """
 import json, sys, time
-import pyarrow, pyarrow.parquet, tissue.series.run, tissue.series.parquet, tissue.drawing.record
+import pyarrow, pyarrow.parquet, tissue.series.run, tissue.series.tables.parquet, tissue.paper.record
 from tissue.command import main
 start = time.perf_counter()
 code = main(sys.argv[1:])

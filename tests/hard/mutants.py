@@ -3,7 +3,7 @@ r"""How many small faults put into the arithmetic do its own tests find? Mutatio
     pip install cosmic-ray
     python tests/hard/mutants.py                          # every mutant of every module
     python tests/hard/mutants.py --sample 400 --seed 1    # a sample of them
-    python tests/hard/mutants.py removal profile          # two modules
+    python tests/hard/mutants.py removal/removal removal/profile          # two modules
 
 Cosmic Ray makes the mutants: another operator, another comparison, a number one more or one less, a decorator or a loop
 left out. Left out are shifts and bitwise operators in place of arithmetic, which every float refuses at once. Each
@@ -13,10 +13,9 @@ survived, share, share without those shown to be equivalent (mutants.toml beside
 survivors. Branch coverage by the same tests:
 
     pip install coverage
-    coverage run --branch -m pytest -q \
-        tests/test_{refraction,removal,removal_laws,profile,options,budget,strength,relationship}.py
-    coverage report -m --include=$(printf 'tissue/%s.py,' refraction removal profile options budget strength \
-        relationship)
+    coverage run --branch -m pytest -q tests/{eye,removal,options,budget,strength}
+    coverage report -m --include=$(printf 'tissue/%s.py,' eye/refraction removal/{removal,profile} options/options \
+        budget/budget strength/{strength,relationship})
 """
 
 import argparse
@@ -33,16 +32,17 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 TESTS = {
-    "refraction": ("refraction",),
-    "removal": ("removal", "removal_laws", "budget"),
-    "profile": ("removal", "removal_laws", "profile"),
-    "options": ("options",),
-    "budget": ("budget",),
-    "strength": ("strength", "relationship"),
-    "relationship": ("relationship", "strength"),
+    "eye/refraction": ("eye/test_refraction",),
+    "removal/removal": ("removal/test_removal", "removal/test_removal_laws", "budget/test_budget"),
+    "removal/profile": ("removal/test_removal", "removal/test_removal_laws", "removal/test_profile"),
+    "options/options": ("options/test_options",),
+    "budget/budget": ("budget/test_budget",),
+    "strength/strength": ("strength/test_strength", "strength/test_relationship"),
+    "strength/relationship": ("strength/test_relationship", "strength/test_strength"),
 }
 EXAMPLES, TIMEOUT_S, FOUND_LATE = 5, 60, 124
-QUICKLY = "-qx -o addopts= --assert=plain --tb=line --hypothesis-profile=mutants -p no:cacheprovider -p no:doctest"
+QUICKLY = "-qx -o addopts= --import-mode=importlib --assert=plain --tb=line --hypothesis-profile=mutants"
+QUICKLY += " -p no:cacheprovider -p no:doctest"
 QUICKLY += " -p no:unraisableexception -p no:threadexception"
 ARITHMETIC, BITWISE = "Add|Sub|Mul|Div|FloorDiv|Mod|Pow", "RShift|LShift|BitOr|BitAnd|BitXor"
 REFUSED_AT_ONCE = re.compile(rf"_({ARITHMETIC})_({BITWISE})$|_({BITWISE})_({ARITHMETIC}|RShift|LShift)$")
@@ -81,7 +81,7 @@ def outcome(run, module):
         os.dup2(1, 2)
         signal.signal(signal.SIGALRM, lambda *_: os._exit(FOUND_LATE))
         signal.alarm(TIMEOUT_S)
-        files = [f"tests/test_{name}.py" for name in TESTS[module]]
+        files = [f"tests/{name}.py" for name in TESTS[module]]
         os._exit(run([*QUICKLY.split(), *files]))
     return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
 
@@ -129,13 +129,13 @@ def equivalents():
 def report(results, took_s):
     """The table, and every survivor that is not shown to be equivalent."""
     known = equivalents()
-    print(f"{'module':<14}{'mutants':>8}{'killed':>8}{'survived':>9}{'share':>8}{'less equivalent':>17}{'s each':>8}")
+    print(f"{'module':<24}{'mutants':>8}{'killed':>8}{'survived':>9}{'share':>8}{'less equivalent':>17}{'s each':>8}")
     for module in [*results, "together"]:
         rows = results.get(module) or [row for found in results.values() for row in found]
         killed, same = sum(row[0] for row in rows), sum(not row[0] and row[1] in known for row in rows)
         each = took_s.get(module, sum(took_s.values())) / len(rows)
         shares = f"{100 * killed / len(rows):7.1f}%{100 * killed / max(1, len(rows) - same):16.1f}%"
-        print(f"{module:<14}{len(rows):8d}{killed:8d}{len(rows) - killed:9d}{shares}{each:8.2f}")
+        print(f"{module:<24}{len(rows):8d}{killed:8d}{len(rows) - killed:9d}{shares}{each:8.2f}")
     for row in (row for rows in results.values() for row in rows if not row[0] and row[1] not in known):
         (module, old, new), line = row[1:]
         print(f"survived: tissue/{module}.py {line}\n    {old}\n    {new}")
@@ -144,7 +144,8 @@ def report(results, took_s):
 def chosen(modules, sample, seed):
     """Mutants of these modules, or so many of them drawn with a seed; the modules' compiled files are gone."""
     for module in modules:
-        for compiled in Path("tissue/__pycache__").glob(f"{module}.*.pyc"):
+        source = Path(f"tissue/{module}.py")
+        for compiled in (source.parent / "__pycache__").glob(f"{source.stem}.*.pyc"):
             compiled.unlink()
     every = [mutant for module in modules for mutant in mutants_of(module)]
     return random.Random(seed).sample(every, min(sample, len(every))) if sample else every

@@ -2,12 +2,12 @@
 
 import pytest
 
-from tissue.measures import optics_measures, optics_value_of
-from tissue.optics import optics
-from tissue.screens.alignment_parts import found_part, guard_part, offset_part, rotation_table
-from tissue.screens.optics_table import optics_table
-from tissue.screens.places import read_turn
-from tissue.screens.reading import figures
+from tissue.optics.figures import optics
+from tissue.report.measures import optics_measures, optics_value_of
+from tissue.screens.desk.places import read_turn
+from tissue.screens.desk.reading import figures
+from tissue.screens.tables.alignment import found_part, guard_part, offset_part, rotation_table
+from tissue.screens.tables.optics import optics_table
 
 EYE = {"refraction": "-6.00 -3.75 x 10", "central_thickness_um": "560"}
 

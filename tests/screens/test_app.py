@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from tissue.screens.state import demo_files, open_demo
+from tissue.screens.desk.state import demo_files, open_demo
 
 APP = str(Path(__file__).resolve().parents[2] / "app.py")
 

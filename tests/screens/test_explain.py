@@ -6,14 +6,14 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from tissue.drawing.explain_words import PAGE, STEPS, WAYS
+from tissue.drawing.patient.words import PAGE, STEPS, WAYS
 from tissue.screens import frame
-from tissue.screens.state import FIRST_DEMO, Desk, demo_files, open_demo
+from tissue.screens.desk.state import FIRST_DEMO, Desk, demo_files, open_demo
 
 
 def screen():
     """The screen alone."""
-    from tissue.screens import explain
+    from tissue.screens.pages import explain
 
     explain.show()
 
@@ -68,7 +68,7 @@ def test_an_eye_without_numbers_says_so():
 
 def test_the_style_sheet_takes_every_colour_from_the_palette():
     """Source: rule of the pictures: contrast is tested on the palette, so no other colour may come in."""
-    css = (Path(frame.__file__).parent / "explain.css").read_text("utf-8")
+    css = (Path(frame.__file__).parent / "styles" / "explain.css").read_text("utf-8")
     assert not re.findall(r"#[0-9a-fA-F]{3,8}\b|rgba?\(|hsl", css)
     used = set(re.findall(r"--tissue-([a-z0-9]+)", css))
     assert used and used <= set(re.findall(r"--tissue-([a-z0-9]+)", frame.style("light")))

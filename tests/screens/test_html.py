@@ -6,14 +6,17 @@ from pathlib import Path
 
 import pytest
 
-from tissue.drawing.section import option_domains
+from tissue.budget.spread import closed_interval
+from tissue.drawing.section.section import option_domains
 from tissue.entry.fields import fields
-from tissue.measures import measures
-from tissue.screens import below, evidence, frame, table, words
-from tissue.screens.form import form_html, help_text
-from tissue.screens.plain_table import plain_table
-from tissue.screens.reading import figures, read
-from tissue.uncertainty import closed_interval
+from tissue.report.measures import measures
+from tissue.screens import frame
+from tissue.screens.desk.reading import figures, read
+from tissue.screens.html import plain_table
+from tissue.screens.pages import evidence
+from tissue.screens.parts.form.form import form_html, help_text
+from tissue.screens.plan import below, words
+from tissue.screens.tables import options as table
 
 SCREENS = Path(frame.__file__).parent
 EYE = {
@@ -173,7 +176,7 @@ def test_what_was_typed_is_escaped():
     assert "<script" not in words.stale(shown, texts, read(texts)[1])
 
 
-@pytest.mark.parametrize("name", ["style.css", "form.css"])
+@pytest.mark.parametrize("name", ["styles/style.css", "parts/form/form.css"])
 def test_style_sheets_take_every_colour_from_the_palette(name):
     """Source: rule of the pictures: contrast is tested on the palette, so no other colour may come in."""
     css = (SCREENS / name).read_text("utf-8")
@@ -187,7 +190,7 @@ def test_config_holds_the_colours_of_the_palette():
     """Source: rule of the pictures; the palette is the one place of a colour."""
     import tomllib
 
-    from tissue.drawing.palette import look
+    from tissue.drawing.base.palette import look
 
     theme = tomllib.loads((SCREENS.parents[1] / ".streamlit" / "config.toml").read_text("utf-8"))["theme"]
     for name in ("light", "dark"):

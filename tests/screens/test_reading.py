@@ -6,7 +6,7 @@ import pytest
 from tissue.entry.checks import check_one
 from tissue.entry.eye import used
 from tissue.entry.fields import fields
-from tissue.screens.reading import displayed, figures, number_text, placeholder, read
+from tissue.screens.desk.reading import displayed, figures, number_text, placeholder, read
 
 EYE = {"sphere_D": "-6.00", "cylinder_D": "-1.25", "axis_deg": "170", "central_thickness_um": "548"}
 

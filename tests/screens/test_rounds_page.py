@@ -11,14 +11,14 @@ from tissue.rounds.cases import cases_of, published_cases
 from tissue.rounds.judge import OUTSIDE, WITHIN, judge
 from tissue.rounds.kinds import round_of
 from tissue.rounds.question import kinds
-from tissue.screens.rounds import Session
-from tissue.screens.rounds_setup import FILE, INVENTED, ON_DESK, PUBLISHED
-from tissue.screens.state import demo_files
+from tissue.screens.desk.state import demo_files
+from tissue.screens.pages.rounds import Session
+from tissue.screens.rounds.setup import FILE, INVENTED, ON_DESK, PUBLISHED
 
 
 def screen():
     """What AppTest runs: the screen alone."""
-    from tissue.screens import rounds
+    from tissue.screens.pages import rounds
 
     rounds.show()
 
@@ -156,7 +156,7 @@ def test_eyes_that_carry_no_such_question_are_told(app):
 
 
 def test_the_plan_on_the_desk_is_asked_about_as_it_stands(app):
-    from tissue.screens.state import Desk, open_demo
+    from tissue.screens.desk.state import Desk, open_demo
 
     made = Desk()
     open_demo(made, "harbour-03_moderate_myopia")

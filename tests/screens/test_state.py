@@ -3,7 +3,7 @@
 import pytest
 
 from tissue.entry import plan_file
-from tissue.screens.state import FIRST_DEMO, Desk, demo_files, open_demo
+from tissue.screens.desk.state import FIRST_DEMO, Desk, demo_files, open_demo
 
 
 @pytest.fixture

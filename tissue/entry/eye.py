@@ -4,14 +4,14 @@ import dataclasses
 
 import numpy as np
 
-from tissue.comparison import compare
-from tissue.cornea import KERATOMETER, Cornea, Pupil
+from tissue.budget.comparison import compare
 from tissue.entry.checks import is_given
 from tissue.entry.fields import fields
 from tissue.errors import given
-from tissue.options import CapCut, Errors, FlapCut, Judgement
-from tissue.refraction import Refraction
-from tissue.removal import Treatment
+from tissue.eye.cornea import KERATOMETER, Cornea, Pupil
+from tissue.eye.refraction import Refraction
+from tissue.options.options import CapCut, Errors, FlapCut, Judgement
+from tissue.removal.removal import Treatment
 
 AXIS_WITHOUT_CYLINDER = 180.0
 TREATED = ("treated_sphere_D", "treated_cylinder_D", "treated_axis_deg")

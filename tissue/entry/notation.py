@@ -5,7 +5,7 @@ from math import isnan, nan
 
 from tissue.entry.fields import fields, figure
 from tissue.errors import EyeError
-from tissue.refraction import Refraction
+from tissue.eye.refraction import Refraction
 
 EXAMPLE = "as in −5.00 −0.75 × 12"
 DASHES = dict.fromkeys("−–—‐‑‒―﹣－", "-") | {"＋": "+", "﹢": "+"}

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tissue.cornea import THICKNESS_GROWTH
+from tissue.eye.cornea import THICKNESS_GROWTH
 from tissue.mechanics.mesh import Cut
 from tissue.mechanics.shape import EyeShape, thickness_between, thickness_law
 

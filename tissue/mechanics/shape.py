@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tissue.cornea import sag_mm
 from tissue.errors import EyeError
+from tissue.eye.cornea import sag_mm
 from tissue.sources import data
 
 NUMBERS = data("mechanics")

@@ -10,7 +10,7 @@ from tissue.mechanics.mesh import NoBed, division, section
 from tissue.mechanics.picture import StressMap, stress_map
 from tissue.mechanics.plan import section_plan
 from tissue.mechanics.shape import PICTURE
-from tissue.relationship import relationships
+from tissue.strength.relationship import relationships
 
 STATES = ("intact", "surface", "flap", "lenticule_taut", "lenticule_sliding", "lenticule_slack")
 INTACT_UNDER_FLAP = "intact_flap"  # the intact eye with the elements of the flap

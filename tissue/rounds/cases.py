@@ -5,14 +5,14 @@ from functools import cache, cached_property
 
 import numpy as np
 
-from tissue.comparison import Comparison
+from tissue.budget.comparison import Comparison
 from tissue.entry.eye import Inputs, build, not_given, used
 from tissue.entry.fields import fields, measure
 from tissue.entry.notation import read_number, read_refraction, write
+from tissue.report.terminal import SIDES
 from tissue.rounds.question import Given, Line, Question, kinds, written
 from tissue.series.published import published_series
 from tissue.sources import rows, source_of_eye
-from tissue.table import SIDES
 
 REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
 REPORTED = {"flap": "reported_ablation_um", "lenticule": "reported_lenticule_um"}  # the input of a depth, by procedure

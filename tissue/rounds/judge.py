@@ -7,8 +7,8 @@ import numpy as np
 from tissue.entry.fields import AlsoIn, Field, figure, measure
 from tissue.entry.notation import read_number, read_refraction, shown
 from tissue.errors import EyeError, require
-from tissue.refraction import Refraction
-from tissue.rotation import less
+from tissue.eye.refraction import Refraction
+from tissue.optics.rotation import less
 from tissue.rounds.question import NONE, Question, spelled
 
 ROUNDING = 1e-9

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from tissue.comparison import compare
+from tissue.budget.comparison import compare
 from tissue.rounds.cases import asked, drawn, micrometres, um_line
 from tissue.rounds.question import Line
 from tissue.sources import data

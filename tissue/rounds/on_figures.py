@@ -2,16 +2,16 @@
 
 from dataclasses import replace
 
-from tissue.cornea import KERATOMETER
+from tissue.budget.spread import below_percent
 from tissue.errors import EyeError
-from tissue.measures import optics_measures
-from tissue.optics import asphericity_after
-from tissue.removal import POWER_PER_CURVATURE, removal
+from tissue.eye.cornea import KERATOMETER
+from tissue.optics.figures import asphericity_after
+from tissue.removal.removal import POWER_PER_CURVATURE, removal
+from tissue.report.measures import optics_measures
 from tissue.rounds.cases import asked, drawn
 from tissue.rounds.on_depth import ABOVE, available
 from tissue.rounds.question import Given, Line, written
 from tissue.sources import data
-from tissue.uncertainty import below_percent
 
 PROFILES = ("munnerlyn", "parabolic")
 PROFILE_WORDS = {"munnerlyn": "two spheres (munnerlyn)", "parabolic": "two parabolas (parabolic)"}

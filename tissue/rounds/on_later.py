@@ -2,17 +2,17 @@
 
 import numpy as np
 
-from tissue.enhancement import enhancement
 from tissue.errors import EyeError, given
-from tissue.refraction import Refraction
-from tissue.rescue import rescue
-from tissue.reserve import reserve_um, reserves
+from tissue.eye.refraction import Refraction
+from tissue.report.routes_terminal import STAGE_WORDS
 from tissue.rounds.cases import asked, drawn, micrometres, um_line
 from tissue.rounds.on_depth import ABOVE, available, bed_lines, depth_rows
 from tissue.rounds.question import Given, Line, written
-from tissue.route_table import STAGE_WORDS
+from tissue.routes.enhancement import enhancement
+from tissue.routes.rescue import rescue
+from tissue.routes.reserve import reserve_um, reserves
+from tissue.routes.ways import ANOTHER_DAY, PROTOCOL, rescue_ways
 from tissue.sources import data
-from tissue.ways import ANOTHER_DAY, PROTOCOL, rescue_ways
 
 BLENDS = ("ablation_blend_mm", "lenticule_blend_mm", "base_um")
 SIDES = {

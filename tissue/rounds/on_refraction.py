@@ -3,8 +3,8 @@
 import numpy as np
 
 from tissue.entry.notation import echo
-from tissue.refraction import Refraction
-from tissue.rotation import residual_of, rotation_residual
+from tissue.eye.refraction import Refraction
+from tissue.optics.rotation import residual_of, rotation_residual
 from tissue.rounds.cases import asked, drawn
 from tissue.rounds.question import Given, Line, spelled
 from tissue.sources import data

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from tissue.removal import deepest_if_wider_um
+from tissue.removal.removal import deepest_if_wider_um
 from tissue.rounds.cases import asked, drawn, micrometres, um_line
 from tissue.rounds.on_depth import available
 from tissue.rounds.question import Given, Line, written

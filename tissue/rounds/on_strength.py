@@ -4,11 +4,11 @@ from itertools import combinations
 
 import numpy as np
 
-from tissue.relationship import relationships
 from tissue.rounds.cases import asked, drawn, micrometres
 from tissue.rounds.on_depth import ABOVE, available, planned_alike
 from tissue.rounds.question import NONE, Given, Line, written
-from tissue.strength import relative_strength
+from tissue.strength.relationship import relationships
+from tissue.strength.strength import relative_strength
 
 SHORT = {"surface": "surface", "flap": "flap", "lenticule": "extraction"}
 ALIKE_POINTS = 1.0

@@ -6,10 +6,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.comparison import Comparison
+from tissue.budget.comparison import Comparison
 from tissue.entry.fields import measure
 from tissue.entry.notation import echo, write
-from tissue.measures import number
+from tissue.report.measures import number
 from tissue.sources import data, source
 
 BESIDE = "·"  # sign of a line that is said beside the sum and is not part of it
@@ -171,7 +171,7 @@ def kinds():
 def spelled(refraction):
     """A refraction in the form in which it stands.
 
-    >>> from tissue.refraction import Refraction
+    >>> from tissue.eye.refraction import Refraction
     >>> spelled(Refraction(-7.25, 1.25, 80.0))
     '−7.25 +1.25 × 80'
     """
@@ -191,7 +191,7 @@ def written(value, decimals=0, signed=False):
 def length_D(refraction):
     """Length of a refraction as a power vector [D]: √(SE² + J0² + J45²). Source thibos1997.
 
-    >>> from tissue.refraction import Refraction
+    >>> from tissue.eye.refraction import Refraction
     >>> round(float(length_D(Refraction(0.25, -0.5, 20.0))), 3)
     0.25
     """

@@ -8,15 +8,15 @@ from pathlib import Path
 
 import streamlit as st
 
-from tissue.drawing.explain_words import STANDING
-from tissue.drawing.palette import HEADS, look
-from tissue.measures import STANDING_LINE
-from tissue.screens.component import text
+from tissue.drawing.base.palette import HEADS, look
+from tissue.drawing.patient.words import STANDING
+from tissue.report.measures import STANDING_LINE
+from tissue.screens.parts.component import text
 
 HERE = Path(__file__).parent
 NARROW_WINDOW_PX, SIDEBAR_PX = 900, 300
 SWITCH_S = 0.0005  # a tenth of the usual time that one thread may keep another waiting
-ICON = HERE / "icon.svg"
+ICON = HERE / "styles" / "icon.svg"
 
 
 def pages():
@@ -39,7 +39,7 @@ def _later(name):
     """The show() of a screen, which is loaded when it is looked at for the first time."""
 
     def show():
-        import_module(f"tissue.screens.{name}").show()
+        import_module(f"tissue.screens.pages.{name}").show()
 
     return show
 
@@ -56,7 +56,7 @@ def settle():
     What is loaded by now is taken out of the collector's sight, which runs in full after every change. And the thread
     that sends gets its turn at once: it asks for it at every message while the rest of the screen is worked out.
     """
-    from tissue.screens import drawn
+    from tissue.screens.desk import drawn
 
     gc.collect()
     gc.freeze()
@@ -76,7 +76,7 @@ def style(name):
     roles = ("page", "panel", "ink", "ink2", "rule", "rule2", "link", "stroma")
     variables = "".join(f"--tissue-{role}:{getattr(colours, role)};" for role in roles)
     variables += "".join(f"--tissue-{option}:{colours.option[option]};" for option in HEADS)
-    return f"<style>:root{{{variables}}}{text('style.css')}</style>"
+    return f"<style>:root{{{variables}}}{text('styles/style.css')}</style>"
 
 
 def begin():

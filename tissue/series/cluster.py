@@ -4,7 +4,7 @@ import os
 import shutil
 from pathlib import Path
 
-from tissue.series.parquet import worked
+from tissue.series.tables.parquet import worked
 from tissue.series.wrong import TableError, words_of
 
 

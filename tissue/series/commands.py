@@ -30,8 +30,8 @@ def add_commands(commands):
 
 def series_command(chosen):
     """`tissue series`: every row back, with figures or the reason why not."""
-    from tissue.series.header import read_map
     from tissue.series.run import run, understood
+    from tissue.series.tables.header import read_map
     from tissue.series.working import whole_table
 
     _settings_agree(chosen)

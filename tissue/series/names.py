@@ -5,8 +5,8 @@ from functools import cache
 import numpy as np
 
 from tissue import Cornea, Refraction, Treatment, compare
-from tissue.contract import figures
-from tissue.optics import optics_by_option
+from tissue.optics.figures import optics_by_option
+from tissue.report.contract import figures
 
 LAST = ("status", "reason")
 POWERS_READ = "powers_read"

@@ -7,14 +7,14 @@ from pathlib import Path
 
 import numpy as np
 
-from tissue.series.cells import fast_numbers, guard, unguard
-from tissue.series.csv_blocks import LONGEST_ROW, decoded
-from tissue.series.dialect import Dialect, sniff
-from tissue.series.distinct import Distinct
-from tissue.series.header import EXTRA
 from tissue.series.names import decimals, output_names
 from tissue.series.run import is_parquet
 from tissue.series.statistics import Described, describe_columns, fellow_differences, one_eye_each
+from tissue.series.tables.cells import fast_numbers, guard, unguard
+from tissue.series.tables.csv_blocks import LONGEST_ROW, decoded
+from tissue.series.tables.dialect import Dialect, sniff
+from tissue.series.tables.distinct import Distinct
+from tissue.series.tables.header import EXTRA
 from tissue.series.wrong import TableError, words_of
 
 SNIFFED = 100_000

@@ -8,7 +8,7 @@ from tissue.entry.checks import NUMBERS_OF_REFRACTION, fault_of, faults
 from tissue.entry.eye import build
 from tissue.entry.fields import fields
 from tissue.errors import EyeError
-from tissue.removal import largest_zone_mm
+from tissue.removal.removal import largest_zone_mm
 from tissue.series.names import figure_columns
 
 MOST_AT_ONCE = 16_000  # rows: enough to spread the cost of each step, few enough to stay near the processor

@@ -4,8 +4,8 @@ from functools import partial
 from pathlib import Path
 
 from tissue.entry.whole_file import plain_file, same_file
-from tissue.series.csv_blocks import blocks, header_bytes, open_job, work
-from tissue.series.header import columns_of
+from tissue.series.tables.csv_blocks import blocks, header_bytes, open_job, work
+from tissue.series.tables.header import columns_of
 from tissue.series.working import Summary, in_order, whole_table
 from tissue.series.wrong import TableError, words_of
 
@@ -35,7 +35,7 @@ def run(source, target, mapping=None, with_optics=False, unsigned_plus=False, pr
         raise TableError(f"{target}: file: read the table itself, accepted another file to write to")
     settings = (mapping, with_optics, unsigned_plus, progress, workers)
     if is_parquet(source):
-        from tissue.series.parquet import run_parquet
+        from tissue.series.tables.parquet import run_parquet
 
         return run_parquet(source, target, *settings)
     return _run_csv(source, target, *settings)
@@ -56,7 +56,7 @@ def understood(source, mapping=None, whole_set=False):
     if whole_set or is_parquet(source):
         if not whole_set:
             _is_table(source)
-        from tissue.series.parquet import schema
+        from tissue.series.tables.parquet import schema
 
         return columns_of(schema(source).names, mapping, f"{source}: ")
     _is_table(source)

@@ -1,0 +1,144 @@
+"""The printed record: to scale by the document's own coordinates, whole, and the same from the plan inside it."""
+
+import io
+import re
+
+import numpy as np
+import pypdf
+import pytest
+from page_lines import lines_of
+
+from tissue.command import load, main
+from tissue.entry.fields import fields
+from tissue.paper.record import record
+from tissue.paper.record_words import PHRASES, SHOWN_ABOVE
+from tissue.paper.suction_page import plan_b
+from tissue.report.contract import plan_as_dict
+from tissue.report.measures import STANDING_LINE
+
+DEMO = "demo_profiles/harbour-03_moderate_myopia.toml"
+DEMOS = [DEMO, "demo_profiles/harbour-05_mixed_astigmatism.toml", "demo_profiles/harbour-06_hyperopia.toml"]
+
+
+def made(path=DEMO):
+    """The record of a demo plan, as a reader, with its bytes."""
+    code, eyes = load(path)
+    with open(path, "rb") as file:
+        data = record(code, eyes, file.read(), "plan.toml", "2026-11-25")
+    return pypdf.PdfReader(io.BytesIO(data)), data, eyes
+
+
+def scales(text):
+    """Width and depth scale as stated on the page."""
+    depth = [float(value) for value in re.findall(r"depth \((\d+) : 1\)", text)]
+    across = [float(value) for value in re.findall(r"width \(([\d.]+) : 1\)", text)]
+    return across, depth
+
+
+@pytest.mark.parametrize("path", DEMOS)
+def test_bars_and_dimension_lines_have_the_stated_length(path):
+    """A bar of 1 mm is as long as the scale says, a dimension line as long as the cornea is thick; within 0.2 mm."""
+    reader, _, eyes = made(path)
+    page = reader.pages[0]
+    across, _ = scales(page.extract_text())
+    drawn = lines_of(page, reader)
+    bars = [points for width, points in drawn if width == 1.0 and len(points) == 3]
+    assert len(bars) == len(eyes)
+    columns = sorted(eyes)
+    for side, bar, stated in zip(columns, bars, across, strict=True):
+        deep, wide = np.ptp(bar[:, 1]), np.ptp(bar[:, 0])
+        assert abs(wide - stated) < 0.2
+        left = 14.0 if side == "OD" else 110.0
+        dimension = [
+            p
+            for width, p in drawn
+            if width == 0.6 and len(p) == 2 and np.ptp(p[:, 0]) < 1e-6 and 20.0 < np.ptp(p[:, 1]) < 28
+        ]
+        mine = [p for p in dimension if left < p[0, 0] < left + 86.0]
+        assert len(mine) == 3
+        comparison = eyes[side][1]
+        thickness = float(
+            comparison.cornea.thickness_um(comparison.treatment.centre_x_mm, comparison.treatment.centre_y_mm)
+        )
+        for line in mine:
+            assert abs(np.ptp(line[:, 1]) - thickness * deep / 100.0) < 0.2
+
+
+def test_one_page_for_two_eyes_with_selectable_text_and_the_standing_line():
+    reader, _, _ = made()
+    text = " ".join(reader.pages[0].extract_text().split())
+    assert len(reader.pages) == 1
+    for words in (
+        "Record of a plan",
+        "OD (right eye)",
+        "OS (left eye)",
+        "read −6.00 −1.25 × 170",
+        "or −7.25 +1.25 × 80",
+    ):
+        assert words in text
+    assert STANDING_LINE in text
+    assert "Tomography seen" in text and "Age and stability seen" in text
+
+
+def test_the_same_input_gives_the_same_bytes():
+    assert made()[1] == made()[1]
+
+
+@pytest.mark.parametrize("path", DEMOS)
+def test_the_plan_inside_gives_the_same_figures_again(path, tmp_path):
+    reader, _, eyes = made(path)
+    inside = reader.attachments["plan.toml"][0]
+    with open(path, "rb") as file:
+        assert inside == file.read()
+    again = tmp_path / "again.toml"
+    again.write_bytes(inside)
+    code, anew = load(str(again))
+    assert plan_as_dict(code, anew) == plan_as_dict(code, eyes)
+
+
+def test_every_input_has_its_place_on_the_page():
+    """No value that stands behind a figure is left out of the record."""
+    named = {name for _, *names in PHRASES for name in names} | set(SHOWN_ABOVE)
+    assert named == set(fields())
+
+
+def test_values_used_are_on_the_page():
+    text = " ".join(made()[0].pages[0].extract_text().split())
+    for words in (
+        "vertex 12* mm",
+        "epithelium 53* µm",
+        "zone 6.5 mm",
+        "K 43.25 D",
+        "line 250* µm",
+        "lenticule −8* ± 8*",
+    ):
+        assert words in text, words
+
+
+def test_fonts_are_embedded():
+    reader, _, _ = made()
+    fonts = reader.pages[0]["/Resources"]["/Font"]
+    used = [font.get_object() for font in fonts.values()]
+    embedded = [font for font in used if font["/Subtype"] == "/TrueType"]
+    assert len(embedded) >= 4
+    assert all("/FontFile2" in font["/FontDescriptor"] for font in embedded)
+
+
+def test_command_writes_whole_or_not_at_all(tmp_path, capsys):
+    out = tmp_path / "record.pdf"
+    assert main(["record", DEMO, str(out), "--date", "2026-11-25"]) == 0
+    assert out.read_bytes()[:5] == b"%PDF-"
+    assert main(["record", DEMO, str(tmp_path / "no" / "folder.pdf")]) == 2
+    assert "accepted" in capsys.readouterr().err
+    assert [path.name for path in tmp_path.iterdir()] == ["record.pdf"]
+
+
+@pytest.mark.parametrize("path", DEMOS)
+def test_plan_b_page_names_every_stage_and_another_day(path):
+    code, eyes = load(path)
+    data = plan_b(code, {side: eye[1] for side, eye in eyes.items()}, "2026-11-25")
+    text = " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages).split())
+    stages = ("Lenticule cut, 10 % done", "Lenticule side cut", "Cap cut, half done", "Incision")
+    for words in ("Stopping here and planning again another day remains an option.", STANDING_LINE, *stages):
+        assert words in text
+    assert data == plan_b(code, {side: eye[1] for side, eye in eyes.items()}, "2026-11-25")

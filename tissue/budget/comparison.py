@@ -1,0 +1,125 @@
+"""Everything about one eye, or a column of eyes: the three options side by side."""
+
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+
+from tissue.budget.budget import KEPT_WITHOUT_FIGURES, Budget, budget, deepest_off_centre, nothing_to_treat, places
+from tissue.budget.spread import Spread, spread
+from tissue.eye.cornea import Cornea, Pupil
+from tissue.eye.refraction import Refraction
+from tissue.options.options import CapCut, Errors, FlapCut, Judgement, Option, three_options
+from tissue.removal.removal import Treatment
+from tissue.strength.strength import band, relationships, relative_strength
+
+
+@dataclass(frozen=True, eq=False)
+class Strength:
+    """Relative strength of an option [%]: by relationship, and the band of the 2013 reconstructions."""
+
+    strength_percent: dict
+    strength_low_percent: object
+    strength_high_percent: object
+
+
+@dataclass(frozen=True, eq=False)
+class Result:
+    """One option with its figures; NaN where a figure cannot be given."""
+
+    option: Option
+    available: object
+    why_not: object
+    budget: Budget
+    strength: Strength
+    spread: Spread
+
+
+@dataclass(frozen=True, eq=False)
+class Comparison:
+    """An eye as measured and planned, and its three Results by name."""
+
+    cornea: Cornea
+    measured: Refraction
+    treatment: Treatment
+    flap: FlapCut
+    cap: CapCut
+    judgement: Judgement
+    errors: Errors
+    pupil: Pupil
+    results: dict
+
+
+def compare(
+    cornea,
+    treatment,
+    measured=None,
+    flap=FlapCut(),
+    cap=CapCut(),
+    judgement=Judgement(),
+    errors=Errors(),
+    pupil=Pupil(),
+):
+    """The three options of one plan side by side.
+
+    Args:
+        cornea: Cornea as measured.
+        treatment: Treatment as planned.
+        measured: measured Refraction; the treated one where None.
+        flap, cap: FlapCut and CapCut.
+        judgement, errors, pupil: settings; defaults of the interface.
+
+    Raises:
+        EyeError: an impossible value, named with its limit.
+
+    >>> eye = Cornea(548.0, 543.0, -0.6, -0.5, radius_mm=337.5 / 43.25)
+    >>> plan = compare(eye, Treatment(Refraction(-6.0, -1.25, 170.0)))
+    >>> [int(round(float(r.budget.bed_central_um))) for r in plan.results.values()]
+    [371, 314, 304]
+    """
+    options = three_options(cornea, treatment, flap, cap, judgement, errors)
+    found = places(cornea, options)
+    results = {
+        option.name: _result(cornea, treatment, judgement, errors, option, *place)
+        for option, place in zip(options, found, strict=True)
+    }
+    measured = treatment.refraction if measured is None else measured
+    return Comparison(cornea, measured, treatment, flap, cap, judgement, errors, pupil, results)
+
+
+def _result(cornea, treatment, judgement, errors, option, least, greatest):
+    """Result of one option; its figures are NaN where the option is not available."""
+    figures = budget(cornea, treatment, option, least, greatest)
+    available, why_not = availability(option, figures.bed_min_um)
+    sure = spread(cornea, option, errors, figures.bed_central_um, figures.bed_min_um, judgement.bed_line_um)
+    return Result(
+        option=option,
+        available=available,
+        why_not=why_not,
+        budget=where(available, figures, KEPT_WITHOUT_FIGURES),
+        strength=strengths(cornea, option, available & ~deepest_off_centre(option)),
+        spread=where(available, sure),
+    )
+
+
+def availability(option, bed_min_um):
+    """Whether an option leaves a bed and has something to treat, and the words where it does not."""
+    nothing, gone = nothing_to_treat(option), np.asarray(bed_min_um <= 0)[()]
+    why_not = np.select([nothing, gone], ["there is nothing to treat", "no bed is left at the thinnest place"], "")[()]
+    return np.logical_not(nothing | gone), why_not
+
+
+def where(kept, figures, always=()):
+    """The figures with NaN where `kept` is false, the fields named in `always` apart."""
+    names = [field.name for field in fields(figures) if field.name not in always]
+    return replace(figures, **{name: np.where(kept, getattr(figures, name), np.nan)[()] for name in names})
+
+
+def strengths(cornea, option, known=True):
+    """Strength of an option by every relationship, with the band; NaN where `known` is false."""
+    depths = (cornea.central_thickness_um, cornea.epithelium_um, option.cut_um, option.removal.central_um)
+    low, high = band(*depths, option.credit)
+    by_relationship = {
+        name: np.where(known, relative_strength(relationship, *depths, option.credit), np.nan)[()]
+        for name, relationship in relationships().items()
+    }
+    return Strength(by_relationship, np.where(known, low, np.nan)[()], np.where(known, high, np.nan)[()])

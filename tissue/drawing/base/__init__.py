@@ -1,0 +1,1 @@
+"""What all pictures share: outline, labels, placing, colours."""

@@ -1,0 +1,229 @@
+"""Where the labels of a flattened section stand, so that none covers another or leaves the section."""
+
+import numpy as np
+
+from tissue.drawing.base.fonts import text_size
+from tissue.drawing.base.labels import PAD_PX, Leader, label, under, wrapped
+from tissue.drawing.base.palette import ABOVE
+from tissue.drawing.base.slots import Slots
+from tissue.drawing.base.words import whole
+
+BESIDE_PX = 8.0  # label right of the dimension line
+ASIDE_PX = 36.0  # label at the end of a leader, where there is room
+OVER_PX = (33.0, -15.0)  # left edge and middle of a label above a curved front
+IN_LAYER_PX = 3.0  # a layer holds its label where it is this much higher than the type
+BELOW_PX = 15.0  # first label under the layers, to the centre of the text
+NEXT_PX = 20.0  # from one label to the next
+CLEAR_PX = (17.0, 11.0)  # from the user's line to the centre of the bed's label; the second where room is short
+UNDER_BACK_PX = 18.0  # least bed, under its triangle
+USER_PLACES = (-0.66, -0.72, -0.6, -0.78, -0.54, 0.66, 0.72, 0.6, 0.78, 0.54, -0.48, 0.48)  # of the half width
+
+
+def flat_labels(outline, scale, size_px, line_names, taken=((), ())):
+    """Labels and leaders of one flattened section.
+
+    Args:
+        outline: Outline.
+        scale: Scale of the section.
+        size_px: type size [px].
+        line_names: names of the user's line, the longest first.
+        taken: (labels, leaders) that stand there already; they are given back with the others.
+    """
+    placer = Placer(outline, scale, size_px)
+    placer.labels, placer.leaders = map(list, taken)
+    if outline.available:
+        placer.layers()
+        placer.deepest()
+        placer.bed()
+        placer.outside()
+        placer.least()
+    else:
+        placer.sentence()
+    placer.user_line(line_names)
+    return placer.labels, placer.leaders
+
+
+class Placer(Slots):
+    """Puts the labels of one outline in their order."""
+
+    def layers(self):
+        """What lies above the cut, and the removal: in their layer, or under the layers with a leader."""
+        o = self.outline
+        first = label(f"{ABOVE[o.name]} <b>{whole(o.cut_um)}</b>", BESIDE_PX, 0.0, self.size, left=True)
+        second = label(f"removed <b>{whole(o.removed_um)}</b>", BESIDE_PX, 0.0, self.size, left=True)
+        ground = "above" if o.above is not None else "epithelium"
+        first_in = self._in_layer(first, 0.0, self.cut, ground)
+        second_in = self._in_layer(second, self.cut, self.floor, "removed")
+        if not first_in and o.drop is not None:
+            self._over_front(first)
+        elif not first_in and second_in:
+            self._under_removal(first)
+        thin = [] if first_in or second_in or o.drop is not None else [(first, self.cut / 2.0)]
+        thin += [] if second_in else [(second, (self.cut + self.floor) / 2.0)]
+        left = min([ASIDE_PX, *(self.room - put.width_px - PAD_PX for put, _ in thin)])
+        for put, from_px in thin:
+            self._under_layers(put, from_px, left)
+
+    def _in_layer(self, put, top, bottom, ground):
+        """Put a label into its layer where that is high enough: right of the dimension line, else in a gap of it."""
+        if bottom - top < self.size + IN_LAYER_PX:
+            return False
+        half = put.height_px / 2.0
+        for x, left, far in ((BESIDE_PX, True, BESIDE_PX + put.width_px), (0.0, False, put.width_px / 2.0)):
+            drop = self._drop(far)
+            height = min(bottom + drop, self._lower(ground, far)) - top - drop
+            if far + PAD_PX <= self.room and height >= (0.35 if left else 0.9) * put.height_px:
+                y = top + 0.6 * max(drop, 0.0) + min((bottom - top) / 2.0, max(height / 2.0, half + 1.5))
+                y = max(y, self.low + put.height_px + 2.5 * PAD_PX) if self.low else y
+                pad = min(PAD_PX, max(0.0, (bottom - top - put.height_px) / 2.0))
+                self.labels.append(label(put.text, x, y, self.size, ground, left, pad))
+                self.low = y
+                return True
+        return False
+
+    def _lower(self, ground, x_px):
+        """Lower side of a layer at a place [px]."""
+        if ground == "removed":
+            return float(self.scale.depth(self.outline.floor, x_px))
+        beyond = ground == "above" and x_px > self.outline.cut.position_mm[-1] * self.scale.per_mm
+        return 0.0 if beyond else self.cut + self._drop(x_px)
+
+    def _over_front(self, put):
+        """Put the label of a thin first layer above a curved front, with an elbow leader."""
+        x, y = OVER_PX
+        self._put(put.text, x, y, "", True)
+        self.leaders.append(Leader(((0.0, self.cut / 2.0), (x / 2.0, y), (x - 4.0, y))))
+
+    def _under_layers(self, put, from_px, x):
+        """Put a label into the bed under the layers from a left edge, with an elbow leader from a dot in its layer."""
+        right = x + put.width_px
+        y = max(self.scale.deepest(self.outline.floor, 0.0, right) + BELOW_PX, self.low + NEXT_PX)
+        if y + put.height_px > self.scale.highest(self.outline.back, 0.0, right):
+            self.waiting.append((put.text, from_px, None))
+            return
+        self._put(put.text, x, y, "stroma", True)
+        self.low = y
+        self.leaders.append(Leader(((0.0, from_px), (x / 2.0, y), (x - 4.0, y))))
+
+    def _under_removal(self, put):
+        """Put the label of a thin first layer left under the removal, with an upright leader past the other label."""
+        x = min(self.labels[-1].box.left - 8.0, -24.0)
+        at = self._inside(put.text, x)
+        left, right = at - put.width_px / 2.0, at + put.width_px / 2.0
+        y = self.scale.deepest(self.outline.floor, left, right) + BELOW_PX
+        if y + put.height_px > self.scale.highest(self.outline.back, left, right):
+            self.waiting.append((put.text, self.cut / 2.0, None))
+            return
+        self._put(put.text, at, y, "stroma")
+        self.leaders.append(Leader(((x, self.cut / 2.0 + self._drop(x)), (x, self.labels[-1].box.top - 1.0))))
+
+    def deepest(self):
+        """The second reading, under the deepest removal off the centre."""
+        found, o = self.outline.deepest, self.outline
+        if found is None:
+            return
+        text = f"removed <b>{whole(found.removed_um)}</b>"
+        half, height = (part / w for part, w in zip(text_size(text, self.size), (2.0, 1.0), strict=True))
+        at = found.position_mm * self.scale.per_mm
+        x = min(max(at, half + PAD_PX - self.room), -half - 6.0)
+        y = self.scale.deepest(o.floor, x - half, x + half) + BELOW_PX
+        put = self._down_to_free(text, x, y)
+        if put.y_px + height <= self.scale.highest(o.back, x - half, x + half):
+            self.labels.append(put)
+        else:
+            self.waiting.append((text, (self.cut + self.floor) / 2.0, at))
+
+    def bed(self):
+        """The bed: beside the dimension line, else where the bed is wide enough, else outside."""
+        put = label(f"bed <b>{whole(self.outline.bed_um)}</b>", BESIDE_PX, 0.0, self.size, left=True)
+        middle = (self.floor + self.back) / 2.0
+        y = self._height_in_bed(put, BESIDE_PX, max(middle, self.low + NEXT_PX))
+        beside = y is not None and self._free(label(put.text, BESIDE_PX, y, self.size, left=True))
+        if beside:
+            self._put(put.text, BESIDE_PX, y, "stroma", True)
+        elif not self._bed_aside(put, middle):
+            self.waiting.append((put.text, middle, None))
+
+    def _bed_aside(self, put, middle):
+        """Put the bed's label to the right, where the bed is wide enough, with a leader; false where it is nowhere."""
+        for x in np.arange(BESIDE_PX + 16.0, self.room - put.width_px, 8.0):
+            y = self._height_in_bed(put, x, middle)
+            if y is None:
+                continue
+            leader = Leader(((0.0, middle), (x - 4.0, y)))
+            free = self._free(label(put.text, x, y, self.size, left=True))
+            if free and not any(leader.meets(other.box) for other in self.labels):
+                self._put(put.text, x, y, "stroma", True)
+                self.leaders.append(leader)
+                return True
+        return False
+
+    def _height_in_bed(self, put, left, wanted):
+        """Height for the bed's label from a left edge: as wanted, else under or over the user's line; None: no room."""
+        o, half = self.outline, put.height_px / 2.0
+        right = left + put.width_px
+        top = self.scale.deepest(o.floor, left, right) + half + 1.0
+        top = max(top, self.cut + half + 1.0) if left <= self._cut_ends() else top
+        top = max(top, self.low + NEXT_PX) if left < ASIDE_PX + 70.0 else top
+        bottom = self.scale.highest(o.back, left, right) - half - 2.0
+        if bottom < top:
+            return None
+        wanted = min(max(wanted, top), bottom)
+        return self._clear(wanted, top, bottom, left, right)
+
+    def _clear(self, wanted, top, bottom, left, right):
+        """A height between top and bottom clear of the user's line, as wanted where that is."""
+        line = self.outline.user_line
+        if line is None:
+            return wanted
+        upper, lower = self.scale.highest(line, left, right), self.scale.deepest(line, left, right)
+        for clear in CLEAR_PX:
+            choices = [wanted] if wanted < upper - clear or wanted > lower + clear else []
+            for y in (*choices, lower + clear, upper - clear):
+                if top <= y <= bottom:
+                    return y
+        return wanted
+
+    def least(self):
+        """Least bed under its triangle, or in words where it lies off the meridian."""
+        found, back = self.outline.least, self.outline.back
+        text = f"least bed <b>{whole(found.bed_um)}</b>"
+        if found.on_meridian:
+            depth = found.depth_um + float(self.outline.drop_um(found.position_mm))
+            x, y = found.position_mm * self.scale.per_mm, depth * self.scale.per_um + UNDER_BACK_PX
+        else:
+            text += f",<br>{found.off_mm:.1f} mm off this meridian"
+            x, y = float(back.position_mm[np.argmin(back.depth_um)]) * self.scale.per_mm, 0.0
+        x = self._inside(text, x)
+        self.labels.append(self._down_to_free(text, x, max(y, under(back, self.scale, text, x, self.size))))
+
+    def user_line(self, texts):
+        """The name of the user's line, standing in it where nothing else stands."""
+        if self.outline.user_line is None:
+            return
+        for deep_only in (True, False):
+            for text in texts:
+                for share in USER_PLACES:
+                    if self._user_at(text, share * self.scale.half_px, deep_only):
+                        return
+
+    def _user_at(self, text, x_px, deep_only):
+        """Put the name at a place if it is free; `deep_only` keeps it under the removed area."""
+        x = self._inside(text, x_px)
+        y = float(self.scale.depth(self.outline.user_line, x))
+        put = label(text, x, y, self.size - 0.5, "stroma")
+        edges, floor = put.box, 0.0
+        if self.outline.floor is not None:
+            floor = self.scale.deepest(self.outline.floor, edges.left, edges.right)
+        crosses = edges.left < BESIDE_PX and edges.right > -BESIDE_PX
+        outside = edges.bottom > self.scale.depth_px or edges.top < 0.0
+        if crosses or outside or not self._free(put) or (deep_only and edges.top < floor + 2.0):
+            return False
+        ground = "stroma" if edges.top >= floor else self._ground(x, y)
+        self.labels.append(label(text, x, y, self.size - 0.5, ground))
+        return True
+
+    def sentence(self):
+        """Why the option is not drawn, in the upper part of the cornea."""
+        text = wrapped(f"Not drawn: {self.outline.why_not}.", 2.0 * self.room - 20.0, self.size)
+        self._put(text, 0.0, 0.3 * self.back, "stroma")

@@ -1,0 +1,139 @@
+"""The eye seen from the front, in mm: circles, arcs and places; every renderer draws from it."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from tissue.drawing.base.cuts import HINGE_CHORD_MM
+
+HINGE_GAP_MM = 0.14  # between the two parallel lines of a hinge, in the drawing only
+MARK_FROM, MARK_TO = 0.88, 1.0  # marks of the cylinder axis, as parts of the limbus radius
+
+
+@lru_cache(256)
+def unit_arc(from_deg, to_deg, step_deg):
+    """Points (x, y) of an arc of radius 1."""
+    count = max(2, int(np.ceil(abs(to_deg - from_deg) / step_deg)) + 1)
+    turn = np.radians(np.linspace(from_deg, to_deg, count))
+    return np.cos(turn), np.sin(turn)
+
+
+class Circle(NamedTuple):
+    """A circle from the vertex [mm]."""
+
+    x_mm: float
+    y_mm: float
+    radius_mm: float
+
+    def arc(self, from_deg=0.0, to_deg=360.0, step_deg=4.0):
+        """Points (x, y) of an arc [mm]."""
+        cos, sin = unit_arc(from_deg, to_deg, step_deg)
+        return self.x_mm + self.radius_mm * cos, self.y_mm + self.radius_mm * sin
+
+    def point(self, deg):
+        """The point (x, y) at a direction [mm]."""
+        turn = np.radians(deg)
+        return self.x_mm + self.radius_mm * np.cos(turn), self.y_mm + self.radius_mm * np.sin(turn)
+
+
+@dataclass(frozen=True, eq=False)
+class Front:
+    """What is seen from the front; None where an option is not available.
+
+    zone: optical zone. treated: `surface` and `lenticule`, zone with blend. flap: its circle; flap_from_deg,
+    flap_to_deg: the arc that is cut; hinge: two strokes. cap: its circle; incision_deg: from, to. axis_deg: axis of the
+    minus cylinder, NaN without one; axis_marks: strokes at the limbus. thinnest, centre: places (x, y).
+    """
+
+    limbus: Circle
+    pupil: Circle
+    zone: Circle
+    centre: tuple
+    thinnest: tuple
+    axis_deg: float
+    axis_marks: tuple
+    treated: dict
+    flap: Circle | None = None
+    flap_arc_deg: tuple = (0.0, 360.0)
+    hinge: tuple = ()
+    hinge_deg: float = np.nan
+    cap: Circle | None = None
+    incision_arc_deg: tuple = ()
+
+    @property
+    def centred(self):
+        """Whether the treatment centre is the vertex."""
+        return bool(np.hypot(*self.centre) < 0.05)
+
+    @property
+    def any_available(self):
+        """Whether any option is there."""
+        return bool(self.treated) or self.flap is not None
+
+
+def front(comparison):
+    """The Front of one eye.
+
+    Args:
+        comparison: Comparison of one eye.
+    """
+    cornea, plan, pupil = comparison.cornea, comparison.treatment, comparison.pupil
+    x, y = float(plan.centre_x_mm), float(plan.centre_y_mm)
+    limbus = Circle(0.0, 0.0, float(cornea.white_to_white_mm) / 2.0)
+    there = {name: result.option for name, result in comparison.results.items() if result.available}
+    minus = plan.refraction.minus()
+    axis = float(minus.axis_deg) if minus.cylinder_D != 0 else np.nan
+    more = _flap(comparison, there, x, y) | _cap(comparison, there, x, y)
+    return Front(
+        limbus=limbus,
+        pupil=Circle(float(pupil.pupil_x_mm), float(pupil.pupil_y_mm), float(pupil.pupil_mm) / 2.0),
+        zone=Circle(x, y, float(plan.zone_mm) / 2.0),
+        centre=(x, y),
+        thinnest=(float(cornea.thinnest_x_mm), float(cornea.thinnest_y_mm)),
+        axis_deg=axis,
+        axis_marks=_axis_marks(limbus, axis),
+        treated={n: Circle(x, y, float(there[n].removal.radius_mm)) for n in ("surface", "lenticule") if n in there},
+        **more,
+    )
+
+
+def _axis_marks(limbus, axis_deg):
+    """Two strokes at the limbus on the axis; none without a cylinder."""
+    if np.isnan(axis_deg):
+        return ()
+    ends = [Circle(0.0, 0.0, part * limbus.radius_mm) for part in (MARK_FROM, MARK_TO)]
+    strokes = [[circle.point(axis_deg + turn) for circle in ends] for turn in (0.0, 180.0)]
+    return tuple(tuple(zip(*stroke, strict=True)) for stroke in strokes)
+
+
+def _flap(comparison, there, x, y):
+    """Circle, cut arc and hinge of the flap."""
+    if "flap" not in there:
+        return {}
+    radius = float(there["flap"].cut_diameter_mm) / 2.0
+    towards = float(comparison.flap.hinge_deg)
+    chord = max(radius - HINGE_CHORD_MM, 0.0)
+    half = float(np.degrees(np.arccos(chord / radius)))
+    reach = np.sqrt(radius**2 - chord**2)
+    turn = np.radians(towards)
+    ux, uy = np.cos(turn), np.sin(turn)
+    across = np.array([-reach, reach])
+    strokes = tuple((x + d * ux - across * uy, y + d * uy + across * ux) for d in (chord, chord + HINGE_GAP_MM))
+    return {
+        "flap": Circle(x, y, radius),
+        "flap_arc_deg": (towards + half, towards + 360.0 - half),
+        "hinge": strokes,
+        "hinge_deg": towards,
+    }
+
+
+def _cap(comparison, there, x, y):
+    """Circle and incision of the cap."""
+    if "lenticule" not in there:
+        return {}
+    radius = float(there["lenticule"].cut_diameter_mm) / 2.0
+    half = min(float(np.degrees(float(comparison.cap.incision_mm) / 2.0 / radius)), 180.0)
+    towards = float(comparison.cap.incision_deg)
+    return {"cap": Circle(x, y, radius), "incision_arc_deg": (towards - half, towards + half)}

@@ -1,0 +1,1 @@
+"""Charts: maps, sweeps, profiles, distributions, stress."""

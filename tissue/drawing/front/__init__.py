@@ -1,0 +1,1 @@
+"""The eye from the front."""

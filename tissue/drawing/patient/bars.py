@@ -1,0 +1,150 @@
+"""How thick today's cornea is, as one bar of three parts beside familiar things; all hang from one line."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from tissue.drawing.base.traces import area, axis, layout, lines, texts
+from tissue.drawing.patient.picture import fill_of
+from tissue.drawing.patient.words import PAGE, story
+from tissue.sources import data
+
+WIDTH_PX, SIZE_PX = 466, 17
+PX_PER_UM = 0.245
+HEAD_PX, FOOT_PX = 48.0, 28.0
+PITCH_PX = 25.0  # labels of the parts stand at least so far apart
+CENTRES_PX = {"card": 51.0, "paper": 148.0, "today": 246.0}
+HALF_PX = {"card": 32.0, "paper": 32.0, "today": 40.0}
+NOTE_PX = 20.0  # notes begin so far under today's cornea
+LABEL_PX, ELBOW_PX = 302.0, 12.0
+
+
+class Part(NamedTuple):
+    """One part of today's cornea: tissue, where it begins and ends below the front [µm], its words."""
+
+    tissue: str
+    upper_um: float
+    lower_um: float
+    text: str
+
+
+def parts(comparison, way):
+    """The Parts of today's cornea in one way, in the middle: what lies on top, what is taken out, what stays.
+
+    The whole as one Part without words where the way leaves nothing to show.
+
+    Args:
+        comparison: Comparison of one eye.
+        way: `surface`, `flap` or `lenticule`.
+    """
+    told, budget = story(comparison, way), comparison.results[way].budget
+    whole = float(comparison.cornea.central_thickness_um)
+    if not told.available:
+        return [Part("stroma", 0.0, whole, "")]
+    table = data("explain")["bars"]
+    words = {name: table[name].format(layer=told.layer, **told.figures) for name in ("layer", "out", "stays")}
+    cut, floor = float(budget.cut_um), float(budget.cut_um + budget.removal_central_um)
+    top = "epithelium" if way == "surface" else "above"
+    return [
+        Part(top, 0.0, cut, words["layer"]),
+        Part("removed", cut, floor, words["out"]),
+        Part("stroma", floor, whole, words["stays"]),
+    ]
+
+
+def notes(comparison, way):
+    """Lines under the parts: how much is taken at most where that is not in the middle; that figures are rounded."""
+    told = story(comparison, way)
+    ring = [line.format(**told.figures) for line in data("explain")["bars"]["ring"]] if told.ring else []
+    return [*ring, PAGE["rounded"]] if told.available else []
+
+
+def label_places(found, per_um, pitch):
+    """Middles of the labels of Parts, each near its part and none nearer to the next than a pitch.
+
+    Args:
+        found: Parts.
+        per_um: length of the drawing a µm.
+        pitch: least distance, in the same length.
+
+    >>> label_places([Part("a", 0, 40, ""), Part("b", 40, 60, ""), Part("c", 60, 500, "")], 0.5, 25.0)
+    [10.0, 35.0, 140.0]
+    """
+    places = []
+    for one in found:
+        middle = (one.upper_um + one.lower_um) / 2.0 * per_um
+        places.append(max(middle, places[-1] + pitch) if places else middle)
+    return places
+
+
+def bars(comparison, way, look):
+    """The bars on the screen.
+
+    Args:
+        comparison: Comparison of one eye.
+        way: `surface`, `flap` or `lenticule`.
+        look: Look.
+    """
+    familiar, found = data("explain")["familiar"], parts(comparison, way)
+    thickness = {name: float(row["thickness_um"]) for name, row in familiar.items()}
+    thickness["today"] = found[-1].lower_um
+    traces = [area(_box(name, 0.0, thickness[name]), "", look.panel) for name in familiar]
+    for one in found:
+        traces.append(area(_box("today", one.upper_um, one.lower_um), "", *fill_of(one.tissue, way, look)))
+    outlines = [_box(name, 0.0, depth) for name, depth in thickness.items()]
+    outlines += [_box("today", one.upper_um, one.lower_um) for one in found]
+    traces.append(lines(outlines, "", look.ink, 1.2))
+    items = [_name(familiar[name]["name"], name, "ink2") for name in familiar]
+    items += [_under(familiar[name]["words"], name, thickness[name], "ink2") for name in familiar]
+    items += [_name(data("explain")["bars"]["today"], "today", "ink")]
+    items += [_under(f"{story(comparison, way).figures['today']} mm", "today", thickness["today"], "ink")]
+    named = [one for one in found if one.text]
+    places = label_places(named, PX_PER_UM, PITCH_PX)
+    items += [(one.text, LABEL_PX, y, SIZE_PX, "middle right", "ink") for one, y in zip(named, places, strict=True)]
+    if named:
+        traces.append(lines([_elbow(one, y) for one, y in zip(named, places, strict=True)], "", look.ink, 1.0))
+        below = found[-1].lower_um * PX_PER_UM + NOTE_PX
+        for i, text in enumerate(notes(comparison, way)):
+            items.append((text, LABEL_PX, below + PITCH_PX * i, SIZE_PX, "middle right", "ink2"))
+    traces.append(texts(items, "", look))
+    deepest = max(thickness.values()) * PX_PER_UM
+    axes = {"xaxis": axis((0, 1), (0, WIDTH_PX), "y"), "yaxis": axis((0, 1), (deepest + FOOT_PX, -HEAD_PX), "x")}
+    return {
+        "data": traces,
+        "layout": layout(look, WIDTH_PX, round(HEAD_PX + deepest + FOOT_PX), (0, 0, 0, 0), **axes),
+    }
+
+
+def describe_bars(comparison, way):
+    """Alternative text of the bars."""
+    familiar, told = data("explain")["familiar"], story(comparison, way)
+    said = [f"{one.text[0].upper()}{one.text[1:]}." for one in parts(comparison, way) if one.text]
+    known = [f"{row['name'].replace('<br>', ' ')} is {row['words']} thick." for row in familiar.values()]
+    return " ".join([PAGE["bars"], f"Your cornea today is {told.figures['today']} mm thick.", *said, *known])
+
+
+def _ends(name):
+    return CENTRES_PX[name] - HALF_PX[name], CENTRES_PX[name] + HALF_PX[name]
+
+
+def _box(name, upper_um, lower_um):
+    """The outline of a bar [px]."""
+    left, right = _ends(name)
+    upper, lower = upper_um * PX_PER_UM, lower_um * PX_PER_UM
+    return np.array([[left, right, right, left, left], [upper, upper, lower, lower, upper]])
+
+
+def _name(text, name, style):
+    """What a bar is, over it."""
+    return text, CENTRES_PX[name], -HEAD_PX / 2.0 + 1.0, SIZE_PX, "middle center", style
+
+
+def _under(text, name, lower_um, style):
+    """How thick it is, under it."""
+    return text, CENTRES_PX[name], lower_um * PX_PER_UM + 14.0, SIZE_PX, "middle center", style
+
+
+def _elbow(one, label_y):
+    """From the middle of a part to its label."""
+    right, middle = _ends("today")[1], (one.upper_um + one.lower_um) / 2.0 * PX_PER_UM
+    return np.array([[right, right + ELBOW_PX / 3.0, LABEL_PX - 4.0], [middle, middle, label_y]])

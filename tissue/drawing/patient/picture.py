@@ -1,0 +1,107 @@
+"""A patient's picture on the screen: one large section of one way at one step."""
+
+import numpy as np
+
+from tissue.drawing.base import palette
+from tissue.drawing.base.meridian import Meridian
+from tissue.drawing.base.outline import half_width_mm
+from tissue.drawing.base.traces import area, axis, layout, lines, marks, texts
+from tissue.drawing.patient.labels import SIZE_PX, placed
+from tissue.drawing.patient.steps import pictures
+from tissue.drawing.patient.words import PAGE, STEPS, story
+from tissue.sources import data
+
+WIDTH_PX, PX_PER_MM, SIDE_PX = 640, 58.0, 30.0
+HEAD_PX, CAPTION_PX = 130.0, 36.0  # above the front surface, under the lowest point
+CAPTION_SIZE_PX = 17
+WIDTHS = {"front": 1.8, "back": 2.2, "side": 1.2, "cut": 2.6, "floor": 1.8, "before": 1.8, "measure": 1.2}
+DOTTED = ("side", "before")
+TICK_MM, DOT_PX = 0.12, 5.0
+
+
+def section(comparison, side, way, step, look, known=None):
+    """The large section of one step.
+
+    Args:
+        comparison: Comparison of one eye.
+        side: `OD` or `OS`.
+        way: `surface`, `flap` or `lenticule`.
+        step: one of STEPS; `before` where the way leaves nothing to show.
+        look: Look.
+        known: what `explain_steps.pictures` gives for this way, where that is there.
+    """
+    outline, drawn = known or pictures(comparison, way)
+    step = step if step in drawn else STEPS[0]
+    scale = min(PX_PER_MM, (WIDTH_PX - 2.0 * SIDE_PX) / (2.0 * half_width_mm(comparison)))
+    labels, leaders = placed(drawn[step], story(comparison, way), step, scale, WIDTH_PX / 2.0)
+    bottom = max(picture.bottom_mm for picture in drawn.values())
+    traces = [area(one.points, "", *fill_of(one.tissue, way, look)) for one in drawn[step].areas]
+    traces += [_line(one, way, look) for one in drawn[step].strokes]
+    if leaders:
+        traces.append(lines([np.array(one.points).T / scale for one in leaders], "", look.ink, 1.0))
+        dots = [(*(np.array(one.points[0]) / scale), "circle", DOT_PX, 0) for one in leaders]
+        traces.append(marks(dots, "", look.ink))
+    items = [_item(one, scale) for one in labels]
+    items += _under(outline.meridian, side, scale, bottom + 0.5 * CAPTION_PX / scale)
+    traces.append(texts(items, "", look))
+    height = HEAD_PX + bottom * scale + CAPTION_PX
+    half, ends = WIDTH_PX / 2.0 / scale, (bottom + CAPTION_PX / scale, -HEAD_PX / scale)
+    axes = {"xaxis": axis((0, 1), (-half, half), "y"), "yaxis": axis((0, 1), ends, "x")}
+    return {"data": traces, "layout": layout(look, WIDTH_PX, round(height), (0, 0, 0, 0), **axes)}
+
+
+def describe_section(comparison, side, way, step):
+    """Alternative text of the large section; arguments as `section`."""
+    told = story(comparison, way)
+    steps = dict(zip(STEPS, told.steps, strict=False))
+    head, sentence = steps.get(step, steps[STEPS[0]])
+    number = STEPS.index(step) + 1 if step in steps else 1
+    where = PAGE["title"].format(eye=PAGE["eyes"][side])
+    return f"{where}. {told.name}. Picture {number} of {len(steps)}: {head}. {sentence} {PAGE['scale']}"
+
+
+def end_words(line: Meridian, side):
+    """Everyday words for both ends of a meridian: nose side, upper side …"""
+    known = data("explain")["ends"]
+    return [known[word] for word in line.end_words(side)]
+
+
+def fill_of(tissue, way, look):
+    """Fill, Hatch and its colour of a tissue; what is taken out in the colour of its way."""
+    return {
+        "stroma": (look.stroma, None, None),
+        "epithelium": (look.epithelium, palette.EPITHELIUM_HATCH, look.epithelium_hatch),
+        "above": (look.above, palette.ABOVE_HATCH, look.above_hatch),
+        "removed": (look.removed[way], palette.REMOVED_HATCH, look.option[way]),
+        "gap": (look.page, None, None),
+    }[tissue]
+
+
+def _line(one, way, look):
+    """A line in ink, the cut and the floor of the piece in the colour of the way."""
+    colour = look.option[way] if one.role in ("cut", "floor") else look.ink
+    strokes = [one.points]
+    if one.role in DOTTED:
+        colour = look.rule2
+    if one.role == "measure":
+        x, y = one.points
+        strokes += [np.array([[x[i] - TICK_MM, x[i] + TICK_MM], [y[i], y[i]]]) for i in (0, -1)]
+    return lines(strokes, "", colour, WIDTHS[one.role], "dot" if one.role in DOTTED else "solid")
+
+
+def _item(one, scale):
+    """A label on plain ground, for the one trace of texts."""
+    x = one.box.left if one.left else one.x_px
+    position = "middle right" if one.left else "middle center"
+    return one.text, x / scale, one.y_px / scale, SIZE_PX, position, "ink"
+
+
+def _under(line, side, scale, y_mm):
+    """Words of both ends, and that thickness is drawn larger."""
+    half = (WIDTH_PX / 2.0 - SIDE_PX) / scale
+    low, high = end_words(line, side)
+    return [
+        (low, -half, y_mm, CAPTION_SIZE_PX, "middle right", "italic"),
+        (PAGE["scale"], 0.0, y_mm, CAPTION_SIZE_PX, "middle center", "ink2"),
+        (high, half, y_mm, CAPTION_SIZE_PX, "middle left", "italic"),
+    ]

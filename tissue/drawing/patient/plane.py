@@ -1,0 +1,139 @@
+"""The plane a patient's pictures lie in [mm]: width and front surface to scale, thickness multiplied by four.
+
+x grows along the meridian, y downwards from the front surface at the treatment centre.
+"""
+
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+import numpy as np
+
+from tissue.drawing.base.curve import Curve, dense, level, within
+
+FACTOR = 4.0
+STEP_MM = 0.16
+EDGE_MM = 0.6  # over which a front that settles at a rim is eased
+
+
+class Area(NamedTuple):
+    """A filled polygon: tissue (`stroma`, `epithelium`, `above`, `removed`, `gap`) and points x, y [mm]."""
+
+    tissue: str
+    points: object
+
+
+class Stroke(NamedTuple):
+    """A line: what it is (`front`, `back`, `side`, `cut`, `floor`, `before`, `measure`) and points x, y [mm]."""
+
+    role: str
+    points: object
+
+
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """One step: areas and strokes from the lowest to the uppermost, and places of labels by name (x, y) [mm]."""
+
+    areas: list = field(default_factory=list)
+    strokes: list = field(default_factory=list)
+    places: dict = field(default_factory=dict)
+
+    @property
+    def top_mm(self):
+        """Height of the uppermost point [mm]; negative above the front surface."""
+        return min(float(np.min(part.points[1])) for part in (*self.areas, *self.strokes))
+
+    @property
+    def bottom_mm(self):
+        """Depth of the lowest point [mm]."""
+        return max(float(np.max(part.points[1])) for part in self.areas)
+
+
+class Plane:
+    """Brings an Outline drawn flat into the plane.
+
+    outline: the Outline. cut_um, epithelium_um: depths of its layers [µm]. first_mm, last_mm: where the cut begins
+    and ends; rim_mm: the same of the treated part.
+    """
+
+    def __init__(self, outline):
+        self.outline, self.cut_um, self.epithelium_um = outline, outline.cut_um, outline.epithelium_um
+        self.top = outline.cornea.front_mm(*outline.meridian.place(0.0))
+        if outline.available:
+            self.first_mm, self.last_mm = (float(end) for end in outline.cut.position_mm[[0, -1]])
+            self.rim_mm = float(outline.floor.position_mm[0]), float(outline.floor.position_mm[-1])
+
+    def at(self, curve, lift_mm=0.0):
+        """Points [mm] of a Curve of depths below the front surface, lifted by as much."""
+        position, depth = dense(curve, STEP_MM)
+        fall = self.outline.cornea.front_mm(*self.outline.meridian.place(position)) - self.top
+        return np.array([position, fall + depth * FACTOR / 1000.0 - lift_mm])
+
+    def place(self, position_mm, depth_um):
+        """One place (x, y) [mm]."""
+        x, y = self.at(Curve([position_mm], [depth_um]))[:, 0]
+        return float(x), float(y)
+
+    def between(self, upper, lower, lift_mm=0.0):
+        """The area between two curves as a polygon."""
+        return np.hstack([self.at(upper, lift_mm), self.at(lower, lift_mm)[:, ::-1]])
+
+    def layer(self, low_mm, high_mm, upper_um, lower_um, lift_mm=0.0):
+        """The layer between two depths as a polygon."""
+        return self.between(level(low_mm, high_mm, upper_um), level(low_mm, high_mm, lower_um), lift_mm)
+
+    def taken_um(self, position_mm):
+        """What is taken at positions [µm]; nothing beyond the treated part."""
+        position, depth = (part[1:-1] for part in self.outline.floor)
+        return np.interp(position_mm, position, depth - self.cut_um, left=0.0, right=0.0)
+
+    def settled_um(self, position_mm):
+        """How far the front settles at positions [µm]: what was taken below, eased at its rim."""
+        low, high = self.rim_mm
+        beyond = np.maximum(np.maximum(low - position_mm, position_mm - high), 0.0) / EDGE_MM
+        return self.taken_um(np.clip(position_mm, low, high)) * (1.0 - eased(beyond))
+
+    def grid(self, low_mm, high_mm):
+        """Positions from one end to the other, those of the floor and around its rim among them [mm]."""
+        low, high = self.rim_mm
+        rims = [end + EDGE_MM * np.linspace(0.0, sign, 9) for end, sign in ((low, -1.0), (high, 1.0))]
+        inner = np.concatenate([[low_mm], *rims, self.outline.floor.position_mm, [high_mm]])
+        return np.unique(np.clip(inner, low_mm, high_mm))
+
+    def piece(self):
+        """What is taken, in its place, as a closed polygon; under a flap as far as it is open."""
+        o = self.outline
+        floor = within(o.floor, self.first_mm, self.last_mm) if o.name == "flap" else o.floor
+        return closed(self.at(Curve(*(np.append(part, part[0]) for part in floor))))
+
+    def outer(self, *fronts):
+        """Strokes of the sides where the section ends, of the front in one or more parts, and of the back surface."""
+        o = self.outline
+        ends = ((o.low_mm, 0), (o.high_mm, -1))
+        sides = [Stroke("side", self.at(Curve([x, x], [0.0, o.back.depth_um[i]]))) for x, i in ends]
+        return [*sides, *(Stroke("front", self.at(front)) for front in fronts), Stroke("back", self.at(o.back))]
+
+
+def closed(points):
+    """A polygon that ends where it begins."""
+    return np.hstack([points, points[:, :1]])
+
+
+def lifted(points, lift_mm):
+    """Points moved straight up [mm]."""
+    return points - np.array([[0.0], [lift_mm]])
+
+
+def turned(points, pivot, turn_deg):
+    """Points turned about a pivot (x, y); a positive turn lifts what lies left of it [degrees, one or each]."""
+    a, (x, y) = np.radians(turn_deg), points - np.array(pivot)[:, np.newaxis]
+    return np.array([pivot[0] + np.cos(a) * x - np.sin(a) * y, pivot[1] + np.sin(a) * x + np.cos(a) * y])
+
+
+def eased(share):
+    """A share [0–1, held there] that begins and ends without a bend.
+
+    >>> float(eased(0.5)), float(eased(2.0))
+    (0.5, 1.0)
+    """
+    s = np.clip(share, 0.0, 1.0)
+    return s * s * (3.0 - 2.0 * s)

@@ -1,0 +1,1 @@
+"""Pictures of the cuts, of lost suction and of a later enhancement."""

@@ -1,0 +1,103 @@
+"""The cuts of an extraction against time: a drawn line of time with the moment."""
+
+import numpy as np
+
+from tissue.drawing.base.fonts import text_width
+from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
+
+CUT_NAMES = {
+    "lenticule": "lenticule cut, outside in",
+    "lenticule-side": "side cut of the lenticule",
+    "cap": "cap cut, inside out",
+    "incision": "incision",
+}
+SHORT_NAMES = {"lenticule": "lenticule", "lenticule-side": "side cut", "cap": "cap", "incision": "incision"}
+SAME_TIME = (
+    "Why the lasing time is the same for −1.50 and for −8.50: each cut sweeps its area at one pitch, so its time goes "
+    "with that area, or with the length and height of a side cut, and not with the refraction. A deeper lenticule is "
+    "a steeper face, not a larger one."
+)
+SIDE_PX, TOP_PX, BOX_PX, BOTTOM_PX = 8, 40, 26, 22
+HEAD = 1.0 + 24.0 / BOX_PX  # where the mark of the moment stands, as a part of the box
+NAME_PX, APART_PX = 12.5, 6.0
+THIN_ROW_PX, MOMENT_ROW_PX = 10.0, 28.0  # over the box, to the middle of the words
+
+
+def clock_line(clock, seconds, look, width_px):
+    """The four cuts on a line of time, filled up to the moment.
+
+    Args:
+        clock: Clock.
+        seconds: the moment [s].
+        look: Look.
+        width_px: width of the figure [px].
+    """
+    total = float(clock.total_s)
+    per_s = (width_px - 2.0 * SIDE_PX) / total
+    frame = layout(look, None, TOP_PX + BOX_PX + BOTTOM_PX, (SIDE_PX, SIDE_PX, 0, BOTTOM_PX))
+    ticks = {"showticklabels": True, "tickfont": {"size": 11, "color": look.ink2}, "ticksuffix": " s"}
+    frame["xaxis"] = axis((0.0, 1.0), (0.0, total), "y", **ticks)
+    frame["yaxis"] = axis((0.0, 1.0), (0.0, 1.0 + TOP_PX / BOX_PX), "x")
+    ends = list(zip(CUT_NAMES, map(float, clock.begins_s), map(float, clock.ends_s), strict=True))
+    data = [area((np.array([0.0, seconds, seconds, 0.0]), np.array([0.0, 0.0, 1.0, 1.0])), "", look.above)]
+    data.append(lines([((a, b, b, a, a), (0.0, 0.0, 1.0, 1.0, 0.0)) for _, a, b in ends], "", look.ink, 1))
+    data.append(lines([((seconds, seconds), (0.0, HEAD))], "", look.ink, 2.4))
+    data.append(marks([(seconds, HEAD, "triangle-down", 9, 0)], "", look.ink))
+    notes, leaders = _names(ends, seconds, per_s, look)
+    if leaders:
+        data.append(lines(leaders, "", look.ink, 0.8))
+    notes.append(_moment(clock, seconds, total, look))
+    return {"data": data, "layout": frame | {"annotations": notes}}
+
+
+def _names(ends, seconds, per_s, look):
+    """Names of the cuts: in their box where there is room beside the moment, else over it with a leader."""
+    notes, leaders = [], []
+    for name, begin, end in ends:
+        at = _room(CUT_NAMES[name], begin * per_s, end * per_s, seconds * per_s)
+        if at is not None:
+            notes.append(words(CUT_NAMES[name], at / per_s, 0.5, NAME_PX, look.ink))
+            continue
+        middle, half = 0.5 * (begin + end), 0.5 * text_width(SHORT_NAMES[name], 11.5)
+        place = {"xanchor": "center", "yanchor": "middle", "yshift": THIN_ROW_PX}
+        last = ends[-1][2]
+        if (last - middle) * per_s < half:  # it would leave the figure: its right edge at the end, or at the moment
+            crossed = (last - seconds) * per_s < 2.0 * half + APART_PX
+            place |= {"xanchor": "right", "xshift": -8 if crossed else 0}
+            middle = seconds if crossed else last
+        elif abs(middle - seconds) * per_s < half + APART_PX:
+            place |= {"xanchor": "left", "xshift": 8} if middle > seconds else {"xanchor": "right", "xshift": -8}
+        notes.append(words(SHORT_NAMES[name], middle, 1.0, 11.5, look.ink2, **place))
+        leaders.append(((0.5 * (begin + end),) * 2, (1.0, 1.0 + 4.0 / BOX_PX)))
+    return notes, leaders
+
+
+def _room(text, left, right, moment):
+    """Middle of a name in its box [px], clear of the moment; None where there is no room."""
+    half = text_width(text, NAME_PX) / 2.0 + APART_PX
+    inside = left < moment < right
+    places = [(left, right), *(((left, moment), (moment, right)) if inside else ())]
+    for low, high in sorted(places, key=lambda ends: ends[0] - ends[1]):
+        at = 0.5 * (low + high)
+        if high - low >= 2.0 * half and not at - half < moment < at + half:
+            return at
+    return None
+
+
+def _moment(clock, seconds, total, look):
+    """The moment and how far the cut of that moment has come."""
+    stage, done = clock.moment(seconds)
+    text = f"<b>{seconds:.1f} s</b>, {tuple(SHORT_NAMES.values())[int(stage)]} {100.0 * float(done):.0f} % done"
+    right = seconds > 0.75 * total
+    place = {"xanchor": "right" if right else "left", "yanchor": "middle", "yshift": MOMENT_ROW_PX}
+    return words(text, seconds, 1.0, NAME_PX, look.ink, xshift=-9 if right else 9, **place)
+
+
+def describe_clock(clock, seconds):
+    """The line of time in words, with its numbers."""
+    ends = ", ".join(
+        f"{name} to {float(end):.1f} s" for name, end in zip(CUT_NAMES.values(), clock.ends_s, strict=True)
+    )
+    stage, done = clock.moment(seconds)
+    now = tuple(CUT_NAMES.values())[int(stage)]
+    return f"The cuts in their order: {ends}. The moment is {seconds:.1f} s: {now}, {100 * float(done):.0f} % done."

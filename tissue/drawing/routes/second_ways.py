@@ -1,0 +1,221 @@
+"""Ways to a second correction, to scale: the first act, and the new planes of each way, at depths before it."""
+
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+
+from tissue.budget.budget import nothing_to_treat
+from tissue.drawing.base.curve import Curve
+from tissue.drawing.base.cuts import cut_along, layer_above
+from tissue.drawing.base.meridian import angle_through, meridian
+from tissue.drawing.base.outline import Outline, half_width_mm, outlines
+from tissue.drawing.base.palette import ABOVE, ABOVE_HATCH, DASH, REMOVED_HATCH, Hatch
+from tissue.drawing.base.sheet import Sheet
+from tissue.drawing.base.traces import area, lines, marks, words
+from tissue.drawing.base.words import place_words, whole
+from tissue.drawing.routes.clearance_mark import Mark, mark_of, mark_strokes, mark_trace
+from tissue.drawing.routes.front_column import front_column
+from tissue.drawing.routes.second_labels import Layer, place_labels
+from tissue.drawing.routes.way_frame import AXES, columns, fitted, moved
+from tissue.drawing.section.section import NARROW_PX, line_names
+from tissue.routes.cutting import clock_of, cut_so_far
+from tissue.routes.notices import LOWERED
+
+TAKEN_HATCH = Hatch("\\", 8, 0.14)
+OVER_BASE = 3  # the new areas lie over stroma, iso-depth lines and epithelium, under every line
+TICK_MM = 0.17  # half a tick of the dimension line
+
+
+class Drawn(NamedTuple):
+    """One way as it is drawn: Route, the first act's Outline, its floor, the new removal and its cut, layers, Mark."""
+
+    route: object
+    base: Outline
+    floor: Curve
+    new: Curve | None
+    cut: Curve | None
+    layers: list
+    mark: Mark | None
+
+
+def second_ways(comparison, found, side, look, width_px, routes=None):
+    """The first act from the front, and a flattened section of every way to a second correction.
+
+    Each section runs through its least clearance; one without a clearance from 0 to 180°.
+
+    Args:
+        comparison: Comparison of one eye whose lenticule extraction has figures.
+        found: Enhancement.
+        side: `OD` or `OS`.
+        look: Look.
+        width_px: width of the figure [px].
+        routes: which of its Routes; all where None.
+    """
+    drawn, placed, frame = labelled(comparison, found, width_px, routes)
+    done = cut_so_far(clock_of(comparison), "incision", 1.0)
+    first_axes, data = front_column(comparison, done, side, look, frame)
+    notes, items, marked = [], [], []
+    for i, (one, labels) in enumerate(zip(drawn, placed, strict=True)):
+        offset = frame.offset(i)
+        sheet = Sheet(look, {"lenticule": one.base}, {"lenticule": labels}, frame.scale, {"lenticule": offset}, AXES)
+        base_traces = sheet.traces({}, {})
+        data += base_traces[:OVER_BASE] + _areas(one, look, offset) + base_traces[OVER_BASE:]
+        data += _lines(one, look, offset) + _ink(labels[1], one, look, frame.scale, offset)
+        marked += moved(mark_strokes(one.mark, frame.scale), offset) if one.mark else []
+        notes += _notes(one, labels[0], look, frame.scale, offset)
+        items += sheet.plain_items
+    data += [mark_trace(marked, look, AXES)] if marked else []
+    data += frame.below(look, [one.base.meridian for one in drawn], side, items)
+    return {"data": data, "layout": frame.layout(look, first_axes, notes)}
+
+
+def labelled(comparison, found, width_px, routes=None):
+    """The ways as they are drawn, (labels, leaders) of each, and the WayFrame; arguments as `second_ways`."""
+    routes = found.routes if routes is None else routes
+    half = half_width_mm(comparison)
+    drawn = [_drawn(comparison, route, half) for route in routes]
+    names = line_names(comparison, "lenticule")
+    cols = columns(len(routes), width_px < NARROW_PX)
+    placed, frame = fitted(lambda one, scale, size: place_labels(one, scale, size, names), drawn, half, cols, width_px)
+    return drawn, placed, frame
+
+
+def _drawn(comparison, route, half):
+    """A way as it is drawn, along its own meridian; the first act's cornea carries no figures of its own."""
+    x, y = (float(part) for part in route.clearance[1:])
+    angle = 0.0 if np.isnan(x) else angle_through(comparison, x, y)
+    line = meridian(comparison, angle)
+    base = replace(outlines(comparison, angle, half)["lenticule"], available=False, least=None)
+    first, option = comparison.results["lenticule"].option, route.option
+    C, there = float(first.cut_um), not nothing_to_treat(option)
+    position = np.linspace(-1.0, 1.0, 121) * float(option.removal.radius_mm)
+    lowered = route.way.id in LOWERED
+    old = first.removal.r_um(*line.place(position)) if lowered else 0.0 * position
+    top = (C if lowered else float(option.cut_um)) + old
+    bottom = top + option.removal.r_um(*line.place(position))
+    new = Curve(np.concatenate([position, position[::-1]]), np.concatenate([bottom, top[::-1]])) if there else None
+    return Drawn(
+        route,
+        base,
+        base.floor,
+        new,
+        _new_cut(comparison, route, line, base, Curve(position, bottom)) if there else None,
+        _layers(comparison, route) if route.available else [],
+        mark_of(route, line) if there else None,
+    )
+
+
+def _new_cut(comparison, route, line, base, bottom):
+    """The new cut: side cuts included, a cap's edge where the cap becomes the flap, the lower face of a lenticule."""
+    option = route.option
+    if option.name == "lenticule":
+        return bottom
+    if route.way.id == "cap-to-flap":
+        option = replace(option, cut_diameter_mm=comparison.results["lenticule"].option.cut_diameter_mm)
+    return cut_along(comparison, option, line, float(option.cut_um), (base.low_mm, base.high_mm))[0]
+
+
+def _layers(comparison, route):
+    """The layers from front to back that have a name: above the new cut, what is taken now, what the first act took."""
+    first, option = comparison.results["lenticule"].option, route.option
+    C, r, t = float(first.cut_um), float(first.removal.central_um), float(route.removal_central_um)
+    taken, old = (_from_centre(one.removal) for one in (option, first))
+    lowered = route.way.id in LOWERED
+    F = C if lowered else float(option.cut_um)
+    begin = C + r if lowered else F
+    ground = "epithelium" if option.name == "surface" else "above"
+    layers = [
+        Layer(f"{ABOVE[option.name]} <b>{whole(F)}</b>", 0.0, F, ground),
+        Layer(f"removed <b>{taken}</b>", begin, begin + t, "removed"),
+        Layer(f"first act <b>{old}</b>", C, C + r, "taken"),
+    ]
+    return sorted(layers, key=lambda layer: layer.top_um)
+
+
+def _from_centre(taken):
+    """A removal at the centre and, where it is deeper elsewhere, at its deepest.
+
+    >>> from types import SimpleNamespace
+    >>> _from_centre(SimpleNamespace(central_um=0.2, max_um=16.4))
+    '0–16'
+    """
+    central, most = whole(taken.central_um), whole(taken.max_um)
+    return central if central == most else f"{central}–{most}"
+
+
+def _areas(one, look, offset):
+    """Cap, what the first act took, what is taken now."""
+    C = one.base.cut_um
+    cap = layer_above(one.base.cut, one.base.epithelium_um, C)
+    areas = [area(moved([cap], offset), AXES, look.above, ABOVE_HATCH, look.above_hatch)]
+    areas.append(area(moved([one.floor], offset), AXES, look.page, TAKEN_HATCH, look.rule2, (look.ink, 1.2, "solid")))
+    if one.new is not None and one.route.available:
+        name = one.route.option.name
+        areas.append(area(moved([one.new], offset), AXES, look.removed[name], REMOVED_HATCH, look.option[name]))
+    return areas
+
+
+def _lines(one, look, offset):
+    """The old cap plane in ink; the new removal's edge and the new cut in the option's line, thin without figures."""
+    traces = [lines(moved([one.base.cut], offset), AXES, look.ink, 1.2)]
+    if one.new is None:
+        return traces
+    name, there = one.route.option.name, one.route.available
+    colour, dash = look.option[name], DASH[name]
+    traces.append(lines(moved([one.new], offset), AXES, colour, 1.6 if there else 1.0, dash))
+    return [*traces, lines(moved([one.cut], offset), AXES, colour, 2.4 if there else 1.2, dash)]
+
+
+def _ink(leaders, one, look, scale, offset):
+    """Dimension line with a tick at every plane, leaders with their dots."""
+    strokes, points = [], []
+    if one.layers:
+        ends = {depth for layer in one.layers for depth in (layer.top_um, layer.bottom_um)} | {one.base.thickness_um}
+        strokes = [([0.0, 0.0], [0.0, one.base.thickness_um])]
+        strokes += [([-TICK_MM, TICK_MM], [depth, depth]) for depth in sorted(ends - {0.0})]
+    for leader in leaders:
+        x, y = np.array(leader.points).T
+        strokes.append((x / scale.per_mm, y / scale.per_um))
+        points.append((offset[0] + x[0] / scale.per_mm, y[0] / scale.per_um, "circle", 4.5, 0))
+    traces = [lines(moved(strokes, offset), AXES, look.ink, 1.0)] if strokes else []
+    return traces + ([marks(points, AXES, look.ink)] if points else [])
+
+
+def _notes(one, labels, look, scale, offset):
+    """Labels on hatch, each on the plain fill of its tissue."""
+    grounds = {"epithelium": look.epithelium, "above": look.above, "taken": look.page}
+    grounds["removed"] = look.removed[one.route.option.name]
+    found = []
+    for put in labels:
+        if put.ground in grounds:
+            x = put.box.left if put.left else put.x_px
+            place = {"xanchor": "left" if put.left else "center", "yanchor": "middle", "bgcolor": grounds[put.ground]}
+            at = offset[0] + x / scale.per_mm, put.y_px / scale.per_um
+            found.append(words(put.text, *at, put.size_px, look.ink, "x" + AXES, "y" + AXES, **place))
+    return found
+
+
+def describe_second_ways(comparison, found, side, routes=None):
+    """The picture in words, with its numbers.
+
+    Args:
+        comparison: Comparison of one eye.
+        found: Enhancement.
+        side: `OD` or `OS`.
+        routes: which of its Routes; all where None.
+    """
+    first = comparison.results["lenticule"]
+    parts = [
+        "Sections with the front drawn flat, depths in µm before the first act, which had its cap at "
+        f"{whole(first.option.cut_um)} and took {whole(first.option.removal.central_um)}"
+    ]
+    for route in found.routes if routes is None else routes:
+        said = f"{route.way.name}: "
+        said += f"cut at {whole(route.cut_um)}, removed {_from_centre(route.option.removal)}"
+        said += f", bed {whole(route.bed_central_um)}" if route.available else f", no figures, {route.why_not}"
+        if not np.isnan(route.clearance.value):
+            x, y = (float(part) for part in route.clearance[1:])
+            said = f"{said.rstrip('.')}, clearance {whole(route.clearance.value)}, {place_words(x, y, side)}"
+        parts.append(said.rstrip("."))
+    return ". ".join(parts) + "."

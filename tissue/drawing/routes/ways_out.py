@@ -1,0 +1,229 @@
+"""Ways out when suction is lost, to scale: what is cut from the front, and old and new planes of each way."""
+
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+
+from tissue.budget.budget import budget, places
+from tissue.budget.comparison import Result
+from tissue.drawing.base.curve import Curve
+from tissue.drawing.base.labels import Leader, label
+from tissue.drawing.base.meridian import Meridian, angle_through, meridian
+from tissue.drawing.base.outline import Outline, half_width_mm, outlines
+from tissue.drawing.base.placing import IN_LAYER_PX, Placer
+from tissue.drawing.base.sheet import Sheet
+from tissue.drawing.base.traces import lines
+from tissue.drawing.base.words import degrees, place_words, whole
+from tissue.drawing.routes.clearance_mark import Mark, mark_of, mark_strokes, mark_trace, place_mark
+from tissue.drawing.routes.cut_front import cut_strokes, cut_words
+from tissue.drawing.routes.front_column import front_column
+from tissue.drawing.routes.way_frame import AXES, NO_FIGURES, columns, fitted, moved, put_free
+from tissue.drawing.section.section import NARROW_PX, line_names
+
+SO_FAR = "cut so far"
+ASIDE_PX = 6.0  # the name of the old cut keeps this from the dimension line
+SPOTS = 9  # places on the old cut that its name may point at
+
+
+class Drawn(NamedTuple):
+    """One way as it is drawn: Route, Outline of the new plan, Meridian, old cuts, the rest of the plan, Mark."""
+
+    route: object
+    outline: Outline
+    line: Meridian
+    old: list
+    rest: list
+    mark: Mark | None
+    named: bool
+
+
+def ways_out(comparison, found, side, look, width_px, routes=None):
+    """What is cut, from the front, and a flattened section of every way out with its old and new planes.
+
+    Each section runs through its least clearance; one without a clearance from 0 to 180°.
+
+    Args:
+        comparison: Comparison of one eye.
+        found: Rescue.
+        side: `OD` or `OS`.
+        look: Look.
+        width_px: width of the figure [px].
+        routes: which of its Routes; all where None.
+    """
+    drawn, placed, frame = labelled(comparison, found, width_px, routes)
+    first_axes, data = front_column(comparison, found.cut, side, look, frame)
+    notes, items, marked = [], [], []
+    for i, (one, labels) in enumerate(zip(drawn, placed, strict=True)):
+        name, offset = one.outline.name, frame.offset(i)
+        sheet = Sheet(look, {name: one.outline}, {name: labels}, frame.scale, {name: offset}, AXES)
+        data += sheet.traces({}, {})
+        if not one.outline.available and labels[1]:  # a section without figures draws no leaders of its own
+            data.append(lines(moved(_leader_strokes(labels[1], frame.scale), offset), AXES, look.ink, 0.8))
+        if one.rest:
+            data.append(lines(moved(one.rest, offset), AXES, look.ink2, 1.0, "dot"))
+        data += [lines(moved(one.old, offset), AXES, look.ink, 2.4)] if one.old else []
+        marked += moved(mark_strokes(one.mark, frame.scale), offset) if one.mark else []
+        notes, items = notes + sheet.notes, items + sheet.plain_items
+    data += [mark_trace(marked, look, AXES)] if marked else []
+    data += frame.below(look, [one.line for one in drawn], side, items)
+    return {"data": data, "layout": frame.layout(look, first_axes, notes)}
+
+
+def labelled(comparison, found, width_px, routes=None):
+    """The ways as they are drawn, (labels, leaders) of each, and the WayFrame; arguments as `ways_out`."""
+    routes = found.routes if routes is None else routes
+    half = half_width_mm(_with(comparison, routes))
+    drawn = [_drawn(comparison, found, route, half, i == 0) for i, route in enumerate(routes)]
+    names = line_names(comparison, "lenticule")
+    cols = columns(len(routes), width_px < NARROW_PX)
+    placed, frame = fitted(lambda one, scale, size: _labels(one, scale, size, names), drawn, half, cols, width_px)
+    return drawn, placed, frame
+
+
+def _with(comparison, routes):
+    """The Comparison with the ways in place of the options, by id."""
+    results = {}
+    for route in routes:
+        option, cornea = route.option, comparison.cornea
+        figures = budget(cornea, comparison.treatment, option, *places(cornea, [option])[0])
+        results[route.way.id] = Result(option, route.available, route.why_not.rstrip("."), figures, None, None)
+    return replace(comparison, results=results)
+
+
+def _drawn(comparison, found, route, half, named):
+    """A way as it is drawn, along its own meridian."""
+    x, y = route.clearance.x_mm, route.clearance.y_mm
+    angle = 0.0 if np.isnan(route.clearance.value) else angle_through(comparison, float(x), float(y))
+    line, old = meridian(comparison, angle), comparison.results["lenticule"].option
+    outline = outlines(_with(comparison, [route]), angle, half)[route.way.id]
+    so_far = [stroke for strokes in cut_strokes(line, old, found.cut).values() for stroke in strokes]
+    rest = rest_of_plan(line, old, found.cut, float(found.clock.cap_radius_mm))
+    return Drawn(route, outline, line, so_far, rest, mark_of(route, line), named)
+
+
+def rest_of_plan(line, option, cut, cap_radius_mm):
+    """What the plan has and is not cut yet, strokes (position, depth): the inside of the lenticule, the rim of the cap.
+
+    Args:
+        line: Meridian.
+        option: Option of the extraction.
+        cut: CutSoFar.
+        cap_radius_mm: radius of the whole cap [mm].
+    """
+    C, strokes = float(option.cut_um), []
+    inner, reached = float(cut.lenticule_inner_mm), float(cut.cap_radius_mm)
+    if inner > 1e-6:
+        position = np.linspace(-inner, inner, 121)
+        strokes.append((position, C + option.removal.r_um(*line.place(position))))
+    if cap_radius_mm - reached > 1e-6:
+        strokes += [(s * np.array([reached, cap_radius_mm]), np.array([C, C])) for s in (-1.0, 1.0)]
+    return strokes
+
+
+def _labels(one, scale, size_px, names):
+    """Labels and leaders of one section: the clearance and the old cut first, the layers about them."""
+    placer = Placer(one.outline, scale, size_px)
+    if one.outline.available and not _names_inside(placer):
+        placer = Placer(replace(one.outline, floor=_lowest_curve(one)), scale, size_px)
+    if one.mark:
+        put, leader = place_mark(
+            one.mark, scale, size_px, lambda a, b: _lowest(one, scale, a, b), _names_inside(placer)
+        )
+        placer.labels.append(put)
+        placer.leaders.append(leader)
+    if one.outline.available:
+        placer.layers()
+        placer.deepest()
+        placer.bed()
+        placer.outside()
+        placer.least()
+    else:
+        low = _lowest(one, scale, -placer.room, placer.room)
+        placer.labels.append(put_free(placer, NO_FIGURES, 0.5 * (low + placer.back)))
+    if one.named and one.old:
+        _name_old(one, placer, scale, size_px)
+    placer.user_line(names)
+    return placer.labels, placer.leaders
+
+
+def _names_inside(placer):
+    """Whether both layers are high enough for their names."""
+    return min(placer.cut, placer.floor - placer.cut) >= placer.size + IN_LAYER_PX
+
+
+def _lowest(one, scale, left_px, right_px):
+    """Lowest cut, old or new, between two places [px]."""
+    across = np.linspace(left_px, right_px, 33) / scale.per_mm
+    depths = [np.interp(across, *_rising(x, y), left=0.0, right=0.0).max() for x, y in one.old + one.rest]
+    floor = one.outline.floor
+    depths += [float(np.interp(across, *floor, left=0.0, right=0.0).max())] if floor is not None else []
+    return float(max(depths, default=0.0)) * scale.per_um
+
+
+def _lowest_curve(one):
+    """The lowest of old and new cuts as a Curve: names that stand under them are kept clear of all."""
+    low, high = one.outline.floor.position_mm[[0, -1]]
+    ends = [end for x, _ in one.old + one.rest for end in (float(np.min(x)), float(np.max(x)))]
+    across = np.linspace(min([low, *ends]), max([high, *ends]), 241)
+    strokes = [one.outline.floor, *(_rising(x, y) for x, y in one.old + one.rest)]
+    return Curve(across, np.max([np.interp(across, *stroke, left=0.0, right=0.0) for stroke in strokes], axis=0))
+
+
+def _rising(x, y):
+    """A stroke with its positions rising."""
+    return (x, y) if x[0] <= x[-1] else (x[::-1], y[::-1])
+
+
+def _name_old(one, placer, scale, size_px):
+    """The name of the old cut where there is room under it, with a leader; none where there is none."""
+    for x, y in one.old:
+        for share in np.linspace(0.1, 0.9, SPOTS):
+            i = int(share * (len(x) - 1))
+            at, top = float(x[i]) * scale.per_mm, float(y[i]) * scale.per_um
+            put = label(SO_FAR, at, 0.0, size_px, "stroma")
+            low = _lowest(one, scale, put.box.left, put.box.right) + 15.0
+            put = label(SO_FAR, at, low, size_px, "stroma")
+            leader = Leader(((at, top), (at, put.box.top - 1.0)))
+            apart = not any(leader.meets(other.box) or put.box.overlaps(other.box, 4.0) for other in placer.labels)
+            crossed = any(other.meets(put.box, 2.0) for other in placer.leaders)
+            if (
+                apart
+                and not crossed
+                and abs(at) + put.width_px / 2.0 < placer.room
+                and abs(at) - put.width_px / 2.0 > ASIDE_PX
+            ):
+                placer.labels.append(put)
+                placer.leaders.append(leader)
+                return
+
+
+def _leader_strokes(leaders, scale):
+    """Leaders as strokes (position, depth)."""
+    px = [np.array(leader.points).T for leader in leaders]
+    return [(x / scale.per_mm, y / scale.per_um) for x, y in px]
+
+
+def describe_ways_out(comparison, found, side, routes=None):
+    """The picture in words, with its numbers.
+
+    Args:
+        comparison: Comparison of one eye.
+        found: Rescue.
+        side: `OD` or `OS`.
+        routes: which of its Routes; all where None.
+    """
+    parts = [f"Cut by now: {cut_words(found.cut)}. Sections with the front drawn flat, depths in µm"]
+    for route in found.routes if routes is None else routes:
+        said = f"{route.way.name}: "
+        if not route.available:
+            parts.append(said + f"no figures, {route.why_not.rstrip('.')}")
+            continue
+        said += f"cut at {whole(route.cut_um)}, removed {whole(route.removal_central_um)}"
+        said += f", bed {whole(route.bed_central_um)}, least bed {whole(route.bed_min_um)}"
+        if not np.isnan(route.clearance.value):
+            x, y = (float(part) for part in route.clearance[1:])
+            along = degrees(angle_through(comparison, x, y))
+            said += f", clearance {whole(route.clearance.value)}, {place_words(x, y, side)}, drawn along {along}"
+        parts.append(said)
+    return ". ".join(parts) + "."

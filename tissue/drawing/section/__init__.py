@@ -1,0 +1,1 @@
+"""The section of an eye: flattened, curved, as a table, in words."""

@@ -1,0 +1,192 @@
+"""The flattened sections of the three options over the columns of their table: the head of the table."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from tissue.drawing.base import palette
+from tissue.drawing.base.labels import Scale
+from tissue.drawing.base.outline import half_width_mm, outlines
+from tissue.drawing.base.placing import flat_labels
+from tissue.drawing.base.sheet import Sheet
+from tissue.drawing.base.traces import axis, layout, lines, texts, words
+from tissue.drawing.base.words import whole
+from tissue.drawing.front.front import Column, small_axes, small_front
+from tissue.sources import data
+
+MEASURE_SHARE, NARROW_MEASURE_SHARE = 0.2156, 0.26  # of the width, for the measures' names and the front view
+GAP_SHARE = 0.012
+WIDTH_PX, NARROW_PX = 1104, 900  # usual main width; under the second the narrow columns hold
+HEIGHT_PX, TOP_PX, BOTTOM_PX = 252, 8, 30
+DEPTH_UM, DEPTH_STEP_UM = 640.0, 50.0
+LEAST_PX = (24.0, 31.0)  # words of the least bed need at least this under the back surface: one line, two
+BELOW_PX = 15.0  # words under the sections, from the lower edge to their middle
+AXES = "2"  # the pair of axes all three sections share
+
+
+def column_shares(narrow=False):
+    """Shares of the width: (measures, option, gap). One measure column, then three options with a gap between.
+
+    >>> measure, option, gap = column_shares()
+    >>> round(measure + 3 * option + 2 * gap, 9)
+    1.0
+    """
+    measure = NARROW_MEASURE_SHARE if narrow else MEASURE_SHARE
+    return measure, (1.0 - measure - 2.0 * GAP_SHARE) / 3.0, GAP_SHARE
+
+
+def option_domains(narrow=False):
+    """Where each option's column begins and ends, as shares of the width, by name."""
+    measure, option, gap = column_shares(narrow)
+    starts = [measure + i * (option + gap) for i in range(3)]
+    return {name: (start, start + option) for name, start in zip(palette.OPTIONS, starts, strict=True)}
+
+
+class Frame(NamedTuple):
+    """How the flattened picture stands on the screen: half a section's width [mm], Scale, width [px]."""
+
+    half_mm: float
+    scale: Scale
+    width_px: float
+    narrow: bool
+
+    @property
+    def offsets(self):
+        """How far each section stands to the right of the first [mm] and below it [µm], on their common axes."""
+        _, option, gap = column_shares(self.narrow)
+        step = 2.0 * self.half_mm * (option + gap) / option
+        return {name: (i * step, 0.0) for i, name in enumerate(palette.OPTIONS)}
+
+
+def flattened(comparison, side, look, meridian_deg=0.0, kept=None, spread=False, width_px=WIDTH_PX):
+    """The small front view and three sections with the front drawn flat, depth downwards on one axis.
+
+    The three sections share one pair of axes, each moved to its column: a picture of few traces is drawn in time.
+
+    Args:
+        comparison: Comparison of one eye.
+        side: `OD` or `OS`.
+        look: Look.
+        meridian_deg: meridian through the treatment centre [degrees].
+        kept: another Comparison whose cuts and floors are drawn as a thin outline.
+        spread: whether the 95 % interval of the bed is drawn as a band about the floor of the removal.
+        width_px: width the labels are placed for [px].
+    """
+    narrow = width_px < NARROW_PX
+    half = half_width_mm(comparison)
+    drawn = outlines(comparison, meridian_deg, half)
+    labels, scale = placed(drawn, comparison, half, width_px)
+    frame = Frame(half, scale, width_px, narrow)
+    sheet = Sheet(look, drawn, labels, scale, frame.offsets, AXES)
+    spreads = {name: result.spread for name, result in comparison.results.items()} if spread else {}
+    before = outlines(kept, meridian_deg, half) if kept is not None else {}
+    traces = small_front(comparison, side, look, _column(frame), _not_to_scale(frame)) + sheet.traces(before, spreads)
+    traces += _below(drawn, side, look, frame, sheet.plain_items)
+    notes = [*sheet.notes, _depth_title(look, narrow)]
+    limbus = float(comparison.cornea.white_to_white_mm)
+    return {"data": traces, "layout": _layout(look, frame, limbus, notes)}
+
+
+def line_names(comparison, name):
+    """Names of the user's line over an option, the longest first: what the line was set for is said over the others."""
+    wanted = float(comparison.judgement.bed_line_um)
+    line = data("lines")["bed"]
+    short = f"bed {whole(wanted)}"
+    if name != "flap" and wanted == line["value"]:
+        return [f"{short}, {line['for_others']}", short]
+    return [short]
+
+
+def placed(drawn, comparison, half_mm, width_px):
+    """(labels, leaders) of every flattened section by name, and the Scale: the depth axis grows until all have room.
+
+    Args:
+        drawn: flat Outlines by name.
+        comparison: Comparison of one eye.
+        half_mm: half the width of a section [mm].
+        width_px: width of the figure [px].
+    """
+    narrow = width_px < NARROW_PX
+    size = 11.5 if narrow else 12.0
+    half_px = column_shares(narrow)[1] * width_px / 2.0
+    plot_px = HEIGHT_PX - TOP_PX - BOTTOM_PX
+    thickest = max(outline.thickness_um for outline in drawn.values())
+    depth = _first_depth(drawn, plot_px)
+    while True:
+        scale = Scale(half_px / half_mm, plot_px / depth, half_px, plot_px)
+        found = {name: flat_labels(o, scale, size, line_names(comparison, name)) for name, o in drawn.items()}
+        lowest = max((one.box.bottom for labels, _ in found.values() for one in labels), default=0.0)
+        if max(lowest, thickest * scale.per_um + BELOW_PX) <= plot_px:
+            return found, scale
+        depth += DEPTH_STEP_UM
+
+
+def _first_depth(drawn, plot_px):
+    """Least depth of the axis [µm] that leaves the words of the least bed their height under the back surface."""
+    depth = DEPTH_UM
+    for outline in drawn.values():
+        if outline.least is not None:
+            words_px = LEAST_PX[0] if outline.least.on_meridian else LEAST_PX[1]
+            wanted = outline.back.depth_um.min() / (1.0 - words_px / plot_px)
+            depth += DEPTH_STEP_UM * np.ceil(max(0.0, wanted - depth) / DEPTH_STEP_UM)
+    return float(depth)
+
+
+def _below(drawn, side, look, frame, items):
+    """Under each section the words of its two ends and a bar of 1 mm; and, with them, the plain labels."""
+    per_mm, per_um = frame.scale.per_mm, frame.scale.per_um
+    row = (frame.scale.depth_px + BELOW_PX) / per_um
+    bar_px = per_mm + 4.0 + 26.0  # the bar, a gap, its name
+    bars, items = [], list(items)
+    for name, o in drawn.items():
+        middle = frame.offsets[name][0]
+        start = middle - bar_px / 2.0 / per_mm
+        bars.append(([start, start + 1.0], [row, row]))
+        items.append(("1 mm", start + 1.0 + 4.0 / per_mm, row, 11, "middle right", "ink2"))
+        size, ends = _end_words(o, side, frame.narrow)
+        for word, at, position in zip(ends, (-1.0, 1.0), ("middle right", "middle left"), strict=True):
+            items.append((word, middle + at * frame.half_mm, row, size, position, "italic"))
+    return [lines(bars, AXES, look.ink, 2), texts(items, AXES, look)]
+
+
+def _column(frame):
+    """The measures' column, which holds the small front view."""
+    return Column(column_shares(frame.narrow)[0], frame.width_px, HEIGHT_PX - TOP_PX, BELOW_PX, frame.narrow)
+
+
+def _not_to_scale(frame):
+    """What a flattened picture must say of itself.
+
+    >>> _not_to_scale(Frame(5.0, Scale(28.0, 0.336, 140.0, 215.0), 1104, False))
+    'front drawn flat, depth × 12'
+    """
+    return f"front drawn flat, depth × {1000.0 * frame.scale.per_um / frame.scale.per_mm:.0f}"
+
+
+def _end_words(outline, side, narrow):
+    """Type size and words of both ends; where columns are narrow a long word is parted."""
+    ends = outline.meridian.end_words(side)
+    if narrow and max(map(len, ends)) > len("temporal"):
+        return 11, [end.replace("infero", "infero-<br>").replace("supero", "supero-<br>") for end in ends]
+    return 13, ends
+
+
+def _depth_title(look, narrow):
+    """What the axis counts, beside its figures."""
+    more = {"xref": "paper", "yref": "paper", "textangle": -90, "xanchor": "center", "xshift": -36, "yanchor": "middle"}
+    return words("depth, µm", column_shares(narrow)[0], 0.5, 11, look.ink2, **more)
+
+
+def _layout(look, frame, limbus_mm, notes):
+    """Two pairs of axes: the front view in the measures' column, the sections over the three options."""
+    scale, half = frame.scale, frame.half_mm
+    depth = scale.depth_px / scale.per_um
+    start = column_shares(frame.narrow)[0]
+    last = frame.offsets[palette.OPTIONS[-1]][0]
+    axes = small_axes(_column(frame), limbus_mm)
+    axes["xaxis" + AXES] = axis((start, 1.0), (-half, last + half), "y" + AXES)
+    ticks = {"tickvals": list(range(0, int(depth) + 1, 100)), "tickfont": {"size": 11, "color": look.ink2}}
+    axes["yaxis" + AXES] = axis(
+        (0.0, 1.0), (depth + BOTTOM_PX / scale.per_um, 0.0), "x" + AXES, showticklabels=True, **ticks
+    )
+    return layout(look, None, HEIGHT_PX, (0, 0, TOP_PX, 0), annotations=notes, **axes)

@@ -1,0 +1,1 @@
+"""Quasi-random errors through the same arithmetic."""

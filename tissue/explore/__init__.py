@@ -1,0 +1,1 @@
+"""One plan changed: maps, sweeps, searches, and what they cost."""

@@ -1,0 +1,175 @@
+"""One eye's plan with some inputs in columns, and one measure of one option with only what it needs computed."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from tissue.budget.budget import Budget, budget, deepest_off_centre
+from tissue.budget.comparison import availability
+from tissue.budget.least_bed import Place, search
+from tissue.budget.spread import Spread, spread
+from tissue.draws.figures import strength_name
+from tissue.entry.eye import build
+from tissue.entry.fields import fields
+from tissue.errors import EyeError
+from tissue.options.options import three_options
+from tissue.removal.removal import profile_of
+from tissue.strength.relationship import relationships
+from tissue.strength.strength import relative_strength
+
+SPANS = {"zone_mm": (5.5, 7.5), "cap_um": (90.0, 160.0), "flap_um": (80.0, 160.0), "base_um": (0.0, 40.0)}
+SPHERES_D = ((-10.0, 0.0), (0.0, 6.0))  # of a myopic eye, and of any other
+NUMBER = 60
+NO_SURFACE = "there is no surface over this zone"
+NOT_DEEPER = "the cut is not deeper than the epithelium"
+REPORTED = (("reported_ablation_um", 0), ("reported_lenticule_um", 2))  # with the place of their option
+SAME = 1e-9
+
+
+def known_measures():
+    """Names of all figures that can be varied: budget, spread, and the strength by each relationship."""
+    return (*Budget.__dataclass_fields__, *Spread.__dataclass_fields__, *map(strength_name, relationships()))
+
+
+def plan_value(values, field):
+    """The value of an input in the plan, rules worked out [unit of the field].
+
+    >>> plan_value({"sphere_D": -6.0, "central_thickness_um": 548.0}, "base_um")
+    15.0
+    """
+    return plan_values(values, [field])[field]
+
+
+def plan_values(values, names):
+    """The same for several inputs: {name: value}.
+
+    >>> plan_values({"sphere_D": -6.0, "central_thickness_um": 548.0}, ["base_um", "zone_mm"])
+    {'base_um': 15.0, 'zone_mm': 6.5}
+    """
+    plan = build(values)
+    return {name: float(_planned(plan, name)) for name in names}
+
+
+def axis(values, field, low=None, high=None, number=NUMBER):
+    """Values of an input from `low` to `high` in even steps, the plan's own among them.
+
+    Args:
+        values: the plan by the names of the interface, one eye.
+        field: an input of `SPANS`, or the sphere.
+        low, high: ends [unit of the field]; the usual ones, wide enough for the plan, where None.
+        number: of even steps' ends.
+
+    Raises:
+        EyeError: an input that cannot be varied, an end out of its range, or ends in the wrong order.
+
+    >>> axis({"sphere_D": -6.0, "central_thickness_um": 548.0, "zone_mm": 6.4}, "zone_mm", 6.0, 7.0, 3).tolist()
+    [6.0, 6.4, 6.5, 7.0]
+    """
+    if field not in (*SPANS, "sphere_D"):
+        raise EyeError("field", field, ", ".join((*SPANS, "sphere_D")))
+    plan, entry = plan_value(values, field), fields()[field]
+    usual = SPANS[field] if field in SPANS else SPHERES_D[0 if plan < 0 else 1]
+    low, high = (min(usual[0], plan) if low is None else low), (max(usual[1], plan) if high is None else high)
+    for end in (low, high):
+        if not entry.low <= end <= entry.high:
+            raise EyeError(field, end, entry.accepted)
+    if not low < high:
+        raise EyeError(field, low, f"less than the other end, {high:g}")
+    even = np.linspace(low, high, number)
+    return np.unique(np.append(even, plan)) if low <= plan <= high else even
+
+
+def varied(values, **columns):
+    """Inputs of a plan with some inputs in columns, and where they cannot be, in words (empty where they can).
+
+    A reported depth belongs to the plan it was reported for: its ratio to the computed one is held.
+
+    Args:
+        values: the plan by the names of the interface, one eye.
+        columns: arrays by name [unit of the field] that broadcast with each other.
+    """
+    plan, shape = build(values), np.broadcast_shapes(*(np.shape(c) for c in columns.values()))
+    if "sphere_D" in columns and not np.isnan(plan_treated := _given(values, "treated_sphere_D")):
+        columns["treated_sphere_D"] = plan_treated + columns["sphere_D"] - _given(values, "sphere_D")
+    inputs = build(values | columns, plan.side)
+    shapes = profile_of(inputs.cornea, inputs.treatment, 0.0)
+    missing = np.asarray(shapes.zone_radius_mm >= shapes.largest_radius_mm)
+    zone = np.where(missing, np.nan, inputs.treatment.zone_mm)[()]
+    treatment = _with_reported(plan, inputs, replace(inputs.treatment, zone_mm=zone))
+    why = np.where(np.broadcast_to(missing, shape), NO_SURFACE, "")
+    for name in ("cap_um", "flap_um"):
+        if name in columns:
+            why = np.where(columns[name] <= inputs.cornea.epithelium_um, NOT_DEEPER, why)
+    return replace(inputs, treatment=treatment), why
+
+
+def figure(inputs, option, measure):
+    """One measure of one option, and why there is none; only what the measure needs is computed.
+
+    Args:
+        inputs: Inputs of one eye or of columns that broadcast.
+        option: surface, flap or lenticule; measure: one of `known_measures`.
+    """
+    require_known(measure)
+    cornea, treatment, judgement = inputs.cornea, inputs.treatment, inputs.judgement
+    options = three_options(cornea, treatment, inputs.flap, inputs.cap, judgement, inputs.errors)
+    mine = next(one for one in options if one.name == option)
+    least, greatest = search(cornea, [(mine.removal, None)])[0], Place(np.nan, np.nan, np.nan)
+    if measure == "altered_max_percent":
+        greatest = search(cornea, [(mine.removal, mine.cut_um + mine.removal.base_um)])[0]
+    figures = budget(cornea, treatment, mine, least, greatest)
+    available, why_not = availability(mine, figures.bed_min_um)
+    if hasattr(figures, measure):
+        value = getattr(figures, measure)
+    elif measure in Spread.__dataclass_fields__:
+        beds = figures.bed_central_um, figures.bed_min_um, judgement.bed_line_um
+        value = getattr(spread(cornea, mine, inputs.errors, *beds), measure)
+    else:
+        depths = (cornea.central_thickness_um, cornea.epithelium_um, mine.cut_um, mine.removal.central_um, mine.credit)
+        value = relative_strength(relationship_of(measure), *depths)
+        value = np.where(deepest_off_centre(mine), np.nan, value)
+    return np.where(available, value, np.nan)[()], why_not
+
+
+def require_known(measure):
+    """Raise EyeError for a measure that cannot be varied."""
+    if measure not in known_measures():
+        raise EyeError("measure", measure, ", ".join(known_measures()))
+
+
+def relationship_of(measure):
+    """The relationship whose strength a measure is."""
+    return next(one for one in relationships().values() if strength_name(one.id) == measure)
+
+
+def _given(values, field):
+    """A number as given; NaN where it was not."""
+    value = values.get(field)
+    return np.nan if value is None else float(value)
+
+
+def _planned(inputs, field):
+    """The value of an input that can be varied."""
+    if field == "sphere_D":
+        return inputs.measured.sphere_D
+    parts = (inputs.treatment, inputs.cap, inputs.flap)
+    value = next(getattr(part, field) for part in parts if hasattr(part, field))
+    return np.nan if value is None else value
+
+
+def _with_reported(plan, inputs, treatment):
+    """The treatment with each reported depth in its ratio to the computed one; exactly as reported at the plan."""
+    if np.all(np.isnan([getattr(plan.treatment, name) for name, _ in REPORTED])):
+        return treatment
+    free = replace(treatment, **{name: None for name, _ in REPORTED})
+    settings = (inputs.judgement, inputs.errors)
+    planned = three_options(plan.cornea, plan.treatment, plan.flap, plan.cap, *settings)
+    computed = three_options(inputs.cornea, free, inputs.flap, inputs.cap, *settings)
+    depths = {}
+    for name, at in REPORTED:
+        reported, taken = getattr(plan.treatment, name), computed[at].removal
+        held = planned[at].removal.scale * taken.t_max_um + taken.base_um
+        held = np.where(np.abs(held - reported) <= SAME * reported, reported, held)
+        nothing = np.isnan(reported) | (taken.t_max_um <= 0)
+        depths[name] = np.where(nothing, np.nan, held)
+    return replace(treatment, **depths)

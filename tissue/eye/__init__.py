@@ -1,0 +1,1 @@
+"""What was measured: the refraction and the cornea."""

@@ -1,0 +1,135 @@
+"""What a treatment that lands beside its planned centre costs: coma, the least bed, the pupil within the zone."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tissue.budget.least_bed import search
+from tissue.errors import number
+from tissue.optics.pupil import c40_change_um, distance_mm, outside_percent
+
+COMA_PER_C40 = 2.0 * np.sqrt(10.0)
+DEFOCUS_PER_COMA = 2.0 * np.sqrt(6.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Decentration:
+    """Cost of a centration error δ. The coma is good to about a tenth of a full trace.
+
+    largest_pupil_mm: largest pupil about the planned centre that is wholly inside the zone, 0 where none is.
+    """
+
+    offset_mm: object
+    coma_um: object
+    bed_min_planned_um: object
+    bed_min_um: object
+    bed_min_x_mm: object
+    bed_min_y_mm: object
+    largest_pupil_mm: object
+
+
+def coma_of_offset_um(c40_um, offset_mm, pupil_mm):
+    """Coma [µm] that spherical aberration turns into beside its centre: 2√10·C40·δ/a; source arba_mosquera2020.
+
+    >>> round(float(coma_of_offset_um(0.40, 0.25, 6.0)), 4)
+    0.2108
+    """
+    return COMA_PER_C40 * number(c40_um) * offset_mm / (number(pupil_mm) / 2.0)
+
+
+def defocus_of_offset_D(coma_um, offset_mm, pupil_mm):
+    """Defocus [D] that coma turns into beside its centre, without sign; source arba_mosquera2020.
+
+    4√3·C20/a², C20 = 2√6·C31·δ/a
+
+    >>> round(float(defocus_of_offset_D(0.40, 0.25, 6.0)), 3)
+    0.126
+    """
+    a = number(pupil_mm) / 2.0
+    return 4.0 * np.sqrt(3.0) * DEFOCUS_PER_COMA * number(coma_um) * offset_mm / a**3
+
+
+def moved(taken, shift_x_mm, shift_y_mm):
+    """The same Removal with its centre moved [mm]."""
+    x, y = number(shift_x_mm), number(shift_y_mm)
+    return replace(
+        taken,
+        centre_x_mm=taken.centre_x_mm + x,
+        centre_y_mm=taken.centre_y_mm + y,
+        max_x_mm=taken.max_x_mm + x,
+        max_y_mm=taken.max_y_mm + y,
+    )
+
+
+def decentration(cornea, option, pupil, shift_x_mm, shift_y_mm):
+    """What it costs that an option's removal lands beside its planned centre.
+
+    Args:
+        cornea: Cornea.
+        option: Option.
+        pupil: Pupil; the coma is of its diameter about the planned centre.
+        shift_x_mm, shift_y_mm: where it lands, from the planned centre [mm].
+    """
+    planned = option.removal
+    landed = moved(planned, shift_x_mm, shift_y_mm)
+    offset = np.hypot(number(shift_x_mm), number(shift_y_mm))
+    about = replace(pupil, pupil_x_mm=planned.centre_x_mm, pupil_y_mm=planned.centre_y_mm)
+    before, after = search(cornea, [(planned, None), (landed, None)])
+    above = option.cut_um + planned.base_um
+    return Decentration(
+        offset_mm=offset,
+        coma_um=np.abs(coma_of_offset_um(c40_change_um(planned, about), offset, pupil.pupil_mm)),
+        bed_min_planned_um=before.value - above,
+        bed_min_um=after.value - above,
+        bed_min_x_mm=after.x_mm,
+        bed_min_y_mm=after.y_mm,
+        largest_pupil_mm=np.maximum(planned.zone_mm - 2.0 * offset, 0.0),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Centred:
+    """Figures of an option treated about a place: offset from the pupil's centre, coma by it, bed and pupil.
+
+    The coma is good to about a tenth of a full trace. bed_central_um takes the thickness measured at the centre,
+    wherever the treatment lies. largest_pupil_mm: wholly inside the zone, 0 where none is.
+    """
+
+    offset_mm: object
+    coma_um: object
+    bed_central_um: object
+    bed_min_um: object
+    largest_pupil_mm: object
+    outside_percent: object
+
+
+def centred_at(cornea, option, pupil, x_mm, y_mm):
+    """What an option would give were it treated about another place, over the pupil where it is.
+
+    Args:
+        cornea: Cornea.
+        option: Option.
+        pupil: Pupil.
+        x_mm, y_mm: that place, from the vertex [mm].
+
+    >>> from tissue import Cornea, Refraction, Treatment, compare
+    >>> from tissue.eye.cornea import Pupil
+    >>> plan = compare(Cornea(548.0), Treatment(Refraction(-6.0)))
+    >>> there = centred_at(plan.cornea, plan.results["flap"].option, Pupil(6.0, 0.3, 0.0), 0.0, 0.4)
+    >>> float(there.offset_mm), float(there.largest_pupil_mm)
+    (0.5, 5.5)
+    """
+    planned = option.removal
+    there = moved(planned, number(x_mm) - planned.centre_x_mm, number(y_mm) - planned.centre_y_mm)
+    (least,) = search(cornea, [(there, None)])
+    about = replace(pupil, pupil_x_mm=x_mm, pupil_y_mm=y_mm)
+    offset = distance_mm(pupil, there)
+    above = option.cut_um + planned.base_um
+    return Centred(
+        offset_mm=offset,
+        coma_um=np.abs(coma_of_offset_um(c40_change_um(there, about), offset, pupil.pupil_mm)),
+        bed_central_um=cornea.central_thickness_um - option.cut_um - planned.central_um,
+        bed_min_um=least.value - above,
+        largest_pupil_mm=np.maximum(planned.zone_mm - 2.0 * offset, 0.0),
+        outside_percent=outside_percent(pupil, there),
+    )

@@ -1,0 +1,58 @@
+"""Refraction that removed tissue corrects, from the curvature of its surfaces at the treatment centre."""
+
+import numpy as np
+
+from tissue.eye.refraction import PowerVector, Refraction, from_power_vector
+from tissue.removal.removal import POWER_PER_CURVATURE
+
+STENCIL_MM = 0.005  # step of the second derivatives: error of the rule below 1e-8 D, of the digits below 1e-11 D
+NO_CYLINDER_D = 1e-9  # a cylinder smaller than this is the arithmetic's last digits
+
+
+def achieved(taken):
+    """Refraction the tissue corrects at the corneal plane: Refraction in minus form.
+
+    P(θ) = 1000·(n − 1)·d²(s_after − s_before)/dρ² along θ at the treatment centre, from the surfaces themselves by
+    a five-point rule; SE = (P(0) + P(90))/2, J0 = (P(0) − P(90))/2, J45 = (P(45) − P(135))/2. Source thibos2004.
+    """
+    along_x, along_y = _power_along(taken, 0.0), _power_along(taken, 90.0)
+    oblique = _power_along(taken, 45.0) - _power_along(taken, 135.0)
+    return minus_form(PowerVector((along_x + along_y) / 2.0, (along_x - along_y) / 2.0, oblique / 2.0))
+
+
+def _power_along(taken, angle_deg):
+    """Power of the change of curvature along a direction [D] at the treatment centre."""
+    x, y = (STENCIL_MM * part(np.radians(angle_deg)) for part in (np.cos, np.sin))
+    u, v = taken.axes(taken.centre_x_mm + x, taken.centre_y_mm + y)
+    near, far = taken.profile.drop_um(u, v), taken.profile.drop_um(2.0 * u, 2.0 * v)  # the same on the other side
+    second = 2.0 * (16.0 * near - far) / (12.0 * STENCIL_MM**2)
+    return -POWER_PER_CURVATURE * second / 1000.0
+
+
+def refraction_of_heights(heights_um, step_mm):
+    """Refraction that tissue of a height map corrects, about the middle of the map; for a check from outside.
+
+    The same five-point rule on the grid itself; the oblique term from its diagonals.
+
+    Args:
+        heights_um: tissue on a square grid, rows along y upwards, columns along x [µm], shape (2k + 1, 2k + 1, …).
+        step_mm: distance of the grid's points [mm].
+
+    >>> x, y = np.meshgrid(*[np.linspace(-0.2, 0.2, 5)] * 2)
+    >>> round(float(refraction_of_heights(10.0 * (x**2 + y**2), 0.1).sphere_D), 6)
+    7.52
+    """
+    t = np.asarray(heights_um, dtype=float)
+    k = t.shape[0] // 2
+    lines = [[t[k + i * dy, k + i * dx] for i in (-2, -1, 0, 1, 2)] for dx, dy in ((1, 0), (0, 1), (1, 1), (-1, 1))]
+    second = np.tensordot(np.array([-1.0, 16.0, -30.0, 16.0, -1.0]) / 12.0 / step_mm**2, lines, axes=(0, 1))
+    along_x, along_y, rising, falling = second * POWER_PER_CURVATURE / 1000.0
+    return minus_form(PowerVector((along_x + along_y) / 2.0, (along_x - along_y) / 2.0, (rising - falling) / 4.0))
+
+
+def minus_form(vector, vertex_mm=0.0):
+    """Refraction in minus form of a power vector [D]; a cylinder of rounding size is none, at axis 180."""
+    minus = from_power_vector(vector, vertex_mm)
+    none = np.asarray(np.abs(minus.cylinder_D) < NO_CYLINDER_D)
+    sphere = np.where(none, vector.SE_D, minus.sphere_D)
+    return Refraction(sphere, np.where(none, 0.0, minus.cylinder_D), np.where(none, 180.0, minus.axis_deg), vertex_mm)

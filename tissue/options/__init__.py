@@ -1,0 +1,1 @@
+"""The three ways to one correction, in one shape."""

@@ -1,0 +1,1 @@
+"""Pages of print: the record, the handout, and the page for lost suction."""

@@ -1,0 +1,188 @@
+"""A page of print in mm from the upper left corner: text, lines, areas, hatches; the same bytes for the same input."""
+
+import io
+from contextlib import contextmanager
+from importlib.resources import files
+
+import numpy as np
+from reportlab.lib.pagesizes import A4
+from reportlab.lib.units import mm
+from reportlab.pdfbase import pdfdoc, pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfgen.canvas import Canvas
+
+from tissue.report.measures import STANDING_LINE
+
+FONTS = {
+    "sans": "PaperSans-Regular",
+    "bold": "PaperSans-Bold",
+    "serif": "PaperSerif-Semibold",
+    "italic": "PaperSerif-Italic",
+}
+WIDTH_MM, HEIGHT_MM = A4[0] / mm, A4[1] / mm
+LEFT_MM, RIGHT_MM, FOOT_MM = 14.0, WIDTH_MM - 14.0, HEIGHT_MM - 13.0
+DASHES = {"solid": None, "dotted": (0.9, 1.3), "dashed": (3.2, 1.6), "longdashdot": (6.0, 1.8, 1.0, 1.8)}
+HATCHES = {"/": (1.0, 1.15, 0.55), "\\": (-1.0, 2.2, 0.3)}  # slope, pitch [mm], line [pt]
+DOT_RADIUS_MM, DOT_PITCH_MM = 0.13, 0.95
+
+
+def _fonts():
+    """Register the fonts once."""
+    known = pdfmetrics.getRegisteredFontNames()
+    folder = files("tissue") / "data" / "fonts"
+    for name in FONTS.values():
+        if name not in known:
+            pdfmetrics.registerFont(TTFont(name, io.BytesIO((folder / f"{name}.ttf").read_bytes())))
+
+
+def text_width_mm(text, size_pt, font="sans"):
+    """Width of a text on paper [mm]."""
+    _fonts()
+    return pdfmetrics.stringWidth(text, FONTS[font], size_pt) / mm
+
+
+def wrap(text, width_mm, size_pt, font="sans"):
+    """Lines of a text that fit a width [mm]."""
+    lines, line = [], ""
+    for word in text.split():
+        longer = f"{line} {word}".strip()
+        if line and text_width_mm(longer, size_pt, font) > width_mm:
+            lines.append(line)
+            longer = word
+        line = longer
+    return [*lines, line]
+
+
+class Paper:
+    """An A4 document under way; `finish` gives its bytes.
+
+    Args:
+        title: title of the document.
+        standing: the caution at the foot of every page.
+    """
+
+    def __init__(self, title, standing=STANDING_LINE):
+        _fonts()
+        self.buffer = io.BytesIO()
+        self.canvas = Canvas(self.buffer, pagesize=A4, invariant=1, pageCompression=1)
+        self.canvas.setTitle(title)
+        self.canvas.setCreator("tissue")
+        self.standing = standing
+
+    def _y(self, y_mm):
+        return (HEIGHT_MM - y_mm) * mm
+
+    def text(self, x_mm, y_mm, text, size_pt=8.6, font="sans", align="left", grey=0.0):
+        """Text with its base line at y; align left, right or centre."""
+        draw = {
+            "left": self.canvas.drawString,
+            "right": self.canvas.drawRightString,
+            "centre": self.canvas.drawCentredString,
+        }
+        self.canvas.setFillGray(grey)
+        self.canvas.setFont(FONTS[font], size_pt)
+        draw[align](x_mm * mm, self._y(y_mm), text)
+
+    def paragraph(self, x_mm, y_mm, width_mm, text, size_pt=6.6, font="sans", grey=0.0, leading=1.28):
+        """Wrapped text from the base line y on; gives the base line after it."""
+        for line in wrap(text, width_mm, size_pt, font):
+            self.text(x_mm, y_mm, line, size_pt, font, grey=grey)
+            y_mm += size_pt * leading / mm
+        return y_mm
+
+    def line(self, x_mm, y_mm, width_pt=0.5, dash="solid", grey=0.0):
+        """A line through points [mm]."""
+        self.canvas.setStrokeGray(grey)
+        self.canvas.setLineWidth(width_pt)
+        self.canvas.setDash(*((list(DASHES[dash]), 0) if DASHES[dash] else ([], 0)))
+        self.canvas.drawPath(self._path(x_mm, y_mm), stroke=1, fill=0)
+        self.canvas.setDash([], 0)
+
+    def _path(self, x_mm, y_mm, closed=False):
+        path = self.canvas.beginPath()
+        points = list(zip(np.asarray(x_mm, dtype=float), np.asarray(y_mm, dtype=float), strict=True))
+        path.moveTo(points[0][0] * mm, self._y(points[0][1]))
+        for x, y in points[1:]:
+            path.lineTo(x * mm, self._y(y))
+        if closed:
+            path.close()
+        return path
+
+    def area(self, x_mm, y_mm, grey, hatch=None):
+        """A filled polygon [mm] with a hatch: `/`, `\\` or `.`."""
+        self.canvas.setFillGray(grey)
+        self.canvas.drawPath(self._path(x_mm, y_mm, closed=True), stroke=0, fill=1)
+        if hatch:
+            with self.clipped(x_mm, y_mm):
+                self._hatch(np.min(x_mm), np.max(x_mm), np.min(y_mm), np.max(y_mm), hatch)
+
+    @contextmanager
+    def clipped(self, x_mm, y_mm):
+        """Drawing inside a polygon only [mm]."""
+        self.canvas.saveState()
+        self.canvas.clipPath(self._path(x_mm, y_mm, closed=True), stroke=0, fill=0)
+        yield
+        self.canvas.restoreState()
+
+    def _hatch(self, left, right, top, bottom, hatch):
+        """Hatch lines or dots over a box, on one raster for the whole page."""
+        if hatch == ".":
+            return self._dots(left, right, top, bottom)
+        slope, pitch, width = HATCHES[hatch]
+        height = bottom - top
+        for start in np.arange(np.floor((left - height) / pitch), (right + height) / pitch + 1) * pitch:
+            offset = (top * slope) % pitch
+            x = np.array([start - offset, start - offset + height])
+            self.line(x, [bottom, top] if slope > 0 else [top, bottom], width, grey=0.15)
+
+    def _dots(self, left, right, top, bottom):
+        """Rows of dots, every second one shifted: round-capped dashes without length."""
+        self.canvas.saveState()
+        self.canvas.setStrokeGray(0.25)
+        self.canvas.setLineCap(1)
+        self.canvas.setLineWidth(2.0 * DOT_RADIUS_MM * mm)
+        self.canvas.setDash([0, DOT_PITCH_MM * mm], 0)
+        for row in np.arange(np.floor(top / DOT_PITCH_MM), bottom / DOT_PITCH_MM + 1):
+            start = np.floor(left / DOT_PITCH_MM) * DOT_PITCH_MM - (row % 2) * DOT_PITCH_MM / 2.0
+            y = self._y(row * DOT_PITCH_MM)
+            self.canvas.line(start * mm, y, right * mm, y)
+        self.canvas.restoreState()
+
+    def circle(self, x_mm, y_mm, radius_mm, width_pt=0.5, fill_grey=None):
+        """A circle, filled where a grey is given."""
+        self.canvas.setLineWidth(width_pt)
+        self.canvas.setStrokeGray(0.0)
+        if fill_grey is not None:
+            self.canvas.setFillGray(fill_grey)
+        filled = int(fill_grey is not None)
+        self.canvas.circle(x_mm * mm, self._y(y_mm), radius_mm * mm, stroke=int(width_pt > 0), fill=filled)
+
+    def box(self, x_mm, y_mm, size_mm=2.6):
+        """An empty square to tick, its lower left corner at (x, y)."""
+        x, y = [x_mm, x_mm + size_mm, x_mm + size_mm, x_mm, x_mm], [y_mm, y_mm, y_mm - size_mm, y_mm - size_mm, y_mm]
+        self.line(x, y, 0.6)
+
+    def attach(self, name, data):
+        """A file inside the document, such as the plan that a page was made from."""
+        document = self.canvas._doc
+        stream = pdfdoc.PDFStream(pdfdoc.PDFDictionary({"Type": pdfdoc.PDFName("EmbeddedFile")}), data)
+        stream.filters = []
+        held = document.Reference(stream)
+        spec = {"Type": pdfdoc.PDFName("Filespec"), "F": pdfdoc.PDFString(name), "UF": pdfdoc.PDFString(name)}
+        spec["EF"] = pdfdoc.PDFDictionary({"F": held})
+        names = pdfdoc.PDFArray([pdfdoc.PDFString(name), document.Reference(pdfdoc.PDFDictionary(spec))])
+        tree = pdfdoc.PDFDictionary({"EmbeddedFiles": pdfdoc.PDFDictionary({"Names": names})})
+        document.Catalog.Names = tree
+
+    def close_page(self):
+        """End a page with the standing line."""
+        self.line([LEFT_MM, RIGHT_MM], [FOOT_MM, FOOT_MM], 0.5)
+        lines = wrap(self.standing, RIGHT_MM - LEFT_MM - 20.0, 8.0)
+        for i, words in enumerate(lines):
+            self.text(WIDTH_MM / 2.0, FOOT_MM + 3.6 + 3.3 * i, words, 8.0, align="centre")
+        self.canvas.showPage()
+
+    def finish(self):
+        """The bytes of the document."""
+        self.canvas.save()
+        return self.buffer.getvalue()

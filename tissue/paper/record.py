@@ -1,0 +1,197 @@
+"""The record of a plan: one A4 page for one eye or both, to scale, with every value used."""
+
+import hashlib
+
+import tissue
+from tissue.drawing.base.outline import half_width_mm, outlines
+from tissue.drawing.base.rings import front
+from tissue.drawing.base.words import NASAL_SIGN, SIDES, place_words, whole
+from tissue.entry.notation import shown, write
+from tissue.paper.eye import DASH, TITLES, Frame, draw_bars, draw_front, draw_section
+from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
+from tissue.paper.record_words import checks, line_words, notes, notice_words, values_used
+from tissue.report.contract import refraction_figures
+from tissue.report.measures import marked, measures, spread_of, value_of
+
+COLUMN_MM, GAP_MM = 86.0, 10.0
+SECTION_MM, DEPTH_SCALE = 27.5, 40.0
+COLUMN_X = {"OD": LEFT_MM, "OS": LEFT_MM + COLUMN_MM + GAP_MM}
+ROWS = (
+    "cut",
+    "removed",
+    "bed",
+    "bed_least",
+    "below_line",
+    "altered",
+    "removed_share",
+    "strength",
+    "uncut",
+    "less_removal",
+    "K_after",
+)
+NOTE_PT, NOTE_STEP_MM, NOTES_END_MM = 6.3, 2.6, 260.0
+SHORT = {"surface": "surface", "flap": "flap", "lenticule": "lenticule"}
+
+
+def record(code, eyes, plan_bytes, file_name="plan.toml", date=""):
+    """The bytes of the record.
+
+    Args:
+        code: the pseudonym, or an empty text.
+        eyes: by side, (Inputs, Comparison, refraction as typed).
+        plan_bytes: the plan file, which goes into the document so that the page can be made again.
+        file_name: what the plan file is called there.
+        date: what is printed as the date; nothing where empty.
+    """
+    paper = Paper(f"Record of a plan {code}".strip())
+    digest = hashlib.sha256(plan_bytes).hexdigest()
+    _head(paper, code, digest, file_name, date)
+    for side, eye in eyes.items():
+        _eye(paper, side, eye)
+    y = _table(paper, eyes, 169.6)
+    left = _notes(paper, _note_lines(eyes), y + 3.6)
+    _read_back(paper, 264.4)
+    paper.attach(file_name, plan_bytes)
+    paper.close_page()
+    while left:
+        paper.text(LEFT_MM, 17.0, f"Record of a plan {code}, notes continued", 13, "serif")
+        left = _notes(paper, left, 24.0)
+        paper.close_page()
+    return paper.finish()
+
+
+def _head(paper, code, digest, file_name, date):
+    """Title, pseudonym, version, hash of the input."""
+    paper.text(LEFT_MM, 17.0, "Record of a plan", 17, "serif")
+    who = f"{code}  a pseudonym; no name is kept here" if code else "no code given; no name is kept here"
+    paper.text(LEFT_MM, 22.4, who, 8.6, grey=0.3)
+    parts = " ".join(digest[i : i + 4] for i in (0, 4, 8))
+    right = [
+        f"version {tissue.__version__}  input {parts}",
+        "  ".join(filter(None, (date, f"plan file inside: {shown(file_name)}"))),
+    ]
+    for i, words in enumerate(right):
+        paper.text(RIGHT_MM, 15.4 + 3.8 * i, words, 7.6, align="right", grey=0.3)
+    paper.line([LEFT_MM, RIGHT_MM], [25.0, 25.0], 0.6)
+
+
+def _eye(paper, side, eye):
+    """One eye: what was read, the front view, three sections."""
+    _, comparison, typed = eye
+    x = COLUMN_X[side]
+    _read(paper, x, side, comparison, typed)
+    ends = ("temporal", "nasal") if NASAL_SIGN[side] > 0 else ("nasal", "temporal")
+    draw_front(paper, front(comparison), x + 62.0, 45.0, 13.0, ends)
+    half = half_width_mm(comparison)
+    drawn = outlines(comparison, 0.0, half)
+    deepest = max(SECTION_MM * 1000.0 / DEPTH_SCALE, *(float(o.back.depth_um.max()) + 40.0 for o in drawn.values()))
+    for i, (name, outline) in enumerate(drawn.items()):
+        y = 69.0 + 32.2 * i
+        paper.text(x, y - 1.4, TITLES[name], 9.0, "serif")
+        paper.line([x + COLUMN_MM - 12.0, x + COLUMN_MM], [y - 2.4, y - 2.4], 1.1, DASH[name])
+        frame = Frame(x, y, COLUMN_MM, SECTION_MM, half, deepest)
+        draw_section(paper, outline, frame)
+    draw_bars(paper, frame, x + 24.0, 167.4)
+    paper.text(x, 167.4, ends[0], 9.0, "italic")
+    paper.text(x + COLUMN_MM, 167.4, ends[1], 9.0, "italic", "right")
+
+
+def _read(paper, x, side, comparison, typed):
+    """The refraction as read, in the other form and as typed; cornea and treatment."""
+    both = refraction_figures(comparison.measured, comparison.treatment.refraction)
+    minus, plus = write(both["sphere_D"], both["cylinder_D"], both["axis_deg"])
+    treated = comparison.treatment.refraction
+    cornea, cap = comparison.cornea, comparison.results["lenticule"].option
+    plane = treated.at_cornea().minus()
+    paper.text(x, 31.0, f"{side} ({SIDES[side]})", 13, "serif")
+    paper.text(x, 36.2, f"read {minus}", 11.5, "bold")
+    rows = [
+        f"or {plus}" if plus != minus else "no cylinder",
+        f"typed {shown(typed)}" if typed else "typed as three numbers",
+    ]
+    wanted = write(treated.sphere_D, treated.cylinder_D, treated.axis_deg)[0]
+    rows.append(f"treated {wanted}" if wanted != minus else "treated as measured")
+    rows.append(f"at the cornea {write(plane.sphere_D, plane.cylinder_D, plane.axis_deg)[0]}")
+    for i, words in enumerate(rows):
+        paper.text(x, 40.4 + 3.7 * i, words, 8.0 if i else 8.6, grey=0.25 if i else 0.0)
+    paper.text(
+        x, 56.2, f"centre {whole(cornea.central_thickness_um)}  thinnest {whole(cornea.thinnest_um)} µm", 8.4, "bold"
+    )
+    where = place_words(cornea.thinnest_x_mm, cornea.thinnest_y_mm, side)
+    paper.text(x, 59.8, f"thinnest point {where}", 8.0, grey=0.25)
+    flap = comparison.results["flap"].option
+    zone = f"zone {comparison.treatment.zone_mm:.2f} mm"
+    cuts = f"{zone}  flap {whole(flap.cut_um)}  cap {whole(cap.cut_um)} µm"
+    paper.text(x, 63.2, cuts, 8.4, "bold")
+
+
+def _columns(eyes):
+    """Right edges of the figures [mm] by (side, option)."""
+    names = [(side, name) for side in eyes for name in SHORT]
+    first, step = (78.0, 20.2) if len(eyes) > 1 else (96.0, 34.0)
+    return {key: LEFT_MM + first + step * i - 10.0 for i, key in enumerate(names)}
+
+
+def _table(paper, eyes, y):
+    """The figures of both eyes; a spread under its value; gives the line after it."""
+    columns = _columns(eyes)
+    paper.line([LEFT_MM, RIGHT_MM], [y, y], 1.0)
+    paper.text(LEFT_MM, y + 3.8, "depth in µm, shares in %", 7.0, grey=0.3)
+    for (side, name), right in columns.items():
+        words = f"{side} {SHORT[name]}" if name == "surface" else SHORT[name]
+        paper.text(right, y + 3.8, words, 7.6, "bold", "right")
+    y += 5.2
+    paper.line([LEFT_MM, RIGHT_MM], [y, y], 0.6)
+    judgement = next(iter(eyes.values()))[1].judgement
+    for measure in (measures()[row] for row in ROWS):
+        y += 3.55
+        paper.text(LEFT_MM, y - 0.9, f"{measure.heading(judgement)}, {measure.unit}", 7.4)
+        spreads = False
+        for (side, name), right in columns.items():
+            comparison = eyes[side][1]
+            result = comparison.results[name]
+            value = value_of(measure, result, comparison.judgement)
+            paper.text(right, y - 0.9, value, 7.8, "bold" if measure.key else "sans", "right")
+            if marked(measure, result):
+                paper.text(right + 0.2, y - 0.9, "†", 7.0)
+            beside = spread_of(measure, result).replace(" over 8 curves", "")
+            if beside:
+                spreads = True
+                paper.text(right, y + 2.1, beside, 6.8, align="right", grey=0.3)
+        if spreads:
+            words = "over 8 curves" if measure.id == "strength" else "95 % of errors"
+            paper.text(LEFT_MM + 2.0, y + 2.1, words, 6.8, grey=0.3)
+            y += 2.9
+        paper.line([LEFT_MM, RIGHT_MM], [y, y], 0.25, grey=0.6)
+    return y
+
+
+def _note_lines(eyes):
+    """What the marks mean, the line and its source, every value used, notices: as lines that fit the page."""
+    parts = [notes(), *line_words(eyes), *values_used(eyes), *notice_words(eyes)]
+    return [line for words in parts for line in wrap(words, RIGHT_MM - LEFT_MM, NOTE_PT)]
+
+
+def _notes(paper, lines, y):
+    """As many lines as fit on this page; gives the others."""
+    room = int((NOTES_END_MM - y) / NOTE_STEP_MM) + 1
+    for i, line in enumerate(lines[:room]):
+        paper.text(LEFT_MM, y + NOTE_STEP_MM * i, line, NOTE_PT)
+    return lines[room:]
+
+
+def _read_back(paper, y):
+    """Boxes to tick and two lines to sign."""
+    paper.text(LEFT_MM, y, "Read back before treatment", 10.0, "serif")
+    x, y = LEFT_MM, y + 4.2
+    for words in checks():
+        width = 4.0 + text_width_mm(words, 7.4) + 5.0
+        if x + width > RIGHT_MM:
+            x, y = LEFT_MM, y + 4.2
+        paper.box(x, y)
+        paper.text(x + 3.8, y - 0.4, words, 7.4)
+        x += width
+    y += 6.6
+    for left, words in ((LEFT_MM, "read by, date"), (LEFT_MM + COLUMN_MM + GAP_MM, "read back by, date")):
+        paper.line([left, left + COLUMN_MM], [y, y], 0.5)
+        paper.text(left, y + 2.8, words, 6.6, grey=0.3)

@@ -1,0 +1,1 @@
+"""The tissue that a correction takes."""

@@ -1,0 +1,275 @@
+"""What a correction takes: the treatment, and the removed tissue t(x, y)."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from tissue.errors import EyeError, given, number, require
+from tissue.eye.cornea import INDEX
+from tissue.eye.refraction import Refraction
+from tissue.removal.profile import Profile
+
+PROFILES = ("munnerlyn", "conic", "parabolic")
+POWER_PER_CURVATURE = 1000.0 * (INDEX - 1.0)  # D·mm
+ZONE_STEP_MM = 0.1
+
+
+@dataclass(frozen=True, eq=False)
+class Treatment:
+    """What is to be treated, where and how; numbers or arrays, NaN or None where not given.
+
+    Args:
+        refraction: treated refraction at its own vertex distance.
+        zone_mm: diameter of the optical zone [mm].
+        profile: `munnerlyn`, `conic` or `parabolic`, one word or an array of words.
+        target_asphericity: asphericity after a `conic` [–]; as before where not given.
+        ablation_blend_mm, lenticule_blend_mm: width of the blend [mm]; a ramp where not given.
+        base_um: thickness added under the whole lenticule [µm]; a ramp where not given.
+        centre_x_mm, centre_y_mm: treatment centre from the vertex [mm].
+        reported_ablation_um, reported_lenticule_um: deepest removal as the laser states it [µm].
+        target_D: refraction wanted in the end, already taken off `refraction` [D].
+
+    Raises:
+        EyeError: an unknown profile.
+    """
+
+    refraction: Refraction
+    zone_mm: object = 6.5
+    profile: object = "munnerlyn"
+    target_asphericity: object = None
+    ablation_blend_mm: object = None
+    lenticule_blend_mm: object = None
+    base_um: object = None
+    centre_x_mm: object = 0.0
+    centre_y_mm: object = 0.0
+    reported_ablation_um: object = None
+    reported_lenticule_um: object = None
+    target_D: object = 0.0
+
+    def __post_init__(self):
+        unknown = ~np.isin(self.profile, PROFILES)
+        if unknown.any():
+            word = np.broadcast_to(self.profile, unknown.shape)[unknown].flat[0]
+            raise EyeError("profile", word, ", ".join(PROFILES))
+        ablation, lenticule, base = default_blends(self.refraction)
+        values = {
+            "ablation_blend_mm": given(self.ablation_blend_mm, ablation),
+            "lenticule_blend_mm": given(self.lenticule_blend_mm, lenticule),
+            "base_um": given(self.base_um, base),
+        }
+        for name in ("zone_mm", "centre_x_mm", "centre_y_mm", "target_asphericity", "target_D"):
+            values[name] = number(getattr(self, name))[()]
+        for name in ("reported_ablation_um", "reported_lenticule_um"):
+            values[name] = number(getattr(self, name))[()]
+        for name, value in values.items():
+            object.__setattr__(self, name, value)
+
+
+def default_blends(treated):
+    """Default blend of an ablation [mm], blend of a lenticule [mm] and base [µm] of a treated refraction.
+
+    h = min(1, max(0, most hyperopic corneal-plane meridian)); ablation 0.5 + 0.5·h;
+    lenticule 1.0·h and at least 0.1·min(1, |C|/0.25); base 15 + 15·h
+
+    >>> [float(v) for v in default_blends(Refraction(-6.0, -1.25, 170.0))]
+    [0.5, 0.1, 15.0]
+    """
+    h = np.clip(np.maximum(*treated.at_cornea().powers()), 0.0, 1.0)
+    least = 0.1 * np.minimum(1.0, np.abs(treated.cylinder_D) / 0.25)
+    return 0.5 + 0.5 * h, np.maximum(h, least), 15.0 + 15.0 * h
+
+
+@dataclass(frozen=True, eq=False)
+class Removal:
+    """Tissue removed: t(x, y) over zone and blend, and a base of even thickness under it.
+
+    central_um and the others hold numbers or arrays in the units of their names. `scale` is what a reported
+    depth makes of the computed one.
+    """
+
+    profile: Profile
+    axis_deg: object
+    centre_x_mm: object
+    centre_y_mm: object
+    base_um: object
+    scale: object
+    central_unscaled_um: object
+    refraction_part_um: object
+    blend_part_um: object
+    computed_um: object
+    max_um: object
+    max_x_mm: object
+    max_y_mm: object
+
+    @property
+    def central_um(self):
+        """Removal at the treatment centre, base included [µm]."""
+        return self.refraction_part_um + self.blend_part_um + self.base_um
+
+    @property
+    def t_max_um(self):
+        """Deepest removal without the base [µm]."""
+        return self.max_um - self.base_um
+
+    @property
+    def zone_mm(self):
+        """Diameter of the optical zone [mm]."""
+        return 2.0 * self.profile.zone_radius_mm
+
+    @property
+    def blend_mm(self):
+        """Width of the blend [mm]."""
+        return self.profile.blend_mm
+
+    @property
+    def radius_mm(self):
+        """Radius of the treated disc, zone and blend [mm]."""
+        return self.profile.zone_radius_mm + self.profile.blend_mm
+
+    @cached_property
+    def rim_step_um(self):
+        """Greatest t at the zone edge [µm]."""
+        return self.scale * self.profile.rim_um(self.central_unscaled_um)
+
+    @cached_property
+    def optical_volume_mm3(self):
+        """Volume of t over zone and blend [mm³]."""
+        return self.scale * self.profile.volume_mm3(self.central_unscaled_um)
+
+    @property
+    def volume_mm3(self):
+        """Volume removed, base included [mm³]."""
+        return self.optical_volume_mm3 + np.pi * np.square(self.radius_mm) * self.base_um / 1000.0
+
+    @cached_property
+    def zone_cost_um(self):
+        """Rise of the deepest removal for 0.1 mm more zone, blend and scale held [µm]."""
+        return deepest_if_wider_um(self, ZONE_STEP_MM) - self.max_um
+
+    def axes(self, x_mm, y_mm):
+        """Places from the vertex [mm] in the treated axes about the treatment centre [mm]."""
+        angle = np.radians(self.axis_deg)
+        dx, dy = x_mm - self.centre_x_mm, y_mm - self.centre_y_mm
+        return dx * np.cos(angle) + dy * np.sin(angle), dy * np.cos(angle) - dx * np.sin(angle)
+
+    def t_um(self, x_mm, y_mm):
+        """Removal without the base [µm] at places from the vertex [mm]; 0 beyond the blend."""
+        u, v = self.axes(x_mm, y_mm)
+        return self.scale * self.profile.thickness_um(u, v, self.central_unscaled_um)
+
+    def r_um(self, x_mm, y_mm):
+        """Removal, base included [µm] at places from the vertex [mm]; 0 beyond the treated disc."""
+        u, v = self.axes(x_mm, y_mm)
+        inside = np.hypot(u, v) <= self.radius_mm * (1.0 + 1e-12)
+        return np.where(inside, self.t_um(x_mm, y_mm) + self.base_um, 0.0)[()]
+
+
+def profile_of(cornea, treatment, blend_mm):
+    """The Profile of a treatment on a cornea with a given blend [mm]."""
+    kind = np.asarray(treatment.profile)
+    after = given(treatment.target_asphericity, cornea.asphericity)
+    named = [kind == "munnerlyn", kind == "parabolic"]
+    along, across = treatment.refraction.at_cornea().powers()
+    return Profile(
+        before_per_mm=1.0 / cornea.radius_mm,
+        along_per_mm=1.0 / cornea.radius_mm + along / POWER_PER_CURVATURE,
+        across_per_mm=1.0 / cornea.radius_mm + across / POWER_PER_CURVATURE,
+        K_before=np.select(named, [1.0, 0.0], 1.0 + cornea.asphericity)[()],
+        K_after=np.select(named, [1.0, 0.0], 1.0 + after)[()],
+        zone_radius_mm=treatment.zone_mm / 2.0,
+        blend_mm=blend_mm,
+    )
+
+
+def largest_zone_mm(cornea, treatment):
+    """Largest zone over which the surfaces of this treatment exist [mm], rounded down to 0.05 mm.
+
+    >>> from tissue.eye.cornea import Cornea
+    >>> float(largest_zone_mm(Cornea(550.0), Treatment(Refraction(-6.0))))
+    15.55
+    """
+    return floor_zone_mm(profile_of(cornea, treatment, 0.0))
+
+
+def removal(cornea, treatment, blend_mm, base_um=0.0, reported_um=None, reported_field="reported_um"):
+    """The Removal of a treatment on a cornea.
+
+    Args:
+        cornea, treatment: as measured and as planned.
+        blend_mm: width of the blend [mm].
+        base_um: thickness added under the treated disc [µm].
+        reported_um: deepest removal as the laser states it, base included [µm]; None or NaN where not given.
+        reported_field: the name an error calls it by.
+
+    Raises:
+        EyeError: a zone over which a surface does not exist; a reported depth that leaves nothing above the
+            base, or with nothing to treat.
+
+    >>> from tissue.eye.cornea import Cornea
+    >>> eye, plan = Cornea(550.0), Treatment(Refraction(-6.0, vertex_mm=0.0))
+    >>> round(float(removal(eye, plan, 0.0).central_um), 1)
+    95.4
+    """
+    shape = profile_of(cornea, treatment, blend_mm)
+    require_surfaces(shape, treatment.zone_mm)
+    deepest = shape.deepest(sum(shape.central_um()))[0]
+    scale = _reported_scale(number(reported_um), base_um, deepest, reported_field)
+    return scaled_removal(shape, treatment, base_um, scale)
+
+
+def scaled_removal(shape, treatment, base_um, scale):
+    """The Removal of a Profile: t times `scale`, over a base [µm]."""
+    refraction, blend = shape.central_um()
+    central = refraction + blend
+    deepest, radius, meridian = shape.deepest(central)
+    axis = np.where(treatment.refraction.cylinder_D == 0, 0.0, treatment.refraction.axis_deg)[()]
+    angle = np.radians((axis + 90.0 * meridian) % 180.0)
+    return Removal(
+        profile=shape,
+        axis_deg=axis,
+        centre_x_mm=treatment.centre_x_mm,
+        centre_y_mm=treatment.centre_y_mm,
+        base_um=base_um,
+        scale=scale,
+        central_unscaled_um=central,
+        refraction_part_um=scale * refraction,
+        blend_part_um=scale * blend,
+        computed_um=deepest + base_um,
+        max_um=scale * deepest + base_um,
+        max_x_mm=treatment.centre_x_mm + radius * np.cos(angle),
+        max_y_mm=treatment.centre_y_mm + radius * np.sin(angle),
+    )
+
+
+def require_surfaces(shape, zone_mm):
+    """Raise EyeError naming the largest zone where a surface of the Profile ends inside the zone [mm]."""
+    missing = np.asarray(shape.zone_radius_mm >= shape.largest_radius_mm)
+    if missing.any():
+        largest = np.broadcast_to(floor_zone_mm(shape), missing.shape)[missing].flat[0]
+        require(~missing, "zone_mm", zone_mm, f"up to {largest:.2f} mm with this refraction and cornea")
+
+
+def floor_zone_mm(shape):
+    """Largest zone a Profile has surfaces for [mm], rounded down to 0.05 mm."""
+    return np.floor(2.0 * shape.largest_radius_mm * (1.0 - 1e-9) / 0.05) * 0.05
+
+
+def _reported_scale(reported_um, base_um, deepest_um, field):
+    """What a reported depth makes of the computed one: t × (reported − B)/max t; 1 where not given."""
+    require(~(reported_um <= base_um), field, reported_um, "more than the base thickness")
+    require(
+        np.isnan(reported_um) | ~(deepest_um <= 0), field, reported_um, "no reported depth where nothing is treated"
+    )
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return given((reported_um - base_um) / deepest_um, 1.0)
+
+
+def deepest_if_wider_um(taken, by_mm):
+    """Deepest removal, base included [µm], with the zone wider by `by_mm` [mm], blend and scale held; NaN
+    where the wider surfaces do not exist."""
+    shape = replace(taken.profile, zone_radius_mm=taken.profile.zone_radius_mm + by_mm / 2.0)
+    with np.errstate(invalid="ignore"):
+        central = sum(shape.central_um())
+        deepest = shape.deepest(central)[0]
+    return taken.scale * deepest + taken.base_um

@@ -1,0 +1,108 @@
+"""The states of one eye for machines and for the terminal."""
+
+from dataclasses import asdict, fields, replace
+
+from tissue.mechanics.plan import section_plan
+from tissue.mechanics.shape import PICTURE, SLIDER
+from tissue.mechanics.states import DEFAULT_RELATIONSHIP, Figures, model, share_of, spread, states
+from tissue.report.contract import SCHEMA, plain
+from tissue.report.measures import STANDING_LINE
+
+TITLES = {
+    "intact": "intact eye",
+    "surface": "surface ablation",
+    "flap": "flap ablation, flap carries nothing",
+    "lenticule_taut": "lenticule extraction, cap taut",
+    "lenticule_sliding": "lenticule extraction, cap sliding",
+    "lenticule_slack": "lenticule extraction, cap carries nothing",
+}
+HEADS = {
+    "bed_stress_ratio": ("stress in the bed", "{:.2f}"),
+    "bed_strain_ratio": ("strain in the bed", "{:.2f}"),
+    "mean_strain_ratio": ("mean strain", "{:.2f}"),
+    "cap_stress_ratio": ("stress in front", "{:.2f}"),
+    "load_share_percent": ("load in front, %", "{:.0f}"),
+    "closing_strain_percent": ("closing strain, %", "{:.1f}"),
+}
+WIDE, COLUMN = 42, 22
+SAID = (
+    "Ratios to the intact eye within 1 mm of the centre; in brackets least and greatest over all relationships.",
+    "The truth of a cap lies somewhere between taut and carrying nothing: the range is the message.",
+    "Closing strain is a mechanical argument, not a clinical finding. Healing is not in the model.",
+)
+
+
+def mechanics_report(comparison, side, relationship=DEFAULT_RELATIONSHIP, setting=PICTURE, maps=True):
+    """The states of one eye under the names of the interface: strict JSON.
+
+    Args:
+        comparison: Comparison of one eye.
+        side: OD or OS.
+        relationship: name of the relationship that gives the stiffness.
+        setting: Setting of the figures and maps; the spread has the coarse mesh.
+        maps: whether the stress maps are given.
+
+    Raises:
+        EyeError: an unknown relationship; a front surface that ends before the limbus.
+    """
+    plan = section_plan(comparison)
+    found = states(model(plan, setting), share_of(relationship, plan.shape), pictures=maps)
+    ranges = spread(model(plan, replace(setting, size_mm=SLIDER.size_mm)))
+    return plain(
+        {
+            "schema": SCHEMA,
+            "eye": side,
+            "relationship": relationship,
+            "boundary": setting.boundary,
+            "meridian_deg": plan.meridian_deg,
+            "notes": list(plan.notes),
+            "states": {name: _state(state, ranges.get(name), maps) for name, state in found.items()},
+        }
+    )
+
+
+def _state(state, ranges, maps):
+    """One state by the names of the interface."""
+    values = asdict(state.figures) if state.figures else {field.name: None for field in fields(Figures)}
+    made = {**values, "bed_stress_kPa": state.bed_stress_kPa, "why_not": state.why_not or None}
+    made["spread"] = {name: list(pair) for name, pair in ranges.items()} if ranges else None
+    if maps:
+        made["map"] = _map(state.map) if state.map else None
+    return made
+
+
+def _map(picture):
+    """A StressMap by layers."""
+    names = ("in_front", "behind")
+    return {
+        name: {
+            "r_mm": picture.r_mm[i].round(4).tolist(),
+            "z_mm": picture.z_mm[i].round(4).tolist(),
+            "stress_kPa": picture.stress_kPa[i].round(3).tolist(),
+        }
+        for i, name in enumerate(names)
+    }
+
+
+def mechanics_table(report):
+    """The text of a mechanics_report for the terminal.
+
+    Args:
+        report: what mechanics_report gave.
+    """
+    lines = [f"{report['eye']}   stiffness by {report['relationship']}   boundary: {report['boundary']}", ""]
+    lines.append(" " * WIDE + "".join(f"{head:<{COLUMN}}" for head, _ in HEADS.values()).rstrip())
+    for name, state in report["states"].items():
+        cells = [state["why_not"]] if state["why_not"] else [_cell(state, figure) for figure in HEADS]
+        lines.append((TITLES[name].ljust(WIDE) + "".join(f"{cell:<{COLUMN}}" for cell in cells)).rstrip())
+    return "\n".join([*lines, "", *SAID, *report["notes"], "", STANDING_LINE])
+
+
+def _cell(state, figure):
+    """One figure with its range; a dash where there is none."""
+    value, form = state[figure], HEADS[figure][1]
+    if value is None:
+        return "–"
+    low, high = state["spread"][figure]
+    ends = form.format(low), form.format(high)
+    return form.format(value) + ("" if ends[0] == ends[1] else f" ({ends[0]}–{ends[1]})")

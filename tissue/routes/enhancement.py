@@ -1,0 +1,240 @@
+"""Ways to a second correction after a lenticule extraction; depths are those of the cornea before it."""
+
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+
+from tissue.budget.budget import deepest_off_centre
+from tissue.budget.least_bed import Place
+from tissue.budget.spread import Z95
+from tissue.errors import given
+from tissue.eye.refraction import Refraction
+from tissue.options.options import flap, lenticule, surface
+from tissue.removal.removal import Removal, Treatment, removal
+from tissue.routes.clearance import least_over
+from tissue.routes.reserve import epithelium_gain_um, reserve_um
+from tissue.routes.route import NO_CLEARANCE, route
+from tissue.routes.ways import enhancement_ways
+from tissue.strength.relationship import relationships
+
+
+@dataclass(frozen=True, eq=False)
+class Enhancement:
+    """The second correction of one eye: its removals, its routes, and what the first act left of the bed.
+
+    reserve_um: central bed less the line [µm]. cap_needed_um: thinnest cap in which the thin flap would have had
+    room [µm]; NaN where there is nothing to treat. why_not: a sentence where the first act has no figures.
+    """
+
+    residual: Refraction
+    ablation: Removal
+    extracted: Removal
+    reserve_um: object
+    cap_needed_um: object
+    routes: tuple
+    why_not: str
+
+
+def enhancement(comparison, residual, ablation_blend_mm=None, lenticule_blend_mm=None, base_um=None):
+    """The routes of a second correction for one eye.
+
+    Args:
+        comparison: Comparison of one eye, the first act as planned.
+        residual: Refraction to be treated then.
+        ablation_blend_mm, lenticule_blend_mm: blends [mm], where the plan gives them; else the ramp of the residual.
+        base_um: base [µm], where the plan gives it; else the ramp of the residual.
+
+    Raises:
+        EyeError: a zone that the surfaces of the residual do not fill.
+
+    >>> from tissue import Cornea, Refraction, Treatment, compare
+    >>> plan = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
+    >>> [r.available for r in enhancement(plan, Refraction(-0.75)).routes]
+    [True, False, True, True]
+    """
+    second = second_removals(comparison, residual, ablation_blend_mm, lenticule_blend_mm, base_um)
+    first, why_not = comparison.results["lenticule"], ""
+    if not first.available:
+        why_not = f"The first act, {first.option.title}, has no figures: {first.why_not}."
+    ways = enhancement_ways()
+    makers = {"surface": _surface, "thin-flap": _thin_flap, "cap-to-flap": _cap_to_flap, "deeper-lenticule": _deeper}
+    needed = np.where(second.ablation.t_max_um > 0, cap_needed_um(comparison, second.ablation), np.nan)[()]
+    return Enhancement(
+        residual=residual,
+        ablation=second.ablation,
+        extracted=second.extracted,
+        reserve_um=reserve_um(comparison, "lenticule"),
+        cap_needed_um=needed,
+        routes=tuple(make(comparison, second, ways[name], why_not) for name, make in makers.items()),
+        why_not=why_not,
+    )
+
+
+class Second(NamedTuple):
+    """The removals of a second correction: as an ablation, and as a lenticule with its base."""
+
+    ablation: Removal
+    extracted: Removal
+
+
+def second_removals(comparison, residual, ablation_blend_mm=None, lenticule_blend_mm=None, base_um=None):
+    """The removals of a residual refraction: R1 as the first act leaves it, Q1 and zone as planned, blends by its ramp.
+
+    Args and errors as in `enhancement`.
+    """
+    plan, first = comparison.treatment, comparison.results["lenticule"]
+    left = replace(comparison.cornea, radius_mm=given(first.budget.radius_after_mm, comparison.cornea.radius_mm))
+    wanted = Treatment(
+        residual,
+        zone_mm=plan.zone_mm,
+        profile=plan.profile,
+        ablation_blend_mm=ablation_blend_mm,
+        lenticule_blend_mm=lenticule_blend_mm,
+        base_um=base_um,
+        centre_x_mm=plan.centre_x_mm,
+        centre_y_mm=plan.centre_y_mm,
+    )
+    ablation = removal(left, wanted, wanted.ablation_blend_mm)
+    return Second(ablation, removal(left, wanted, wanted.lenticule_blend_mm, wanted.base_um))
+
+
+def cap_needed_um(comparison, ablation):
+    """Thinnest cap [µm] that leaves a thin flap, the ablation under it and the margin room, its error counted.
+
+    C = F2 + max t + margin − bias + 1.96·SD; source lasik_after2018 (room for the flap), the margin from memory.
+
+    Args:
+        comparison: Comparison.
+        ablation: Removal of the second ablation.
+    """
+    error = comparison.results["lenticule"].option.cut_error
+    flap_um, margin = comparison.flap.enhancement_flap_um, comparison.judgement.margin_um
+    return flap_um + ablation.t_max_um + margin - error.bias_um + Z95 * error.sd_um
+
+
+def flap_needed_um(comparison):
+    """Thinnest flap [µm] that lies below an epithelium which may have grown: E + 15 + 1.96·SD. Source reinstein2014."""
+    return comparison.cornea.epithelium_um + epithelium_gain_um() + Z95 * comparison.errors.epithelium_sd_um
+
+
+def _strengths(comparison, layers):
+    """Relative strength [%] by relationship of what is loaded: layers of (credit, top, bottom) [–, µm, µm].
+
+    100·Σ credit·(F(bottom) − F(top))
+    """
+    eye = comparison.cornea.central_thickness_um, comparison.cornea.epithelium_um
+    return {
+        name: 100.0 * sum(g * (f.share(bottom, *eye) - f.share(top, *eye)) for g, top, bottom in layers)
+        for name, f in relationships().items()
+    }
+
+
+def _depths(comparison):
+    """Depths before the first act [µm]: epithelium, cap, old lower plane at the centre, back; and both credits [–]."""
+    cornea, judgement = comparison.cornea, comparison.judgement
+    first = comparison.results["lenticule"].option
+    floor = first.cut_um + first.removal.central_um
+    credits = judgement.cap_credit, judgement.flap_credit
+    return cornea.epithelium_um, first.cut_um, floor, cornea.central_thickness_um, *credits
+
+
+def _route(comparison, way, option, bed, layers, why_not, clearance=NO_CLEARANCE):
+    """A Route whose beds [µm] are those after both acts."""
+    CCT = comparison.cornea.central_thickness_um
+    central, least = bed
+    off = deepest_off_centre(comparison.results["lenticule"].option) | deepest_off_centre(option)
+    figures = central, least, 100.0 - 100.0 * central / CCT
+    return route(way, option, figures, _strengths(comparison, layers), clearance, why_not, off)
+
+
+def _kept_bed(comparison):
+    """Central and least bed of the first act [µm], untouched by what happens in the cap."""
+    figures = comparison.results["lenticule"].budget
+    return figures.bed_central_um, figures.bed_min_um
+
+
+def _lowered_bed(comparison, second):
+    """Central and least bed [µm] when a second removal is taken below the cap; T − C − r − r₂ over both discs."""
+    cornea, first = comparison.cornea, comparison.results["lenticule"].option
+    r1 = first.removal
+    centre = r1.centre_x_mm, r1.centre_y_mm
+    least = least_over(
+        lambda x, y: cornea.thickness_um(x, y) - first.cut_um - r1.r_um(x, y) - second.r_um(x, y),
+        centre,
+        0.0,
+        np.maximum(r1.radius_mm, second.radius_mm),
+        (r1.profile.zone_radius_mm, r1.radius_mm, second.radius_mm),
+    )
+    return cornea.central_thickness_um - first.cut_um - r1.central_um - second.central_um, least.value
+
+
+def _room(taken, room_um):
+    """Least clearance [µm] where `room_um` lies over an old plane and the removal is deepest, a Place."""
+    return Place(room_um - taken.max_um, taken.max_x_mm, taken.max_y_mm)
+
+
+def _surface(comparison, second, way, why_not):
+    """The surface of the cap: the epithelium off, the cap thinner by the ablation."""
+    E, C, floor, back, g, _ = _depths(comparison)
+    t = second.ablation.central_um
+    clearance = _room(second.ablation, C - E)
+    if not why_not and clearance.value <= 0:
+        why_not = (
+            f"Epithelium and ablation, {E + second.ablation.max_um:.0f} µm, reach through the cap of {C:.0f} µm: "
+            f"more than {-clearance.value:.0f} µm are missing."
+        )
+    option = surface(comparison.cornea, second.ablation, comparison.errors)
+    layers = (g, E + t, C), (1.0, floor, back)
+    return _route(comparison, way, option, _kept_bed(comparison), layers, why_not, clearance)
+
+
+def _thin_flap(comparison, second, way, why_not):
+    """A flap thinner than the cap, ablation under it, both inside the cap."""
+    E, C, floor, back, g, gf = _depths(comparison)
+    t = second.ablation.central_um
+    F2 = comparison.flap.enhancement_flap_um
+    option = _flap_option(comparison, second.ablation, F2)
+    layers = (gf, E, F2), (g, F2 + t, C), (1.0, floor, back)
+    why_not = why_not or _no_thin_flap(comparison, second.ablation, F2, C)
+    return _route(comparison, way, option, _kept_bed(comparison), layers, why_not, _room(second.ablation, C - F2))
+
+
+def _no_thin_flap(comparison, ablation, flap_um, cap_um):
+    """Why a thin flap has no room, in one sentence; empty where it has."""
+    cap, least = cap_needed_um(comparison, ablation), flap_needed_um(comparison)
+    reasons = []
+    if cap > cap_um:
+        reasons.append(
+            f"with the margin and the error of the cap it needs a cap of {np.ceil(cap):.0f} µm: "
+            f"{np.ceil(cap - cap_um):.0f} µm are missing"
+        )
+    if flap_um < least:
+        reasons.append(
+            f"below an epithelium that may have grown it needs a flap of {np.ceil(least):.0f} µm: "
+            f"{np.ceil(least - flap_um):.0f} µm are missing"
+        )
+    return (f"A flap of {flap_um:.0f} µm has no room: " + "; ".join(reasons) + ".") if reasons else ""
+
+
+def _flap_option(comparison, ablation, flap_um):
+    """The Option of a flap of a given thickness [µm] over an ablation."""
+    cut = replace(comparison.flap, flap_um=flap_um, flap_measured_um=None)
+    return flap(comparison.cornea, ablation, comparison.errors, cut, comparison.judgement.flap_credit)
+
+
+def _cap_to_flap(comparison, second, way, why_not):
+    """The cap becomes the flap; the ablation takes from the bed."""
+    E, C, floor, back, _, gf = _depths(comparison)
+    layers = (gf, E, C), (1.0, floor + second.ablation.central_um, back)
+    option = _flap_option(comparison, second.ablation, C)
+    return _route(comparison, way, option, _lowered_bed(comparison, second.ablation), layers, why_not)
+
+
+def _deeper(comparison, second, way, why_not):
+    """A second lenticule with its base, cut from the bed below the old interface."""
+    E, C, floor, back, g, _ = _depths(comparison)
+    layers = (g, E, C), (1.0, floor + second.extracted.central_um, back)
+    cut = replace(comparison.cap, cap_um=floor, cap_measured_um=None)
+    option = lenticule(comparison.cornea, second.extracted, comparison.errors, cut, comparison.judgement.cap_credit)
+    return _route(comparison, way, option, _lowered_bed(comparison, second.extracted), layers, why_not)

@@ -1,0 +1,106 @@
+"""What the surgeon should know beside the ways out and the ways to a second correction, in words."""
+
+import numpy as np
+
+from tissue.budget.notices import Notice, line_source
+
+FIELD_OF = {"flap": "rescue_flap_um", "thinner-cap": "recut_cap_um", "thicker-cap": "recut_cap_um"}
+OPTION_OF = {"surface": "surface", "flap": "flap", "thin-flap": "flap", "cap-to-flap": "flap"}
+ABANDONED = (
+    "Bed and strength of the new plan count the tissue beside the abandoned cut as intact, as if nothing had been cut "
+    "there. How far that holds is not known."
+)
+NEAR_MM = 0.05  # nearer than this rounds to 0.0 mm
+NEW_PLANS = tuple(FIELD_OF)
+LOWERED = ("cap-to-flap", "deeper-lenticule")
+
+
+def rescue_notices(comparison, found):
+    """Notices beside the ways out, in reading order.
+
+    Args:
+        comparison: Comparison of one eye.
+        found: Rescue.
+    """
+    there = [route for route in found.routes if route.available]
+    new = [route for route in there if route.way.id in NEW_PLANS]
+    notices = [_close(route, found) for route in new if route.clearance.value < found.margin_um - 1e-9]
+    recuts = [route for route in found.routes if route.way.id in ("thinner-cap", "thicker-cap")]
+    if recuts and comparison.cap.recut_cap_um == comparison.results["lenticule"].option.cut_um:
+        text = "The re-cut cap given is the abandoned cut itself: the rule gave both. Another depth would end this."
+        notices.append(Notice("clearance", "lenticule", "recut_cap_um", text))
+    if new:
+        notices.append(Notice("abandoned-cut", None, None, ABANDONED))
+    return notices + _of_routes(comparison, there, new)
+
+
+def enhancement_notices(comparison, found):
+    """Notices beside the ways to a second correction, in reading order.
+
+    Args:
+        comparison: Comparison of one eye.
+        found: Enhancement.
+    """
+    there = [route for route in found.routes if route.available]
+    margin = comparison.judgement.margin_um
+    notices = [
+        Notice("clearance", "surface", None, _short_of_margin(route, margin) + " A thicker cap would end this.")
+        for route in there
+        if route.way.id == "surface" and route.clearance.value < margin
+    ]
+    return notices + _of_routes(comparison, there, [route for route in there if route.way.id in LOWERED])
+
+
+def _of_routes(comparison, there, with_new_bed):
+    """Notices on strengths that are missing, and on beds under the line."""
+    notices = []
+    without = [route.way.name for route in there if route.off_centre]
+    if without:
+        text = (
+            f"No strength for {', '.join(without)}: the removal is deepest off its centre, "
+            "and the strength curves are central."
+        )
+        notices.append(Notice("off-centre", None, None, text))
+    line = float(comparison.judgement.bed_line_um)
+    for route in with_new_bed:
+        least = min(route.bed_central_um, route.bed_min_um)
+        if least < line:
+            text = (
+                f"{route.way.name}: the least bed of {least:.0f} µm is {line - least:.0f} µm under "
+                f"the {line:.0f} µm line ({line_source(line)}). "
+                f"{_cure(route, there, line)} A statement of thickness, not a verdict."
+            )
+            notices.append(Notice("under-line", OPTION_OF.get(route.way.id, "lenticule"), "bed_line_um", text))
+    return notices
+
+
+def _cure(route, there, line):
+    """Which other way leaves a bed at the line or over it, in a sentence."""
+    over = [r.way.name.lower() for r in there if r is not route and min(r.bed_central_um, r.bed_min_um) >= line]
+    return f"Over the line here: {', '.join(over)}." if over else "No other way here leaves a bed over it."
+
+
+def _close(route, found):
+    """Notice on a new cut nearer to an old one than the margin."""
+    text = _short_of_margin(route, found.margin_um)
+    if route.way.id == "flap":
+        thickest = found.thickest_flap_um
+        text += (
+            " No flap of 60 µm or more keeps the margin."
+            if np.isnan(thickest)
+            else f" A flap of {np.floor(thickest):.0f} µm would end this."
+        )
+    else:
+        text += " Another depth of the re-cut would end this."
+    return Notice("clearance", OPTION_OF.get(route.way.id, "lenticule"), FIELD_OF[route.way.id], text)
+
+
+def _short_of_margin(route, margin_um):
+    """How near a new cut comes to an old one, where, and how much of the margin is missing."""
+    least, x, y = route.clearance
+    where = "the vertex" if np.hypot(x, y) < NEAR_MM else f"{x:.1f}, {y:.1f} mm from the vertex".replace("-", "−")
+    if least < 0:
+        return f"{route.way.name}: the new cut goes through an old cut, by {-least:.0f} µm, at {where}."
+    met = f"comes to {least:.0f} µm of an old cut"
+    missing = f"{margin_um - least:.0f} µm of the {margin_um:.0f} µm margin are missing"
+    return f"{route.way.name}: the new cut {met} at {where}; {missing}."

@@ -1,0 +1,212 @@
+"""Ways out when suction is lost: what is usual at each stage, and how far new cuts stay from the old ones."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tissue.budget.least_bed import Place
+from tissue.errors import given
+from tissue.options.options import flap, lenticule
+from tissue.routes.clearance import least_over
+from tissue.routes.cutting import Clock, CutSoFar, clock_of, cut_so_far
+from tissue.routes.route import new_plan
+from tissue.routes.ways import rescue_ways
+from tissue.sources import data
+
+USUAL_THIN_FLAP_UM = 90.0  # the rescue flap is not made thinner than this by rule; common practice
+THINNEST_FLAP_UM = 60.0  # under this no flap is cut; the limit of the input flap_um
+THICKEST_CAP_UM = 250.0  # over this no cap is cut; the limit of the input cap_um
+
+
+@dataclass(frozen=True, eq=False)
+class Rescue:
+    """The state when suction is lost, and the ways out of it.
+
+    seconds: on the clock of the cuts [s]. cut_radius_mm: how far the interrupted spiral has come [mm], NaN for a
+    side cut. thickest_flap_um: thickest flap that keeps the margin [µm], NaN where none does or none is in question.
+    """
+
+    stage: str
+    done: object
+    clock: Clock
+    cut: CutSoFar
+    seconds: object
+    cut_radius_mm: object
+    thickest_flap_um: object
+    margin_um: object
+    routes: tuple
+
+
+def rescue(comparison, stage, done):
+    """The ways out for one eye when suction is lost in a stage.
+
+    Args:
+        comparison: Comparison of one eye.
+        stage: `lenticule`, `lenticule-side`, `cap` or `incision`.
+        done: share of that cut's area that is done [0–1].
+
+    Raises:
+        EyeError: an unknown stage, a share outside 0 to 1.
+
+    >>> from tissue import Cornea, Refraction, Treatment, compare
+    >>> plan = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
+    >>> [r.way.id for r in rescue(plan, "lenticule", 0.35).routes]
+    ['flap', 'thinner-cap', 'thicker-cap']
+    """
+    cuts = clock_of(comparison)
+    cut = cut_so_far(cuts, stage, done)
+    names = usual(stage, done)
+    room = flap_room(comparison, cut)
+    makers = {
+        "flap": lambda way: _flap(comparison, way, room),
+        "thinner-cap": lambda way: _thinner(comparison, way, cut),
+        "thicker-cap": lambda way: _thicker(comparison, way, cut),
+    }
+    ways = [rescue_ways()[name] for name in names]
+    routes = tuple(makers.get(way.id, lambda way: _same_plan(comparison, way))(way) for way in ways)
+    return Rescue(
+        stage=stage,
+        done=done,
+        clock=cuts,
+        cut=cut,
+        seconds=cuts.seconds(stage, done),
+        cut_radius_mm=cuts.reached_mm(stage, done),
+        thickest_flap_um=thickest_flap_um(comparison, room) if "flap" in names else np.nan,
+        margin_um=comparison.judgement.margin_um,
+        routes=routes,
+    )
+
+
+def usual(stage, done):
+    """Ids of the ways out that are usual in a stage with a share of it done [0–1].
+
+    Source: suction2020 (the limit between the first two), common practice.
+
+    >>> usual("lenticule", 0.0999), usual("lenticule", 0.1)
+    (('restart',), ('flap', 'thinner-cap', 'thicker-cap'))
+    """
+    few = 100.0 * done < data("ways_out")["rescue"]["restart_below_percent"]
+    return {
+        "lenticule": ("restart",) if few else ("flap", "thinner-cap", "thicker-cap"),
+        "lenticule-side": ("repeat-side-cut",),
+        "cap": ("repeat-cap", "flap") if done > 0 else ("repeat-cap",),
+        "incision": ("repeat-incision", "open-by-hand", "flap"),
+    }[stage]
+
+
+def flap_room(comparison, cut):
+    """Thickness [µm] in which a flap and the ablation under it reach the nearest old cut, a Place.
+
+    Least of C + r − t over the annulus of the lenticule cut and of C − t over the disc of the cap cut; t is
+    the ablation under the flap.
+
+    Args:
+        comparison: Comparison.
+        cut: CutSoFar.
+    """
+    old, ablation = comparison.results["lenticule"].option, comparison.results["flap"].option.removal
+    taken, C = old.removal, old.cut_um
+    centre = taken.centre_x_mm, taken.centre_y_mm
+    edges = taken.profile.zone_radius_mm, taken.radius_mm, ablation.radius_mm
+    below = least_over(
+        lambda x, y: C + taken.r_um(x, y) - ablation.t_um(x, y),
+        centre,
+        cut.lenticule_inner_mm,
+        cut.lenticule_outer_mm,
+        edges,
+    )
+    above = least_over(lambda x, y: C - ablation.t_um(x, y), centre, 0.0, cut.cap_radius_mm, edges)
+    nearer = (np.asarray(cut.cap_radius_mm) > 0.0) & (above.value < below.value)
+    return Place(*(np.where(nearer, new, old)[()] for new, old in zip(above, below, strict=True)))
+
+
+def thickest_flap_um(comparison, room):
+    """Thickest flap that keeps the margin [µm]; NaN under 60: no flap stays clear.
+
+    Args:
+        comparison: Comparison.
+        room: Place of `flap_room`.
+    """
+    thickest = room.value - comparison.judgement.margin_um
+    return np.where(thickest < THINNEST_FLAP_UM, np.nan, thickest)[()]
+
+
+def rescue_flap_um(comparison, room):
+    """The flap of the way out [µm]: the given one; else the planned one where it keeps the margin, else the thickest
+    that does, at least 90.
+
+    Args:
+        comparison: Comparison.
+        room: Place of `flap_room`.
+    """
+    planned, thickest = comparison.flap.flap_um, room.value - comparison.judgement.margin_um
+    by_rule = np.where(planned <= thickest, planned, np.maximum(thickest, USUAL_THIN_FLAP_UM))
+    return given(comparison.flap.rescue_flap_um, by_rule)
+
+
+def _flap(comparison, way, room):
+    """Over to a flap: a planned cut (a measured one belongs to another plan), the flap's own ablation under it."""
+    F2 = rescue_flap_um(comparison, room)
+    ablation, E = comparison.results["flap"].option.removal, comparison.cornea.epithelium_um
+    new = replace(comparison.flap, flap_um=F2, flap_measured_um=None)
+    option = flap(comparison.cornea, ablation, comparison.errors, new, comparison.judgement.flap_credit)
+    why_not = _too_shallow("flap", F2, E)
+    return new_plan(comparison, way, option, room._replace(value=room.value - F2), why_not)
+
+
+def _thinner(comparison, way, cut):
+    """The same lenticule again above the abandoned cut: cap C − margin, or the given one under C."""
+    old, wanted = comparison.results["lenticule"].option, comparison.cap.recut_cap_um
+    C, margin = old.cut_um, comparison.judgement.margin_um
+    cap = np.where(given(wanted, np.inf) < C, given(wanted, np.nan), C - margin)[()]
+    r_um = old.removal.r_um
+    clearance = _over_old_lenticule(comparison, cut, lambda x, y: C + r_um(x, y) - (cap + r_um(x, y)))
+    why_not = _too_shallow("cap", cap, comparison.cornea.epithelium_um)
+    return new_plan(comparison, way, _recut(comparison, cap), clearance, why_not)
+
+
+def _thicker(comparison, way, cut):
+    """The same lenticule again below the abandoned cut: cap C + B + max t + margin, or the given one over C."""
+    old, wanted = comparison.results["lenticule"].option, comparison.cap.recut_cap_um
+    C, margin = old.cut_um, comparison.judgement.margin_um
+    lowest = _over_old_lenticule(comparison, cut, lambda x, y: -C - old.removal.r_um(x, y))
+    cap = np.where(given(wanted, -np.inf) > C, given(wanted, np.nan), margin - lowest.value)[()]
+    clearance = lowest._replace(value=cap + lowest.value)
+    why_not = ""
+    if cap > THICKEST_CAP_UM:
+        over = cap - THICKEST_CAP_UM
+        why_not = (
+            f"It would need a cap of {cap:.0f} µm; up to {THICKEST_CAP_UM:.0f} µm are cut: {over:.0f} µm are missing."
+        )
+    return new_plan(comparison, way, _recut(comparison, cap), clearance, why_not)
+
+
+def _over_old_lenticule(comparison, cut, value):
+    """The least value over the annulus of the lenticule cut, a Place."""
+    taken = comparison.results["lenticule"].option.removal
+    centre = taken.centre_x_mm, taken.centre_y_mm
+    return least_over(
+        value, centre, cut.lenticule_inner_mm, cut.lenticule_outer_mm, (taken.profile.zone_radius_mm, taken.radius_mm)
+    )
+
+
+def _recut(comparison, cap_um):
+    """The extraction with another cap; a measured cap belongs to the abandoned one."""
+    taken = comparison.results["lenticule"].option.removal
+    new = replace(comparison.cap, cap_um=cap_um, cap_measured_um=None)
+    return lenticule(comparison.cornea, taken, comparison.errors, new, comparison.judgement.cap_credit)
+
+
+def _too_shallow(word, cut_um, epithelium_um):
+    """The sentence for a cut that does not lie below the epithelium, else an empty text."""
+    if cut_um > epithelium_um:
+        return ""
+    return (
+        f"A {word} of {cut_um:.0f} µm would not lie below the epithelium of {epithelium_um:.0f} µm: "
+        f"more than {epithelium_um - cut_um:.0f} µm are missing."
+    )
+
+
+def _same_plan(comparison, way):
+    """The plan goes on: its own figures, no new plane beside the old one."""
+    return new_plan(comparison, way, comparison.results["lenticule"].option)

@@ -1,0 +1,142 @@
+"""What each option leaves for later: reserve of the bed, later ways after a flap or the surface, healed thickness."""
+
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import NamedTuple
+
+import numpy as np
+
+from tissue.errors import given, number
+from tissue.eye.refraction import Refraction
+from tissue.removal.removal import Treatment, profile_of
+from tissue.sources import data
+
+MOST_D = 30.0  # dioptres looked through for the reserve; takes more than any cornea has
+HALVINGS = 26  # to a millionth of a dioptre
+
+
+@dataclass(frozen=True, eq=False)
+class Reserve:
+    """What an option leaves over the line: thickness [µm], and the myopia that an ablation of it could treat [D].
+
+    myopia_D: at the spectacle plane, as a positive number of dioptres; 0 where nothing is left over the line.
+    """
+
+    reserve_um: object
+    myopia_D: object
+
+
+class Later(NamedTuple):
+    """A later way after another first act: words, central bed, and clearance in the flap [µm] (NaN where none)."""
+
+    option: str
+    words: str
+    bed_um: object
+    clearance_um: object
+
+
+def reserve_um(comparison, name):
+    """Central bed of an option less the line [µm]; NaN where the option has no figures.
+
+    Args:
+        comparison: Comparison.
+        name: `surface`, `flap` or `lenticule`.
+    """
+    return comparison.results[name].budget.bed_central_um - comparison.judgement.bed_line_um
+
+
+def reserves(comparison, ablation_blend_mm=None):
+    """The Reserve of every option, by name.
+
+    Args:
+        comparison: Comparison.
+        ablation_blend_mm: blend of the later ablation [mm], where the plan gives it; else the ramp.
+
+    >>> from tissue import Cornea, Refraction, Treatment, compare
+    >>> plan = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
+    >>> {name: round(float(left.myopia_D), 2) for name, left in reserves(plan).items()}
+    {'surface': 8.78, 'flap': 5.0, 'lenticule': 4.41}
+    """
+    names = list(comparison.results)
+    left = [number(reserve_um(comparison, name)) for name in names]
+    radii = [comparison.results[name].budget.radius_after_mm for name in names]
+    myopia = _myopia_D(comparison, _stack(radii), _stack(left), ablation_blend_mm)
+    return {name: Reserve(um[()], D[()]) for name, um, D in zip(names, left, myopia, strict=True)}
+
+
+def _stack(values):
+    """Values of one shape [any unit] along a first axis."""
+    return np.stack(np.broadcast_arrays(*values))
+
+
+def _myopia_D(comparison, radius_mm, depth_um, blend_mm):
+    """The myopia [D, spectacle plane] whose ablation at the plan's zone takes a depth [µm], by halving.
+
+    NaN where no depth is given, 0 where it is not above 0.
+    """
+    plan = comparison.treatment
+    left = replace(comparison.cornea, radius_mm=given(radius_mm, comparison.cornea.radius_mm))
+    low, high = np.zeros(depth_um.shape), np.full(depth_um.shape, MOST_D)
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2.0
+        wanted = Treatment(
+            Refraction(-middle, vertex_mm=0.0), plan.zone_mm, profile=plan.profile, ablation_blend_mm=blend_mm
+        )
+        shape = profile_of(left, wanted, wanted.ablation_blend_mm)
+        over = shape.deepest(sum(shape.central_um()))[0] > depth_um
+        low, high = np.where(over, low, middle), np.where(over, middle, high)
+    spectacle = -Refraction(-low, vertex_mm=0.0).at_vertex(plan.refraction.vertex_mm).sphere_D
+    return np.where(np.isnan(depth_um), np.nan, np.where(depth_um > 0, spectacle, 0.0))
+
+
+def later_ways(comparison, ablation):
+    """Later ways after a flap or a surface ablation, each taking the same second ablation.
+
+    Args:
+        comparison: Comparison.
+        ablation: Removal of the second ablation.
+    """
+    E = comparison.cornea.epithelium_um
+    flap, surface = comparison.results["flap"], comparison.results["surface"]
+    flap_bed, surface_bed = flap.budget.bed_central_um, surface.budget.bed_central_um
+    t, deepest = ablation.central_um, ablation.max_um
+    in_flap = np.where(np.isnan(flap_bed), np.nan, flap.option.cut_um - E - deepest)[()]
+    return (
+        Later("flap", "after a flap: lifting it", flap_bed - t, np.nan),
+        Later("flap", "after a flap: surface ablation on the flap", flap_bed, in_flap),
+        Later("surface", "after surface ablation: surface ablation again", surface_bed - t, np.nan),
+    )
+
+
+@cache
+def _measured(what):
+    """One row of the published errors, by what it is."""
+    return next(row for row in data("errors")["error"] if row["what"] == what)
+
+
+def epithelium_gain_um():
+    """How much thicker the epithelium was measured after an extraction, mean [µm]. Source reinstein2014.
+
+    >>> epithelium_gain_um()
+    15.0
+    """
+    return _measured("Epithelium thicker after extraction")["bias"]
+
+
+class Healed(NamedTuple):
+    """An estimate of the measured thickness after healing [µm]: mean and standard deviation of the published excess."""
+
+    mean_um: object
+    sd_um: object
+
+
+def healed_thickness(comparison):
+    """Central thickness that may be measured after the extraction: thickness less removal, and the published excess.
+
+    CCT − r + 23.2 ± 10.9 µm; source reinstein2014.
+
+    Args:
+        comparison: Comparison.
+    """
+    excess = _measured("Cornea after extraction thicker than thickness less removal")
+    return Healed(comparison.results["lenticule"].budget.healed_thickness_um + excess["bias"], excess["sd"])

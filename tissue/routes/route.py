@@ -1,0 +1,109 @@
+"""Route: one way on, with the cut it makes, what it takes, what it leaves, and how far it stays from the old cuts."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tissue.budget.budget import budget, deepest_off_centre, nothing_to_treat, places
+from tissue.budget.least_bed import Place
+from tissue.options.options import Option
+from tissue.routes.ways import Way
+from tissue.strength.relationship import relationships
+from tissue.strength.strength import all_strengths
+
+NO_CLEARANCE = Place(np.nan, np.nan, np.nan)
+NOTHING = "There is nothing to treat."
+
+
+@dataclass(frozen=True, eq=False)
+class Route:
+    """One way on for one eye; NaN where a figure cannot be given.
+
+    way: the way as it is described. option: the new cut and the new removal, as an Option. why_not: a sentence,
+    empty where the route is there. clearance: least distance to an old cut and its place. off_centre: whether a
+    removal is deepest off its centre, which takes the strength away.
+    """
+
+    way: Way
+    option: Option
+    cut_um: object
+    removal_central_um: object
+    bed_central_um: object
+    bed_min_um: object
+    altered_percent: object
+    strength_percent: dict
+    clearance: Place = NO_CLEARANCE
+    why_not: str = ""
+    off_centre: object = False
+
+    @property
+    def available(self):
+        """Whether the route is there."""
+        return not self.why_not
+
+
+def no_strengths():
+    """NaN for every relationship, by id."""
+    return dict.fromkeys(relationships(), np.nan)
+
+
+def route(way, option, figures, strengths, clearance=NO_CLEARANCE, why_not="", off_centre=False):
+    """A Route; one that is not there keeps its cut, its removal and its clearance, and no other figure.
+
+    Args:
+        way: Way.
+        option: Option.
+        figures: (central bed, least bed, percent altered) [µm, µm, %].
+        strengths: relative strength [%] by relationship.
+        clearance: Place.
+        why_not: what is known to stand against it, a sentence; a missing bed is found here.
+        off_centre: whether the strengths have to go.
+    """
+    central, least, altered = figures
+    why_not = _why_not(option, least, why_not)
+    if why_not:
+        central = least = altered = np.nan
+    return Route(
+        way=way,
+        option=option,
+        cut_um=option.cut_um,
+        removal_central_um=option.removal.central_um,
+        bed_central_um=central,
+        bed_min_um=least,
+        altered_percent=altered,
+        strength_percent=no_strengths() if why_not or off_centre else strengths,
+        clearance=clearance,
+        why_not=why_not,
+        off_centre=bool(off_centre),
+    )
+
+
+def _why_not(option, bed_min_um, why_not):
+    """The first reason against a route, in one sentence."""
+    if nothing_to_treat(option):
+        return NOTHING
+    if not why_not and bed_min_um <= 0.0:
+        return f"No bed is left at the thinnest place: {-bed_min_um:.0f} µm are missing."
+    return why_not
+
+
+def new_plan(comparison, way, option, clearance=NO_CLEARANCE, why_not=""):
+    """The Route of a plan that starts from the whole cornea: its budget and strength come from the option.
+
+    Args:
+        comparison: Comparison.
+        way, option: Way and the new Option.
+        clearance, why_not: as in `route`.
+    """
+    cornea, treatment = comparison.cornea, comparison.treatment
+    figures = budget(cornea, treatment, option, *places(cornea, [option])[0])
+    depths = (cornea.central_thickness_um, cornea.epithelium_um, option.cut_um, option.removal.central_um)
+    return route(
+        way,
+        option,
+        (figures.bed_central_um, figures.bed_min_um, figures.altered_percent),
+        all_strengths(*depths, option.credit),
+        clearance,
+        why_not,
+        deepest_off_centre(option),
+    )

@@ -1,0 +1,81 @@
+"""What is asked before a plan on the desk is replaced: open, reset, copy to the other eye."""
+
+import streamlit as st
+
+from tissue.entry import plan_file
+from tissue.entry.fields import fields
+from tissue.screens.desk.state import OTHER, SIDES, demo_files, desk, open_demo
+from tissue.screens.html import notes, plain_table, prose, strip
+
+FILE_MB = 1
+
+
+@st.dialog("Open a plan")
+def open_dialog():
+    """A demo profile, or a plan file of one's own."""
+    on_desk = desk()
+    if on_desk.changed:
+        st.html(strip(f"{on_desk.code} has changes that are not saved. Opening another plan drops them."))
+    demos = demo_files()
+    if demos:
+        name = st.selectbox("Invented eyes for trying out", list(demos), format_func=demo_words, key="demo_choice")
+        if st.button("Open this one", key="open_demo"):
+            open_demo(on_desk, name)
+            st.rerun()
+    file = st.file_uploader("A plan file of your own (TOML)", type=["toml"], key="plan_upload", max_upload_size=FILE_MB)
+    if file is not None:
+        _open_file(on_desk, file)
+
+
+def _open_file(on_desk, file):
+    """Put a file on the desk, or say every fault of it."""
+    try:
+        plan = plan_file.read(file.getvalue(), file.name)
+    except plan_file.PlanError as error:
+        st.html(strip("This file was not opened; the plan on the desk is as it was.", *error.lines))
+        return
+    on_desk.open(plan, file.name.removesuffix(".toml"))
+    st.rerun()
+
+
+def demo_words(name):
+    """Name of a demo profile in words.
+
+    >>> demo_words("harbour-03_moderate_myopia")
+    'harbour-03, moderate myopia'
+    """
+    code, _, words = name.partition("_")
+    return f"{code}, {words.replace('_', ' ')}"
+
+
+@st.dialog("Reset the plan")
+def reset_dialog():
+    """Changes are dropped only after the question."""
+    st.html(prose("Everything goes back to what was opened or saved last. The changes since are dropped."))
+    if st.button("Drop the changes", key="reset_yes"):
+        desk().reset()
+        st.rerun()
+
+
+@st.dialog("Copy to the other eye", width="medium")
+def copy_dialog():
+    """Says field by field what would be overwritten, and asks."""
+    on_desk = desk()
+    here, there = on_desk.side, OTHER[on_desk.side]
+    ours, theirs = on_desk.texts.get(here, {}), on_desk.texts.get(there, {})
+    rows = [
+        (field.heading, theirs.get(name, "–"), ours.get(name, "–"))
+        for name, field in fields().items()
+        if ours.get(name) != theirs.get(name)
+    ]
+    same = "" if rows else " Both are the same already."
+    st.html(prose(f"{SIDES[here]} would be copied over {SIDES[there]}.{same}"))
+    if rows:
+        heads = (f"Field of {SIDES[there]}", "now", "would be")
+        place = (
+            "A place to the right of the vertex is nasal in one eye and temporal in the other: it is copied as typed."
+        )
+        st.html(plain_table(heads, rows, "What would be overwritten") + notes(place))
+    if st.button(f"Overwrite {SIDES[there]}", key="copy_yes", disabled=not rows):
+        on_desk.copy_to_other()
+        st.rerun()

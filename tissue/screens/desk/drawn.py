@@ -1,0 +1,124 @@
+"""What errors do to the figures of one eye, from draws; worked out when no key is pressed."""
+
+import gc
+from dataclasses import dataclass
+from functools import cache
+from threading import Timer
+
+import numpy as np
+
+from tissue.budget.spread import CLOSED, VOLUME, bed_variance_percent, closed_interval
+from tissue.drawing.base.palette import HEADS
+from tissue.draws.figures import draw, moved_figures, strength_name
+from tissue.draws.sample import NUMBER, SEED, standard_normals
+from tissue.report.measures import NO_FIGURE, measures, span
+from tissue.screens.parts.component import component
+from tissue.screens.tables.measures import WHY_AS_PLANNED, as_planned
+from tissue.strength.relationship import relationships
+
+AFTER_S = 1.5
+QUIET = '<span class="tissue-quiet" hidden></span>'
+HOW_MANY = f"{NUMBER:,} draws, seed {SEED}"
+
+
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """By option: the interval of every figure by its name; the shares of the variance of bed and strength by error."""
+
+    intervals: dict
+    shares: dict
+
+
+def drawn(comparison):
+    """The Drawn of a Comparison of one eye; the strength by every relationship."""
+    warm().join()
+    name = strength_name(comparison.judgement.relationship)
+    wanted = [one.figure for one in measures().values() if one.figure in moved_figures()]
+    samples = draw(comparison, [*wanted, *map(strength_name, relationships())])
+    intervals, shares = {}, {}
+    for option, result in comparison.results.items():
+        bed = bed_variance_percent(result.option, comparison.errors)
+        ends = samples[option].intervals() | {VOLUME: closed_interval(result, VOLUME)}
+        intervals[option] = {figure: tuple(map(float, both)) for figure, both in ends.items()}
+        known = result.available and np.isfinite(result.strength.strength_percent[comparison.judgement.relationship])
+        shares[option] = bed, samples[option].variance_percent(name) if known else dict.fromkeys(bed, np.nan)
+    return Drawn(intervals, shares)
+
+
+def interval(comparison, found, measure, option):
+    """Interval of a measure of one option and whether it is exact; None where errors do not move it, or not yet.
+
+    That of the volume is exact, and comes with the draws all the same: it takes longer than the rest.
+
+    Args:
+        comparison: Comparison of one eye; found: its Drawn, or None.
+        measure: Measure; option: name.
+    """
+    if measure.figure in CLOSED and measure.figure != VOLUME:
+        return tuple(map(float, closed_interval(comparison.results[option], measure.figure))), True
+    if found is None:
+        return None
+    chosen = strength_name(comparison.judgement.relationship)
+    ends = found.intervals[option].get(chosen if measure.figure == "strength" else measure.figure)
+    return None if ends is None else (ends, measure.figure in CLOSED)
+
+
+def interval_words(comparison, found, measure, option):
+    """An interval as it stands beside its value; empty where there is none. Arguments as in `interval`."""
+    known = interval(comparison, found, measure, option)
+    return "" if known is None else span(*known[0], measure.decimals)
+
+
+def behind_words(comparison, found, measure):
+    """The intervals of all options, for what stands behind a measure; empty where there are none."""
+    if as_planned(measure):
+        return WHY_AS_PLANNED
+    known = {option: interval(comparison, found, measure, option) for option in comparison.results}
+    if None in known.values():
+        return ""
+    said = [
+        f"{HEADS[option].lower()} {span(*ends, measure.decimals) or NO_FIGURE}" for option, (ends, _) in known.items()
+    ]
+    how = "exact" if all(exact for _, exact in known.values()) else HOW_MANY
+    return f"95 % under the errors of measurement and cutting ({how}), {measure.unit}: {'; '.join(said)}."
+
+
+def strength_intervals(comparison, found):
+    """{relationship: {option: (low, high)}} of the strength [%]; None before they are drawn."""
+    if found is None:
+        return None
+    options = comparison.results
+    return {one: {name: found.intervals[name][strength_name(one)] for name in options} for one in relationships()}
+
+
+def draw_when_quiet(eyes, take):
+    """Ask for the draws of what is shown once no change has come for a moment; nothing where they are there.
+
+    Args:
+        eyes: Shown of every eye on the screen.
+        take: called when it is quiet; what this stands in is then drawn anew.
+    """
+    wanted = any(shown.drawn_yet is None for shown in eyes)
+    said = component("quiet", QUIET, "parts/when_free.js", "parts/quiet.js")
+    said(key="quiet", data={"wanted": wanted, "eye": " ".join(str(id(shown)) for shown in eyes)}, on_quiet_change=take)
+
+
+@cache
+def warm():
+    """Load SciPy's table of quasi-random numbers beside everything else, once: it takes a second or more.
+
+    It begins when the first screen has had its time to be drawn.
+
+    Returns:
+        The thread that loads it.
+    """
+    loader = Timer(AFTER_S, _load)
+    loader.daemon = True
+    loader.start()
+    return loader
+
+
+def _load():
+    standard_normals()
+    gc.collect()
+    gc.freeze()

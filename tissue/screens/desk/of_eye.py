@@ -1,0 +1,27 @@
+"""A screen about the eye on the desk: its line, what is stale, the screen itself, the fields."""
+
+import streamlit as st
+
+from tissue.screens import frame
+from tissue.screens.desk import inputs
+from tissue.screens.desk.state import desk
+from tissue.screens.parts.piece.piece import piece
+from tissue.screens.plan import words
+
+
+def of_eye(name, draw):
+    """Draw such a screen; where there are no figures yet it says what is missing.
+
+    Args:
+        name: of the screen, for the keys of its parts.
+        draw: draws what stands below the line of the eye, from Desk, Shown, Faults by field and Look.
+    """
+    colours, on_desk = frame.begin(), desk()
+    shown, wrong = on_desk.figures(on_desk.side)
+    if shown is None:
+        st.html(words.nothing_yet(on_desk.side, wrong))
+    else:
+        stale = words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else ""
+        piece(f"{name}_eye", words.eye_line(shown, on_desk.side) + stale)
+        draw(on_desk, shown, wrong, colours)
+    inputs.sidebar(on_desk)

@@ -1,0 +1,152 @@
+"""What stands in the fields of one eye, read: values, and what is wrong in words."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from tissue.budget.notices import notices
+from tissue.entry.checks import Fault, check_one, fault_of, faults
+from tissue.entry.eye import Inputs, build
+from tissue.entry.fields import fields, figure
+from tissue.entry.notation import write
+from tissue.errors import EyeError
+from tissue.explore.costs import planned_and_measured, step_costs, thin_lenticule_cures
+from tissue.optics.figures import optics_by_option
+from tissue.screens.desk.drawn import drawn
+
+REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
+EITHER = {"mean_K_D": "radius_mm", "radius_mm": "mean_K_D"}
+
+
+@dataclass(frozen=True, eq=False)
+class Shown:
+    """Figures of one eye: what was typed, the inputs read from it, the comparison and its notices."""
+
+    texts: dict
+    inputs: Inputs
+    comparison: object
+    notices: list
+
+    @cached_property
+    def costs(self):
+        """What a step of zone, cap and flap costs every option, see `tissue.costs.step_costs`."""
+        return step_costs(self.inputs.values)
+
+    @cached_property
+    def cures(self):
+        """A thin lenticule and its cures beside each other, see `tissue.costs.thin_lenticule_cures`."""
+        return thin_lenticule_cures(self.inputs.values)
+
+    @cached_property
+    def measured(self):
+        """Planned and measured cuts beside each other, see `tissue.costs.planned_and_measured`."""
+        return planned_and_measured(self.inputs.values)
+
+    @cached_property
+    def optics(self):
+        """The Optics of every option by name; None where the option is not available."""
+        eye, results = self.comparison, self.comparison.results
+        there = [name for name, result in results.items() if result.available]
+        if not there:
+            return dict.fromkeys(results)
+        found = optics_by_option(eye.cornea, eye.treatment, [results[name].option for name in there], eye.pupil)
+        return dict.fromkeys(results) | dict(zip(there, found, strict=True))
+
+    @cached_property
+    def drawn(self):
+        """What the errors do to every figure, see `tissue.screens.drawn.drawn`."""
+        return drawn(self.comparison)
+
+    @property
+    def drawn_yet(self):
+        """The same if it has been worked out, else None."""
+        return vars(self).get("drawn")
+
+
+def read(texts):
+    """Values by name, and the Fault of every field that is wrong.
+
+    Args:
+        texts: by name, what stands in a field; an empty text is not given.
+
+    >>> read({"refraction": "-6.00 -1.25 x 170", "central_thickness_um": "0.548"})[0]["central_thickness_um"]
+    548.0
+    """
+    values, wrong = {}, {}
+    for name, text in texts.items():
+        value = check_one(name, text)
+        if isinstance(value, Fault):
+            wrong[name] = value
+        elif text.strip():
+            values[name] = value
+    given = {name: texts[name] if name == "refraction" else value for name, value in values.items()}
+    for finding in faults(given, dict.fromkeys(wrong, True)):
+        wrong.setdefault(finding.field, finding.fault(written=texts.get(finding.field)))
+    numbers = zip(REFRACTION, values.pop("refraction", ()), strict=False)
+    return values | {name: number for name, number in numbers if not np.isnan(number)}, wrong
+
+
+def figures(texts, side):
+    """The Shown of these texts, or None; and the Faults by field.
+
+    Args:
+        texts: by name, what stands in a field.
+        side: OD or OS.
+    """
+    values, wrong = read(texts)
+    if wrong:
+        return None, wrong
+    try:
+        inputs = build(values, side)
+        comparison = inputs.compare()
+    except EyeError as error:
+        return None, {error.field: fault_of(error)}
+    return Shown(dict(texts), inputs, comparison, notices(comparison)), {}
+
+
+def displayed(texts, values):
+    """Every field as it is shown: as typed, and the refraction in its other spelling.
+
+    Args:
+        texts: by name, what was typed.
+        values: by name, what was read.
+
+    >>> typed = {"refraction": "-6 -1,25 x 170"}
+    >>> displayed(typed, read(typed)[0])["sphere_D"]
+    '−6.00'
+    """
+    found = dict.fromkeys(fields(), "") | texts
+    if "sphere_D" not in values:
+        return found
+    if "refraction" in texts:
+        return found | {name: number_text(name, values[name]) for name in REFRACTION if name in values}
+    cylinder = values.get("cylinder_D", 0.0)
+    forms = write(values["sphere_D"], cylinder, values.get("axis_deg", 180.0))
+    return found | {"refraction": forms[1] if cylinder > 0 else forms[0]}
+
+
+def number_text(name, value):
+    """A number as it stands in its field: signed powers with two decimals.
+
+    >>> number_text("sphere_D", -6.0), number_text("zone_mm", 6.5)
+    ('−6.00', '6.5')
+    """
+    if fields()[name].kind == "power":
+        return f"{value:+.2f}".replace("+0.00", "0.00").replace("-0.00", "0.00").replace("-", "−")
+    return figure(round(float(value), 4))
+
+
+def placeholder(name, used):
+    """What stands in for a field that is not given, from the values used.
+
+    Args:
+        name: the field.
+        used: by name, the value used, see `tissue.entry.eye.used`.
+    """
+    field, value = fields()[name], used.get(name, "")
+    if not field.is_number:
+        return str(value or "")
+    if name.startswith("treated_") or value is None or np.isnan(value):
+        return ""
+    return number_text(name, round(float(value), 2))

@@ -1,0 +1,156 @@
+"""Parts of Evidence on the figures: relationships, what contradicts them, formulas, published eyes."""
+
+from functools import cache
+
+from tissue.entry.fields import DEFAULT_STATUS, figure
+from tissue.report.measures import GROUPS, measures, optics_measures
+from tissue.screens.html import notes, part, plain_table, prose
+from tissue.sources import data, rows, source, source_of_eye
+from tissue.strength.relationship import relationships
+
+PLANES = {"in-plane": "in the plane of the cornea", "out-of-plane": "across its layers", "none": "–"}
+OUTCOME_STATUS = {"P": "printed", "M": "from memory"}
+
+
+def cited(key):
+    """A citation in one line; an en dash where there is none."""
+    return source(key).citation if key else "–"
+
+
+@cache
+def relationships_part():
+    """Every relationship of depth and strength."""
+    found = []
+    for one in relationships().values():
+        printed = tuple(_printed(entry) for entry in one.printed) or ("–",)
+        said = tuple(text for text in (one.note, f"assumed: {one.assumed}") if text)
+        names = (cited(one.source), f"data: {cited(one.data_source)}") if one.data_source else (cited(one.source),)
+        kind = (one.property, one.tissue, PLANES[one.plane])
+        found.append((one.label, kind, printed, said, DEFAULT_STATUS[one.status], names))
+    heads = (
+        "Relationship",
+        "What was measured, on what",
+        "Printed numbers",
+        "What had to be assumed",
+        "Status",
+        "Source",
+    )
+    return part("Depth and strength") + plain_table(heads, found, "Relationships of depth and strength")
+
+
+def _printed(entry):
+    """One printed number with its spread and unit."""
+    spread = f" ± {figure(entry['sd'])}" if "sd" in entry else ""
+    return f"{entry['where']} {figure(entry['value'])}{spread} {entry.get('unit', '')}".strip()
+
+
+@cache
+def contradictions_part():
+    """What contradicts the strength model, and what it does not say."""
+    found = data("contradictions")
+    lines = [(one["text"], tuple(cited(key) for key in one["sources"])) for one in found["finding"]]
+    return (
+        part("What contradicts these strength figures")
+        + plain_table(("Finding", "Source"), lines, "Findings against the strength model")
+        + part("What the strength figures do not say")
+        + prose(*(one["text"] for one in found["limit"]))
+    )
+
+
+@cache
+def figures_part():
+    """Every measure with its formula, limits and source."""
+    lines = [
+        (
+            f"{one.label.format(line='the line')}{', ' if one.unit else ''}{one.unit}",
+            GROUPS[one.group],
+            one.formula,
+            one.limits,
+            one.citation,
+        )
+        for one in (measures() | optics_measures()).values()
+    ]
+    legend = (
+        "E epithelium, cut what lies above the removal, r what is removed, CCT central thickness, "
+        "T(x, y) the thickness map."
+    )
+    heads = ("Figure", "Stands under", "Formula", "What it does not say", "Source")
+    return part("Figures") + notes(legend) + plain_table(heads, lines, "Figures and formulas")
+
+
+@cache
+def eyes_part():
+    """Published eyes, the rules of thumb they break, and counts."""
+    return part("Rules of thumb that published eyes broke") + _rules() + part("Published eyes") + _eyes() + _counts()
+
+
+def _rules():
+    lines = [(one["rule"], one["said"], ", ".join(one["eyes"])) for one in data("rules_of_thumb").values()]
+    return plain_table(("Rule of thumb", "What happened", "Eyes"), lines, "Rules of thumb and the eyes that broke them")
+
+
+def _eyes():
+    lines = []
+    for eye in rows("published_eyes"):
+        power = " ".join(_signed(eye[name]) for name in ("sphere_D", "cyl_D") if eye[name])
+        axis = f" × {eye['axis_deg']}" if eye["axis_deg"] else ""
+        numbers = [
+            _shown(eye[name])
+            for name in ("cct_um", "flap_or_cap_um", "depth_um", "rsb_reported_um", "pta_reported_pct")
+        ]
+        status = OUTCOME_STATUS.get(eye["status"], eye["status"])
+        cite = source_of_eye(eye["case_id"]).citation
+        lines.append(
+            (
+                eye["case_id"],
+                f"{eye['procedure']} {eye['eye']}".strip(),
+                power + axis or "–",
+                *numbers,
+                eye["outcome"],
+                status,
+                cite,
+            )
+        )
+    heads = (
+        "Eye",
+        "Way",
+        "Refraction",
+        "Centre µm",
+        "Flap or cap µm",
+        "Depth µm",
+        "Bed µm",
+        "PTA %",
+        "What was reported",
+        "Status",
+        "Source",
+    )
+    said = "An en dash: not reported in what could be read. Nothing was filled in."
+    return plain_table(heads, lines, "Published eyes", numbers=(3, 4, 5, 6, 7)) + notes(said)
+
+
+def _signed(text):
+    """A power as printed in a table, with a true minus sign and its plus."""
+    return f"{float(text):+.2f}".replace("-", "−")
+
+
+def _shown(text):
+    return figure(float(text)) if text.replace(".", "", 1).isdigit() else (text or "–")
+
+
+def _counts():
+    """Published counts over counts."""
+    found = data("counts")
+    titles = {"ectasia": "Ectasia reported", "altered": "Percent tissue altered of 40 or more"}
+    html = ""
+    for key, title in titles.items():
+        lines = [
+            (
+                one["what"],
+                f"{one['count']:,} of {one['of']:,}".replace(",", " "),
+                one.get("caveat", ""),
+                cited(one["source"]),
+            )
+            for one in found[key]
+        ]
+        html += part(title) + plain_table(("What", "Count", "What it is not", "Source"), lines, title)
+    return html + notes("Counts over counts; never the risk of the eye on the screen.")

@@ -1,0 +1,179 @@
+"""Enhancement: ways to a second correction, the reserve, and what a thicker cap keeps open."""
+
+from dataclasses import replace
+
+import numpy as np
+import streamlit as st
+
+from tissue.budget.comparison import compare
+from tissue.drawing.base.palette import HEADS
+from tissue.drawing.charts import cap_trade
+from tissue.drawing.routes import second_ways
+from tissue.drawing.section.section import NARROW_PX
+from tissue.entry.checks import fault_of
+from tissue.entry.notation import echo, read_refraction
+from tissue.errors import EyeError
+from tissue.eye.refraction import Refraction
+from tissue.report.measures import number
+from tissue.report.routes_terminal import cap_trade as cap_words
+from tissue.report.routes_terminal import healed_words
+from tissue.routes.enhancement import cap_needed_um, enhancement
+from tissue.routes.notices import enhancement_notices
+from tissue.routes.reserve import later_ways, reserves
+from tissue.screens.desk.of_eye import of_eye
+from tissue.screens.desk.own_fields import Cell, own_fields
+from tissue.screens.html import notes, part, plain_table, prose, strip
+from tissue.screens.kept import kept
+from tissue.screens.parts.chart.chart import chart, main_width
+from tissue.screens.parts.piece.piece import piece
+from tissue.screens.tables.routes import heads, notice_lines, rows_of, ways_notes, ways_table
+
+FIRST_RESIDUAL = "-0.75 -0.25 x 90"
+CELLS = (Cell("residual", "Residual refraction, as people write it"),)
+CAPS_UM = np.arange(100.0, 161.0, 2.0)
+GIVEN = ("ablation_blend_mm", "lenticule_blend_mm", "base_um")
+TITLE = "Ways to a second correction, as others describe them"
+READ_AS = (
+    "Depths are those of the cornea before the first act. Ink, hatched grey: the first act, its cap and what it took. "
+    "Hatched, with the line of its name: taken now. A way without figures is drawn thin. Each section "
+    "runs through the least clearance of its way, else from 0 to 180°."
+)
+
+
+def show():
+    """Draw the screen."""
+    of_eye("enhance", _screen)
+
+
+def _residual():
+    """The residual refraction that holds: sphere, cylinder, axis, and how it was written."""
+    texts, faults = own_fields("residual_fields", CELLS, {"residual": FIRST_RESIDUAL}, _check)
+    own = st.session_state.setdefault("residual_valid", {"text": FIRST_RESIDUAL})
+    said = ""
+    if faults:
+        fault = faults["residual"]
+        said = strip(f"Shown for {own['text']}. The field holds {fault.read}; accepted: {fault.accepted}.")
+    else:
+        own["text"] = texts["residual"].strip()
+    sphere, cylinder, axis = read_refraction(own["text"], field="residual")
+    axis = axis if axis == axis else 180.0  # no axis where there is no cylinder
+    piece("enhance_read", said + notes(f"Read: {echo(sphere, cylinder, axis)}"))
+    return sphere, cylinder, axis
+
+
+def _check(name, text):
+    """The Fault of the residual refraction, or None."""
+    try:
+        read_refraction(text, field=name)
+    except EyeError as error:
+        return fault_of(error)
+    return None
+
+
+def _screen(on_desk, shown, _, colours):
+    """Routes, reserve, the trade of the cap, what was assumed."""
+    comparison = shown.comparison
+    numbers = _residual()
+    residual = Refraction(*numbers, comparison.measured.vertex_mm)
+    given = {name: shown.inputs.values.get(name) for name in GIVEN}
+    key = (shown, numbers)
+    try:
+        found = kept("enhancement", key, lambda: enhancement(comparison, residual, **given))
+    except EyeError as error:
+        st.html(strip(f"No second correction: {fault_of(error).text}."))
+        return
+    if found.why_not:
+        piece("enhance_none", part(TITLE) + prose(found.why_not))
+    else:
+        _ways(on_desk, shown, found, (key, colours.name), colours)
+    left = kept("reserves", (key, "left"), lambda: reserves(comparison, given["ablation_blend_mm"]))
+    piece("enhance_reserve", notice_lines(enhancement_notices(comparison, found)) + _reserve(comparison, left, found))
+    if not found.why_not:
+        _trade(on_desk, comparison, found, (key, colours.name), colours)
+    piece("enhance_assumed", part("What was assumed") + prose(*_assumed(comparison)))
+
+
+def _ways(on_desk, shown, found, depends, colours):
+    """The ways side by side: heads, sections to scale, figures."""
+    comparison, side, width = shown.comparison, on_desk.side, main_width()
+    narrow = width < NARROW_PX
+    piece("enhance_title", part(TITLE))
+    for i, routes in enumerate(rows_of(found.routes, 2 if narrow else 4)):
+        piece(f"enhance_heads{i}", heads(routes, narrow))
+        chart(
+            f"enhance_ways{i}",
+            depends,
+            lambda routes=routes: (
+                second_ways.second_ways(comparison, found, side, colours, width, routes),
+                second_ways.describe_second_ways(comparison, found, side, routes),
+            ),
+            "planes of the ways to a second correction",
+            file=f"{on_desk.code}-{side}-second-correction{i + 1}.svg",
+            tall=True,
+        )
+        piece(f"enhance_ways{i}", ways_table(routes, comparison, side, narrow, TITLE, later=True))
+    piece("enhance_under", notes(READ_AS) + ways_notes(comparison.judgement))
+
+
+def _reserve(comparison, left, found):
+    """Reserve of all three options in micrometres and dioptres, and the same correction after another first act."""
+    lines = [(HEADS[name], number(one.reserve_um), number(one.myopia_D, 2)) for name, one in left.items()]
+    line = number(comparison.judgement.bed_line_um)
+    first = ("First act", f"Bed over the line of {line} µm, µm", "Myopia that an ablation of it could treat, D")
+    later = [(f"{one.words[0].upper()}{one.words[1:]}", number(one.bed_um), number(one.clearance_um))
+             for one in later_ways(comparison, found.ablation)]  # fmt: skip
+    return (
+        part("Reserve")
+        + plain_table(first, lines, "Reserve", numbers=(1, 2))
+        + notes(
+            f"By thickness alone, at the plan's zone of {number(comparison.treatment.zone_mm, 2)} mm. It does not say "
+            "that so much may be treated: curvature, optics and shape set their own ends."
+        )
+        + part("The same second correction after another first act")
+        + plain_table(("Way", "Bed, µm", "Left in the flap, µm"), later, "Other first acts", numbers=(1, 2))
+    )
+
+
+def _trade(on_desk, comparison, found, depends, colours):
+    """What a thicker cap keeps open and costs, from one call over many caps."""
+    width = main_width()
+    trade = kept("caps", depends[0], lambda: caps(comparison, found))
+    said = cap_words(comparison, found) or "Nothing is to be treated, so no thin flap is asked for."
+    piece("enhance_trade", part("What the thickness of the cap decides") + prose(said))
+    chart(
+        "enhance_caps",
+        depends,
+        lambda: (cap_trade.cap_lines(trade, colours, width), cap_trade.describe_cap_lines(trade)),
+        "cap thickness against reserve and room",
+        file=f"{on_desk.code}-{on_desk.side}-caps.svg",
+        tall=True,
+    )
+
+
+def caps(comparison, found):
+    """Reserve over the line and room for a thin flap over caps of 100 to 160 µm, as planned and not measured.
+
+    Args:
+        comparison: Comparison of one eye.
+        found: Enhancement.
+    """
+    cap = replace(comparison.cap, cap_um=CAPS_UM, cap_measured_um=None)
+    rest = (comparison.judgement, comparison.errors, comparison.pupil)
+    many = compare(comparison.cornea, comparison.treatment, comparison.measured, comparison.flap, cap, *rest)
+    reserve = many.results["lenticule"].budget.bed_central_um - comparison.judgement.bed_line_um
+    needed = float(cap_needed_um(many, found.ablation)) if np.isfinite(found.cap_needed_um) else np.nan
+    now = float(comparison.results["lenticule"].option.cut_um)
+    return cap_trade.Trade(CAPS_UM, np.asarray(reserve, dtype=float), CAPS_UM - needed, now, needed)
+
+
+def _assumed(comparison):
+    """What stands behind the figures, in sentences."""
+    error = comparison.results["lenticule"].option.cut_error
+    return (
+        "The first act is the extraction of the plan. Zone as planned; blend and base by the ramp of the residual "
+        "unless the plan gives them; the front radius as the first act left it.",
+        f"Room inside the cap counts the error of the cap: bias {number(error.bias_um, 1)} and 1.96 times an SD of "
+        f"{number(error.sd_um, 1)} µm. An epithelium that has grown by 15 µm, and its spread between eyes, must fit "
+        "above a thin flap.",
+        healed_words(comparison),
+    )

@@ -1,0 +1,162 @@
+"""Explain: the screen that is turned to the patient; one way, one eye, four steps, in everyday words."""
+
+from datetime import date
+from functools import cache
+from html import escape
+
+import streamlit as st
+
+from tissue.drawing.patient import bars as explain_bars
+from tissue.drawing.patient import picture as explain
+from tissue.drawing.patient.steps import pictures
+from tissue.drawing.patient.words import PAGE, STEPS, WAYS, story
+from tissue.entry.file_name import file_name
+from tissue.screens import frame
+from tissue.screens.desk.state import SIDES, desk
+from tissue.screens.html import strip
+from tissue.screens.kept import kept
+from tissue.screens.parts.chart.chart import chart
+from tissue.screens.parts.component import text
+from tissue.screens.parts.piece.piece import piece
+from tissue.screens.parts.steps_list.steps_list import steps_list
+
+PICTURE_PX, BARS_PX = explain.WIDTH_PX, explain_bars.WIDTH_PX
+
+
+def show():
+    """Draw the screen."""
+    colours = frame.begin()
+    st.html(_style())
+    on_desk, chosen = desk(), _chosen()
+    with st.container(key="explain"):
+        _top(on_desk, chosen)
+        shown, wrong = on_desk.figures(on_desk.side)
+        piece("explain_stale", strip(PAGE["stale"]) if wrong and shown else "")
+        if shown is None:
+            piece("explain_empty", strip(PAGE["empty"]))
+            return
+        told = story(shown.comparison, chosen["way"])
+        _steps(on_desk, shown, told, chosen, colours)
+        _rest(shown, told, chosen, colours)
+
+
+@cache
+def _style():
+    """The style sheet of this screen."""
+    return f"<style>{text('styles/explain.css')}</style>"
+
+
+def _chosen():
+    """The way and the step that are looked at; they outlive a change of screen."""
+    return st.session_state.setdefault("explain", {"way": next(iter(WAYS)), "step": 0})
+
+
+def _top(on_desk, chosen):
+    """Whose eye, and which way."""
+    with st.container(horizontal=True, vertical_alignment="center", key="explain_top"):
+        piece("explain_title", f"<h1>{escape(PAGE['title'].format(eye=PAGE['eyes'][on_desk.side]))}</h1>")
+        place = {"required": True, "label_visibility": "collapsed"}
+        st.session_state["explain_eye"] = on_desk.side
+        eyes = {side: words[0].upper() + words[1:] for side, words in PAGE["eyes"].items()}
+        st.segmented_control("Eye", list(SIDES), format_func=eyes.get, key="explain_eye", on_change=_eye, **place)
+        st.session_state["explain_way"] = chosen["way"]
+        st.segmented_control("Way", list(WAYS), format_func=WAYS.get, key="explain_way", on_change=_way, **place)
+
+
+def _eye():
+    desk().look_at(st.session_state["explain_eye"])
+
+
+def _way():
+    _chosen()["way"] = st.session_state["explain_way"]
+
+
+def _step(at):
+    _chosen()["step"] = at
+
+
+def _steps(on_desk, shown, told, chosen, colours):
+    """The large picture, and beside it the steps."""
+    at = min(chosen["step"], len(told.steps) - 1)
+    way, step, side = chosen["way"], STEPS[at], on_desk.side
+    with st.container(horizontal=True, key="explain_row"):
+        with st.container(width=PICTURE_PX, key="explain_picture"):
+            chart(
+                "explain_section",
+                (shown, side, way, step, colours.name),
+                lambda: (
+                    explain.section(shown.comparison, side, way, step, colours, _pictures(shown, way)),
+                    explain.describe_section(shown.comparison, side, way, step),
+                ),
+                title=f"{told.name}, {told.steps[at][0]}",
+                fixed=True,
+            )
+        with st.container(width="stretch", key="explain_steps_box"):
+            steps_list("explain_steps", told.steps, at, _step)
+            piece("explain_why", _paragraphs(told.why_not))
+            _handout(on_desk, way)
+
+
+def _pictures(shown, way):
+    """The pictures of all steps, worked out once for an eye and a way."""
+    return kept("explain", (shown, way), lambda: pictures(shown.comparison, way))
+
+
+def _rest(shown, told, chosen, colours):
+    """How thick that is, what is known and what is not, what to ask, the handout."""
+    with st.container(horizontal=True, key="explain_rest"):
+        with st.container(width=BARS_PX, key="explain_bars"):
+            piece("explain_bars_head", _words(_head("bars")))
+            chart(
+                "explain_bars",
+                (shown, chosen["way"], colours.name),
+                lambda: (
+                    explain_bars.bars(shown.comparison, chosen["way"], colours),
+                    explain_bars.describe_bars(shown.comparison, chosen["way"]),
+                ),
+                title=PAGE["bars"],
+                fixed=True,
+            )
+        with st.container(width="stretch", key="explain_known"):
+            known = _head("known") + _paragraphs(*told.known)
+            piece("explain_known", _words(known + _head("unknown") + _paragraphs(told.unknown)))
+        with st.container(width="stretch", key="explain_ask"):
+            asked = "".join(f"<li>{escape(question)}</li>" for question in told.questions)
+            piece(
+                "explain_ask",
+                _words(f"{_head('questions')}<ul>{asked}</ul>{_head('missing')}{_paragraphs(told.missing)}"),
+            )
+
+
+def _head(name):
+    return f"<h2>{escape(PAGE[name])}</h2>"
+
+
+def _paragraphs(*texts):
+    return "".join(f"<p>{escape(text)}</p>" for text in texts if text)
+
+
+def _words(html):
+    return f'<div class="explain-words">{html}</div>'
+
+
+def _handout(on_desk, way):
+    """The page for both eyes, in the way that is looked at."""
+    eyes = {side: one.comparison for side in SIDES if (one := on_desk.figures(side)[0]) is not None}
+    wrong = [PAGE["eyes"][side] for side in SIDES if on_desk.texts.get(side) and on_desk.figures(side)[1]]
+    if wrong:
+        piece("explain_no_page", _words(_paragraphs(PAGE["no_page"].format(eyes=" and the ".join(wrong)))))
+        return
+    name = file_name(f"{on_desk.code or 'plan'}-handout-{way}", ".pdf")
+    made = lambda: _page(on_desk, eyes, way)  # noqa: E731
+    with st.container(horizontal=True, vertical_alignment="center", key="explain_handout"):
+        st.download_button(PAGE["handout"], made, name, "application/pdf", on_click="ignore", key="explain_page")
+        if on_desk.invented:
+            st.html(f'<div class="explain-invented">{escape(PAGE["invented"])}</div>')
+
+
+def _page(on_desk, eyes, way):
+    """The bytes of the page, made when it is asked for."""
+    from tissue.paper.handout import handout
+
+    return handout(on_desk.code, eyes, way, str(date.today()), on_desk.invented)

@@ -1,0 +1,203 @@
+"""Mechanics: where the stress goes, with the range that a cap leaves open and what the model fails at."""
+
+from dataclasses import replace
+from html import escape
+
+import numpy as np
+import streamlit as st
+
+from tissue.drawing.charts import stress
+from tissue.report.measures import NO_FIGURE
+from tissue.screens.desk.of_eye import of_eye
+from tissue.screens.html import notes, part, plain_table, prose
+from tissue.screens.parts.chart.chart import chart
+from tissue.sources import data, source
+from tissue.strength.relationship import relationships
+
+OUT_OF_PLANE = " (out-of-plane: overstates)"
+FIGURES = {
+    "bed_stress_ratio": "Stress in the bed",
+    "bed_strain_ratio": "Strain in the bed",
+    "mean_strain_ratio": "Strain, mean of what carries",
+    "cap_stress_ratio": "Stress in front of the cut",
+    "load_share_percent": "Load carried in front of the cut, %",
+}
+CLAIMS = (
+    "What it shows: the pattern of in-plane stress in one section of this eye under 15 mmHg, and ratios to the same "
+    "eye before surgery. The level of the modulus cancels.",
+    "What it does not say: any change of refraction or of shape, any risk, any limit to keep to, how the cornea heals, "
+    "or that one way is better than another.",
+    "A cap lies somewhere between taut and carrying nothing. All three states are always shown: the range is the "
+    "message.",
+    "For a surface ablation the bed is the stroma behind the depth of the cap, in this eye and in the intact one, so "
+    "that nothing removed gives 1. An earlier program took another reference and gave 1.24 at −6 D under plain "
+    "thickness, where this one gives 1.22.",
+)
+
+
+def show():
+    """Draw the screen."""
+    of_eye("mechanics", _screen)
+
+
+def _screen(on_desk, shown, _, colours):
+    """Everything that depends on the eye; the numbers first, from the coarse mesh, then the pictures."""
+    name = _relationship()
+    key = (on_desk.side, tuple(sorted(on_desk.texts[on_desk.side].items())), str(shown.texts), name)
+    found = _solved(shown.comparison, key)
+    if isinstance(found, str):
+        st.html(f'<div class="stale"><p>{escape(found)}</p></div>')
+        return
+    states, ranges, plan, intact = found
+    st.html(part("Ratios to the intact eye"))
+    chart(
+        "stress_ratios",
+        (key, colours.name),
+        lambda: (stress.ratio_picture(states, ranges, colours), stress.describe_ratios(states, ranges)),
+        "ratios of stress in the bed",
+        file="stress-ratios",
+    )
+    st.html(_figures(states, ranges) + _strain(states))
+    st.html(part("Stress in the section, at true scale, one colour scale"))
+    _maps(states, intact, key, colours)
+    st.html(notes(*plan.notes, "The thin dotted line is the front surface before surgery."))
+    st.html(part("What it may and may not claim") + prose(*CLAIMS))
+    st.html(part("Held against published findings, failures too") + _validation())
+    _details(shown.comparison, states, ranges, name, key)
+
+
+def _relationship():
+    """The relationship that gives the stiffness, picked."""
+    known = relationships()
+    kept = st.session_state.get("mechanics_last", "nambiar2023")
+    st.session_state.setdefault("mechanics_relationship", kept)
+    picked = st.selectbox(
+        "Stiffness with depth by",
+        list(known),
+        key="mechanics_relationship",
+        format_func=lambda name: known[name].label + (OUT_OF_PLANE if known[name].plane == "out-of-plane" else ""),
+        width=420,
+    )
+    st.session_state["mechanics_last"] = picked
+    return picked
+
+
+def _solved(comparison, key):
+    """States at picture mesh, their ranges, the section plan and the intact front; words where it cannot be."""
+    kept = st.session_state.setdefault("mechanics_solved", {})
+    if key not in kept:
+        kept.clear()
+        kept[key] = _solve(comparison, key[-1])
+    return kept[key]
+
+
+def _solve(comparison, name):
+    from tissue.errors import EyeError
+    from tissue.mechanics import model, section_plan, states
+    from tissue.mechanics.shape import PICTURE, SLIDER, conic_mm
+    from tissue.mechanics.states import share_of, spread
+
+    try:
+        with st.spinner("Working out the section …"):
+            plan = section_plan(comparison)
+            found = states(model(plan, PICTURE), share_of(name, plan.shape))
+            ranges = spread(model(plan, replace(PICTURE, size_mm=SLIDER.size_mm)))
+    except EyeError as error:
+        return f"No section: {error.field} is {error.value}; what can be worked out: {error.limit}."
+    shape = plan.shape
+
+    def front(r_mm):
+        return conic_mm(np.asarray(r_mm), shape.radius_mm, shape.asphericity) + shape.epithelium_mm
+
+    return found, ranges, plan, front
+
+
+def _maps(states, front, key, colours):
+    """The six sections, two in a row."""
+    scale = stress.scale_kPa(states)
+    names = list(stress.TITLES)
+    barred = next(name for name in (*names[1::2], *names) if states[name].map is not None)
+    for first in range(0, len(names), 2):
+        for column, name in zip(st.columns(2, gap="small"), names[first : first + 2], strict=True):
+            with column:
+                chart(
+                    f"stress_{name}",
+                    (key, colours.name, name),
+                    lambda name=name: (
+                        stress.stress_map(states[name], name, colours, scale, front, bar=name == barred),
+                        stress.describe_map(states[name], name),
+                    ),
+                    stress.TITLES[name],
+                    file=f"stress-{name}",
+                    columns=2,
+                )
+
+
+def _figures(states, ranges):
+    """Every figure of every state with its spread over relationships."""
+    lines = []
+    for name, title in stress.TITLES.items():
+        state = states[name]
+        if state.figures is None:
+            lines.append(((title, state.why_not), *[NO_FIGURE] * len(FIGURES)))
+            continue
+        lines.append((title, *(_cell(state, ranges.get(name), figure) for figure in FIGURES)))
+    return plain_table(
+        ("State", *FIGURES.values()), lines, "Figures of the states", range(1, len(FIGURES) + 1)
+    ) + notes("In brackets least and greatest over all relationships, on the coarse mesh.")
+
+
+def _cell(state, ranges, figure):
+    """A figure with its range."""
+    value, places = getattr(state.figures, figure), 0 if figure.endswith("percent") else 2
+    if np.isnan(value):
+        return NO_FIGURE
+    text = f"{value:.{places}f}"
+    if ranges is None:
+        return text
+    low, high = ranges[figure]
+    return f"{text} ({low:.{places}f}–{high:.{places}f})"
+
+
+def _strain(states):
+    """Closing strain in words."""
+    figures = states["lenticule_taut"].figures
+    if figures is None:
+        return ""
+    return prose(
+        f"Closing strain {figures.closing_strain_percent:.1f} %: once the lenticule is gone the cap is too long by "
+        "that much, its removal over the radius of the front. A mechanical argument, not a clinical finding."
+    )
+
+
+def _validation():
+    """The validation table with its failures."""
+    lines = [
+        (row["published"], row["model"], row["verdict"], tuple(source(one).citation for one in row["sources"]))
+        for row in data("mechanics_validation")["row"]
+    ]
+    return plain_table(("Published", "This model", "What that says", "Source"), lines, "Validation")
+
+
+def _details(comparison, states, ranges, name, key):
+    """What the figures owe to the assumptions; worked out when it is opened."""
+    if st.toggle("Show what the figures owe to the assumptions", key="mechanics_sensitivity"):
+        kept = st.session_state.setdefault("mechanics_cases", {})
+        if key not in kept:
+            from tissue.mechanics import section_plan
+            from tissue.mechanics.sensitivity import sensitivity
+
+            kept.clear()
+            with st.spinner("Working out eight cases …"):
+                kept[key] = sensitivity(section_plan(comparison), name)
+        heads = [title for state, title in stress.TITLES.items() if state != "intact"]
+        lines = [
+            (case, *(_ratio(found[state]) for state in stress.TITLES if state != "intact"))
+            for case, found in kept[key].items()
+        ]
+        st.html(plain_table(("Stress in the bed, ratio", *heads), lines, "Sensitivity"))
+
+
+def _ratio(state):
+    """The bed's ratio of one state."""
+    return "–" if state.figures is None else f"{state.figures.bed_stress_ratio:.2f}"

@@ -1,0 +1,214 @@
+"""Plan: three ways to the same correction side by side, sections over their columns of figures."""
+
+import csv
+import io
+
+import numpy as np
+import streamlit as st
+
+from tissue.drawing.base.meridian import angle_through
+from tissue.drawing.section import section
+from tissue.drawing.section.table import section_table
+from tissue.entry.file_name import file_name
+from tissue.screens import frame
+from tissue.screens.desk import inputs
+from tissue.screens.desk.drawn import draw_when_quiet
+from tissue.screens.desk.state import OTHER, SIDES, desk
+from tissue.screens.parts.chart.chart import main_width
+from tissue.screens.parts.piece.piece import piece
+from tissue.screens.plan import below, views, words
+from tissue.screens.plan.record_button import record_button
+from tissue.screens.tables.options import pair_table
+
+HORIZONTAL, ANY = "horizontal", "any"
+
+
+def show():
+    """Draw the screen."""
+    on_desk = desk()
+    shown, wrong = on_desk.figures(on_desk.side)
+    if shown is not None and not on_desk.both:
+        _one(on_desk, shown, wrong)
+        return
+    colours = frame.begin()
+    if shown is None:
+        st.html(words.nothing_yet(on_desk.side, wrong))
+    else:
+        _both(on_desk, colours)
+    inputs.sidebar(on_desk)
+
+
+def _one(on_desk, shown, wrong):
+    """One eye; the sections go to the browser first, what is not looked at while a key is pressed comes after."""
+    colours, angle = frame.theme(), _angle_of(on_desk, shown.comparison)
+    views.picture(on_desk, on_desk.side, shown, colours, angle, draw=False)
+    top = st.container(key="top")
+    strip = words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else ""
+    with st.container(key="sections_box", gap=None):
+        views.picture(on_desk, on_desk.side, shown, colours, angle, strip)
+        _csv(on_desk, shown, angle)
+    with top:
+        piece("eye", words.eye_line(shown, on_desk.side))
+        _ask(on_desk)
+        _controls(on_desk, shown, views.VIEWS)
+    frame.begin()
+    inputs.sidebar(on_desk)
+    _with_draws(main_width(), [shown], lambda narrow: below.show(shown, on_desk, colours, narrow))
+
+
+@st.fragment
+def _with_draws(width, eyes, show):
+    """What changes when the draws are there: it alone is drawn anew when it is quiet.
+
+    Args:
+        width: of the main column [px] when the rest of the screen was drawn.
+        eyes: Shown of every eye on the screen.
+        show: draws it, told whether the narrow columns hold.
+    """
+    if main_width() != width:
+        st.rerun()  # a picture here was the first to tell it
+    show(width < section.NARROW_PX)
+    draw_when_quiet(eyes, _draw)
+
+
+def _draw():
+    """Nothing was changed for a moment: what needs draws is worked out."""
+    on_desk = desk()
+    for side in SIDES if on_desk.both else (on_desk.side,):
+        shown, _ = on_desk.figures(side)
+        if shown is not None:
+            _ = shown.drawn
+
+
+def _ask(on_desk):
+    """Plans that may have been copied and left: asked about, never silent."""
+    question = on_desk.question()
+    if question:
+        with st.container(horizontal=True, vertical_alignment="center", key="ask"):
+            st.html(f'<div class="ask">{question}</div>')
+            st.button("Yes, it is right", key="agree", on_click=on_desk.agree)
+
+
+def _both(on_desk, colours):
+    """Both eyes: the right one on the left of the page, the left one on the right."""
+    found = {side: on_desk.figures(side) for side in SIDES}
+    if on_desk.view == views.FLAT:
+        on_desk.view = views.STRETCHED
+    with st.container(key="pair_top"):
+        _controls(on_desk, found[on_desk.side][0], views.VIEWS[1:])
+        _ask(on_desk)
+    for side, column in zip(SIDES, st.columns(2, gap="small"), strict=True):
+        with column:
+            one, wrong = found[side]
+            if one is None:
+                st.html(words.nothing_yet(side, wrong))
+                continue
+            piece(f"eye-{side}", words.eye_line(one, side))
+            strip = words.stale(one, on_desk.texts[side], wrong) if wrong else ""
+            views.picture(on_desk, side, one, colours, _angle_of(on_desk, one.comparison), strip, columns=2)
+    eyes = {side: one for side, (one, _) in found.items() if one is not None}
+    shown = eyes.values()
+    footnotes = words.pair_footnotes(shown, on_desk.kept) + below.notices(*shown)
+    _with_draws(main_width(), shown, lambda _: piece("pair", pair_table(eyes, on_desk.kept) + footnotes))
+
+
+def _controls(on_desk, shown, offered):
+    """View, meridian, and what is drawn beside; a change is taken over before anything is drawn."""
+    with st.container(horizontal=True, gap="small", vertical_alignment="center", key="controls"):
+        _choice(on_desk, "view", "View", offered, _capital)
+        words_of = _named(None if on_desk.both else shown.comparison)
+        _choice(on_desk, "meridian", "Meridian", (*_meridians(shown.comparison), ANY), words_of)
+        if on_desk.meridian == ANY:
+            st.session_state["angle"] = on_desk.angle
+            place = {"label_visibility": "collapsed", "width": 110}
+            st.slider("Angle of the meridian, °", 0, 179, key="angle", on_change=_taken, args=("angle",), **place)
+        _beside(on_desk, shown)
+
+
+def _beside(on_desk, shown):
+    """The other eye beside this one, and a kept plan behind this one."""
+    st.session_state["both"] = on_desk.both
+    alone = not on_desk.texts.get(OTHER[on_desk.side])
+    st.toggle("Both eyes", key="both", disabled=alone, on_change=_taken, args=("both",))
+    kept = on_desk.kept.get(on_desk.side)
+    label = "Drop the kept plan" if kept else "Keep this plan"
+    st.button(
+        label, key="keep", type="tertiary", help=KEEP_HELP, on_click=on_desk.keep, args=(None if kept else shown,)
+    )
+    record_button(on_desk)
+
+
+KEEP_HELP = "The plan as it is now stays as a thin outline in the sections and as a second value in the table."
+
+
+def _taken(name):
+    """A control was changed: the desk keeps it, so that it outlives a change of screen."""
+    setattr(desk(), name, st.session_state[name])
+
+
+def _choice(on_desk, name, label, options, words_of):
+    """A row of words of which one is chosen."""
+    chosen = getattr(on_desk, name)
+    st.session_state[name] = chosen if chosen in options else options[0]
+    place = {"required": True, "label_visibility": "collapsed", "format_func": words_of}
+    st.segmented_control(label, options, key=name, on_change=_taken, args=(name,), **place)
+
+
+def _capital(view):
+    return view[0].upper() + view[1:]
+
+
+def _meridians(comparison):
+    """Angles on offer [degrees]: horizontal, along and across the treated axis, through the thinnest point."""
+    treated, found = comparison.treatment.refraction.minus(), {HORIZONTAL: 0.0}
+    if treated.cylinder_D != 0:
+        axis = float(treated.axis_deg)
+        found |= {"axis": axis, "across": (axis + 90.0) % 180.0}
+    cornea = comparison.cornea
+    if np.hypot(cornea.thinnest_x_mm, cornea.thinnest_y_mm) > 0:
+        found["thinnest"] = angle_through(comparison, cornea.thinnest_x_mm, cornea.thinnest_y_mm)
+    return found
+
+
+def _angle_of(on_desk, comparison):
+    """Angle of the chosen meridian in one eye [degrees]; horizontal where the eye has no such meridian."""
+    if on_desk.meridian == ANY:
+        return float(on_desk.angle)
+    return _meridians(comparison).get(on_desk.meridian, 0.0)
+
+
+def _named(comparison):
+    """Words for a meridian; without angles where two eyes are meant."""
+    known = {HORIZONTAL: "0–180°", "thinnest": "Through thinnest", ANY: "Any angle"}
+    if comparison is None:
+        return (known | {"axis": "Along the axis", "across": "Across it"}).get
+    angles = _meridians(comparison)
+    return (known | {"axis": f"Axis {angles.get('axis', 0):.0f}°", "across": f"{angles.get('across', 0):.0f}°"}).get
+
+
+def _csv(on_desk, shown, angle):
+    """The section in numbers."""
+    st.download_button(
+        "section as CSV",
+        lambda: section_csv(shown.comparison, angle),
+        file_name=file_name(f"{on_desk.code}-{on_desk.side}-section", ".csv"),
+        mime="text/csv",
+        on_click="ignore",
+        type="tertiary",
+        key="csv",
+    )
+
+
+def section_csv(comparison, angle):
+    """The section as CSV: µm and mm, a row every 0.1 mm.
+
+    Args:
+        comparison: Comparison of one eye.
+        angle: meridian [degrees].
+    """
+    rows = section_table(comparison, angle)
+    out = io.StringIO(newline="")
+    writer = csv.DictWriter(out, list(rows[0]), lineterminator="\r\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return out.getvalue()

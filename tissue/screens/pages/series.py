@@ -1,0 +1,200 @@
+"""Series: many eyes at once; what was understood first, then every row with its figures or the reason why not."""
+
+import csv
+import io
+import time
+
+import pyarrow as pa
+import streamlit as st
+
+from tissue.entry.fields import fields
+from tissue.screens import frame
+from tissue.screens.html import notes, part, plain_table, strip
+from tissue.screens.tables import series_results
+from tissue.series.demo import demo_rows
+from tissue.series.published import published_series
+from tissue.series.run import is_parquet, stream
+from tissue.series.tables.csv_blocks import open_job
+from tissue.series.tables.dialect import sniff
+from tissue.series.tables.header import EXTRA, MOST_COLUMNS, columns_of, write_map
+from tissue.series.tables.parquet import stream_parquet
+from tissue.series.tables.parquet_file import opened
+from tissue.series.wrong import TableError
+
+SOURCES = ("A table of your own", "Invented demo series", "Published eyes")
+DEMO_EYES = 2000
+LEAD = (
+    "A row an eye, a column an input, with the names of the plan file. Nothing is worked out before you have seen what "
+    "was understood, and nothing is written to disc."
+)
+
+
+def show():
+    """Draw the screen."""
+    frame.begin()
+    st.html('<div class="eye"><h1>Series</h1><span>many eyes at once, by the same arithmetic</span></div>')
+    st.html(notes(LEAD))
+    name, data = _source()
+    if data is None:
+        return
+    mapping = _by_hand(name, data)
+    if mapping is None:
+        return
+    plus, optics = _settings(name)
+    key = (name, hash(data), tuple(sorted(mapping.items())), plus, optics)
+    understood = _understood(name, data, mapping)
+    if understood is None:
+        return
+    if st.button("Work out the series", type="primary", key="series_run"):
+        _run(name, data, mapping, plus, optics, key)
+    found = st.session_state.get("series_found")
+    if found and found["key"] == key:
+        series_results.show(found)
+    elif found:
+        st.html(strip("The figures of the last run are not shown: the table or its settings have changed since."))
+
+
+def _source():
+    """Name and bytes of the table that was chosen."""
+    kept = st.session_state.get("series_source_last", SOURCES[1])
+    st.session_state.setdefault("series_source", kept)
+    picked = st.segmented_control("Table", SOURCES, key="series_source", required=True, label_visibility="collapsed")
+    st.session_state["series_source_last"] = picked
+    if picked == SOURCES[1]:
+        return "invented-series.csv", _demo()
+    if picked == SOURCES[2]:
+        return "published-eyes.csv", _published()
+    given = st.file_uploader("CSV (UTF-8) or Parquet, up to 50 MB", type=["csv", "parquet", "pq"], key="series_file")
+    if given is not None:
+        st.session_state["series_table"] = (given.name, given.getvalue())
+    return st.session_state.get("series_table", ("", None))
+
+
+@st.cache_data(show_spinner=False)
+def _demo():
+    return ("\n".join(demo_rows(DEMO_EYES)) + "\n").encode()
+
+
+@st.cache_data(show_spinner=False)
+def _published():
+    out = io.StringIO()
+    csv.writer(out).writerows(published_series())
+    return out.getvalue().encode()
+
+
+def _header(name, data):
+    """The names of the columns; None and words beside where the table cannot be read."""
+    try:
+        if is_parquet(name):
+            return opened(pa.py_buffer(data), name)[1].names
+        return [column.name for column in _plain_job(name, data).columns]
+    except TableError as error:
+        lines = error.lines
+        if not is_parquet(name) and all(": header: " in line for line in lines):
+            return _plain_header(data)[:MOST_COLUMNS]
+        st.html(strip(*lines))
+    return None
+
+
+def _plain_job(name, data, mapping=None, plus=None, optics=False):
+    return open_job(io.BytesIO(data), name, mapping, optics, plus)
+
+
+def _plain_header(data):
+    """The header as it stands, names that are refused included."""
+    text = data[:200_000].decode("utf-8-sig", "replace")
+    return next(filter(None, csv.reader(io.StringIO(text, newline=""), delimiter=sniff(text).delimiter)), [])
+
+
+def _by_hand(name, data):
+    """The map of columns that are called otherwise, assigned by hand; None where there is no header."""
+    header = _header(name, data)
+    if header is None:
+        return None
+    mapping = {}
+    with st.expander("Columns that are called otherwise"):
+        st.html(notes("Nothing is proposed: choose an input, then the column that holds it, and a factor to its unit."))
+        chosen = st.multiselect("Inputs to assign", [*fields(), *EXTRA], key="series_inputs", format_func=_label)
+        for ours in chosen:
+            left, right = st.columns([3, 1])
+            theirs = left.selectbox(_label(ours), ["", *header], key=f"series_of_{ours}")
+            factor = right.number_input("Factor", 1e-6, 1e6, 1.0, key=f"series_factor_{ours}", format="%g")
+            if theirs:
+                mapping[ours] = (theirs, float(factor))
+        if mapping:
+            st.download_button("Save this map", write_map(mapping), "map.toml", "application/toml", key="series_map")
+    return mapping
+
+
+def _label(name):
+    """An input in words with its name."""
+    return f"{fields()[name].heading} ({name})" if name in fields() else name
+
+
+def _settings(name):
+    """Whether unsigned powers are plus, and whether the optical figures are wanted."""
+    with st.container(horizontal=True):
+        plus = not is_parquet(name) and st.checkbox(
+            "Powers without a sign are plus (a spreadsheet dropped it)", key="series_plus"
+        )
+        optics = st.checkbox("With the optical figures", key="series_optics")
+    return True if plus else None, optics
+
+
+def _understood(name, data, mapping):
+    """What was understood of the table, drawn before anything runs; None where it is refused."""
+    try:
+        if is_parquet(name):
+            names = opened(pa.py_buffer(data), name)[1].names
+            columns, said = columns_of(names, mapping, f"{name}: "), "Parquet: the sign of a number counts"
+        else:
+            job = _plain_job(name, data, mapping)
+            columns, said = job.columns, job.dialect.words
+    except TableError as error:
+        st.html(strip(*error.lines))
+        return None
+    lines = [(column.name, *_read_as(column)) for column in columns]
+    heads = ("Column", "Read as", "Unit", "Factor")
+    st.html(part("What was understood") + notes(f"{name}: {said}.") + plain_table(heads, lines, "Columns"))
+    return columns
+
+
+def _read_as(column):
+    """What a column is read as: words, unit, factor."""
+    if column.field is None:
+        return "passed through untouched", "", ""
+    if column.field not in fields():
+        return {"side": "side of the eye", "patient": "ties the eyes of a patient together"}[column.field], "", ""
+    field = fields()[column.field]
+    unit = f"{field.unit} or {field.also.unit}" if field.also else field.unit
+    return field.label, unit, f"{column.factor:g}" if column.factor != 1.0 else ""
+
+
+def _run(name, data, mapping, plus, optics, key):
+    """Work the series out in memory, with rows per second while it runs."""
+    bar, started = st.progress(0.0, "Working out …"), time.perf_counter()
+
+    table = opened(pa.py_buffer(data), name) if is_parquet(name) else None
+    whole = max(1, table[0].metadata.num_rows if table else data.count(b"\n") - 1)
+
+    def progress(rows):
+        rate = rows / (time.perf_counter() - started)
+        bar.progress(min(1.0, rows / whole), f"{rows} rows, {rate:,.0f} rows per second")
+
+    try:
+        out = io.BytesIO()
+        if table:
+            rows, refused = stream_parquet(table, name, out, mapping, optics, progress)
+        else:
+            job = _plain_job(name, data, mapping, plus, optics)
+            rows, refused = stream(job, io.BytesIO(data), out, progress)
+        result = out.getvalue()
+    except TableError as error:
+        st.html(strip(*error.lines))
+        return
+    finally:
+        bar.empty()
+    seconds = time.perf_counter() - started
+    st.session_state["series_found"] = {
+        "key": key, "name": name, "bytes": result, "rows": rows, "refused": refused, "seconds": seconds,
+    }  # fmt: skip

@@ -1,0 +1,1 @@
+"""The tool's own browser components, one folder each."""

@@ -1,0 +1,176 @@
+"""The one chart component: a figure given as a plain dict, kept in place by Plotly.react in the browser."""
+
+import json
+import time
+from functools import cache, partial
+from importlib.util import find_spec
+from pathlib import Path
+
+import numpy as np
+import streamlit as st
+
+from tissue.entry.file_name import file_name
+from tissue.screens.parts.component import component, text
+
+USUAL_PX = 1076  # main column of a window 1440 px wide
+GAP_PX = 14  # between charts side by side
+ALONE_S = 0.08  # the browser gets what follows a chart that comes first so much later: it is busy drawing
+SCRIPTS = ("parts/when_free.js", "parts/waiting.js", "parts/chart/library.js", "parts/chart/chart.js")
+HTML = """
+<figure class="tissue-chart">
+  <div class="plot" role="img" tabindex="0" aria-label=""></div>
+  <button type="button" hidden>save as SVG</button>
+</figure>
+"""
+CSS = """
+.tissue-chart { position: relative; margin: 0; }
+.tissue-chart .plot { width: 100%; overflow: hidden; }
+.tissue-chart .plot:focus-visible { outline: 2px solid var(--st-primary-color); outline-offset: 1px; }
+.tissue-chart button {
+  position: absolute; left: 0; bottom: 23px; padding: 1px 0; border: 0; background: none; cursor: pointer;
+  font: 12px var(--st-font); color: var(--st-link-color); text-decoration: underline dotted; text-underline-offset: 3px;
+}
+.tissue-chart button:focus-visible { outline: 2px solid var(--st-primary-color); }
+"""
+
+
+@cache
+def library_url():
+    """Where the server gives out the plotly.min.js of the installed wheel, relative to the page.
+
+    The folder of the wheel is declared as the files of a component that is never drawn: that is what serves it.
+    """
+    import streamlit.components.v1 as components
+
+    folder = Path(find_spec("plotly").origin).parent / "package_data"
+    declared = components.declare_component("plotly_library", path=folder)
+    return f"component/{declared.name}/plotly.min.js"
+
+
+def ask_early():
+    """Have the browser ask for the chart library before the first screen is worked out; nothing in later runs."""
+    place = st.empty()
+    if "charts" not in st.session_state:
+        script = (
+            f"<script>{text('parts/chart/library.js')}\nloaded({json.dumps(library_url())}).catch(() => null);</script>"
+        )
+        place.html(script, unsafe_allow_javascript=True)
+
+
+def plain(value):
+    """What JSON does not know, as plain numbers and lists."""
+    if isinstance(value, np.ndarray):
+        return value.tolist()
+    if isinstance(value, np.generic):
+        return value.item()
+    raise TypeError(f"a figure holds {type(value).__name__}")
+
+
+def main_width():
+    """Width of the main column [px] as the browser told it last."""
+    return st.session_state.get("main_width", USUAL_PX)
+
+
+def width_of(columns):
+    """Width of a chart [px] where so many stand side by side."""
+    return (main_width() - GAP_PX * (columns - 1)) // columns
+
+
+def chart(
+    key,
+    depends,
+    build,
+    title,
+    file="",
+    zoom="",
+    clicks=False,
+    columns=1,
+    tall=False,
+    stands_for="",
+    fixed=False,
+    first=False,
+    draw=True,
+):
+    """Draw a figure; returns what was clicked, or None.
+
+    Args:
+        key: name of the chart on its screen; it keeps node and zoom.
+        depends: what the figure depends on beside its width; as long as both are the same nothing is built again.
+        build: gives the figure {"data": [...], "layout": {...}} and its alternative text, with the numbers.
+        title: what it is, for the button that saves it.
+        file: name of the SVG to save; none where empty.
+        zoom: name of a view that can be zoomed; the zoom is kept as long as it stays the same. Empty: no zoom.
+        clicks: whether a click on a point is given back.
+        columns: how many charts stand side by side.
+        tall: whether the buttons stand under it; else there is room for them in its lower left.
+        stands_for: name of the input it is drawn for; the node carries it as `data-for` once it is drawn.
+        fixed: whether the figure has a width of its own [px], whatever the main column's.
+        first: whether a change of it is to be seen before anything that is drawn after it.
+        draw: whether it is drawn; else it is only worked out, so that it follows at once when it is.
+    """
+    kept, changed = st.session_state.setdefault("charts", {}), st.session_state.setdefault("charts_changed", set())
+    depends = (depends, None if fixed else width_of(columns))
+    if key not in kept or kept[key][0] != depends:
+        changed.update({key} & kept.keys())
+        kept[key] = (depends, *_built(build, title, file, zoom, clicks, columns, tall, stands_for, fixed))
+    if not draw:
+        return None
+    _, data, figure, alt = kept[key]
+    if st.session_state.get("chart_component_failed"):
+        return _fallback(key, figure, alt)
+    found = component("chart", HTML, *SCRIPTS, css=CSS)(
+        key=f"chart-{key}",
+        data=data,
+        on_failed_change=_failed,
+        on_width_change=partial(_wide, key),
+        on_click_change=_nothing,
+    )
+    if first and key in changed:
+        time.sleep(ALONE_S)
+    changed.discard(key)
+    return found.click
+
+
+def _built(build, title, file, zoom, clicks, columns, tall, stands_for, fixed):
+    """What is sent to the browser, and the figure with its alternative text."""
+    figure, alt = build()
+    spec = {
+        "data": figure["data"],
+        "layout": figure["layout"],
+        "alt": alt,
+        "title": title,
+        "file": file_name(file.removesuffix(".svg"), ".svg") if file else "",
+        "zoom": zoom,
+        "clicks": clicks,
+        "tall": tall,
+        "width": figure["layout"]["width"] if fixed else width_of(columns),
+        "fixed": fixed,
+        "columns": columns,
+        "stands_for": stands_for,
+        "gap": GAP_PX,
+        "library": library_url(),
+    }
+    return json.dumps(spec, default=plain, separators=(",", ":"), allow_nan=False).encode(), figure, alt
+
+
+def _wide(key):
+    """The browser tells by one chart how wide the main column is; what others told before is past."""
+    told = st.session_state[f"chart-{key}"].get("width")
+    if told:
+        st.session_state["main_width"], st.session_state["window_width"] = map(int, told)
+
+
+def _failed():
+    """The component cannot be used here: from now on the charts are drawn by Streamlit itself."""
+    st.session_state["chart_component_failed"] = True
+
+
+def _nothing():
+    """Callbacks name what a component may give back; the value is read where it is drawn."""
+
+
+def _fallback(key, figure, alt):
+    """The same figure by Streamlit's own chart, where the component cannot be used."""
+    st.plotly_chart(figure, key=f"plain-{key}", config={"displayModeBar": False}, theme=None)
+    st.caption(alt)
+    return None

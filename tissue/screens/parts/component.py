@@ -1,0 +1,28 @@
+"""The tool's own components, each registered once: its HTML, its style, and scripts from the files of the screens."""
+
+from functools import cache
+from pathlib import Path
+
+import streamlit as st
+
+HERE = Path(__file__).parents[1]
+
+
+@cache
+def component(name, html, *scripts, css=""):
+    """The component of that name, to be called with its key and data.
+
+    Args:
+        name: what it is called in the page.
+        html: what stands in it.
+        scripts: its scripts, as files below the screens, one read after another; the last one has the default export.
+        css: its style.
+    """
+    js = "".join(text(script) for script in scripts)
+    return st.components.v2.component(f"tissue_{name}", html=html, css=css or None, js=js, isolate_styles=False)
+
+
+@cache
+def text(name):
+    """The text of a file below the screens."""
+    return (HERE / name).read_text("utf-8")

@@ -1,0 +1,1 @@
+"""The fields of one eye."""

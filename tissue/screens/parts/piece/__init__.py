@@ -1,0 +1,1 @@
+"""A piece of HTML kept in place."""

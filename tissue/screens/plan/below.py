@@ -1,0 +1,142 @@
+"""Under the sections of Plan: the table, notices, costs, more figures, strength and what contradicts it."""
+
+from html import escape
+
+import numpy as np
+import streamlit as st
+
+from tissue.drawing.base.palette import HEADS
+from tissue.drawing.base.words import SIDES
+from tissue.drawing.charts import charts
+from tissue.entry.fields import fields
+from tissue.report.measures import number
+from tissue.screens.desk.drawn import strength_intervals
+from tissue.screens.evidence.figures import contradictions_part
+from tissue.screens.html import notes, part, plain_table
+from tissue.screens.parts.chart.chart import chart
+from tissue.screens.parts.piece.piece import piece
+from tissue.screens.plan import words
+from tissue.screens.plan.views import FLAT, drawn_view
+from tissue.screens.tables.optics import optics_table
+from tissue.screens.tables.options import heads, table
+from tissue.screens.tables.tradeoffs import measured, thin
+
+
+def _figures(shown, on_desk, narrow):
+    """The table under the sections, with its footnotes."""
+    named = heads(narrow) if drawn_view(on_desk.view) != FLAT else ""
+    kept, drawn = _kept(on_desk), shown.drawn_yet
+    columns = table(shown.comparison, on_desk.side, narrow=narrow, kept=kept, drawn=drawn, above=named)
+    piece("figures", columns + words.footnotes(shown, on_desk.side in on_desk.kept))
+
+
+def _kept(on_desk):
+    """The Comparison of the kept plan of this eye, or None."""
+    kept = on_desk.kept.get(on_desk.side)
+    return kept.comparison if kept is not None else None
+
+
+def show(shown, on_desk, colours, narrow):
+    """Everything under the sections; what takes longest is worked out last.
+
+    Args:
+        shown: Shown.
+        on_desk: Desk.
+        colours: Look.
+        narrow: whether the narrow columns hold.
+    """
+    comparison = shown.comparison
+    _figures(shown, on_desk, narrow)
+    piece("notices", notices(shown) + thin(shown))
+    cost_place = st.container(key="costs")
+    more = table(comparison, on_desk.side, ("more",), narrow, _kept(on_desk), shown.drawn_yet, heads(narrow))
+    strength = part(words.relationship_head(comparison)) + heads(narrow)
+    optics = optics_table(shown, narrow, on_desk.kept.get(on_desk.side))
+    piece("more", part("More figures") + more + optics + strength)
+    _strength_charts(shown, f"{on_desk.code}-{on_desk.side}", colours, narrow)
+    st.html(contradictions_part())
+    with cost_place:
+        piece("costs", costs(shown) + measured(shown))
+
+
+def _strength_charts(shown, name, colours, narrow):
+    """Strength against depth, and the same eye under every relationship."""
+    comparison, drawn = shown.comparison, strength_intervals(shown.comparison, shown.drawn_yet)
+    depends = (shown, colours.name, narrow, drawn is None)
+    chosen = None if drawn is None else drawn[comparison.judgement.relationship]
+    chart(
+        "profiles",
+        depends,
+        lambda: (
+            charts.strength_profiles(comparison, colours, narrow, chosen),
+            charts.describe_profiles(comparison, chosen),
+        ),
+        title="strength against depth",
+        file=f"{name}-strength.svg",
+    )
+    said = notes(words.relationship_note(comparison))
+    piece("relationship", said + part("The same eye under every published relationship"))
+    chart(
+        "dots",
+        depends,
+        lambda: (charts.dot_plot(comparison, colours, narrow, drawn), charts.describe_dots(comparison, drawn)),
+        title="strength under every relationship",
+        file=f"{name}-relationships.svg",
+    )
+
+
+def notices(*eyes):
+    """The notices in words, and where the drawn line comes from; what holds for both eyes is said once.
+
+    Args:
+        eyes: Shown of one eye, or of both.
+    """
+    said = {one.inputs.side: [n.text for n in one.notices] + [words.line_note(one.comparison)] for one in eyes}
+    if len(said) == 1:
+        return _notices("Notices", *said.values())
+    right, left = said.values()
+    common = [line for line in right if line in left]
+    own = {side: [line for line in lines if line not in common] for side, lines in said.items()}
+    parts = {"Notices, both eyes": common} | {f"Notices, {SIDES[side]}": lines for side, lines in own.items()}
+    return "".join(_notices(title, lines) for title, lines in parts.items() if lines)
+
+
+def _notices(title, lines):
+    return part(title) + '<div class="notices">' + "".join(f"<p>{escape(line)}</p>" for line in lines) + "</div>"
+
+
+COST_FIGURES = (("bed_central_um", "bed", " µm"), ("altered_percent", "PTA", ""), ("strength_percent", "strength", ""))
+LEAST, SEEN = ("bed_min_um", "least bed", " µm"), 0.05
+COST_NOTE = (
+    "Bed at the centre, and the least bed where it changes by another amount; PTA and strength in points of a percent. "
+    "A step of a planned cut changes nothing where a measured one is given."
+)
+
+
+def costs(shown):
+    """What a step of zone, cap and flap costs, a row a step, a column an option."""
+    options, rows = list(shown.comparison.results), []
+    for name, (step, changes, why) in shown.costs.items():
+        field = fields()[name]
+        label = field.label.split(",")[0]
+        step_words = f"{_signed(step).removesuffix('.0')} {field.unit} of {label[0].lower()}{label[1:]}"
+        rows.append([step_words, *(why or _cost(changes[option]) for option in options)])
+    heads_ = ["Change", *(HEADS[option] for option in options)]
+    title = "What a change costs"
+    return part(title) + plain_table(heads_, rows, title) + notes(COST_NOTE)
+
+
+def _cost(change):
+    """The differences of one option in words; an en dash where nothing changes."""
+    named = COST_FIGURES
+    if abs(change[LEAST[0]] - change["bed_central_um"]) >= SEEN:
+        named = (*named[:1], LEAST, *named[1:])
+    known = [(word, change[name], unit) for name, word, unit in named if not np.isnan(change[name])]
+    if all(abs(value) < SEEN for _, value, _ in known):
+        return "–"
+    return ", ".join(f"{word} {_signed(value)}{unit}" for word, value, unit in known)
+
+
+def _signed(value):
+    text = number(value, 1)
+    return text if text.startswith("−") or text == "0.0" else f"+{text}"

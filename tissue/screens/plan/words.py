@@ -1,0 +1,145 @@
+"""Sentences of the Plan screen: the line of the eye, what is stale, footnotes."""
+
+import numpy as np
+
+from tissue.drawing.base.words import SIDES, place_words
+from tissue.drawing.charts.profiles import credited
+from tissue.entry.fields import fields
+from tissue.entry.notation import write
+from tissue.report.measures import NOT_STUDIED, number
+from tissue.screens.desk import reading
+from tissue.screens.desk.drawn import HOW_MANY
+from tissue.screens.html import notes, strip
+from tissue.sources import data, source
+from tissue.strength.relationship import relationships
+
+
+def eye_line(shown, side):
+    """Side, refraction in both forms, at the cornea, thickness."""
+    comparison = shown.comparison
+    cornea, measured, treated = comparison.cornea, comparison.measured, comparison.treatment.refraction
+    forms = write(measured.sphere_D, measured.cylinder_D, measured.axis_deg)
+    at_cornea = treated.at_cornea()
+    parts = [f"<b>{forms[0]}</b>"]
+    if forms[1] != forms[0]:
+        parts.append(f"<span>= {forms[1]}</span>")
+    wanted = write(treated.sphere_D, treated.cylinder_D, treated.axis_deg)[0]
+    if wanted != forms[0]:
+        parts.append(f"<span>treated {wanted}</span>")
+    plane = write(at_cornea.sphere_D, at_cornea.cylinder_D, at_cornea.axis_deg)[0]
+    parts.append(f"<span>at the cornea {plane}</span>")
+    thickness = f"centre {number(cornea.central_thickness_um)} µm"
+    if cornea.thinnest_um < cornea.central_thickness_um:
+        thickness += f", thinnest {number(cornea.thinnest_um)} µm"
+        where = place_words(cornea.thinnest_x_mm, cornea.thinnest_y_mm, side)
+        thickness += f' <span class="place">({where})</span>' if where else ""
+    parts.append(f"<span>{thickness}</span>")
+    return f'<div class="eye"><h1>{side} ({SIDES[side]})</h1>{"".join(parts)}</div>'
+
+
+def nothing_yet(side, wrong):
+    """Instead of figures, where nothing valid was ever there."""
+    lines = [f"{_label(name)}: read {fault.read}, accepted {fault.accepted}." for name, fault in wrong.items()]
+    needed = "No figures yet: a refraction and the thickness at the centre are needed."
+    return f'<div class="eye"><h1>{side} ({SIDES[side]})</h1></div>{strip(needed, *lines)}'
+
+
+def _label(name):
+    return fields()[name].label if name in fields() else name
+
+
+def stale(shown, texts, wrong):
+    """Which input the figures stand for, and what the fields hold instead."""
+    lines = []
+    for name, fault in wrong.items():
+        label, held = _label(name), texts.get(name, "").strip() or "nothing"
+        now = f"Shown for {label[0].lower()}{label[1:]} {_shown_value(name, shown)}."
+        lines.append(f"{now} The field holds {held}; accepted: {fault.accepted}.")
+    return strip(*lines)
+
+
+def _shown_value(name, shown):
+    """The value that the figures stand for, with its unit."""
+    field = fields().get(name)
+    if name == "refraction":
+        measured = shown.comparison.measured
+        return write(measured.sphere_D, measured.cylinder_D, measured.axis_deg)[0]
+    value = shown.inputs.values.get(name, field.default if field else None)
+    if value is None or (field.is_number and np.isnan(value)):
+        return "not given"
+    text = reading.number_text(name, value) if field.is_number else str(value)
+    return f"{text} {field.unit}".strip().replace(" °", "°")
+
+
+BESIDE = (
+    "Beside a value: 95 % under the errors of measurement and cutting, biases included, exact for beds, PTA and "
+    f"volume, else from {HOW_MANY}; for strength, least and greatest over all published relationships; as planned: no "
+    f"error moves it. {NOT_STUDIED}"
+)
+KEPT = "Where a plan was kept: the same figure of that plan instead."
+BAND = "Grey band at the floor of the removal: the 95 % of the bed."
+NOT_IN_THEM = (
+    "Not in these figures: corneal shape (tomography), age, stability, family history, eye rubbing. "
+    "The curves come from normal corneas."
+)
+
+
+def footnotes(shown, kept=False):
+    """What the table does not say by itself.
+
+    Args:
+        shown: Shown.
+        kept: whether a kept plan stands beside the values.
+    """
+    beside = f"Beside a value: the same figure of the plan that was kept. {NOT_STUDIED}" if kept else BESIDE
+    return notes(f"{beside} {BAND}", _assumption(shown.comparison), NOT_IN_THEM)
+
+
+def pair_footnotes(eyes, kept=()):
+    """The same under the table of both eyes.
+
+    Args:
+        eyes: Shown of each eye; what its strength counts is said of each.
+        kept: sides with a kept plan.
+    """
+    beside = f"{BESIDE} {KEPT}" if kept else BESIDE
+    assumed = (f"{one.inputs.side} ({SIDES[one.inputs.side]}): {_assumption(one.comparison)}" for one in eyes)
+    return notes(f"{beside} {BAND}", *assumed, NOT_IN_THEM)
+
+
+def _assumption(comparison):
+    """What strength counts, and the figures with every layer counted and with none."""
+    both, neither = (
+        " / ".join(number(credited(comparison, result, credit), 1) for result in comparison.results.values())
+        for credit in (1.0, 0.0)
+    )
+    judgement = comparison.judgement
+    return (
+        f"Strength counts the cap by {100 * float(judgement.cap_credit):.0f} % and the flap by "
+        f"{100 * float(judgement.flap_credit):.0f} %, an assumption that can be changed. Surface / flap / lenticule "
+        f"with both counted: {both} %; with neither: {neither} %."
+    )
+
+
+def line_note(comparison):
+    """Where the line drawn in the sections comes from."""
+    wanted = float(comparison.judgement.bed_line_um)
+    for line in data("lines").values():
+        if line["measure"] == "bed" and line["value"] == wanted:
+            meant = f"It was set for {line['meant_for']}. {line['against']}"
+            return f"The line drawn at a bed of {wanted:.0f} µm: {source(line['source']).citation}. {meant}"
+    return f"The line drawn at a bed of {wanted:.0f} µm is your own."
+
+
+def relationship_head(comparison):
+    """Heading of the strength pictures: what is counted, and by which relationship."""
+    label = relationships()[comparison.judgement.relationship].label
+    return f"Counted as still loaded: {label[0].lower()}{label[1:]}"
+
+
+def relationship_note(comparison):
+    """What must stand beside the chosen relationship: where it comes from, what was measured, what was assumed."""
+    chosen = relationships()[comparison.judgement.relationship]
+    note = f" {chosen.note[0].upper()}{chosen.note[1:]}." if chosen.note else ""
+    measured = f"Measured: {chosen.property}; {chosen.tissue}."
+    return f"{source(chosen.source).citation}. {measured}{note} Assumed: {chosen.assumed}."

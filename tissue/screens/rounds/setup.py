@@ -1,0 +1,140 @@
+"""What a round is made of: whose eyes, which kinds of question, how many, and the seed that makes it again."""
+
+from functools import cache
+
+import numpy as np
+import streamlit as st
+
+from tissue.entry import plan_file
+from tissue.entry.checks import Fault, fault_of
+from tissue.entry.notation import shown as as_read
+from tissue.errors import EyeError
+from tissue.rounds.cases import Case, cases_of, published_cases
+from tissue.rounds.kinds import round_of
+from tissue.rounds.question import kinds
+from tissue.screens.desk.dialogs import FILE_MB
+from tissue.screens.desk.own_fields import Cell, own_fields
+from tissue.screens.desk.state import SIDES, demo_files, desk
+from tissue.screens.html import notes, part, strip
+
+INVENTED, PUBLISHED, ON_DESK, FILE = (
+    "Invented eyes",
+    "Published eyes",
+    "The plan on the desk",
+    "A plan file of your own",
+)
+EYES = (INVENTED, PUBLISHED, ON_DESK, FILE)
+MOST, USUAL = 60, 10
+MOST_SEED = 999_999  # a number that can be written on a board
+FIELDS = "rounds_fields"
+CELLS = (
+    Cell("count", f"Questions, 1 to {MOST}", limits=(1, MOST, 1)),
+    Cell("seed", "Seed: the same number, the same round", limits=(0, MOST_SEED, 1)),
+)
+FIRST = {"count": str(USUAL), "seed": "1"}
+ACCEPTED = {"count": (1, MOST), "seed": (0, MOST_SEED)}
+
+
+def setup(session):
+    """The choices of a round, and the button that begins it.
+
+    Args:
+        session: Session of the screen.
+    """
+    st.html(part("A new round"))
+    eyes = _kept(session, "eyes", lambda key: st.segmented_control("Eyes", EYES, selection_mode="multi", key=key))
+    cases, said = _cases(session, eyes)
+    wanted = _kept(session, "kinds", _kinds)
+    texts, faults = own_fields(FIELDS, CELLS, FIRST, _check)
+    if said:
+        st.html(strip(*said))
+    words = f"Eyes to ask about: {len(cases)}." if cases else "No eye to ask about yet."
+    st.html(notes(words, "A kind that an eye does not carry is left out: nothing is asked of a way that is not there."))
+    if st.button("Begin the round", type="primary", key="rounds_begin", disabled=not cases or bool(faults)):
+        questions = round_of(cases, int(texts["seed"]), int(texts["count"]), wanted)
+        if questions:
+            session.begin(questions, int(texts["seed"]))
+            st.rerun()
+        st.html(strip("None of these eyes carries a question of these kinds. Choose other eyes or kinds."))
+
+
+def _kept(session, name, draw):
+    """A choice that outlives a change of screen."""
+    key = f"rounds_{name}"
+    st.session_state.setdefault(key, session.chosen[name])
+    session.chosen[name] = list(draw(key))
+    return session.chosen[name]
+
+
+def _kinds(key):
+    titles = {name: f"{kind.group}: {kind.title[0].lower()}{kind.title[1:]}" for name, kind in kinds().items()}
+    label = "Kinds of question (none chosen: all of them)"
+    return st.multiselect(label, list(titles), format_func=titles.get, key=key, placeholder="All kinds")
+
+
+def _check(name, text):
+    """The Fault of a field, or None."""
+    low, high = ACCEPTED[name]
+    words = text.strip()
+    if words.isascii() and words.isdigit() and len(words) <= len(str(high)) and low <= int(words) <= high:
+        return None
+    return Fault(name, as_read(text), f"a whole number, {low} to {high}")
+
+
+def _cases(session, eyes):
+    """The Cases of the sources chosen, and what must be said of those that could not be read."""
+    found, said = [], []
+    if INVENTED in eyes:
+        found += _invented()
+    if PUBLISHED in eyes:
+        found += published_cases()
+    if ON_DESK in eyes:
+        for side in SIDES:
+            found += _of_desk(side, said)
+    if FILE in eyes:
+        found += _of_file(session, said)
+    return found, said
+
+
+@cache
+def _invented():
+    """Every eye of the demo profiles."""
+    files = demo_files().items()
+    return tuple(case for name, path in files for case in cases_of(plan_file.read(path), name, "invented"))
+
+
+def _of_desk(side, said):
+    """The eye of one side of the plan on the desk, as it stands there now."""
+    on_desk = desk()
+    if not on_desk.texts.get(side):
+        return []
+    shown, wrong = on_desk.figures(side)
+    if wrong or shown is None:
+        faults = "; ".join(fault.text for fault in wrong.values())
+        said.append(f"{SIDES[side]} of the plan on the desk is left out: {faults}.")
+        return []
+    return [Case(on_desk.code or "plan", side, "the plan on the desk", shown.inputs, shown.comparison)]
+
+
+def _of_file(session, said):
+    """The eyes of a plan file; the last one that could be read stays."""
+    file = st.file_uploader("A plan file (TOML)", type=["toml"], key="rounds_file", max_upload_size=FILE_MB)
+    if file is not None:
+        try:
+            plan = plan_file.read(file.getvalue(), file.name)
+            session.file = file.name, cases_of(plan, file.name.removesuffix(".toml"), "a plan file")
+        except plan_file.PlanError as error:
+            said += [f"{file.name} was not taken.", *error.lines]
+        except EyeError as error:
+            said.append(f"{file.name} was not taken: {fault_of(error).text}.")
+    name, cases = session.file
+    if cases:
+        st.html(notes(f"Taken from {name}: {len(cases)} {'eye' if len(cases) == 1 else 'eyes'}."))
+    return list(cases)
+
+
+def next_seed(seed):
+    """Put the number after this one into the field: another round has other questions unless it is put back."""
+    own = st.session_state.get(f"{FIELDS}_own")
+    if own is not None and np.char.isdigit(own["texts"].get("seed", "")):
+        own["texts"] = own["texts"] | {"seed": str(min(seed + 1, MOST_SEED))}

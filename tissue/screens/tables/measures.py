@@ -1,0 +1,59 @@
+"""What stands beside a value in the tables of the screen: parts, place or spread."""
+
+from tissue.budget.spread import CLOSED
+from tissue.drawing.base.words import place_words
+from tissue.draws.figures import moved_figures
+from tissue.report.measures import parts_of, percent, spread_of
+
+AS_PLANNED = "as planned"
+WHY_AS_PLANNED = (
+    "As planned, without an interval: the errors are even over the eye and leave this figure as it is. It says "
+    "nothing of healing."
+)
+
+
+def as_planned(measure):
+    """Whether no error moves a measure of the tissue.
+
+    >>> from tissue.report.measures import measures
+    >>> [name for name, one in measures().items() if as_planned(one)]
+    ['K_after', 'zone_cost', 'computed', 'optical_volume', 'per_dioptre', 'rim', 'radius_after']
+    """
+    moved = (*CLOSED, *moved_figures(), "strength", "bed_below_line_percent")
+    return measure.figure not in moved
+
+
+def pair_beside(measure, result):
+    """What stands beside a value where two eyes share the width: a range, or that there is none."""
+    if measure.figure == "strength":
+        return spread_of(measure, result).partition(" over")[0]
+    return AS_PLANNED if as_planned(measure) and result.available else ""
+
+
+def beside(measure, result, side, narrow=False):
+    """What stands beside a value: parts, place or spread; empty where there is nothing.
+
+    Args:
+        measure: Measure.
+        result: Result of one option.
+        side: OD or OS.
+        narrow: whether there is room for a range only.
+    """
+    if narrow and measure.id in ("removed", "bed_least", "removal_max"):
+        return ""
+    if narrow and measure.figure == "strength":
+        return spread_of(measure, result).partition(" over")[0]
+    if not result.available:
+        return ""
+    if as_planned(measure):
+        return AS_PLANNED
+    figures = result.budget
+    if measure.id == "removed":
+        return parts_of(result)
+    if measure.id == "bed_least":
+        return place_words(figures.bed_min_x_mm, figures.bed_min_y_mm, side)
+    if measure.id == "removal_max":
+        return place_words(figures.removal_max_x_mm, figures.removal_max_y_mm, side)
+    if measure.id == "below_line":
+        return f"least bed {percent(result.spread.bed_min_below_line_percent)}"
+    return spread_of(measure, result)

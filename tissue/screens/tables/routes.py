@@ -1,0 +1,169 @@
+"""Ways on side by side: heads over their sections, figures under them, and where each is described."""
+
+from html import escape
+
+import numpy as np
+
+from tissue.drawing.base.palette import DASH
+from tissue.drawing.base.words import place_words
+from tissue.drawing.routes.way_frame import FEWEST, columns
+from tissue.report.measures import NO_FIGURE, NOT_STUDIED, measures, number, span
+from tissue.routes.ways import PROTOCOL
+from tissue.screens.html import notes, part
+from tissue.screens.tables.options import BORDER, name_cell
+
+WORDY = 3  # ways side by side that leave room for words beside a figure
+CLEARANCE = (
+    "Clearance to the old cut",
+    "Least distance between a new cut, or the floor of the new removal, and an old cut, over all that is cut.",
+    "Negative where the new removal passes the old plane. The margin it is held against is an input of yours.",
+)
+ALTERED_LATER = (
+    "Tissue altered, PTA, after both acts",
+    "100 − 100 · bed / CCT, with the thickness before the first act",
+    "Published and tested for flaps of untouched corneas; nothing was published for a second act.",
+)
+SAID = (
+    ("Described as", lambda way: f"{way.what}."),
+    ("Described in", lambda way: f"{way.source[0].upper()}{way.source[1:]}."),
+    ("It needs", lambda way: way.needs),
+)
+
+
+def rows_of(routes, most):
+    """The routes in rows of as many as there is room for.
+
+    >>> rows_of((1, 2, 3, 4), 2)
+    [(1, 2), (3, 4)]
+    """
+    return [routes[i : i + most] for i in range(0, len(routes), most)]
+
+
+def heads(routes, narrow):
+    """Names of the ways over their sections, each with the line key of the option that it becomes."""
+    cells = "".join(
+        f'<th scope="col"><span class="key" style="border-top:4px {BORDER[DASH[route.option.name]]} '
+        f'var(--tissue-{route.option.name})"></span>{escape(route.way.name)}</th>'
+        for route in routes
+    )
+    return f'<table class="heads ways">{_colgroup(routes, narrow)}<tr><td></td>{cells}{_rest(routes)}</tr></table>'
+
+
+def ways_table(routes, comparison, side, narrow, title, later=False):
+    """Figures of the ways under their sections, then what each is described as and in, what it needs, and why not.
+
+    Args:
+        routes: Routes, as many as stand side by side.
+        comparison: Comparison.
+        side: OD or OS.
+        narrow: whether the narrow columns hold.
+        title: what the table is, read out before it.
+        later: whether it is a second act, whose shares count both.
+    """
+    judgement, known = comparison.judgement, measures()
+    rows = [
+        _row(routes, name_cell(id, known[id].heading(judgement)), say)
+        for id, say in _figures(judgement, narrow or len(routes) > WORDY)
+    ]
+    altered = _own_name(*ALTERED_LATER, "%") if later else name_cell("altered", known["altered"].heading(judgement))
+    rows.insert(4, _row(routes, altered, lambda r: _altered(r, later)))
+    rows.append(_row(routes, _own_name(*CLEARANCE, "µm"), lambda r: _clearance(r, side, narrow)))
+    rows += [_said_row(routes, label, lambda r, say=say: say(r.way)) for label, say in SAID]
+    if any(route.why_not for route in routes):
+        rows.append(_said_row(routes, "Why not", lambda r: r.why_not or NO_FIGURE))
+    hidden = "".join(f'<th scope="col">{escape(route.way.name)}</th>' for route in routes)
+    head = f'<thead class="unseen"><tr><th scope="col">Measure</th>{hidden}</tr></thead>'
+    said = f'<caption class="unseen-text">{escape(title)}</caption>'
+    inside = f"{said}{_colgroup(routes, narrow)}{head}<tbody>{''.join(rows)}</tbody>"
+    return f'<div class="scroll"><table class="figures ways" style="{_middles(routes, narrow)}">{inside}</table></div>'
+
+
+def ways_notes(judgement):
+    """What stands under the last table."""
+    spread = "Beside the strength: least and greatest over all published relationships."
+    margin = (
+        f"Margin between an old and a new cut: {number(judgement.margin_um)} µm, from memory, not checked; an input."
+    )
+    return notes(PROTOCOL, f"{spread} {margin}", NOT_STUDIED)
+
+
+def _figures(judgement, short):
+    """Id of a measure and what gives its value and the words beside it, in order; the altered share stands apart."""
+    chosen = judgement.relationship
+
+    def strength(route):
+        values = [value for value in route.strength_percent.values() if not np.isnan(value)]
+        range_ = span(min(values), max(values)) if values else ""
+        over = "" if short or not values else f" over {len(values)} curves"
+        return number(route.strength_percent[chosen], 1), range_ + over, ""
+
+    return (
+        ("cut", lambda r: (number(r.cut_um), "", "")),
+        ("removed", lambda r: (number(r.removal_central_um), "", "")),
+        ("bed", lambda r: (number(r.bed_central_um), "", "")),
+        ("bed_least", lambda r: (number(r.bed_min_um), "", "")),
+        ("strength", strength),
+    )
+
+
+def _altered(route, later):
+    """PTA, with its mark where it was not studied: no share was studied after two acts."""
+    text = number(route.altered_percent, 1)
+    studied = route.option.share_validated and not later
+    return text, "", "" if studied or text == NO_FIGURE else "†"
+
+
+def _clearance(route, side, narrow):
+    """Clearance and its place."""
+    place = "" if narrow else place_words(route.clearance.x_mm, route.clearance.y_mm, side)
+    return number(route.clearance.value), place, ""
+
+
+def _row(routes, name, say):
+    """One figure of every way: value, words beside it, mark."""
+    cells = ""
+    for route in routes:
+        value, words, mark = say(route)
+        sign = f"<sup>{mark}</sup>" if mark else ""
+        cells += f'<td><span class="value">{value}{sign}</span><span class="beside">{escape(words)}</span></td>'
+    return f"<tr>{name}{cells}{_rest(routes)}</tr>"
+
+
+def _said_row(routes, label, say):
+    """One row of words."""
+    cells = "".join(f"<td>{escape(say(route))}</td>" for route in routes)
+    return f'<tr class="said"><th scope="row">{escape(label)}</th>{cells}{_rest(routes)}</tr>'
+
+
+def _own_name(label, formula, limits, unit):
+    """Name of a figure that only the ways have; it opens what it is."""
+    behind = f"<b>{escape(label)}</b><p>{escape(formula)}</p><p>{escape(limits)}</p>"
+    opened = f'<summary>{escape(label.partition(", after")[0])}</summary><div class="behind">{behind}</div>'
+    return f'<th scope="row"><details name="behind">{opened}</details> <span class="unit">{unit}</span></th>'
+
+
+def _rest(routes):
+    """What stays empty beside few ways."""
+    return "<td></td>" if len(routes) < FEWEST else ""
+
+
+def _colgroup(routes, narrow):
+    """Widths of the columns, from the same shares as the sections: each ends where the next begins."""
+    c = columns(len(routes), narrow)
+    widths = [c.measure] + [c.each + c.gap] * (len(routes) - 1) + [c.each]
+    widths += [1.0 - sum(widths)] if len(routes) < FEWEST else []
+    return "<colgroup>" + "".join(f'<col style="width:{100 * w:.3f}%">' for w in widths) + "</colgroup>"
+
+
+def _middles(routes, narrow):
+    """Where the middle of a section lies in its column of the table [%], as style variables."""
+    c = columns(len(routes), narrow)
+    middle = 50.0 if len(routes) < FEWEST else 50.0 * c.each / (c.each + c.gap)
+    return f"--middle:{middle:.3f}%;--last-middle:50%"
+
+
+def notice_lines(found):
+    """Notices as the Plan shows them."""
+    if not found:
+        return ""
+    return part("Notices") + '<div class="notices">' + "".join(f"<p>{escape(n.text)}</p>" for n in found) + "</div>"

@@ -1,0 +1,164 @@
+"""What a series gave: refused rows, distributions, one figure against another, groups, downloads."""
+
+from pathlib import Path
+
+import numpy as np
+import streamlit as st
+
+from tissue.drawing.charts.distributions import describe_columns, histogram, scatter
+from tissue.entry.file_name import file_name
+from tissue.report.measures import NOT_STUDIED, number
+from tissue.screens import frame
+from tissue.screens.html import notes, part, plain_table
+from tissue.screens.parts.chart.chart import chart
+from tissue.series.names import decimals, figure_names
+from tissue.series.report import series_of, summary_bytes, summary_rows
+from tissue.series.run import is_parquet
+from tissue.series.statistics import agreement
+
+OPTIONS = ("surface", "flap", "lenticule")
+MOST_REFUSED = 200
+WORDS = {
+    "bed_central_um": "Residual bed (RSB), centre, µm",
+    "bed_min_um": "Residual bed, least, µm",
+    "removal_central_um": "Removed, centre, µm",
+    "altered_percent": "Tissue altered, PTA, % (†)",
+    "strength_reinstein2013_percent": "Relative strength, 2013 model, %",
+    "removal_volume_mm3": "Volume removed, mm³",
+    "bed_below_line_percent": "Chance of a bed under the line, %",
+    "zone_cost_um": "0.1 mm of zone costs, µm",
+}
+
+
+def show(found):
+    """Draw the results of a run.
+
+    Args:
+        found: key, name, bytes, rows, refused, seconds.
+    """
+    series = _series(found["name"], found["bytes"], found["key"])
+    rate = found["rows"] / max(found["seconds"], 1e-9)
+    said = f"{found['rows']} rows, {found['refused']} refused; {found['seconds']:.1f} s, {rate:,.0f} rows per second."
+    st.html(part("What came out") + notes(said))
+    _downloads(found)
+    _refused(series)
+    first, second = st.columns(2, gap="small")
+    measure = first.selectbox("Figure", list(WORDS), format_func=WORDS.get, key="series_measure")
+    names = _numeric(series)
+    start = names.index("sphere_D") if "sphere_D" in names else 0
+    against = second.selectbox("Against", names, index=start, key="series_against") if names else None
+    columns = {name: _column(series, f"{name}_{measure}") for name in OPTIONS}
+    colours = frame.theme()
+    key = (found["key"], measure, colours.name)
+    left, right = st.columns(2, gap="small")
+    with left:
+        chart(
+            "series_distribution",
+            key,
+            lambda: (histogram(columns, colours, WORDS[measure]), describe_columns(columns, WORDS[measure])),
+            "distribution",
+            file="series-distribution",
+            columns=2,
+        )
+    with right:
+        if against:
+            _against(series, columns, measure, against, key, colours)
+    _groups(series, measure)
+    _agreement(series)
+    st.html(notes(NOT_STUDIED))
+
+
+def _series(name, data, key):
+    """The Series of a run, read once."""
+    kept = st.session_state.get("series_read")
+    if kept is None or kept[0] != key:
+        kept = key, series_of(data, name)
+        st.session_state["series_read"] = kept
+    return kept[1]
+
+
+def _column(series, name):
+    """A figure as numbers, NaN where the row was refused."""
+    return np.where(series.worked, series.numbers(name), np.nan) if name in series else np.array([])
+
+
+def _downloads(found):
+    """The table that came out."""
+    stem, ending = Path(found["name"]).stem, ".parquet" if is_parquet(found["name"]) else ".csv"
+    kind = "application/octet-stream" if ending == ".parquet" else "text/csv"
+    st.download_button(
+        "Save the table with its figures", found["bytes"], file_name(f"{stem}-figures", ending), kind, key="series_save"
+    )
+
+
+def _refused(series):
+    """The rows that were refused, with their reasons."""
+    rows = [
+        (str(i + 1), reason)
+        for i, (status, reason) in enumerate(zip(series.texts["status"], series.texts["reason"], strict=True))
+        if status == "refused"
+    ]
+    if not rows:
+        return
+    more = f"The first {MOST_REFUSED} of {len(rows)}." if len(rows) > MOST_REFUSED else ""
+    st.html(part("Refused rows") + plain_table(("Row", "Reason"), rows[:MOST_REFUSED], "Refused rows") + notes(more))
+
+
+def _numeric(series):
+    """Names of the columns that hold numbers, inputs first."""
+    made = set(figure_names(True))
+    inputs = [name for name in series.texts if name not in made and np.isfinite(series.numbers(name)).any()]
+    return inputs + [name for name in series.texts if name in made and decimals(name) is not None]
+
+
+def _against(series, columns, measure, against, key, colours):
+    """The figure against any column."""
+    x = np.where(series.worked, series.numbers(against), np.nan)
+    chart(
+        "series_scatter",
+        (*key, against),
+        lambda: (
+            scatter(x, columns, colours, against, WORDS[measure]),
+            f"{describe_columns(columns, WORDS[measure])} Drawn against {against}.",
+        ),
+        "scatter",
+        file="series-scatter",
+        columns=2,
+    )
+
+
+def _groups(series, measure):
+    """Groups, fellow eyes, one eye a patient on request."""
+    names = [name for name in series.texts if 1 < len(set(series.texts[name])) <= 30 and name not in figure_names(True)]
+    names = [name for name in names if name not in ("status", "reason")]
+    if not names:
+        return
+    st.html(part("Groups, and right less left eye"))
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        by = st.selectbox("Groups by", names, key="series_by", width=300)
+        one = st.checkbox("One eye a patient, drawn with a seed", key="series_one", disabled="patient" not in series)
+    wanted = [f"{option}_{measure}" for option in OPTIONS]
+    lines = [
+        (label, name, str(eyes), str(patients), *(number(value, 1) for value in figures))
+        for label, name, eyes, patients, *figures in summary_rows(series, by, wanted, one)
+    ]
+    heads = ("Group", "Figure", "Eyes", "Patients", "Mean", "SD", "Median", "Least", "Greatest", "Mean from", "to")
+    st.html(plain_table(heads, lines, "Groups", numbers=range(2, 11)))
+    st.html(notes("Mean from … to: 95 % of 2,000 resamples of patients, each with all its eyes; the seed is 2013."))
+    data = summary_bytes(series, by, one)
+    st.download_button("Save the summary of all figures", data, "summary.csv", "text/csv", key="series_summary")
+
+
+def _agreement(series):
+    """Bias and limits of agreement of two columns, such as planned and measured bed."""
+    names = _numeric(series)
+    if len(names) < 2:
+        return
+    with st.expander("Agreement of two columns"):
+        left, right = st.columns(2)
+        first = left.selectbox("First", names, key="series_first")
+        second = right.selectbox("Second", names, index=1, key="series_second")
+        found = agreement(*(np.where(series.worked, series.numbers(name), np.nan) for name in (first, second)))
+        heads = ("Pairs", "Bias, first − second", "SD", "Limits of agreement from", "to")
+        line = (str(found.pairs), *(number(value, 2) for value in found[1:]))
+        st.html(plain_table(heads, [line], "Agreement", numbers=range(5)))

@@ -1,0 +1,1 @@
+"""Contents of the Trade-offs screen."""

@@ -1,0 +1,163 @@
+"""The map of Trade-offs: contours at the user's values, a click that moves the plan and says so, the grid as CSV."""
+
+import csv
+import io
+
+import streamlit as st
+
+from tissue.drawing.charts import maps
+from tissue.entry.fields import fields
+from tissue.entry.file_name import file_name
+from tissue.errors import EyeError
+from tissue.explore.tradeoffs import grid
+from tissue.explore.variation import plan_value
+from tissue.report.measures import NOT_STUDIED, marked
+from tissue.screens.desk.reading import number_text
+from tissue.screens.html import notes, strip
+from tissue.screens.kept import kept
+from tissue.screens.parts.chart.chart import chart
+from tissue.screens.tradeoffs.pick import outlived
+from tissue.strength.relationship import relationships
+
+MOVED = ("zone_mm", "cap_um", "flap_um", "base_um")
+BEDS = ("bed", "bed_least", "bed_planned")  # measures that the user's line is a value of
+MEASURED = {"cap_um": "cap_measured_um", "flap_um": "flap_measured_um"}
+CLICK = "A click on the map moves the plan there; so do the fields of the plan."
+
+
+def figure_name(measure, comparison):
+    """The name of a measure's figure among those that can be varied."""
+    chosen = comparison.judgement.relationship
+    return f"strength_{chosen}_percent" if measure.figure == "strength" else measure.figure
+
+
+def levels():
+    """Values at which contours run, as typed; None: round ones; what cannot be read is said."""
+    begin, hint = outlived("to_levels", ""), "round values, or 280 300"
+    text = st.text_input("Contours at", begin, key="to_levels", placeholder=hint, width=190)
+    st.session_state["to_levels_last"] = text
+    found, wrong = [], []
+    for part in text.replace(";", " ").split():
+        try:
+            found.append(float(part.rstrip(",").replace(",", ".").replace("−", "-")))
+        except ValueError:
+            wrong.append(part)
+    st.session_state["to_levels_wrong"] = " ".join(wrong)
+    return sorted(set(found)) or None
+
+
+def draw(on_desk, shown, colours, measure, option, pair, wanted, columns, stands_for):
+    """The map with its words.
+
+    Args:
+        on_desk: Desk; shown: Shown; colours: Look; measure: Measure; option: name; pair: names of the two inputs.
+        wanted: values of the contours; round ones where None.
+        columns: how many charts stand side by side; stands_for: name of the input.
+    """
+    name = figure_name(measure, shown.comparison)
+    try:
+        made = kept("to_grid", (shown, name, option, pair), lambda: grid(shown.inputs.values, option, name, *pair))
+    except EyeError as error:
+        st.html(strip(f"No map: {error}"))
+        return
+    if st.session_state["to_levels_wrong"]:
+        st.html(strip(f"Contours at: read {st.session_state['to_levels_wrong']}, accepted numbers, apart by spaces."))
+    line = _line(shown, measure)
+    with st.container(key="to_map_box", gap=None):
+        clicked = chart(
+            "to_map",
+            (shown, measure.label, option, pair, tuple(wanted or ()), colours.name, stands_for),
+            lambda: (
+                maps.tradeoff_map(made, colours, measure, wanted, line),
+                maps.describe_map(made, measure, wanted, line),
+            ),
+            "trade-off map",
+            file=f"{on_desk.code}-{on_desk.side}-map.svg",
+            clicks=True,
+            columns=columns,
+            tall=True,
+            stands_for=stands_for,
+        )
+        _csv(on_desk, made, marked(measure, shown.comparison.results[option]))
+    st.html(notes(CLICK, *_said(shown, measure, option, pair)))
+    if clicked:
+        _move(on_desk, shown, pair, clicked)
+
+
+def _line(shown, measure):
+    """The user's line and its words, where the measure is a bed."""
+    value = float(shown.comparison.judgement.bed_line_um)
+    return (value, f"your line: {value:.0f}") if measure.id in BEDS else None
+
+
+def _said(shown, measure, option, pair):
+    """What must stand under this map."""
+    for name in pair:
+        if MEASURED.get(name) and _given(shown, MEASURED[name]):
+            label = fields()[MEASURED[name]].label
+            yield f"{label[0].upper()}{label[1:]} is given: it is the cut, whatever was planned."
+    if measure.figure == "strength":
+        yield f"Strength by: {relationships()[shown.comparison.judgement.relationship].label}."
+    if marked(measure, shown.comparison.results[option]):
+        yield NOT_STUDIED
+
+
+def _given(shown, name):
+    value = shown.inputs.values.get(name)
+    return value is not None and value == value
+
+
+def _csv(on_desk, made, mark):
+    """The grid in numbers; a measure that is not validated for the option carries its mark in the head."""
+
+    def text():
+        rows = list(made.rows())
+        if mark:
+            rows[0] = (*rows[0][:2], f"{rows[0][2]} †", rows[0][3])
+        out = io.StringIO(newline="")
+        csv.writer(out).writerows(rows)
+        return out.getvalue()
+
+    name = file_name(f"{on_desk.code}-{on_desk.side}-map", ".csv")
+    st.download_button("map as CSV", text, name, "text/csv", key="to_csv", type="tertiary", on_click="ignore")
+
+
+def _move(on_desk, shown, pair, clicked):
+    """Move the plan to the place clicked, in the steps of the fields; the sphere was measured, and stays."""
+    side, before = on_desk.side, dict(on_desk.texts[on_desk.side])
+    after, said = dict(before), []
+    for name, value in zip(pair, (clicked["x"], clicked["y"]), strict=True):
+        if name not in MOVED:
+            said.append("the sphere is measured and stays")
+            continue
+        field = fields()[name]
+        after[name] = number_text(name, round(float(value) / field.step) * field.step)
+        was = number_text(name, round(plan_value(shown.inputs.values, name), 2))
+        said.append(f"{maps.input_words(name)} from {was} to {after[name]} {field.unit}")
+    if after == before:
+        return
+    on_desk.replace(side, after)
+    on_desk.revision += 1
+    st.session_state["to_moved"] = (side, before, after, f"The plan was moved: {', '.join(said)}.")
+    st.rerun()
+
+
+def moved(on_desk):
+    """What a click changed, and the way back, as long as nothing else is changed."""
+    change = st.session_state.get("to_moved")
+    if not change or change[0] != on_desk.side:
+        return
+    side, before, after, said = change
+    if on_desk.texts[side] != after:
+        st.session_state.pop("to_moved")
+        return
+    with st.container(horizontal=True, vertical_alignment="center", gap="small"):
+        st.html(f'<div class="ask" role="status">{said}</div>')
+        st.button("Take it back", key="to_back", on_click=_back, args=(on_desk, side, before))
+
+
+def _back(on_desk, side, before):
+    """The plan as it was before the click."""
+    on_desk.replace(side, before)
+    on_desk.revision += 1
+    st.session_state.pop("to_moved", None)

@@ -1,0 +1,1 @@
+"""Tables in and out: CSV and Parquet, their cells, heads and rows."""

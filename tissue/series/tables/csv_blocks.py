@@ -1,0 +1,270 @@
+"""A CSV file in blocks of whole rows, and one block worked out: text in, text out."""
+
+import csv
+import io
+from dataclasses import dataclass
+
+import numpy as np
+
+from tissue.entry.fields import fields
+from tissue.series.names import LAST, POWERS_READ, decimals, figure_names
+from tissue.series.rows import outcomes
+from tissue.series.tables.cells import guard, has_formula, read_columns, unguard
+from tissue.series.tables.dialect import Dialect, sniff
+from tissue.series.tables.digits import digits, lines
+from tissue.series.tables.distinct import Distinct
+from tissue.series.tables.header import columns_of
+from tissue.series.tables.plain_rows import plain_columns
+from tissue.series.tables.row_ends import end_of_last_row, line_ends
+from tissue.series.wrong import TableError
+
+HEAD_BYTES = 1_500_000  # looked at before anything runs
+ROWS = 12_000  # of one block, about
+LEAST_BYTES, MOST_BYTES = 100_000, 4_000_000  # of one block
+LONGEST_ROW = 4_000_000
+FEW_BYTES = 100_000  # up to here pyarrow is not worth its import
+POWERS = ("sphere_D", "cylinder_D", "treated_sphere_D", "treated_cylinder_D", "target_D")
+ROW_END = "\r\n\x00"  # a line end within a cell is quoted, and no cell holds a NUL
+csv.field_size_limit(2 * LONGEST_ROW)
+
+
+@dataclass(frozen=True, eq=False)
+class Job:
+    """What every block of a file needs."""
+
+    name: str
+    dialect: Dialect
+    header: tuple
+    columns: tuple
+    with_optics: bool = False
+    unsigned_plus: bool = False
+    block_bytes: int = MOST_BYTES
+
+    @property
+    def added(self):
+        """Names of the columns that are added."""
+        powers = (POWERS_READ,) if self.unsigned_plus else ()
+        return (*powers, *figure_names(self.with_optics), *LAST)
+
+
+def open_job(file, name, mapping=None, with_optics=False, unsigned_plus=False):
+    """The Job of a CSV file from its first block.
+
+    Args:
+        file: open to be read as bytes; it is set back to its beginning.
+        name: what faults call it.
+        mapping: {our name: (their name, factor)}, or None.
+        with_optics: whether the optical figures are wanted.
+        unsigned_plus: True where a power without its sign is plus.
+
+    Raises:
+        TableError: it is no table that can be read.
+    """
+    head = file.read(HEAD_BYTES)
+    file.seek(0)
+    bom = head.startswith(b"\xef\xbb\xbf")
+    if b"\x00" in head:
+        raise TableError(f"{name}: file: read bytes that are no text, accepted CSV in UTF-8 or Parquet")
+    whole = head if len(head) < HEAD_BYTES else head[: head.rfind(b"\n") + 1]
+    if head and not whole:
+        raise TableError(f"{name}: line 1: read a row of over 1.5 MB, accepted a header with shorter names")
+    text = decoded(whole, name, 1)
+    if not text.strip():
+        raise TableError(f"{name}: file: read nothing, accepted a table with a header")
+    dialect = sniff(text, bom)
+    header = next(filter(None, csv.reader(io.StringIO(text, newline=""), delimiter=dialect.delimiter)))
+    columns = columns_of([unguard(cell) for cell in header], mapping, f"{name}: ")
+    inputs = {column.name for column in columns if column.field in fields() and fields()[column.field].is_number}
+    dialect = sniff(text, bom, lambda name: unguard(name) in inputs)
+    return Job(name, dialect, tuple(header), tuple(columns), with_optics, bool(unsigned_plus), _block_bytes(head))
+
+
+def _block_bytes(head):
+    """Bytes of a block of about ROWS rows."""
+    return min(max(LEAST_BYTES, ROWS * len(head) // max(1, line_ends(head))), MOST_BYTES)
+
+
+def decoded(data, name, line):
+    """Text of some bytes.
+
+    Raises:
+        TableError: they are not UTF-8, with the line where.
+    """
+    try:
+        return data.decode("utf-8-sig" if line == 1 else "utf-8")
+    except UnicodeDecodeError as error:
+        at = line + line_ends(data[: error.start])
+        raise TableError(f"{name}: line {at}: read bytes that are not UTF-8, accepted UTF-8") from None
+
+
+def blocks(file, name, delimiter=b",", size=MOST_BYTES):
+    """Blocks of whole rows of a file open to be read as bytes: (bytes, number of the first line).
+
+    Args:
+        file: open to be read as bytes.
+        name: what faults call it.
+        delimiter: what parts the cells, one byte.
+        size: bytes that are read at once.
+
+    Raises:
+        TableError: a row that never ends.
+    """
+    line, rest = 1, b""
+    while more := file.read(size):
+        data = rest + more
+        end = end_of_last_row(data, delimiter)
+        if end == 0 and len(data) > LONGEST_ROW:
+            raise TableError(f"{name}: line {line}: read a row of over 4 MB, accepted shorter rows, quotes in pairs")
+        if end:
+            yield data[:end], line
+            line += line_ends(data[:end])
+        rest = data[end:]
+    if rest:
+        yield rest, line
+
+
+def header_bytes(job):
+    """The header of what goes out."""
+    out = io.StringIO()
+    writer = csv.writer(out, delimiter=job.dialect.delimiter)
+    writer.writerow([*(guard(unguard(cell)) for cell in job.header), *job.added])
+    return (b"\xef\xbb\xbf" if job.dialect.bom else b"") + out.getvalue().encode()
+
+
+def work(job, data, line):
+    """One block worked out: (bytes of its rows, number of rows, number refused).
+
+    Args:
+        job: Job.
+        data: bytes of whole rows.
+        line: number of the first line; in line 1 stands the header.
+
+    Raises:
+        TableError: bytes that are not UTF-8, or a NUL.
+    """
+    if b"\x00" in data:
+        at = line + line_ends(data[: data.index(b"\x00")])
+        raise TableError(f"{job.name}: line {at}: read a NUL byte, accepted text")
+    first, cells, begins, found = _rows(job, decoded(data, job.name, line), line)
+    if not first:
+        return b"", 0, 0
+    powers = [powers_read(job, row) for row in zip(*cells, strict=True)] if job.unsigned_plus else None
+    written, refused = [], 0
+    for start, stop, result in _outcomes(job, cells, found):
+        beginnings = [np.array(first[start:stop])]
+        if powers:
+            beginnings.append(_marked(job, powers[start:stop]))
+        reasons = [
+            why and f"line {begin}: {why}" for begin, why in zip(begins[start:stop], result.reasons, strict=True)
+        ]
+        written.append(_written(job, beginnings, result, reasons))
+        refused += sum(map(bool, reasons))
+    return b"".join(written), len(first), refused
+
+
+def _rows(job, text, line):
+    """The rows of a block without the header.
+
+    Returns:
+        The rows as they are written again, their cells by column as Distinct texts, the lines where they begin, and
+        faults {row: [words]}.
+    """
+    header, sign, width = int(line == 1), job.dialect.delimiter, len(job.header)
+    data = text.encode()
+    cells = plain_columns(data, sign, width) if len(data) > FEW_BYTES else None
+    if cells:
+        cells = [column.after(header) for column in cells]
+        if not any(has_formula(column.distinct) for column in cells):
+            rows = data.replace(b"\r\n", b"\n").removesuffix(b"\n").split(b"\n")[header:]
+            return rows, cells, range(line + header, line + header + len(rows)), {}
+    rows, begins = (part[header:] for part in read_rows(text, sign, line))
+    found = {row: [words] for row, words in _squared(rows, begins, width).items()}
+    cells = [Distinct.of([unguard(cell) for cell in column]) for column in zip(*rows, strict=True)]
+    return _written_anew(rows, job), cells, begins, found
+
+
+def _outcomes(job, cells, found):
+    """Outcomes of a block, part by part: (first row, row after the last, Outcome)."""
+    values, faults, unread = read_columns(cells, job.columns, job.unsigned_plus)
+    for row, words in faults.items():
+        found.setdefault(row, []).extend(words)
+    place = {column.field: i for i, column in enumerate(job.columns) if column.field}
+
+    def written(name, row):
+        return cells[place[name]][row] if name in place else None
+
+    return outcomes(values, len(cells[0]), found, job.with_optics, written, unread)
+
+
+def _written_anew(rows, job):
+    """The rows of a block, quoted and guarded where needed."""
+    out = io.StringIO()
+    csv.writer(out, delimiter=job.dialect.delimiter, lineterminator=ROW_END).writerows(
+        [guard(unguard(cell)) for cell in row] for row in rows
+    )
+    return out.getvalue().encode().split(ROW_END.encode())[:-1]
+
+
+def read_rows(text, delimiter, line):
+    """Rows of cells, and the number of the line in which each begins; empty lines are no rows."""
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    rows, begins, before = [], [], 0
+    for row in reader:
+        if row:
+            rows.append(row)
+            begins.append(line + before)
+        before = reader.line_num
+    return rows, begins
+
+
+def _squared(rows, begins, width):
+    """Rows cut or padded to the header in place; {row: words} of those that were not square."""
+    if set(map(len, rows)) == {width}:
+        return {}
+    found = {}
+    for i, row in enumerate(rows):
+        if len(row) != width:
+            found[i] = f"row: read {len(row)} cells, accepted {width}, as in the header"
+            rows[i] = (row + [""] * width)[:width]
+    return found
+
+
+def _written(job, beginnings, result, reasons):
+    """Bytes of rows with their figures."""
+    comma, parted = job.dialect.decimal == ",", job.dialect.delimiter.encode()
+    bad = np.array([bool(reason) for reason in reasons])
+    columns = list(beginnings)
+    for name in figure_names(job.with_optics):
+        value = result.figures[name]
+        if value.dtype.kind == "b":
+            columns.append(np.where(bad, parted, np.where(value, parted + b"true", parted + b"false")))
+        elif value.dtype.kind == "f":
+            columns.append(digits(value, decimals(name), comma, parted))
+        else:
+            columns.append(_marked(job, value.tolist()))
+    columns.append(np.where(bad, parted + b"refused", parted + b"ok"))
+    columns.append(_marked(job, reasons))
+    return lines(columns)
+
+
+def powers_read(job, row):
+    """How the powers of a row of cells were read: signed, or some unsigned as plus."""
+    cells = [row[i].strip() for i, column in enumerate(job.columns) if column.field in POWERS]
+    unsigned = any(cell[:1].isdigit() and cell.strip("0.,") for cell in cells)
+    return "unsigned as plus" if unsigned else "signed"
+
+
+def _marked(job, texts):
+    """A column of words, each after the delimiter, quoted where the delimiter or a quote stands in it."""
+    delimiter = job.dialect.delimiter
+    known = {text: delimiter.encode() + _quoted(text, delimiter) for text in set(texts)}
+    if len(known) == 1:
+        return np.full(len(texts), *known.values())
+    return np.array([known[text] for text in texts])
+
+
+def _quoted(text, delimiter):
+    """One cell of words."""
+    if any(sign in text for sign in (delimiter, '"', "\n", "\r")):
+        text = '"' + text.replace('"', '""') + '"'
+    return text.encode()

@@ -1,0 +1,161 @@
+"""A Parquet table in, the same table with every figure out, unrounded; a pure function on one part of a table."""
+
+from functools import partial
+from itertools import chain
+from pathlib import Path
+
+import numpy as np
+
+from tissue.entry.fields import fields
+from tissue.errors import EyeError
+from tissue.series.names import decimals, figure_names
+from tissue.series.rows import outcome
+from tissue.series.tables.arrow_columns import column_of, numbers_in, text_column
+from tissue.series.tables.cells import in_our_unit, read_columns
+from tissue.series.tables.distinct import Distinct
+from tissue.series.tables.header import columns_of
+from tissue.series.tables.parquet_file import ROWS, opened, parts, readable
+from tissue.series.working import Summary, in_order, whole_table
+from tissue.series.wrong import TableError
+
+
+def worked(table, mapping=None, with_optics=False):
+    """A table with every figure: the pure function that a scheduler hands out.
+
+    Args:
+        table: pyarrow Table or RecordBatch.
+        mapping: {our name: (their name, factor)}, or None.
+        with_optics: whether the optical figures are wanted.
+
+    Returns:
+        pyarrow Table, input columns first, then the figures, `status` and `reason`.
+
+    Raises:
+        TableError: the columns cannot be understood.
+    """
+    import pyarrow as pa
+
+    columns = columns_of(table.schema.names, mapping)
+    values, found, unread = {}, {}, {}
+    for i, column in enumerate(columns):
+        if column.field in fields() or column.field == "side":
+            values |= _values(table.column(i), column, found, unread)
+    result = outcome(values, table.num_rows, found, with_optics, unread=unread)
+    count = table.num_rows
+    added = {name: column_of(result.figures[name]) if count else _empty(name) for name in figure_names(with_optics)}
+    added["status"] = text_column(["refused" if reason else "ok" for reason in result.reasons])
+    added["reason"] = text_column(result.reasons)
+    kinds = [pa.field(name, column.type) for name, column in added.items()]
+    whole = pa.schema([*table.schema, *kinds], table.schema.metadata)
+    return pa.table([*table.columns, *added.values()], whole)
+
+
+def _empty(name):
+    """A figure of no eyes."""
+    import pyarrow as pa
+
+    kinds = {"available": pa.bool_(), "why_not": pa.string()}
+    return pa.array([], next((kind for end, kind in kinds.items() if name.endswith(end)), pa.float64()))
+
+
+def _values(array, column, found, unread):
+    """Values of one column; texts are read as what people write, a number's own sign counts."""
+    import pyarrow as pa
+
+    numeric = pa.types.is_integer(array.type) or pa.types.is_floating(array.type) or pa.types.is_decimal(array.type)
+    if numeric and column.field in fields() and fields()[column.field].is_number:
+        numbers = numbers_in(array)
+        unread |= {column.field: np.isinf(numbers)} if np.isinf(numbers).any() else {}
+        for row in np.flatnonzero(np.isinf(numbers)):
+            fault = EyeError(column.field, numbers[row], fields()[column.field].accepted)
+            found.setdefault(int(row), []).append(f"{fault.field}: read {fault.value:g}, accepted {fault.limit}")
+        numbers = np.where(np.isinf(numbers), np.nan, numbers)
+        numbers = in_our_unit(numbers, column.factor)
+        return {column.field: np.array(fields()[column.field].in_own_unit(numbers), ndmin=1)}
+    texts = ["" if value is None else str(value) for value in array.to_pylist()]
+    values, faults, odd = read_columns([Distinct.of(texts)], [column])
+    unread |= odd
+    for row, words in faults.items():
+        found.setdefault(row, []).extend(words)
+    return values
+
+
+def schema(source):
+    """The schema of a Parquet table, a file or a folder.
+
+    Raises:
+        TableError: it cannot be read.
+    """
+    import pyarrow.parquet as pq
+
+    if not Path(source).is_dir():
+        return opened(source, str(source))[1]
+    with readable(source):
+        return pq.ParquetDataset(source).schema
+
+
+def run_parquet(source, target, mapping, with_optics, unsigned_plus, progress, workers):
+    """A Parquet table, part by part; arguments as in `run`.
+
+    Raises:
+        TableError: the table cannot be read; nothing is written.
+    """
+    if unsigned_plus:
+        raise TableError(f"{source}: --unsigned: read plus, accepted for CSV only: in Parquet a number has its sign")
+    table = opened(source, str(source))
+    columns_of(table[1].names, mapping, f"{source}: ")
+    with whole_table(target) as out:
+        return stream_parquet(table, str(source), out, mapping, with_optics, progress, workers)
+
+
+def stream_parquet(table, name, out, mapping=None, with_optics=False, progress=None, workers=1):
+    """Work out a Parquet table into a file open to write bytes; returns the Summary.
+
+    Args:
+        table: file and kinds as `opened` gives them.
+        name: what faults call it.
+        out: file open to write bytes.
+        mapping, with_optics, progress, workers: as in `run`.
+
+    Raises:
+        TableError: the table cannot be read.
+    """
+    import pyarrow.parquet as pq
+
+    file, kinds = table
+    one = 1 if file.metadata.num_rows <= ROWS else workers
+    rows = refused = 0
+    pieces = ((part,) for part in parts(file, kinds, name))
+    worked_out = in_order(partial(_part, mapping=mapping, with_optics=with_optics), pieces, one)
+    first = next(worked_out, None)
+    if first is None:
+        first = worked(kinds.empty_table(), mapping, with_optics)
+    settings = {"write_page_checksum": True, "use_dictionary": _repeated(first.schema), "write_batch_size": ROWS}
+    with readable(name), pq.ParquetWriter(out, first.schema, **settings) as writer:
+        for part in chain([first], worked_out):
+            writer.write_table(part)
+            rows += part.num_rows
+            refused += _refused(part)
+            if progress:
+                progress(rows)
+    return Summary(rows, refused)
+
+
+def _repeated(schema):
+    """Names of the columns that are worth a dictionary: all but the figures, which hardly repeat to the last digit."""
+    import pyarrow as pa
+
+    numbers = {name for name in figure_names(True) if decimals(name) is not None}
+    return [field.name for field in schema if not (field.name in numbers and pa.types.is_floating(field.type))]
+
+
+def _part(batch, mapping, with_optics):
+    """One part of a table."""
+    import pyarrow as pa
+
+    return worked(pa.Table.from_batches([batch]), mapping, with_optics)
+
+
+def _refused(table):
+    """Number of refused rows: those with a reason."""
+    return table.num_rows - table.column("reason").null_count

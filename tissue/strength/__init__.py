@@ -1,0 +1,1 @@
+"""How strong the rest is believed to be, by published depth relationships."""
