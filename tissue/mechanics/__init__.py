@@ -2,7 +2,7 @@
 
 from tissue.mechanics.plan import section_plan
 from tissue.mechanics.shape import PICTURE, SLIDER, Setting
-from tissue.mechanics.states import STATES, mechanics, model, spread, states
+from tissue.mechanics.states import STATES, mechanics, model, runs, spread, states
 
 __all__ = [
     "PICTURE",
@@ -11,6 +11,7 @@ __all__ = [
     "Setting",
     "mechanics",
     "model",
+    "runs",
     "section_plan",
     "spread",
     "states",

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from tissue.mechanics.shape import SLIDER
+from tissue.mechanics.shape import PICTURE
 from tissue.mechanics.states import model, share_of, states
 
 CASES = {
@@ -17,7 +17,7 @@ CASES = {
 }
 
 
-def sensitivity(plan, relationship, setting=SLIDER):
+def sensitivity(plan, relationship, setting=PICTURE):
     """Figures of every state under every other assumption, {case in words: {state: State}}.
 
     Args:

@@ -26,7 +26,8 @@ class Figures:
     mean behind the same cut in the intact eye; for a surface ablation behind the depth of the cap, draped.
     mean_strain_ratio: mean strain of all stroma that still carries, over that of the whole intact stroma.
     cap_stress_ratio: stress in front of the cut. load_share_percent: the part of the in-plane load carried there.
-    closing_strain_percent: how much too long the cap is. apex_ratio: movement of the back of the apex.
+    closing_strain_percent, closing_strain_other_percent: how much too long the cap is on the meridian of its lenticule
+    and across it; negative: too short. apex_ratio: movement of the back of the apex.
     """
 
     bed_stress_ratio: float
@@ -35,6 +36,7 @@ class Figures:
     cap_stress_ratio: float
     load_share_percent: float
     closing_strain_percent: float
+    closing_strain_other_percent: float
     apex_ratio: float
 
 
@@ -170,37 +172,42 @@ def figures(plan, loaded, name):
 
     cap, bed = loaded.force(name, 0), loaded.force(name, 1)
     without_cap = name == "surface"
+    closing = plan.closing_percent if name.startswith("lenticule") else (np.nan, np.nan)
     return Figures(
         bed_stress_ratio=ratio(field.stress_kPa, 1),
         bed_strain_ratio=ratio(field.strain, 1),
         mean_strain_ratio=ratio(field.strain),
         cap_stress_ratio=np.nan if without_cap else ratio(field.stress_kPa, 0),
         load_share_percent=np.nan if without_cap else 100.0 * cap / (cap + bed),
-        closing_strain_percent=closing_strain_percent(plan) if name.startswith("lenticule") else np.nan,
+        closing_strain_percent=closing[0],
+        closing_strain_other_percent=closing[1],
         apex_ratio=loaded.apex_mm(name) / loaded.apex_mm(intact),
     )
 
 
-def closing_strain_percent(plan):
-    """How much too long the cap is once the lenticule is gone [%]: ε = r/R1, r the central removal.
-
-    A mechanical argument, not a clinical finding; source microfolds2015
-    """
-    return float(100.0 * plan.lenticule.removal_mm(0.0) / plan.shape.radius_mm)
-
-
-def spread(made, names=None):
-    """Least and greatest of every figure over the relationships, {state: {figure: (least, greatest)}}.
+def runs(made, names=None, pictures=()):
+    """The states by every relationship, {relationship: {state: State}}.
 
     Args:
-        made: Model, best of the coarse mesh: every relationship is one solution.
+        made: Model.
         names: of the relationships; all where None.
+        pictures: names of those whose stress maps are wanted.
     """
-    runs = [states(made, share_of(name, made.plan.shape), pictures=False) for name in names or relationships()]
+    shape = made.plan.shape
+    return {name: states(made, share_of(name, shape), name in pictures) for name in names or relationships()}
+
+
+def spread(found):
+    """Least and greatest of every figure over runs, {state: {figure: (least, greatest)}}.
+
+    Args:
+        found: runs.
+    """
+    by_state = {state: [run[state].figures for run in found.values()] for state in STATES}
     return {
-        state: {field.name: _range([run[state].figures for run in runs], field.name) for field in fields(Figures)}
-        for state in STATES
-        if state not in made.missing
+        state: {field.name: _range(figures, field.name) for field in fields(Figures)}
+        for state, figures in by_state.items()
+        if None not in figures
     }
 
 

@@ -70,11 +70,15 @@ class Profile:
         return 1000.0 * (before - sag_mm(c * radius2, self.K_after * np.square(c) * radius2))
 
     def edge_slope(self, cos2):
-        """d(s_after − s_before)/dρ [µm/mm] at the zone edge, where cos² of the angle from the axis is given.
+        """d(s_after − s_before)/dρ [µm/mm] at the zone edge, where cos² of the angle from the axis is given."""
+        return self.slope(self.zone_radius_mm, cos2)
+
+    def slope(self, radius_mm, cos2):
+        """d(s_after − s_before)/dρ [µm/mm] at a radius within the zone, where cos² of the angle from the axis is given.
 
         ds/dρ = c(θ)·ρ/√(1 − K·g(θ)·ρ²), c and g the means of c_u, c_v and of their squares by cos²
         """
-        a, c0 = self.zone_radius_mm, self.before_per_mm
+        a, c0 = radius_mm, self.before_per_mm
         c, g = self.mixed(cos2)
         after = c / np.sqrt(1.0 - self.K_after * g * np.square(a))
         return 1000.0 * a * (after - c0 / np.sqrt(1.0 - self.K_before * np.square(c0) * np.square(a)))

@@ -1,10 +1,10 @@
 """The states of one eye for machines and for the terminal."""
 
-from dataclasses import asdict, fields, replace
+from dataclasses import asdict, fields
 
 from tissue.mechanics.plan import section_plan
-from tissue.mechanics.shape import PICTURE, SLIDER
-from tissue.mechanics.states import DEFAULT_RELATIONSHIP, Figures, model, share_of, spread, states
+from tissue.mechanics.shape import PICTURE
+from tissue.mechanics.states import DEFAULT_RELATIONSHIP, Figures, model, runs, share_of, spread
 from tissue.report.contract import SCHEMA, plain
 from tissue.report.measures import STANDING_LINE
 
@@ -22,13 +22,14 @@ HEADS = {
     "mean_strain_ratio": ("mean strain", "{:.2f}"),
     "cap_stress_ratio": ("stress in front", "{:.2f}"),
     "load_share_percent": ("load in front, %", "{:.0f}"),
-    "closing_strain_percent": ("closing strain, %", "{:.1f}"),
+    "closing_strain_percent": ("closing strain, %", "{:+.1f}"),
 }
 WIDE, COLUMN = 42, 22
 SAID = (
     "Ratios to the intact eye within 1 mm of the centre; in brackets least and greatest over all relationships.",
     "The truth of a cap lies somewhere between taut and carrying nothing: the range is the message.",
-    "Closing strain is a mechanical argument, not a clinical finding. Healing is not in the model.",
+    "Closing strain: how much longer the cap is than the bed under it, along both surfaces over the optical zone;",
+    "below 0 it is shorter. A mechanical argument, not a clinical finding. Healing is not in the model.",
 )
 
 
@@ -39,15 +40,16 @@ def mechanics_report(comparison, side, relationship=DEFAULT_RELATIONSHIP, settin
         comparison: Comparison of one eye.
         side: OD or OS.
         relationship: name of the relationship that gives the stiffness.
-        setting: Setting of the figures and maps; the spread has the coarse mesh.
+        setting: Setting of figures, maps and spread.
         maps: whether the stress maps are given.
 
     Raises:
         EyeError: an unknown relationship; a front surface that ends before the limbus.
     """
     plan = section_plan(comparison)
-    found = states(model(plan, setting), share_of(relationship, plan.shape), pictures=maps)
-    ranges = spread(model(plan, replace(setting, size_mm=SLIDER.size_mm)))
+    share_of(relationship, plan.shape)  # refused before anything is solved
+    found = runs(model(plan, setting), pictures=(relationship,) if maps else ())
+    ranges = spread(found)
     return plain(
         {
             "schema": SCHEMA,
@@ -56,7 +58,7 @@ def mechanics_report(comparison, side, relationship=DEFAULT_RELATIONSHIP, settin
             "boundary": setting.boundary,
             "meridian_deg": plan.meridian_deg,
             "notes": list(plan.notes),
-            "states": {name: _state(state, ranges.get(name), maps) for name, state in found.items()},
+            "states": {name: _state(state, ranges.get(name), maps) for name, state in found[relationship].items()},
         }
     )
 

@@ -1,6 +1,5 @@
 """Mechanics: where the stress goes, with the range that a cap leaves open and what the model fails at."""
 
-from dataclasses import replace
 from html import escape
 
 import numpy as np
@@ -30,8 +29,7 @@ CLAIMS = (
     "A cap lies somewhere between taut and carrying nothing. All three states are always shown: the range is the "
     "message.",
     "For a surface ablation the bed is the stroma behind the depth of the cap, in this eye and in the intact one, so "
-    "that nothing removed gives 1. An earlier program took another reference and gave 1.24 at −6 D under plain "
-    "thickness, where this one gives 1.22.",
+    "that nothing removed gives 1.",
 )
 
 
@@ -57,7 +55,7 @@ def _screen(on_desk, shown, _, colours):
         "ratios of stress in the bed",
         file="stress-ratios",
     )
-    st.html(_figures(states, ranges) + _strain(states))
+    st.html(_figures(states, ranges) + _strain(states, plan))
     st.html(part("Stress in the section, at true scale, one colour scale"))
     _maps(states, intact, key, colours)
     st.html(notes(*plan.notes, "The thin dotted line is the front surface before surgery."))
@@ -93,15 +91,13 @@ def _solved(comparison, key):
 
 def _solve(comparison, name):
     from tissue.errors import EyeError
-    from tissue.mechanics import model, section_plan, states
-    from tissue.mechanics.shape import PICTURE, SLIDER, conic_mm
-    from tissue.mechanics.states import share_of, spread
+    from tissue.mechanics import PICTURE, model, runs, section_plan, spread
+    from tissue.mechanics.shape import conic_mm
 
     try:
         with st.spinner("Working out the section …"):
             plan = section_plan(comparison)
-            found = states(model(plan, PICTURE), share_of(name, plan.shape))
-            ranges = spread(model(plan, replace(PICTURE, size_mm=SLIDER.size_mm)))
+            found = runs(model(plan, PICTURE), pictures=(name,))
     except EyeError as error:
         return f"No section: {error.field} is {error.value}; what can be worked out: {error.limit}."
     shape = plan.shape
@@ -109,7 +105,7 @@ def _solve(comparison, name):
     def front(r_mm):
         return conic_mm(np.asarray(r_mm), shape.radius_mm, shape.asphericity) + shape.epithelium_mm
 
-    return found, ranges, plan, front
+    return found[name], spread(found), plan, front
 
 
 def _maps(states, front, key, colours):
@@ -144,7 +140,7 @@ def _figures(states, ranges):
         lines.append((title, *(_cell(state, ranges.get(name), figure) for figure in FIGURES)))
     return plain_table(
         ("State", *FIGURES.values()), lines, "Figures of the states", range(1, len(FIGURES) + 1)
-    ) + notes("In brackets least and greatest over all relationships, on the coarse mesh.")
+    ) + notes("In brackets least and greatest over all relationships.")
 
 
 def _cell(state, ranges, figure):
@@ -159,15 +155,23 @@ def _cell(state, ranges, figure):
     return f"{text} ({low:.{places}f}–{high:.{places}f})"
 
 
-def _strain(states):
-    """Closing strain in words."""
+def _strain(states, plan):
+    """Closing strain in words, on the meridian of the lenticule and across it."""
     figures = states["lenticule_taut"].figures
     if figures is None:
         return ""
+    own, other = figures.closing_strain_percent, figures.closing_strain_other_percent
+    meridian = plan.meridian_deg["lenticule"]
+    on = _longer(own) if meridian is None else f"{_longer(own)} at {meridian:.0f}°, {_longer(other)} across it"
     return prose(
-        f"Closing strain {figures.closing_strain_percent:.1f} %: once the lenticule is gone the cap is too long by "
-        "that much, its removal over the radius of the front. A mechanical argument, not a clinical finding."
+        f"Closing strain: with the lenticule gone the cap is {on} than the bed under it, measured along both surfaces "
+        "over the optical zone; base and blend add nothing. A mechanical argument, not a clinical finding."
     )
+
+
+def _longer(percent):
+    """A length in percent against another, in words."""
+    return f"{abs(percent):.1f} % {'longer' if percent >= 0 else 'shorter'}"
 
 
 def _validation():
