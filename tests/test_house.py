@@ -26,7 +26,6 @@ SHOWN_BY = {
     "reportlab": lambda place: place.startswith("paper/"),
 }
 MOST_FILES = 14  # in a folder
-COMMANDS = ("command", "series/commands")
 SLOW = ("scipy.stats", "scipy.optimize")
 LONGEST_FILE, MEDIAN_FUNCTION = 400, 15
 FILES = {f.relative_to(TISSUE).with_suffix("").as_posix(): f for f in sorted(TISSUE.rglob("*.py"))}
@@ -87,10 +86,15 @@ def one_by_one(place, tree):
     return [f"{place} uses {name}" for name in sorted(named & {"isscalar", "vectorize"})]
 
 
+def is_command(place):
+    """Whether a source holds commands: `command`, or the `commands` of a room."""
+    return place.split("/")[-1] in ("command", "commands")
+
+
 def printing(place, tree):
     """Calls of print outside the commands."""
     calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)]
-    return [f"{place} line {c.lineno} prints" for c in calls if c.func.id == "print" and place not in COMMANDS]
+    return [f"{place} line {c.lineno} prints" for c in calls if c.func.id == "print" and not is_command(place)]
 
 
 def undocumented(place, tree):

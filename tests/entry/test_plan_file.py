@@ -1,8 +1,10 @@
 """Plan files: what is read, every refusal with its line, and writing that reads back the same."""
 
 import math
+from dataclasses import replace
 
 import pytest
+from helpers import ROOT
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -289,3 +291,21 @@ def test_a_plan_is_written_whole_or_not_at_all(tmp_path):
     with pytest.raises(OSError, match="none"):
         save(plan, tmp_path / "none" / "plan.toml")
     assert [item.name for item in tmp_path.iterdir()] == ["plan.toml"]
+
+
+def test_a_plan_that_is_written_again_keeps_its_comments_and_spelling():
+    text = (
+        "# seen twice\nschema = 1\ncode = 'harbour-31' # invented\n\n[OD]\nsphere_D = +4 # cycloplegic\n"
+        'central_thickness_um = "0.548 mm"\nzone_mm = 6.50 # as usual\ncap_um = 130\n'
+    )
+    plan = read(text.encode())
+    assert dumps(plan) == text
+    changed = replace(plan, eyes={"OD": {**plan.eyes["OD"], "zone_mm": 6.25}})
+    assert dumps(changed) == text.replace("6.50", "6.25")
+    without = {name: value for name, value in plan.eyes["OD"].items() if name != "cap_um"}
+    assert dumps(replace(plan, eyes={"OD": without})) == text.replace("cap_um = 130\n", "")
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "demo_profiles").glob("*.toml")), ids=lambda path: path.stem)
+def test_a_demo_profile_written_again_is_its_own_text(path):
+    assert dumps(read(path)) == path.read_text("utf-8")

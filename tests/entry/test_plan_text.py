@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tissue.entry.plan_file import read
-from tissue.entry.plan_text import MARK, bare, numbers_as_text
+from tissue.entry.plan_text import bare, changed_text, new_text, read_texts
 
 
 def unmarked(value):
@@ -39,10 +39,24 @@ toml_lines = st.tuples(toml_keys, toml_values, st.sampled_from(["", " # c = 4", 
 
 
 @given(st.lists(toml_lines, max_size=6, unique_by=lambda line: line[0]))
-def test_numbers_as_text_changes_nothing_but_the_numbers(rows):
+def test_a_number_is_read_as_its_text_and_everything_else_as_the_standard_reader_has_it(rows):
     text = "".join(f"{key} = {value}{after}\n" for key, value, after in rows)
-    assert unmarked(tomllib.loads(numbers_as_text(text))) == tomllib.loads(text)
-    assert MARK not in text
+    assert unmarked(read_texts(text)) == tomllib.loads(text)
+
+
+@given(st.lists(toml_lines, max_size=6, unique_by=lambda line: line[0]))
+def test_a_text_with_its_own_values_stays_as_it_is(rows):
+    text = "".join(f"{key} = {value}{after}\n" for key, value, after in rows)
+    assert changed_text(text, tomllib.loads(text)) == text
+
+
+def test_changed_values_are_there_and_comments_stay():
+    text = "# first visit\nschema = 1\n\n[OD] # right\nzone_mm = 6.50 # as usual\ncap_um = 120\n"
+    values = {"schema": 1, "OD": {"zone_mm": 6.5, "cap_um": 130, "flap_um": 100}, "OS": {"zone_mm": 6.25}}
+    changed = changed_text(text, values)
+    assert tomllib.loads(changed) == values
+    assert "# first visit" in changed and "zone_mm = 6.50 # as usual" in changed and "[OD] # right" in changed
+    assert tomllib.loads(changed_text("", values)) == tomllib.loads(new_text(values)) == values
 
 
 @pytest.mark.parametrize(

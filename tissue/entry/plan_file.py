@@ -1,6 +1,7 @@
 """Plan files: reading one with every fault named, and writing one that reads back the same."""
 
 import re
+import tomllib
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,8 +10,8 @@ from tissue.entry.checks import Fault, fault_of, faults, is_given
 from tissue.entry.fields import fields, nearest
 from tissue.entry.notation import one_line, read_line, shown
 from tissue.entry.notation import read as read_text
-from tissue.entry.plan_text import bare, numbers_as_text
-from tissue.entry.toml_file import Unreadable, file_bytes, tables
+from tissue.entry.plan_text import bare, changed_text, new_text, read_texts
+from tissue.entry.toml_file import Unreadable, file_bytes, tables, text_of
 from tissue.entry.whole_file import write_whole
 from tissue.errors import EyeError
 
@@ -30,11 +31,14 @@ class Plan:
         code: a pseudonym; empty where none is given.
         eyes: by side (OD, OS), the values given by name [unit of the name]; a written refraction as its numbers.
         typed: by side, what was written, by name.
+        text: the text of the file it was read from, empty where there is none; its comments and spelling are kept
+            when the plan is written again.
     """
 
     code: str
     eyes: dict
     typed: dict
+    text: str = ""
 
 
 class PlanError(ValueError):
@@ -74,7 +78,8 @@ def read(source, name=None):
     inside = isinstance(source, bytes | bytearray)
     name = name or ("plan" if inside else str(source))
     try:
-        document = tables(bytes(source) if inside else file_bytes(source, KIND), KIND, numbers_as_text)
+        data = bytes(source) if inside else file_bytes(source, KIND)
+        document = tables(data, KIND, read_texts)
     except Unreadable as error:
         raise PlanError(name, [("", Fault("file", error.read, error.accepted))]) from None
     found = _head_faults(document)
@@ -86,7 +91,7 @@ def read(source, name=None):
     if found:
         at_fault = {side for side, _ in found}
         raise PlanError(name, _first(found), {side: values for side, values in eyes.items() if side not in at_fault})
-    return Plan(read_line("code", document["code"], 80) if "code" in document else "", eyes, typed)
+    return Plan(read_line("code", document["code"], 80) if "code" in document else "", eyes, typed, text_of(data))
 
 
 def _first(found):
@@ -190,13 +195,21 @@ def dumps(plan):
     central_thickness_um = 548
     <BLANKLINE>
     """
-    import tomli_w
-
     document = {"schema": SCHEMA} | ({"code": plan.code} if plan.code else {})
     for side in SIDES:
         if side in plan.eyes:
             document[side] = _table(plan.eyes[side], plan.typed.get(side, {}))
-    return tomli_w.dumps(document)
+    return changed_text(plan.text, _as_it_stood(plan, document)) if plan.text else new_text(document)
+
+
+def _as_it_stood(plan, document):
+    """The document with every value that its file says already in the file's own spelling."""
+    before, written = read(plan.text.encode("utf-8")), tomllib.loads(plan.text)
+    for side in [side for side in SIDES if side in document and side in before.eyes]:
+        values, old = plan.eyes[side], before.eyes[side]
+        same = [name for name in document[side] if name in old and values.get(name) == old[name]]
+        document[side] |= {name: written[side][name] for name in same if name in written[side]}
+    return document
 
 
 def _table(values, typed):

@@ -1,37 +1,91 @@
-"""The text of the bare numbers of a TOML file, whose signs the standard reader would lose."""
+"""The text of a plan file: its numbers as they were written, and the same text with other values in it.
 
-import re
+A number keeps the text it was written with: the sign of `+4`, which must be there, would be lost in a number.
+"""
 
-MARK = "\ue000"  # private to this file: stands before the text of a number that was written without quotes
-PIECE = re.compile(
-    r'"""(?:\\.|[^\\])*?"{3,5}'
-    r"|'''.*?'{3,5}"
-    r'|"(?:\\.|[^"\\\n])*"'
-    r"|'[^'\n]*'"
-    r"|#[^\n]*"
-    r"|(?<==)(?P<space>[ \t]*)(?P<number>[+-]?(?:[0-9][0-9_]*(?:\.[0-9][0-9_]*)?(?:[eE][+-]?[0-9][0-9_]*)?|inf|nan))"
-    r"(?=[ \t\n,}#]|\Z)",
-    re.DOTALL,
-)
+from collections.abc import Mapping, MutableMapping
+from typing import Any
 
 
-def numbers_as_text(text):
-    """A valid TOML text in which every bare decimal number after `=` stands in quotes, as it was written.
+class Bare(str):
+    """The text of a number that was written without quotes."""
 
-    Strings, keys, comments, dates, numbers to another base and lists stay as they are. Underscores go.
 
-    >>> numbers_as_text("sphere_D = +4 # not 4").replace(MARK, "")
-    'sphere_D = "+4" # not 4'
+def read_texts(text: str) -> dict[str, Any]:
+    """The values of a valid TOML text; every bare decimal number as its text, without underscores.
+
+    Numbers to another base, dates, lists and what stands in quotes are as any reader has them.
+
+    >>> read_texts("sphere_D = +4 # not 4\\n[OD]\\nzone_mm = 6.50")
+    {'sphere_D': '+4', 'OD': {'zone_mm': '6.50'}}
     """
+    import tomlkit
 
-    def quoted(match):
-        if match["number"] is None:
-            return match[0]
-        return f'{match["space"]}"{MARK}{match["number"].replace("_", "")}"'
-
-    return PIECE.sub(quoted, text)
+    return _table(tomlkit.parse(text))
 
 
-def bare(value):
+def _table(table: Mapping[str, Any]) -> dict[str, Any]:
+    return {str(key): _value(item) for key, item in table.items()}
+
+
+def _value(item: Any) -> Any:
+    from tomlkit.items import Float, Integer
+
+    if isinstance(item, Mapping):
+        return _table(item)
+    if isinstance(item, Float | Integer):
+        written = item.as_string().replace("_", "")
+        return Bare(written) if written.lower()[:2] not in ("0x", "0o", "0b") else item.unwrap()
+    return _plain(item)
+
+
+def _plain(item: Any) -> Any:
+    """An item of the library as a plain value."""
+    return item.unwrap() if hasattr(item, "unwrap") else item
+
+
+def bare(value: object) -> str | None:
     """The text of a number that was written without quotes, None for anything else."""
-    return value[len(MARK) :] if isinstance(value, str) and value.startswith(MARK) else None
+    return str(value) if isinstance(value, Bare) else None
+
+
+def new_text(values: Mapping[str, Any]) -> str:
+    """The TOML text of these values."""
+    import tomlkit
+
+    return tomlkit.dumps(values)
+
+
+def changed_text(text: str, values: Mapping[str, Any]) -> str:
+    """A TOML text with these values in it: what is the same keeps its spelling, its place and its comments.
+
+    Args:
+        text: valid TOML; where it is empty the values stand alone.
+        values: by name, tables as dictionaries; a name of the text that is not among them goes.
+
+    >>> print(changed_text("# seen twice\\n[OD]\\nzone_mm = 6.50 # as usual\\ncap_um = 120", {"OD": {"zone_mm": 6.5}}))
+    # seen twice
+    [OD]
+    zone_mm = 6.50 # as usual
+    <BLANKLINE>
+    """
+    import tomlkit
+
+    document = tomlkit.parse(text)
+    _change(document, values)
+    return tomlkit.dumps(document)
+
+
+def _change(table: MutableMapping[str, Any], values: Mapping[str, Any]) -> None:
+    for name in [name for name in table if name not in values]:
+        del table[name]
+    for name, value in values.items():
+        if isinstance(value, Mapping) and isinstance(table.get(name), Mapping):
+            _change(table[name], value)
+        elif name not in table or not _same(_plain(table[name]), value):
+            table[name] = value
+
+
+def _same(old: Any, new: Any) -> bool:
+    """Whether two values are written alike: 6.5 and 6.50 are, 6 and 6.0 are not."""
+    return type(old) is type(new) and old == new

@@ -37,13 +37,13 @@ def file_bytes(path, kind):
         raise Unreadable(shown(error.strerror or error), kind) from None
 
 
-def tables(data, kind, reread=None):
+def tables(data, kind, reader=None):
     """The tables of a TOML file.
 
     Args:
         data: its bytes.
         kind: what it should be, such as "a plan file".
-        reread: function of the valid text to another one that is read in its place.
+        reader: function that reads a text known to be valid; the standard reader where None.
 
     Raises:
         Unreadable: too large, no UTF-8, no TOML, too deep.
@@ -54,7 +54,7 @@ def tables(data, kind, reread=None):
     if len(data) > LARGEST_BYTES:
         raise Unreadable("more than 100 kB", f"{kind} of at most 100 kB")
     try:
-        text = data.decode("utf-8-sig").replace("\r\n", "\n")
+        text = text_of(data)
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         raise Unreadable(f"bytes that are not UTF-8 in line {line}", "a TOML file in UTF-8") from None
@@ -62,12 +62,21 @@ def tables(data, kind, reread=None):
         raise Unreadable("values too deeply nested", f"a key of at most {MOST_PARTS} parts")
     try:
         found = tomllib.loads(text)
-        return tomllib.loads(reread(text)) if reread else found
+        return reader(text) if reader else found
     except RecursionError:
         raise Unreadable("values too deeply nested", f"{kind} that is flat") from None
     except ValueError as error:
         accepted = "valid TOML (plain numbers as in -4.75, anything else in quotes)"
         raise Unreadable(_where(error, text), accepted) from None
+
+
+def text_of(data):
+    """The text of a file's bytes, without a byte order mark, its lines ended by a line feed.
+
+    Raises:
+        UnicodeDecodeError: the bytes are not UTF-8.
+    """
+    return data.decode("utf-8-sig").replace("\r\n", "\n")
 
 
 def _where(error, text):

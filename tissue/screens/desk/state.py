@@ -23,10 +23,13 @@ class Desk:
     code: its pseudonym. texts: by side, what was typed by name. opened: the same as it was opened or saved.
     invented: whether it comes from the demo profiles. side: the eye in the fields. revision: rises whenever the
     fields are filled by the program. last: by side, the Shown of the last valid input. kept: by side, the Shown that
-    stands for comparison. agreed: what was asked about and is right. view, meridian, angle, both: what is drawn.
+    stands for comparison. text: the file as it was opened, for its comments; a demo profile's speak of an
+    invented eye and are not kept. agreed: what was asked about and is right. view, meridian, angle, both: what is
+    drawn.
     """
 
     code: str = ""
+    text: str = ""
     texts: dict = field(default_factory=dict)
     opened: dict = field(default_factory=dict)
     opened_code: str = ""
@@ -52,6 +55,7 @@ class Desk:
             invented: whether it is a demo profile.
         """
         self.code = self.opened_code = plan.code or code
+        self.text = "" if invented else plan.text
         self.texts = {side: dict(typed) for side, typed in plan.typed.items()}
         self.opened = {side: dict(typed) for side, typed in plan.typed.items()}
         self.invented = invented
@@ -105,7 +109,7 @@ class Desk:
     def as_file(self):
         """The text of the plan file; what was typed stays as typed."""
         eyes = {side: read(texts)[0] for side, texts in self.texts.items() if texts}
-        return plan_file.dumps(plan_file.Plan(self.code, eyes, self.texts))
+        return plan_file.dumps(plan_file.Plan(self.code, eyes, self.texts, self.text))
 
     def saved(self):
         """Note that what stands here is what was saved."""

@@ -10,6 +10,7 @@ from os.path import commonprefix
 from tissue.entry.checks import is_given
 from tissue.entry.fields import fields, nearest
 from tissue.entry.notation import shown
+from tissue.entry.plan_text import new_text
 from tissue.entry.toml_file import Unreadable, file_bytes, tables
 from tissue.series.names import output_names
 from tissue.series.wrong import MOST_LINES, TableError, first_of
@@ -206,9 +207,7 @@ def write_map(mapping):
     name = "Pachy"
     factor = 1000.0
     """
-    import tomli_w
-
-    return tomli_w.dumps(
+    return new_text(
         {
             ours: theirs if factor == 1.0 else {"name": theirs, "factor": factor}
             for ours, (theirs, factor) in mapping.items()
