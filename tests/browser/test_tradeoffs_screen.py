@@ -7,7 +7,7 @@ import pytest
 from acts import SHARE_ROW, drawn_after, field, go, values
 from playwright.sync_api import expect
 
-from tissue.explore.targets import seek
+from tissue.explore.tradeoffs import seek
 from tissue.report.measures import measures, number
 from tissue.screens.desk.reading import figures
 

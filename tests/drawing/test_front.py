@@ -10,7 +10,7 @@ from figures_read import all_words, traces
 from tissue import CapCut, FlapCut, compare
 from tissue.drawing.base.palette import look
 from tissue.drawing.base.rings import front
-from tissue.drawing.front.large import front_view
+from tissue.drawing.front.front import front_view
 from tissue.drawing.section.describe import (
     describe_depth_times_four,
     describe_flattened,

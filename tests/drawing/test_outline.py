@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from tissue import CapCut, Cornea, FlapCut, Judgement, Refraction, Treatment, compare
 from tissue.drawing.base.meridian import angle_through, meridian
 from tissue.drawing.base.outline import bent, dense, half_width_mm, level, outlines
-from tissue.drawing.section.table import section_table
+from tissue.drawing.section.describe import section_table
 
 DRAWN = [name for name in EYES if name not in ("none", "gone")]
 

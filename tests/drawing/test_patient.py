@@ -14,7 +14,7 @@ from tissue.drawing.base.outline import half_width_mm
 from tissue.drawing.base.palette import look
 from tissue.drawing.patient import bars as explain_bars
 from tissue.drawing.patient import picture as explain
-from tissue.drawing.patient.labels import placed
+from tissue.drawing.patient.picture import placed
 from tissue.drawing.patient.plane import FACTOR
 from tissue.drawing.patient.steps import meridian_deg, pictures
 from tissue.drawing.patient.words import STEPS, WAYS, story

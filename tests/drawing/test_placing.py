@@ -13,7 +13,7 @@ from tissue.drawing.base.fonts import text_size, text_width
 from tissue.drawing.base.labels import Box, Leader, label
 from tissue.drawing.base.outline import half_width_mm, outlines
 from tissue.drawing.base.rings import front
-from tissue.drawing.front.large import HEIGHT_PX, LIMBUS_PX, cuts, names_placed, spots
+from tissue.drawing.front.front import HEIGHT_PX, LIMBUS_PX, cuts, names_placed, spots
 from tissue.drawing.section.curved import arches
 from tissue.drawing.section.section import placed as flat_placed
 

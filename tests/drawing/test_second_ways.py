@@ -9,7 +9,7 @@ from drawn_eyes import EYES, eye
 from figures_read import all_words
 
 from tissue import CapCut, compare
-from tissue.drawing.charts import cap_trade
+from tissue.drawing.charts import sweeps
 from tissue.drawing.routes import second_ways
 from tissue.drawing.routes.way_frame import NO_FIGURES
 from tissue.routes.enhancement import enhancement
@@ -97,16 +97,16 @@ def test_a_micrometre_of_cap_costs_one_of_bed_and_gives_one_of_room():
 def test_the_cap_picture_is_strict_json_and_names_its_lines(name, residual, width):
     plan = eye(name)
     trade = caps(plan, enhancement(plan, residual))
-    figure = cap_trade.cap_lines(trade, DARK, width)
+    figure = sweeps.cap_lines(trade, DARK, width)
     json.dumps(figure, allow_nan=False)
     said = " ".join(all_words(figure))
     assert "nan" not in said.lower()
-    assert (cap_trade.ROOM in said) == (residual.sphere_D != 0.0 or residual.cylinder_D != 0.0)
-    assert "nan" not in cap_trade.describe_cap_lines(trade)
+    assert (sweeps.ROOM in said) == (residual.sphere_D != 0.0 or residual.cylinder_D != 0.0)
+    assert "nan" not in sweeps.describe_cap_lines(trade)
 
 
 def test_the_cap_picture_marks_this_plan_and_where_the_room_begins():
     plan = eye("usual")
-    words = all_words(cap_trade.cap_lines(caps(plan, enhancement(plan, RESIDUALS[0])), LIGHT, 1076))
+    words = all_words(sweeps.cap_lines(caps(plan, enhancement(plan, RESIDUALS[0])), LIGHT, 1076))
     assert "this plan <b>120</b>" in words and "a thin flap fits from <b>148</b>" in words
     assert "<b>54</b>" in words and any("135 to 145" in text for text in words)

@@ -7,7 +7,7 @@ import pytest
 
 from tissue import Cornea, Judgement, Refraction, Treatment, compare
 from tissue.drawing.base.palette import look
-from tissue.drawing.charts import charts, profiles
+from tissue.drawing.charts import strength as charts
 from tissue.draws.figures import draw, strength_name
 from tissue.strength.relationship import relationships
 
@@ -43,7 +43,7 @@ def test_the_shaded_area_is_the_share_that_counts(name):
         depth = np.linspace(E, CCT, 40001)
         density = one.density(np.clip(depth, E + 1e-9, CCT - 1e-9), CCT, E)
         counted = np.zeros(depth.size, bool)
-        for layer in profiles.layers(eye, result):
+        for layer in charts.layers(eye, result):
             if layer.counted:
                 counted |= (depth >= layer.top_um) & (depth <= layer.bottom_um)
         share = 100.0 * np.trapezoid(np.where(counted, density, 0.0), depth) / np.trapezoid(density, depth)
@@ -53,7 +53,7 @@ def test_the_shaded_area_is_the_share_that_counts(name):
 def test_layers_fill_the_cornea_without_a_gap():
     """Source: definition: above the cut, removed and bed make the central thickness."""
     for result in MYOPIA.results.values():
-        found = profiles.layers(MYOPIA, result)
+        found = charts.layers(MYOPIA, result)
         assert found[0].top_um == EYE.epithelium_um and found[-1].bottom_um == EYE.central_thickness_um
         assert all(a.bottom_um == b.top_um for a, b in zip(found, found[1:], strict=False))
 

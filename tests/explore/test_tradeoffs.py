@@ -12,8 +12,7 @@ from tissue.budget.notices import notices
 from tissue.draws.figures import strength_name
 from tissue.entry.eye import build
 from tissue.explore.costs import beside, planned_and_measured, step_costs, thin_lenticule_cures
-from tissue.explore.targets import seek
-from tissue.explore.tradeoffs import PAIRS, grid, sweep
+from tissue.explore.tradeoffs import PAIRS, grid, seek, sweep
 from tissue.explore.variation import NO_SURFACE, NOT_DEEPER, axis, figure, known_measures, plan_value, varied
 
 EYE = {

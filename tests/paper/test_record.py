@@ -10,8 +10,7 @@ from page_lines import lines_of
 
 from tissue.command import load, main
 from tissue.entry.fields import fields
-from tissue.paper.record import record
-from tissue.paper.record_words import PHRASES, SHOWN_ABOVE
+from tissue.paper.record import PHRASES, SHOWN_ABOVE, record
 from tissue.paper.suction_page import plan_b
 from tissue.report.contract import plan_as_dict
 from tissue.report.measures import STANDING_LINE

@@ -6,7 +6,7 @@ from tissue.optics.figures import optics
 from tissue.report.measures import optics_measures, optics_value_of
 from tissue.screens.desk.places import read_turn
 from tissue.screens.desk.reading import figures
-from tissue.screens.tables.alignment import found_part, guard_part, offset_part, rotation_table
+from tissue.screens.pages.alignment import found_part, guard_part, offset_part, rotation_table
 from tissue.screens.tables.optics import optics_table
 
 EYE = {"refraction": "-6.00 -3.75 x 10", "central_thickness_um": "560"}

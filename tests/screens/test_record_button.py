@@ -7,7 +7,7 @@ from streamlit.testing.v1 import AppTest
 
 from tissue.command import main
 from tissue.screens.desk.state import SIDES, Desk, open_demo
-from tissue.screens.plan.record_button import record_page
+from tissue.screens.pages.plan import record_page
 
 APP = str(Path(__file__).resolve().parents[2] / "app.py")
 

@@ -6,8 +6,7 @@ from tissue.drawing.base.palette import Hatch, mix
 from tissue.drawing.base.rings import MARK_TO, Circle, front
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.drawing.base.words import degrees, place_words
-from tissue.drawing.front.front import PUPIL_TINT
-from tissue.drawing.front.large import WIDTH_PX, Named, front_view
+from tissue.drawing.front.front import PUPIL_TINT, WIDTH_PX, Named, front_view
 from tissue.drawing.section.describe import describe_front
 from tissue.optics.rotation import rotation_residual, turned
 from tissue.report.measures import number

@@ -1,16 +1,29 @@
-"""The front view: its rings, and the small one of the measures' column."""
+"""The view from the front: the large picture with its names, and the small one of the measures' column."""
 
 from typing import NamedTuple
 
+import numpy as np
+
 from tissue.drawing.base import palette
+from tissue.drawing.base.labels import Leader, label
 from tissue.drawing.base.rings import front
-from tissue.drawing.base.traces import area, axis, lines, marks, texts
+from tissue.drawing.base.traces import area, axis, layout, lines, marks, texts, words
+from tissue.drawing.base.words import SIDES, degrees, direction_word, length, whole
 
 TICKS_PX = 52.0  # right part of the measure column, left to the figures of the depth axis
 SMALL_PX, NARROW_SMALL_PX = 134.0, 108.0  # diameter of the limbus
 WORDS_PX = 24.0  # words under the limbus
 CENTRE_DOWN = 0.42  # middle of the eye, from the upper edge of the plot
 PUPIL_TINT = 0.10  # ink in the stroma
+WIDTH_PX, HEIGHT_PX = 900, 460
+LIMBUS_PX, CENTRE_DOWN_PX = 402.0, 240.0
+COLUMN_PX = 231.0  # inner edge of a column of names, from the middle
+ROW_PX = 37.0  # between the names
+SPREAD = 1.15  # names stand this much farther up or down than what they name
+DEGREES_PX = 16.0  # names keep this from the row of 0° and 180°
+STOP_PX = 9.0  # leaders of places stop short of their mark
+SIZE_PX = 13.0
+RING_AT_DEG = {"flap": 55.0, "cap": 40.0, "surface": 22.0, "zone": -16.0, "pupil": -32.0}
 
 
 class Column(NamedTuple):
@@ -105,3 +118,170 @@ def places(seen, size_px=12.0):
     if not seen.centred:
         points.append((*seen.centre, "x-thin-open", size_px - 2.0, 1.4))
     return points + [(*seen.thinnest, "triangle-down-open", size_px - 1.0, 1.4)]
+
+
+class Named(NamedTuple):
+    """A name and what it points at: (x, y) [mm], whether the leader ends in a dot, wished height [mm] or None."""
+
+    text: str
+    x_mm: float
+    y_mm: float
+    dot: bool = True
+    wish_mm: float | None = None
+
+
+def front_view(comparison, side, look, width_px=WIDTH_PX, more=()):
+    """The eye from the front with every name; bare numbers are mm.
+
+    Args:
+        comparison: Comparison of one eye.
+        side: `OD` or `OS`.
+        look: Look.
+        width_px: width of the figure [px].
+        more: Named of further places.
+    """
+    seen = front(comparison)
+    per_mm = LIMBUS_PX / (2.0 * seen.limbus.radius_mm)
+    placed = [
+        *names_placed(cuts(seen, side), seen, per_mm, 1.0),
+        *names_placed([*spots(seen, comparison), *more], seen, per_mm, -1.0),
+    ]
+    traces = ring_traces(seen, look, "", thick=7.0, thin=1.4, step_deg=2.0)
+    traces += _leaders(placed, look, per_mm)
+    traces.append(texts(_items(placed, side, seen, per_mm, width_px), "", look))
+    title = words(
+        f"{side} ({SIDES[side]}), seen from the front",
+        *(0.0, 1.0, 17, look.ink, "paper", "paper"),
+        **{"xanchor": "left", "yanchor": "top", "serif": True, "weight": 600},
+    )
+    half = width_px / 2.0 / per_mm
+    ends = (-(HEIGHT_PX - CENTRE_DOWN_PX) / per_mm, CENTRE_DOWN_PX / per_mm)
+    axes = {
+        "xaxis": axis((0.0, 1.0), (-half, half), "y"),
+        "yaxis": axis((0.0, 1.0), ends, "x", scaleanchor="x", scaleratio=1),
+    }
+    frame = layout(look, None, HEIGHT_PX, (0, 0, 0, 0), annotations=[title], **axes)
+    return {"data": traces, "layout": frame}
+
+
+def cuts(seen, side):
+    """Names of what is cut and treated, with the point of each ring they name."""
+    named = []
+    if seen.flap is not None:
+        turn = np.radians(seen.hinge_deg)
+        towards = direction_word(np.cos(turn), np.sin(turn), side)
+        at = _off_hinge(seen, RING_AT_DEG["flap"])
+        named.append(Named(f"flap {length(2 * seen.flap.radius_mm)}, hinge {towards}", *seen.flap.point(at)))
+    if seen.cap is not None:
+        low, high = seen.incision_arc_deg
+        end = low if np.cos(np.radians(low)) >= np.cos(np.radians(high)) else high
+        towards = (low + high) / 2.0 % 360.0
+        opening = np.radians(high - low) * seen.cap.radius_mm
+        named.append(Named(f"incision {length(opening)} at {degrees(towards)}", *seen.cap.point(end)))
+        named.append(Named(f"cap {length(2 * seen.cap.radius_mm)}", *seen.cap.point(RING_AT_DEG["cap"])))
+    if "surface" in seen.treated:
+        ring = seen.treated["surface"]
+        wide = "with blend " if ring.radius_mm > seen.zone.radius_mm + 1e-9 else ""
+        named.append(Named(f"surface, {wide}{length(2 * ring.radius_mm)}", *ring.point(RING_AT_DEG["surface"])))
+    if seen.any_available:
+        named.append(Named(f"zone {length(2 * seen.zone.radius_mm)}", *seen.zone.point(RING_AT_DEG["zone"])))
+    return named + [Named(f"pupil {length(2 * seen.pupil.radius_mm)}", *seen.pupil.point(RING_AT_DEG["pupil"]))]
+
+
+def _off_hinge(seen, deg):
+    """A direction near `deg` in which the flap is cut."""
+    low, high = seen.flap_arc_deg
+    beyond = (deg - high) % 360.0
+    gap = 360.0 - (high - low)
+    if beyond >= gap:
+        return deg
+    return high - 2.0 if beyond < gap / 2.0 else low + 2.0
+
+
+def spots(seen, comparison):
+    """Names of the places, the axis marks first."""
+    named = []
+    if seen.axis_marks:
+        marks_at = [(float(np.mean(x)), float(np.mean(y))) for x, y in seen.axis_marks]
+        x, y = min(marks_at)
+        named.append(Named(f"axis of the minus<br>cylinder {degrees(seen.axis_deg)}", x, y, False, y))
+    x, y = seen.centre
+    if seen.centred:
+        named.append(Named("vertex +, treatment centre", 0.0, 0.0, False, -1.1))
+    else:
+        named.append(Named("treatment centre ×", x, y, False, y * 0.5 - 1.1))
+        named.append(Named("vertex +", 0.0, 0.0, False, -1.1))
+    thinnest = f"thinnest point ▽ {whole(comparison.cornea.thinnest_um)} µm"
+    return [*named, Named(thinnest, *seen.thinnest, False, seen.thinnest[1] * 0.5 - 1.1)]
+
+
+def names_placed(named, seen, per_mm, sign):
+    """Labels and leaders of one column, ordered by height so that leaders do not cross: (Label, Leader, dot)."""
+
+    def wish(one):
+        return -(one.y_mm * SPREAD if one.wish_mm is None else one.wish_mm) * per_mm
+
+    ordered = sorted(named, key=lambda one: (wish(one), sign * one.x_mm))
+    heights = _rows([wish(one) for one in ordered])
+    limbus = seen.limbus.radius_mm * per_mm
+    placed = []
+    for one, y in zip(ordered, heights, strict=True):
+        put = label(one.text, 0.0, y, SIZE_PX)
+        put = label(one.text, sign * (COLUMN_PX + put.width_px / 2.0), y, SIZE_PX)
+        elbow = sign * max(np.sqrt(max(limbus**2 - y**2, 0.0)), 0.45 * limbus)
+        to = np.array([one.x_mm * per_mm, -one.y_mm * per_mm])
+        if not one.dot:
+            away = np.array([elbow, y]) - to
+            to = to + away / np.hypot(*away) * STOP_PX
+        leader = Leader((tuple(map(float, to)), (float(elbow), y), (sign * (COLUMN_PX - 6.0), y)))
+        placed.append((put, leader, one.dot))
+    return placed
+
+
+def _rows(wished):
+    """Heights [px] in the order given, at least a row apart, off the row of 0° and 180°, inside the figure."""
+    top, bottom = 46.0 - CENTRE_DOWN_PX, HEIGHT_PX - CENTRE_DOWN_PX - 50.0
+    heights = []
+    for wish in wished:
+        y = max(wish, top) if not heights else max(wish, heights[-1] + ROW_PX)
+        heights.append(_off_degrees(y))
+    for i in range(len(heights) - 1, -1, -1):
+        limit = bottom if i == len(heights) - 1 else heights[i + 1] - ROW_PX
+        y = min(heights[i], limit)
+        heights[i] = -DEGREES_PX if abs(y) < DEGREES_PX and y < heights[i] else y
+    return heights
+
+
+def _off_degrees(y_px):
+    """A height moved off the row of 0° and 180°, downwards."""
+    return DEGREES_PX if abs(y_px) < DEGREES_PX else y_px
+
+
+def _leaders(placed, look, per_mm):
+    """Leaders in one trace, dots in another."""
+    strokes = [tuple(np.array(leader.points).T * [[1.0], [-1.0]] / per_mm) for _, leader, _ in placed]
+    dots = [
+        (stroke[0][0], stroke[1][0], "circle", 4.5, 0) for stroke, one in zip(strokes, placed, strict=True) if one[2]
+    ]
+    return [lines(strokes, "", look.ink, 0.8), marks(dots, "", look.ink)]
+
+
+def _items(placed, side, seen, per_mm, width_px):
+    """Names, the two degree marks, temporal and nasal, and the unit said once."""
+    items = []
+    for put, _, _ in placed:
+        right = put.x_px > 0
+        edge = (put.x_px - put.width_px / 2.0) if right else (put.x_px + put.width_px / 2.0)
+        position = "middle right" if right else "middle left"
+        items.append((put.text, edge / per_mm, -put.y_px / per_mm, SIZE_PX, position, "ink"))
+    edge, half = seen.limbus.radius_mm + 8.0 / per_mm, (width_px / 2.0 - 4.0) / per_mm
+    row = -(HEIGHT_PX - CENTRE_DOWN_PX - 18.0) / per_mm
+    left, right = ("temporal", "nasal") if side == "OD" else ("nasal", "temporal")
+    return [
+        *items,
+        ("180°", -edge, 0.0, 12, "middle left", "ink2"),
+        ("0°", edge, 0.0, 12, "middle right", "ink2"),
+        (left, -half, row, 15, "middle right", "italic"),
+        (right, half, row, 15, "middle left", "italic"),
+        ("lengths in mm", half, (CENTRE_DOWN_PX - 14.0) / per_mm, 12, "middle left", "ink2"),
+    ]

@@ -16,8 +16,7 @@ from tissue.drawing.base.sheet import Sheet
 from tissue.drawing.base.traces import lines
 from tissue.drawing.base.words import degrees, place_words, whole
 from tissue.drawing.routes.clearance_mark import Mark, mark_of, mark_strokes, mark_trace, place_mark
-from tissue.drawing.routes.cut_front import cut_strokes, cut_words
-from tissue.drawing.routes.front_column import front_column
+from tissue.drawing.routes.cut_front import cut_strokes, cut_words, front_column
 from tissue.drawing.routes.way_frame import AXES, NO_FIGURES, columns, fitted, moved, put_free
 from tissue.drawing.section.section import NARROW_PX, line_names
 

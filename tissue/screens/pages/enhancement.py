@@ -7,7 +7,7 @@ import streamlit as st
 
 from tissue.budget.comparison import compare
 from tissue.drawing.base.palette import HEADS
-from tissue.drawing.charts import cap_trade
+from tissue.drawing.charts import sweeps
 from tissue.drawing.routes import second_ways
 from tissue.drawing.section.section import NARROW_PX
 from tissue.entry.checks import fault_of
@@ -143,7 +143,7 @@ def _trade(on_desk, comparison, found, depends, colours):
     chart(
         "enhance_caps",
         depends,
-        lambda: (cap_trade.cap_lines(trade, colours, width), cap_trade.describe_cap_lines(trade)),
+        lambda: (sweeps.cap_lines(trade, colours, width), sweeps.describe_cap_lines(trade)),
         "cap thickness against reserve and room",
         file=f"{on_desk.code}-{on_desk.side}-caps.svg",
         tall=True,
@@ -163,7 +163,7 @@ def caps(comparison, found):
     reserve = many.results["lenticule"].budget.bed_central_um - comparison.judgement.bed_line_um
     needed = float(cap_needed_um(many, found.ablation)) if np.isfinite(found.cap_needed_um) else np.nan
     now = float(comparison.results["lenticule"].option.cut_um)
-    return cap_trade.Trade(CAPS_UM, np.asarray(reserve, dtype=float), CAPS_UM - needed, now, needed)
+    return sweeps.Trade(CAPS_UM, np.asarray(reserve, dtype=float), CAPS_UM - needed, now, needed)
 
 
 def _assumed(comparison):

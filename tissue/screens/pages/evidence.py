@@ -1,26 +1,171 @@
 """Evidence: what every figure, default and line rests on, and what contradicts it; one part at a time."""
 
+import csv
+from functools import cache
+from html import escape
+from pathlib import Path
+
 import streamlit as st
 
+from tissue import __version__
+from tissue.entry.fields import DEFAULT_STATUS, fields, figure
 from tissue.screens import frame
 from tissue.screens.evidence import figures as evidence_figures
-from tissue.screens.evidence import inputs as evidence_inputs
+from tissue.screens.evidence.figures import cited
+from tissue.screens.html import notes, part, plain_table, prose
+from tissue.screens.parts.form.form import GROUP_WORDS
+from tissue.sources import data, keys
+
+STATUS_NOTE = (
+    "Status: printed = the number stands in a published source that was read; computed = worked out from printed "
+    "numbers; common practice = a fact of the trade without a source; from memory = not checked; our choice = said so."
+)
+ROOT = Path(__file__).resolve().parents[3]
+CHECK_STATUS = {
+    "P": "printed",
+    "C": "computed",
+    "M": "from memory",
+    "T": "common practice",
+    "R": "another program",
+}
+
+
+@cache
+def defaults_part():
+    """Every input with its default, limits, status and source."""
+    lines = [
+        (
+            field.heading,
+            GROUP_WORDS[field.group],
+            field.default_words or "must be given",
+            DEFAULT_STATUS.get(field.status, "–") if field.default is not None else ("a rule" if field.rule else "–"),
+            field.accepted,
+            cited(field.source) if field.source in keys() else (field.source or "–"),
+        )
+        for field in fields().values()
+    ]
+    heads = ("Input", "Group", "Default", "Status of the default", "Accepted", "Source of the default")
+    return part("Defaults and limits") + plain_table(heads, lines, "Inputs, defaults and limits")
+
+
+@cache
+def lines_part():
+    """The lines somebody wrote down, with what speaks against them."""
+    found = []
+    for one in data("lines").values():
+        value = f"{figure(one['value'])} {one['unit']}"
+        against = (one["against"], cited(one["against_source"])) if "against_source" in one else one["against"]
+        drawn = "drawn unless changed" if one["default"] else "not drawn"
+        found.append(
+            (one["label"], value, one["meant_for"], drawn, against, DEFAULT_STATUS[one["status"]], cited(one["source"]))
+        )
+    heads = ("Line", "Value", "Meant for", "In the sections", "What speaks against it", "Status", "Source")
+    said = (
+        "A line is a number somebody wrote down. It is drawn where you ask for it; nothing is coloured or judged by it."
+    )
+    return part("Lines") + notes(said) + plain_table(heads, found, "Lines and what speaks against them")
+
+
+@cache
+def errors_part():
+    """Published errors of measurement and cutting."""
+    found = []
+    for one in data("errors")["error"]:
+        bias, sd = one.get("bias", one.get("mean_deg")), one.get("sd", one.get("sd_deg"))
+        used = ", ".join(fields()[name].label for name in one.get("default_of", ())) or "–"
+        found.append(
+            (one["what"], _or_dash(bias), _or_dash(sd), used, DEFAULT_STATUS[one["status"]], cited(one["source"]))
+        )
+    heads = ("What", "Bias", "SD", "Default of", "Status", "Source")
+    return (
+        part("Errors of measurement and cutting, µm unless said")
+        + plain_table(heads, found, "Published errors", numbers=(1, 2))
+        + notes("Bias is true less planned or measured, unless the row says otherwise.")
+    )
+
+
+def _or_dash(value):
+    return "–" if value is None else figure(value)
+
+
+@cache
+def checks_part():
+    """Every printed or computed number the tool is tested against, from the tables of its tests."""
+    files = sorted((ROOT / "tests" / "published").glob("*.csv"))
+    if not files:
+        return part("Checks") + prose(
+            "The tables of checks come with the source of the tool, in tests/published; they are not here."
+        )
+    html = part("Checks") + prose(
+        "Each number below is compared with the tool at every change of it. Where a source disagrees with another, "
+        "the row says why and stays."
+    )
+    for path in files:
+        with path.open(encoding="utf-8", newline="") as file:
+            found = [_check(row) for row in csv.DictReader(file)]
+        heads = ("Check", "Figure, by its name in the files", "Expected", "Within", "Status", "Source", "Remark")
+        html += part(path.stem.replace("_", " ").capitalize()) + plain_table(
+            heads, found, f"Checks of {path.stem}", numbers=(2, 3)
+        )
+    return html
+
+
+def _check(row):
+    """One row of a table of checks."""
+    key = row.get("source", "")
+    remark = "; ".join(filter(None, (row.get("note", ""), row.get("disagrees", ""))))
+    return (
+        row["check"],
+        row.get("quantity") or row.get("figure", ""),
+        row["expected"].replace("-", "−"),
+        row["tolerance"],
+        CHECK_STATUS.get(row["status"], row["status"]),
+        cited(key) if key in keys() else (key or "–"),
+        remark,
+    )
+
+
+def changes_part():
+    """What is not validated, what the tool does not know, version and changes."""
+    html = part("Not validated") + prose(*NOT_VALIDATED)
+    for title in ("What it does not know", "Changes"):
+        text = readme_section(title)
+        html += part(title) + (prose(*text) if text else prose("It stands in the README of the tool."))
+    return html + notes(f"Version {escape(__version__)}.")
+
+
+NOT_VALIDATED = (
+    "Any threshold of a strength figure, 60 % included.",
+    "Percent tissue altered for anything but a flap: for the other two ways it is arithmetic (†).",
+    "The thickness map away from the thinnest point: it is drawn from one point and an average growth.",
+    "The strength of removals that are deepest off the centre: none is given.",
+    "That a cap counts fully as loaded and a flap not at all: an assumption that can be changed.",
+    "The depth relationships for corneas that are not normal.",
+)
+
+
+@cache
+def readme_section(title):
+    """Paragraphs of a section of the README; none where it is not there."""
+    path = ROOT / "README.md"
+    if not path.exists():
+        return ()
+    _, _, rest = path.read_text("utf-8").partition(f"\n## {title}\n")
+    lines = rest.partition("\n## ")[0].replace("**", "").replace("`", "")
+    return tuple(line.removeprefix("- ").strip() for line in lines.splitlines() if line.strip())
+
 
 PARTS = {
     "Relationships": evidence_figures.relationships_part,
     "What contradicts them": evidence_figures.contradictions_part,
     "Figures": evidence_figures.figures_part,
     "Published eyes": evidence_figures.eyes_part,
-    "Defaults": evidence_inputs.defaults_part,
-    "Lines": evidence_inputs.lines_part,
-    "Errors": evidence_inputs.errors_part,
-    "Checks": evidence_inputs.checks_part,
-    "Not validated, changes": evidence_inputs.changes_part,
+    "Defaults": defaults_part,
+    "Lines": lines_part,
+    "Errors": errors_part,
+    "Checks": checks_part,
+    "Not validated, changes": changes_part,
 }
-STATUS_NOTE = (
-    "Status: printed = the number stands in a published source that was read; computed = worked out from printed "
-    "numbers; common practice = a fact of the trade without a source; from memory = not checked; our choice = said so."
-)
 
 
 def show():

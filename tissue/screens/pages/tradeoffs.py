@@ -1,31 +1,46 @@
 """Trade-offs: two inputs as a map, one for all options, what a change costs, searches, which error matters."""
 
 from dataclasses import replace
+from html import escape
 
+import numpy as np
 import streamlit as st
 
+from tissue.budget.spread import CLOSED
 from tissue.drawing.base.palette import HEADS
+from tissue.drawing.charts import sweeps
 from tissue.drawing.charts.maps import input_words
-from tissue.explore.tradeoffs import PAIRS
-from tissue.report.measures import measures
+from tissue.entry.fields import fields
+from tissue.errors import EyeError
+from tissue.explore.tradeoffs import PAIRS, seek, sweep
+from tissue.report.measures import FLAP_SHARES, NOT_STUDIED, measures, number, strength
 from tissue.screens import frame
 from tissue.screens.desk import inputs
+from tissue.screens.desk.drawn import HOW_MANY
 from tissue.screens.desk.state import desk
-from tissue.screens.html import notes
-from tissue.screens.parts.chart.chart import main_width
+from tissue.screens.html import notes, part, strip
+from tissue.screens.kept import kept
+from tissue.screens.parts.chart.chart import chart, main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan import below, words
 from tissue.screens.tables.tradeoffs import measured, thin
-from tissue.screens.tradeoffs import lines as tradeoff_lines
 from tissue.screens.tradeoffs import map as tradeoff_map
-from tissue.screens.tradeoffs.pick import pick
-from tissue.screens.tradeoffs.search import search
+from tissue.screens.tradeoffs.map import figure_name
+from tissue.screens.tradeoffs.pick import outlived, pick
 
 FIRST = "bed_least"
 SWEPT = ("zone_mm", "cap_um", "flap_um", "base_um", "sphere_D")
 NARROW_PX = 760  # narrower, map and lines stand one under the other
 HELD = "Every other input is held as in the plan."
 WORKING = "Working it out …"
+POINTS = 21
+SHARES_NOTE = (
+    "A share is of the variance, the square of the spread. Of the bed it is exact. Of the strength it is what an error "
+    f"explains by itself, the mean in bins of equal count ({HOW_MANY}); the rest only errors together explain."
+)
+OWN = "own"
+INPUTS = {"surface": ("zone_mm",), "flap": ("zone_mm", "flap_um"), "lenticule": ("zone_mm", "cap_um", "base_um")}
+SOUGHT = ("bed_least", "bed", "strength", "altered", "removed", "uncut", "below_line")
 
 
 def show():
@@ -56,12 +71,12 @@ def _screen(on_desk, shown, colours, head):
     with left, st.container(key="to_map_part"):
         tradeoff_map.draw(on_desk, shown, colours, measure, option, pair, levels, columns, names["to_map_part"])
     with right, st.container(key="to_lines_part"):
-        tradeoff_lines.lines(on_desk, shown, colours, measure, field, columns, names["to_lines_part"])
+        lines(on_desk, shown, colours, measure, field, columns, names["to_lines_part"])
     with st.container(key="to_rest"):
         name = names["to_rest"]
         tables = below.costs(shown) + thin(shown) + measured(shown)
         piece("to_tables", f'<div data-for="{name}">{tables}</div>')
-        tradeoff_lines.errors(on_desk, shown, colours, name)
+        errors(on_desk, shown, colours, name)
         search(shown, name)
     said.html(notes(HELD))
     st.session_state["to_names"] = names
@@ -105,3 +120,111 @@ def _pair_words(pair):
 
 def _capital(text):
     return text[0].upper() + text[1:]
+
+
+def lines(on_desk, shown, colours, measure, field, columns, stands_for):
+    """All options over one input, spread as bands.
+
+    Args:
+        on_desk: Desk; shown: Shown; colours: Look; measure: Measure; field: name of the input.
+        columns: how many charts stand side by side; stands_for: name of the input.
+    """
+    name = figure_name(measure, shown.comparison)
+    try:
+        made = kept("to_sweep", (shown, name, field), lambda: sweep(shown.inputs.values, name, field, number=POINTS))
+    except EyeError as error:
+        st.html(strip(f"No lines: {error}"))
+        return
+    chart(
+        "to_lines",
+        (shown, measure.label, field, colours.name, stands_for),
+        lambda: (sweeps.sweep_lines(made, colours, measure), sweeps.describe_sweep(made, measure)),
+        "all options over one input",
+        file=f"{on_desk.code}-{on_desk.side}-lines.svg",
+        columns=columns,
+        tall=True,
+        stands_for=stands_for,
+    )
+    banded = any(line.low.size and (line.low == line.low).any() for line in made.lines.values())
+    how = (
+        "The bands are exact."
+        if name in CLOSED
+        else f"The bands come from {HOW_MANY}, at each of {made.x.size} places."
+    )
+    st.html(
+        notes(
+            how if banded else "No spread is worked out for this figure.",
+            NOT_STUDIED if measure.id in FLAP_SHARES else "",
+        )
+    )
+
+
+def errors(on_desk, shown, colours, stands_for):
+    """Which error matters: exact for the bed, from draws for the strength."""
+    st.html(part("Which error matters"))
+    chart(
+        "to_errors",
+        (shown, colours.name, stands_for),
+        lambda: (sweeps.variance_bars(shown.drawn.shares, colours), sweeps.describe_variance(shown.drawn.shares)),
+        "which error matters",
+        file=f"{on_desk.code}-{on_desk.side}-errors.svg",
+        tall=True,
+        stands_for=stands_for,
+    )
+    st.html(notes(SHARES_NOTE))
+
+
+def search(shown, stands_for):
+    """A row of choices that reads as a question, and its answer.
+
+    Args:
+        shown: Shown.
+        stands_for: name of the input.
+    """
+    st.html(part("What would give the same, or a value of your own"))
+    with st.container(horizontal=True, gap="small", vertical_alignment="bottom"):
+        option = pick("to_of", "Option", tuple(HEADS), HEADS.get, 180, "lenticule")
+        field = pick("to_by", "Input to change", INPUTS[option], lambda one: fields()[one].heading, 230)
+        judgement = shown.comparison.judgement
+        id = pick("to_gives", "Figure wanted", SOUGHT, lambda one: measures()[one].heading(judgement), 230)
+        others = (*(other for other in HEADS if other != option), OWN)
+        like = pick("to_like", "The same as", others, _like_words, 200, "flap")
+        wanted = _own(measures()[id]) if like == OWN else _value(shown, measures()[id], like)
+    said = escape(_answer(shown, option, field, measures()[id], like, wanted))
+    st.html(f'<div class="prose answer" role="status" data-for="{stands_for}"><p>{said}</p></div>')
+
+
+def _like_words(like):
+    return "a value of my own" if like == OWN else f"{HEADS[like]} as planned"
+
+
+def _own(measure):
+    """A value of the user's own; it outlives a change of screen."""
+    begin = outlived("to_own")
+    value = st.number_input(f"Value, {measure.unit}", key="to_own", value=begin, format="%g", width=130)
+    st.session_state["to_own_last"] = value
+    return value
+
+
+def _value(shown, measure, option):
+    """The figure of an option in the plan."""
+    result = shown.comparison.results[option]
+    if measure.figure == "strength":
+        return strength(result, shown.comparison.judgement)
+    part_ = result.budget if hasattr(result.budget, measure.figure) else result.spread
+    return getattr(part_, measure.figure)
+
+
+def _answer(shown, option, field, measure, like, wanted):
+    """The answer in words."""
+    if wanted is None:
+        return "Enter the value that is wanted."
+    if np.isnan(wanted):
+        return f"{HEADS[like]} has no such figure in this plan."
+    name = figure_name(measure, shown.comparison)
+    key = (shown, option, name, float(wanted), field)
+    found = kept("to_found", key, lambda: seek(shown.inputs.values, option, name, float(wanted), field))
+    said = found.words(
+        fields()[field].heading, lambda value: f"{number(value, measure.decimals)} {measure.unit}".strip()
+    )
+    return f"{HEADS[option]}. {said}"

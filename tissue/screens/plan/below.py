@@ -7,7 +7,7 @@ import streamlit as st
 
 from tissue.drawing.base.palette import HEADS
 from tissue.drawing.base.words import SIDES
-from tissue.drawing.charts import charts
+from tissue.drawing.charts.strength import describe_dots, describe_profiles, dot_plot, strength_profiles
 from tissue.entry.fields import fields
 from tissue.report.measures import number
 from tissue.screens.desk.drawn import strength_intervals
@@ -68,8 +68,8 @@ def _strength_charts(shown, name, colours, narrow):
         "profiles",
         depends,
         lambda: (
-            charts.strength_profiles(comparison, colours, narrow, chosen),
-            charts.describe_profiles(comparison, chosen),
+            strength_profiles(comparison, colours, narrow, chosen),
+            describe_profiles(comparison, chosen),
         ),
         title="strength against depth",
         file=f"{name}-strength.svg",
@@ -79,7 +79,10 @@ def _strength_charts(shown, name, colours, narrow):
     chart(
         "dots",
         depends,
-        lambda: (charts.dot_plot(comparison, colours, narrow, drawn), charts.describe_dots(comparison, drawn)),
+        lambda: (
+            dot_plot(comparison, colours, narrow, drawn),
+            describe_dots(comparison, drawn),
+        ),
         title="strength under every relationship",
         file=f"{name}-relationships.svg",
     )

@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from tissue.drawing.front import large as front_large
+from tissue.drawing.front.front import front_view
 from tissue.drawing.section import curved, describe, section
 from tissue.screens.desk.state import SIDES
 from tissue.screens.parts.chart.chart import chart, width_of
@@ -63,7 +63,7 @@ def _drawn(view, shown, kept, side, colours, angle, width):
     """The figure of a view and its alternative text."""
     comparison = shown.comparison
     if view == FRONT:
-        return front_large.front_view(comparison, side, colours, width), describe.describe_front(comparison, side)
+        return front_view(comparison, side, colours, width), describe.describe_front(comparison, side)
     draw, say = DRAWN[view]
     before = kept.comparison if kept is not None else None
     figure = draw(comparison, side, colours, angle, kept=before, spread=True, width_px=width)

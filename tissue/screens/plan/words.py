@@ -3,7 +3,7 @@
 import numpy as np
 
 from tissue.drawing.base.words import SIDES, place_words
-from tissue.drawing.charts.profiles import credited
+from tissue.drawing.charts.strength import credited
 from tissue.entry.fields import fields
 from tissue.entry.notation import write
 from tissue.report.measures import NOT_STUDIED, number
