@@ -14,7 +14,7 @@ from tissue.report.measures import NO_FIGURE, number
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.places import places
 from tissue.screens.html import notes, part, plain_table, prose, strip
-from tissue.screens.parts.chart.chart import chart, main_width
+from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.optics import optics_table
 from tissue.screens.tables.options import heads
@@ -67,13 +67,13 @@ def _front(on_desk, shown, turn, colours):
     chart(
         "align_front",
         (shown, colours.name, turn),
-        lambda: (
-            alignment.front_turned(comparison, side, colours, turn, outside, width),
-            alignment.describe_turned(comparison, side, turn, outside),
+        Picture(
+            lambda: alignment.front_turned(comparison, side, colours, turn, outside, width),
+            lambda: alignment.describe_turned(comparison, side, turn, outside),
+            "the eye from the front",
+            file=f"{on_desk.code}-{side}-front.svg",
+            tall=True,
         ),
-        "the eye from the front",
-        file=f"{on_desk.code}-{side}-front.svg",
-        tall=True,
     )
 
 
@@ -105,14 +105,14 @@ def _rotation(on_desk, comparison, turn, fault, colours):
         chart(
             "align_rotation",
             (treated.sphere_D, treated.cylinder_D, treated.axis_deg, turn, colours.name),
-            lambda: (
-                alignment.rotation_lines(treated, turn, colours),
-                alignment.describe_rotation(treated, turn),
+            Picture(
+                lambda: alignment.rotation_lines(treated, turn, colours),
+                lambda: alignment.describe_rotation(treated, turn),
+                "cylinder left against rotation",
+                file=f"{on_desk.code}-{on_desk.side}-rotation.svg",
+                tall=True,
             ),
-            "cylinder left against rotation",
-            file=f"{on_desk.code}-{on_desk.side}-rotation.svg",
             columns=columns,
-            tall=True,
         )
     with right:
         piece("align_table", rotation_table(treated, turn))

@@ -24,7 +24,7 @@ from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.own_fields import Cell, own_fields
 from tissue.screens.html import notes, part, plain_table, prose, strip
 from tissue.screens.kept import kept
-from tissue.screens.parts.chart.chart import chart, main_width
+from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.routes import heads, notice_lines, rows_of, ways_notes, ways_table
 
@@ -103,13 +103,13 @@ def _ways(on_desk, shown, found, depends, colours):
         chart(
             f"enhance_ways{i}",
             depends,
-            lambda routes=routes: (
-                second_ways.second_ways(comparison, found, side, colours, width, routes),
-                second_ways.describe_second_ways(comparison, found, side, routes),
+            Picture(
+                lambda routes=routes: second_ways.second_ways(comparison, found, side, colours, width, routes),
+                lambda routes=routes: second_ways.describe_second_ways(comparison, found, side, routes),
+                "planes of the ways to a second correction",
+                file=f"{on_desk.code}-{side}-second-correction{i + 1}.svg",
+                tall=True,
             ),
-            "planes of the ways to a second correction",
-            file=f"{on_desk.code}-{side}-second-correction{i + 1}.svg",
-            tall=True,
         )
         piece(f"enhance_ways{i}", ways_table(routes, comparison, side, narrow, TITLE, later=True))
     piece("enhance_under", notes(READ_AS) + ways_notes(comparison.judgement))
@@ -143,10 +143,13 @@ def _trade(on_desk, comparison, found, depends, colours):
     chart(
         "enhance_caps",
         depends,
-        lambda: (sweeps.cap_lines(trade, colours, width), sweeps.describe_cap_lines(trade)),
-        "cap thickness against reserve and room",
-        file=f"{on_desk.code}-{on_desk.side}-caps.svg",
-        tall=True,
+        Picture(
+            lambda: sweeps.cap_lines(trade, colours, width),
+            lambda: sweeps.describe_cap_lines(trade),
+            "cap thickness against reserve and room",
+            file=f"{on_desk.code}-{on_desk.side}-caps.svg",
+            tall=True,
+        ),
     )
 
 

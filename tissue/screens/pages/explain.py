@@ -15,7 +15,7 @@ from tissue.screens import frame
 from tissue.screens.desk.state import SIDES, desk
 from tissue.screens.html import strip
 from tissue.screens.kept import kept
-from tissue.screens.parts.chart.chart import chart
+from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.parts.component import text
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.parts.steps_list.steps_list import steps_list
@@ -84,12 +84,12 @@ def _steps(on_desk, shown, told, chosen, colours):
             chart(
                 "explain_section",
                 (shown, side, way, step, colours.name),
-                lambda: (
-                    explain.section(shown.comparison, side, way, step, colours, _pictures(shown, way)),
-                    explain.describe_section(shown.comparison, side, way, step),
+                Picture(
+                    lambda: explain.section(shown.comparison, side, way, step, colours, _pictures(shown, way)),
+                    lambda: explain.describe_section(shown.comparison, side, way, step),
+                    f"{told.name}, {told.steps[at][0]}",
+                    fixed=True,
                 ),
-                title=f"{told.name}, {told.steps[at][0]}",
-                fixed=True,
             )
         with st.container(width="stretch", key="explain_steps_box"):
             steps_list("explain_steps", told.steps, at, _step)
@@ -110,12 +110,12 @@ def _rest(shown, told, chosen, colours):
             chart(
                 "explain_bars",
                 (shown, chosen["way"], colours.name),
-                lambda: (
-                    explain_bars.bars(shown.comparison, chosen["way"], colours),
-                    explain_bars.describe_bars(shown.comparison, chosen["way"]),
+                Picture(
+                    lambda: explain_bars.bars(shown.comparison, chosen["way"], colours),
+                    lambda: explain_bars.describe_bars(shown.comparison, chosen["way"]),
+                    PAGE["bars"],
+                    fixed=True,
                 ),
-                title=PAGE["bars"],
-                fixed=True,
             )
         with st.container(width="stretch", key="explain_known"):
             known = _head("known") + _paragraphs(*told.known)

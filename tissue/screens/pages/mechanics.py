@@ -9,7 +9,7 @@ from tissue.drawing.charts import stress
 from tissue.report.measures import NO_FIGURE
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.html import notes, part, plain_table, prose
-from tissue.screens.parts.chart.chart import chart
+from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.sources import data, source
 from tissue.strength.relationship import relationships
 
@@ -51,9 +51,12 @@ def _screen(on_desk, shown, _, colours):
     chart(
         "stress_ratios",
         (key, colours.name),
-        lambda: (stress.ratio_picture(states, ranges, colours), stress.describe_ratios(states, ranges)),
-        "ratios of stress in the bed",
-        file="stress-ratios",
+        Picture(
+            lambda: stress.ratio_picture(states, ranges, colours),
+            lambda: stress.describe_ratios(states, ranges),
+            "ratios of stress in the bed",
+            file="stress-ratios",
+        ),
     )
     st.html(_figures(states, ranges) + _strain(states, plan))
     st.html(part("Stress in the section, at true scale, one colour scale"))
@@ -119,12 +122,14 @@ def _maps(states, front, key, colours):
                 chart(
                     f"stress_{name}",
                     (key, colours.name, name),
-                    lambda name=name: (
-                        stress.stress_map(states[name], name, colours, scale, front, bar=name == barred),
-                        stress.describe_map(states[name], name),
+                    Picture(
+                        lambda name=name: stress.stress_map(
+                            states[name], name, colours, scale, front, bar=name == barred
+                        ),
+                        lambda name=name: stress.describe_map(states[name], name),
+                        stress.TITLES[name],
+                        file=f"stress-{name}",
                     ),
-                    stress.TITLES[name],
-                    file=f"stress-{name}",
                     columns=2,
                 )
 

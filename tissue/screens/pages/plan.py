@@ -4,10 +4,8 @@ import csv
 import io
 from datetime import date
 
-import numpy as np
 import streamlit as st
 
-from tissue.drawing.base.meridian import angle_through
 from tissue.drawing.section import section
 from tissue.drawing.section.describe import section_table
 from tissue.entry.file_name import file_name
@@ -18,9 +16,9 @@ from tissue.screens.desk.state import OTHER, SIDES, desk
 from tissue.screens.parts.chart.chart import main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan import below, views, words
+from tissue.screens.plan.views import ANY, HORIZONTAL, angle_of, meridians
 from tissue.screens.tables.options import pair_table
 
-HORIZONTAL, ANY = "horizontal", "any"
 HELP = "One page for the chart: every value used, sections to scale, what to read back, the plan file inside it."
 
 
@@ -41,13 +39,13 @@ def show():
 
 def _one(on_desk, shown, wrong):
     """One eye; the sections go to the browser first, what is not looked at while a key is pressed comes after."""
-    colours, angle = frame.theme(), _angle_of(on_desk, shown.comparison)
-    views.picture(on_desk, on_desk.side, shown, colours, angle, draw=False)
+    colours = frame.theme()
+    views.picture(on_desk, shown, colours, draw=False)
     top = st.container(key="top")
     strip = words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else ""
     with st.container(key="sections_box", gap=None):
-        views.picture(on_desk, on_desk.side, shown, colours, angle, strip)
-        _csv(on_desk, shown, angle)
+        views.picture(on_desk, shown, colours, strip)
+        _csv(on_desk, shown, angle_of(on_desk, shown.comparison))
     with top:
         piece("eye", words.eye_line(shown, on_desk.side))
         _ask(on_desk)
@@ -106,7 +104,7 @@ def _both(on_desk, colours):
                 continue
             piece(f"eye-{side}", words.eye_line(one, side))
             strip = words.stale(one, on_desk.texts[side], wrong) if wrong else ""
-            views.picture(on_desk, side, one, colours, _angle_of(on_desk, one.comparison), strip, columns=2)
+            views.picture(on_desk, one, colours, strip, columns=2)
     eyes = {side: one for side, (one, _) in found.items() if one is not None}
     shown = eyes.values()
     footnotes = words.pair_footnotes(shown, on_desk.kept) + below.notices(*shown)
@@ -118,7 +116,7 @@ def _controls(on_desk, shown, offered):
     with st.container(horizontal=True, gap="small", vertical_alignment="center", key="controls"):
         _choice(on_desk, "view", "View", offered, _capital)
         words_of = _named(None if on_desk.both else shown.comparison)
-        _choice(on_desk, "meridian", "Meridian", (*_meridians(shown.comparison), ANY), words_of)
+        _choice(on_desk, "meridian", "Meridian", (*meridians(shown.comparison), ANY), words_of)
         if on_desk.meridian == ANY:
             st.session_state["angle"] = on_desk.angle
             place = {"label_visibility": "collapsed", "width": 110}
@@ -159,31 +157,12 @@ def _capital(view):
     return view[0].upper() + view[1:]
 
 
-def _meridians(comparison):
-    """Angles on offer [degrees]: horizontal, along and across the treated axis, through the thinnest point."""
-    treated, found = comparison.treatment.refraction.minus(), {HORIZONTAL: 0.0}
-    if treated.cylinder_D != 0:
-        axis = float(treated.axis_deg)
-        found |= {"axis": axis, "across": (axis + 90.0) % 180.0}
-    cornea = comparison.cornea
-    if np.hypot(cornea.thinnest_x_mm, cornea.thinnest_y_mm) > 0:
-        found["thinnest"] = angle_through(comparison, cornea.thinnest_x_mm, cornea.thinnest_y_mm)
-    return found
-
-
-def _angle_of(on_desk, comparison):
-    """Angle of the chosen meridian in one eye [degrees]; horizontal where the eye has no such meridian."""
-    if on_desk.meridian == ANY:
-        return float(on_desk.angle)
-    return _meridians(comparison).get(on_desk.meridian, 0.0)
-
-
 def _named(comparison):
     """Words for a meridian; without angles where two eyes are meant."""
     known = {HORIZONTAL: "0–180°", "thinnest": "Through thinnest", ANY: "Any angle"}
     if comparison is None:
         return (known | {"axis": "Along the axis", "across": "Across it"}).get
-    angles = _meridians(comparison)
+    angles = meridians(comparison)
     return (known | {"axis": f"Axis {angles.get('axis', 0):.0f}°", "across": f"{angles.get('across', 0):.0f}°"}).get
 
 

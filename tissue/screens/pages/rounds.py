@@ -11,7 +11,7 @@ from tissue.rounds.question import BESIDE, written
 from tissue.rounds.results import count_words, results_csv
 from tissue.screens import frame
 from tissue.screens.html import notes, part, prose, strip
-from tissue.screens.parts.chart.chart import chart, main_width
+from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.component import text
 from tissue.screens.plan.views import DRAWN, FLAT, drawn_view
 from tissue.screens.rounds.setup import INVENTED, next_seed, setup
@@ -227,13 +227,13 @@ def _picture(own, colours):
     chart(
         "rounds_sections",
         (question, colours.name),
-        lambda: (
-            draw(question.shows, question.side, colours, spread=question.kind.id == "chance", width_px=width),
-            say(question.shows, question.side),
+        Picture(
+            lambda: draw(question.shows, question.side, colours, spread=question.kind.id == "chance", width_px=width),
+            lambda: say(question.shows, question.side),
+            "sections of the eye",
+            file="rounds-sections.svg",
+            tall=view != FLAT,
         ),
-        "sections of the eye",
-        file="rounds-sections.svg",
-        tall=view != FLAT,
     )
 
 

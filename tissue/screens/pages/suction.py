@@ -20,7 +20,7 @@ from tissue.screens.desk.own_fields import Cell, own_fields
 from tissue.screens.desk.state import SIDES
 from tissue.screens.html import notes, part, prose, strip
 from tissue.screens.kept import kept
-from tissue.screens.parts.chart.chart import chart, main_width
+from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.routes import heads, notice_lines, rows_of, ways_notes, ways_table
 
@@ -66,13 +66,13 @@ def _screen(on_desk, shown, colours):
         chart(
             f"suction_ways{i}",
             (shown, stage, done, colours.name),
-            lambda routes=routes: (
-                ways_out.ways_out(comparison, found, side, colours, width, routes),
-                ways_out.describe_ways_out(comparison, found, side),
+            Picture(
+                lambda routes=routes: ways_out.ways_out(comparison, found, side, colours, width, routes),
+                lambda: ways_out.describe_ways_out(comparison, found, side),
+                "what is cut, and the planes of each way out",
+                file=f"{on_desk.code}-{side}-ways-out.svg",
+                tall=True,
             ),
-            "what is cut, and the planes of each way out",
-            file=f"{on_desk.code}-{side}-ways-out.svg",
-            tall=True,
         )
         piece(f"suction_ways{i}", ways_table(routes, comparison, side, narrow, TITLE))
     under = notes(READ_AS) + ways_notes(comparison.judgement) + prose(_thickest(found))
@@ -105,8 +105,11 @@ def _moment(shown, colours, width):
     chart(
         "suction_clock",
         (shown, seconds, colours.name),
-        lambda: (cut_clock.clock_line(clock, seconds, colours, width), cut_clock.describe_clock(clock, seconds)),
-        "the cuts against time",
+        Picture(
+            lambda: cut_clock.clock_line(clock, seconds, colours, width),
+            lambda: cut_clock.describe_clock(clock, seconds),
+            "the cuts against time",
+        ),
     )
     return stage, done
 
@@ -159,13 +162,13 @@ def _order(on_desk, shown, colours, width):
     chart(
         "suction_order",
         (shown, colours.name),
-        lambda: (
-            cut_front.order_of_cuts(shown.comparison, clock, colours, width),
-            cut_front.describe_order(clock, shown.comparison),
+        Picture(
+            lambda: cut_front.order_of_cuts(shown.comparison, clock, colours, width),
+            lambda: cut_front.describe_order(clock, shown.comparison),
+            "the order of the cuts",
+            file=f"{on_desk.code}-{on_desk.side}-order-of-cuts.svg",
+            tall=True,
         ),
-        "the order of the cuts",
-        file=f"{on_desk.code}-{on_desk.side}-order-of-cuts.svg",
-        tall=True,
     )
     under = "Upper row from the front, lower row along the incision with the front drawn flat; arrows show the way a "
     piece(

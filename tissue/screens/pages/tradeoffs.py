@@ -20,7 +20,7 @@ from tissue.screens.desk.drawn import HOW_MANY
 from tissue.screens.desk.state import desk
 from tissue.screens.html import notes, part, strip
 from tissue.screens.kept import kept
-from tissue.screens.parts.chart.chart import chart, main_width
+from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan import below, words
 from tissue.screens.tables.tradeoffs import measured, thin
@@ -138,12 +138,15 @@ def lines(on_desk, shown, colours, measure, field, columns, stands_for):
     chart(
         "to_lines",
         (shown, measure.label, field, colours.name, stands_for),
-        lambda: (sweeps.sweep_lines(made, colours, measure), sweeps.describe_sweep(made, measure)),
-        "all options over one input",
-        file=f"{on_desk.code}-{on_desk.side}-lines.svg",
+        Picture(
+            lambda: sweeps.sweep_lines(made, colours, measure),
+            lambda: sweeps.describe_sweep(made, measure),
+            "all options over one input",
+            file=f"{on_desk.code}-{on_desk.side}-lines.svg",
+            tall=True,
+            stands_for=stands_for,
+        ),
         columns=columns,
-        tall=True,
-        stands_for=stands_for,
     )
     banded = any(line.low.size and (line.low == line.low).any() for line in made.lines.values())
     how = (
@@ -165,11 +168,14 @@ def errors(on_desk, shown, colours, stands_for):
     chart(
         "to_errors",
         (shown, colours.name, stands_for),
-        lambda: (sweeps.variance_bars(shown.drawn.shares, colours), sweeps.describe_variance(shown.drawn.shares)),
-        "which error matters",
-        file=f"{on_desk.code}-{on_desk.side}-errors.svg",
-        tall=True,
-        stands_for=stands_for,
+        Picture(
+            lambda: sweeps.variance_bars(shown.drawn.shares, colours),
+            lambda: sweeps.describe_variance(shown.drawn.shares),
+            "which error matters",
+            file=f"{on_desk.code}-{on_desk.side}-errors.svg",
+            tall=True,
+            stands_for=stands_for,
+        ),
     )
     st.html(notes(SHARES_NOTE))
 

@@ -13,7 +13,7 @@ from tissue.report.measures import number
 from tissue.screens.desk.drawn import strength_intervals
 from tissue.screens.evidence.figures import contradictions_part
 from tissue.screens.html import notes, part, plain_table
-from tissue.screens.parts.chart.chart import chart
+from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan import words
 from tissue.screens.plan.views import FLAT, drawn_view
@@ -67,24 +67,24 @@ def _strength_charts(shown, name, colours, narrow):
     chart(
         "profiles",
         depends,
-        lambda: (
-            strength_profiles(comparison, colours, narrow, chosen),
-            describe_profiles(comparison, chosen),
+        Picture(
+            lambda: strength_profiles(comparison, colours, narrow, chosen),
+            lambda: describe_profiles(comparison, chosen),
+            "strength against depth",
+            file=f"{name}-strength.svg",
         ),
-        title="strength against depth",
-        file=f"{name}-strength.svg",
     )
     said = notes(words.relationship_note(comparison))
     piece("relationship", said + part("The same eye under every published relationship"))
     chart(
         "dots",
         depends,
-        lambda: (
-            dot_plot(comparison, colours, narrow, drawn),
-            describe_dots(comparison, drawn),
+        Picture(
+            lambda: dot_plot(comparison, colours, narrow, drawn),
+            lambda: describe_dots(comparison, drawn),
+            "strength under every relationship",
+            file=f"{name}-relationships.svg",
         ),
-        title="strength under every relationship",
-        file=f"{name}-relationships.svg",
     )
 
 

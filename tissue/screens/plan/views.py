@@ -1,15 +1,18 @@
 """The pictures of Plan: which view, along which meridian, of which eye."""
 
+import numpy as np
 import streamlit as st
 
+from tissue.drawing.base.meridian import angle_through
 from tissue.drawing.front.front import front_view
 from tissue.drawing.section import curved, describe, section
 from tissue.screens.desk.state import SIDES
-from tissue.screens.parts.chart.chart import chart, width_of
+from tissue.screens.parts.chart.chart import Picture, chart, width_of
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.options import heads
 
 FLAT, STRETCHED, TRUE, FRONT = "flattened", "depth × 4", "true scale", "from the front"
+HORIZONTAL, ANY = "horizontal", "any"  # of the meridians
 STACKED_BELOW_PX = 600  # narrower, the sections stand one under another
 VIEWS = (FLAT, STRETCHED, TRUE, FRONT)
 DRAWN = {
@@ -19,35 +22,31 @@ DRAWN = {
 }
 
 
-def picture(on_desk, side, shown, colours, angle, strip="", columns=1, draw=True):
+def picture(on_desk, shown, colours, strip="", columns=1, draw=True):
     """Draw one eye in the view chosen on the desk.
 
     Args:
         on_desk: Desk.
-        side: OD or OS.
         shown: Shown of that eye.
         colours: Look.
-        angle: meridian [degrees].
         strip: HTML above it; its place is always there, so that the picture below never moves to another node.
         columns: how many stand side by side.
         draw: whether it is drawn; else it is only worked out.
     """
-    view, width = drawn_view(on_desk.view, columns), width_of(columns)
-    kept = on_desk.kept.get(side)
+    view, width, side = drawn_view(on_desk.view, columns), width_of(columns), shown.inputs.side
+    kept, angle = on_desk.kept.get(side), angle_of(on_desk, shown.comparison)
     name = f"-{side}" if columns > 1 else ""
     above = st.container(key=f"above{name}") if draw else None
-    chart(
-        f"sections{name}",
-        (shown, kept, colours.name, angle, view),
-        lambda: _drawn(view, shown, kept, side, colours, angle, width),
-        title=f"{view}, {SIDES[side]}",
+    shows = Picture(
+        lambda: _figure(view, shown, kept, colours, angle, width),
+        lambda: _said(view, shown.comparison, side, angle),
+        f"{view}, {SIDES[side]}",
         file=f"{on_desk.code}-{side}-{view.replace(' ', '-').replace('×', 'x')}.svg",
         zoom="" if view == FLAT else f"{view} {side}",
         tall=view != FLAT,
-        columns=columns,
-        first=True,
-        draw=draw,
     )
+    depends = (shown, kept, colours.name, angle, view)
+    chart(f"sections{name}", depends, shows, columns, first=True, draw=draw)
     if not draw:
         return
     with above:
@@ -59,12 +58,34 @@ def drawn_view(view, columns=1):
     return STRETCHED if view == FLAT and width_of(columns) < STACKED_BELOW_PX else view
 
 
-def _drawn(view, shown, kept, side, colours, angle, width):
-    """The figure of a view and its alternative text."""
-    comparison = shown.comparison
+def _figure(view, shown, kept, colours, angle, width):
+    """The figure of a view."""
+    comparison, side = shown.comparison, shown.inputs.side
     if view == FRONT:
-        return front_view(comparison, side, colours, width), describe.describe_front(comparison, side)
-    draw, say = DRAWN[view]
+        return front_view(comparison, side, colours, width)
     before = kept.comparison if kept is not None else None
-    figure = draw(comparison, side, colours, angle, kept=before, spread=True, width_px=width)
-    return figure, say(comparison, side, angle)
+    return DRAWN[view][0](comparison, side, colours, angle, kept=before, spread=True, width_px=width)
+
+
+def _said(view, comparison, side, angle):
+    """The alternative text of a view."""
+    return describe.describe_front(comparison, side) if view == FRONT else DRAWN[view][1](comparison, side, angle)
+
+
+def meridians(comparison):
+    """Angles on offer by name [degrees]: horizontal, along and across the treated axis, through the thinnest point."""
+    treated, found = comparison.treatment.refraction.minus(), {HORIZONTAL: 0.0}
+    if treated.cylinder_D != 0:
+        axis = float(treated.axis_deg)
+        found |= {"axis": axis, "across": (axis + 90.0) % 180.0}
+    cornea = comparison.cornea
+    if np.hypot(cornea.thinnest_x_mm, cornea.thinnest_y_mm) > 0:
+        found["thinnest"] = angle_through(comparison, cornea.thinnest_x_mm, cornea.thinnest_y_mm)
+    return found
+
+
+def angle_of(on_desk, comparison):
+    """Angle of the chosen meridian in one eye [degrees]; horizontal where the eye has no such meridian."""
+    if on_desk.meridian == ANY:
+        return float(on_desk.angle)
+    return meridians(comparison).get(on_desk.meridian, 0.0)

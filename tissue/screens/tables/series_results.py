@@ -10,7 +10,7 @@ from tissue.entry.file_name import file_name
 from tissue.report.measures import NOT_STUDIED, number
 from tissue.screens import frame
 from tissue.screens.html import notes, part, plain_table
-from tissue.screens.parts.chart.chart import chart
+from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.series.names import decimals, figure_names
 from tissue.series.report import series_of, summary_bytes, summary_rows
 from tissue.series.run import is_parquet
@@ -55,9 +55,12 @@ def show(found):
         chart(
             "series_distribution",
             key,
-            lambda: (histogram(columns, colours, WORDS[measure]), describe_columns(columns, WORDS[measure])),
-            "distribution",
-            file="series-distribution",
+            Picture(
+                lambda: histogram(columns, colours, WORDS[measure]),
+                lambda: describe_columns(columns, WORDS[measure]),
+                "distribution",
+                file="series-distribution",
+            ),
             columns=2,
         )
     with right:
@@ -117,12 +120,12 @@ def _against(series, columns, measure, against, key, colours):
     chart(
         "series_scatter",
         (*key, against),
-        lambda: (
-            scatter(x, columns, colours, against, WORDS[measure]),
-            f"{describe_columns(columns, WORDS[measure])} Drawn against {against}.",
+        Picture(
+            lambda: scatter(x, columns, colours, against, WORDS[measure]),
+            lambda: f"{describe_columns(columns, WORDS[measure])} Drawn against {against}.",
+            "scatter",
+            file="series-scatter",
         ),
-        "scatter",
-        file="series-scatter",
         columns=2,
     )
 

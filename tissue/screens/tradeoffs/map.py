@@ -15,7 +15,7 @@ from tissue.report.measures import NOT_STUDIED, marked
 from tissue.screens.desk.reading import number_text
 from tissue.screens.html import notes, strip
 from tissue.screens.kept import kept
-from tissue.screens.parts.chart.chart import chart
+from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.tradeoffs.pick import outlived
 from tissue.strength.relationship import relationships
 
@@ -67,16 +67,16 @@ def draw(on_desk, shown, colours, measure, option, pair, wanted, columns, stands
         clicked = chart(
             "to_map",
             (shown, measure.label, option, pair, tuple(wanted or ()), colours.name, stands_for),
-            lambda: (
-                maps.tradeoff_map(made, colours, measure, wanted, line),
-                maps.describe_map(made, measure, wanted, line),
+            Picture(
+                lambda: maps.tradeoff_map(made, colours, measure, wanted, line),
+                lambda: maps.describe_map(made, measure, wanted, line),
+                "trade-off map",
+                file=f"{on_desk.code}-{on_desk.side}-map.svg",
+                clicks=True,
+                tall=True,
+                stands_for=stands_for,
             ),
-            "trade-off map",
-            file=f"{on_desk.code}-{on_desk.side}-map.svg",
-            clicks=True,
             columns=columns,
-            tall=True,
-            stands_for=stands_for,
         )
         _csv(on_desk, made, marked(measure, shown.comparison.results[option]))
     st.html(notes(CLICK, *_said(shown, measure, option, pair)))

@@ -2,6 +2,8 @@
 
 import json
 import time
+from collections.abc import Callable
+from dataclasses import dataclass
 from functools import cache, partial
 from importlib.util import find_spec
 from pathlib import Path
@@ -76,43 +78,45 @@ def width_of(columns):
     return (main_width() - GAP_PX * (columns - 1)) // columns
 
 
-def chart(
-    key,
-    depends,
-    build,
-    title,
-    file="",
-    zoom="",
-    clicks=False,
-    columns=1,
-    tall=False,
-    stands_for="",
-    fixed=False,
-    first=False,
-    draw=True,
-):
-    """Draw a figure; returns what was clicked, or None.
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """What is to be drawn, and how it is shown.
+
+    build: gives the figure {"data": [...], "layout": {...}}. describe: gives its alternative text, with the numbers.
+    title: what it is, for the button that saves it. file: name of the SVG to save; none where empty.
+    zoom: name of a view that can be zoomed; the zoom is kept as long as it stays the same. Empty: no zoom.
+    clicks: whether a click on a point is given back. tall: whether the buttons stand under it; else there is room for
+    them in its lower left. fixed: whether the figure has a width of its own [px], whatever the main column's.
+    stands_for: name of the input it is drawn for; the node carries it as `data-for` once it is drawn.
+    """
+
+    build: Callable[[], dict]
+    describe: Callable[[], str]
+    title: str
+    file: str = ""
+    zoom: str = ""
+    clicks: bool = False
+    tall: bool = False
+    fixed: bool = False
+    stands_for: str = ""
+
+
+def chart(key, depends, picture, columns=1, first=False, draw=True):
+    """Draw a Picture; returns what was clicked, or None.
 
     Args:
         key: name of the chart on its screen; it keeps node and zoom.
         depends: what the figure depends on beside its width; as long as both are the same nothing is built again.
-        build: gives the figure {"data": [...], "layout": {...}} and its alternative text, with the numbers.
-        title: what it is, for the button that saves it.
-        file: name of the SVG to save; none where empty.
-        zoom: name of a view that can be zoomed; the zoom is kept as long as it stays the same. Empty: no zoom.
-        clicks: whether a click on a point is given back.
+        picture: Picture.
         columns: how many charts stand side by side.
-        tall: whether the buttons stand under it; else there is room for them in its lower left.
-        stands_for: name of the input it is drawn for; the node carries it as `data-for` once it is drawn.
-        fixed: whether the figure has a width of its own [px], whatever the main column's.
         first: whether a change of it is to be seen before anything that is drawn after it.
         draw: whether it is drawn; else it is only worked out, so that it follows at once when it is.
     """
     kept, changed = st.session_state.setdefault("charts", {}), st.session_state.setdefault("charts_changed", set())
-    depends = (depends, None if fixed else width_of(columns))
+    depends = (depends, None if picture.fixed else width_of(columns))
     if key not in kept or kept[key][0] != depends:
         changed.update({key} & kept.keys())
-        kept[key] = (depends, *_built(build, title, file, zoom, clicks, columns, tall, stands_for, fixed))
+        kept[key] = (depends, *_built(picture, columns))
     if not draw:
         return None
     _, data, figure, alt = kept[key]
@@ -131,22 +135,22 @@ def chart(
     return found.click
 
 
-def _built(build, title, file, zoom, clicks, columns, tall, stands_for, fixed):
+def _built(picture, columns):
     """What is sent to the browser, and the figure with its alternative text."""
-    figure, alt = build()
+    figure, alt = picture.build(), picture.describe()
     spec = {
         "data": figure["data"],
         "layout": figure["layout"],
         "alt": alt,
-        "title": title,
-        "file": file_name(file.removesuffix(".svg"), ".svg") if file else "",
-        "zoom": zoom,
-        "clicks": clicks,
-        "tall": tall,
-        "width": figure["layout"]["width"] if fixed else width_of(columns),
-        "fixed": fixed,
+        "title": picture.title,
+        "file": file_name(picture.file.removesuffix(".svg"), ".svg") if picture.file else "",
+        "zoom": picture.zoom,
+        "clicks": picture.clicks,
+        "tall": picture.tall,
+        "width": figure["layout"]["width"] if picture.fixed else width_of(columns),
+        "fixed": picture.fixed,
         "columns": columns,
-        "stands_for": stands_for,
+        "stands_for": picture.stands_for,
         "gap": GAP_PX,
         "library": library_url(),
     }
