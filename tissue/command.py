@@ -10,6 +10,7 @@ from pathlib import Path
 from tissue import __version__
 from tissue.entry.notation import one_line
 from tissue.errors import EyeError
+from tissue.report.mechanics_options import add_law, law_of
 from tissue.series.commands import add_commands
 from tissue.series.wrong import TableError
 
@@ -67,7 +68,7 @@ def parser():
     enhance = _add(commands, "enhance", enhance_command, "ways to a second correction", one_eye=True)
     enhance.add_argument("--residual", required=True, metavar="TEXT", help='what is left, as in "-0.75 -0.25 x 90"')
     mechanics = _add(commands, "mechanics", mechanics_command, "where the stress goes", one_eye=True)
-    mechanics.add_argument("--relationship", default="nambiar2023", help="depth relationship of the stiffness")
+    add_law(mechanics)
     add_commands(commands)
     return top
 
@@ -218,7 +219,8 @@ def mechanics_command(chosen):
 
     side, _, comparison = load_one(chosen)
     with refused("mechanics"):
-        report = mechanics_report(comparison, side, chosen.relationship, maps=chosen.json)
+        choice, setting = law_of(chosen)
+        report = mechanics_report(comparison, side, choice, setting, chosen.json, not chosen.no_spread)
     return show(report if chosen.json else mechanics_table(report))
 
 

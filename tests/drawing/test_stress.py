@@ -17,15 +17,16 @@ from tissue.drawing.charts.stress import (
     stress_map,
 )
 from tissue.mechanics import model, runs, section_plan, spread, states
+from tissue.mechanics.choice import Choice
 from tissue.mechanics.shape import SLIDER
-from tissue.mechanics.states import share_of
 
 
 @pytest.fixture(scope="module")
 def solved():
     """States and ranges of one eye on the coarse mesh."""
     plan = section_plan(compare(Cornea(550.0), Treatment(Refraction(-6.0, -1.0, 20.0))))
-    found = runs(model(plan, SLIDER), ["uniform", "nambiar2023", "petsche2012"], ["nambiar2023"])
+    choices = {name: Choice(name) for name in ("uniform", "nambiar2023", "petsche2012")}
+    found = runs(model(plan, SLIDER), choices, pictures=["nambiar2023"])
     return found["nambiar2023"], spread(found)
 
 
@@ -73,7 +74,7 @@ def test_words_carry_the_numbers_and_no_forbidden_unit(solved):
 
 def test_a_state_that_is_not_there_says_why():
     plan = section_plan(compare(Cornea(550.0), Treatment(Refraction(0.0))))
-    found = states(model(plan, SLIDER), share_of("uniform", plan.shape))
+    found = states(model(plan, SLIDER), Choice("uniform").law_of(plan.shape, SLIDER))
     missing = [name for name, state in found.items() if state.map is None]
     assert missing
     figure = stress_map(found[missing[0]], missing[0], look("light"), (0.0, 30.0), front)

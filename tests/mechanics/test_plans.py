@@ -6,6 +6,7 @@ from section_cases import comparison, nothing
 
 from tissue import CapCut, Cornea, EyeError, FlapCut, Refraction, Treatment, compare
 from tissue.mechanics import PICTURE, SLIDER, STATES, Setting, mechanics, model, section_plan
+from tissue.mechanics.choice import Choice
 from tissue.mechanics.mesh import Cut, NoBed, column_radii, division, section
 from tissue.mechanics.shape import EyeShape, thickness_law
 
@@ -53,7 +54,7 @@ def test_what_cannot_be_is_missing_with_its_reason():
 @pytest.mark.parametrize(
     ("field", "act"),
     [
-        ("relationship", lambda: mechanics(comparison(), "nambiar")),
+        ("relationship", lambda: mechanics(comparison(), Choice("nambiar"))),
         ("flap_kept", lambda: mechanics(comparison(), flap_kept=1.5)),
         ("boundary", lambda: Setting(boundary="glued")),
         (

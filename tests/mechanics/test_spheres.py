@@ -2,17 +2,13 @@
 
 import numpy as np
 import pytest
-from section_cases import lame, mean, nothing, pressed_sphere, sphere_errors
+from section_cases import even, lame, mean, nothing, pressed_sphere, sphere_errors
 
 from tissue.mechanics import Setting
 from tissue.mechanics.body import bodies
+from tissue.mechanics.law import Isotropic
 from tissue.mechanics.mesh import Cut, division, section
 from tissue.mechanics.shape import EyeShape, thickness_between
-
-
-def same(share):
-    """Stiffness that does not change with depth."""
-    return share
 
 
 def test_thick_sphere():
@@ -54,7 +50,8 @@ def hemisphere():
 def test_an_eye_that_is_a_sphere():
     # the same closed form through the section's own elements: columns, cut, limbus and shell
     shape, setting, cut, divided = hemisphere()
-    loaded = bodies({"eye": section(shape, cut, divided, setting)}, setting).load(same)
+    law = Isotropic(even, setting.modulus_kPa, setting.poisson, 1.0)
+    loaded = bodies({"eye": section(shape, cut, divided, setting)}, setting).load(law)
     basis = loaded.field.solid.displacement
     depth = np.hypot(*(np.asarray(basis.global_coordinates()) - np.array([0.0, 7.8])[:, None, None]))
     hoop = lame(depth, 7.3, 7.8, 0.499)[1]
@@ -67,7 +64,7 @@ def test_faces_do_not_slide_where_nothing_drags_them():
     # a uniform sphere grows evenly: faces free to slide stay where they are (symmetry)
     shape, setting, cut, divided = hemisphere()
     both = {"held": section(shape, cut, divided, setting), "free": section(shape, cut, divided, setting, sliding=True)}
-    loaded = bodies(both, setting).load(same)
+    loaded = bodies(both, setting).load(Isotropic(even, setting.modulus_kPa, setting.poisson, 1.0))
     for layer in (0, 1):
         held, free = (loaded.mean(name, loaded.field.stress_kPa, layer) for name in both)
         assert free == pytest.approx(held, rel=2e-3)

@@ -8,9 +8,9 @@ from section_cases import BACK, comparison, figures
 
 from tissue.mechanics import PICTURE, SLIDER, section_plan
 from tissue.mechanics.body import bodies
+from tissue.mechanics.choice import Choice
 from tissue.mechanics.mesh import Cut, division, section
 from tissue.mechanics.sensitivity import sensitivity
-from tissue.mechanics.states import share_of
 from tissue.sources import data, keys
 from tissue.strength.relationship import relationships
 from tissue.strength.strength import relative_strength
@@ -50,7 +50,7 @@ def computed(model, case):
         name, figure = model["state"], model["figure"]
         return 100.0 * (getattr(figures(model["relationship"])[name], figure) - 1.0)
     made, shape = cut_alone(case["kind"], model["depth_um"], case["diameter_mm"])
-    loaded = made.load(share_of(model["relationship"], shape))
+    loaded = made.load(Choice(model["relationship"]).law_of(shape, PICTURE))
     if case["measure"] == "intact stress":
         return loaded.mean("intact", loaded.field.stress_kPa, 1)
     return change_percent(loaded, case["measure"])
@@ -91,7 +91,7 @@ EARLIER = {
 def test_strain_after_a_flap_cut_is_that_of_the_earlier_program(relationship):
     for depth, expected in zip((90, 160), EARLIER[relationship], strict=True):
         made, shape = cut_alone("flap", depth, 9.0)
-        strain = change_percent(made.load(share_of(relationship, shape)), "mean strain")
+        strain = change_percent(made.load(Choice(relationship).law_of(shape, PICTURE)), "mean strain")
         assert strain == pytest.approx(expected, abs=0.3 if relationship == "nambiar2023" else 1.2)
 
 
@@ -108,7 +108,7 @@ def test_mean_strain_follows_the_strength_that_is_left(relationship, within):
 
 def test_what_the_figures_owe_to_the_assumptions():
     # C, an earlier program of the same formulation: the apex ratio runs from 1.13 for one surgery; the bed hardly moves
-    found = sensitivity(section_plan(comparison(), BACK), "nambiar2023", SLIDER)
+    found = sensitivity(section_plan(comparison(), BACK), Choice(), SLIDER)
     beds = [case["surface"].figures.bed_stress_ratio for case in found.values()]
     apexes = [case["surface"].figures.apex_ratio for case in found.values()]
     assert max(beds) - min(beds) < 0.01

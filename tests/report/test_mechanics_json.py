@@ -5,8 +5,10 @@ import json
 import pytest
 
 from tissue import Cornea, Refraction, Treatment, compare
-from tissue.mechanics import SLIDER, STATES
+from tissue.mechanics import SLIDER, STATES, Choice
+from tissue.mechanics.choice import under
 from tissue.report.mechanics_json import mechanics_report, mechanics_table
+from tissue.strength.relationship import relationships
 
 # the names of the interface and of the plan of the mechanics
 NAMES = {
@@ -70,3 +72,19 @@ def test_a_state_that_cannot_be_says_why():
     assert flap["why_not"] == "there is nothing to treat"
     assert flap["bed_stress_ratio"] is None and flap["spread"] is None
     assert "there is nothing to treat" in mechanics_table(report)
+
+
+def test_the_law_and_what_it_takes_are_named():
+    plan = compare(Cornea(550.0), Treatment(Refraction(-3.0)))
+    setting = under(SLIDER, 20.0)
+    made = mechanics_report(plan, "OD", Choice(law="transverse", shear_ratio=100.0), setting, maps=False, ranged=False)
+    named = {"law": "transverse", "shear_ratio": 100.0, "shear_relationship": "petsche2012", "pressure_mmHg": 20.0}
+    assert named.items() <= made.items()
+    assert made["spread_over"] is None and made["states"]["flap"]["spread"] is None
+    text = mechanics_table(made)
+    assert "law transverse" in text and "shear_ratio 100" in text and "20 mmHg" in text and "brackets" not in text
+
+
+def test_what_a_law_does_not_take_is_null(report):
+    assert (report["law"], report["shear_ratio"], report["shear_relationship"]) == ("isotropic", None, None)
+    assert report["spread_over"] == list(relationships()) and report["pressure_mmHg"] == 15.0

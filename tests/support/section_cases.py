@@ -6,9 +6,11 @@ import numpy as np
 
 from tissue import CapCut, Cornea, Refraction, Treatment, compare
 from tissue.mechanics import model, section_plan, states
+from tissue.mechanics.choice import Choice
+from tissue.mechanics.law import Isotropic, Tissue
 from tissue.mechanics.shape import PICTURE
-from tissue.mechanics.solve import solid, solve
-from tissue.mechanics.states import share_of
+from tissue.mechanics.solid import solid
+from tissue.mechanics.solve import Material, solve
 
 BACK = (6.5, -0.3)
 
@@ -29,10 +31,11 @@ def nothing(r_mm):
 
 
 @cache
-def figures(relationship, back=BACK, power_D=-6.0, setting=PICTURE):
-    """Figures of every state of the base case, by state."""
+def figures(relationship, back=BACK, power_D=-6.0, setting=PICTURE, choice=None):
+    """Figures of every state of the base case, by state; isotropic by a relationship, or as chosen."""
+    choice = choice or Choice(relationship)
     plan = section_plan(comparison(power_D), back)
-    found = states(model(plan, setting), share_of(relationship, plan.shape), pictures=False)
+    found = states(model(plan, setting), choice.law_of(plan.shape, setting), pictures=False)
     return {name: state.figures for name, state in found.items()}
 
 
@@ -46,10 +49,20 @@ def shell(inner_mm, outer_mm, through, around):
     return points, quads, {"pressed": grid[-1], "axis": grid[:, 0], "held_z": grid[:, -1]}
 
 
-def pressed_sphere(inner_mm, outer_mm, through, around, poisson, modulus_kPa=1000.0, pressure_kPa=2.0):
-    """Field of a thick sphere under inner pressure."""
+def even(fraction):
+    """Stiffness that does not change with depth, as the share of it in front of a stromal fraction."""
+    return fraction
+
+
+def pressed_sphere(inner_mm, outer_mm, through, around, poisson, pressure_kPa=2.0, law=None):
+    """Field of a thick sphere under inner pressure, its lamellae along the surface."""
     points, quads, named = shell(inner_mm, outer_mm, through, around)
-    return solve(solid(points, quads, **named), np.full((quads.shape[1], 1), modulus_kPa), poisson, pressure_kPa)
+    body = solid(points, quads, **named)
+    r, z = np.asarray(body.displacement.global_coordinates())
+    across = -np.stack([r, z, 0.0 * r], axis=-1) / np.hypot(r, z)[..., np.newaxis]
+    tissue = Tissue(np.zeros(r.shape), np.ones(r.shape), np.zeros(r.shape, bool))
+    law = law or Isotropic(even, 1000.0, poisson, 1.0)
+    return solve(body, Material(law, tissue, across, np.ones((len(r), 1))), pressure_kPa)
 
 
 def lame(radius_mm, inner_mm, outer_mm, poisson, modulus_kPa=1000.0, pressure_kPa=2.0):

@@ -5,9 +5,11 @@ from functools import cached_property
 
 import numpy as np
 
+from tissue.mechanics.law import Tissue
 from tissue.mechanics.mesh import Section
 from tissue.mechanics.shape import NUMBERS, Setting
-from tissue.mechanics.solve import Field, Solid, solid, solve
+from tissue.mechanics.solid import Solid, solid
+from tissue.mechanics.solve import Field, Material, solve
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,29 +35,34 @@ class Bodies:
     solid: Solid
     setting: Setting
 
-    def modulus_kPa(self, share):
-        """Modulus at the quadrature points [kPa]: the mean over the slice of tissue that the point stands for.
-
-        (F(x₂) − F(x₁))/(x₂ − x₁), so that a jump of the relationship within an element is not missed
-
-        Args:
-            share: function F of the stromal fraction to the share of all stiffness that lies in front of it.
-        """
+    @cached_property
+    def tissue(self):
+        """Tissue at the quadrature points, and the unit vector across its lamellae: ∇x, x the original fraction."""
         x, y = self.solid.displacement.X
         first, last = _slices(y, self.solid.displacement.W)
         pieces = self.pieces.values()
         place = np.concatenate([piece.section.place[:, piece.present] for piece in pieces], axis=1)
         sclera = np.concatenate([piece.section.sclera[piece.present] for piece in pieces])[:, np.newaxis]
-        carried = np.concatenate([piece.carried for piece in pieces])[:, np.newaxis]
-        front, back = _at(place, x, first), _at(place, x, last)
-        relative = (share(back) - share(front)) / np.where(sclera, 1.0, back - front)
-        relative = np.where(sclera, self.setting.sclera_modulus_ratio, relative)
-        return self.setting.modulus_kPa * relative * carried
+        return Tissue(_at(place, x, first), _at(place, x, last), sclera), self._across(place)
 
-    def load(self, share):
-        """The bodies under the pressure of their setting: a Loaded; `share` as in modulus_kPa."""
-        setting = self.setting
-        return Loaded(self, solve(self.solid, self.modulus_kPa(share), setting.poisson, setting.pressure_kPa))
+    def _across(self, place):
+        """∇x by bilinear functions, made a unit vector (r, z, 0); along the axis where x is even."""
+        each = np.stack([function.grad for (function,) in self.solid.pressure.basis])
+        r, z = np.einsum("ne,ncep->cep", place, each)
+        size = np.hypot(r, z)
+        even = size == 0.0
+        size = np.where(even, 1.0, size)
+        return np.stack([r / size, np.where(even, 1.0, z / size), np.zeros_like(r)], axis=-1)
+
+    def load(self, law):
+        """The bodies under the pressure of their setting: a Loaded.
+
+        Args:
+            law: see mechanics/law.py.
+        """
+        tissue, normal = self.tissue
+        carried = np.concatenate([piece.carried for piece in self.pieces.values()])[:, np.newaxis]
+        return Loaded(self, solve(self.solid, Material(law, tissue, normal, carried), self.setting.pressure_kPa))
 
 
 @dataclass(frozen=True, eq=False)

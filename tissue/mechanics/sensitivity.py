@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from tissue.mechanics.shape import PICTURE
-from tissue.mechanics.states import model, share_of, states
+from tissue.mechanics.states import model, states
 
 CASES = {
     "as shown": {},
@@ -17,16 +17,16 @@ CASES = {
 }
 
 
-def sensitivity(plan, relationship, setting=PICTURE):
+def sensitivity(plan, choice, setting=PICTURE):
     """Figures of every state under every other assumption, {case in words: {state: State}}.
 
     Args:
         plan: SectionPlan.
-        relationship: name of the relationship that gives the stiffness.
+        choice: Choice of the law.
         setting: Setting whose values the cases change one at a time.
     """
-    share = share_of(relationship, plan.shape)
-    return {
-        words: states(model(plan, replace(setting, **changed)), share, pictures=False)
-        for words, changed in CASES.items()
-    }
+    found = {}
+    for words, changed in CASES.items():
+        case = replace(setting, **changed)
+        found[words] = states(model(plan, case), choice.law_of(plan.shape, case), pictures=False)
+    return found

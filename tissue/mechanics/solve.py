@@ -1,32 +1,46 @@
-"""Displacement and stress of an axisymmetric solid under inner pressure, by finite elements."""
+"""Displacement and stress of a Solid under inner pressure: Newton's method, one step where the law is linear."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
-from scipy.sparse import bmat, identity
 from scipy.sparse.linalg import splu
-from skfem import Basis, ElementQuad1, ElementQuad2, ElementVector, FacetBasis, MeshQuad
 
-from tissue.mechanics.forms import bulk, inner_pressure, shear, volume
-from tissue.mechanics.ties import ties
+from tissue.mechanics.solid import PLACES, Solid
+from tissue.mechanics.volume import large, small
 
-ORDER = 4  # of the quadrature: three by three Gauss points in an element
+MOST_STEPS = 40
+HALVINGS = 10  # of a step that makes things worse
+SMALL = 1e-9  # force out of balance over the load, at rest
+
+
+class NoEquilibrium(Exception):
+    """Newton's method found no state in which the solid rests."""
 
 
 @dataclass(frozen=True, eq=False)
-class Solid:
-    """Elements, quadrature and what holds and presses them; no material yet.
+class Material:
+    """What fills a Solid at its quadrature points.
 
-    displacement, pressure: bases of quadratic displacement and linear pressure. coupling: ∫ q div u.
-    load: of unit pressure. held: held degrees of freedom. ties: from free to all degrees of displacement.
+    law: see mechanics/law.py. tissue: Tissue. normal: across the lamellae, (elements, points, 3).
+    carried: share of the stiffness that is kept, (elements, 1).
     """
 
-    displacement: Basis
-    pressure: Basis
-    coupling: object
-    load: np.ndarray
-    held: np.ndarray
-    ties: object
+    law: object
+    tissue: object
+    normal: np.ndarray
+    carried: np.ndarray
+
+    def respond(self, gradient):
+        """Stress (…, 3, 3) and tangent (…, 5, 5) without the volume part [kPa]."""
+        stress, tangent = self.law.respond(gradient, self.normal, self.tissue)
+        kept = self.carried[..., np.newaxis, np.newaxis]
+        return stress * kept, tangent[..., PLACES[:, np.newaxis], PLACES] * kept
+
+    @cached_property
+    def bulk(self):
+        """Stiffness against a change of volume [kPa]."""
+        return self.law.bulk(self.tissue) * self.carried
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,18 +48,18 @@ class Field:
     """Displacement, and stress and strain at the quadrature points, shape (elements, points).
 
     meridional and hoop: in the surface, along a meridian and around the axis. weight: volume of each point.
-    reaction: forces of the supports at every degree of freedom of the displacement, per radian.
+    reaction: forces of the supports at every degree of freedom of the displacement, per radian. steps: of Newton.
     """
 
     solid: Solid
     displacement: np.ndarray
-    r_mm: np.ndarray
     weight: np.ndarray
     meridional_kPa: np.ndarray
     hoop_kPa: np.ndarray
     meridional_strain: np.ndarray
     hoop_strain: np.ndarray
     reaction: np.ndarray
+    steps: int
 
     @property
     def stress_kPa(self):
@@ -58,110 +72,186 @@ class Field:
         return (self.meridional_strain + self.hoop_strain) / 2.0
 
 
-def solid(points_mm, quads, pressed, axis, held_z=(), held=(), seams=()):
-    """Solid of a mesh of quadrilaterals.
+def solve(body, material, pressure_kPa, start=None):
+    """Field of a Solid at rest under a pressure that follows its pressed face.
 
-    Args:
-        points_mm: r and z of the nodes [mm], shape (2, nodes).
-        quads: corners of the elements, shape (4, elements).
-        pressed, axis, held_z, held: nodes of the pressed face, on the axis, free only to move in r, not free at all.
-        seams: nodes of two faces that slide on each other, from the axis to the node they share, each (2, n).
-    """
-    mesh = MeshQuad(np.ascontiguousarray(points_mm), np.ascontiguousarray(quads), sort_t=False)
-    displacement = Basis(mesh, ElementVector(ElementQuad2()), intorder=ORDER)
-    pressure = displacement.with_element(ElementQuad1())
-    face = FacetBasis(mesh, displacement.elem, facets=_facets(mesh, pressed), intorder=ORDER)
-    fixed = [
-        _degrees(displacement, _facets(mesh, axis), "u^1"),
-        _degrees(displacement, _facets(mesh, held_z), "u^2"),
-        _degrees(displacement, _facets(mesh, held), "u^1"),
-        _degrees(displacement, _facets(mesh, held), "u^2"),
-    ]
-    tied, idle = ties(displacement, seams)
-    return Solid(
-        displacement=displacement,
-        pressure=pressure,
-        coupling=volume.assemble(displacement, pressure),
-        load=inner_pressure.assemble(face, P=1.0),
-        held=np.unique(np.concatenate([*fixed, idle])).astype(int),
-        ties=tied,
-    )
-
-
-def solve(body, modulus_kPa, poisson, pressure_kPa):
-    """Field of a Solid whose modulus is given at every quadrature point.
-
-    [A Bᵀ; B −C](u; p) = (f; 0)
+    ∫ (P̄ − p·cof F):∇v = −∫ pressure·cof F·N·v on the face, ∫ (J − 1 + p/K)·q = 0; F = 1 where the law is linear
 
     Args:
         body: Solid.
-        modulus_kPa: shape (elements, points) or (elements, 1) [kPa].
-        poisson: below 0.5 [–].
+        material: Material.
         pressure_kPa: on the pressed face [kPa].
+        start: displacement of all degrees [mm] that Newton's method starts from; none where None.
+
+    Raises:
+        NoEquilibrium: Newton's method came to no rest.
     """
-    mu = modulus_kPa / (2.0 * (1.0 + poisson)) + np.zeros(body.displacement.dx.shape)
-    lam = 2.0 * mu * poisson / (1.0 - 2.0 * poisson)
-    A = shear.assemble(body.displacement, mu=mu)
-    C = bulk.assemble(body.pressure, lam=lam)
-    whole = bmat([[A, body.coupling.T], [body.coupling, C]], format="csr")
-    load = np.concatenate([pressure_kPa * body.load, np.zeros(C.shape[0])])
-    answer = _solved(whole, load, body)
-    reaction = (whole @ answer - load)[: A.shape[0]]
-    return field_of(body, answer[: A.shape[0]], answer[A.shape[0] :], mu, reaction)
+    problem = _Problem(body, material, pressure_kPa)
+    answer = np.zeros(sum(body.size))
+    if start is not None:
+        answer[: len(start)] = start
+    now, steps = problem.at(answer), 0
+    goal = SMALL * problem.scale
+    while True:
+        now, steps = problem.nearer(now), steps + 1
+        if material.law.linear or now.out_of_balance <= goal:
+            return _field(body, now, steps, material.law.linear)
+        if steps == MOST_STEPS:
+            raise NoEquilibrium
 
 
-def _solved(whole, load, body):
-    """Solution with the supports held and the ties kept, refined once so that scale leaves no trace."""
-    spread = bmat([[body.ties, None], [None, identity(body.coupling.shape[0])]], format="csr")
-    free = np.setdiff1d(np.arange(whole.shape[0]), body.held)
-    spread = spread[:, free]
-    reduced = (spread.T @ whole @ spread).tocsc()
-    factors, force = splu(reduced, permc_spec="COLAMD"), spread.T @ load
-    answer = factors.solve(force)
-    return spread @ (answer + factors.solve(force - reduced @ answer))
+@dataclass(frozen=True, eq=False)
+class _Moved:
+    """A Solid at one answer: displacements and pressures, what they make at the points, and forces out of balance."""
+
+    answer: np.ndarray
+    gradient: np.ndarray
+    pressure: np.ndarray
+    stress: np.ndarray
+    tangent: np.ndarray
+    turned: tuple
+    force: np.ndarray
+    out_of_balance: float
 
 
-def field_of(body, u, p, mu, reaction):
-    """Field of a displacement [mm], a pressure in the solid [kPa] and the shear modulus [kPa] they go with."""
-    basis = body.displacement
-    at = basis.interpolate(u)
-    q = np.asarray(body.pressure.interpolate(p))
-    r = np.asarray(basis.global_coordinates())[0]
-    gradient = at.grad
-    radial, axial = gradient[0, 0], gradient[1, 1]
-    across = (gradient[0, 1] + gradient[1, 0]) / 2.0
-    tr, tz = _along(basis)
-    meridional = radial * tr**2 + axial * tz**2 + 2.0 * across * tr * tz
-    hoop = np.asarray(at)[0] / r
+@dataclass(frozen=True, eq=False)
+class _Problem:
+    """A filled Solid under a pressure on its face."""
+
+    body: Solid
+    material: Material
+    pressure_kPa: float
+
+    @property
+    def _volume(self):
+        return small if self.material.law.linear else large
+
+    @cached_property
+    def scale(self):
+        """Size of the load, which forces out of balance are held against."""
+        nothing = np.zeros(sum(self.body.size))
+        return self._left(self.body.vector(np.zeros(self.body.degrees.shape), self._face(nothing)[0]))
+
+    def at(self, answer):
+        """The problem at an answer."""
+        body = self.body
+        gradient = np.einsum("epai,ei->epa", body.gradients, answer[body.degrees[:, :18]])
+        pressure = np.einsum("epn,en->ep", body.pressures, answer[body.degrees[:, 18:]])
+        stress, tangent = self.material.respond(_whole(gradient))
+        volume, *turned = self._volume(gradient)
+        within = _components(stress) - pressure[..., np.newaxis] * turned[0]
+        own = np.einsum("epa,epai->ei", body.weight[..., np.newaxis] * within, body.gradients)
+        change = np.einsum("ep,epn->en", body.weight * (volume + pressure / self.material.bulk), body.pressures)
+        force = body.vector(np.concatenate([own, -change], axis=1), self._face(answer)[0])
+        return _Moved(answer, gradient, pressure, stress, tangent, tuple(turned), force, self._left(force))
+
+    def _face(self, answer):
+        """Force and its change by displacement, of every pressed facet."""
+        rows, values, normal, area = self.body.on_face
+        gradient = np.einsum("epai,ei->epa", rows, answer[self.body.face_degrees])
+        _, cofactor, change = self._volume(gradient)
+        out = _outward(normal) * (self.pressure_kPa * area)[..., np.newaxis, np.newaxis]
+        force = np.einsum("epci,epca,epa->ei", values, out, cofactor)
+        return force, np.einsum("epci,epca,epab,epbj->eij", values, out, change, rows, optimize=True)
+
+    def _left(self, force):
+        """Size of what a force leaves on the degrees of freedom that are free."""
+        return float(np.abs(self.body.spread.T @ (force * self._even)).max())
+
+    @cached_property
+    def _even(self):
+        """Factors that bring forces and changes of volume to one unit."""
+        moving, still = self.body.size
+        return np.concatenate([np.ones(moving), np.full(still, float(np.mean(self.material.bulk)))])
+
+    def nearer(self, now):
+        """The problem one step of Newton's method on, shortened while it makes things worse."""
+        step = self._step(now)
+        made = self.at(now.answer + step)
+        for _ in range(HALVINGS):
+            if self.material.law.linear or made.out_of_balance < now.out_of_balance:
+                break
+            step = step / 2.0
+            made = self.at(now.answer + step)
+        return made
+
+    def _step(self, now):
+        """Change of the answer that takes the forces out of balance away, refined once."""
+        spread = self.body.spread
+        whole = (spread.T @ self._matrix(now) @ spread).tocsc()
+        factors, force = splu(whole, permc_spec="COLAMD"), spread.T @ -now.force
+        step = factors.solve(force)
+        return spread @ (step + factors.solve(force - whole @ step))
+
+    def _matrix(self, now):
+        """Change of the forces by the answer: [A −Bᵀ; −B −C]."""
+        body, weight = self.body, self.body.weight
+        inner = now.tangent - now.pressure[..., np.newaxis, np.newaxis] * now.turned[1]
+        n, points = weight.shape
+        flat = body.gradients.reshape(n, 5 * points, 18)
+        weighted = (weight[..., np.newaxis, np.newaxis] * np.matmul(inner, body.gradients)).reshape(flat.shape)
+        blocks = np.empty((n, 22, 22))
+        blocks[:, :18, :18] = np.matmul(np.swapaxes(flat, 1, 2), weighted)
+        volume = np.matmul(now.turned[0][..., np.newaxis, :], body.gradients)[..., 0, :]
+        held = np.swapaxes(body.pressures * weight[..., np.newaxis], 1, 2)
+        blocks[:, 18:, :18] = -np.matmul(held, volume)
+        blocks[:, :18, 18:] = np.swapaxes(blocks[:, 18:, :18], 1, 2)
+        blocks[:, 18:, 18:] = -np.matmul(held / self.material.bulk[:, np.newaxis, :], body.pressures)
+        return body.matrix(blocks, self._face(now.answer)[1])
+
+
+def _whole(gradient):
+    """A gradient (…, 3, 3) of its five components."""
+    made = np.zeros((*gradient.shape[:-1], 9))
+    made[..., PLACES] = gradient
+    return made.reshape(*gradient.shape[:-1], 3, 3)
+
+
+def _components(stress):
+    """The five components of a stress (…, 3, 3)."""
+    return stress.reshape(*stress.shape[:-2], 9)[..., PLACES]
+
+
+def _outward(normal):
+    """From the five components of a cofactor to the face it turns a normal into, (…, 2, 5)."""
+    made = np.zeros((*normal.shape[:-1], 2, 5))
+    made[..., 0, :2] = normal
+    made[..., 1, 2:4] = normal
+    return made
+
+
+def _field(body, now, steps, linear):
+    """Field of a Solid at rest."""
+    F = _whole(now.gradient) + np.eye(3) * (not linear)
+    along = _along(body.displacement)
+    moving = body.size[0]
+    if linear:
+        pushed, lengths = along, 1.0
+        stress, meridional, hoop = now.stress, np.einsum("epi,epij,epj->ep", along, F, along), F[..., 2, 2]
+    else:
+        pushed = np.einsum("epij,epj->epi", F, along)
+        lengths = np.linalg.norm(pushed, axis=-1)
+        volume = np.linalg.det(F)[..., np.newaxis, np.newaxis]
+        stress = np.matmul(now.stress, np.swapaxes(F, -1, -2)) / volume
+        meridional, hoop = lengths - 1.0, F[..., 2, 2] - 1.0
     return Field(
         solid=body,
-        displacement=u,
-        r_mm=r,
-        weight=basis.dx * r,
-        meridional_kPa=2.0 * mu * meridional - q,
-        hoop_kPa=2.0 * mu * hoop - q,
+        displacement=now.answer[:moving],
+        weight=body.weight,
+        meridional_kPa=np.einsum("epi,epij,epj->ep", pushed, stress, pushed) / lengths**2 - now.pressure,
+        hoop_kPa=stress[..., 2, 2] - now.pressure,
         meridional_strain=meridional,
         hoop_strain=hoop,
-        reaction=reaction,
+        reaction=now.force[:moving],
+        steps=steps,
     )
 
 
 def _along(basis):
-    """Unit vector along the rows of the elements at the quadrature points."""
+    """Unit vector (r, z, 0) along the rows of the elements at the quadrature points, (elements, points, 3)."""
     corners = basis.mesh.p[:, basis.mesh.t]
     y = basis.X[1]
     front, back = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 3]
     along = front[..., np.newaxis] * (1.0 - y) + back[..., np.newaxis] * y
-    return along / np.hypot(*along)
-
-
-def _facets(mesh, nodes):
-    """Facets whose two nodes are both in a set."""
-    marked = np.zeros(mesh.p.shape[1], bool)
-    marked[np.asarray(nodes, int)] = True
-    return np.flatnonzero(marked[mesh.facets].all(axis=0))
-
-
-def _degrees(basis, facets, name):
-    """Degrees of freedom of one component on facets."""
-    return basis.get_dofs(facets).all([name]) if len(facets) else np.zeros(0, int)
+    r, z = along / np.hypot(*along)
+    return np.stack([r, z, np.zeros_like(r)], axis=-1)

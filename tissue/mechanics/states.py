@@ -6,16 +6,15 @@ import numpy as np
 
 from tissue.errors import EyeError
 from tissue.mechanics.body import bodies
+from tissue.mechanics.choice import Choice
 from tissue.mechanics.mesh import NoBed, division, section
 from tissue.mechanics.picture import StressMap, stress_map
 from tissue.mechanics.plan import section_plan
 from tissue.mechanics.shape import PICTURE
-from tissue.strength.relationship import relationships
 
 STATES = ("intact", "surface", "flap", "lenticule_taut", "lenticule_sliding", "lenticule_slack")
 INTACT_UNDER_FLAP = "intact_flap"  # the intact eye with the elements of the flap
 NO_BED = "no stroma is left behind the depth of the cut, where the figures are taken"
-DEFAULT_RELATIONSHIP = "nambiar2023"  # the one human tensile study in the plane that carries the pressure
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,38 +58,29 @@ class Model:
     missing: dict
 
 
-def mechanics(comparison, relationship=DEFAULT_RELATIONSHIP, setting=PICTURE, flap_kept=0.0, back=None):
+def mechanics(comparison, choice=None, setting=PICTURE, flap_kept=0.0, back=None):
     """The six states of one eye, {name: State}.
 
     Args:
         comparison: Comparison of one eye.
-        relationship: name of the relationship that gives the stiffness.
+        choice: Choice of the law; the default one where None.
         setting: Setting.
         flap_kept: share of its stiffness that the flap keeps [0–1].
         back: radius [mm] and asphericity of the back surface, in place of the thickness law.
 
     Raises:
-        EyeError: an unknown relationship; a front surface that ends before the limbus.
+        EyeError: a front surface that ends before the limbus.
 
     >>> from tissue import Cornea, Refraction, Treatment, compare
     >>> from tissue.mechanics import SLIDER
     >>> plan = compare(Cornea(550.0), Treatment(Refraction(-3.0)))
-    >>> found = mechanics(plan, "uniform", SLIDER)
+    >>> found = mechanics(plan, setting=SLIDER)
     >>> bool(found["lenticule_taut"].figures.bed_stress_ratio < found["lenticule_slack"].figures.bed_stress_ratio)
     True
     """
     plan = section_plan(comparison, back)
-    return states(model(plan, setting, flap_kept), share_of(relationship, plan.shape))
-
-
-def share_of(relationship, shape):
-    """Share of all stiffness in front of a stromal fraction by a named relationship, as a function of the fraction."""
-    known = relationships()
-    if relationship not in known:
-        raise EyeError("relationship", relationship, ", ".join(known))
-    thickness, epithelium = 1000.0 * shape.central_thickness_mm, 1000.0 * shape.epithelium_mm
-    stroma = thickness - epithelium
-    return lambda fraction: known[relationship].share(epithelium + fraction * stroma, thickness, epithelium)
+    law = (choice or Choice()).law_of(plan.shape, setting)
+    return states(model(plan, setting, flap_kept), law)
 
 
 def model(plan, setting=PICTURE, flap_kept=0.0):
@@ -136,15 +126,15 @@ def _wanted(plan):
     }
 
 
-def states(made, share, pictures=True):
+def states(made, law, pictures=True):
     """The six states of a Model, {name: State}.
 
     Args:
         made: Model.
-        share: function of the stromal fraction to the share of all stiffness in front of it.
+        law: see mechanics/law.py.
         pictures: whether the stress maps are wanted.
     """
-    loaded = made.bodies.load(share)
+    loaded = made.bodies.load(law)
     found = {}
     for name in STATES:
         if name in made.missing:
@@ -185,16 +175,16 @@ def figures(plan, loaded, name):
     )
 
 
-def runs(made, names=None, pictures=()):
-    """The states by every relationship, {relationship: {state: State}}.
+def runs(made, choices, pictures=()):
+    """The states by several choices of the law, {name: {state: State}}.
 
     Args:
         made: Model.
-        names: of the relationships; all where None.
+        choices: {name: Choice}.
         pictures: names of those whose stress maps are wanted.
     """
-    shape = made.plan.shape
-    return {name: states(made, share_of(name, shape), name in pictures) for name in names or relationships()}
+    laws = {name: choice.law_of(made.plan.shape, made.bodies.setting) for name, choice in choices.items()}
+    return {name: states(made, law, name in pictures) for name, law in laws.items()}
 
 
 def spread(found):

@@ -2,9 +2,10 @@
 
 from dataclasses import asdict, fields
 
+from tissue.mechanics.choice import Choice, mmHg
 from tissue.mechanics.plan import section_plan
 from tissue.mechanics.shape import PICTURE
-from tissue.mechanics.states import DEFAULT_RELATIONSHIP, Figures, model, runs, share_of, spread
+from tissue.mechanics.states import Figures, model, runs, spread
 from tissue.report.contract import SCHEMA, plain
 from tissue.report.measures import STANDING_LINE
 
@@ -25,42 +26,52 @@ HEADS = {
     "closing_strain_percent": ("closing strain, %", "{:+.1f}"),
 }
 WIDE, COLUMN = 42, 22
+RATIOS = "Ratios to the intact eye within 1 mm of the centre"
+RANGED = "; in brackets least and greatest over all relationships"
 SAID = (
-    "Ratios to the intact eye within 1 mm of the centre; in brackets least and greatest over all relationships.",
     "The truth of a cap lies somewhere between taut and carrying nothing: the range is the message.",
     "Closing strain: how much longer the cap is than the bed under it, along both surfaces over the optical zone;",
     "below 0 it is shorter. A mechanical argument, not a clinical finding. Healing is not in the model.",
 )
 
 
-def mechanics_report(comparison, side, relationship=DEFAULT_RELATIONSHIP, setting=PICTURE, maps=True):
+def mechanics_report(comparison, side, choice=None, setting=PICTURE, maps=True, ranged=True):
     """The states of one eye under the names of the interface: strict JSON.
 
     Args:
         comparison: Comparison of one eye.
         side: OD or OS.
-        relationship: name of the relationship that gives the stiffness.
+        choice: Choice of the law; the default one where None.
         setting: Setting of figures, maps and spread.
         maps: whether the stress maps are given.
+        ranged: whether the spread is given.
 
     Raises:
-        EyeError: an unknown relationship; a front surface that ends before the limbus.
+        EyeError: a front surface that ends before the limbus.
     """
-    plan = section_plan(comparison)
-    share_of(relationship, plan.shape)  # refused before anything is solved
-    found = runs(model(plan, setting), pictures=(relationship,) if maps else ())
-    ranges = spread(found)
+    choice, plan = choice or Choice(), section_plan(comparison)
+    choices = choice.others() if ranged else {choice.name: choice}
+    found = runs(model(plan, setting), choices, pictures=(choice.name,) if maps else ())
+    ranges = spread(found) if ranged else {}
     return plain(
         {
             "schema": SCHEMA,
             "eye": side,
-            "relationship": relationship,
+            "relationship": choice.relationship,
+            **_law(choice),
+            "pressure_mmHg": mmHg(setting),
+            "spread_over": list(choices) if ranged else None,
             "boundary": setting.boundary,
             "meridian_deg": plan.meridian_deg,
             "notes": list(plan.notes),
-            "states": {name: _state(state, ranges.get(name), maps) for name, state in found[relationship].items()},
+            "states": {name: _state(state, ranges.get(name), maps) for name, state in found[choice.name].items()},
         }
     )
+
+
+def _law(choice):
+    """A Choice by the names of the interface, without the relationship."""
+    return {field.name: getattr(choice, field.name) for field in fields(choice) if field.name != "relationship"}
 
 
 def _state(state, ranges, maps):
@@ -92,12 +103,32 @@ def mechanics_table(report):
     Args:
         report: what mechanics_report gave.
     """
-    lines = [f"{report['eye']}   stiffness by {report['relationship']}   boundary: {report['boundary']}", ""]
+    said = [f"{name} {report[name]:g}" for name in ("shear_ratio",) if report[name]]
+    said += [f"{name} {report[name]}" for name in ("shear_relationship",) if report[name]]
+    heads = (
+        report["eye"],
+        f"law {report['law']}",
+        *said,
+        f"stiffness by {report['relationship']}",
+        f"{report['pressure_mmHg']:g} mmHg",
+        f"boundary: {report['boundary']}",
+    )
+    lines = ["   ".join(heads), ""]
     lines.append(" " * WIDE + "".join(f"{head:<{COLUMN}}" for head, _ in HEADS.values()).rstrip())
     for name, state in report["states"].items():
         cells = [state["why_not"]] if state["why_not"] else [_cell(state, figure) for figure in HEADS]
         lines.append((TITLES[name].ljust(WIDE) + "".join(f"{cell:<{COLUMN}}" for cell in cells)).rstrip())
-    return "\n".join([*lines, "", *SAID, *report["notes"], "", STANDING_LINE])
+    return "\n".join(
+        [
+            *lines,
+            "",
+            RATIOS + RANGED * (report["spread_over"] is not None) + ".",
+            *SAID,
+            *report["notes"],
+            "",
+            STANDING_LINE,
+        ]
+    )
 
 
 def _cell(state, figure):
@@ -105,6 +136,8 @@ def _cell(state, figure):
     value, form = state[figure], HEADS[figure][1]
     if value is None:
         return "–"
+    if state["spread"] is None:
+        return form.format(value)
     low, high = state["spread"][figure]
     ends = form.format(low), form.format(high)
     return form.format(value) + ("" if ends[0] == ends[1] else f" ({ends[0]}–{ends[1]})")

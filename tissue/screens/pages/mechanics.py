@@ -94,13 +94,13 @@ def _solved(comparison, key):
 
 def _solve(comparison, name):
     from tissue.errors import EyeError
-    from tissue.mechanics import PICTURE, model, runs, section_plan, spread
+    from tissue.mechanics import PICTURE, Choice, model, runs, section_plan, spread
     from tissue.mechanics.shape import conic_mm
 
     try:
         with st.spinner("Working out the section …"):
             plan = section_plan(comparison)
-            found = runs(model(plan, PICTURE), pictures=(name,))
+            found = runs(model(plan, PICTURE), Choice(name).others(), pictures=(name,))
     except EyeError as error:
         return f"No section: {error.field} is {error.value}; what can be worked out: {error.limit}."
     shape = plan.shape
@@ -193,12 +193,12 @@ def _details(comparison, states, ranges, name, key):
     if st.toggle("Show what the figures owe to the assumptions", key="mechanics_sensitivity"):
         kept = st.session_state.setdefault("mechanics_cases", {})
         if key not in kept:
-            from tissue.mechanics import section_plan
+            from tissue.mechanics import Choice, section_plan
             from tissue.mechanics.sensitivity import sensitivity
 
             kept.clear()
             with st.spinner("Working out eight cases …"):
-                kept[key] = sensitivity(section_plan(comparison), name)
+                kept[key] = sensitivity(section_plan(comparison), Choice(name))
         heads = [title for state, title in stress.TITLES.items() if state != "intact"]
         lines = [
             (case, *(_ratio(found[state]) for state in stress.TITLES if state != "intact"))

@@ -1,0 +1,120 @@
+"""Which law the stroma is given, and what it takes."""
+
+from dataclasses import dataclass, replace
+
+from tissue.errors import EyeError
+from tissue.mechanics.law import Isotropic, Transverse
+from tissue.mechanics.shape import NUMBERS
+from tissue.strength.relationship import relationships
+
+LAWS = ("isotropic", "transverse")
+SAME = "same"  # the shear stiffness falls with depth as the modulus does
+SHEAR_RELATIONSHIPS = ("petsche2012", SAME)
+DEFAULT_RELATIONSHIP = "nambiar2023"  # the one human tensile study in the plane that carries the pressure
+
+
+@dataclass(frozen=True, eq=False)
+class Choice:
+    """A law, and what only that law takes.
+
+    Args:
+        relationship: name of the one by which the modulus falls with depth.
+        law: `isotropic` or `transverse`.
+        shear_ratio: mean modulus over mean shear modulus [–]; transverse only, 47 where None. Source shear_in_vivo.
+        shear_relationship: how the shear stiffness falls with depth, `petsche2012` or `same`; transverse only.
+
+    Raises:
+        EyeError: an unknown name, a ratio out of its range, or a value that the law does not take.
+
+    >>> Choice(law="transverse").shear_ratio
+    47.0
+    """
+
+    relationship: str = DEFAULT_RELATIONSHIP
+    law: str = "isotropic"
+    shear_ratio: float | None = None
+    shear_relationship: str | None = None
+
+    def __post_init__(self):
+        _one_of("relationship", self.relationship, relationships())
+        _one_of("law", self.law, LAWS)
+        self._take("transverse", shear_ratio=NUMBERS["shear_ratio"], shear_relationship=SHEAR_RELATIONSHIPS[0])
+        if self.law == "transverse":
+            _one_of("shear_relationship", self.shear_relationship, SHEAR_RELATIONSHIPS)
+            _within("shear_ratio", self.shear_ratio)
+
+    def _take(self, law, **defaults):
+        """Values that one law alone takes: their defaults with it, an error with another."""
+        for name, default in defaults.items():
+            given = getattr(self, name)
+            if self.law == law:
+                object.__setattr__(self, name, default if given is None else given)
+            elif given is not None:
+                raise EyeError(name, given, f"only with law {law}")
+
+    def law_of(self, shape, setting):
+        """The law itself, for one eye.
+
+        Args:
+            shape: EyeShape.
+            setting: Setting.
+        """
+        share = share_of(self.relationship, shape)
+        plain = share, setting.modulus_kPa, setting.poisson, setting.sclera_modulus_ratio
+        if self.law == "isotropic":
+            return Isotropic(*plain)
+        shear = share if self.shear_relationship == SAME else share_of(self.shear_relationship, shape)
+        return Transverse(*plain, shear, self.shear_ratio)
+
+    @property
+    def name(self):
+        """Its name among the `others`."""
+        return self.relationship
+
+    def others(self):
+        """What the range of a figure is taken over, {name: Choice}, this one among them: every relationship."""
+        return {name: replace(self, relationship=name) for name in relationships()}
+
+
+def _one_of(field, value, known):
+    """Raise EyeError where a name is not among the known ones."""
+    if value not in known:
+        raise EyeError(field, value, ", ".join(known))
+
+
+def _within(field, value):
+    """Raise EyeError where a number lies outside its range in data/mechanics.toml, or is none."""
+    low, high = NUMBERS[f"{field}_least"], NUMBERS[f"{field}_greatest"]
+    if not low <= value <= high:
+        raise EyeError(field, f"{value:g}", f"{low:g} to {high:g}")
+
+
+def share_of(relationship, shape):
+    """Share of all stiffness in front of a stromal fraction by a named relationship, as a function of the fraction.
+
+    Args:
+        relationship: its name.
+        shape: EyeShape.
+    """
+    thickness, epithelium = 1000.0 * shape.central_thickness_mm, 1000.0 * shape.epithelium_mm
+    stroma, share = thickness - epithelium, relationships()[relationship].share
+    return lambda fraction: share(epithelium + fraction * stroma, thickness, epithelium)
+
+
+def under(setting, pressure_mmHg):
+    """A Setting under another pressure.
+
+    Args:
+        setting: Setting, whose pressure stands for 15 mmHg.
+        pressure_mmHg: in the eye [mmHg].
+
+    Raises:
+        EyeError: a pressure out of its range.
+    """
+    _within("pressure_mmHg", pressure_mmHg)
+    return replace(setting, pressure_kPa=NUMBERS["pressure_kPa"] * pressure_mmHg / NUMBERS["pressure_mmHg"])
+
+
+def mmHg(setting):
+    """The pressure of a Setting [mmHg], rounded to what a pressure is typed to."""
+    return round(setting.pressure_kPa * NUMBERS["pressure_mmHg"] / NUMBERS["pressure_kPa"], 6)

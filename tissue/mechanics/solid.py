@@ -1,0 +1,152 @@
+"""A solid of quadrilaterals the same all round its axis: elements, supports and pressed face; no material yet."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from scipy.sparse import block_diag, csc_matrix, identity
+from skfem import Basis, ElementQuad1, ElementQuad2, ElementVector, FacetBasis, MeshQuad
+
+from tissue.mechanics.ties import ties
+
+ORDER = 4  # of the quadrature: three by three Gauss points in an element
+PLACES = np.array([0, 1, 3, 4, 8])  # of ∂u_r/∂r, ∂u_r/∂z, ∂u_z/∂r, ∂u_z/∂z, u_r/r among the nine of a gradient
+
+
+@dataclass(frozen=True, eq=False)
+class Solid:
+    """Elements, quadrature, what holds them and where they are pressed.
+
+    displacement, pressure: bases of quadratic displacement and linear pressure. face: quadrature of the pressed face.
+    held: held degrees of freedom. ties: from free to all degrees of the displacement.
+    """
+
+    displacement: Basis
+    pressure: Basis
+    face: FacetBasis
+    held: np.ndarray
+    ties: object
+
+    @property
+    def size(self):
+        """Degrees of freedom of displacement and of pressure."""
+        return self.displacement.N, self.pressure.N
+
+    @cached_property
+    def weight(self):
+        """Volume of each point per radian [mm³], shape (elements, points)."""
+        return self.displacement.dx * np.asarray(self.displacement.global_coordinates())[0]
+
+    @cached_property
+    def gradients(self):
+        """From the displacements of an element to the five components at its points, (elements, points, 5, 18)."""
+        return _gradients(self.displacement)
+
+    @cached_property
+    def pressures(self):
+        """From the pressures of an element to that at its points, (elements, points, 4)."""
+        return _values(self.pressure)
+
+    @cached_property
+    def on_face(self):
+        """Of the pressed face: gradients, displacements (facets, points, 2, 18), normal (…, 2) and area per radian."""
+        area = self.face.dx * np.asarray(self.face.global_coordinates())[0]
+        return _gradients(self.face), _values(self.face), np.moveaxis(np.asarray(self.face.normals), 0, -1), area
+
+    @cached_property
+    def degrees(self):
+        """Degrees of freedom of each element, displacement then pressure, (elements, 22)."""
+        both = np.concatenate([self.displacement.element_dofs, self.pressure.element_dofs + self.displacement.N])
+        return both.T.astype(np.int64)
+
+    @cached_property
+    def face_degrees(self):
+        """Degrees of freedom of each pressed facet, (facets, 18)."""
+        return self.displacement.element_dofs[:, self.face.tind].T.astype(np.int64)
+
+    @cached_property
+    def spread(self):
+        """Sparse matrix from the free degrees of freedom to all."""
+        moving, still = self.size
+        whole = block_diag([self.ties, identity(still)], format="csc")
+        return whole[:, np.setdiff1d(np.arange(moving + still), self.held)]
+
+    def matrix(self, blocks, face_blocks):
+        """Sparse matrix of the blocks of every element (elements, 22, 22) and of every pressed facet."""
+        place, rows, starts = self._pattern
+        values = np.bincount(place, np.concatenate([blocks.ravel(), face_blocks.ravel()]), len(rows))
+        return csc_matrix((values, rows, starts), shape=(sum(self.size),) * 2)
+
+    @cached_property
+    def _pattern(self):
+        """Place of every entry of the blocks in the matrix; row of each place, and where each column starts."""
+        size = sum(self.size)
+        parts = self.degrees, self.face_degrees
+        found, place = np.unique(
+            np.concatenate([(d[:, np.newaxis, :] * size + d[:, :, np.newaxis]).ravel() for d in parts]),
+            return_inverse=True,
+        )
+        columns, rows = np.divmod(found, size)
+        return place, rows, np.searchsorted(columns, np.arange(size + 1))
+
+    def vector(self, blocks, face_blocks):
+        """Vector of the blocks of every element (elements, 22) and of every pressed facet."""
+        own = np.bincount(self.degrees.ravel(), blocks.ravel(), sum(self.size))
+        return own + np.bincount(self.face_degrees.ravel(), face_blocks.ravel(), sum(self.size))
+
+
+def solid(points_mm, quads, pressed, axis, held_z=(), held=(), seams=()):
+    """Solid of a mesh of quadrilaterals.
+
+    Args:
+        points_mm: r and z of the nodes [mm], shape (2, nodes).
+        quads: corners of the elements, shape (4, elements).
+        pressed, axis, held_z, held: nodes of the pressed face, on the axis, free only to move in r, not free at all.
+        seams: nodes of two faces that slide on each other, from the axis to the node they share, each (2, n).
+    """
+    mesh = MeshQuad(np.ascontiguousarray(points_mm), np.ascontiguousarray(quads), sort_t=False)
+    displacement = Basis(mesh, ElementVector(ElementQuad2()), intorder=ORDER)
+    fixed = [
+        _degrees(displacement, _facets(mesh, axis), "u^1"),
+        _degrees(displacement, _facets(mesh, held_z), "u^2"),
+        _degrees(displacement, _facets(mesh, held), "u^1"),
+        _degrees(displacement, _facets(mesh, held), "u^2"),
+    ]
+    tied, idle = ties(displacement, seams)
+    return Solid(
+        displacement=displacement,
+        pressure=displacement.with_element(ElementQuad1()),
+        face=FacetBasis(mesh, displacement.elem, facets=_facets(mesh, pressed), intorder=ORDER),
+        held=np.unique(np.concatenate([*fixed, idle])).astype(int),
+        ties=tied,
+    )
+
+
+def _gradients(basis):
+    """The five components of the gradient that each displacement of an element gives at its points."""
+    r = np.asarray(basis.global_coordinates())[0]
+    made = np.empty((*r.shape, 5, len(basis.basis)))
+    for i, (function,) in enumerate(basis.basis):
+        made[..., :4, i] = np.moveaxis(function.grad.reshape(4, *function.grad.shape[2:]), 0, -1)
+        made[..., 4, i] = np.asarray(function)[0] / r
+    return made
+
+
+def _values(basis):
+    """The values that each degree of freedom of an element gives at its points, last axis the degrees."""
+    shape = basis.dx.shape
+    each = [np.asarray(function) for (function,) in basis.basis]
+    whole = np.stack([np.broadcast_to(one, (*one.shape[: one.ndim - 2], *shape)) for one in each], axis=-1)
+    return whole if whole.ndim == 3 else np.moveaxis(whole, 0, -2)
+
+
+def _facets(mesh, nodes):
+    """Facets whose two nodes are both in a set."""
+    marked = np.zeros(mesh.p.shape[1], bool)
+    marked[np.asarray(nodes, int)] = True
+    return np.flatnonzero(marked[mesh.facets].all(axis=0))
+
+
+def _degrees(basis, facets, name):
+    """Degrees of freedom of one component on facets."""
+    return basis.get_dofs(facets).all([name]) if len(facets) else np.zeros(0, int)

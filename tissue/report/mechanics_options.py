@@ -1,0 +1,47 @@
+"""The options of `tissue mechanics`: which law, under which pressure."""
+
+from tissue.errors import EyeError
+
+HELP = {
+    "relationship": ("NAME", "depth relationship of the stiffness; nambiar2023"),
+    "law": ("NAME", "isotropic or transverse; isotropic"),
+    "shear_ratio": ("K", "modulus over shear modulus, 2.98 to 1000; 47; transverse only"),
+    "shear_relationship": ("NAME", "of the shear stiffness, petsche2012 or same; petsche2012; transverse only"),
+    "pressure": ("MMHG", "pressure in the eye, 0.5 to 40; 15"),
+}
+
+
+def add_law(parser):
+    """Give a parser the options of the law."""
+    for name, (kind, words) in HELP.items():
+        parser.add_argument("--" + name.replace("_", "-"), metavar=kind, help=words)
+    parser.add_argument("--no-spread", action="store_true", help="without the range over relationships: quicker")
+
+
+def law_of(chosen):
+    """Choice and Setting that the options ask for.
+
+    Args:
+        chosen: what the parser read.
+
+    Raises:
+        EyeError: an unknown name, a number out of its range, or an option that the law does not take.
+    """
+    from tissue.mechanics.choice import Choice, under
+    from tissue.mechanics.shape import PICTURE
+
+    named = {name: getattr(chosen, name) for name in ("relationship", "law", "shear_relationship")}
+    choice = Choice(
+        **{name: value for name, value in named.items() if value is not None},
+        shear_ratio=_number("shear_ratio", chosen.shear_ratio),
+    )
+    pressure = _number("pressure_mmHg", chosen.pressure)
+    return choice, PICTURE if pressure is None else under(PICTURE, pressure)
+
+
+def _number(field, text):
+    """A number as typed; None where nothing was."""
+    try:
+        return None if text is None else float(text)
+    except ValueError:
+        raise EyeError(field, text, "a number") from None
