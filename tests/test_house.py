@@ -14,8 +14,8 @@ from helpers import ROOT
 TISSUE = ROOT / "tissue"
 # Each room may use those before it.
 ROOMS = (
-    "errors sources eye removal options strength budget draws optics routes entry explore mechanics report series "
-    "rounds drawing paper screens command"
+    "errors sources vocabulary eye removal options strength budget draws optics routes entry explore mechanics report "
+    "series rounds drawing paper screens command"
 ).split()
 FRONT_DOOR = "budget"  # what `from tissue import …` brings: the rooms up to here
 ARITHMETIC = "eye removal options strength budget draws optics routes mechanics errors sources".split()

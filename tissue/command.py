@@ -127,7 +127,7 @@ def load(path, side=None, data=None):
                 eyes[name] = inputs, inputs.compare()
             except EyeError as error:
                 faults.append(f"{path}: {name}: {fault_of(error).text}")
-    if faults:
+    if faults or plan is None:
         raise Wrong(faults)
     return plan.code, {name: (*eye, plan.typed[name].get("refraction", "")) for name, eye in eyes.items()}
 

@@ -7,6 +7,7 @@ import numpy as np
 from tissue.budget.least_bed import search
 from tissue.eye.cornea import KERATOMETER
 from tissue.removal.removal import POWER_PER_CURVATURE
+from tissue.vocabulary import Floats
 
 OFF_CENTRE_UM = 5.0  # deepest removal this much over the central one: a central curve says nothing of it
 
@@ -20,35 +21,35 @@ class Budget:
     Source of the percent altered: santhiago2014 (flaps); the rest are definitions.
     """
 
-    cut_um: object
-    cut_planned_um: object
-    bed_planned_um: object
-    removal_central_um: object
-    removal_part_refraction_um: object
-    removal_part_blend_um: object
-    removal_part_base_um: object
-    removal_computed_um: object
-    removal_max_um: object
-    removal_max_x_mm: object
-    removal_max_y_mm: object
-    removal_volume_mm3: object
-    optical_volume_mm3: object
-    rim_step_um: object
-    bed_central_um: object
-    bed_min_um: object
-    bed_min_x_mm: object
-    bed_min_y_mm: object
-    bed_percent: object
-    altered_percent: object
-    altered_max_percent: object
-    removed_percent: object
-    stromal_altered_percent: object
-    uncut_stroma_um: object
-    healed_thickness_um: object
-    K_after_D: object
-    radius_after_mm: object
-    um_per_D: object
-    zone_cost_um: object
+    cut_um: Floats
+    cut_planned_um: Floats
+    bed_planned_um: Floats
+    removal_central_um: Floats
+    removal_part_refraction_um: Floats
+    removal_part_blend_um: Floats
+    removal_part_base_um: Floats
+    removal_computed_um: Floats
+    removal_max_um: Floats
+    removal_max_x_mm: Floats
+    removal_max_y_mm: Floats
+    removal_volume_mm3: Floats
+    optical_volume_mm3: Floats
+    rim_step_um: Floats
+    bed_central_um: Floats
+    bed_min_um: Floats
+    bed_min_x_mm: Floats
+    bed_min_y_mm: Floats
+    bed_percent: Floats
+    altered_percent: Floats
+    altered_max_percent: Floats
+    removed_percent: Floats
+    stromal_altered_percent: Floats
+    uncut_stroma_um: Floats
+    healed_thickness_um: Floats
+    K_after_D: Floats
+    radius_after_mm: Floats
+    um_per_D: Floats
+    zone_cost_um: Floats
 
 
 KEPT_WITHOUT_FIGURES = ("cut_um", "cut_planned_um")

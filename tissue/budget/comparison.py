@@ -11,6 +11,7 @@ from tissue.eye.refraction import Refraction
 from tissue.options.options import CapCut, Errors, FlapCut, Judgement, Option, three_options
 from tissue.removal.removal import Treatment
 from tissue.strength.strength import band, relationships, relative_strength
+from tissue.vocabulary import Flags, Floats, Words
 
 
 @dataclass(frozen=True, eq=False)
@@ -18,8 +19,8 @@ class Strength:
     """Relative strength of an option [%]: by relationship, and the band of the 2013 reconstructions."""
 
     strength_percent: dict
-    strength_low_percent: object
-    strength_high_percent: object
+    strength_low_percent: Floats
+    strength_high_percent: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,8 +28,8 @@ class Result:
     """One option with its figures; NaN where a figure cannot be given."""
 
     option: Option
-    available: object
-    why_not: object
+    available: Flags
+    why_not: Words
     budget: Budget
     strength: Strength
     spread: Spread

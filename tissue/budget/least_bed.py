@@ -11,6 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.budget.steps import Columns, blend_move, blend_terms, descend, edge_terms, length, zone_move, zone_terms
+from tissue.vocabulary import Floats
 
 RADII = np.array([[0.0, 0.2, 0.4], [0.6, 0.8, 1.0]])  # towards the centre, towards the zone edge
 EASING = np.array([[0.0, 0.2, 0.4], [0.6, 0.8, 1.0]])  # towards the zone edge, towards the rim
@@ -22,19 +23,19 @@ FAR_UM, FAR_SHARE = 3.0, 0.15  # a start worse by this and this share of the dee
 class Place(NamedTuple):
     """A value [µm for a bed, minus a fraction for a share] and its place from the vertex [mm]."""
 
-    value: object
-    x_mm: object
-    y_mm: object
+    value: Floats
+    x_mm: Floats
+    y_mm: Floats
 
 
 class Frame(NamedTuple):
     """The treated axes of one removal, turned to the quadrant of the thinnest point."""
 
-    turn: object
-    sign_u: object
-    sign_v: object
-    ut: object
-    vt: object
+    turn: Floats
+    sign_u: Floats
+    sign_v: Floats
+    ut: Floats
+    vt: Floats
 
 
 def search(cornea, wanted):

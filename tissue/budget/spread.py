@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tissue.removal.volume import moved_volume_mm3
+from tissue.vocabulary import Floats
 
 ERFC = np.frompyfunc(math.erfc, 1, 1)  # of the standard library: scipy.special takes half a second to import
 Z95 = 1.96  # two-sided 95 % point of the normal distribution, as model and publications round it
@@ -17,14 +18,14 @@ CLOSED = ("bed_central_um", "bed_min_um", "bed_planned_um", "altered_percent", V
 class Spread:
     """Spread of one option's beds and percent altered, by the names of the interface."""
 
-    bed_mean_um: object
-    bed_sd_um: object
-    bed_low_um: object
-    bed_high_um: object
-    bed_below_line_percent: object
-    bed_min_below_line_percent: object
-    altered_low_percent: object
-    altered_high_percent: object
+    bed_mean_um: Floats
+    bed_sd_um: Floats
+    bed_low_um: Floats
+    bed_high_um: Floats
+    bed_below_line_percent: Floats
+    bed_min_below_line_percent: Floats
+    altered_low_percent: Floats
+    altered_high_percent: Floats
 
 
 def spread(cornea, option, errors, bed_um, bed_min_um, line_um):

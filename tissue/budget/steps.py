@@ -6,6 +6,7 @@ The zone is walked in Cartesian places (u, v), the blend with both its edges in 
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 STEPS = 14
 DONE_MM = 1e-7
@@ -20,20 +21,20 @@ class Columns(NamedTuple):
     where the share is sought (NaN: the bed).
     """
 
-    radius: object
-    blend: object
-    before: object
-    along: object
-    across: object
-    K_before: object
-    K_after: object
-    central: object
-    scale: object
-    ut: object
-    vt: object
-    thinnest: object
-    growth: object
-    above: object
+    radius: NDArray[np.float64]
+    blend: NDArray[np.float64]
+    before: NDArray[np.float64]
+    along: NDArray[np.float64]
+    across: NDArray[np.float64]
+    K_before: NDArray[np.float64]
+    K_after: NDArray[np.float64]
+    central: NDArray[np.float64]
+    scale: NDArray[np.float64]
+    ut: NDArray[np.float64]
+    vt: NDArray[np.float64]
+    thinnest: NDArray[np.float64]
+    growth: NDArray[np.float64]
+    above: NDArray[np.float64]
 
     def take(self, index):
         """The searches at an index."""

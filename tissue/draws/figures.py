@@ -18,6 +18,7 @@ from tissue.eye.cornea import Cornea
 from tissue.options.options import Option
 from tissue.strength.relationship import relationships
 from tissue.strength.strength import relative_strength
+from tissue.vocabulary import Floats
 
 MOVED = (
     "cut_um",
@@ -113,8 +114,8 @@ class _Drawn(NamedTuple):
 
     eye: Cornea
     option: Option
-    thicker_um: object
-    deeper_um: object
+    thicker_um: Floats
+    deeper_um: Floats
 
 
 def _drawn(comparison, option, z):

@@ -7,6 +7,7 @@ import numpy as np
 
 from tissue.budget.spread import Z95
 from tissue.errors import EyeError
+from tissue.vocabulary import Floats
 
 NUMBER = 4096
 SEED = 2013
@@ -41,7 +42,8 @@ class Sample:
     def intervals(self, names=None):
         """{name: (2.5 %, 97.5 %)} of the figures named, or of all."""
         names = [name for name in self.figures if name not in PLACES] if names is None else names
-        z, found = standard_normals(self.number, self.seed), {}
+        z = standard_normals(self.number, self.seed)
+        found: dict[str, tuple[Floats, Floats]] = {}
         for these, ends in ((SUMS, _sum_ends), (None, _plane_ends)):
             mine = [name for name in names if (name in SUMS) == (these is SUMS)]
             if mine:

@@ -92,7 +92,7 @@ def is_given(value):
     if column.dtype.kind in "fiub":
         return ~np.isnan(column)
     column = column.astype(object)
-    return np.equal(column, column) & np.not_equal(column, "") & np.not_equal(column, None)
+    return np.equal(column, column) & np.not_equal(column, "") & np.not_equal(column, np.asarray(None))
 
 
 class Columns:

@@ -119,10 +119,9 @@ def _treated(known, measured):
     """The treated refraction where it was given, else measured less target."""
     planned, wanted = _refraction(known, "treated_"), measured.less(known["target_D"])
     own = ~np.isnan(known["treated_sphere_D"])
-    return Refraction(
-        *(np.where(own, getattr(planned, n), getattr(wanted, n)) for n in ("sphere_D", "cylinder_D", "axis_deg")),
-        known["vertex_mm"],
-    )
+    names = ("sphere_D", "cylinder_D", "axis_deg")
+    triple = {name: np.where(own, getattr(planned, name), getattr(wanted, name)) for name in names}
+    return Refraction(**triple, vertex_mm=known["vertex_mm"])
 
 
 def used(inputs, comparison, refraction=""):

@@ -166,7 +166,7 @@ def groups():
     >>> list(groups())
     ['refraction', 'cornea', 'treatment', 'flap', 'extraction', 'judgement', 'errors']
     """
-    found = {}
+    found: dict[str, list[str]] = {}
     for field in fields().values():
         found.setdefault(field.group, []).append(field.name)
     return found

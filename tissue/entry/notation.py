@@ -161,10 +161,11 @@ def read_line(name, text, most=LONGEST):
 
 def _tokens(text):
     """Kinds (a letter each) and texts of the pieces; a kind of its own for what is not known."""
-    words, at, kinds, pieces = plain(text).translate(str.maketrans(TIMES)), 0, "", []
+    words, at, kinds = plain(text).translate(str.maketrans(TIMES)), 0, ""
+    pieces: list[str] = []
     while at < len(words):
         match = TOKEN.match(words, at)
-        if match is None:
+        if match is None or match.lastgroup is None:
             return kinds + "?", pieces
         kinds += LETTER[match.lastgroup]
         pieces.append(match[match.lastgroup])

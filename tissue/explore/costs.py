@@ -120,7 +120,8 @@ def thin_lenticule_cures(values, thickest_um=THIN_LENTICULE_UM):
     """
     comparison = build(values).compare()
     result = comparison.results["lenticule"]
-    deepest, plans = float(result.option.removal.max_um), {"as-planned": {}}
+    deepest = float(result.option.removal.max_um)
+    plans: dict[str, dict[str, float]] = {"as-planned": {}}
     if result.available and deepest < thickest_um:
         zone = remedies.zone_for_depth(comparison, result.option, thickest_um)
         base = float(result.option.removal.base_um) + thickest_um - deepest

@@ -134,8 +134,8 @@ def sweep(values, measure, field, x=None, number=NUMBER, seed=None):
         elif name in samples:
             low, high = samples[name].interval(measure)
         reason = np.where(why == "", result.why_not, why)
-        parts = (np.where(reason == "", part, np.nan) for part in (_of_result(result, measure), low, high))
-        lines[name] = Line(*parts, reason)
+        figure, low, high = (np.where(reason == "", part, np.nan) for part in (_of_result(result, measure), low, high))
+        lines[name] = Line(figure, low, high, reason)
     return Sweep(measure, field, x, lines, plan_value(values, field))
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from tissue.errors import given, number, require
+from tissue.vocabulary import NOT_GIVEN, Flags, Floats
 
 INDEX = 1.376  # refractive index of the stroma; convention
 KERATOMETER = 337.5  # 1000 × (keratometric index − 1); convention
@@ -41,15 +42,15 @@ class Cornea:
     545.91
     """
 
-    central_thickness_um: object
-    thinnest_um: object = None
-    thinnest_x_mm: object = None
-    thinnest_y_mm: object = None
-    radius_mm: object = 7.8
-    asphericity: object = -0.19
-    epithelium_um: object = 53.0
-    white_to_white_mm: object = 11.8
-    place_missing: object = field(init=False)
+    central_thickness_um: Floats
+    thinnest_um: Floats = NOT_GIVEN
+    thinnest_x_mm: Floats = NOT_GIVEN
+    thinnest_y_mm: Floats = NOT_GIVEN
+    radius_mm: Floats = 7.8
+    asphericity: Floats = -0.19
+    epithelium_um: Floats = 53.0
+    white_to_white_mm: Floats = 11.8
+    place_missing: Flags = field(init=False)
 
     def __post_init__(self):
         measured = ~np.isnan(number(self.thinnest_um))
@@ -108,6 +109,6 @@ class Cornea:
 class Pupil:
     """The pupil: diameter, and place of its centre from the vertex [mm]."""
 
-    pupil_mm: object = 6.0
-    pupil_x_mm: object = 0.0
-    pupil_y_mm: object = 0.0
+    pupil_mm: Floats = 6.0
+    pupil_x_mm: Floats = 0.0
+    pupil_y_mm: Floats = 0.0

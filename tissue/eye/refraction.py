@@ -6,14 +6,15 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.errors import number
+from tissue.vocabulary import Floats
 
 
 class PowerVector(NamedTuple):
     """Spherical equivalent and the two crossed cylinders [D] (Thibos, Wheeler, Horner 1997)."""
 
-    SE_D: object
-    J0_D: object
-    J45_D: object
+    SE_D: Floats
+    J0_D: Floats
+    J45_D: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,10 +31,10 @@ class Refraction:
     np.float64(-7.25)
     """
 
-    sphere_D: object
-    cylinder_D: object = 0.0
-    axis_deg: object = 0.0
-    vertex_mm: object = 12.0
+    sphere_D: Floats
+    cylinder_D: Floats = 0.0
+    axis_deg: Floats = 0.0
+    vertex_mm: Floats = 12.0
 
     def __post_init__(self):
         for name in ("sphere_D", "cylinder_D", "axis_deg", "vertex_mm"):

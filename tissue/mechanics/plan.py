@@ -124,7 +124,7 @@ def _profile(removal):
     radii = np.linspace(0.0, float(removal.radius_mm), SAMPLES)
     meridians = [float(removal.axis_deg) % 180.0, (float(removal.axis_deg) + 90.0) % 180.0]
     taken = [along(degrees)(radii) for degrees in meridians]
-    same = np.allclose(*taken, rtol=0.0, atol=1e-9)
+    same = np.allclose(taken[0], taken[1], rtol=0.0, atol=1e-9)
     more = int(_size(taken[1]) > _size(taken[0]))
     return along(meridians[more]), None if same else meridians[more]
 

@@ -1,11 +1,12 @@
 """What the figures owe to the assumptions: the same eye held, supported and compressed in other ways."""
 
 from dataclasses import replace
+from typing import Any
 
 from tissue.mechanics.shape import PICTURE
 from tissue.mechanics.states import model, states
 
-CASES = {
+CASES: dict[str, dict[str, Any]] = {
     "as shown": {},
     "limbus fixed, no sclera": {"boundary": "fixed limbus"},
     "limbus free to widen, no sclera": {"boundary": "free roller"},

@@ -7,6 +7,7 @@ import numpy as np
 from tissue.budget.least_bed import search
 from tissue.errors import number
 from tissue.optics.pupil import c40_change_um, distance_mm, outside_percent
+from tissue.vocabulary import Floats
 
 COMA_PER_C40 = 2.0 * np.sqrt(10.0)
 DEFOCUS_PER_COMA = 2.0 * np.sqrt(6.0)
@@ -19,13 +20,13 @@ class Decentration:
     largest_pupil_mm: largest pupil about the planned centre that is wholly inside the zone, 0 where none is.
     """
 
-    offset_mm: object
-    coma_um: object
-    bed_min_planned_um: object
-    bed_min_um: object
-    bed_min_x_mm: object
-    bed_min_y_mm: object
-    largest_pupil_mm: object
+    offset_mm: Floats
+    coma_um: Floats
+    bed_min_planned_um: Floats
+    bed_min_um: Floats
+    bed_min_x_mm: Floats
+    bed_min_y_mm: Floats
+    largest_pupil_mm: Floats
 
 
 def coma_of_offset_um(c40_um, offset_mm, pupil_mm):
@@ -95,12 +96,12 @@ class Centred:
     wherever the treatment lies. largest_pupil_mm: wholly inside the zone, 0 where none is.
     """
 
-    offset_mm: object
-    coma_um: object
-    bed_central_um: object
-    bed_min_um: object
-    largest_pupil_mm: object
-    outside_percent: object
+    offset_mm: Floats
+    coma_um: Floats
+    bed_central_um: Floats
+    bed_min_um: Floats
+    largest_pupil_mm: Floats
+    outside_percent: Floats
 
 
 def centred_at(cornea, option, pupil, x_mm, y_mm):

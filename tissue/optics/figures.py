@@ -19,6 +19,7 @@ from tissue.optics.trace import (
     operated_error_D,
 )
 from tissue.removal.removal import POWER_PER_CURVATURE
+from tissue.vocabulary import Floats
 
 KEPT_LIMIT_D = 0.5  # local refraction error up to which a zone keeps the correction; our own definition
 
@@ -32,16 +33,16 @@ class Optics:
     over which the traced local refraction error of the front surface stays within 0.5 D.
     """
 
-    refraction_sphere_D: object
-    refraction_cylinder_D: object
-    refraction_axis_deg: object
-    asphericity_after: object
-    c40_before_um: object
-    c40_change_um: object
-    apex_shift_D: object
-    zone_kept_before_mm: object
-    zone_kept_after_mm: object
-    pupil_outside_zone_percent: object
+    refraction_sphere_D: Floats
+    refraction_cylinder_D: Floats
+    refraction_axis_deg: Floats
+    asphericity_after: Floats
+    c40_before_um: Floats
+    c40_change_um: Floats
+    apex_shift_D: Floats
+    zone_kept_before_mm: Floats
+    zone_kept_after_mm: Floats
+    pupil_outside_zone_percent: Floats
 
 
 def optics(cornea, treatment, option, pupil=Pupil()):

@@ -11,6 +11,7 @@ from tissue.optics.paraxial import minus_form
 from tissue.optics.trace import columns_of, in_blocks
 from tissue.optics.zernike import RINGS, SPOKES, coefficients, index, nodes, weights
 from tissue.removal.profile import Profile
+from tissue.vocabulary import Flags, Floats
 
 WITHIN_ZONE = (8, 12)  # rings and spokes over a pupil that sees no edge: the same C40 within 1e-6 µm
 
@@ -23,11 +24,11 @@ class Fit:
     """
 
     refraction: Refraction
-    c40_um: object
-    coma_x_um: object
-    coma_y_um: object
-    past_zone: object
-    off_centre: object
+    c40_um: Floats
+    coma_x_um: Floats
+    coma_y_um: Floats
+    past_zone: Flags
+    off_centre: Flags
 
 
 def c40_change_um(taken, pupil):

@@ -7,6 +7,7 @@ import numpy as np
 from tissue.errors import number
 from tissue.eye.refraction import PowerVector, Refraction
 from tissue.optics.paraxial import minus_form
+from tissue.vocabulary import Words
 
 ALIKE_D = 0.005  # half the last digit in which powers are written: closer than this is the same value
 
@@ -34,8 +35,8 @@ class Residual:
     refraction: Refraction
     at_cornea: Refraction
     lens: Refraction
-    slip: object
-    text: object
+    slip: Words
+    text: Words
 
 
 def less(refraction, taken):

@@ -6,6 +6,7 @@ from tissue.errors import number
 from tissue.eye.cornea import INDEX, sag_mm
 from tissue.optics.zernike import RINGS, nodes, weights
 from tissue.removal.removal import POWER_PER_CURVATURE
+from tissue.vocabulary import Floats
 
 AQUEOUS = 1.336  # refractive index; convention
 BLOCK = 12_288  # values worked on at a time: arrays of that size stay in the processor's cache
@@ -65,7 +66,7 @@ def cornea_power_D(radius_mm, back_radius_mm, thickness_mm):
     return front + back - number(thickness_mm) / 1000.0 / INDEX * front * back
 
 
-def _conic(curvature, K, radius2):
+def _conic(curvature, K, radius2) -> tuple[Floats, Floats]:
     """Slope over height and sag over squared height [1/mm] of a conic."""
     root = np.sqrt(1.0 - K * curvature**2 * radius2)
     return curvature / root, curvature / (1.0 + root)

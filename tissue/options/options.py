@@ -7,6 +7,7 @@ import numpy as np
 
 from tissue.errors import given, number
 from tissue.removal.removal import Removal, removal
+from tissue.vocabulary import Flags, Floats
 
 CAP_BEYOND_LENTICULE_MM = 1.0  # default cap diameter less lenticule diameter; source trade
 
@@ -14,61 +15,61 @@ CAP_BEYOND_LENTICULE_MM = 1.0  # default cap diameter less lenticule diameter; s
 class Error(NamedTuple):
     """A normal error: bias (true − planned) and standard deviation [µm]."""
 
-    bias_um: object
-    sd_um: object
+    bias_um: Floats
+    sd_um: Floats
 
 
 @dataclass(frozen=True, eq=False)
 class FlapCut:
     """A flap: thickness from the front surface, epithelium included [µm], diameter [mm], hinge [degrees]."""
 
-    flap_um: object = 110.0
-    flap_diameter_mm: object = 9.0
-    hinge_deg: object = 90.0
-    flap_measured_um: object = None
-    rescue_flap_um: object = None
-    enhancement_flap_um: object = 90.0
+    flap_um: Floats = 110.0
+    flap_diameter_mm: Floats = 9.0
+    hinge_deg: Floats = 90.0
+    flap_measured_um: Floats | None = None
+    rescue_flap_um: Floats | None = None
+    enhancement_flap_um: Floats = 90.0
 
 
 @dataclass(frozen=True, eq=False)
 class CapCut:
     """A cap: thickness from the front surface, epithelium included [µm], diameter, incision [mm, degrees]."""
 
-    cap_um: object = 120.0
-    cap_diameter_mm: object = None
-    cap_measured_um: object = None
-    incision_mm: object = 3.0
-    incision_deg: object = 90.0
-    recut_cap_um: object = None
+    cap_um: Floats = 120.0
+    cap_diameter_mm: Floats | None = None
+    cap_measured_um: Floats | None = None
+    incision_mm: Floats = 3.0
+    incision_deg: Floats = 90.0
+    recut_cap_um: Floats | None = None
 
 
 @dataclass(frozen=True, eq=False)
 class Judgement:
     """What the user decides: the line, the credits, the relationship, the margin and the clock."""
 
-    bed_line_um: object = 250.0
-    cap_credit: object = 1.0
-    flap_credit: object = 0.0
+    bed_line_um: Floats = 250.0
+    cap_credit: Floats = 1.0
+    flap_credit: Floats = 0.0
     relationship: str = "reinstein2013"
-    margin_um: object = 30.0
-    clock_s: object = 24.0
+    margin_um: Floats = 30.0
+    clock_s: Floats = 24.0
 
 
 @dataclass(frozen=True, eq=False)
 class Errors:
     """Measurement and cutting errors [µm]: bias is true − planned; sources in the field list."""
 
-    thickness_bias_um: object = 0.0
-    thickness_sd_um: object = 5.0
-    epithelium_sd_um: object = 4.6
-    flap_bias_um: object = 4.0
-    flap_sd_um: object = 5.0
-    cap_bias_um: object = -0.7
-    cap_sd_um: object = 4.4
-    ablation_bias_um: object = 0.0
-    ablation_sd_um: object = 11.2
-    lenticule_bias_um: object = -8.0
-    lenticule_sd_um: object = 8.0
+    thickness_bias_um: Floats = 0.0
+    thickness_sd_um: Floats = 5.0
+    epithelium_sd_um: Floats = 4.6
+    flap_bias_um: Floats = 4.0
+    flap_sd_um: Floats = 5.0
+    cap_bias_um: Floats = -0.7
+    cap_sd_um: Floats = 4.4
+    ablation_bias_um: Floats = 0.0
+    ablation_sd_um: Floats = 11.2
+    lenticule_bias_um: Floats = -8.0
+    lenticule_sd_um: Floats = 8.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,17 +88,17 @@ class Option:
 
     name: str
     title: str
-    cut_um: object
-    cut_planned_um: object
+    cut_um: Floats
+    cut_planned_um: Floats
     removal: Removal
-    credit: object
-    spared_um: object
+    credit: Floats
+    spared_um: Floats
     cut_error: Error
     removal_error: Error
-    cut_is_measured: object = False
-    cut_diameter_mm: object = np.nan
-    largest_zone_in_cut_mm: object = np.nan
-    cut_planned_bias_um: object = np.nan
+    cut_is_measured: Flags = False
+    cut_diameter_mm: Floats = np.nan
+    largest_zone_in_cut_mm: Floats = np.nan
+    cut_planned_bias_um: Floats = np.nan
     share_validated: bool = False
     ablates: bool = True
     blend_field: str = "ablation_blend_mm"

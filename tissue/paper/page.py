@@ -21,7 +21,12 @@ FONTS = {
 }
 WIDTH_MM, HEIGHT_MM = A4[0] / mm, A4[1] / mm
 LEFT_MM, RIGHT_MM, FOOT_MM = 14.0, WIDTH_MM - 14.0, HEIGHT_MM - 13.0
-DASHES = {"solid": None, "dotted": (0.9, 1.3), "dashed": (3.2, 1.6), "longdashdot": (6.0, 1.8, 1.0, 1.8)}
+DASHES: dict[str, tuple[float, ...]] = {
+    "solid": (),
+    "dotted": (0.9, 1.3),
+    "dashed": (3.2, 1.6),
+    "longdashdot": (6.0, 1.8, 1.0, 1.8),
+}
 HATCHES = {"/": (1.0, 1.15, 0.55), "\\": (-1.0, 2.2, 0.3)}  # slope, pitch [mm], line [pt]
 DOT_RADIUS_MM, DOT_PITCH_MM = 0.13, 0.95
 
@@ -94,7 +99,7 @@ class Paper:
         """A line through points [mm]."""
         self.canvas.setStrokeGray(grey)
         self.canvas.setLineWidth(width_pt)
-        self.canvas.setDash(*((list(DASHES[dash]), 0) if DASHES[dash] else ([], 0)))
+        self.canvas.setDash(list(DASHES[dash]), 0)
         self.canvas.drawPath(self._path(x_mm, y_mm), stroke=1, fill=0)
         self.canvas.setDash([], 0)
 

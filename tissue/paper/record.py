@@ -94,7 +94,7 @@ def notes():
 def line_words(eyes):
     """A sentence on the line of each eye, once where it is the same."""
     lines = {side: float(comparison.judgement.bed_line_um) for side, (_, comparison, _) in eyes.items()}
-    by_value = {}
+    by_value: dict[float, list[str]] = {}
     for side, value in lines.items():
         by_value.setdefault(value, []).append(side)
     return [

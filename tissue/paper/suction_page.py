@@ -162,7 +162,8 @@ def _clearance(place):
 
 def _notes(paper, eyes, y):
     """Where each way is described, what holds for all, and the notices of the fully cut lenticule."""
-    ways, words = {}, []
+    ways: dict[str, str] = {}
+    words: list[str] = []
     for side, comparison in eyes.items():
         if not comparison.results["lenticule"].available:
             continue

@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from tissue.eye.cornea import sag_mm
+from tissue.vocabulary import Floats
 
 ANGLES = 6  # Gauss–Chebyshev nodes in cos 2θ: exact for harmonics up to 22θ of a smooth function
 
@@ -27,13 +28,13 @@ class Profile:
         zone_radius_mm, blend_mm: radius of the optical zone, width of the blend [mm].
     """
 
-    before_per_mm: object
-    along_per_mm: object
-    across_per_mm: object
-    K_before: object
-    K_after: object
-    zone_radius_mm: object
-    blend_mm: object
+    before_per_mm: Floats
+    along_per_mm: Floats
+    across_per_mm: Floats
+    K_before: Floats
+    K_after: Floats
+    zone_radius_mm: Floats
+    blend_mm: Floats
 
     def __post_init__(self):
         names = [field.name for field in fields(self)]

@@ -9,6 +9,7 @@ from tissue.errors import EyeError, given, number, require
 from tissue.eye.cornea import INDEX
 from tissue.eye.refraction import Refraction
 from tissue.removal.profile import Profile
+from tissue.vocabulary import NOT_GIVEN, Floats, Words
 
 PROFILES = ("munnerlyn", "conic", "parabolic")
 POWER_PER_CURVATURE = 1000.0 * (INDEX - 1.0)  # D·mm
@@ -35,17 +36,17 @@ class Treatment:
     """
 
     refraction: Refraction
-    zone_mm: object = 6.5
-    profile: object = "munnerlyn"
-    target_asphericity: object = None
-    ablation_blend_mm: object = None
-    lenticule_blend_mm: object = None
-    base_um: object = None
-    centre_x_mm: object = 0.0
-    centre_y_mm: object = 0.0
-    reported_ablation_um: object = None
-    reported_lenticule_um: object = None
-    target_D: object = 0.0
+    zone_mm: Floats = 6.5
+    profile: Words = "munnerlyn"
+    target_asphericity: Floats = NOT_GIVEN
+    ablation_blend_mm: Floats = NOT_GIVEN
+    lenticule_blend_mm: Floats = NOT_GIVEN
+    base_um: Floats = NOT_GIVEN
+    centre_x_mm: Floats = 0.0
+    centre_y_mm: Floats = 0.0
+    reported_ablation_um: Floats = NOT_GIVEN
+    reported_lenticule_um: Floats = NOT_GIVEN
+    target_D: Floats = 0.0
 
     def __post_init__(self):
         unknown = ~np.isin(self.profile, PROFILES)
@@ -89,18 +90,18 @@ class Removal:
     """
 
     profile: Profile
-    axis_deg: object
-    centre_x_mm: object
-    centre_y_mm: object
-    base_um: object
-    scale: object
-    central_unscaled_um: object
-    refraction_part_um: object
-    blend_part_um: object
-    computed_um: object
-    max_um: object
-    max_x_mm: object
-    max_y_mm: object
+    axis_deg: Floats
+    centre_x_mm: Floats
+    centre_y_mm: Floats
+    base_um: Floats
+    scale: Floats
+    central_unscaled_um: Floats
+    refraction_part_um: Floats
+    blend_part_um: Floats
+    computed_um: Floats
+    max_um: Floats
+    max_x_mm: Floats
+    max_y_mm: Floats
 
     @property
     def central_um(self):

@@ -1,6 +1,7 @@
 """An answer as people write it, read and laid beside the arithmetic."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -37,7 +38,7 @@ class Judged:
 
     question: Question
     text: str
-    value: object = None
+    value: Any = None
     difference: float = np.nan
     within: bool | None = None
     fault: str = ""

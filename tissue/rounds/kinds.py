@@ -88,7 +88,8 @@ def round_of(cases, seed, count, wanted=None):
     if not 0 <= seed <= LARGEST_SEED:
         raise EyeError("seed", seed, f"0 to {LARGEST_SEED:,}")
     names = [name for name in kinds() if name in {_known(one) for one in wanted or kinds()}]
-    order, found, turn, idle = np.random.default_rng(seed), {}, 0, False
+    order, turn, idle = np.random.default_rng(seed), 0, False
+    found: dict = {}
     while len(found) < count and not idle:
         idle = True
         for at in order.permutation(len(names)):

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -107,7 +107,7 @@ class Question:
     prompt: str
     given: tuple
     form: str
-    answer: object
+    answer: Any
     lines: tuple
     choices: tuple = ()
     signed: bool = False

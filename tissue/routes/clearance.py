@@ -26,11 +26,11 @@ def least_over(value, centre_mm, inner_mm, outer_mm, edges_mm=()):
     """
     field = _Annulus(value, centre_mm, inner_mm, outer_mm)
     rho, angle = field.start(edges_mm)
-    steps = field.width / (RINGS - 1.0), 2.0 * np.pi / TURNS
+    along, around = field.width / (RINGS - 1.0), 2.0 * np.pi / TURNS
     least = field.at(rho, angle)
     for _ in range(ROUNDS):
-        rho, angle, least = field.nearer(rho, angle, least, *steps)
-        steps = tuple(step / 2.0 for step in steps)
+        rho, angle, least = field.nearer(rho, angle, least, along, around)
+        along, around = along / 2.0, around / 2.0
     return Place(least[()], *(place[()] for place in field.place(rho, angle)))
 
 

@@ -6,6 +6,7 @@ from itertools import accumulate
 import numpy as np
 
 from tissue.errors import EyeError, number, require
+from tissue.vocabulary import Floats
 
 STAGES = ("lenticule", "lenticule-side", "cap", "incision")
 UM_PER_MM = 1000.0
@@ -44,10 +45,10 @@ class Clock:
     The refraction is not among the fields: the time of a cut goes with its area. Source: common practice.
     """
 
-    lenticule_radius_mm: object
-    cap_radius_mm: object
+    lenticule_radius_mm: Floats
+    cap_radius_mm: Floats
     swept_mm2: tuple
-    total_s: object
+    total_s: Floats
 
     @property
     def shares(self):
@@ -152,11 +153,11 @@ class CutSoFar:
     side_done, incision_done: share of the side cut and of the incision [–]. cap_radius_mm: disc of the cap cut [mm].
     """
 
-    lenticule_inner_mm: object
-    lenticule_outer_mm: object
-    side_done: object
-    cap_radius_mm: object
-    incision_done: object
+    lenticule_inner_mm: Floats
+    lenticule_outer_mm: Floats
+    side_done: Floats
+    cap_radius_mm: Floats
+    incision_done: Floats
 
 
 def cut_so_far(cuts, stage, done):

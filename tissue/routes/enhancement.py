@@ -17,6 +17,7 @@ from tissue.routes.reserve import epithelium_gain_um, reserve_um
 from tissue.routes.route import NO_CLEARANCE, route
 from tissue.routes.ways import enhancement_ways
 from tissue.strength.relationship import relationships
+from tissue.vocabulary import Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,8 +31,8 @@ class Enhancement:
     residual: Refraction
     ablation: Removal
     extracted: Removal
-    reserve_um: object
-    cap_needed_um: object
+    reserve_um: Floats
+    cap_needed_um: Floats
     routes: tuple
     why_not: str
 

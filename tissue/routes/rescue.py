@@ -12,6 +12,7 @@ from tissue.routes.cutting import Clock, CutSoFar, clock_of, cut_so_far
 from tissue.routes.route import new_plan
 from tissue.routes.ways import rescue_ways
 from tissue.sources import data
+from tissue.vocabulary import Floats
 
 USUAL_THIN_FLAP_UM = 90.0  # the rescue flap is not made thinner than this by rule; common practice
 THINNEST_FLAP_UM = 60.0  # under this no flap is cut; the limit of the input flap_um
@@ -27,13 +28,13 @@ class Rescue:
     """
 
     stage: str
-    done: object
+    done: Floats
     clock: Clock
     cut: CutSoFar
-    seconds: object
-    cut_radius_mm: object
-    thickest_flap_um: object
-    margin_um: object
+    seconds: Floats
+    cut_radius_mm: Floats
+    thickest_flap_um: Floats
+    margin_um: Floats
     routes: tuple
 
 

@@ -10,6 +10,7 @@ from tissue.errors import given, number
 from tissue.eye.refraction import Refraction
 from tissue.removal.removal import Treatment, profile_of
 from tissue.sources import data
+from tissue.vocabulary import Floats
 
 MOST_D = 30.0  # dioptres looked through for the reserve; takes more than any cornea has
 HALVINGS = 26  # to a millionth of a dioptre
@@ -22,8 +23,8 @@ class Reserve:
     myopia_D: at the spectacle plane, as a positive number of dioptres; 0 where nothing is left over the line.
     """
 
-    reserve_um: object
-    myopia_D: object
+    reserve_um: Floats
+    myopia_D: Floats
 
 
 class Later(NamedTuple):
@@ -31,8 +32,8 @@ class Later(NamedTuple):
 
     option: str
     words: str
-    bed_um: object
-    clearance_um: object
+    bed_um: Floats
+    clearance_um: Floats
 
 
 def reserve_um(comparison, name):
@@ -126,8 +127,8 @@ def epithelium_gain_um():
 class Healed(NamedTuple):
     """An estimate of the measured thickness after healing [µm]: mean and standard deviation of the published excess."""
 
-    mean_um: object
-    sd_um: object
+    mean_um: Floats
+    sd_um: Floats
 
 
 def healed_thickness(comparison):

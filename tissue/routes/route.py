@@ -10,6 +10,7 @@ from tissue.options.options import Option
 from tissue.routes.ways import Way
 from tissue.strength.relationship import relationships
 from tissue.strength.strength import all_strengths
+from tissue.vocabulary import Flags, Floats
 
 NO_CLEARANCE = Place(np.nan, np.nan, np.nan)
 NOTHING = "There is nothing to treat."
@@ -26,15 +27,15 @@ class Route:
 
     way: Way
     option: Option
-    cut_um: object
-    removal_central_um: object
-    bed_central_um: object
-    bed_min_um: object
-    altered_percent: object
+    cut_um: Floats
+    removal_central_um: Floats
+    bed_central_um: Floats
+    bed_min_um: Floats
+    altered_percent: Floats
     strength_percent: dict
     clearance: Place = NO_CLEARANCE
     why_not: str = ""
-    off_centre: object = False
+    off_centre: Flags = False
 
     @property
     def available(self):

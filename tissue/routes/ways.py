@@ -83,7 +83,7 @@ def suction_counts():
     >>> suction_counts()[1][:68]
     'J Refract Surg 2020;36(5):308-316: Suction lost in 27 of 12,057 eyes'
     """
-    by_source = {}
+    by_source: dict[str, list[str]] = {}
     for row in data("counts")["suction"]:
         by_source.setdefault(row["source"], []).append(f"{row['what']} in {row['count']} of {row['of']:,} eyes")
     return tuple(f"{source(key).citation}: {'; '.join(words)}." for key, words in by_source.items())

@@ -40,7 +40,7 @@ def figure_columns(comparison, with_optics=False):
         comparison: Comparison.
         with_optics: whether the optical figures are wanted.
     """
-    found = {}
+    found: dict = {}
     results = comparison.results
     seen = [None] * len(results)
     if with_optics:

@@ -83,7 +83,7 @@ class Series:
         """Who each eye belongs to, as numbers; None where the table does not say. An eye without a name is its own."""
         if self.called["patient"] not in self:
             return None
-        known = {}
+        known: dict[str | int, int] = {}
         names = (text or i for i, text in enumerate(self.texts[self.called["patient"]]))
         return np.array([known.setdefault(name, len(known)) for name in names], dtype=int)
 

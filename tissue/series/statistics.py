@@ -57,7 +57,8 @@ def describe_columns(values, patients=None, resamples=RESAMPLES, seed=SEED):
     """
     known = np.isfinite(values)
     owners = np.arange(len(values)) if patients is None else np.unique(patients, return_inverse=True)[1]
-    found, alike = [None] * values.shape[1], {}
+    found: list = [None] * values.shape[1]
+    alike: dict[bytes, list[int]] = {}
     for i in range(values.shape[1]):
         alike.setdefault(known[:, i].tobytes(), []).append(i)
     for same in alike.values():

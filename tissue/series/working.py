@@ -4,7 +4,7 @@ import gc
 import os
 import signal
 from collections import deque
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import contextmanager, suppress
 from ctypes import CDLL
 from itertools import chain, islice
@@ -57,7 +57,7 @@ def in_order(function, items, workers=None):
         return
     _keep_memory()
     with ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_begin_worker) as pool:
-        waiting = deque()
+        waiting: deque[Future] = deque()
         try:
             for item in items:
                 waiting.append(pool.submit(function, *item))

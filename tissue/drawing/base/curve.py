@@ -3,18 +3,24 @@
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 
 class Curve(NamedTuple):
     """Points of a line or polygon: position along the meridian [mm], depth below the front surface [µm]."""
 
-    position_mm: object
-    depth_um: object
+    position_mm: NDArray[np.float64]
+    depth_um: NDArray[np.float64]
 
 
 def level(low_mm, high_mm, depth_um):
     """A Curve at one depth."""
     return Curve(np.array([low_mm, high_mm]), np.array([depth_um, depth_um]))
+
+
+def upright(position_mm, upper_um, lower_um):
+    """A Curve at one position, from one depth to another."""
+    return Curve(np.array([position_mm, position_mm]), np.array([upper_um, lower_um]))
 
 
 def closed(curve):

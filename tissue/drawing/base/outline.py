@@ -9,6 +9,7 @@ from tissue.budget.budget import deepest_off_centre
 from tissue.drawing.base.curve import Curve, closed, dense, level, within
 from tissue.drawing.base.cuts import cut_along, layer_above
 from tissue.drawing.base.meridian import Meridian, meridian
+from tissue.eye.cornea import Cornea
 
 ISO_DEPTH_UM = 100.0  # the tissue carries a hairline at every multiple
 LEAST_NEAR_MM = 0.3  # a least bed this near the meridian is drawn on it
@@ -50,7 +51,7 @@ class Outline:
 
     name: str
     meridian: Meridian
-    cornea: object
+    cornea: Cornea
     available: bool
     why_not: str
     low_mm: float
@@ -198,8 +199,7 @@ def _outline(comparison, result, line, shared, profile):
     common = {"name": option.name, "meridian": line, "available": bool(result.available), **shared}
     cut = float(option.cut_um)
     if not result.available:
-        nothing = {"cut_um": cut, "removed_um": np.nan, "bed_um": np.nan}
-        return Outline(why_not=str(result.why_not), **nothing, **common)
+        return Outline(why_not=str(result.why_not), cut_um=cut, removed_um=np.nan, bed_um=np.nan, **common)
     position, removed = profile
     ends = shared["low_mm"], shared["high_mm"]
     floor = Curve(

@@ -50,8 +50,8 @@ class Front:
     limbus: Circle
     pupil: Circle
     zone: Circle
-    centre: tuple
-    thinnest: tuple
+    centre: tuple[float, float]
+    thinnest: tuple[float, float]
     axis_deg: float
     axis_marks: tuple
     treated: dict

@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.drawing.base import palette
-from tissue.drawing.base.outline import Curve
+from tissue.drawing.base.curve import Curve, level, upright
 from tissue.drawing.base.traces import area, lines, marks, words
 
 TRIANGLE_PX = 10
@@ -252,12 +252,12 @@ def band(o, spread):
 def dimension_strokes(o, tick_mm):
     """The dimension line at the treatment centre with its ticks, and the second at the deepest removal."""
     ends = [o.cut_um, o.cut_um + o.removed_um, o.thickness_um]
-    strokes = [Curve([0.0, 0.0], [0.0, o.thickness_um])]
-    strokes += [Curve([-tick_mm, tick_mm], [depth, depth]) for depth in ends]
+    strokes = [upright(0.0, 0.0, o.thickness_um)]
+    strokes += [level(-tick_mm, tick_mm, depth) for depth in ends]
     if o.deepest is not None:
         p = o.deepest.position_mm
         top = o.cut_um + float(o.drop_um(p))
         to = top + o.deepest.removed_um
-        strokes.append(Curve([p, p], [top, to]))
-        strokes += [Curve([p - tick_mm / 2, p + tick_mm / 2], [depth, depth]) for depth in (top, to)]
+        strokes.append(upright(p, top, to))
+        strokes += [level(p - tick_mm / 2, p + tick_mm / 2, depth) for depth in (top, to)]
     return strokes

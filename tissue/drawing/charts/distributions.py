@@ -46,7 +46,7 @@ def histogram(columns, look, title):
         frame, notes = _framed(look, title, "eyes", (0.0, 1.0), (0.0, 1.0))
         return {"data": [], "layout": frame | {"annotations": notes}}
     span = _span(np.concatenate(list(known.values())))
-    edges = np.linspace(*span, BINS + 1)
+    edges = np.linspace(span[0], span[1], BINS + 1)
     counts = {name: np.histogram(values, edges)[0] for name, values in known.items()}
     most = max(int(count.max()) for count in counts.values())
     frame, notes = _framed(look, title, "eyes", span, (0.0, 1.12 * most))

@@ -190,8 +190,7 @@ def ratio_picture(states, ranges, look, figure="bed_stress_ratio"):
     frame["yaxis"] = axis((0.0, 1.0), (len(ROWS) - 0.5, -0.5), "x")
     data, notes = [lines([((1.0, 1.0), (-0.5, len(ROWS) - 0.5))], "", look.rule2, 1)], []
     for at, name in enumerate(ROWS):
-        mine = CAP if name == "lenticule" else (name,)
-        mine = [one for one in mine if states[one].figures is not None]
+        mine = [one for one in (CAP if name == "lenticule" else (name,)) if states[one].figures is not None]
         label = {"surface": "Surface ablation", "flap": "Flap ablation", "lenticule": "Lenticule extraction"}[name]
         notes.append(words(label, 0.0, at, 13, look.ink, "paper", "y", xanchor="left"))
         if mine:

@@ -212,7 +212,8 @@ def spots(seen, comparison):
         named.append(Named("treatment centre ×", x, y, False, y * 0.5 - 1.1))
         named.append(Named("vertex +", 0.0, 0.0, False, -1.1))
     thinnest = f"thinnest point ▽ {whole(comparison.cornea.thinnest_um)} µm"
-    return [*named, Named(thinnest, *seen.thinnest, False, seen.thinnest[1] * 0.5 - 1.1)]
+    x, y = seen.thinnest
+    return [*named, Named(thinnest, x, y, False, y * 0.5 - 1.1)]
 
 
 def names_placed(named, seen, per_mm, sign):
@@ -241,7 +242,7 @@ def names_placed(named, seen, per_mm, sign):
 def _rows(wished):
     """Heights [px] in the order given, at least a row apart, off the row of 0° and 180°, inside the figure."""
     top, bottom = 46.0 - CENTRE_DOWN_PX, HEIGHT_PX - CENTRE_DOWN_PX - 50.0
-    heights = []
+    heights: list[float] = []
     for wish in wished:
         y = max(wish, top) if not heights else max(wish, heights[-1] + ROW_PX)
         heights.append(_off_degrees(y))

@@ -70,7 +70,7 @@ def label_places(found, per_um, pitch):
     >>> label_places([Part("a", 0, 40, ""), Part("b", 40, 60, ""), Part("c", 60, 500, "")], 0.5, 25.0)
     [10.0, 35.0, 140.0]
     """
-    places = []
+    places: list[float] = []
     for one in found:
         middle = (one.upper_um + one.lower_um) / 2.0 * per_um
         places.append(max(middle, places[-1] + pitch) if places else middle)

@@ -130,7 +130,7 @@ def describe_section(comparison, side, way, step):
     """Alternative text of the large section; arguments as `section`."""
     told = story(comparison, way)
     steps = dict(zip(STEPS, told.steps, strict=False))
-    head, sentence = steps.get(step, steps[STEPS[0]])
+    head, sentence = steps[step if step in steps else STEPS[0]]
     number = STEPS.index(step) + 1 if step in steps else 1
     where = PAGE["title"].format(eye=PAGE["eyes"][side])
     return f"{where}. {told.name}. Picture {number} of {len(steps)}: {head}. {sentence} {PAGE['scale']}"

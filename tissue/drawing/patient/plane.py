@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.drawing.base.curve import Curve, dense, level, within
+from tissue.drawing.base.curve import Curve, dense, level, upright, within
 
 FACTOR = 4.0
 STEP_MM = 0.16
@@ -70,7 +70,7 @@ class Plane:
 
     def place(self, position_mm, depth_um):
         """One place (x, y) [mm]."""
-        x, y = self.at(Curve([position_mm], [depth_um]))[:, 0]
+        x, y = self.at(Curve(np.array([position_mm]), np.array([depth_um])))[:, 0]
         return float(x), float(y)
 
     def between(self, upper, lower, lift_mm=0.0):
@@ -109,7 +109,7 @@ class Plane:
         """Strokes of the sides where the section ends, of the front in one or more parts, and of the back surface."""
         o = self.outline
         ends = ((o.low_mm, 0), (o.high_mm, -1))
-        sides = [Stroke("side", self.at(Curve([x, x], [0.0, o.back.depth_um[i]]))) for x, i in ends]
+        sides = [Stroke("side", self.at(upright(x, 0.0, o.back.depth_um[i]))) for x, i in ends]
         return [*sides, *(Stroke("front", self.at(front)) for front in fronts), Stroke("back", self.at(o.back))]
 
 

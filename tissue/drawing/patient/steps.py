@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from tissue.drawing.base.curve import Curve, level
+from tissue.drawing.base.curve import Curve, level, upright
 from tissue.drawing.base.outline import half_width_mm, outlines
 from tissue.drawing.patient.plane import FACTOR, Area, Picture, Plane, Stroke, closed, eased, lifted, turned
 from tissue.drawing.patient.words import STEPS
@@ -50,7 +50,7 @@ def _before(plane):
     o, E = plane.outline, plane.epithelium_um
     skin = plane.layer(o.low_mm, o.high_mm, 0.0, E)
     found = Picture([Area("stroma", plane.between(o.front, o.back)), Area("epithelium", skin)], plane.outer(o.front))
-    found.strokes.append(Stroke("measure", plane.at(Curve([0.0, 0.0], [0.0, o.thickness_um]))))
+    found.strokes.append(Stroke("measure", plane.at(upright(0.0, 0.0, o.thickness_um))))
     found.places["skin"] = plane.place(-SKIN_SHARE * o.high_mm, E / 2.0)
     beside = DEPTH_SHARE * o.high_mm
     found.places["middle"] = 0.0, plane.place(beside, float(np.interp(beside, *o.back)) / 2.0)[1]
@@ -68,7 +68,8 @@ def _settled(plane):
     if o.above is not None:
         upper = Curve(inside, cut.depth_um - plane.cut_um + E)
         found.areas.append(Area("above", plane.between(upper, cut)))
-    found.strokes.append(Stroke("before", plane.at(level(*plane.rim_mm, 0.0))))
+    low, high = plane.rim_mm
+    found.strokes.append(Stroke("before", plane.at(level(low, high, 0.0))))
     found.strokes.extend([*plane.outer(front), Stroke("cut", plane.at(_with_sides(o.cut, cut)))])
     x = -LAYER_SHARE * plane.last_mm
     found.places["layer"] = plane.place(x, plane.settled_um(x) + _layer_um(plane) / 2.0)
@@ -141,7 +142,7 @@ def _open_flap(found, plane, taken_out):
     for tissue, curves in {"above": (skin, under), "epithelium": (front, skin)}.items():
         found.areas.append(Area(tissue, _turned(plane, plane.between(*curves))))
     free = [end for end in ends if o.hinge_mm is None or end != o.hinge_mm]
-    edges = [front, *(Curve([end, end], [0.0, C]) for end in free)]
+    edges = [front, *(upright(end, 0.0, C) for end in free)]
     found.strokes.extend(Stroke("front", _turned(plane, plane.at(edge))) for edge in edges)
     found.strokes.append(Stroke("cut", _turned(plane, plane.at(under))))
     towards = np.sign(o.hinge_mm or 1.0)

@@ -189,7 +189,7 @@ def cut_strokes(line, option, cut, incision_sign=0.0):
     """
     C, taken = float(option.cut_um), option.removal
     inner, outer = float(cut.lenticule_inner_mm), float(cut.lenticule_outer_mm)
-    strokes = {name: [] for name in CUT_NAMES}
+    strokes: dict[str, list] = {name: [] for name in CUT_NAMES}
     if outer - inner > 1e-6:
         for sign in (-1.0, 1.0):
             position = sign * np.linspace(inner, outer, 61)

@@ -58,7 +58,9 @@ def second_ways(comparison, found, side, look, width_px, routes=None):
     drawn, placed, frame = labelled(comparison, found, width_px, routes)
     done = cut_so_far(clock_of(comparison), "incision", 1.0)
     first_axes, data = front_column(comparison, done, side, look, frame)
-    notes, items, marked = [], [], []
+    notes: list[dict] = []
+    items: list[tuple] = []
+    marked: list[tuple] = []
     for i, (one, labels) in enumerate(zip(drawn, placed, strict=True)):
         offset = frame.offset(i)
         sheet = Sheet(look, {"lenticule": one.base}, {"lenticule": labels}, frame.scale, {"lenticule": offset}, AXES)
@@ -246,7 +248,7 @@ def place_labels(one, scale, size_px, names):
 
     def floor_px(left, right):
         across = np.linspace(left, right, 33) / scale.per_mm
-        depths = [np.interp(across, *one.floor, left=0.0, right=0.0).max()]
+        depths = [np.interp(across, one.floor[0], one.floor[1], left=0.0, right=0.0).max()]
         depths += [_bottom(one.new, across).max()] if one.new is not None else []
         return float(max(depths)) * scale.per_um
 

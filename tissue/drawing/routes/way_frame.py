@@ -22,12 +22,12 @@ class Columns(NamedTuple):
     measure: float
     each: float
     gap: float
-    count: int
+    ways: int
 
     @property
     def starts(self):
         """Where each way's column begins [share of the width]."""
-        return [self.measure + i * (self.each + self.gap) for i in range(self.count)]
+        return [self.measure + i * (self.each + self.gap) for i in range(self.ways)]
 
 
 def columns(count, narrow=False):
@@ -68,7 +68,7 @@ class WayFrame(NamedTuple):
             notes: words.
         """
         depth = self.scale.depth_px / self.scale.per_um
-        last = self.offset(self.columns.count - 1)[0]
+        last = self.offset(self.columns.ways - 1)[0]
         ends = self.columns.measure, self.columns.starts[-1] + self.columns.each
         ticks = {"tickvals": list(range(0, int(depth) + 1, 100)), "tickfont": {"size": 11, "color": look.ink2}}
         axes = first_axes | {

@@ -4,6 +4,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.budget.budget import budget, places
 from tissue.budget.comparison import Result
@@ -52,7 +53,9 @@ def ways_out(comparison, found, side, look, width_px, routes=None):
     """
     drawn, placed, frame = labelled(comparison, found, width_px, routes)
     first_axes, data = front_column(comparison, found.cut, side, look, frame)
-    notes, items, marked = [], [], []
+    notes: list[dict] = []
+    items: list[tuple] = []
+    marked: list[tuple] = []
     for i, (one, labels) in enumerate(zip(drawn, placed, strict=True)):
         name, offset = one.outline.name, frame.offset(i)
         sheet = Sheet(look, {name: one.outline}, {name: labels}, frame.scale, {name: offset}, AXES)
@@ -86,7 +89,9 @@ def _with(comparison, routes):
     for route in routes:
         option, cornea = route.option, comparison.cornea
         figures = budget(cornea, comparison.treatment, option, *places(cornea, [option])[0])
-        results[route.way.id] = Result(option, route.available, route.why_not.rstrip("."), figures, None, None)
+        why_not = route.why_not.rstrip(".")
+        # no outline asks for strength or spread
+        results[route.way.id] = Result(option, route.available, why_not, figures, None, None)  # type: ignore[arg-type]
     return replace(comparison, results=results)
 
 
@@ -154,9 +159,10 @@ def _names_inside(placer):
 def _lowest(one, scale, left_px, right_px):
     """Lowest cut, old or new, between two places [px]."""
     across = np.linspace(left_px, right_px, 33) / scale.per_mm
-    depths = [np.interp(across, *_rising(x, y), left=0.0, right=0.0).max() for x, y in one.old + one.rest]
-    floor = one.outline.floor
-    depths += [float(np.interp(across, *floor, left=0.0, right=0.0).max())] if floor is not None else []
+    strokes = [_rising(x, y) for x, y in one.old + one.rest]
+    if one.outline.floor is not None:
+        strokes.append(one.outline.floor)
+    depths = [np.interp(across, x, y, left=0.0, right=0.0).max() for x, y in strokes]
     return float(max(depths, default=0.0)) * scale.per_um
 
 
@@ -166,10 +172,10 @@ def _lowest_curve(one):
     ends = [end for x, _ in one.old + one.rest for end in (float(np.min(x)), float(np.max(x)))]
     across = np.linspace(min([low, *ends]), max([high, *ends]), 241)
     strokes = [one.outline.floor, *(_rising(x, y) for x, y in one.old + one.rest)]
-    return Curve(across, np.max([np.interp(across, *stroke, left=0.0, right=0.0) for stroke in strokes], axis=0))
+    return Curve(across, np.max([np.interp(across, x, y, left=0.0, right=0.0) for x, y in strokes], axis=0))
 
 
-def _rising(x, y):
+def _rising(x, y) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """A stroke with its positions rising."""
     return (x, y) if x[0] <= x[-1] else (x[::-1], y[::-1])
 

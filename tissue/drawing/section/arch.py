@@ -3,7 +3,8 @@
 from dataclasses import dataclass, field
 
 from tissue.drawing.base import palette
-from tissue.drawing.base.labels import Leader, label, text_size, under, wrapped
+from tissue.drawing.base.labels import Leader, Scale, label, text_size, under, wrapped
+from tissue.drawing.base.outline import Outline
 from tissue.drawing.base.words import length, whole
 
 COLUMN = 0.73  # inner edge of a label column, of the half chord
@@ -27,8 +28,8 @@ class Arch:
     bars: strokes of the scale bars. bottom_px: lowest thing drawn.
     """
 
-    outline: object
-    scale: object
+    outline: Outline
+    scale: Scale
     size_px: float
     labels: list = field(default_factory=list)
     leaders: list = field(default_factory=list)
@@ -119,7 +120,7 @@ def _column(arch, rows, sign, limit_px):
         if text not in OPENINGS:
             x = sign * min(sign * x, sign * elbow - DOTS_APART_PX * (len(rows) - 1 - i))
         dot = (x, float(o.drop_um(x / scale.per_mm)) * scale.per_um + depth(x))
-        to = ((elbow, y), (inner, y))
+        to: tuple = ((elbow, y), (inner, y))
         if sign * x > sign * inner and dot[1] > put.box.bottom:
             to = ((min(max(x, put.box.left), put.box.right), put.box.bottom + 1.0),)
         arch.leaders.append(Leader((dot, *to)))

@@ -59,8 +59,8 @@ def arches(comparison, side, meridian_deg, width_px, true):
         width_px: width of the figure [px].
         true: true scale; else depth multiplied by four.
     """
-    half = None if true else half_width_mm(comparison)
-    flat = outlines(comparison, meridian_deg, half)
+    half = half_width_mm(comparison)
+    flat = outlines(comparison, meridian_deg, None if true else half)
     first = next(iter(flat.values()))
     if true:
         chord = first.high_mm - first.low_mm + 2.0 * around.RUN_OUT_MM

@@ -81,8 +81,9 @@ def describe_front(comparison, side):
         f"The {SIDES[side]} ({side}) from the front, lengths in mm: cornea {length(2 * seen.limbus.radius_mm)}, "
         f"pupil {length(2 * seen.pupil.radius_mm)}"
     ]
+    x, y = seen.centre
     if seen.any_available:
-        parts.append(f"Optical zone {length(2 * seen.zone.radius_mm)}, centred {place_words(*seen.centre, side)}")
+        parts.append(f"Optical zone {length(2 * seen.zone.radius_mm)}, centred {place_words(x, y, side)}")
     for name, ring in seen.treated.items():
         parts.append(f"{HEADS[name]}: with its blend {length(2 * ring.radius_mm)}")
     if seen.flap is not None:
@@ -93,7 +94,8 @@ def describe_front(comparison, side):
         low, high = seen.incision_arc_deg
         wide = length(np.radians(high - low) * seen.cap.radius_mm)
         parts.append(f"Cap {length(2 * seen.cap.radius_mm)}, incision {wide} at {degrees((low + high) / 2.0)}")
-    parts.append(f"Thinnest point {whole(comparison.cornea.thinnest_um)} µm, {place_words(*seen.thinnest, side)}")
+    x, y = seen.thinnest
+    parts.append(f"Thinnest point {whole(comparison.cornea.thinnest_um)} µm, {place_words(x, y, side)}")
     if seen.axis_marks:
         parts.append(f"Axis of the minus cylinder {degrees(seen.axis_deg)}")
     return ". ".join(parts) + "."

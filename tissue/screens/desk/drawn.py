@@ -66,7 +66,10 @@ def interval(comparison, found, measure, option):
 def interval_words(comparison, found, measure, option):
     """An interval as it stands beside its value; empty where there is none. Arguments as in `interval`."""
     known = interval(comparison, found, measure, option)
-    return "" if known is None else span(*known[0], measure.decimals)
+    if known is None:
+        return ""
+    (low, high), _ = known
+    return span(low, high, measure.decimals)
 
 
 def behind_words(comparison, found, measure):
@@ -77,7 +80,8 @@ def behind_words(comparison, found, measure):
     if None in known.values():
         return ""
     said = [
-        f"{HEADS[option].lower()} {span(*ends, measure.decimals) or NO_FIGURE}" for option, (ends, _) in known.items()
+        f"{HEADS[option].lower()} {span(low, high, measure.decimals) or NO_FIGURE}"
+        for option, ((low, high), _) in known.items()
     ]
     how = "exact" if all(exact for _, exact in known.values()) else HOW_MANY
     return f"95 % under the errors of measurement and cutting ({how}), {measure.unit}: {'; '.join(said)}."

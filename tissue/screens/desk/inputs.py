@@ -99,7 +99,7 @@ def _eye_switch(on_desk):
     st.segmented_control(
         "Eye",
         list(SIDES),
-        format_func=SIDES.get,
+        format_func=SIDES.__getitem__,
         key="eye_switch",
         required=True,
         label_visibility="collapsed",

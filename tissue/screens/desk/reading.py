@@ -5,6 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.budget.notices import notices
 from tissue.entry.checks import Fault, check_one, fault_of, faults
 from tissue.entry.eye import Inputs, build
@@ -25,7 +26,7 @@ class Shown:
 
     texts: dict
     inputs: Inputs
-    comparison: object
+    comparison: Comparison
     notices: list
 
     @cached_property

@@ -1,6 +1,7 @@
 """Enhancement: ways to a second correction, the reserve, and what a thicker cap keeps open."""
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import streamlit as st
@@ -74,7 +75,8 @@ def _screen(on_desk, shown, _, colours):
     """Routes, reserve, the trade of the cap, what was assumed."""
     comparison = shown.comparison
     numbers = _residual()
-    residual = Refraction(*numbers, comparison.measured.vertex_mm)
+    sphere, cylinder, axis = numbers
+    residual = Refraction(sphere, cylinder, axis, comparison.measured.vertex_mm)
     given = {name: shown.inputs.values.get(name) for name in GIVEN}
     key = (shown, numbers)
     try:
@@ -104,8 +106,8 @@ def _ways(on_desk, shown, found, depends, colours):
             f"enhance_ways{i}",
             depends,
             Picture(
-                lambda routes=routes: second_ways.second_ways(comparison, found, side, colours, width, routes),
-                lambda routes=routes: second_ways.describe_second_ways(comparison, found, side, routes),
+                partial(second_ways.second_ways, comparison, found, side, colours, width, routes),
+                partial(second_ways.describe_second_ways, comparison, found, side, routes),
                 "planes of the ways to a second correction",
                 file=f"{on_desk.code}-{side}-second-correction{i + 1}.svg",
                 tall=True,

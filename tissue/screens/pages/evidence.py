@@ -1,6 +1,7 @@
 """Evidence: what every figure, default and line rests on, and what contradicts it; one part at a time."""
 
 import csv
+from collections.abc import Callable
 from functools import cache
 from html import escape
 from pathlib import Path
@@ -155,7 +156,7 @@ def readme_section(title):
     return tuple(line.removeprefix("- ").strip() for line in lines.splitlines() if line.strip())
 
 
-PARTS = {
+PARTS: dict[str, Callable[[], str]] = {
     "Relationships": evidence_figures.relationships_part,
     "What contradicts them": evidence_figures.contradictions_part,
     "Figures": evidence_figures.figures_part,
@@ -177,4 +178,4 @@ def show():
         st.session_state["evidence_part"] = st.session_state.get("evidence_last", names[0])
     picked = st.segmented_control("Part", names, key="evidence_part", required=True, label_visibility="collapsed")
     st.session_state["evidence_last"] = picked
-    st.html(f'{PARTS[picked]()}<div class="notes"><p>{STATUS_NOTE}</p></div>')
+    st.html(f'{PARTS[picked or names[0]]()}<div class="notes"><p>{STATUS_NOTE}</p></div>')

@@ -3,6 +3,7 @@
 from datetime import date
 from functools import cache
 from html import escape
+from typing import Any
 
 import streamlit as st
 
@@ -55,12 +56,16 @@ def _top(on_desk, chosen):
     """Whose eye, and which way."""
     with st.container(horizontal=True, vertical_alignment="center", key="explain_top"):
         piece("explain_title", f"<h1>{escape(PAGE['title'].format(eye=PAGE['eyes'][on_desk.side]))}</h1>")
-        place = {"required": True, "label_visibility": "collapsed"}
+        place: dict[str, Any] = {"required": True, "label_visibility": "collapsed"}
         st.session_state["explain_eye"] = on_desk.side
         eyes = {side: words[0].upper() + words[1:] for side, words in PAGE["eyes"].items()}
-        st.segmented_control("Eye", list(SIDES), format_func=eyes.get, key="explain_eye", on_change=_eye, **place)
+        st.segmented_control(
+            "Eye", list(SIDES), format_func=eyes.__getitem__, key="explain_eye", on_change=_eye, **place
+        )
         st.session_state["explain_way"] = chosen["way"]
-        st.segmented_control("Way", list(WAYS), format_func=WAYS.get, key="explain_way", on_change=_way, **place)
+        st.segmented_control(
+            "Way", list(WAYS), format_func=WAYS.__getitem__, key="explain_way", on_change=_way, **place
+        )
 
 
 def _eye():

@@ -1,5 +1,6 @@
 """Mechanics: where the stress goes, with the range that a cap leaves open and what the model fails at."""
 
+from functools import partial
 from html import escape
 
 import numpy as np
@@ -123,10 +124,8 @@ def _maps(states, front, key, colours):
                     f"stress_{name}",
                     (key, colours.name, name),
                     Picture(
-                        lambda name=name: stress.stress_map(
-                            states[name], name, colours, scale, front, bar=name == barred
-                        ),
-                        lambda name=name: stress.describe_map(states[name], name),
+                        partial(stress.stress_map, states[name], name, colours, scale, front, bar=name == barred),
+                        partial(stress.describe_map, states[name], name),
                         stress.TITLES[name],
                         file=f"stress-{name}",
                     ),

@@ -3,6 +3,7 @@
 import csv
 import io
 from datetime import date
+from typing import Any
 
 import streamlit as st
 
@@ -119,7 +120,7 @@ def _controls(on_desk, shown, offered):
         _choice(on_desk, "meridian", "Meridian", (*meridians(shown.comparison), ANY), words_of)
         if on_desk.meridian == ANY:
             st.session_state["angle"] = on_desk.angle
-            place = {"label_visibility": "collapsed", "width": 110}
+            place: dict[str, Any] = {"label_visibility": "collapsed", "width": 110}
             st.slider("Angle of the meridian, °", 0, 179, key="angle", on_change=_taken, args=("angle",), **place)
         _beside(on_desk, shown)
 

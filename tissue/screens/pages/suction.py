@@ -1,6 +1,7 @@
 """Suction loss: the cuts against time, what is cut at a moment, and the ways out as others describe them."""
 
 from datetime import date
+from functools import partial
 
 import numpy as np
 import streamlit as st
@@ -67,7 +68,7 @@ def _screen(on_desk, shown, colours):
             f"suction_ways{i}",
             (shown, stage, done, colours.name),
             Picture(
-                lambda routes=routes: ways_out.ways_out(comparison, found, side, colours, width, routes),
+                partial(ways_out.ways_out, comparison, found, side, colours, width, routes),
                 lambda: ways_out.describe_ways_out(comparison, found, side),
                 "what is cut, and the planes of each way out",
                 file=f"{on_desk.code}-{side}-ways-out.svg",

@@ -108,7 +108,11 @@ def _notices(title, lines):
     return part(title) + '<div class="notices">' + "".join(f"<p>{escape(line)}</p>" for line in lines) + "</div>"
 
 
-COST_FIGURES = (("bed_central_um", "bed", " µm"), ("altered_percent", "PTA", ""), ("strength_percent", "strength", ""))
+COST_FIGURES: tuple[tuple[str, str, str], ...] = (
+    ("bed_central_um", "bed", " µm"),
+    ("altered_percent", "PTA", ""),
+    ("strength_percent", "strength", ""),
+)
 LEAST, SEEN = ("bed_min_um", "least bed", " µm"), 0.05
 COST_NOTE = (
     "Bed at the centre, and the least bed where it changes by another amount; PTA and strength in points of a percent. "

@@ -47,7 +47,7 @@ def picture(on_desk, shown, colours, strip="", columns=1, draw=True):
     )
     depends = (shown, kept, colours.name, angle, view)
     chart(f"sections{name}", depends, shows, columns, first=True, draw=draw)
-    if not draw:
+    if above is None:
         return
     with above:
         piece(f"heads{name}", strip + (heads(width < section.NARROW_PX) if view == FLAT else ""))

@@ -69,7 +69,7 @@ def _kept(session, name, draw):
 def _kinds(key):
     titles = {name: f"{kind.group}: {kind.title[0].lower()}{kind.title[1:]}" for name, kind in kinds().items()}
     label = "Kinds of question (none chosen: all of them)"
-    return st.multiselect(label, list(titles), format_func=titles.get, key=key, placeholder="All kinds")
+    return st.multiselect(label, list(titles), format_func=titles.__getitem__, key=key, placeholder="All kinds")
 
 
 def _check(name, text):
@@ -83,7 +83,8 @@ def _check(name, text):
 
 def _cases(session, eyes):
     """The Cases of the sources chosen, and what must be said of those that could not be read."""
-    found, said = [], []
+    found: list = []
+    said: list[str] = []
     if INVENTED in eyes:
         found += _invented()
     if PUBLISHED in eyes:

@@ -44,7 +44,8 @@ def _row(measure, shown, narrow, kept):
 def _beside(measure, comparison, option, found, narrow):
     """The interval of the one figure that an error moves; why a fit over this pupil says little, where it does."""
     if measure.id == "apex_shift" and found is not None:
-        return span(*apex_shift_interval_D(comparison.results[option].option), measure.decimals)
+        low, high = apex_shift_interval_D(comparison.results[option].option)
+        return span(low, high, measure.decimals)
     if measure.id != "c40_change" or found is None or narrow:
         return ""
     if float(found.pupil_outside_zone_percent) > 0.0:

@@ -43,7 +43,7 @@ def show(found):
     _downloads(found)
     _refused(series)
     first, second = st.columns(2, gap="small")
-    measure = first.selectbox("Figure", list(WORDS), format_func=WORDS.get, key="series_measure")
+    measure = first.selectbox("Figure", list(WORDS), format_func=WORDS.__getitem__, key="series_measure")
     names = _numeric(series)
     start = names.index("sphere_D") if "sphere_D" in names else 0
     against = second.selectbox("Against", names, index=start, key="series_against") if names else None

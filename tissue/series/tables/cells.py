@@ -56,7 +56,9 @@ def read_columns(cells, columns, unsigned_plus=False):
         (values, faults {row: [words]}, unread {name: which cells hold what could not be read}); a written refraction
         as its three numbers, shape (3, rows).
     """
-    values, found, unread = {}, {}, {}
+    values: dict = {}
+    found: dict[int, list[str]] = {}
+    unread: dict = {}
     for i, column in enumerate(columns):
         before = {row: len(words) for row, words in found.items()}
         if column.field == "refraction":

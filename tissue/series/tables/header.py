@@ -176,7 +176,8 @@ def read_map(path):
         document = tables(file_bytes(path, kind), kind)
     except Unreadable as error:
         raise TableError(f"{path}: read {error.read}, accepted {error.accepted}") from None
-    found, faults = {}, []
+    found: dict = {}
+    faults: list[str] = []
     for ours, theirs in document.items():
         if ours not in fields() and ours not in EXTRA:
             known = f"a name such as {nearest(ours)}" if len(faults) < MOST_LINES else "a name of ours"

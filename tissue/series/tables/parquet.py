@@ -36,7 +36,9 @@ def worked(table, mapping=None, with_optics=False):
     import pyarrow as pa
 
     columns = columns_of(table.schema.names, mapping)
-    values, found, unread = {}, {}, {}
+    values: dict = {}
+    found: dict[int, list[str]] = {}
+    unread: dict = {}
     for i, column in enumerate(columns):
         if column.field in fields() or column.field == "side":
             values |= _values(table.column(i), column, found, unread)

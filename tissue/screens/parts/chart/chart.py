@@ -44,7 +44,9 @@ def library_url():
     """
     import streamlit.components.v1 as components
 
-    folder = Path(find_spec("plotly").origin).parent / "package_data"
+    library = find_spec("plotly")
+    assert library and library.origin, "plotly is not installed"
+    folder = Path(library.origin).parent / "package_data"
     declared = components.declare_component("plotly_library", path=folder)
     return f"component/{declared.name}/plotly.min.js"
 

@@ -1,0 +1,12 @@
+"""Words and types that every room uses, each written once."""
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = float | NDArray[np.float64]  # one eye or a column of eyes
+Flags = bool | NDArray[np.bool_]
+Words = str | NDArray[np.str_]
+
+NOT_GIVEN: Any = None  # of an input; the arithmetic makes it NaN
