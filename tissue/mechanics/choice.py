@@ -61,7 +61,7 @@ class Choice:
         """
         share = share_of(self.relationship, shape)
         plain = share, setting.modulus_kPa, setting.poisson, setting.sclera_modulus_ratio
-        if self.law == "isotropic":
+        if self.law == "isotropic" or self.shear_ratio is None:
             return Isotropic(*plain)
         shear = share if self.shear_relationship == SAME else share_of(self.shear_relationship, shape)
         return Transverse(*plain, shear, self.shear_ratio)

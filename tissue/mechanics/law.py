@@ -1,10 +1,6 @@
 """The linear laws of the material, and what any law answers to.
 
-A section, or a solid in space, asks a law for three things and never which one it is:
-
-    bulk(tissue)                        stiffness against a change of volume [kPa], the volume part of the stress
-    respond(gradient, normal, tissue)   stress and tangent [kPa] without the volume part
-    linear                              whether one step gives the answer
+A section, or a solid in space, asks a law for the three things of `Law` and never which one it is.
 
 gradient: displacement gradient at the points, shape (…, 3, 3); normal: unit vector across the lamellae, (…, 3).
 The stress has shape (…, 3, 3) and goes with the gradient; the tangent has shape (…, 9, 9).
@@ -12,8 +8,10 @@ The stress has shape (…, 3, 3) and goes with the gradient; the tangent has sha
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import ClassVar, Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 ONE = np.eye(3)
 SYMMETRIC = (np.einsum("ik,jl->ijkl", ONE, ONE) + np.einsum("il,jk->ijkl", ONE, ONE)).reshape(9, 9) / 2.0
@@ -42,6 +40,20 @@ class Tissue:
         return np.where(self.sclera, in_sclera, (share(self.back) - share(self.front)) / thick)
 
 
+class Law(Protocol):
+    """What any law answers to; `linear`: whether one step gives the answer."""
+
+    linear: ClassVar[bool]
+
+    def bulk(self, tissue: Tissue) -> NDArray[np.float64]:
+        """Stiffness against a change of volume [kPa], the volume part of the stress."""
+
+    def respond(
+        self, gradient: NDArray[np.float64], normal: NDArray[np.float64], tissue: Tissue
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Stress and tangent [kPa] without the volume part."""
+
+
 @dataclass(frozen=True, eq=False)
 class Isotropic:
     """Alike in every direction: σ = 2G·ε + λ·tr ε, G = E/(2(1 + ν)), λ = 2Gν/(1 − 2ν).
@@ -58,7 +70,7 @@ class Isotropic:
     poisson: float
     sclera_ratio: float
 
-    linear = True
+    linear: ClassVar[bool] = True
 
     def modulus(self, tissue):
         """Modulus [kPa] at points of the tissue."""

@@ -6,6 +6,7 @@ from functools import cached_property
 import numpy as np
 from scipy.sparse.linalg import splu
 
+from tissue.mechanics.law import Law, Tissue
 from tissue.mechanics.solid import PLACES, Solid
 from tissue.mechanics.volume import large, small
 
@@ -26,8 +27,8 @@ class Material:
     carried: share of the stiffness that is kept, (elements, 1).
     """
 
-    law: object
-    tissue: object
+    law: Law
+    tissue: Tissue
     normal: np.ndarray
     carried: np.ndarray
 
