@@ -243,3 +243,22 @@ def test_a_plan_loads_nothing_heavy():
     loaded = {line.rsplit(b"|", 1)[-1].strip().decode() for line in done.stderr.splitlines() if b"|" in line}
     assert "numpy" in loaded and "tissue.report.contract" in loaded
     assert {name for name in loaded if name in HEAVY or name.split(".")[0] in HEAVY} == set()
+
+
+LATER = 'procedure = "lenticule"\nresidual = "-0.75 -0.25 x 90"\nsuction_stage = "cap"\nsuction_done = 0.4\n'
+
+
+def test_what_comes_later_stands_in_the_plan_and_changes_no_figure(tmp_path):
+    """Source: the interface, plan file: none of these keys changes a figure; two commands take them from the plan."""
+    bare, full = tmp_path / "bare.toml", tmp_path / "full.toml"
+    bare.write_text(HEAD + EYE)
+    full.write_text(HEAD + EYE + LATER)
+    plans = [strict(tissue("plan", file, "--json").stdout)["eyes"]["OD"] for file in (bare, full)]
+    assert plans[0]["options"] == plans[1]["options"] and plans[0]["notices"] == plans[1]["notices"]
+    for command, given in (
+        ("rescue", ("--stage", "cap", "--done", "0.4")),
+        ("enhance", ("--residual", "-0.75 -0.25 x 90")),
+    ):
+        assert tissue(command, full).stdout == tissue(command, bare, *given).stdout != b""
+        missing = tissue(command, bare)
+        assert missing.returncode == 2 and b"read nothing, accepted --" in missing.stderr

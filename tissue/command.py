@@ -63,10 +63,12 @@ def parser():
     record.add_argument("--date", default="", help="printed as it stands, as in 2026-11-25; no date where not given")
     record.set_defaults(run=record_command)
     rescue = _add(commands, "rescue", rescue_command, "ways out when suction is lost", one_eye=True)
-    rescue.add_argument("--stage", required=True, choices=STAGES, help="the cut that was under way")
-    rescue.add_argument("--done", required=True, type=float, metavar="SHARE", help="share of it that was done, 0 to 1")
+    rescue.add_argument("--stage", choices=STAGES, help="the cut that was under way; else that of the plan")
+    rescue.add_argument("--done", type=float, metavar="SHARE", help="share of it that was done, 0 to 1; or as planned")
     enhance = _add(commands, "enhance", enhance_command, "ways to a second correction", one_eye=True)
-    enhance.add_argument("--residual", required=True, metavar="TEXT", help='what is left, as in "-0.75 -0.25 x 90"')
+    enhance.add_argument(
+        "--residual", metavar="TEXT", help='what is left, as in "-0.75 -0.25 x 90"; else that of the plan'
+    )
     mechanics = _add(commands, "mechanics", mechanics_command, "where the stress goes", one_eye=True)
     add_law(mechanics)
     add_commands(commands)
@@ -185,12 +187,27 @@ def rescue_command(chosen):
     from tissue.report.routes_json import rescue_report
     from tissue.report.routes_terminal import rescue_table
 
-    side, _, comparison = load_one(chosen)
+    side, inputs, comparison = load_one(chosen)
+    stage = _or_planned(chosen, inputs, "stage", "suction_stage")
+    done = _or_planned(chosen, inputs, "done", "suction_done")
     with refused("rescue"):
-        report = rescue_report(comparison, side, chosen.stage, chosen.done)
+        report = rescue_report(comparison, side, stage, done)
     if chosen.json:
         return show(report)
-    return show(rescue_table(report, chosen.stage, chosen.done, comparison.judgement.relationship))
+    return show(rescue_table(report, stage, done, comparison.judgement.relationship))
+
+
+def _or_planned(chosen, inputs, option, name):
+    """What an option gives, or else the plan.
+
+    Raises:
+        Wrong: neither does.
+    """
+    given = getattr(chosen, option)
+    found = inputs.values.get(name) if given is None else given
+    if found is None:
+        raise Wrong([f"{chosen.file}: {name}: read nothing, accepted --{option} or {name} in the plan"])
+    return found
 
 
 def enhance_command(chosen):
@@ -202,8 +219,9 @@ def enhance_command(chosen):
     from tissue.routes.enhancement import enhancement
 
     side, inputs, comparison = load_one(chosen)
+    written = _or_planned(chosen, inputs, "residual", "residual")
     with refused("enhance"):
-        sphere, cylinder, axis = read_refraction(chosen.residual, field="residual")
+        sphere, cylinder, axis = read_refraction(written, field="residual")
         residual = Refraction(sphere, cylinder, axis, comparison.measured.vertex_mm)
         given = {name: inputs.values.get(name) for name in ("ablation_blend_mm", "lenticule_blend_mm", "base_um")}
         report = enhance_report(comparison, side, residual, **given)

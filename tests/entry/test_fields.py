@@ -71,6 +71,7 @@ ablation_bias_um 0 -60 60
 ablation_sd_um 11.2 0 60
 lenticule_bias_um -8 -60 60
 lenticule_sd_um 8 0 60
+suction_done - 0 1
 """
 ROWS = [line.split() for line in CONTRACT.split("\n") if line]
 WORDS = {
@@ -79,6 +80,9 @@ WORDS = {
     "thickness_method": None,
     "profile": "munnerlyn",
     "relationship": "reinstein2013",
+    "procedure": None,
+    "residual": None,
+    "suction_stage": None,
 }
 
 
@@ -162,7 +166,7 @@ def test_help_tells_limits_and_default():
 def test_groups_hold_every_field_once():
     names = [name for group in groups().values() for name in group]
     assert sorted(names) == sorted(fields())
-    assert list(groups()) == ["refraction", "cornea", "treatment", "flap", "extraction", "judgement", "errors"]
+    assert list(groups()) == ["refraction", "cornea", "treatment", "flap", "extraction", "judgement", "errors", "later"]
 
 
 @pytest.mark.parametrize(

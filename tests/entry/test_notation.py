@@ -141,6 +141,8 @@ VALUES = [
     ("clock_s", "24 s", 24.0),
     ("profile", " Conic", "conic"),
     ("thickness_method", " OCT ", "OCT"),
+    ("residual", " -0.75 -0.25 x 90 ", "-0.75 -0.25 x 90"),
+    ("procedure", "Flap", "flap"),
 ]
 
 
@@ -173,6 +175,8 @@ UNREAD = [
     ("profile", "conik", "munnerlyn, conic or parabolic"),
     ("thickness_method", "two\nlines", "text on one line"),
     ("thickness_method", "x" * 201, "at most 200"),
+    ("residual", "0.75", "with its sign"),
+    ("procedure", "knife", "surface, flap or lenticule"),
 ]
 
 

@@ -96,6 +96,8 @@ class Field:
         """
         if self.choices:
             return ", ".join(self.choices[:-1]) + " or " + self.choices[-1]
+        if self.kind == "refraction":
+            return "sphere, cylinder and axis, as in −5.00 −0.75 × 12, or plano"
         if not self.is_number:
             return "text on one line, at most 200 characters"
         signed = self.kind == "power"
@@ -164,7 +166,7 @@ def groups():
     """Names of the fields by group, in the order of the form.
 
     >>> list(groups())
-    ['refraction', 'cornea', 'treatment', 'flap', 'extraction', 'judgement', 'errors']
+    ['refraction', 'cornea', 'treatment', 'flap', 'extraction', 'judgement', 'errors', 'later']
     """
     found: dict[str, list[str]] = {}
     for field in fields().values():

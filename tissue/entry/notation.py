@@ -275,4 +275,7 @@ def read(name, text):
         return read_refraction(text)
     if field.is_number:
         return read_number(field, text)
-    return read_choice(field, text) if field.choices else read_line(name, text)
+    line = read_choice(field, text) if field.choices else read_line(name, text)
+    if field.kind == "refraction":
+        read_refraction(line, name)  # kept as it was written, and only where it can be read
+    return line

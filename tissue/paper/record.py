@@ -21,6 +21,7 @@ from tissue.strength.relationship import relationships
 SHOWN_ABOVE = ("refraction", "sphere_D", "cylinder_D", "axis_deg", "central_thickness_um", "thinnest_um")
 DEFAULT_MARK = "*"
 PHRASES = (
+    ("procedure {}", "procedure"),
     ("refraction {}", "refraction_kind"),
     ("vertex {} mm", "vertex_mm"),
     ("target {} D", "target_D"),
@@ -60,6 +61,8 @@ PHRASES = (
     ("cap {} ± {}", "cap_bias_um", "cap_sd_um"),
     ("ablation {} ± {}", "ablation_bias_um", "ablation_sd_um"),
     ("lenticule {} ± {}", "lenticule_bias_um", "lenticule_sd_um"),
+    ("residual {}", "residual"),
+    ("suction lost in the cut {}, share done {}", "suction_stage", "suction_done"),
 )
 COLUMN_MM, GAP_MM = 86.0, 10.0
 SECTION_MM, DEPTH_SCALE = 27.5, 40.0

@@ -30,6 +30,8 @@ CHECK_STATUS = {
     "R": "another program",
 }
 
+REQUIRED = ("refraction", "sphere_D", "central_thickness_um")
+
 
 @cache
 def defaults_part():
@@ -38,7 +40,7 @@ def defaults_part():
         (
             field.heading,
             GROUP_WORDS[field.group],
-            field.default_words or "must be given",
+            field.default_words or ("must be given" if field.name in REQUIRED else "none"),
             DEFAULT_STATUS.get(field.status, "–") if field.default is not None else ("a rule" if field.rule else "–"),
             field.accepted,
             cited(field.source) if field.source in keys() else (field.source or "–"),

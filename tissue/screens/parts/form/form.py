@@ -16,7 +16,9 @@ GROUP_WORDS = {
     "extraction": "Extraction",
     "judgement": "Lines and credits",
     "errors": "Errors of measurement and cutting",
+    "later": "Enhancement and suction loss",
 }
+ELSEWHERE = "later"  # the group whose fields stand on screens of their own
 FOLD_WORDS = {"errors": "All errors"}
 WIDE = ("refraction", "relationship", "thickness_method")
 
@@ -32,6 +34,10 @@ def help_text(field):
 def _choices(field):
     """Words of the choices: a relationship by its label, the others as they are."""
     names = {name: one.label for name, one in relationships().items()} if field.name == "relationship" else {}
+    if field.default is None:
+        return '<option value="">not given</option>' + "".join(
+            f'<option value="{choice}">{escape(names.get(choice, choice))}</option>' for choice in field.choices
+        )
     return "".join(
         f'<option value="{choice if choice != field.default else ""}">{escape(names.get(choice, choice))}</option>'
         for choice in (field.default, *(c for c in field.choices if c != field.default))
@@ -81,10 +87,10 @@ def _group(group, names):
 def form_html():
     """The whole form, without values.
 
-    >>> form_html().count("<input") + form_html().count("<select") == len(fields())
+    >>> form_html().count("<input") + form_html().count("<select") == len(fields()) - len(groups()[ELSEWHERE])
     True
     """
-    parts = "".join(_group(group, names) for group, names in groups().items())
+    parts = "".join(_group(group, names) for group, names in groups().items() if group != ELSEWHERE)
     start = "<p>Stand in a field to read what it means, what it accepts and where its default comes from.</p>"
     return f'<form class="tissue-fields">{parts}<aside id="field-help" aria-live="off">{start}</aside></form>'
 
