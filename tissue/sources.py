@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 DATA = Path(__file__).parent / "data"
 STATUSES = ("printed", "memory", "software")
@@ -25,10 +26,10 @@ class Source:
     doi: str = ""
     status: str = "printed"
     note: str = ""
-    eyes: tuple = ()
+    eyes: tuple[str, ...] = ()
 
     @property
-    def citation(self):
+    def citation(self) -> str:
         """The source in one line, as it stands under a figure or in print.
 
         >>> source("petsche2012").citation
@@ -46,13 +47,13 @@ class Source:
 
 
 @cache
-def _sources():
+def _sources() -> dict[str, Source]:
     return {
         key: Source(key, **{**entry, "eyes": tuple(entry.get("eyes", ()))}) for key, entry in data("sources").items()
     }
 
 
-def source(key):
+def source(key: str) -> Source:
     """The source of that key.
 
     Args:
@@ -71,7 +72,7 @@ def source(key):
         raise KeyError(f"no source {key!r}; the nearest is {near!r}") from None
 
 
-def keys():
+def keys() -> tuple[str, ...]:
     """Every key, in the order of the data file.
 
     >>> "santhiago2014" in keys()
@@ -81,7 +82,7 @@ def keys():
 
 
 @cache
-def data(name):
+def data(name: str) -> dict[str, Any]:
     """One evidence table of data/ as plain dictionaries and lists; not to be changed by the caller.
 
     Args:
@@ -95,7 +96,7 @@ def data(name):
 
 
 @cache
-def rows(name):
+def rows(name: str) -> tuple[dict[str, str], ...]:
     """One CSV table of data/, a dictionary a row, all values text; not to be changed by the caller.
 
     Args:
@@ -109,7 +110,7 @@ def rows(name):
 
 
 @cache
-def source_of_eye(case_id):
+def source_of_eye(case_id: str) -> Source:
     """The source a row of published_eyes.csv comes from.
 
     Args:

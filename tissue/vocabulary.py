@@ -5,7 +5,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = float | NDArray[np.float64]  # one eye or a column of eyes
+Array = NDArray[np.float64]
+Floats = float | Array  # one eye or a column of eyes
 Flags = bool | NDArray[np.bool_]
 Words = str | NDArray[np.str_]
 

@@ -12,7 +12,7 @@ KERATOMETER = 337.5  # 1000 × (keratometric index − 1); convention
 THICKNESS_GROWTH = 0.0088  # per mm²; source thickness_growth
 
 
-def sag_mm(x2c, x2c2):
+def sag_mm(x2c: Floats, x2c2: Floats) -> Floats:
     """Sag of a surface of curvature c: x2c = Σ c·x² [mm], x2c2 = Σ K·c²·x² [–], K = 1 + Q.
 
     s = x2c / (1 + √(1 − x2c2))
@@ -52,7 +52,7 @@ class Cornea:
     white_to_white_mm: Floats = 11.8
     place_missing: Flags = field(init=False)
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         measured = ~np.isnan(number(self.thinnest_um))
         unplaced = np.isnan(number(self.thinnest_x_mm)) | np.isnan(number(self.thinnest_y_mm))
         centre = number(self.central_thickness_um)[()]
@@ -76,21 +76,21 @@ class Cornea:
             object.__setattr__(self, name, value)
 
     @property
-    def stroma_um(self):
+    def stroma_um(self) -> Floats:
         """Thickness of the central stroma [µm]: CCT − E."""
         return self.central_thickness_um - self.epithelium_um
 
     @property
-    def mean_K_D(self):
+    def mean_K_D(self) -> Floats:
         """Keratometric power [D]: 337.5/R1."""
         return KERATOMETER / self.radius_mm
 
     @property
-    def thickness_per_mm2(self):
+    def thickness_per_mm2(self) -> Floats:
         """Rise of the thickness map with the squared distance from the thinnest point [µm/mm²]."""
         return self.thinnest_um * THICKNESS_GROWTH
 
-    def thickness_um(self, x_mm, y_mm):
+    def thickness_um(self, x_mm: Floats, y_mm: Floats) -> Floats:
         """Thickness map [µm] at places from the vertex [mm].
 
         T(x, y) = T_thin·(1 + k·((x − xt)² + (y − yt)²))
@@ -98,7 +98,7 @@ class Cornea:
         distance2 = np.square(x_mm - self.thinnest_x_mm) + np.square(y_mm - self.thinnest_y_mm)
         return self.thinnest_um + self.thickness_per_mm2 * distance2
 
-    def front_mm(self, x_mm, y_mm):
+    def front_mm(self, x_mm: Floats, y_mm: Floats) -> Floats:
         """Sag of the front surface [mm] at places from the vertex [mm]: the conic R1, Q1."""
         c = 1.0 / self.radius_mm
         r2 = np.square(x_mm) + np.square(y_mm)

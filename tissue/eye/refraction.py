@@ -1,12 +1,13 @@
 """Refraction: meridians, vertex distance, power vector and the two cylinder forms."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
 from tissue.errors import number
-from tissue.vocabulary import Floats
+from tissue.vocabulary import Flags, Floats
 
 
 class PowerVector(NamedTuple):
@@ -36,11 +37,11 @@ class Refraction:
     axis_deg: Floats = 0.0
     vertex_mm: Floats = 12.0
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         for name in ("sphere_D", "cylinder_D", "axis_deg", "vertex_mm"):
             object.__setattr__(self, name, number(getattr(self, name))[()])
 
-    def powers(self):
+    def powers(self) -> tuple[Floats, Floats]:
         """Powers along the axis and across it [D].
 
         P = S along A, S + C along A + 90.
@@ -50,7 +51,7 @@ class Refraction:
         """
         return self.sphere_D, self.sphere_D + self.cylinder_D
 
-    def _turned(self, turn):
+    def _turned(self, turn: Flags) -> "Refraction":
         """The other spelling where `turn` is true; axis in 1–180."""
         axis = np.where(turn, self.axis_deg + 90.0, self.axis_deg) % 180.0
         return Refraction(
@@ -60,15 +61,15 @@ class Refraction:
             self.vertex_mm,
         )
 
-    def minus(self):
+    def minus(self) -> "Refraction":
         """The same refraction with a minus cylinder, axis in 0–180 exclusive of 0."""
         return self._turned(self.cylinder_D > 0)
 
-    def plus(self):
+    def plus(self) -> "Refraction":
         """The same refraction with a plus cylinder, axis in 0–180 exclusive of 0."""
         return self._turned(self.cylinder_D < 0)
 
-    def power_vector(self):
+    def power_vector(self) -> PowerVector:
         """Power vector [D]; source thibos1997.
 
         SE = S + C/2, J0 = −(C/2)·cos 2A, J45 = −(C/2)·sin 2A
@@ -80,7 +81,7 @@ class Refraction:
         angle = np.radians(2.0 * self.axis_deg)
         return PowerVector(self.sphere_D + half, -half * np.cos(angle), -half * np.sin(angle))
 
-    def at_cornea(self):
+    def at_cornea(self) -> "Refraction":
         """The refraction at the corneal plane, each meridian alone.
 
         F_c = F / (1 − d·F/1000)
@@ -91,7 +92,7 @@ class Refraction:
         along, across = (F / (1.0 - self.vertex_mm * F / 1000.0) for F in self.powers())
         return Refraction(along, across - along, self.axis_deg, 0.0)
 
-    def at_vertex(self, vertex_mm):
+    def at_vertex(self, vertex_mm: Floats) -> "Refraction":
         """A corneal-plane refraction seen from a spectacle plane: the inverse of `at_cornea`.
 
         F = F_c / (1 + d·F_c/1000)
@@ -99,12 +100,12 @@ class Refraction:
         along, across = (F / (1.0 + number(vertex_mm) * F / 1000.0) for F in self.powers())
         return Refraction(along, across - along, self.axis_deg, vertex_mm)
 
-    def less(self, target_D):
+    def less(self, target_D: Floats) -> "Refraction":
         """What is left to treat when `target_D` (spherical, same plane) [D] is wanted in the end."""
         return Refraction(self.sphere_D - number(target_D), self.cylinder_D, self.axis_deg, self.vertex_mm)
 
 
-def from_power_vector(vector, vertex_mm=12.0):
+def from_power_vector(vector: Iterable[Floats], vertex_mm: Floats = 12.0) -> Refraction:
     """Refraction in minus form from a power vector [D]; axis 180 where there is no cylinder.
 
     C = −2·√(J0² + J45²), S = SE − C/2, A = ½·arctan(J45/J0)

@@ -7,9 +7,10 @@ from dataclasses import dataclass, fields
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.eye.cornea import sag_mm
-from tissue.vocabulary import Floats
+from tissue.vocabulary import Array, Floats
 
 ANGLES = 6  # Gauss–Chebyshev nodes in cos 2θ: exact for harmonics up to 22θ of a smooth function
 
@@ -36,18 +37,18 @@ class Profile:
     zone_radius_mm: Floats
     blend_mm: Floats
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         names = [field.name for field in fields(self)]
         for name, column in zip(names, np.broadcast_arrays(*(getattr(self, name) for name in names)), strict=True):
             object.__setattr__(self, name, column[()])
 
     @cached_property
-    def principal(self):
+    def principal(self) -> Array:
         """Curvatures after along the two principal meridians, stacked [1/mm], shape (2, …)."""
         return np.stack([self.along_per_mm, self.across_per_mm])
 
     @property
-    def largest_radius_mm(self):
+    def largest_radius_mm(self) -> Floats:
         """Greatest zone radius over which both surfaces exist [mm]; infinite for a parabola."""
         steepest = np.maximum(
             self.K_before * np.square(self.before_per_mm), (self.K_after * np.square(self.principal)).max(axis=0)
@@ -55,7 +56,7 @@ class Profile:
         with np.errstate(divide="ignore"):
             return 1.0 / np.sqrt(np.maximum(steepest, 0.0))
 
-    def drop_um(self, u_mm, v_mm):
+    def drop_um(self, u_mm: Floats, v_mm: Floats) -> Floats:
         """s_before − s_after [µm] at places in the treated axes [mm]."""
         cu, cv = self.along_per_mm, self.across_per_mm
         u2, v2 = np.square(u_mm), np.square(v_mm)
@@ -64,17 +65,18 @@ class Profile:
         after = sag_mm(cu * u2 + cv * v2, self.K_after * (np.square(cu) * u2 + np.square(cv) * v2))
         return 1000.0 * (before - after)
 
-    def _drop_on_meridians(self, radius2):
+    def _drop_on_meridians(self, radius2: Floats) -> Array:
         """s_before − s_after [µm] on both principal meridians, shape (2, …), at squared radii [mm²]."""
         c0, c = self.before_per_mm, self.principal
         before = sag_mm(c0 * radius2, self.K_before * np.square(c0) * radius2)
-        return 1000.0 * (before - sag_mm(c * radius2, self.K_after * np.square(c) * radius2))
+        after = sag_mm(c * radius2, self.K_after * np.square(c) * radius2)
+        return np.asarray(1000.0 * (before - after))
 
-    def edge_slope(self, cos2):
+    def edge_slope(self, cos2: Floats) -> Floats:
         """d(s_after − s_before)/dρ [µm/mm] at the zone edge, where cos² of the angle from the axis is given."""
         return self.slope(self.zone_radius_mm, cos2)
 
-    def slope(self, radius_mm, cos2):
+    def slope(self, radius_mm: Floats, cos2: Floats) -> Floats:
         """d(s_after − s_before)/dρ [µm/mm] at a radius within the zone, where cos² of the angle from the axis is given.
 
         ds/dρ = c(θ)·ρ/√(1 − K·g(θ)·ρ²), c and g the means of c_u, c_v and of their squares by cos²
@@ -84,23 +86,23 @@ class Profile:
         after = c / np.sqrt(1.0 - self.K_after * g * np.square(a))
         return 1000.0 * a * (after - c0 / np.sqrt(1.0 - self.K_before * np.square(c0) * np.square(a)))
 
-    def mixed(self, cos2):
+    def mixed(self, cos2: Floats) -> tuple[Floats, Floats]:
         """Curvature and squared curvature along a direction [1/mm, 1/mm²]."""
         cu, cv = self.along_per_mm, self.across_per_mm
         return cv + (cu - cv) * cos2, np.square(cv) + (np.square(cu) - np.square(cv)) * cos2
 
     @cached_property
-    def _edge_drop(self):
+    def _edge_drop(self) -> Array:
         """s_before − s_after [µm] at the zone edge on both principal meridians, shape (2, …)."""
         return self._drop_on_meridians(np.square(self.zone_radius_mm))
 
     @cached_property
-    def _turning_drop(self):
+    def _turning_drop(self) -> Array:
         """s_before − s_after [µm] at the turning point of both principal meridians, shape (2, …)."""
         return self._drop_on_meridians(self._turning_radius2)
 
     @cached_property
-    def _turning_radius2(self):
+    def _turning_radius2(self) -> Array:
         """Squared radius [mm²] where the two conics are parallel on a principal meridian; 0 where nowhere."""
         c0, c = self.before_per_mm, self.principal
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -108,7 +110,7 @@ class Profile:
             inside = (radius2 > 0) & (radius2 < np.square(self.zone_radius_mm))
         return np.where(inside, radius2, 0.0)
 
-    def central_um(self):
+    def central_um(self) -> tuple[Floats, Floats]:
         """Central removal [µm] as (what the refraction takes, what the blend adds).
 
         The first is max(s_before − s_after) over the closed zone, the sum also reaches
@@ -121,11 +123,11 @@ class Profile:
         return refraction, np.maximum(eased - refraction, 0.0)
 
     @cached_property
-    def _meridian_slopes(self):
+    def _meridian_slopes(self) -> Array:
         """Edge slope of t on both principal meridians [µm/mm], shape (2, …)."""
         return np.stack([self.edge_slope(1.0), self.edge_slope(0.0)])
 
-    def deepest(self, central_um):
+    def deepest(self, central_um: Floats) -> tuple[Floats, Floats, NDArray[np.int_]]:
         """Deepest removal: thickness [µm], radius [mm], and meridian (0 along, 1 across the axis)."""
         candidates, radii = self._stationary(central_um)
         first = np.argmax(candidates >= candidates.max(axis=0) - 1e-9, axis=0)
@@ -136,7 +138,7 @@ class Profile:
             np.maximum(first - 1, 0) // 3,
         )
 
-    def _stationary(self, central_um):
+    def _stationary(self, central_um: Floats) -> tuple[Array, Array]:
         """Thickness [µm] and radius [mm] at the centre, then edge, turning point and blend of each meridian."""
         edge, turning = central_um - self._edge_drop, central_um - self._turning_drop
         rise = self._meridian_slopes * self.blend_mm
@@ -152,16 +154,16 @@ class Profile:
             radii += [radius, np.sqrt(self._turning_radius2[i]), radius + s[i] * self.blend_mm]
         return np.stack(rows), np.stack(radii)
 
-    def rim_um(self, central_um):
+    def rim_um(self, central_um: Floats) -> Floats:
         """Greatest thickness at the zone edge [µm]."""
         return (central_um - self._edge_drop).max(axis=0)
 
-    def ring_um(self, central_um):
+    def ring_um(self, central_um: Floats) -> Floats:
         """What no thickness in the blend exceeds [µm]: t_e + 4/27·max(0, m·w), for (1 − s)²·s is at most 4/27."""
         rising = np.maximum(self._meridian_slopes.max(axis=0), 0.0)
         return self.rim_um(central_um) + 4.0 / 27.0 * rising * self.blend_mm
 
-    def thickness_um(self, u_mm, v_mm, central_um):
+    def thickness_um(self, u_mm: Floats, v_mm: Floats, central_um: Floats) -> Floats:
         """Removal t [µm] at places in the treated axes [mm]: zone, blend, nothing beyond.
 
         In the blend t = (1 − s)²·(t_e + (2·t_e + m·w)·s), s from 0 at the edge to 1: cubic Hermite.
@@ -176,7 +178,7 @@ class Profile:
         eased = np.square(1.0 - s) * (t + (2.0 * t + self.edge_slope(cos2) * w) * s)
         return np.where(radius <= a * (1.0 + 1e-12), t, np.where(radius < a + w, eased, 0.0))[()]
 
-    def volume_mm3(self, central_um):
+    def volume_mm3(self, central_um: Floats) -> Floats:
         """Volume of t over zone and blend [mm³], t in µm.
 
         Along a meridian both integrals are closed (∫s·ρdρ = c·a⁴·(1 + 2y)/(6·(1 + y)²), y = √(1 − K·g·a²));
@@ -197,7 +199,7 @@ class Profile:
         return 2.0 * np.pi * (zone + blend).mean(axis=0) / 1000.0
 
 
-def _sag_moment(c, Kg, a):
+def _sag_moment(c: Floats, Kg: Floats, a: Floats) -> Floats:
     """∫ s(ρ)·ρ dρ from 0 to a [mm³] along one direction."""
     y = np.sqrt(1.0 - Kg * np.square(a))
     return c * np.square(np.square(a)) * (1.0 + 2.0 * y) / (6.0 * np.square(1.0 + y))

@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from tissue.errors import EyeError, given, number, require
-from tissue.eye.cornea import INDEX
+from tissue.eye.cornea import INDEX, Cornea
 from tissue.eye.refraction import Refraction
 from tissue.removal.profile import Profile
 from tissue.vocabulary import NOT_GIVEN, Floats, Words
@@ -48,7 +48,7 @@ class Treatment:
     reported_lenticule_um: Floats = NOT_GIVEN
     target_D: Floats = 0.0
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         unknown = ~np.isin(self.profile, PROFILES)
         if unknown.any():
             word = np.broadcast_to(self.profile, unknown.shape)[unknown].flat[0]
@@ -67,7 +67,7 @@ class Treatment:
             object.__setattr__(self, name, value)
 
 
-def default_blends(treated):
+def default_blends(treated: Refraction) -> tuple[Floats, Floats, Floats]:
     """Default blend of an ablation [mm], blend of a lenticule [mm] and base [µm] of a treated refraction.
 
     h = min(1, max(0, most hyperopic corneal-plane meridian)); ablation 0.5 + 0.5·h;
@@ -104,69 +104,69 @@ class Removal:
     max_y_mm: Floats
 
     @property
-    def central_um(self):
+    def central_um(self) -> Floats:
         """Removal at the treatment centre, base included [µm]."""
         return self.refraction_part_um + self.blend_part_um + self.base_um
 
     @property
-    def t_max_um(self):
+    def t_max_um(self) -> Floats:
         """Deepest removal without the base [µm]."""
         return self.max_um - self.base_um
 
     @property
-    def zone_mm(self):
+    def zone_mm(self) -> Floats:
         """Diameter of the optical zone [mm]."""
         return 2.0 * self.profile.zone_radius_mm
 
     @property
-    def blend_mm(self):
+    def blend_mm(self) -> Floats:
         """Width of the blend [mm]."""
         return self.profile.blend_mm
 
     @property
-    def radius_mm(self):
+    def radius_mm(self) -> Floats:
         """Radius of the treated disc, zone and blend [mm]."""
         return self.profile.zone_radius_mm + self.profile.blend_mm
 
     @cached_property
-    def rim_step_um(self):
+    def rim_step_um(self) -> Floats:
         """Greatest t at the zone edge [µm]."""
         return self.scale * self.profile.rim_um(self.central_unscaled_um)
 
     @cached_property
-    def optical_volume_mm3(self):
+    def optical_volume_mm3(self) -> Floats:
         """Volume of t over zone and blend [mm³]."""
         return self.scale * self.profile.volume_mm3(self.central_unscaled_um)
 
     @property
-    def volume_mm3(self):
+    def volume_mm3(self) -> Floats:
         """Volume removed, base included [mm³]."""
         return self.optical_volume_mm3 + np.pi * np.square(self.radius_mm) * self.base_um / 1000.0
 
     @cached_property
-    def zone_cost_um(self):
+    def zone_cost_um(self) -> Floats:
         """Rise of the deepest removal for 0.1 mm more zone, blend and scale held [µm]."""
         return deepest_if_wider_um(self, ZONE_STEP_MM) - self.max_um
 
-    def axes(self, x_mm, y_mm):
+    def axes(self, x_mm: Floats, y_mm: Floats) -> tuple[Floats, Floats]:
         """Places from the vertex [mm] in the treated axes about the treatment centre [mm]."""
         angle = np.radians(self.axis_deg)
         dx, dy = x_mm - self.centre_x_mm, y_mm - self.centre_y_mm
         return dx * np.cos(angle) + dy * np.sin(angle), dy * np.cos(angle) - dx * np.sin(angle)
 
-    def t_um(self, x_mm, y_mm):
+    def t_um(self, x_mm: Floats, y_mm: Floats) -> Floats:
         """Removal without the base [µm] at places from the vertex [mm]; 0 beyond the blend."""
         u, v = self.axes(x_mm, y_mm)
         return self.scale * self.profile.thickness_um(u, v, self.central_unscaled_um)
 
-    def r_um(self, x_mm, y_mm):
+    def r_um(self, x_mm: Floats, y_mm: Floats) -> Floats:
         """Removal, base included [µm] at places from the vertex [mm]; 0 beyond the treated disc."""
         u, v = self.axes(x_mm, y_mm)
         inside = np.hypot(u, v) <= self.radius_mm * (1.0 + 1e-12)
         return np.where(inside, self.t_um(x_mm, y_mm) + self.base_um, 0.0)[()]
 
 
-def profile_of(cornea, treatment, blend_mm):
+def profile_of(cornea: Cornea, treatment: Treatment, blend_mm: Floats) -> Profile:
     """The Profile of a treatment on a cornea with a given blend [mm]."""
     kind = np.asarray(treatment.profile)
     after = given(treatment.target_asphericity, cornea.asphericity)
@@ -183,7 +183,7 @@ def profile_of(cornea, treatment, blend_mm):
     )
 
 
-def largest_zone_mm(cornea, treatment):
+def largest_zone_mm(cornea: Cornea, treatment: Treatment) -> Floats:
     """Largest zone over which the surfaces of this treatment exist [mm], rounded down to 0.05 mm.
 
     >>> from tissue.eye.cornea import Cornea
@@ -193,7 +193,14 @@ def largest_zone_mm(cornea, treatment):
     return floor_zone_mm(profile_of(cornea, treatment, 0.0))
 
 
-def removal(cornea, treatment, blend_mm, base_um=0.0, reported_um=None, reported_field="reported_um"):
+def removal(
+    cornea: Cornea,
+    treatment: Treatment,
+    blend_mm: Floats,
+    base_um: Floats = 0.0,
+    reported_um: Floats | None = None,
+    reported_field: str = "reported_um",
+) -> Removal:
     """The Removal of a treatment on a cornea.
 
     Args:
@@ -219,7 +226,7 @@ def removal(cornea, treatment, blend_mm, base_um=0.0, reported_um=None, reported
     return scaled_removal(shape, treatment, base_um, scale)
 
 
-def scaled_removal(shape, treatment, base_um, scale):
+def scaled_removal(shape: Profile, treatment: Treatment, base_um: Floats, scale: Floats) -> Removal:
     """The Removal of a Profile: t times `scale`, over a base [µm]."""
     refraction, blend = shape.central_um()
     central = refraction + blend
@@ -243,7 +250,7 @@ def scaled_removal(shape, treatment, base_um, scale):
     )
 
 
-def require_surfaces(shape, zone_mm):
+def require_surfaces(shape: Profile, zone_mm: Floats) -> None:
     """Raise EyeError naming the largest zone where a surface of the Profile ends inside the zone [mm]."""
     missing = np.asarray(shape.zone_radius_mm >= shape.largest_radius_mm)
     if missing.any():
@@ -251,12 +258,12 @@ def require_surfaces(shape, zone_mm):
         require(~missing, "zone_mm", zone_mm, f"up to {largest:.2f} mm with this refraction and cornea")
 
 
-def floor_zone_mm(shape):
+def floor_zone_mm(shape: Profile) -> Floats:
     """Largest zone a Profile has surfaces for [mm], rounded down to 0.05 mm."""
     return np.floor(2.0 * shape.largest_radius_mm * (1.0 - 1e-9) / 0.05) * 0.05
 
 
-def _reported_scale(reported_um, base_um, deepest_um, field):
+def _reported_scale(reported_um: Floats, base_um: Floats, deepest_um: Floats, field: str) -> Floats:
     """What a reported depth makes of the computed one: t × (reported − B)/max t; 1 where not given."""
     require(~(reported_um <= base_um), field, reported_um, "more than the base thickness")
     require(
@@ -266,7 +273,7 @@ def _reported_scale(reported_um, base_um, deepest_um, field):
         return given((reported_um - base_um) / deepest_um, 1.0)
 
 
-def deepest_if_wider_um(taken, by_mm):
+def deepest_if_wider_um(taken: Removal, by_mm: Floats) -> Floats:
     """Deepest removal, base included [µm], with the zone wider by `by_mm` [mm], blend and scale held; NaN
     where the wider surfaces do not exist."""
     shape = replace(taken.profile, zone_radius_mm=taken.profile.zone_radius_mm + by_mm / 2.0)

@@ -2,10 +2,13 @@
 
 import numpy as np
 
+from tissue.removal.removal import Removal
+from tissue.vocabulary import Floats
+
 ANGLES, RADII = 16, 40  # nodes in cos 2θ; along a meridian, over the zone and again over the blend
 
 
-def moved_volume_mm3(taken, deeper_um):
+def moved_volume_mm3(taken: Removal, deeper_um: Floats) -> Floats:
     """Volume removed where r moves by `deeper_um` wherever something is removed, never below nothing [mm³].
 
     ∬ max(0, r + e) = V + e·π·R² + ∬ max(0, −e − r), all over the treated disc of radius R. V is closed; the last is
@@ -27,7 +30,7 @@ def moved_volume_mm3(taken, deeper_um):
     return whole + _short_mm3(taken, -np.asarray(deeper_um))
 
 
-def _short_mm3(taken, wanted_um):
+def _short_mm3(taken: Removal, wanted_um: Floats) -> Floats:
     """∬ max(0, wanted − r) over the treated disc [mm³]."""
     if not np.any(wanted_um > 0):
         return 0.0
