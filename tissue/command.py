@@ -4,6 +4,7 @@ import argparse
 import json
 import os
 import sys
+import tomllib
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -13,8 +14,10 @@ from tissue.errors import EyeError
 from tissue.report.mechanics_options import add_law, law_of
 from tissue.series.commands import add_commands
 from tissue.series.wrong import TableError
+from tissue.sources import folder
 
 DONE, FAULT_OF_THE_TOOL, WRONG_INPUT = 0, 1, 2
+HERE = Path(__file__).parent
 STAGES = ("lenticule", "lenticule-side", "cap", "incision")
 
 
@@ -87,15 +90,27 @@ def _add(commands, name, run, words, one_eye=False):
 
 
 def app(settings):
-    """Start the screens; every setting goes to Streamlit itself."""
-    folder = Path(__file__).resolve().parent.parent
-    if not (folder / "app.py").is_file():
-        raise Wrong(
-            [f"app: no app.py in {folder.name}, accepted: an installation from the project's folder (pip install -e .)"]
-        )
-    os.chdir(folder)
+    """Start the screens with the tool's own settings; every setting of the user goes to Streamlit itself and wins."""
+    script = HERE / "screens" / "start" / "start.py"
     sys.stdout.flush()
-    os.execv(sys.executable, [sys.executable, "-m", "streamlit", "run", "app.py", *settings])
+    own = server_settings(tomllib.loads((folder("settings") / "config.toml").read_text("utf-8")))
+    os.execv(sys.executable, [sys.executable, "-m", "streamlit", "run", str(script), *own, *settings])
+
+
+def server_settings(table, above=""):
+    """The settings of a configuration file as arguments of the server.
+
+    >>> server_settings({"server": {"address": "127.0.0.1", "allowedHosts": ["a", "b"], "headless": False}})
+    ['--server.address=127.0.0.1', '--server.allowedHosts=a', '--server.allowedHosts=b', '--server.headless=false']
+    """
+    found = []
+    for name, value in table.items():
+        if isinstance(value, dict):
+            found += server_settings(value, f"{above}{name}.")
+        else:
+            for one in value if isinstance(value, list) else [value]:
+                found.append(f"--{above}{name}={str(one).lower() if isinstance(one, bool) else one}")
+    return found
 
 
 def load(path, side=None, data=None):

@@ -5,10 +5,14 @@ import tomllib
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
+from importlib.metadata import metadata
 from pathlib import Path
 from typing import Any
 
-DATA = Path(__file__).parent / "data"
+HERE = Path(__file__).parent
+DATA = HERE / "data"
+# Folders that a checkout has at other places than an installation, which has them inside the package.
+IN_A_CHECKOUT = {"demo_profiles": "demo_profiles", "settings": ".streamlit", "published": "tests/published"}
 STATUSES = ("printed", "memory", "software")
 
 
@@ -126,3 +130,25 @@ def source_of_eye(case_id: str) -> Source:
         if case_id in entry.eyes:
             return entry
     raise KeyError(f"no source lists the eye {case_id!r}")
+
+
+def folder(name: str) -> Path:
+    """A folder that an installation has inside the package, and a checkout beside it.
+
+    Args:
+        name: `demo_profiles`, `settings` (of the screens' server) or `published` (tables of checks).
+
+    >>> sorted(path.suffix for path in folder("settings").iterdir() if path.is_file())
+    ['.toml']
+    """
+    installed = HERE / name
+    return installed if installed.is_dir() else HERE.parent / IN_A_CHECKOUT[name]
+
+
+@cache
+def readme() -> str:
+    """The text of the README: the file of a checkout, or what an installation keeps of it."""
+    file = HERE.parent / "README.md"
+    if file.is_file() and (HERE.parent / "pyproject.toml").is_file():
+        return file.read_text("utf-8")
+    return str(metadata("tissue").get_payload())

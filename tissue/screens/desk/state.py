@@ -2,16 +2,15 @@
 
 from collections import OrderedDict
 from dataclasses import dataclass, field
-from pathlib import Path
 
 import streamlit as st
 
 from tissue.entry import plan_file
 from tissue.screens.desk.reading import EITHER, REFRACTION, figures, read
+from tissue.sources import folder
 
 SIDES = {"OD": "OD (right)", "OS": "OS (left)"}
 OTHER = {"OD": "OS", "OS": "OD"}
-DEMOS = Path(__file__).resolve().parents[3] / "demo_profiles"
 FIRST_DEMO = "harbour-03_moderate_myopia"
 KEPT_RESULTS = 24
 
@@ -159,7 +158,7 @@ class Desk:
 
 def demo_files():
     """The demo profiles by name; empty where they are not there."""
-    return {path.stem: path for path in sorted(DEMOS.glob("*.toml"))}
+    return {path.stem: path for path in sorted(folder("demo_profiles").glob("*.toml"))}
 
 
 def open_demo(desk, name):

@@ -4,7 +4,6 @@ import csv
 from collections.abc import Callable
 from functools import cache
 from html import escape
-from pathlib import Path
 
 import streamlit as st
 
@@ -15,13 +14,12 @@ from tissue.screens.evidence import figures as evidence_figures
 from tissue.screens.evidence.figures import cited
 from tissue.screens.html import notes, part, plain_table, prose
 from tissue.screens.parts.form.form import GROUP_WORDS
-from tissue.sources import data, keys
+from tissue.sources import data, folder, keys, readme
 
 STATUS_NOTE = (
     "Status: printed = the number stands in a published source that was read; computed = worked out from printed "
     "numbers; common practice = a fact of the trade without a source; from memory = not checked; our choice = said so."
 )
-ROOT = Path(__file__).resolve().parents[3]
 CHECK_STATUS = {
     "P": "printed",
     "C": "computed",
@@ -94,11 +92,7 @@ def _or_dash(value):
 @cache
 def checks_part():
     """Every printed or computed number the tool is tested against, from the tables of its tests."""
-    files = sorted((ROOT / "tests" / "published").glob("*.csv"))
-    if not files:
-        return part("Checks") + prose(
-            "The tables of checks come with the source of the tool, in tests/published; they are not here."
-        )
+    files = sorted(folder("published").glob("*.csv"))
     html = part("Checks") + prose(
         "Each number below is compared with the tool at every change of it. Where a source disagrees with another, "
         "the row says why and stays."
@@ -133,7 +127,7 @@ def changes_part():
     html = part("Not validated") + prose(*NOT_VALIDATED)
     for title in ("What it does not know", "Changes"):
         text = readme_section(title)
-        html += part(title) + (prose(*text) if text else prose("It stands in the README of the tool."))
+        html += part(title) + prose(*text)
     return html + notes(f"Version {escape(__version__)}.")
 
 
@@ -149,11 +143,8 @@ NOT_VALIDATED = (
 
 @cache
 def readme_section(title):
-    """Paragraphs of a section of the README; none where it is not there."""
-    path = ROOT / "README.md"
-    if not path.exists():
-        return ()
-    _, _, rest = path.read_text("utf-8").partition(f"\n## {title}\n")
+    """Paragraphs of a section of the README."""
+    _, _, rest = readme().partition(f"\n## {title}\n")
     lines = rest.partition("\n## ")[0].replace("**", "").replace("`", "")
     return tuple(line.removeprefix("- ").strip() for line in lines.splitlines() if line.strip())
 

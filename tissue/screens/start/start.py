@@ -1,0 +1,22 @@
+"""Sets the page and navigates; the server runs it anew at every change."""
+
+import streamlit as st
+
+from tissue.screens import frame
+from tissue.screens.parts.chart import chart
+
+
+def run():
+    """Draw the screen that is looked at."""
+    st.set_page_config(
+        page_title="Tissue budget", page_icon=frame.ICON, layout="wide", initial_sidebar_state=frame.sidebar()
+    )
+    page = st.navigation(frame.pages(), position="top")
+    chart.ask_early()
+    page.run()
+    frame.standing_line(page)
+    frame.settle()
+
+
+if __name__ == "__main__":
+    run()
