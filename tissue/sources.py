@@ -151,4 +151,4 @@ def readme() -> str:
     file = HERE.parent / "README.md"
     if file.is_file() and (HERE.parent / "pyproject.toml").is_file():
         return file.read_text("utf-8")
-    return str(metadata("tissue").get_payload())
+    return str(metadata("tissue").json["description"])
