@@ -1,13 +1,15 @@
 """What is left of an eye after an option: beds, shares and volumes."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from tissue.budget.least_bed import search
-from tissue.eye.cornea import KERATOMETER
-from tissue.removal.removal import POWER_PER_CURVATURE
-from tissue.vocabulary import Floats
+from tissue.budget.least_bed import Place, search
+from tissue.eye.cornea import KERATOMETER, Cornea
+from tissue.options.options import Option
+from tissue.removal.removal import POWER_PER_CURVATURE, Removal, Treatment
+from tissue.vocabulary import Flags, Floats
 
 OFF_CENTRE_UM = 5.0  # deepest removal this much over the central one: a central curve says nothing of it
 
@@ -55,7 +57,7 @@ class Budget:
 KEPT_WITHOUT_FIGURES = ("cut_um", "cut_planned_um")
 
 
-def places(cornea, options):
+def places(cornea: Cornea, options: Sequence[Option]) -> list[tuple[Place, Place]]:
     """Least bed and greatest altered share of every option; a bed is sought once for each Removal.
 
     Returns a list of (Place of the least T − t [µm], Place of the greatest share [minus a fraction]), one an option.
@@ -63,13 +65,13 @@ def places(cornea, options):
     takens = [option.removal for option in options]
     firsts = [next(i for i, taken in enumerate(takens) if taken is mine) for mine in takens]
     beds = sorted(set(firsts))
-    wanted = [(takens[i], None) for i in beds]
+    wanted: list[tuple[Removal, Floats | None]] = [(takens[i], None) for i in beds]
     wanted += [(option.removal, option.cut_um + option.removal.base_um) for option in options]
     found = search(cornea, wanted)
     return [(found[beds.index(first)], share) for first, share in zip(firsts, found[len(beds) :], strict=True)]
 
 
-def budget(cornea, treatment, option, least, greatest):
+def budget(cornea: Cornea, treatment: Treatment, option: Option, least: Place, greatest: Place) -> Budget:
     """Budget of one option.
 
     Args:
@@ -119,11 +121,11 @@ def budget(cornea, treatment, option, least, greatest):
     )
 
 
-def nothing_to_treat(option):
+def nothing_to_treat(option: Option) -> Flags:
     """Whether the option takes no tissue for the refraction."""
     return np.asarray(option.removal.t_max_um <= 0)[()]
 
 
-def deepest_off_centre(option):
+def deepest_off_centre(option: Option) -> Flags:
     """Whether the deepest removal exceeds the central one by more than 5 µm."""
     return np.asarray(option.removal.max_um - option.removal.central_um > OFF_CENTRE_UM)[()]

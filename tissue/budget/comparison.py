@@ -1,10 +1,13 @@
 """Everything about one eye, or a column of eyes: the three options side by side."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
+from typing import TypeVar
 
 import numpy as np
 
 from tissue.budget.budget import KEPT_WITHOUT_FIGURES, Budget, budget, deepest_off_centre, nothing_to_treat, places
+from tissue.budget.least_bed import Place
 from tissue.budget.spread import Spread, spread
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
@@ -13,12 +16,14 @@ from tissue.removal.removal import Treatment
 from tissue.strength.strength import band, relationships, relative_strength
 from tissue.vocabulary import Flags, Floats, Words
 
+Kept = TypeVar("Kept", Budget, Spread)
+
 
 @dataclass(frozen=True, eq=False)
 class Strength:
     """Relative strength of an option [%]: by relationship, and the band of the 2013 reconstructions."""
 
-    strength_percent: dict
+    strength_percent: dict[str, Floats]
     strength_low_percent: Floats
     strength_high_percent: Floats
 
@@ -47,19 +52,19 @@ class Comparison:
     judgement: Judgement
     errors: Errors
     pupil: Pupil
-    results: dict
+    results: dict[str, Result]
 
 
 def compare(
-    cornea,
-    treatment,
-    measured=None,
-    flap=FlapCut(),
-    cap=CapCut(),
-    judgement=Judgement(),
-    errors=Errors(),
-    pupil=Pupil(),
-):
+    cornea: Cornea,
+    treatment: Treatment,
+    measured: Refraction | None = None,
+    flap: FlapCut = FlapCut(),
+    cap: CapCut = CapCut(),
+    judgement: Judgement = Judgement(),
+    errors: Errors = Errors(),
+    pupil: Pupil = Pupil(),
+) -> Comparison:
     """The three options of one plan side by side.
 
     Args:
@@ -87,7 +92,15 @@ def compare(
     return Comparison(cornea, measured, treatment, flap, cap, judgement, errors, pupil, results)
 
 
-def _result(cornea, treatment, judgement, errors, option, least, greatest):
+def _result(
+    cornea: Cornea,
+    treatment: Treatment,
+    judgement: Judgement,
+    errors: Errors,
+    option: Option,
+    least: Place,
+    greatest: Place,
+) -> Result:
     """Result of one option; its figures are NaN where the option is not available."""
     figures = budget(cornea, treatment, option, least, greatest)
     available, why_not = availability(option, figures.bed_min_um)
@@ -97,29 +110,29 @@ def _result(cornea, treatment, judgement, errors, option, least, greatest):
         available=available,
         why_not=why_not,
         budget=where(available, figures, KEPT_WITHOUT_FIGURES),
-        strength=strengths(cornea, option, available & ~deepest_off_centre(option)),
+        strength=strengths(cornea, option, available & np.logical_not(deepest_off_centre(option))),
         spread=where(available, sure),
     )
 
 
-def availability(option, bed_min_um):
+def availability(option: Option, bed_min_um: Floats) -> tuple[Flags, Words]:
     """Whether an option leaves a bed and has something to treat, and the words where it does not."""
     nothing, gone = nothing_to_treat(option), np.asarray(bed_min_um <= 0)[()]
     why_not = np.select([nothing, gone], ["there is nothing to treat", "no bed is left at the thinnest place"], "")[()]
     return np.logical_not(nothing | gone), why_not
 
 
-def where(kept, figures, always=()):
+def where(kept: Flags, figures: Kept, always: Sequence[str] = ()) -> Kept:
     """The figures with NaN where `kept` is false, the fields named in `always` apart."""
     names = [field.name for field in fields(figures) if field.name not in always]
     return replace(figures, **{name: np.where(kept, getattr(figures, name), np.nan)[()] for name in names})
 
 
-def strengths(cornea, option, known=True):
+def strengths(cornea: Cornea, option: Option, known: Flags = True) -> Strength:
     """Strength of an option by every relationship, with the band; NaN where `known` is false."""
     depths = (cornea.central_thickness_um, cornea.epithelium_um, option.cut_um, option.removal.central_um)
     low, high = band(*depths, option.credit)
-    by_relationship = {
+    by_relationship: dict[str, Floats] = {
         name: np.where(known, relative_strength(relationship, *depths, option.credit), np.nan)[()]
         for name, relationship in relationships().items()
     }

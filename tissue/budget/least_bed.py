@@ -6,12 +6,15 @@ start in the inner and outer zone and the inner and outer blend each (zone edge 
 bring every start that can matter to its place.
 """
 
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from tissue.budget.steps import Columns, blend_move, blend_terms, descend, edge_terms, length, zone_move, zone_terms
-from tissue.vocabulary import Floats
+from tissue.eye.cornea import Cornea
+from tissue.removal.removal import Removal
+from tissue.vocabulary import Array, Floats
 
 RADII = np.array([[0.0, 0.2, 0.4], [0.6, 0.8, 1.0]])  # towards the centre, towards the zone edge
 EASING = np.array([[0.0, 0.2, 0.4], [0.6, 0.8, 1.0]])  # towards the zone edge, towards the rim
@@ -38,7 +41,7 @@ class Frame(NamedTuple):
     vt: Floats
 
 
-def search(cornea, wanted):
+def search(cornea: Cornea, wanted: Sequence[tuple[Removal, Floats | None]]) -> list[Place]:
     """The least value of each goal over the closed treated disc, and its place.
 
     Args:
@@ -73,12 +76,12 @@ def search(cornea, wanted):
     ]
 
 
-def _known(value, above):
+def _known(value: Array, above: Floats | None) -> Floats:
     """The value, NaN where a share was sought of a cut that is not given."""
     return value[()] if above is None else np.where(np.isnan(above), np.nan, value)[()]
 
 
-def _parts(cornea, wanted):
+def _parts(cornea: Cornea, wanted: Sequence[tuple[Removal, Floats | None]]) -> Iterator[Floats]:
     """Everything whose shape counts."""
     yield cornea.thinnest_um
     yield cornea.thinnest_x_mm
@@ -87,7 +90,7 @@ def _parts(cornea, wanted):
         yield from (taken.max_um, taken.max_x_mm, taken.max_y_mm, taken.radius_mm, 0.0 if above is None else above)
 
 
-def _frame(cornea, taken, shape):
+def _frame(cornea: Cornea, taken: Removal, shape: tuple[int, ...]) -> Frame:
     """Frame of a Removal; a round removal is turned to the thinnest point."""
     u, v = np.broadcast_arrays(*taken.axes(cornea.thinnest_x_mm, cornea.thinnest_y_mm), np.empty(shape))[:2]
     is_round = taken.profile.along_per_mm == taken.profile.across_per_mm
@@ -97,7 +100,7 @@ def _frame(cornea, taken, shape):
     return Frame(turn, sign_u, sign_v, np.abs(u), np.abs(v))
 
 
-def _columns(cornea, taken, above, frame, shape):
+def _columns(cornea: Cornea, taken: Removal, above: Floats | None, frame: Frame, shape: tuple[int, ...]) -> Columns:
     """Columns of one goal, each one-dimensional."""
     profile = taken.profile
     parts = (
@@ -140,7 +143,7 @@ def _starts(goals, taken, shape):
     return found
 
 
-def _best_of_ring(goal, ring_um):
+def _best_of_ring(goal: Columns, ring_um: Array) -> Array:
     """What the goal in the blend is no better than: the most removal on the least thickness of the ring."""
     inward = np.maximum(0.0, goal.radius - length(goal.ut, goal.vt))
     return goal.goal(goal.thinnest + goal.growth * np.square(inward), ring_um)

@@ -1,12 +1,16 @@
 """What the surgeon should know beside the figures of one eye, in words; each says what would end it."""
 
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
 
 from tissue.budget import remedies
 from tissue.budget.budget import deepest_off_centre
+from tissue.budget.comparison import Comparison, Result
+from tissue.options.options import Option
 from tissue.sources import data, source
+from tissue.vocabulary import Floats
 
 TREATED_DIFFERS_D = 0.5
 DIFFERS_UM = 10.0  # map against measured centre, reported against computed depth
@@ -26,7 +30,7 @@ class Notice(NamedTuple):
     text: str
 
 
-def notices(comparison):
+def notices(comparison: Comparison) -> list[Notice]:
     """Every notice of one eye, in reading order.
 
     Args:
@@ -46,12 +50,12 @@ def notices(comparison):
     return found + [*_of_pair(comparison)]
 
 
-def _of_eye(comparison):
+def _of_eye(comparison: Comparison) -> Iterator[Notice]:
     """Notices on what was entered."""
     cornea, treatment = comparison.cornea, comparison.treatment
     treated = treatment.refraction.power_vector().SE_D + treatment.target_D
     apart = treated - comparison.measured.power_vector().SE_D
-    if abs(apart) > TREATED_DIFFERS_D:
+    if np.abs(apart) > TREATED_DIFFERS_D:
         text = (
             f"The treated refraction with its target is {apart:+.2f} D of spherical equivalent away from the measured "
             "one. Read signs, cylinder form, axis and side again. The notice ends within 0.50 D."
@@ -61,7 +65,7 @@ def _of_eye(comparison):
         text = "The thinnest point has no place: it is taken to lie at the vertex. Giving x and y ends this."
         yield Notice("thinnest-no-place", None, "thinnest_x_mm", text)
     at_vertex = float(cornea.thickness_um(0.0, 0.0))
-    if abs(at_vertex - cornea.central_thickness_um) > DIFFERS_UM:
+    if np.abs(at_vertex - cornea.central_thickness_um) > DIFFERS_UM:
         text = (
             f"The map drawn from the thinnest point gives {at_vertex:.0f} µm at the vertex; "
             f"{cornea.central_thickness_um:.0f} was measured. Central figures use the measured one, the least bed "
@@ -70,7 +74,7 @@ def _of_eye(comparison):
         yield Notice("map-differs", None, "thinnest_um", text)
 
 
-def _of_fit(comparison, result):
+def _of_fit(comparison: Comparison, result: Result) -> Iterator[Notice]:
     """Notices on a treated disc, a cut and a limbus that do not fit into each other."""
     option = result.option
     disc, cut = 2.0 * option.removal.radius_mm, option.cut_diameter_mm
@@ -101,16 +105,16 @@ def _down(value, steps=10.0):
     return np.floor(value * steps + HAIR) / steps
 
 
-def _read_again(option):
+def _read_again(option: Option) -> str:
     """What a cure asks for beside itself where the laser's reported depth scales the removal."""
     return "" if option.removal.scale == 1.0 else " The reported depth has to be read again after such a change."
 
 
-def _of_depth(comparison, result):
+def _of_depth(comparison: Comparison, result: Result) -> Iterator[Notice]:
     """Notices on how deep and how steep the removal is."""
     option, figures = result.option, result.budget
     name, taken = option.name, option.removal
-    if abs(figures.removal_max_um - figures.removal_computed_um) > DIFFERS_UM:
+    if np.abs(figures.removal_max_um - figures.removal_computed_um) > DIFFERS_UM:
         field = "reported_ablation_um" if option.ablates else "reported_lenticule_um"
         text = (
             f"The reported depth is {figures.removal_max_um:.0f} µm, the computed one "
@@ -162,7 +166,7 @@ def _of_rim(comparison, option, rim_um):
         yield Notice("steep-blend", option.name, zone_field, text)
 
 
-def _of_bed(comparison, result):
+def _of_bed(comparison: Comparison, result: Result) -> Iterator[Notice]:
     """Notices on the bed and the user's line, the bias of an extraction, and a thin lenticule."""
     option, figures = result.option, result.budget
     line = float(comparison.judgement.bed_line_um)
@@ -186,7 +190,7 @@ def _of_bed(comparison, result):
         yield Notice("thin-lenticule", option.name, "base_um", _thin(comparison, option, float(figures.removal_max_um)))
 
 
-def _under_line(comparison, result, line):
+def _under_line(comparison: Comparison, result: Result, line: float) -> str:
     """How far under the line, whose line it is, and what would end it."""
     option, figures = result.option, result.budget
     least = min(float(figures.bed_central_um), float(figures.bed_min_um))
@@ -218,7 +222,7 @@ def _cures_of_bed(comparison, option, line, short):
     return cures
 
 
-def line_source(bed_um):
+def line_source(bed_um: Floats) -> str:
     """Where a bed line comes from, in words: its published source, or the user."""
     for line in data("lines").values():
         if line["measure"] == "bed" and line["value"] == bed_um:
@@ -242,7 +246,7 @@ def _thin(comparison, option, deepest):
     )
 
 
-def _of_pair(comparison):
+def _of_pair(comparison: Comparison) -> Iterator[Notice]:
     """Notice where the flap ablation is deeper than the lenticule, base included."""
     flap, lenticule = comparison.results["flap"], comparison.results["lenticule"]
     if not (flap.available and lenticule.available):

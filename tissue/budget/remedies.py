@@ -5,7 +5,10 @@ from dataclasses import replace
 import numpy as np
 
 from tissue.budget.budget import places
+from tissue.budget.comparison import Comparison
+from tissue.options.options import Option
 from tissue.removal.removal import largest_zone_mm, profile_of, scaled_removal
+from tissue.vocabulary import Floats
 
 ZONES_MM = np.round(np.arange(4.0, 9.01, 0.05), 2)
 BLENDS_MM = np.round(np.arange(0.0, 3.01, 0.1), 1)
@@ -23,7 +26,7 @@ def _possible(comparison, zones_mm):
     return zones_mm[zones_mm <= largest_zone_mm(comparison.cornea, comparison.treatment)]
 
 
-def zone_for_bed(comparison, option, bed_um):
+def zone_for_bed(comparison: Comparison, option: Option, bed_um: Floats) -> float | None:
     """Widest zone [mm], narrower than the plan's, that leaves `bed_um` at the centre and everywhere; or None."""
     zones = _possible(comparison, ZONES_MM[ZONES_MM < comparison.treatment.zone_mm])
     taken = _with(comparison, option, zones, option.removal.blend_mm)
@@ -33,14 +36,14 @@ def zone_for_bed(comparison, option, bed_um):
     return float(enough.max()) if enough.size else None
 
 
-def zone_for_depth(comparison, option, depth_um):
+def zone_for_depth(comparison: Comparison, option: Option, depth_um: Floats) -> float | None:
     """Narrowest zone [mm], wider than the plan's, whose deepest removal reaches `depth_um`; None where none."""
     zones = _possible(comparison, ZONES_MM[ZONES_MM > comparison.treatment.zone_mm])
     enough = zones[_with(comparison, option, zones, option.removal.blend_mm).max_um >= depth_um]
     return float(enough.min()) if enough.size else None
 
 
-def blend_for_rim(comparison, option, least_mm, slope_um_per_mm):
+def blend_for_rim(comparison: Comparison, option: Option, least_mm: Floats, slope_um_per_mm: Floats) -> float | None:
     """Narrowest blend [mm] from `least_mm` on over which the rim step falls no steeper than the slope; or None."""
     blends = BLENDS_MM[BLENDS_MM >= least_mm]
     taken = _with(comparison, option, np.full(blends.shape, comparison.treatment.zone_mm), blends)
@@ -48,6 +51,6 @@ def blend_for_rim(comparison, option, least_mm, slope_um_per_mm):
     return float(gentle[0]) if gentle.size else None
 
 
-def deepest_with_blend(comparison, option, blend_mm):
+def deepest_with_blend(comparison: Comparison, option: Option, blend_mm: Floats) -> float:
     """Deepest removal [µm] of the option with another blend [mm]."""
     return float(_with(comparison, option, comparison.treatment.zone_mm, blend_mm).max_um)

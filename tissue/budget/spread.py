@@ -2,11 +2,17 @@
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from tissue.eye.cornea import Cornea
+from tissue.options.options import Errors, Option
 from tissue.removal.volume import moved_volume_mm3
 from tissue.vocabulary import Floats
+
+if TYPE_CHECKING:
+    from tissue.budget.comparison import Result
 
 ERFC = np.frompyfunc(math.erfc, 1, 1)  # of the standard library: scipy.special takes half a second to import
 Z95 = 1.96  # two-sided 95 % point of the normal distribution, as model and publications round it
@@ -28,7 +34,9 @@ class Spread:
     altered_high_percent: Floats
 
 
-def spread(cornea, option, errors, bed_um, bed_min_um, line_um):
+def spread(
+    cornea: Cornea, option: Option, errors: Errors, bed_um: Floats, bed_min_um: Floats, line_um: Floats
+) -> Spread:
     """Exact spread of the beds, and the closed form of the percent altered.
 
     σ² = ΣSD² (thickness, cut, removal), mean shifted by the biases; P(bed < line) = Φ((line − mean)/σ).
@@ -56,7 +64,7 @@ def spread(cornea, option, errors, bed_um, bed_min_um, line_um):
     )
 
 
-def below_percent(mean_um, sd_um, line_um):
+def below_percent(mean_um: Floats, sd_um: Floats, line_um: Floats) -> Floats:
     """P(bed < line) [%] of a normal bed; all or nothing where the SD is 0. Source reinstein2006ablation.
 
     >>> round(float(below_percent(250.0, 32.31, 200.0)), 2)
@@ -69,7 +77,7 @@ def below_percent(mean_um, sd_um, line_um):
     return 50.0 * np.asarray(ERFC(-z / math.sqrt(2.0)), dtype=float)[()]
 
 
-def altered_interval(cornea, option, errors):
+def altered_interval(cornea: Cornea, option: Option, errors: Errors) -> tuple[Floats, Floats]:
     """95 % interval of the central percent altered [%]: roots of a quadratic.
 
     (p·T̄ − m)² = 1.96²·(σ_cut² + σ_r² + p²·σ_T²), m the mean of cut + r, T̄ of thickness
@@ -82,7 +90,7 @@ def altered_interval(cornea, option, errors):
     return 100.0 * (T * m - root) / a, 100.0 * (T * m + root) / a
 
 
-def closed_interval(result, figure):
+def closed_interval(result: "Result", figure: str) -> tuple[Floats, Floats]:
     """95 % interval of a figure of CLOSED, without draws; NaN where the option has no figures.
 
     The errors are even over the eye, so the beds keep their distance. The bed with the planned cut has that cut's bias.
@@ -100,14 +108,15 @@ def closed_interval(result, figure):
     if figure == "altered_percent":
         return sure.altered_low_percent, sure.altered_high_percent
     if figure == VOLUME:
-        return tuple(np.where(result.available, end, np.nan)[()] for end in volume_interval(option))
+        low, high = (np.where(result.available, end, np.nan)[()] for end in volume_interval(option))
+        return low, high
     apart = getattr(figures, figure) - figures.bed_central_um
     if figure == "bed_planned_um":
         apart = apart + option.cut_error.bias_um - option.cut_planned_bias_um
     return sure.bed_low_um + apart, sure.bed_high_um + apart
 
 
-def volume_interval(option):
+def volume_interval(option: Option) -> tuple[Floats, Floats]:
     """95 % interval of the volume removed [mm³]: the volumes at the ends of the removal's own error.
 
     Exact: the volume hangs on that error alone and never falls as it rises.
@@ -116,7 +125,7 @@ def volume_interval(option):
     return moved_volume_mm3(option.removal, bias - reach), moved_volume_mm3(option.removal, bias + reach)
 
 
-def acting(option):
+def acting(option: Option) -> tuple[str, ...]:
     """Names of the errors that act on an option; where nothing is cut the epithelium is what lies above the removal."""
     return (
         ("thickness", "epithelium", "removal")
@@ -125,7 +134,7 @@ def acting(option):
     )
 
 
-def bed_variance_percent(option, errors):
+def bed_variance_percent(option: Option, errors: Errors) -> dict[str, Floats]:
     """Share of the bed's variance [%] that each error brings, exact: {error: 100·SD²/ΣSD²}.
 
     Args:

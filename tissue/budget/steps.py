@@ -3,14 +3,20 @@
 The zone is walked in Cartesian places (u, v), the blend with both its edges in polar ones (ρ, ψ).
 """
 
-from typing import NamedTuple
+from collections.abc import Callable, Sequence
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from tissue.vocabulary import Array, Floats
+
 STEPS = 14
 DONE_MM = 1e-7
 SINGULAR = 1e-9
+
+
+Terms = tuple[Array, Sequence[Array], Sequence[Floats], Array, Sequence[Array], Sequence[Array]]  # of T, then of t
 
 
 class Columns(NamedTuple):
@@ -21,35 +27,41 @@ class Columns(NamedTuple):
     where the share is sought (NaN: the bed).
     """
 
-    radius: NDArray[np.float64]
-    blend: NDArray[np.float64]
-    before: NDArray[np.float64]
-    along: NDArray[np.float64]
-    across: NDArray[np.float64]
-    K_before: NDArray[np.float64]
-    K_after: NDArray[np.float64]
-    central: NDArray[np.float64]
-    scale: NDArray[np.float64]
-    ut: NDArray[np.float64]
-    vt: NDArray[np.float64]
-    thinnest: NDArray[np.float64]
-    growth: NDArray[np.float64]
-    above: NDArray[np.float64]
+    radius: Array
+    blend: Array
+    before: Array
+    along: Array
+    across: Array
+    K_before: Array
+    K_after: Array
+    central: Array
+    scale: Array
+    ut: Array
+    vt: Array
+    thinnest: Array
+    growth: Array
+    above: Array
 
-    def take(self, index):
+    def take(self, index: NDArray[np.int_] | NDArray[np.bool_]) -> "Columns":
         """The searches at an index."""
         return Columns(*(column[index] for column in self))
 
-    def goal(self, thickness, removed):
+    def goal(self, thickness: Array, removed: Array) -> Array:
         """What is made least: T − t [µm] for a bed, −(above + t)/T for a share."""
         return np.where(np.isnan(self.above), thickness - removed, -(self.above + removed) / thickness)
 
-    def weight(self, value):
+    def weight(self, value: Array) -> Array:
         """Weight of T against t in a step; the share itself, for (above + t) − share·T is stationary where it is."""
         return np.where(np.isnan(self.above), 1.0, -value)
 
 
-def descend(columns, value, place, derivatives, move):
+def descend(
+    columns: Columns,
+    value: Array,
+    place: Sequence[Array],
+    derivatives: Callable[[Columns, Sequence[Array]], Terms],
+    move: Callable[[Columns, Sequence[Array], Sequence[Array], Sequence[Array], Array], tuple[list[Array], Array]],
+) -> tuple[Array, list[Array]]:
     """Newton steps from a place that must improve; a step that does not is taken back and shortened.
 
     Done where a step is at most DONE_MM long, or leaves no more than that to go by how much shorter it was than the
@@ -100,12 +112,14 @@ def _slope_and_curve(columns, value, terms):
     return [weight * T - t for T, t in zip(T1, t1, strict=True)], [weight * T - t for T, t in zip(T2, t2, strict=True)]
 
 
-def length(x, y):
+def length(x: Floats, y: Floats) -> Any:
     """√(x² + y²); of lengths near a millimetre ten times faster than np.hypot."""
     return np.sqrt(np.square(x) + np.square(y))
 
 
-def zone_move(columns, place, slope, curve, reach):
+def zone_move(
+    columns: Columns, place: Sequence[Array], slope: Sequence[Array], curve: Sequence[Array], reach: Array
+) -> tuple[list[Array], Array]:
     """Next place (u, v) [mm], never outside the zone."""
     du, dv = _downhill(slope, curve, reach)
     u, v = place[0] + du, place[1] + dv
@@ -114,7 +128,9 @@ def zone_move(columns, place, slope, curve, reach):
     return [u, v], length(u - place[0], v - place[1])
 
 
-def blend_move(columns, place, slope, curve, reach):
+def blend_move(
+    columns: Columns, place: Sequence[Array], slope: Sequence[Array], curve: Sequence[Array], reach: Array
+) -> tuple[list[Array], Array]:
     """Next place (ρ [mm], ψ) in the closed ring; a bound the slope leans on is held."""
     rho, psi = place
     a, w = columns.radius, columns.blend
@@ -145,7 +161,7 @@ def _downhill(slope, curve, reach):
     return du * reach, dv * reach
 
 
-def zone_terms(columns, place):
+def zone_terms(columns: Columns, place: Sequence[Array]) -> Terms:
     """Thickness map and removal in the zone with slopes and curvatures by (u, v)."""
     u, v = place
     scale = 1000.0 * columns.scale
@@ -201,7 +217,7 @@ def _round_sag_terms(u, v, c, K):
     )
 
 
-def edge_terms(columns, cos2):
+def edge_terms(columns: Columns, cos2: Array) -> tuple[Array, Array, Array, Array]:
     """t at the zone edge and slope × blend [µm, unscaled], and their rates with cos²ψ."""
     a, w, K, c0 = columns.radius, columns.blend, columns.K_after, columns.before
     c_q, g_q = columns.along - columns.across, columns.along**2 - columns.across**2
@@ -215,7 +231,7 @@ def edge_terms(columns, cos2):
     return edge, rise, edge_q, rise_q
 
 
-def blend_terms(columns, place):
+def blend_terms(columns: Columns, place: Sequence[Array]) -> Terms:
     """Thickness map and removal in the blend with slopes and curvatures by (ρ, ψ).
 
     The edge values are taken as linear in cos²ψ for the curvature; the slopes are exact.

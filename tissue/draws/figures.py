@@ -4,21 +4,24 @@ Errors are even over the eye. So a draw moves T(x, y) and r(x, y) by one number 
 again in every draw is not sought: see `_least` and `_greatest`.
 """
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 
 from tissue.budget.budget import Budget, budget, deepest_off_centre
+from tissue.budget.comparison import Comparison, Result
 from tissue.budget.least_bed import Place, search
 from tissue.budget.spread import acting
 from tissue.draws.sample import ERRORS, NUMBER, PLACES, SEED, Sample, standard_normals
 from tissue.errors import EyeError
 from tissue.eye.cornea import Cornea
 from tissue.options.options import Option
+from tissue.removal.removal import Removal
 from tissue.strength.relationship import relationships
 from tissue.strength.strength import relative_strength
-from tissue.vocabulary import Floats
+from tissue.vocabulary import Array, Floats
 
 MOVED = (
     "cut_um",
@@ -37,7 +40,7 @@ MOVED = (
 SHARES_ON_THE_WAY = 9  # places of the greatest share kept between the least and the greatest error
 
 
-def strength_name(relationship):
+def strength_name(relationship: str) -> str:
     """Name of the strength by a relationship among the figures.
 
     >>> strength_name("uniform")
@@ -46,12 +49,14 @@ def strength_name(relationship):
     return f"strength_{relationship}_percent"
 
 
-def moved_figures():
+def moved_figures() -> tuple[str, ...]:
     """Names of all figures that errors move."""
     return (*MOVED, *PLACES, *map(strength_name, relationships()))
 
 
-def draw(comparison, names=None, number=NUMBER, seed=SEED):
+def draw(
+    comparison: Comparison, names: Iterable[str] | None = None, number: int = NUMBER, seed: int = SEED
+) -> dict[str, Sample]:
     """The wanted figures of every option under the errors of the plan.
 
     Thickness moves CCT and T alike, the epithelium moves the surface's cut and the strength, the cut's error the cut,
@@ -118,7 +123,7 @@ class _Drawn(NamedTuple):
     deeper_um: Floats
 
 
-def _drawn(comparison, option, z):
+def _drawn(comparison: Comparison, option: Option, z: Array) -> _Drawn:
     """One option with errors z.
 
     Where nothing is cut the epithelium is the cut. What is spared moves with the cut where it is the cut.
@@ -142,7 +147,7 @@ def _drawn(comparison, option, z):
     return _Drawn(eye, replace(option, cut_um=cut, spared_um=spared, removal=moved), thicker, deeper)
 
 
-def _thinnest_in_disc(cornea, taken):
+def _thinnest_in_disc(cornea: Cornea, taken: Removal) -> Place:
     """Place where the thickness map is least over the closed treated disc: T [µm] and place [mm]."""
     dx, dy = cornea.thinnest_x_mm - taken.centre_x_mm, cornea.thinnest_y_mm - taken.centre_y_mm
     inward = np.minimum(1.0, taken.radius_mm / np.maximum(np.hypot(dx, dy), taken.radius_mm * 1e-9))
@@ -150,7 +155,7 @@ def _thinnest_in_disc(cornea, taken):
     return Place(cornea.thickness_um(x, y), x, y)
 
 
-def _least(cornea, result, drawn):
+def _least(cornea: Cornea, result: Result, drawn: _Drawn) -> Place:
     """Place of the least bed in every draw, as `budget` takes it; exact, without a search.
 
     min(T + d − cut − max(0, r + e)) = min(min T, min(T − r) − e) + d − cut: the place stays where it is unless an
@@ -187,7 +192,7 @@ def _greatest(comparison, drawn):
     for (name, one), (taken, kept), places in zip(drawn.items(), wanted, search(cornea, wanted), strict=True):
         thickness = _thinnest_in_disc(cornea, taken).value + one.thicker_um
         share = one.option.cut_um / thickness
-        for value, x, y, on_the_way in zip(*places, kept, strict=True):
+        for value, x, y, on_the_way in zip(*map(np.asarray, places), kept, strict=True):
             T = cornea.thickness_um(x, y)
             share = np.maximum(share, (above[name] - value * T - on_the_way) / (T + one.thicker_um))
         found[name] = Place(-share, np.nan, np.nan)

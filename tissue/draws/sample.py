@@ -1,5 +1,6 @@
 """Quasi-random errors, and what a figure drawn with them says: its end points, and which error matters."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -7,7 +8,7 @@ import numpy as np
 
 from tissue.budget.spread import Z95
 from tissue.errors import EyeError
-from tissue.vocabulary import Floats
+from tissue.vocabulary import Array, Floats
 
 NUMBER = 4096
 SEED = 2013
@@ -30,16 +31,16 @@ class Sample:
     """
 
     option: str
-    errors: tuple
-    figures: dict
+    errors: tuple[str, ...]
+    figures: dict[str, Array]
     number: int
     seed: int
 
-    def interval(self, name):
+    def interval(self, name: str) -> tuple[Floats, Floats]:
         """2.5 % and 97.5 % point of a figure; NaN where the option has no figures."""
         return self.intervals([name])[name]
 
-    def intervals(self, names=None):
+    def intervals(self, names: Iterable[str] | None = None) -> dict[str, tuple[Floats, Floats]]:
         """{name: (2.5 %, 97.5 %)} of the figures named, or of all."""
         names = [name for name in self.figures if name not in PLACES] if names is None else names
         z = standard_normals(self.number, self.seed)
@@ -53,7 +54,7 @@ class Sample:
                 found |= dict(zip(mine, zip(low.reshape(shape), high.reshape(shape), strict=True), strict=True))
         return {name: found[name] for name in names}
 
-    def variance_percent(self, name):
+    def variance_percent(self, name: str) -> dict[str, float]:
         """Share of a figure's variance [%] that each error explains by itself, {error: share}.
 
         Var(E[figure | error]) / Var(figure), the mean taken in bins of equal count; what they leave of 100 is
@@ -69,18 +70,18 @@ class Sample:
         return found
 
 
-def _design(z):
+def _design(z: Array) -> Array:
     """Columns of a plane in the errors, the constant first."""
     return np.column_stack([np.ones(len(z)), z])
 
 
-def _plane(rows, z):
+def _plane(rows: Array, z: Array) -> Array:
     """Slopes of the plane of least squares through each row."""
     design = _design(z)
-    return np.linalg.solve(design.T @ design, design.T @ rows.T)[1:].T
+    return np.asarray(np.linalg.solve(design.T @ design, design.T @ rows.T)[1:].T, dtype=float)
 
 
-def _plane_ends(rows, z):
+def _plane_ends(rows: Array, z: Array) -> list[Array]:
     """2.5 % and 97.5 % points of figures, each a row.
 
     A plane g·z in the errors is normal and its end points are known: only what a figure differs from the plane that
@@ -97,7 +98,7 @@ def _plane_ends(rows, z):
     return ends
 
 
-def _sum_ends(rows, z):
+def _sum_ends(rows: Array, z: Array) -> list[Array]:
     """2.5 % and 97.5 % points of figures that are a plane in all errors but the removal's, plus any function of that.
 
     The removal cannot fall below nothing, so its part bends: P(figure < y) is the mean over that part of the normal
@@ -110,7 +111,7 @@ def _sum_ends(rows, z):
     return [_where_share_lies_under(share, part, sd) for share in ENDS]
 
 
-def _where_share_lies_under(share, part, sd):
+def _where_share_lies_under(share: float, part: Array, sd: Array) -> Array:
     """The y with mean(Φ((y − part)/sd)) = share along the last axis: halvings, then a straight line."""
     from scipy.special import ndtr
 
@@ -129,7 +130,7 @@ def _where_share_lies_under(share, part, sd):
     return (low + way * (high - low))[:, 0]
 
 
-def _sorted_at(ordered, share):
+def _sorted_at(ordered: Array, share: float) -> Array:
     """Quantile of values in order along the last axis, the i-th of n counted as (i + 1/2)/n."""
     place = share * ordered.shape[-1] - 0.5
     first = int(place)
@@ -137,7 +138,7 @@ def _sorted_at(ordered, share):
 
 
 @lru_cache(maxsize=4)
-def standard_normals(number=NUMBER, seed=SEED):
+def standard_normals(number: int = NUMBER, seed: int = SEED) -> Array:
     """Scrambled Sobol points as independent standard normals, shape (number, errors); read only.
 
     Depends on nothing of an eye, so the table is kept: SciPy's statistics take a second to import.

@@ -12,6 +12,7 @@ from tissue.draws.figures import draw, moved_figures
 from tissue.entry.eye import build
 from tissue.entry.fields import fields
 from tissue.explore.variation import NUMBER, axis, figure, plan_value, relationship_of, require_known, varied
+from tissue.vocabulary import Floats
 
 PAIRS = (("zone_mm", "cap_um"), ("zone_mm", "flap_um"), ("zone_mm", "sphere_D"), ("cap_um", "base_um"))
 SCAN = 61
@@ -128,13 +129,13 @@ def sweep(values, measure, field, x=None, number=NUMBER, seed=None):
     lines = {}
     for name, result in comparison.results.items():
         none = np.full(x.shape, np.nan)
-        low, high = none, none
+        ends: tuple[Floats, Floats] = (none, none)
         if measure in CLOSED:
-            low, high = closed_interval(result, measure)
+            ends = closed_interval(result, measure)
         elif name in samples:
-            low, high = samples[name].interval(measure)
+            ends = samples[name].interval(measure)
         reason = np.where(why == "", result.why_not, why)
-        figure, low, high = (np.where(reason == "", part, np.nan) for part in (_of_result(result, measure), low, high))
+        figure, low, high = (np.where(reason == "", part, np.nan) for part in (_of_result(result, measure), *ends))
         lines[name] = Line(figure, low, high, reason)
     return Sweep(measure, field, x, lines, plan_value(values, field))
 

@@ -6,7 +6,8 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.errors import given, number
-from tissue.removal.removal import Removal, removal
+from tissue.eye.cornea import Cornea
+from tissue.removal.removal import Removal, Treatment, removal
 from tissue.vocabulary import Flags, Floats
 
 CAP_BEYOND_LENTICULE_MM = 1.0  # default cap diameter less lenticule diameter; source trade
@@ -107,7 +108,7 @@ class Option:
     least_cut_um: float = np.nan
 
 
-def surface(cornea, taken, errors):
+def surface(cornea: Cornea, taken: Removal, errors: Errors) -> Option:
     """Surface ablation: the epithelium comes off and regrows; the stroma below stays loaded.
 
     Args:
@@ -130,7 +131,7 @@ def surface(cornea, taken, errors):
     )
 
 
-def flap(cornea, taken, errors, cut, credit):
+def flap(cornea: Cornea, taken: Removal, errors: Errors, cut: FlapCut, credit: Floats) -> Option:
     """Flap ablation: the flap is laid back; the usual argument counts it as not loaded (credit 0).
 
     Args:
@@ -164,7 +165,7 @@ def flap(cornea, taken, errors, cut, credit):
     )
 
 
-def lenticule(cornea, taken, errors, cut, credit):
+def lenticule(cornea: Cornea, taken: Removal, errors: Errors, cut: CapCut, credit: Floats) -> Option:
     """Lenticule extraction: the cap stays in place; the usual argument counts it as loaded (credit 1).
 
     Args:
@@ -198,7 +199,9 @@ def lenticule(cornea, taken, errors, cut, credit):
     )
 
 
-def three_options(cornea, treatment, flap_cut, cap_cut, judgement, errors):
+def three_options(
+    cornea: Cornea, treatment: Treatment, flap_cut: FlapCut, cap_cut: CapCut, judgement: Judgement, errors: Errors
+) -> tuple[Option, Option, Option]:
     """The three options of one plan, in the order surface, flap, lenticule.
 
     Raises:

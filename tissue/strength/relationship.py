@@ -1,11 +1,13 @@
 """Relationship: how strength or stiffness falls with depth, as a piecewise polynomial."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 
 import numpy as np
 
 from tissue.sources import data
+from tissue.vocabulary import Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,17 +35,17 @@ class Relationship:
     tissue: str
     plane: str
     over: str
-    breaks: tuple
-    coefficients: tuple
+    breaks: tuple[float, ...]
+    coefficients: tuple[tuple[float, ...], ...]
     source: str
     status: str
     assumed: str
     note: str = ""
-    printed: tuple = ()
+    printed: tuple[dict, ...] = ()
     data_source: str = ""
-    printed_coefficients: tuple = ()
+    printed_coefficients: tuple[float, ...] = ()
 
-    def density(self, depth_um, central_thickness_um, epithelium_um):
+    def density(self, depth_um: Floats, central_thickness_um: Floats, epithelium_um: Floats) -> Floats:
         """Density at a depth, scaled to a mean of 1 over the stroma; 0 outside it.
 
         f(x) / ∫f, x the stromal depth
@@ -64,7 +66,7 @@ class Relationship:
         mean = self._area(back) / back
         return np.where(np.isnan(x), np.nan, value / mean)[()]
 
-    def share(self, depth_um, central_thickness_um, epithelium_um):
+    def share(self, depth_um: Floats, central_thickness_um: Floats, epithelium_um: Floats) -> Floats:
         """Share of the whole that lies in front of a depth: 0 at the epithelium's back face, 1 at the back.
 
         F(x) = ∫₀ˣ f / ∫f, exact; a depth outside the stroma counts as its nearer face
@@ -78,9 +80,9 @@ class Relationship:
         0.2
         """
         x, back = self._place(depth_um, central_thickness_um, epithelium_um)
-        return (self._area(np.minimum(x, back)) / self._area(back))[()]
+        return np.asarray(self._area(np.minimum(x, back)) / self._area(back))[()]
 
-    def _place(self, depth_um, central_thickness_um, epithelium_um):
+    def _place(self, depth_um: Floats, central_thickness_um: Floats, epithelium_um: Floats) -> tuple[Floats, Floats]:
         """Stromal depth, and the back of the stroma, in the unit of `over`."""
         depth, thickness, epithelium = (np.asarray(v, float) for v in (depth_um, central_thickness_um, epithelium_um))
         stroma = thickness - epithelium
@@ -89,14 +91,14 @@ class Relationship:
         return depth - epithelium, stroma
 
     @cached_property
-    def _pieces(self):
+    def _pieces(self) -> tuple[tuple[float, float, Sequence[float]], ...]:
         """(start, end, coefficients) of each piece, front to back; nothing bounds the last one."""
         pieces = (self.printed_coefficients,) if self.printed_coefficients else self.coefficients
         breaks = (0.0,) if self.printed_coefficients else self.breaks
         return tuple(zip(breaks, (*breaks[1:], np.inf), pieces, strict=True))
 
     @cached_property
-    def _integrals(self):
+    def _integrals(self) -> tuple[tuple[float, float, tuple[float, ...], Floats], ...]:
         """Of each piece (start, end, antiderivative's coefficients, its value at the start)."""
         made = []
         for start, end, piece in self._pieces:
@@ -104,24 +106,24 @@ class Relationship:
             made.append((start, end, whole, _polynomial(whole, start)))
         return tuple(made)
 
-    def _area(self, x):
+    def _area(self, x: Floats) -> Floats:
         """∫ f from 0 to x in the unit of `over`; nothing lies before 0."""
-        area = 0.0
+        area: Floats = 0.0
         for start, end, whole, before in self._integrals:
             area = area + _polynomial(whole, np.clip(x, start, end)) - before
         return area
 
 
-def _polynomial(coefficients, x):
+def _polynomial(coefficients: Sequence[float], x: Floats) -> Floats:
     """Horner's rule, lowest power first."""
-    value = coefficients[-1]
+    value: Floats = coefficients[-1]
     for c in coefficients[-2::-1]:
         value = value * x + c
     return value
 
 
 @cache
-def relationships():
+def relationships() -> dict[str, Relationship]:
     """Every relationship by its id, the 2013 model first; the order of the data file.
 
     Source: reinstein2013, kohlhaas2006, nambiar2023, petsche2012, dias2013, labate2015, mikula2016, destefano2020

@@ -5,14 +5,22 @@ from functools import cache
 import numpy as np
 
 from tissue.sources import rows
-from tissue.strength.relationship import relationships
+from tissue.strength.relationship import Relationship, relationships
+from tissue.vocabulary import Array, Floats
 
 FITTED_EPITHELIUM_UM = (
     53.0  # µm, of the reconstruction itself; a curve of the band shifts the epithelium by its distance from it
 )
 
 
-def relative_strength(relationship, central_thickness_um, epithelium_um, cut_um, removal_um, credit):
+def relative_strength(
+    relationship: Relationship,
+    central_thickness_um: Floats,
+    epithelium_um: Floats,
+    cut_um: Floats,
+    removal_um: Floats,
+    credit: Floats,
+) -> Floats:
     """Relative strength at the centre, in percent of the untouched cornea.
 
     100·(g·F(cut) + 1 − F(cut + r)), F the share of the relationship in front of a depth
@@ -34,12 +42,14 @@ def relative_strength(relationship, central_thickness_um, epithelium_um, cut_um,
     cut, removal, credit = (np.asarray(v, float) for v in (cut_um, removal_um, credit))
     floor = relationship.share(cut + removal, central_thickness_um, epithelium_um)
     if not np.any(credit != 0.0):
-        return (100.0 * (1.0 - floor))[()]
+        return np.asarray(100.0 * (1.0 - floor))[()]
     above = relationship.share(cut, central_thickness_um, epithelium_um)
-    return (100.0 * (credit * above + 1.0 - floor))[()]
+    return np.asarray(100.0 * (credit * above + 1.0 - floor))[()]
 
 
-def all_strengths(central_thickness_um, epithelium_um, cut_um, removal_um, credit):
+def all_strengths(
+    central_thickness_um: Floats, epithelium_um: Floats, cut_um: Floats, removal_um: Floats, credit: Floats
+) -> dict[str, Floats]:
     """Relative strength by every relationship, {id: percent}; arguments as in `relative_strength`.
 
     >>> round(float(all_strengths(550.0, 53.0, 130.0, 100.0, 1.0)["uniform"]), 1)
@@ -49,7 +59,9 @@ def all_strengths(central_thickness_um, epithelium_um, cut_um, removal_um, credi
     return {name: relative_strength(relationship, *eye) for name, relationship in relationships().items()}
 
 
-def band(central_thickness_um, epithelium_um, cut_um, removal_um, credit):
+def band(
+    central_thickness_um: Floats, epithelium_um: Floats, cut_um: Floats, removal_um: Floats, credit: Floats
+) -> tuple[Floats, Floats]:
     """Least and greatest strength over all curves that the printed results of 2013 allow, in percent.
 
     A curve fitted with epithelium e uses E + (e − 53); a surface ablation begins at that epithelium's back face.
@@ -77,14 +89,14 @@ def band(central_thickness_um, epithelium_um, cut_um, removal_um, credit):
 
 
 @cache
-def _admissible():
+def _admissible() -> tuple[Array, Array]:
     """Shift of the epithelium of each curve [µm], and its integral's coefficients c₁…c₅ scaled to Σc = 1."""
     table = np.array([[float(v) for v in row.values()] for row in rows("admissible_curves")])
     integral = table[:, 1:] / np.arange(1.0, 6.0)
     return table[:, 0] - FITTED_EPITHELIUM_UM, np.ascontiguousarray((integral / integral.sum(1, keepdims=True)).T)
 
 
-def _share(integral, x):
+def _share(integral: Array, x: Floats) -> Array:
     """F(x) = Σ c_k·x^k of every curve (first axis), x held within 0 and 1."""
     x = np.clip(x, 0.0, 1.0)
     value = integral[4] * x
@@ -95,12 +107,12 @@ def _share(integral, x):
 
 
 @cache
-def _range_table():
+def _range_table() -> Array:
     """The table of the admissible range: stromal fraction, least and greatest density, least and greatest share."""
     return np.array([[float(v) for v in row.values()] for row in rows("density_range")]).T
 
 
-def density_range(stromal_fraction):
+def density_range(stromal_fraction: Floats) -> tuple[Floats, Floats]:
     """Least and greatest density of the 2013 model over all admissible curves, epithelium 53 µm, for pictures.
 
     Linear between the computed points; the curve itself lies between, and behind 0.8 of the stroma only this band is

@@ -246,7 +246,7 @@ def _column(comparison, result, axes, look):
         share = np.linspace(0.0, 1.0, 81)
         low, high = density_range(share)
         depth = E + share * (CCT - E)
-        outline = (np.concatenate([low, high[::-1]]), np.concatenate([depth, depth[::-1]]))
+        outline = (np.concatenate([low, np.flip(high)]), np.concatenate([depth, depth[::-1]]))
         data.append(area(outline, axes, _veil(look)))
         drawn_to = E + DRAWN_TO * (CCT - E)
     depth, density = _curve(comparison, E, drawn_to)
