@@ -126,6 +126,21 @@ def thawed(place, tree):
     return found
 
 
+def hand_made_html(place, tree):
+    """HTML in a text that is put together by hand, or shown past screens/html.py: there alone it is escaped."""
+    if not place.startswith("screens/") or place == "screens/html":
+        return []
+    pieces = [part for node in ast.walk(tree) if isinstance(node, ast.JoinedStr) for part in node.values]
+    found = [p.lineno for p in pieces if isinstance(p, ast.Constant) and re.search(r"<[a-z/]", p.value)]
+    html = [node for node in ast.walk(tree) if isinstance(node, ast.Attribute) and node.attr == "html"]
+    found += [node.lineno for node in html] + [
+        node.lineno
+        for node in ast.walk(tree)
+        if isinstance(node, ast.BinOp | ast.AugAssign) and re.search(r"""['"]<[a-z/]""", ast.unparse(node))
+    ]
+    return [f"{place} line {line} makes HTML by hand" for line in sorted(set(found))]
+
+
 def no_docstring_of_its_own(place, tree):
     """A source without a first line that says what it is."""
     return [] if ast.get_docstring(tree) else [place]
@@ -140,6 +155,7 @@ RULES = {
     undocumented: ("removal", "def deep(): return 3"),
     thawed: ("removal", "@dataclass\nclass A: pass"),
     no_docstring_of_its_own: ("removal", "x = 3"),
+    hand_made_html: ("screens/pages/plan", "x = f'<p>{name}</p>'"),
 }
 
 

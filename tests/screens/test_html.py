@@ -5,6 +5,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from markupsafe import escape
 
 from tissue.budget.spread import closed_interval
 from tissue.drawing.section.section import option_domains
@@ -12,9 +13,10 @@ from tissue.entry.fields import fields
 from tissue.report.measures import measures
 from tissue.screens import frame
 from tissue.screens.desk.reading import figures, read
-from tissue.screens.html import plain_table
+from tissue.screens.html import plain_table, put, tag
 from tissue.screens.pages import evidence
 from tissue.screens.parts.form.form import form_html, help_text
+from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan import below, words
 from tissue.screens.tables import options as table
 
@@ -174,6 +176,22 @@ def test_what_was_typed_is_escaped():
     shown, _ = figures(EYE, "OD")
     texts = EYE | {"zone_mm": evil}
     assert "<script" not in words.stale(shown, texts, read(texts)[1])
+
+
+def test_text_is_escaped_wherever_it_stands_and_markup_once():
+    """Source: HTML Living Standard, 13.3: `&`, `<`, `>` and the quotes have a meaning of their own in HTML."""
+    evil = """a < b & "c" > 'd'"""
+    found = tag("p", evil, tag("b", evil), title=evil, hidden=True, id=None, data_for=evil)
+    parser = parsed(found)
+    assert parser.text == [evil, evil]
+    assert found.count("<") == 4 and escape(evil) in found
+    assert "hidden" in found and "id=" not in found and "data-for=" in found
+
+
+def test_text_in_the_place_of_markup_is_refused():
+    for show in (put, lambda html: piece("any", html)):
+        with pytest.raises(TypeError, match="text where markup is meant"):
+            show(f"{tag('p', 'one')}")
 
 
 @pytest.mark.parametrize("name", ["styles/style.css", "parts/form/form.css"])

@@ -11,6 +11,7 @@ import streamlit as st
 from tissue.drawing.base.palette import HEADS, look
 from tissue.drawing.patient.words import STANDING
 from tissue.report.measures import STANDING_LINE
+from tissue.screens.html import put, style_of, tag
 from tissue.screens.parts.component import text
 
 HERE = Path(__file__).parent
@@ -76,13 +77,13 @@ def style(name):
     roles = ("page", "panel", "ink", "ink2", "rule", "rule2", "link", "stroma")
     variables = "".join(f"--tissue-{role}:{getattr(colours, role)};" for role in roles)
     variables += "".join(f"--tissue-{option}:{colours.option[option]};" for option in HEADS)
-    return f"<style>:root{{{variables}}}{text('styles/style.css')}</style>"
+    return style_of(f":root{{{variables}}}{text('styles/style.css')}")
 
 
 def begin():
     """The style; returns the Look. Every screen calls it first."""
     colours = theme()
-    st.html(style(colours.name))
+    put(style(colours.name))
     return colours
 
 
@@ -94,4 +95,4 @@ def standing_line(page):
     """
     line = STANDING if page.url_path == "explain" else STANDING_LINE
     with st.container(key="standing"):
-        st.html(f'<div role="note">{line}</div>')
+        put(tag("div", line, role="note"))

@@ -1,6 +1,103 @@
-"""A plain table as HTML, everything in it escaped."""
+"""HTML that escapes by itself: what is text stays text, and only what is built here is markup.
 
-from html import escape
+>>> tag("p", "bed < line, ", tag("b", 314), class_="note")
+Markup('<p class="note">bed &lt; line, <b>314</b></p>')
+"""
+
+import streamlit as st
+from markupsafe import Markup, escape
+
+NOTHING, BREAK = Markup(), Markup("<br>")
+
+
+def tag(element, /, *inside, **marks):
+    """An element. What stands in it is escaped unless it is markup; so are the values of its attributes.
+
+    Args:
+        element: its name.
+        inside: texts, numbers and markup, one after another.
+        marks: attributes. An underscore in a name is a hyphen, one at its end is dropped (`class_`); None and False
+            leave the attribute out, True writes its name alone.
+    """
+    return start(element, **marks) + joined(*inside) + Markup(f"</{element}>")
+
+
+def start(element, /, **marks):
+    """The opening tag alone, for an element that holds nothing (`col`, `input`). Arguments as in `tag`."""
+    said = (
+        f" {key.rstrip('_').replace('_', '-')}" + ("" if value is True else f'="{escape(value)}"')
+        for key, value in marks.items()
+        if value is not None and value is not False
+    )
+    return Markup(f"<{element}{''.join(said)}>")
+
+
+def joined(*parts):
+    """Texts and markup one after another, as markup."""
+    return NOTHING.join(parts)
+
+
+def paragraphs(*lines):
+    """A paragraph for each line that says something."""
+    return joined(*(tag("p", line) for line in lines if line))
+
+
+def style_of(css):
+    """A style sheet of our own as markup; it is not escaped."""
+    return Markup(f"<style>{css}</style>")
+
+
+def script_of(js):
+    """A script of our own as markup; it is not escaped."""
+    return Markup(f"<script>{js}</script>")
+
+
+def as_markup(html):
+    """The markup itself; a text in its place is a fault of the caller, for it was not escaped."""
+    if not isinstance(html, Markup):
+        raise TypeError(f"text where markup is meant: {str(html)[:60]!r}")
+    return html
+
+
+def put(html, place=st, scripts=False):
+    """Show markup. Every screen shows HTML by this, or by a piece.
+
+    Args:
+        html: markup.
+        place: where; below what was shown last, unless a place is given.
+        scripts: whether its scripts run.
+    """
+    place.html(as_markup(html), unsafe_allow_javascript=scripts)
+
+
+def title_line(title, words):
+    """The line at the head of a screen that is not about an eye."""
+    return tag("div", tag("h1", title), tag("span", words), class_="eye")
+
+
+def part(title):
+    """Heading of a part of a screen."""
+    return tag("h2", title, class_="part")
+
+
+def notes(*lines):
+    """Small lines under a table."""
+    return tag("div", paragraphs(*lines), class_="notes")
+
+
+def notice_list(title, lines):
+    """Notices, a paragraph each, under their heading."""
+    return part(title) + tag("div", paragraphs(*lines), class_="notices")
+
+
+def strip(*lines):
+    """A strip that must be read before what stands under it."""
+    return tag("div", *(tag("p", line) for line in lines), class_="stale", role="alert")
+
+
+def prose(*lines):
+    """Lines of running text."""
+    return tag("div", paragraphs(*lines), class_="prose")
 
 
 def plain_table(heads, rows, caption="", numbers=()):
@@ -12,34 +109,34 @@ def plain_table(heads, rows, caption="", numbers=()):
         caption: what the table is, read out before it.
         numbers: columns, counted from 0, that are set to the right.
     """
-    kind = [' class="number"' if i in numbers else "" for i in range(len(heads))]
-    top = "".join(f'<th scope="col"{k}>{escape(head)}</th>' for k, head in zip(kind, heads, strict=True))
-    body = "".join(f"<tr>{''.join(map(_cell, kind, row))}</tr>" for row in rows)
-    said = f'<caption class="unseen-text">{escape(caption)}</caption>' if caption else ""
-    whole = f"{said}<thead><tr>{top}</tr></thead><tbody>{body}</tbody>"
-    return f'<div class="scroll"><table class="plain">{whole}</table></div>'
+    kinds = ["number" if i in numbers else None for i in range(len(heads))]
+    top = (tag("th", head, scope="col", class_=kind) for kind, head in zip(kinds, heads, strict=True))
+    body = (tag("tr", *(_cell(kind, content) for kind, content in zip(kinds, row, strict=True))) for row in rows)
+    head = tag("thead", tag("tr", *top))
+    return scrolled(tag("table", hidden_caption(caption), head, tag("tbody", *body), class_="plain"))
+
+
+def hidden_caption(words):
+    """What a table is, read out before it and not seen; nothing where there are no words."""
+    return tag("caption", words, class_="unseen-text") if words else NOTHING
+
+
+def hidden_heads(first, titles):
+    """The heads of a table whose columns have theirs above the pictures: read out, not seen."""
+    cells = (tag("th", title, scope="col") for title in (first, *titles))
+    return tag("thead", tag("tr", *cells), class_="unseen")
+
+
+def columns_of(widths_percent):
+    """The widths of the columns of a table [%], written to a thousandth."""
+    return tag("colgroup", *(start("col", style=f"width:{width:.3f}%") for width in widths_percent))
+
+
+def scrolled(*inside):
+    """What scrolls by itself where the column is too narrow for it."""
+    return tag("div", *inside, class_="scroll")
 
 
 def _cell(kind, content):
     lines = content if isinstance(content, tuple) else (content,)
-    return f"<td{kind}>{'<br>'.join(escape(str(line)) for line in lines)}</td>"
-
-
-def part(title):
-    """Heading of a part of a screen."""
-    return f'<h2 class="part">{escape(title)}</h2>'
-
-
-def notes(*lines):
-    """Small lines under a table."""
-    return '<div class="notes">' + "".join(f"<p>{escape(line)}</p>" for line in lines if line) + "</div>"
-
-
-def strip(*lines):
-    """A strip that must be read before what stands under it."""
-    return '<div class="stale" role="alert">' + "".join(f"<p>{escape(line)}</p>" for line in lines) + "</div>"
-
-
-def prose(*lines):
-    """Lines of running text."""
-    return '<div class="prose">' + "".join(f"<p>{escape(line)}</p>" for line in lines if line) + "</div>"
+    return tag("td", BREAK.join(lines), class_=kind)

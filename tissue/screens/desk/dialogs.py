@@ -5,7 +5,7 @@ import streamlit as st
 from tissue.entry import plan_file
 from tissue.entry.fields import fields
 from tissue.screens.desk.state import OTHER, SIDES, demo_files, desk, open_demo
-from tissue.screens.html import notes, plain_table, prose, strip
+from tissue.screens.html import notes, plain_table, prose, put, strip
 
 FILE_MB = 1
 
@@ -15,7 +15,7 @@ def open_dialog():
     """A demo profile, or a plan file of one's own."""
     on_desk = desk()
     if on_desk.changed:
-        st.html(strip(f"{on_desk.code} has changes that are not saved. Opening another plan drops them."))
+        put(strip(f"{on_desk.code} has changes that are not saved. Opening another plan drops them."))
     demos = demo_files()
     if demos:
         name = st.selectbox("Invented eyes for trying out", list(demos), format_func=demo_words, key="demo_choice")
@@ -32,7 +32,7 @@ def _open_file(on_desk, file):
     try:
         plan = plan_file.read(file.getvalue(), file.name)
     except plan_file.PlanError as error:
-        st.html(strip("This file was not opened; the plan on the desk is as it was.", *error.lines))
+        put(strip("This file was not opened; the plan on the desk is as it was.", *error.lines))
         return
     on_desk.open(plan, file.name.removesuffix(".toml"))
     st.rerun()
@@ -51,7 +51,7 @@ def demo_words(name):
 @st.dialog("Reset the plan")
 def reset_dialog():
     """Changes are dropped only after the question."""
-    st.html(prose("Everything goes back to what was opened or saved last. The changes since are dropped."))
+    put(prose("Everything goes back to what was opened or saved last. The changes since are dropped."))
     if st.button("Drop the changes", key="reset_yes"):
         desk().reset()
         st.rerun()
@@ -69,13 +69,13 @@ def copy_dialog():
         if ours.get(name) != theirs.get(name)
     ]
     same = "" if rows else " Both are the same already."
-    st.html(prose(f"{SIDES[here]} would be copied over {SIDES[there]}.{same}"))
+    put(prose(f"{SIDES[here]} would be copied over {SIDES[there]}.{same}"))
     if rows:
         heads = (f"Field of {SIDES[there]}", "now", "would be")
         place = (
             "A place to the right of the vertex is nasal in one eye and temporal in the other: it is copied as typed."
         )
-        st.html(plain_table(heads, rows, "What would be overwritten") + notes(place))
+        put(plain_table(heads, rows, "What would be overwritten") + notes(place))
     if st.button(f"Overwrite {SIDES[there]}", key="copy_yes", disabled=not rows):
         on_desk.copy_to_other()
         st.rerun()

@@ -1,7 +1,5 @@
 """The sidebar: the plan on the desk, its eye, and the fields."""
 
-from html import escape
-
 import streamlit as st
 
 from tissue.entry.eye import used
@@ -10,6 +8,7 @@ from tissue.entry.file_name import file_name
 from tissue.screens.desk import reading
 from tissue.screens.desk.dialogs import copy_dialog, open_dialog, reset_dialog
 from tissue.screens.desk.state import OTHER, SIDES, desk
+from tissue.screens.html import put, tag
 from tissue.screens.parts.form.form import form
 
 
@@ -60,8 +59,8 @@ def _head(on_desk, faulty):
     """Name of the plan, whether it was changed, and what can be done with it."""
     marks = ["invented eye"] if on_desk.invented else []
     marks += ["changed, not saved"] if on_desk.changed else []
-    name, said = escape(on_desk.code) or "no name", ", ".join(marks) or "as opened"
-    st.html(f'<div class="plan-name"><h2>{name}</h2><span>{said}</span></div>')
+    name, said = on_desk.code or "no name", ", ".join(marks) or "as opened"
+    put(tag("div", tag("h2", name), tag("span", said), class_="plan-name"))
     with st.container(horizontal=True, gap="small", key="plan_actions"):
         if st.button("open", key="open", type="tertiary"):
             open_dialog()

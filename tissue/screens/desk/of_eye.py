@@ -1,10 +1,9 @@
 """A screen about the eye on the desk: its line, what is stale, the screen itself, the fields."""
 
-import streamlit as st
-
 from tissue.screens import frame
 from tissue.screens.desk import inputs
 from tissue.screens.desk.state import desk
+from tissue.screens.html import put
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan import words
 
@@ -19,7 +18,7 @@ def of_eye(name, draw):
     colours, on_desk = frame.begin(), desk()
     shown, wrong = on_desk.figures(on_desk.side)
     if shown is None:
-        st.html(words.nothing_yet(on_desk.side, wrong))
+        put(words.nothing_yet(on_desk.side, wrong))
     else:
         stale = words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else ""
         piece(f"{name}_eye", words.eye_line(shown, on_desk.side) + stale)

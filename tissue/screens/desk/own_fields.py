@@ -1,11 +1,12 @@
 """Fields that belong to a screen and not to the plan: drawn as those of the sidebar, a fault told beside each."""
 
 from functools import cache
-from html import escape
 from typing import NamedTuple
 
 import streamlit as st
 
+from tissue.screens.html import start, tag
+from tissue.screens.parts.form.form import cell as form_cell
 from tissue.screens.parts.form.form import fault_words, fields_component
 
 CSS = (
@@ -56,24 +57,18 @@ def _typed(key):
 @cache
 def _html(key, cells):
     """The form of these fields."""
-    inside = "".join(_cell(key, one) for one in cells)
-    return f'<form class="tissue-fields own"><div class="cells">{inside}</div></form>'
+    inside = tag("div", *(_cell(key, one) for one in cells), class_="cells")
+    return tag("form", inside, class_="tissue-fields own")
 
 
 def _cell(key, cell):
     """One field with its name and the place of its fault."""
-    name, about = f"{key}-{cell.name}", f'name="{cell.name}" aria-describedby="{key}-fault-{cell.name}"'
+    id, fault = f"{key}-{cell.name}", f"{key}-fault-{cell.name}"
+    about = {"id": id, "name": cell.name, "aria_describedby": fault}
     if cell.choices:
-        options = "".join(f'<option value="{escape(id)}">{escape(word)}</option>' for id, word in cell.choices)
-        control = f'<select id="{name}" {about}>{options}</select>'
+        control = tag("select", *(tag("option", word, value=value) for value, word in cell.choices), **about)
     else:
-        kind = (
-            ' inputmode="decimal" data-low="{}" data-high="{}" data-step="{}"'.format(*cell.limits)
-            if cell.limits
-            else ""
-        )
-        control = f'<input type="text" id="{name}" autocomplete="off" spellcheck="false" {about}{kind}>'
-    return (
-        f'<div class="cell"><label for="{name}">{escape(cell.heading)}</label>{control}'
-        f'<p class="fault" id="{key}-fault-{cell.name}" hidden></p></div>'
-    )
+        names = ("data_low", "data_high", "data_step")
+        limits = {"inputmode": "decimal", **dict(zip(names, cell.limits, strict=True))} if cell.limits else {}
+        control = start("input", type="text", autocomplete="off", spellcheck="false", **about, **limits)
+    return form_cell(id, cell.heading, control, fault)

@@ -1,7 +1,6 @@
 """The fields of Alignment: places from the vertex, part of the plan, and the rotation, which is not."""
 
 from functools import cache
-from html import escape
 
 import streamlit as st
 
@@ -11,7 +10,8 @@ from tissue.entry.fields import fields
 from tissue.entry.notation import shown as as_read
 from tissue.screens.desk import reading
 from tissue.screens.desk.state import desk
-from tissue.screens.parts.form.form import fault_words, fields_component
+from tissue.screens.html import start, tag
+from tissue.screens.parts.form.form import cell, fault_words, fields_component
 
 PLACES = ("centre_x_mm", "centre_y_mm", "pupil_x_mm", "pupil_y_mm", "thinnest_x_mm", "thinnest_y_mm")
 TURN, MOST_DEG, FIRST_TURN = "turn_deg", 15.0, "5"
@@ -85,20 +85,19 @@ def _typed():
 @cache
 def _html():
     """The form of the sidebar with fewer fields."""
-    cells = "".join(_cell(name, fields()[name].heading, *_limits(fields()[name])) for name in PLACES)
-    cells += _cell(TURN, "Rotation, °, counter-clockwise", -MOST_DEG, MOST_DEG, 1.0)
-    return f'<form class="tissue-fields places"><div class="cells">{cells}</div></form>'
+    cells = [_cell(name, fields()[name].heading, _limits(fields()[name])) for name in PLACES]
+    cells.append(_cell(TURN, "Rotation, °, counter-clockwise", (-MOST_DEG, MOST_DEG, 1.0)))
+    return tag("form", tag("div", *cells, class_="cells"), class_="tissue-fields places")
 
 
 def _limits(field):
     return field.low, field.high, field.step or 0.1
 
 
-def _cell(name, heading, low, high, step):
+def _cell(name, heading, limits):
     """One field with its name and the place of its fault."""
-    about = f'id="place-{name}" name="{name}" aria-describedby="place-fault-{name}"'
-    kind = f'type="text" inputmode="decimal" autocomplete="off" data-low="{low}" data-high="{high}" data-step="{step}"'
-    return (
-        f'<div class="cell"><label for="place-{name}">{escape(heading)}</label><input {about} {kind}>'
-        f'<p class="fault" id="place-fault-{name}" hidden></p></div>'
-    )
+    id, fault = f"place-{name}", f"place-fault-{name}"
+    low, high, step = limits
+    about = {"type": "text", "inputmode": "decimal", "autocomplete": "off", "data_low": low, "data_high": high}
+    control = start("input", id=id, name=name, aria_describedby=fault, **about, data_step=step)
+    return cell(id, heading, control, fault)

@@ -4,7 +4,7 @@ from functools import cache
 
 from tissue.entry.fields import DEFAULT_STATUS, figure
 from tissue.report.measures import GROUPS, measures, optics_measures
-from tissue.screens.html import notes, part, plain_table, prose
+from tissue.screens.html import NOTHING, notes, part, plain_table, prose
 from tissue.sources import data, rows, source, source_of_eye
 from tissue.strength.relationship import relationships
 
@@ -141,7 +141,7 @@ def _counts():
     """Published counts over counts."""
     found = data("counts")
     titles = {"ectasia": "Ectasia reported", "altered": "Percent tissue altered of 40 or more"}
-    html = ""
+    html = NOTHING
     for key, title in titles.items():
         lines = [
             (

@@ -13,7 +13,7 @@ from tissue.optics.rotation import residual_of, rotation_residual
 from tissue.report.measures import NO_FIGURE, number
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.places import places
-from tissue.screens.html import notes, part, plain_table, prose, strip
+from tissue.screens.html import notes, part, plain_table, prose, put, strip
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.optics import optics_table
@@ -42,7 +42,7 @@ def _screen(on_desk, shown, wrong, colours):
     """The front view over its fields, then what stands behind them; the fields come first, the view shows them."""
     comparison, side = shown.comparison, on_desk.side
     above = st.container(key="align_view")
-    st.html(part("Places from the vertex, and rotation"))
+    put(part("Places from the vertex, and rotation"))
     turn, fault = places(on_desk, shown, wrong)
     with above:
         _front(on_desk, shown, turn, colours)

@@ -23,7 +23,7 @@ from tissue.routes.notices import enhancement_notices
 from tissue.routes.reserve import later_ways, reserves
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.own_fields import Cell, own_fields
-from tissue.screens.html import notes, part, plain_table, prose, strip
+from tissue.screens.html import NOTHING, notes, part, plain_table, prose, put, strip
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
@@ -50,7 +50,7 @@ def _residual():
     """The residual refraction that holds: sphere, cylinder, axis, and how it was written."""
     texts, faults = own_fields("residual_fields", CELLS, {"residual": FIRST_RESIDUAL}, _check)
     own = st.session_state.setdefault("residual_valid", {"text": FIRST_RESIDUAL})
-    said = ""
+    said = NOTHING
     if faults:
         fault = faults["residual"]
         said = strip(f"Shown for {own['text']}. The field holds {fault.read}; accepted: {fault.accepted}.")
@@ -82,7 +82,7 @@ def _screen(on_desk, shown, _, colours):
     try:
         found = kept("enhancement", key, lambda: enhancement(comparison, residual, **given))
     except EyeError as error:
-        st.html(strip(f"No second correction: {fault_of(error).text}."))
+        put(strip(f"No second correction: {fault_of(error).text}."))
         return
     if found.why_not:
         piece("enhance_none", part(TITLE) + prose(found.why_not))

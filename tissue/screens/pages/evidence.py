@@ -3,7 +3,6 @@
 import csv
 from collections.abc import Callable
 from functools import cache
-from html import escape
 
 import streamlit as st
 
@@ -12,7 +11,7 @@ from tissue.entry.fields import DEFAULT_STATUS, fields, figure
 from tissue.screens import frame
 from tissue.screens.evidence import figures as evidence_figures
 from tissue.screens.evidence.figures import cited
-from tissue.screens.html import notes, part, plain_table, prose
+from tissue.screens.html import notes, part, plain_table, prose, put, title_line
 from tissue.screens.parts.form.form import GROUP_WORDS
 from tissue.sources import data, folder, keys, readme
 
@@ -128,7 +127,7 @@ def changes_part():
     for title in ("What it does not know", "Changes"):
         text = readme_section(title)
         html += part(title) + prose(*text)
-    return html + notes(f"Version {escape(__version__)}.")
+    return html + notes(f"Version {__version__}.")
 
 
 NOT_VALIDATED = (
@@ -165,10 +164,10 @@ PARTS: dict[str, Callable[[], str]] = {
 def show():
     """Draw the screen."""
     frame.begin()
-    st.html('<div class="eye"><h1>Evidence</h1><span>what every figure, default and line rests on</span></div>')
+    put(title_line("Evidence", "what every figure, default and line rests on"))
     names = list(PARTS)
     if st.session_state.get("evidence_part") not in names:
         st.session_state["evidence_part"] = st.session_state.get("evidence_last", names[0])
     picked = st.segmented_control("Part", names, key="evidence_part", required=True, label_visibility="collapsed")
     st.session_state["evidence_last"] = picked
-    st.html(f'{PARTS[picked or names[0]]()}<div class="notes"><p>{STATUS_NOTE}</p></div>')
+    put(PARTS[picked or names[0]]() + notes(STATUS_NOTE))

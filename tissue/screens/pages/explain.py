@@ -2,7 +2,6 @@
 
 from datetime import date
 from functools import cache
-from html import escape
 from typing import Any
 
 import streamlit as st
@@ -14,7 +13,7 @@ from tissue.drawing.patient.words import PAGE, STEPS, WAYS, story
 from tissue.entry.file_name import file_name
 from tissue.screens import frame
 from tissue.screens.desk.state import SIDES, desk
-from tissue.screens.html import strip
+from tissue.screens.html import NOTHING, paragraphs, put, strip, style_of, tag
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.parts.component import text
@@ -27,12 +26,12 @@ PICTURE_PX, BARS_PX = explain.WIDTH_PX, explain_bars.WIDTH_PX
 def show():
     """Draw the screen."""
     colours = frame.begin()
-    st.html(_style())
+    put(_style())
     on_desk, chosen = desk(), _chosen()
     with st.container(key="explain"):
         _top(on_desk, chosen)
         shown, wrong = on_desk.figures(on_desk.side)
-        piece("explain_stale", strip(PAGE["stale"]) if wrong and shown else "")
+        piece("explain_stale", strip(PAGE["stale"]) if wrong and shown else NOTHING)
         if shown is None:
             piece("explain_empty", strip(PAGE["empty"]))
             return
@@ -44,7 +43,7 @@ def show():
 @cache
 def _style():
     """The style sheet of this screen."""
-    return f"<style>{text('styles/explain.css')}</style>"
+    return style_of(text("styles/explain.css"))
 
 
 def _chosen():
@@ -55,7 +54,7 @@ def _chosen():
 def _top(on_desk, chosen):
     """Whose eye, and which way."""
     with st.container(horizontal=True, vertical_alignment="center", key="explain_top"):
-        piece("explain_title", f"<h1>{escape(PAGE['title'].format(eye=PAGE['eyes'][on_desk.side]))}</h1>")
+        piece("explain_title", tag("h1", PAGE["title"].format(eye=PAGE["eyes"][on_desk.side])))
         place: dict[str, Any] = {"required": True, "label_visibility": "collapsed"}
         st.session_state["explain_eye"] = on_desk.side
         eyes = {side: words[0].upper() + words[1:] for side, words in PAGE["eyes"].items()}
@@ -98,7 +97,7 @@ def _steps(on_desk, shown, told, chosen, colours):
             )
         with st.container(width="stretch", key="explain_steps_box"):
             steps_list("explain_steps", told.steps, at, _step)
-            piece("explain_why", _paragraphs(told.why_not))
+            piece("explain_why", paragraphs(told.why_not))
             _handout(on_desk, way)
 
 
@@ -123,26 +122,22 @@ def _rest(shown, told, chosen, colours):
                 ),
             )
         with st.container(width="stretch", key="explain_known"):
-            known = _head("known") + _paragraphs(*told.known)
-            piece("explain_known", _words(known + _head("unknown") + _paragraphs(told.unknown)))
+            known = _head("known") + paragraphs(*told.known)
+            piece("explain_known", _words(known + _head("unknown") + paragraphs(told.unknown)))
         with st.container(width="stretch", key="explain_ask"):
-            asked = "".join(f"<li>{escape(question)}</li>" for question in told.questions)
+            asked = tag("ul", *(tag("li", question) for question in told.questions))
             piece(
                 "explain_ask",
-                _words(f"{_head('questions')}<ul>{asked}</ul>{_head('missing')}{_paragraphs(told.missing)}"),
+                _words(_head("questions"), asked, _head("missing"), paragraphs(told.missing)),
             )
 
 
 def _head(name):
-    return f"<h2>{escape(PAGE[name])}</h2>"
+    return tag("h2", PAGE[name])
 
 
-def _paragraphs(*texts):
-    return "".join(f"<p>{escape(text)}</p>" for text in texts if text)
-
-
-def _words(html):
-    return f'<div class="explain-words">{html}</div>'
+def _words(*parts):
+    return tag("div", *parts, class_="explain-words")
 
 
 def _handout(on_desk, way):
@@ -150,14 +145,14 @@ def _handout(on_desk, way):
     eyes = {side: one.comparison for side in SIDES if (one := on_desk.figures(side)[0]) is not None}
     wrong = [PAGE["eyes"][side] for side in SIDES if on_desk.texts.get(side) and on_desk.figures(side)[1]]
     if wrong:
-        piece("explain_no_page", _words(_paragraphs(PAGE["no_page"].format(eyes=" and the ".join(wrong)))))
+        piece("explain_no_page", _words(paragraphs(PAGE["no_page"].format(eyes=" and the ".join(wrong)))))
         return
     name = file_name(f"{on_desk.code or 'plan'}-handout-{way}", ".pdf")
     made = lambda: _page(on_desk, eyes, way)  # noqa: E731
     with st.container(horizontal=True, vertical_alignment="center", key="explain_handout"):
         st.download_button(PAGE["handout"], made, name, "application/pdf", on_click="ignore", key="explain_page")
         if on_desk.invented:
-            st.html(f'<div class="explain-invented">{escape(PAGE["invented"])}</div>')
+            put(tag("div", PAGE["invented"], class_="explain-invented"))
 
 
 def _page(on_desk, eyes, way):

@@ -1,7 +1,6 @@
 """Mechanics: where the stress goes, with the range that a cap leaves open and what the model fails at."""
 
 from functools import partial
-from html import escape
 
 import numpy as np
 import streamlit as st
@@ -9,7 +8,7 @@ import streamlit as st
 from tissue.drawing.charts import stress
 from tissue.report.measures import NO_FIGURE
 from tissue.screens.desk.of_eye import of_eye
-from tissue.screens.html import notes, part, plain_table, prose
+from tissue.screens.html import notes, paragraphs, part, plain_table, prose, put, tag
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.sources import data, source
 from tissue.strength.relationship import relationships
@@ -45,10 +44,10 @@ def _screen(on_desk, shown, _, colours):
     key = (on_desk.side, tuple(sorted(on_desk.texts[on_desk.side].items())), str(shown.texts), name)
     found = _solved(shown.comparison, key)
     if isinstance(found, str):
-        st.html(f'<div class="stale"><p>{escape(found)}</p></div>')
+        put(tag("div", paragraphs(found), class_="stale"))
         return
     states, ranges, plan, intact = found
-    st.html(part("Ratios to the intact eye"))
+    put(part("Ratios to the intact eye"))
     chart(
         "stress_ratios",
         (key, colours.name),
@@ -59,12 +58,12 @@ def _screen(on_desk, shown, _, colours):
             file="stress-ratios",
         ),
     )
-    st.html(_figures(states, ranges) + _strain(states, plan))
-    st.html(part("Stress in the section, at true scale, one colour scale"))
+    put(_figures(states, ranges) + _strain(states, plan))
+    put(part("Stress in the section, at true scale, one colour scale"))
     _maps(states, intact, key, colours)
-    st.html(notes(*plan.notes, "The thin dotted line is the front surface before surgery."))
-    st.html(part("What it may and may not claim") + prose(*CLAIMS))
-    st.html(part("Held against published findings, failures too") + _validation())
+    put(notes(*plan.notes, "The thin dotted line is the front surface before surgery."))
+    put(part("What it may and may not claim") + prose(*CLAIMS))
+    put(part("Held against published findings, failures too") + _validation())
     _details(shown.comparison, states, ranges, name, key)
 
 
@@ -203,7 +202,7 @@ def _details(comparison, states, ranges, name, key):
             (case, *(_ratio(found[state]) for state in stress.TITLES if state != "intact"))
             for case, found in kept[key].items()
         ]
-        st.html(plain_table(("Stress in the bed, ratio", *heads), lines, "Sensitivity"))
+        put(plain_table(("Stress in the bed, ratio", *heads), lines, "Sensitivity"))
 
 
 def _ratio(state):

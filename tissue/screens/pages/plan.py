@@ -14,6 +14,7 @@ from tissue.screens import frame
 from tissue.screens.desk import inputs
 from tissue.screens.desk.drawn import draw_when_quiet
 from tissue.screens.desk.state import OTHER, SIDES, desk
+from tissue.screens.html import put, tag
 from tissue.screens.parts.chart.chart import main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan import below, views, words
@@ -32,7 +33,7 @@ def show():
         return
     colours = frame.begin()
     if shown is None:
-        st.html(words.nothing_yet(on_desk.side, wrong))
+        put(words.nothing_yet(on_desk.side, wrong))
     else:
         _both(on_desk, colours)
     inputs.sidebar(on_desk)
@@ -85,7 +86,7 @@ def _ask(on_desk):
     question = on_desk.question()
     if question:
         with st.container(horizontal=True, vertical_alignment="center", key="ask"):
-            st.html(f'<div class="ask">{question}</div>')
+            put(tag("div", question, class_="ask"))
             st.button("Yes, it is right", key="agree", on_click=on_desk.agree)
 
 
@@ -101,7 +102,7 @@ def _both(on_desk, colours):
         with column:
             one, wrong = found[side]
             if one is None:
-                st.html(words.nothing_yet(side, wrong))
+                put(words.nothing_yet(side, wrong))
                 continue
             piece(f"eye-{side}", words.eye_line(one, side))
             strip = words.stale(one, on_desk.texts[side], wrong) if wrong else ""

@@ -1,7 +1,6 @@
 """Rounds: questions for a fellow; the answer is committed before the arithmetic appears line by line."""
 
 from dataclasses import dataclass, field
-from html import escape
 
 import streamlit as st
 
@@ -10,7 +9,21 @@ from tissue.rounds.judge import judge, unanswered
 from tissue.rounds.question import BESIDE, written
 from tissue.rounds.results import count_words, results_csv
 from tissue.screens import frame
-from tissue.screens.html import notes, part, prose, strip
+from tissue.screens.html import (
+    NOTHING,
+    hidden_caption,
+    joined,
+    notes,
+    paragraphs,
+    part,
+    prose,
+    put,
+    scrolled,
+    strip,
+    style_of,
+    tag,
+    title_line,
+)
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.component import text
 from tissue.screens.plan.views import DRAWN, FLAT, drawn_view
@@ -99,11 +112,11 @@ def session():
 def show():
     """Draw the screen."""
     colours = frame.begin()
-    st.html(f"<style>{text('styles/rounds.css')}</style>")
-    st.html('<div class="eye"><h1>Rounds</h1><span>questions for a fellow, answered before the arithmetic</span></div>')
+    put(style_of(text("styles/rounds.css")))
+    put(title_line("Rounds", "questions for a fellow, answered before the arithmetic"))
     own = session()
     if not own.questions:
-        st.html(notes(LEAD))
+        put(notes(LEAD))
     with st.container(key="rounds_body"):
         if own.results:
             left, right = st.columns([2.1, 1], gap="medium")
@@ -132,9 +145,9 @@ def _now(own):
 def _ask(own):
     """The question with what is given, and the place for the answer."""
     question = own.question
-    st.html(head(question, own.at + 1, len(own.questions)) + given(question))
+    put(head(question, own.at + 1, len(own.questions)) + given(question))
     if own.fault:
-        st.html(strip(f"{own.fault[0].upper()}{own.fault[1:]}."))
+        put(strip(f"{own.fault[0].upper()}{own.fault[1:]}."))
     with st.form(f"rounds_form_{own.number}_{own.at}", border=False):
         keys = _answer(own, question)
         with st.container(horizontal=True, vertical_alignment="center"):
@@ -155,7 +168,7 @@ def _answer(own, question):
     if question.form == "one":
         st.radio(label, question.choices, index=None, key=key)
     elif question.form == "some":
-        st.html(label_line(label))
+        put(label_line(label))
         with st.container(gap=None):
             for i, choice in enumerate(question.choices):
                 st.checkbox(choice, key=f"{key}_{i}")
@@ -186,8 +199,8 @@ def _reveal(own):
     """The committed answer, the arithmetic line by line, and the way on."""
     judged = own.judged
     question = judged.question
-    st.html(head(question, own.at + 1, len(own.questions)) + given(question) + outcome(judged))
-    st.html(arithmetic(question))
+    put(head(question, own.at + 1, len(own.questions)) + given(question) + outcome(judged))
+    put(arithmetic(question))
     last = own.at + 1 == len(own.questions)
     st.button(
         "To the end of the round" if last else "Next question", type="primary", key="rounds_next", on_click=own.go_on
@@ -205,13 +218,13 @@ def _end(own):
     """The count of the round."""
     mine = [one for one in own.results if one[0] == own.number]
     fewer = f"Seed {own.seed}: with the same eyes, kinds and number of questions it makes this round again."
-    st.html(part("The round is at its end") + prose(count_words(mine)) + notes(fewer))
+    put(part("The round is at its end") + prose(count_words(mine)) + notes(fewer))
     st.button("Another round", type="primary", key="rounds_again", on_click=own.leave)
 
 
 def _answers(own):
     """The answers of the session, and their table as a file."""
-    st.html(answers(own.results))
+    put(answers(own.results))
     made = results_csv(own.results).encode()
     st.download_button("Results as CSV", made, "rounds-results.csv", "text/csv", key="rounds_csv")
 
@@ -223,7 +236,7 @@ def _picture(own, colours):
         return
     view = drawn_view(FLAT)
     draw, say = DRAWN[view]
-    st.html(part("The eye of this question"))
+    put(part("The eye of this question"))
     chart(
         "rounds_sections",
         (question, colours.name),
@@ -245,42 +258,41 @@ def head(question, at, count):
         at: its number, from 1.
         count: of the questions in the round.
     """
-    where = f"Question {at} of {count}: <b>{escape(question.kind.title)}</b>, {escape(question.eye)}"
-    before = f'<p class="round-before">{escape(question.before)}</p>' if question.before else ""
-    return f'<p class="round-at">{where}</p>{before}<h2 class="asked">{escape(question.prompt)}</h2>'
+    where = f"Question {at} of {count}: ", tag("b", question.kind.title), f", {question.eye}"
+    before = tag("p", question.before, class_="round-before") if question.before else NOTHING
+    return tag("p", *where, class_="round-at") + before + tag("h2", question.prompt, class_="asked")
 
 
 def given(question):
     """Table of what is given, its defaults marked."""
-    rows = ""
+    rows = []
     for row in question.given:
-        kind = ' class="long"' if len(row.text) > LONG else ""
-        mark = "<sup>*</sup>" if row.default else ""
-        rows += f'<tr><th scope="row">{escape(row.label)}</th><td{kind}>{escape(row.text)}{mark}</td></tr>'
+        mark = tag("sup", "*") if row.default else NOTHING
+        cell = tag("td", row.text, mark, class_="long" if len(row.text) > LONG else None)
+        rows.append(tag("tr", tag("th", row.label, scope="row"), cell))
     defaults = DEFAULT_NOTE if any(row.default for row in question.given) else ""
     reported = f"The eye was reported in: {question.reported}." if question.reported else ""
-    caption = '<caption class="unseen-text">What is given</caption>'
-    table = f'<div class="scroll"><table class="plain given">{caption}<tbody>{rows}</tbody></table></div>'
-    return table + notes(defaults, reported)
+    table = tag("table", hidden_caption("What is given"), tag("tbody", *rows), class_="plain given")
+    return scrolled(table) + notes(defaults, reported)
 
 
 def label_line(words):
     """Label of several boxes to mark."""
-    return f'<p class="round-label">{escape(words)}</p>'
+    return tag("p", words, class_="round-label")
 
 
 def outcome(judged):
     """How the committed answer lies to the arithmetic."""
     question = judged.question
-    lines = [f"The arithmetic: <b>{escape(question.answer_words)}</b>"]
+    lines = [joined("The arithmetic: ", tag("b", question.answer_words))]
     if judged.counts:
-        apart = f" <span>({escape(_apart(judged))})</span>" if _apart(judged) else ""
-        lines.insert(0, f"Your answer: <b>{escape(judged.read_words)}</b>, {escape(judged.words)}{apart}")
+        apart = joined(" ", tag("span", f"({_apart(judged)})")) if _apart(judged) else NOTHING
+        lines.insert(0, joined("Your answer: ", tag("b", judged.read_words), f", {judged.words}", apart))
     else:
         lines.insert(0, "No answer was given.")
     if judged.said:
-        lines.append(f"Your answer is {escape(judged.said)}.")
-    return '<div class="round-result" role="status">' + "".join(f"<p>{line}</p>" for line in lines) + "</div>"
+        lines.append(f"Your answer is {judged.said}.")
+    return tag("div", paragraphs(*lines), class_="round-result", role="status")
 
 
 def _apart(judged):
@@ -300,28 +312,27 @@ def arithmetic(question):
     lines = [line for line in question.lines if line.sign != BESIDE]
     beside = [line for line in question.lines if line.sign == BESIDE]
     result = None if question.form == "some" else lines[-1]
-    rows = "".join(_row(line, "result" if line is result else "") for line in lines)
+    rows = [_row(line, "result" if line is result else "") for line in lines]
     if beside:
-        rows += '<tr class="beside-head"><td></td><td colspan="3">Beside it</td></tr>'
-        rows += "".join(_row(line, "beside") for line in beside)
-    caption = '<caption class="unseen-text">The arithmetic line by line</caption>'
-    table = f'<div class="scroll"><table class="plain sum">{caption}<tbody>{rows}</tbody></table></div>'
+        rows.append(tag("tr", tag("td"), tag("td", "Beside it", colspan=3), class_="beside-head"))
+        rows += [_row(line, "beside") for line in beside]
+    table = tag("table", hidden_caption("The arithmetic line by line"), tag("tbody", *rows), class_="plain sum")
     rounded = "Each figure is rounded by itself: a sum may seem to miss by 1 in its last digit."
     summed = any(line.sign == "=" for line in lines)
     said = notes(question.tolerance_words, rounded if summed else "", *_sources(question))
-    return part("The arithmetic") + table + said
+    return part("The arithmetic") + scrolled(table) + said
 
 
 def _row(line, kind):
     """A line: sign, words, figure and unit; a text takes the place of both."""
     sign = "" if line.sign == BESIDE else line.sign
-    begin = f'<tr class="{kind}"><td>{sign}</td>'
     if not line.figure:
-        return f'{begin}<td colspan="3">{escape(line.words)}</td></tr>'
-    if line.text:
-        return f'{begin}<td>{escape(line.words)}</td><td colspan="2">{escape(line.text)}</td></tr>'
-    unit = f'<td class="unit">{escape(line.unit)}</td>'
-    return f'{begin}<td>{escape(line.words)}</td><td class="number">{line.figure}</td>{unit}</tr>'
+        said = [tag("td", line.words, colspan=3)]
+    elif line.text:
+        said = [tag("td", line.words), tag("td", line.text, colspan=2)]
+    else:
+        said = [tag("td", line.words), tag("td", line.figure, class_="number"), tag("td", line.unit, class_="unit")]
+    return tag("tr", tag("td", sign), *said, class_=kind)
 
 
 def _sources(question):
@@ -337,20 +348,19 @@ def answers(results):
     Args:
         results: (number of the round, seed, number of the question, Judged) of every answer.
     """
-    rows = "".join(_answered(*one) for one in reversed(results))
-    heads = "".join(
-        f'<th scope="col">{word}</th>' for word in ("", "Question", "Your answer", "Arithmetic", "Tolerance")
-    )
-    caption = '<caption class="unseen-text">Answers of this session</caption>'
-    table = f'<table class="plain answers">{caption}<thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>'
-    return part("Answers of this session") + notes(count_words(results)) + f'<div class="scroll">{table}</div>'
+    title = "Answers of this session"
+    words = ("", "Question", "Your answer", "Arithmetic", "Tolerance")
+    head = tag("thead", tag("tr", *(tag("th", word, scope="col") for word in words)))
+    body = tag("tbody", *(_answered(*one) for one in reversed(results)))
+    table = tag("table", hidden_caption(title), head, body, class_="plain answers")
+    return part(title) + notes(count_words(results)) + scrolled(table)
 
 
 def _answered(number, seed, at, judged):
     """A row of an answer; a refraction in one form, on one line."""
     question = judged.question
-    tight = ' class="tight"' if question.form == "refraction" else ""
+    tight = "tight" if question.form == "refraction" else None
     cells = judged.read_words or "–", question.answer_words.split(" = ")[0]
-    both = "".join(f"<td{tight}>{escape(words)}</td>" for words in cells)
-    said = escape(judged.words.removesuffix(" the tolerance"))
-    return f"<tr><td>{number}.{at}</td><td>{escape(question.kind.title)}</td>{both}<td>{said}</td></tr>"
+    both = (tag("td", words, class_=tight) for words in cells)
+    said = tag("td", judged.words.removesuffix(" the tolerance"))
+    return tag("tr", tag("td", f"{number}.{at}"), tag("td", question.kind.title), *both, said)

@@ -9,7 +9,7 @@ import streamlit as st
 
 from tissue.entry.fields import fields
 from tissue.screens import frame
-from tissue.screens.html import notes, part, plain_table, strip
+from tissue.screens.html import notes, part, plain_table, put, strip, title_line
 from tissue.screens.tables import series_results
 from tissue.series.demo import demo_rows
 from tissue.series.published import published_series
@@ -32,8 +32,8 @@ LEAD = (
 def show():
     """Draw the screen."""
     frame.begin()
-    st.html('<div class="eye"><h1>Series</h1><span>many eyes at once, by the same arithmetic</span></div>')
-    st.html(notes(LEAD))
+    put(title_line("Series", "many eyes at once, by the same arithmetic"))
+    put(notes(LEAD))
     name, data = _source()
     if data is None:
         return
@@ -51,7 +51,7 @@ def show():
     if found and found["key"] == key:
         series_results.show(found)
     elif found:
-        st.html(strip("The figures of the last run are not shown: the table or its settings have changed since."))
+        put(strip("The figures of the last run are not shown: the table or its settings have changed since."))
 
 
 def _source():
@@ -92,7 +92,7 @@ def _header(name, data):
         lines = error.lines
         if not is_parquet(name) and all(": header: " in line for line in lines):
             return _plain_header(data)[:MOST_COLUMNS]
-        st.html(strip(*lines))
+        put(strip(*lines))
     return None
 
 
@@ -113,7 +113,7 @@ def _by_hand(name, data):
         return None
     mapping = {}
     with st.expander("Columns that are called otherwise"):
-        st.html(notes("Nothing is proposed: choose an input, then the column that holds it, and a factor to its unit."))
+        put(notes("Nothing is proposed: choose an input, then the column that holds it, and a factor to its unit."))
         chosen = st.multiselect("Inputs to assign", [*fields(), *EXTRA], key="series_inputs", format_func=_label)
         for ours in chosen:
             left, right = st.columns([3, 1])
@@ -151,11 +151,11 @@ def _understood(name, data, mapping):
             job = _plain_job(name, data, mapping)
             columns, said = job.columns, job.dialect.words
     except TableError as error:
-        st.html(strip(*error.lines))
+        put(strip(*error.lines))
         return None
     lines = [(column.name, *_read_as(column)) for column in columns]
     heads = ("Column", "Read as", "Unit", "Factor")
-    st.html(part("What was understood") + notes(f"{name}: {said}.") + plain_table(heads, lines, "Columns"))
+    put(part("What was understood") + notes(f"{name}: {said}.") + plain_table(heads, lines, "Columns"))
     return columns
 
 
@@ -190,7 +190,7 @@ def _run(name, data, mapping, plus, optics, key):
             rows, refused = stream(job, io.BytesIO(data), out, progress)
         result = out.getvalue()
     except TableError as error:
-        st.html(strip(*error.lines))
+        put(strip(*error.lines))
         return
     finally:
         bar.empty()

@@ -19,7 +19,7 @@ from tissue.routes.ways import ANOTHER_DAY, suction_counts
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.own_fields import Cell, own_fields
 from tissue.screens.desk.state import SIDES
-from tissue.screens.html import notes, part, prose, strip
+from tissue.screens.html import notes, part, prose, put, strip, tag
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
@@ -49,7 +49,7 @@ def _ways_or_why(on_desk, shown, _, colours):
         _screen(on_desk, shown, colours)
     else:
         why = shown.comparison.results["lenticule"].why_not
-        st.html(prose(f"Nothing is cut in this eye, so no suction can be lost: {why}.", ANOTHER_DAY))
+        put(prose(f"Nothing is cut in this eye, so no suction can be lost: {why}.", ANOTHER_DAY))
     _page(on_desk)
 
 
@@ -60,7 +60,7 @@ def _screen(on_desk, shown, colours):
     found = kept("rescue", (shown, stage, done), lambda: rescue(comparison, stage, done))
     reached = "" if np.isnan(found.cut_radius_mm) else f", which has reached a radius of {found.cut_radius_mm:.2f} mm"
     said = f"In the {cut_clock.CUT_NAMES[stage]}, {100 * done:.0f} % of it done{reached}."
-    piece("suction_said", prose(said) + f'<p class="another-day">{ANOTHER_DAY}</p>' + part(TITLE))
+    piece("suction_said", prose(said) + tag("p", ANOTHER_DAY, class_="another-day") + part(TITLE))
     narrow = width < NARROW_PX
     for i, routes in enumerate(rows_of(found.routes, 3)):
         piece(f"suction_heads{i}", heads(routes, narrow))
@@ -130,7 +130,7 @@ def _as_typed(own):
     texts, faults = own_fields("suction_fields", CELLS, {"stage": STAGES[0], "done": FIRST_PERCENT}, _check)
     if "done" in faults:
         fault = faults["done"]
-        st.html(strip(f"Shown for {100 * own['done']:g} %. The field holds {fault.read}; accepted: {fault.accepted}."))
+        put(strip(f"Shown for {100 * own['done']:g} %. The field holds {fault.read}; accepted: {fault.accepted}."))
     else:
         own["done"] = read_percent(texts["done"]) / 100.0
     return texts["stage"], own["done"]
@@ -181,12 +181,12 @@ def _page(on_desk):
     """The page for before the operation, both eyes."""
     eyes = {side: shown.comparison for side in SIDES if (shown := on_desk.figures(side)[0]) is not None}
     wrong = [side for side in SIDES if on_desk.texts.get(side) and on_desk.figures(side)[1]]
-    st.html(part("The page that lies ready"))
+    put(part("The page that lies ready"))
     if wrong:
-        st.html(prose(f"A field of {' and '.join(wrong)} cannot be read: no page until it can."))
+        put(prose(f"A field of {' and '.join(wrong)} cannot be read: no page until it can."))
         return
     said = "The ways out of both eyes at seven moments on one sheet, to be printed before the operation."
-    st.html(prose(said if len(eyes) > 1 else said.replace("both eyes", "this eye")))
+    put(prose(said if len(eyes) > 1 else said.replace("both eyes", "this eye")))
     name = file_name(f"{on_desk.code or 'plan'}-if-suction-is-lost", ".pdf")
     made = lambda: _page_bytes(on_desk.code, eyes)  # noqa: E731
     st.download_button("Page for print", made, name, "application/pdf", key="suction_page")

@@ -1,7 +1,6 @@
 """Trade-offs: two inputs as a map, one for all options, what a change costs, searches, which error matters."""
 
 from dataclasses import replace
-from html import escape
 
 import numpy as np
 import streamlit as st
@@ -18,7 +17,7 @@ from tissue.screens import frame
 from tissue.screens.desk import inputs
 from tissue.screens.desk.drawn import HOW_MANY
 from tissue.screens.desk.state import desk
-from tissue.screens.html import notes, part, strip
+from tissue.screens.html import notes, paragraphs, part, put, strip, style_of, tag
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
@@ -49,7 +48,7 @@ def show():
     on_desk = desk()
     shown, wrong = on_desk.figures(on_desk.side)
     if shown is None:
-        st.html(words.nothing_yet(on_desk.side, wrong))
+        put(words.nothing_yet(on_desk.side, wrong))
     else:
         stale = words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else ""
         _screen(on_desk, shown, colours, words.eye_line(shown, on_desk.side) + stale)
@@ -65,7 +64,7 @@ def _screen(on_desk, shown, colours, head):
         piece("to_eye", head + _only(names))
         tradeoff_map.moved(on_desk)
     said = st.empty()
-    said.html(notes(HELD if st.session_state.get("to_names") == names else WORKING))
+    put(notes(HELD if st.session_state.get("to_names") == names else WORKING), said)
     columns = 2 if main_width() >= NARROW_PX else 1
     left, right = st.columns(2, gap="small") if columns == 2 else (st.container(), st.container())
     with left, st.container(key="to_map_part"):
@@ -75,10 +74,10 @@ def _screen(on_desk, shown, colours, head):
     with st.container(key="to_rest"):
         name = names["to_rest"]
         tables = below.costs(shown) + thin(shown) + measured(shown)
-        piece("to_tables", f'<div data-for="{name}">{tables}</div>')
+        piece("to_tables", tag("div", tables, data_for=name))
         errors(on_desk, shown, colours, name)
         search(shown, name)
-    said.html(notes(HELD))
+    put(notes(HELD), said)
     st.session_state["to_names"] = names
 
 
@@ -92,7 +91,7 @@ def _names(shown, measure, option, pair, field):
 def _only(names):
     """A style by which a part is seen only when it stands for this input; else it is blank."""
     hidden = (f'.st-key-{part} [data-for]:not([data-for="{name}"])' for part, name in names.items())
-    return f"<style>{', '.join(hidden)} {{ visibility: hidden }}</style>"
+    return style_of(f"{', '.join(hidden)} {{ visibility: hidden }}")
 
 
 def _choices(shown):
@@ -133,7 +132,7 @@ def lines(on_desk, shown, colours, measure, field, columns, stands_for):
     try:
         made = kept("to_sweep", (shown, name, field), lambda: sweep(shown.inputs.values, name, field, number=POINTS))
     except EyeError as error:
-        st.html(strip(f"No lines: {error}"))
+        put(strip(f"No lines: {error}"))
         return
     chart(
         "to_lines",
@@ -154,7 +153,7 @@ def lines(on_desk, shown, colours, measure, field, columns, stands_for):
         if name in CLOSED
         else f"The bands come from {HOW_MANY}, at each of {made.x.size} places."
     )
-    st.html(
+    put(
         notes(
             how if banded else "No spread is worked out for this figure.",
             NOT_STUDIED if measure.id in FLAP_SHARES else "",
@@ -164,7 +163,7 @@ def lines(on_desk, shown, colours, measure, field, columns, stands_for):
 
 def errors(on_desk, shown, colours, stands_for):
     """Which error matters: exact for the bed, from draws for the strength."""
-    st.html(part("Which error matters"))
+    put(part("Which error matters"))
     chart(
         "to_errors",
         (shown, colours.name, stands_for),
@@ -177,7 +176,7 @@ def errors(on_desk, shown, colours, stands_for):
             stands_for=stands_for,
         ),
     )
-    st.html(notes(SHARES_NOTE))
+    put(notes(SHARES_NOTE))
 
 
 def search(shown, stands_for):
@@ -187,7 +186,7 @@ def search(shown, stands_for):
         shown: Shown.
         stands_for: name of the input.
     """
-    st.html(part("What would give the same, or a value of your own"))
+    put(part("What would give the same, or a value of your own"))
     with st.container(horizontal=True, gap="small", vertical_alignment="bottom"):
         option = pick("to_of", "Option", tuple(HEADS), HEADS.get, 180, "lenticule")
         field = pick("to_by", "Input to change", INPUTS[option], lambda one: fields()[one].heading, 230)
@@ -196,8 +195,8 @@ def search(shown, stands_for):
         others = (*(other for other in HEADS if other != option), OWN)
         like = pick("to_like", "The same as", others, _like_words, 200, "flap")
         wanted = _own(measures()[id]) if like == OWN else _value(shown, measures()[id], like)
-    said = escape(_answer(shown, option, field, measures()[id], like, wanted))
-    st.html(f'<div class="prose answer" role="status" data-for="{stands_for}"><p>{said}</p></div>')
+    said = paragraphs(_answer(shown, option, field, measures()[id], like, wanted))
+    put(tag("div", said, class_="prose answer", role="status", data_for=stands_for))
 
 
 def _like_words(like):

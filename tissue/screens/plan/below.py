@@ -1,7 +1,5 @@
 """Under the sections of Plan: the table, notices, costs, more figures, strength and what contradicts it."""
 
-from html import escape
-
 import numpy as np
 import streamlit as st
 
@@ -12,7 +10,7 @@ from tissue.entry.fields import fields
 from tissue.report.measures import number
 from tissue.screens.desk.drawn import strength_intervals
 from tissue.screens.evidence.figures import contradictions_part
-from tissue.screens.html import notes, part, plain_table
+from tissue.screens.html import NOTHING, joined, notes, notice_list, part, plain_table, put
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan import words
@@ -24,7 +22,7 @@ from tissue.screens.tables.tradeoffs import measured, thin
 
 def _figures(shown, on_desk, narrow):
     """The table under the sections, with its footnotes."""
-    named = heads(narrow) if drawn_view(on_desk.view) != FLAT else ""
+    named = heads(narrow) if drawn_view(on_desk.view) != FLAT else NOTHING
     kept, drawn = _kept(on_desk), shown.drawn_yet
     columns = table(shown.comparison, on_desk.side, narrow=narrow, kept=kept, drawn=drawn, above=named)
     piece("figures", columns + words.footnotes(shown, on_desk.side in on_desk.kept))
@@ -54,7 +52,7 @@ def show(shown, on_desk, colours, narrow):
     optics = optics_table(shown, narrow, on_desk.kept.get(on_desk.side))
     piece("more", part("More figures") + more + optics + strength)
     _strength_charts(shown, f"{on_desk.code}-{on_desk.side}", colours, narrow)
-    st.html(contradictions_part())
+    put(contradictions_part())
     with cost_place:
         piece("costs", costs(shown) + measured(shown))
 
@@ -96,16 +94,12 @@ def notices(*eyes):
     """
     said = {one.inputs.side: [n.text for n in one.notices] + [words.line_note(one.comparison)] for one in eyes}
     if len(said) == 1:
-        return _notices("Notices", *said.values())
+        return notice_list("Notices", *said.values())
     right, left = said.values()
     common = [line for line in right if line in left]
     own = {side: [line for line in lines if line not in common] for side, lines in said.items()}
     parts = {"Notices, both eyes": common} | {f"Notices, {SIDES[side]}": lines for side, lines in own.items()}
-    return "".join(_notices(title, lines) for title, lines in parts.items() if lines)
-
-
-def _notices(title, lines):
-    return part(title) + '<div class="notices">' + "".join(f"<p>{escape(line)}</p>" for line in lines) + "</div>"
+    return joined(*(notice_list(title, lines) for title, lines in parts.items() if lines))
 
 
 COST_FIGURES: tuple[tuple[str, str, str], ...] = (

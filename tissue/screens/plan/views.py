@@ -7,6 +7,7 @@ from tissue.drawing.base.meridian import angle_through
 from tissue.drawing.front.front import front_view
 from tissue.drawing.section import curved, describe, section
 from tissue.screens.desk.state import SIDES
+from tissue.screens.html import NOTHING
 from tissue.screens.parts.chart.chart import Picture, chart, width_of
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.options import heads
@@ -50,7 +51,7 @@ def picture(on_desk, shown, colours, strip="", columns=1, draw=True):
     if above is None:
         return
     with above:
-        piece(f"heads{name}", strip + (heads(width < section.NARROW_PX) if view == FLAT else ""))
+        piece(f"heads{name}", strip + (heads(width < section.NARROW_PX) if view == FLAT else NOTHING))
 
 
 def drawn_view(view, columns=1):

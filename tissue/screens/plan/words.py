@@ -9,7 +9,7 @@ from tissue.entry.notation import write
 from tissue.report.measures import NOT_STUDIED, number
 from tissue.screens.desk import reading
 from tissue.screens.desk.drawn import HOW_MANY
-from tissue.screens.html import notes, strip
+from tissue.screens.html import joined, notes, strip, tag
 from tissue.sources import data, source
 from tissue.strength.relationship import relationships
 
@@ -20,28 +20,32 @@ def eye_line(shown, side):
     cornea, measured, treated = comparison.cornea, comparison.measured, comparison.treatment.refraction
     forms = write(measured.sphere_D, measured.cylinder_D, measured.axis_deg)
     at_cornea = treated.at_cornea()
-    parts = [f"<b>{forms[0]}</b>"]
+    parts = [tag("b", forms[0])]
     if forms[1] != forms[0]:
-        parts.append(f"<span>= {forms[1]}</span>")
+        parts.append(tag("span", f"= {forms[1]}"))
     wanted = write(treated.sphere_D, treated.cylinder_D, treated.axis_deg)[0]
     if wanted != forms[0]:
-        parts.append(f"<span>treated {wanted}</span>")
+        parts.append(tag("span", f"treated {wanted}"))
     plane = write(at_cornea.sphere_D, at_cornea.cylinder_D, at_cornea.axis_deg)[0]
-    parts.append(f"<span>at the cornea {plane}</span>")
+    parts.append(tag("span", f"at the cornea {plane}"))
     thickness = f"centre {number(cornea.central_thickness_um)} µm"
     if cornea.thinnest_um < cornea.central_thickness_um:
         thickness += f", thinnest {number(cornea.thinnest_um)} µm"
         where = place_words(cornea.thinnest_x_mm, cornea.thinnest_y_mm, side)
-        thickness += f' <span class="place">({where})</span>' if where else ""
-    parts.append(f"<span>{thickness}</span>")
-    return f'<div class="eye"><h1>{side} ({SIDES[side]})</h1>{"".join(parts)}</div>'
+        thickness += joined(" ", tag("span", f"({where})", class_="place")) if where else ""
+    return _eye(side, *parts, tag("span", thickness))
+
+
+def _eye(side, *words):
+    """Which eye it is, and words in the same line."""
+    return tag("div", tag("h1", f"{side} ({SIDES[side]})"), *words, class_="eye")
 
 
 def nothing_yet(side, wrong):
     """Instead of figures, where nothing valid was ever there."""
     lines = [f"{_label(name)}: read {fault.read}, accepted {fault.accepted}." for name, fault in wrong.items()]
     needed = "No figures yet: a refraction and the thickness at the centre are needed."
-    return f'<div class="eye"><h1>{side} ({SIDES[side]})</h1></div>{strip(needed, *lines)}'
+    return _eye(side) + strip(needed, *lines)
 
 
 def _label(name):

@@ -15,7 +15,7 @@ from tissue.rounds.question import kinds
 from tissue.screens.desk.dialogs import FILE_MB
 from tissue.screens.desk.own_fields import Cell, own_fields
 from tissue.screens.desk.state import SIDES, demo_files, desk
-from tissue.screens.html import notes, part, strip
+from tissue.screens.html import notes, part, put, strip
 
 INVENTED, PUBLISHED, ON_DESK, FILE = (
     "Invented eyes",
@@ -41,21 +41,21 @@ def setup(session):
     Args:
         session: Session of the screen.
     """
-    st.html(part("A new round"))
+    put(part("A new round"))
     eyes = _kept(session, "eyes", lambda key: st.segmented_control("Eyes", EYES, selection_mode="multi", key=key))
     cases, said = _cases(session, eyes)
     wanted = _kept(session, "kinds", _kinds)
     texts, faults = own_fields(FIELDS, CELLS, FIRST, _check)
     if said:
-        st.html(strip(*said))
+        put(strip(*said))
     words = f"Eyes to ask about: {len(cases)}." if cases else "No eye to ask about yet."
-    st.html(notes(words, "A kind that an eye does not carry is left out: nothing is asked of a way that is not there."))
+    put(notes(words, "A kind that an eye does not carry is left out: nothing is asked of a way that is not there."))
     if st.button("Begin the round", type="primary", key="rounds_begin", disabled=not cases or bool(faults)):
         questions = round_of(cases, int(texts["seed"]), int(texts["count"]), wanted)
         if questions:
             session.begin(questions, int(texts["seed"]))
             st.rerun()
-        st.html(strip("None of these eyes carries a question of these kinds. Choose other eyes or kinds."))
+        put(strip("None of these eyes carries a question of these kinds. Choose other eyes or kinds."))
 
 
 def _kept(session, name, draw):
@@ -130,7 +130,7 @@ def _of_file(session, said):
             said.append(f"{file.name} was not taken: {fault_of(error).text}.")
     name, cases = session.file
     if cases:
-        st.html(notes(f"Taken from {name}: {len(cases)} {'eye' if len(cases) == 1 else 'eyes'}."))
+        put(notes(f"Taken from {name}: {len(cases)} {'eye' if len(cases) == 1 else 'eyes'}."))
     return list(cases)
 
 

@@ -1,13 +1,11 @@
 """The second table of figures: what the plan does to the optics, an option a column."""
 
-from html import escape
-
 from tissue.drawing.base.palette import HEADS
 from tissue.optics.figures import apex_shift_interval_D
 from tissue.optics.pupil import distance_mm
 from tissue.report.measures import optics_measures, optics_value_of, span
-from tissue.screens.html import notes
-from tissue.screens.tables.options import colgroup, middles, name_cell
+from tissue.screens.html import hidden_heads, notes, scrolled, tag
+from tissue.screens.tables.options import colgroup, middles, name_cell, value_cell
 
 NEAR_MM = 0.05  # a centre nearer to the pupil's than this rounds to 0.0 mm
 
@@ -21,24 +19,21 @@ def optics_table(shown, narrow=False, kept=None, above=""):
         kept: Shown of another plan, whose values stand beside.
         above: heads that move with its columns where there is no room for all of them.
     """
-    rows = "".join(_row(measure, shown, narrow, kept) for measure in optics_measures().values())
-    hidden = "".join(f'<th scope="col">{title}</th>' for title in HEADS.values())
-    head = f'<thead class="unseen"><tr><th scope="col">Measure of the optics</th>{hidden}</tr></thead>'
-    body = f"{colgroup(narrow)}{head}<tbody>{rows}</tbody>"
-    table = f'<table class="figures" style="{middles(narrow)}">{body}</table>'
-    return f'<div class="scroll">{above}{table}</div>{notes(_said(shown.comparison))}'
+    rows = (_row(measure, shown, narrow, kept) for measure in optics_measures().values())
+    inside = colgroup(narrow), hidden_heads("Measure of the optics", HEADS.values()), tag("tbody", *rows)
+    table = tag("table", *inside, class_="figures", style=middles(narrow))
+    return scrolled(above, table) + notes(_said(shown.comparison))
 
 
 def _row(measure, shown, narrow, kept):
     """A measure of every option; where a plan is kept, its value stands beside."""
-    cells = ""
+    cells = []
     for option, found in shown.optics.items():
         words = _beside(measure, shown.comparison, option, found, narrow)
         if kept is not None:
             words = f"kept {optics_value_of(measure, kept.optics[option])}"
-        value = f'<span class="value">{optics_value_of(measure, found)}</span>'
-        cells += f'<td>{value}<span class="beside">{escape(words)}</span></td>'
-    return f"<tr>{name_cell(measure.id, measure.label)}{cells}</tr>"
+        cells.append(value_cell(optics_value_of(measure, found), "", words))
+    return tag("tr", name_cell(measure.id, measure.label), *cells)
 
 
 def _beside(measure, comparison, option, found, narrow):

@@ -1,23 +1,23 @@
 """The tables of figures as HTML: columns under the sections, units once, every measure one click from its source."""
 
 from functools import cache
-from html import escape
 
 from tissue.drawing.base.palette import DASH, HEADS, SHORT_HEADS
 from tissue.drawing.base.words import SIDES
 from tissue.drawing.section.section import column_shares
 from tissue.report.measures import GROUPS, marked, measures, optics_measures, value_of
 from tissue.screens.desk.drawn import behind_words, interval_words
+from tissue.screens.html import columns_of, hidden_heads, joined, scrolled, tag
 from tissue.screens.tables.measures import beside, pair_beside
 
 BORDER = {"dot": "dotted", "dash": "dashed", "solid": "solid"}
+PAIR_NAME_PERCENT = 24.0  # width of the column of names in the table of both eyes
 
 
 def colgroup(narrow=False):
     """Widths of the columns, from the same shares as the sections above them: each ends where the next begins."""
     measure, option, gap = column_shares(narrow)
-    widths = [measure, option + gap, option + gap, option]
-    return "<colgroup>" + "".join(f'<col style="width:{100 * w:.3f}%">' for w in widths) + "</colgroup>"
+    return columns_of(100.0 * width for width in (measure, option + gap, option + gap, option))
 
 
 def middles(narrow=False):
@@ -28,31 +28,48 @@ def middles(narrow=False):
 
 def heads(narrow=False):
     """Names of the options over their sections, each with its line key."""
-    cells = "".join(
-        f'<th scope="col"><span class="key" style="border-top:4px {BORDER[DASH[name]]} var(--tissue-{name})"></span>'
-        f'<span class="full">{HEADS[name]}</span><span class="short">{SHORT_HEADS[name]}</span></th>'
+    cells = (
+        tag(
+            "th",
+            line_key(name),
+            tag("span", HEADS[name], class_="full"),
+            tag("span", SHORT_HEADS[name], class_="short"),
+            scope="col",
+        )
         for name in HEADS
     )
-    return f'<table class="heads">{colgroup(narrow)}<tr><td></td>{cells}</tr></table>'
+    return tag("table", colgroup(narrow), tag("tr", tag("td"), *cells), class_="heads")
+
+
+def line_key(name):
+    """The line of an option as it is drawn, before its name."""
+    return tag("span", class_="key", style=f"border-top:4px {BORDER[DASH[name]]} var(--tissue-{name})")
 
 
 @cache
 def name_cell(name, label, drawn=""):
     """Name and unit of a measure; the name opens formula, source, limits and the intervals."""
     measure = (measures() | optics_measures())[name]
-    behind = (
-        f"<b>{escape(label)}</b><p>{escape(measure.formula)}</p><p>{escape(measure.limits)}</p>"
-        f'<p class="source">{escape(measure.citation)}</p><p>{escape(drawn)}</p>'
-    )
-    unit = f' <span class="unit">{measure.unit}</span>' if measure.unit else ""
-    opened = f'<summary>{escape(label)}</summary><div class="behind">{behind}</div>'
-    return f'<th scope="row"><details name="behind">{opened}</details>{unit}</th>'
+    source = tag("p", measure.citation, class_="source")
+    behind = joined(tag("p", measure.formula), tag("p", measure.limits), source, tag("p", drawn))
+    return opening_name(label, label, behind, measure.unit)
+
+
+def opening_name(name, title, behind, unit):
+    """Name and unit of a row; the name opens its title and what stands behind it."""
+    opened = tag("details", tag("summary", name), tag("div", tag("b", title), behind, class_="behind"), name="behind")
+    in_units = (" ", tag("span", unit, class_="unit")) if unit else ()
+    return tag("th", opened, *in_units, scope="row")
 
 
 def _value_cell(measure, result, judgement, words):
-    mark = "<sup>†</sup>" if marked(measure, result) else ""
-    value = f'<span class="value">{value_of(measure, result, judgement)}{mark}</span>'
-    return f'<td>{value}<span class="beside">{escape(words)}</span></td>'
+    return value_cell(value_of(measure, result, judgement), "†" if marked(measure, result) else "", words)
+
+
+def value_cell(value, mark, words):
+    """A value with its mark, and the words beside it."""
+    value = tag("span", value, tag("sup", mark) if mark else "", class_="value")
+    return tag("td", value, tag("span", words, class_="beside"))
 
 
 def _kept_words(measure, kept, option):
@@ -62,19 +79,18 @@ def _kept_words(measure, kept, option):
 
 def _row(measure, comparison, side, narrow, kept, drawn):
     """A measure of every option; where a plan is kept, its value stands beside instead of parts and spread."""
-    cells = ""
+    cells = []
     for name, result in comparison.results.items():
         words = beside(measure, result, side, narrow) or interval_words(comparison, drawn, measure, name)
         if kept is not None:
             words = _kept_words(measure, kept, name)
-        cells += _value_cell(measure, result, comparison.judgement, words)
-    kind = ' class="important"' if measure.key else ""
-    behind = behind_words(comparison, drawn, measure)
-    return f"<tr{kind}>{name_cell(measure.id, measure.heading(comparison.judgement), behind)}{cells}</tr>"
+        cells.append(_value_cell(measure, result, comparison.judgement, words))
+    name = name_cell(measure.id, measure.heading(comparison.judgement), behind_words(comparison, drawn, measure))
+    return tag("tr", name, *cells, class_="important" if measure.key else None)
 
 
 def _group_row(group, columns):
-    return f'<tr class="group"><th colspan="{columns}" scope="colgroup">{GROUPS[group]}</th></tr>'
+    return tag("tr", tag("th", GROUPS[group], colspan=columns, scope="colgroup"), class_="group")
 
 
 def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False, kept=None, drawn=None, above=""):
@@ -93,10 +109,8 @@ def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False, k
     for group in groups:
         rows += [_group_row(group, 4)] if len(groups) > 1 else []
         rows += [_row(m, comparison, side, narrow, kept, drawn) for m in measures().values() if m.group == group]
-    hidden = "".join(f'<th scope="col">{title}</th>' for title in HEADS.values())
-    head = f'<thead class="unseen"><tr><th scope="col">Measure</th>{hidden}</tr></thead>'
-    body = f"{colgroup(narrow)}{head}<tbody>{''.join(rows)}</tbody>"
-    return f'<div class="scroll">{above}<table class="figures" style="{middles(narrow)}">{body}</table></div>'
+    inside = colgroup(narrow), hidden_heads("Measure", HEADS.values()), tag("tbody", *rows)
+    return scrolled(above, tag("table", *inside, class_="figures", style=middles(narrow)))
 
 
 def pair_table(eyes, kept=None, groups=("depth", "shares", "stays")):
@@ -108,22 +122,23 @@ def pair_table(eyes, kept=None, groups=("depth", "shares", "stays")):
         groups: which groups of measures.
     """
     columns = [(one, option) for one in eyes.values() for option in one.comparison.results]
-    top = "".join(f'<th colspan="3" scope="colgroup">{side} ({SIDES[side]})</th>' for side in eyes)
-    heads_ = "".join(f'<th scope="col">{SHORT_HEADS[option]}</th>' for _, option in columns)
-    rows = ""
+    rows = []
     for group in groups:
-        rows += _group_row(group, 1 + len(columns))
+        rows.append(_group_row(group, 1 + len(columns)))
         for measure in (m for m in measures().values() if m.group == group):
-            cells = "".join(_pair_cell(measure, one, option, kept or {}) for one, option in columns)
+            cells = (_pair_cell(measure, one, option, kept or {}) for one, option in columns)
             label = measure.heading(columns[0][0].comparison.judgement)
             name = name_cell(measure.id, label, _pair_behind(measure, eyes))
-            rows += f"<tr{' class=important' if measure.key else ''}>{name}{cells}</tr>"
-    first, each = 24.0, 76.0 / len(columns)
-    widths = (
-        f'<colgroup><col style="width:{first}%">' + f'<col style="width:{each:.3f}%">' * len(columns) + "</colgroup>"
-    )
-    head = f"{widths}<thead><tr><td></td>{top}</tr><tr><th scope=col>Measure</th>{heads_}</tr></thead>"
-    return f'<div class="scroll"><table class="figures pair">{head}<tbody>{rows}</tbody></table></div>'
+            rows.append(tag("tr", name, *cells, class_="important" if measure.key else None))
+    widths = columns_of([PAIR_NAME_PERCENT] + [(100.0 - PAIR_NAME_PERCENT) / len(columns)] * len(columns))
+    return scrolled(tag("table", widths, _pair_heads(eyes, columns), tag("tbody", *rows), class_="figures pair"))
+
+
+def _pair_heads(eyes, columns):
+    """Two rows of heads: the eyes, and the options of each."""
+    sides = (tag("th", f"{side} ({SIDES[side]})", colspan=3, scope="colgroup") for side in eyes)
+    options = (tag("th", SHORT_HEADS[option], scope="col") for _, option in columns)
+    return tag("thead", tag("tr", tag("td"), *sides), tag("tr", tag("th", "Measure", scope="col"), *options))
 
 
 def _pair_cell(measure, shown, option, kept):

@@ -1,16 +1,23 @@
 """Ways on side by side: heads over their sections, figures under them, and where each is described."""
 
-from html import escape
-
 import numpy as np
 
-from tissue.drawing.base.palette import DASH
 from tissue.drawing.base.words import place_words
 from tissue.drawing.routes.way_frame import FEWEST, columns
 from tissue.report.measures import NO_FIGURE, NOT_STUDIED, measures, number, span
 from tissue.routes.ways import PROTOCOL
-from tissue.screens.html import notes, part
-from tissue.screens.tables.options import BORDER, name_cell
+from tissue.screens.html import (
+    NOTHING,
+    columns_of,
+    hidden_caption,
+    hidden_heads,
+    notes,
+    notice_list,
+    paragraphs,
+    scrolled,
+    tag,
+)
+from tissue.screens.tables.options import line_key, name_cell, opening_name, value_cell
 
 WORDY = 3  # ways side by side that leave room for words beside a figure
 CLEARANCE = (
@@ -41,12 +48,9 @@ def rows_of(routes, most):
 
 def heads(routes, narrow):
     """Names of the ways over their sections, each with the line key of the option that it becomes."""
-    cells = "".join(
-        f'<th scope="col"><span class="key" style="border-top:4px {BORDER[DASH[route.option.name]]} '
-        f'var(--tissue-{route.option.name})"></span>{escape(route.way.name)}</th>'
-        for route in routes
-    )
-    return f'<table class="heads ways">{_colgroup(routes, narrow)}<tr><td></td>{cells}{_rest(routes)}</tr></table>'
+    cells = (tag("th", line_key(route.option.name), route.way.name, scope="col") for route in routes)
+    row = tag("tr", tag("td"), *cells, _rest(routes))
+    return tag("table", _colgroup(routes, narrow), row, class_="heads ways")
 
 
 def ways_table(routes, comparison, side, narrow, title, later=False):
@@ -71,11 +75,9 @@ def ways_table(routes, comparison, side, narrow, title, later=False):
     rows += [_said_row(routes, label, lambda r, say=say: say(r.way)) for label, say in SAID]
     if any(route.why_not for route in routes):
         rows.append(_said_row(routes, "Why not", lambda r: r.why_not or NO_FIGURE))
-    hidden = "".join(f'<th scope="col">{escape(route.way.name)}</th>' for route in routes)
-    head = f'<thead class="unseen"><tr><th scope="col">Measure</th>{hidden}</tr></thead>'
-    said = f'<caption class="unseen-text">{escape(title)}</caption>'
-    inside = f"{said}{_colgroup(routes, narrow)}{head}<tbody>{''.join(rows)}</tbody>"
-    return f'<div class="scroll"><table class="figures ways" style="{_middles(routes, narrow)}">{inside}</table></div>'
+    head = hidden_heads("Measure", (route.way.name for route in routes))
+    inside = hidden_caption(title), _colgroup(routes, narrow), head, tag("tbody", *rows)
+    return scrolled(tag("table", *inside, class_="figures ways", style=_middles(routes, narrow)))
 
 
 def ways_notes(judgement):
@@ -121,30 +123,27 @@ def _clearance(route, side, narrow):
 
 def _row(routes, name, say):
     """One figure of every way: value, words beside it, mark."""
-    cells = ""
+    cells = []
     for route in routes:
         value, words, mark = say(route)
-        sign = f"<sup>{mark}</sup>" if mark else ""
-        cells += f'<td><span class="value">{value}{sign}</span><span class="beside">{escape(words)}</span></td>'
-    return f"<tr>{name}{cells}{_rest(routes)}</tr>"
+        cells.append(value_cell(value, mark, words))
+    return tag("tr", name, *cells, _rest(routes))
 
 
 def _said_row(routes, label, say):
     """One row of words."""
-    cells = "".join(f"<td>{escape(say(route))}</td>" for route in routes)
-    return f'<tr class="said"><th scope="row">{escape(label)}</th>{cells}{_rest(routes)}</tr>'
+    cells = (tag("td", say(route)) for route in routes)
+    return tag("tr", tag("th", label, scope="row"), *cells, _rest(routes), class_="said")
 
 
 def _own_name(label, formula, limits, unit):
     """Name of a figure that only the ways have; it opens what it is."""
-    behind = f"<b>{escape(label)}</b><p>{escape(formula)}</p><p>{escape(limits)}</p>"
-    opened = f'<summary>{escape(label.partition(", after")[0])}</summary><div class="behind">{behind}</div>'
-    return f'<th scope="row"><details name="behind">{opened}</details> <span class="unit">{unit}</span></th>'
+    return opening_name(label.partition(", after")[0], label, paragraphs(formula, limits), unit)
 
 
 def _rest(routes):
     """What stays empty beside few ways."""
-    return "<td></td>" if len(routes) < FEWEST else ""
+    return tag("td") if len(routes) < FEWEST else NOTHING
 
 
 def _colgroup(routes, narrow):
@@ -152,7 +151,7 @@ def _colgroup(routes, narrow):
     c = columns(len(routes), narrow)
     widths = [c.measure] + [c.each + c.gap] * (len(routes) - 1) + [c.each]
     widths += [1.0 - sum(widths)] if len(routes) < FEWEST else []
-    return "<colgroup>" + "".join(f'<col style="width:{100 * w:.3f}%">' for w in widths) + "</colgroup>"
+    return columns_of(100.0 * width for width in widths)
 
 
 def _middles(routes, narrow):
@@ -164,6 +163,4 @@ def _middles(routes, narrow):
 
 def notice_lines(found):
     """Notices as the Plan shows them."""
-    if not found:
-        return ""
-    return part("Notices") + '<div class="notices">' + "".join(f"<p>{escape(n.text)}</p>" for n in found) + "</div>"
+    return notice_list("Notices", (notice.text for notice in found)) if found else NOTHING

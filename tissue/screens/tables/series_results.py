@@ -9,7 +9,7 @@ from tissue.drawing.charts.distributions import describe_columns, histogram, sca
 from tissue.entry.file_name import file_name
 from tissue.report.measures import NOT_STUDIED, number
 from tissue.screens import frame
-from tissue.screens.html import notes, part, plain_table
+from tissue.screens.html import notes, part, plain_table, put
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.series.names import decimals, figure_names
 from tissue.series.report import series_of, summary_bytes, summary_rows
@@ -39,7 +39,7 @@ def show(found):
     series = _series(found["name"], found["bytes"], found["key"])
     rate = found["rows"] / max(found["seconds"], 1e-9)
     said = f"{found['rows']} rows, {found['refused']} refused; {found['seconds']:.1f} s, {rate:,.0f} rows per second."
-    st.html(part("What came out") + notes(said))
+    put(part("What came out") + notes(said))
     _downloads(found)
     _refused(series)
     first, second = st.columns(2, gap="small")
@@ -68,7 +68,7 @@ def show(found):
             _against(series, columns, measure, against, key, colours)
     _groups(series, measure)
     _agreement(series)
-    st.html(notes(NOT_STUDIED))
+    put(notes(NOT_STUDIED))
 
 
 def _series(name, data, key):
@@ -104,7 +104,7 @@ def _refused(series):
     if not rows:
         return
     more = f"The first {MOST_REFUSED} of {len(rows)}." if len(rows) > MOST_REFUSED else ""
-    st.html(part("Refused rows") + plain_table(("Row", "Reason"), rows[:MOST_REFUSED], "Refused rows") + notes(more))
+    put(part("Refused rows") + plain_table(("Row", "Reason"), rows[:MOST_REFUSED], "Refused rows") + notes(more))
 
 
 def _numeric(series):
@@ -136,7 +136,7 @@ def _groups(series, measure):
     names = [name for name in names if name not in ("status", "reason")]
     if not names:
         return
-    st.html(part("Groups, and right less left eye"))
+    put(part("Groups, and right less left eye"))
     with st.container(horizontal=True, vertical_alignment="bottom"):
         by = st.selectbox("Groups by", names, key="series_by", width=300)
         one = st.checkbox("One eye a patient, drawn with a seed", key="series_one", disabled="patient" not in series)
@@ -146,8 +146,8 @@ def _groups(series, measure):
         for label, name, eyes, patients, *figures in summary_rows(series, by, wanted, one)
     ]
     heads = ("Group", "Figure", "Eyes", "Patients", "Mean", "SD", "Median", "Least", "Greatest", "Mean from", "to")
-    st.html(plain_table(heads, lines, "Groups", numbers=range(2, 11)))
-    st.html(notes("Mean from … to: 95 % of 2,000 resamples of patients, each with all its eyes; the seed is 2013."))
+    put(plain_table(heads, lines, "Groups", numbers=range(2, 11)))
+    put(notes("Mean from … to: 95 % of 2,000 resamples of patients, each with all its eyes; the seed is 2013."))
     data = summary_bytes(series, by, one)
     st.download_button("Save the summary of all figures", data, "summary.csv", "text/csv", key="series_summary")
 
@@ -164,4 +164,4 @@ def _agreement(series):
         found = agreement(*(np.where(series.worked, series.numbers(name), np.nan) for name in (first, second)))
         heads = ("Pairs", "Bias, first − second", "SD", "Limits of agreement from", "to")
         line = (str(found.pairs), *(number(value, 2) for value in found[1:]))
-        st.html(plain_table(heads, [line], "Agreement", numbers=range(5)))
+        put(plain_table(heads, [line], "Agreement", numbers=range(5)))

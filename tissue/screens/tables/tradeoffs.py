@@ -4,7 +4,7 @@ from tissue.budget.notices import THIN_LENTICULE_UM
 from tissue.drawing.base.palette import HEADS
 from tissue.entry.fields import fields
 from tissue.report.measures import NO_FIGURE, number, span
-from tissue.screens.html import notes, part, plain_table
+from tissue.screens.html import NOTHING, notes, part, plain_table
 
 CURES = {"as-planned": "As planned", "wider-zone": "Wider zone", "thicker-base": "Thicker base"}
 CURE_HEADS = (
@@ -23,7 +23,7 @@ NO_CURE = {
 def thin(shown):
     """A thin lenticule: the plan and its two cures beside each other with what they cost; empty where it is none."""
     if all(notice.id != "thin-lenticule" for notice in shown.notices):
-        return ""
+        return NOTHING
     planned, rows = shown.cures[0], []
     treatment = shown.comparison.treatment
     now = {
@@ -59,7 +59,7 @@ def measured(shown):
             ]
             rows.append([f"{HEADS[option]}, {word}", *figures])
     if not rows:
-        return ""
+        return NOTHING
     title = "Planned against measured"
     heads = ("Cut", "Depth, µm", "Bed, centre, µm", "95 %", "Bed, least, µm", "PTA, %", "Strength, %")
     note = "The measured cut keeps its own error and has no bias; every other figure of this screen is for it."

@@ -13,7 +13,7 @@ from tissue.explore.tradeoffs import grid
 from tissue.explore.variation import plan_value
 from tissue.report.measures import NOT_STUDIED, marked
 from tissue.screens.desk.reading import number_text
-from tissue.screens.html import notes, strip
+from tissue.screens.html import notes, put, strip, tag
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.tradeoffs.pick import outlived
@@ -58,10 +58,10 @@ def draw(on_desk, shown, colours, measure, option, pair, wanted, columns, stands
     try:
         made = kept("to_grid", (shown, name, option, pair), lambda: grid(shown.inputs.values, option, name, *pair))
     except EyeError as error:
-        st.html(strip(f"No map: {error}"))
+        put(strip(f"No map: {error}"))
         return
     if st.session_state["to_levels_wrong"]:
-        st.html(strip(f"Contours at: read {st.session_state['to_levels_wrong']}, accepted numbers, apart by spaces."))
+        put(strip(f"Contours at: read {st.session_state['to_levels_wrong']}, accepted numbers, apart by spaces."))
     line = _line(shown, measure)
     with st.container(key="to_map_box", gap=None):
         clicked = chart(
@@ -79,7 +79,7 @@ def draw(on_desk, shown, colours, measure, option, pair, wanted, columns, stands
             columns=columns,
         )
         _csv(on_desk, made, marked(measure, shown.comparison.results[option]))
-    st.html(notes(CLICK, *_said(shown, measure, option, pair)))
+    put(notes(CLICK, *_said(shown, measure, option, pair)))
     if clicked:
         _move(on_desk, shown, pair, clicked)
 
@@ -152,7 +152,7 @@ def moved(on_desk):
         st.session_state.pop("to_moved")
         return
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
-        st.html(f'<div class="ask" role="status">{said}</div>')
+        put(tag("div", said, class_="ask", role="status"))
         st.button("Take it back", key="to_back", on_click=_back, args=(on_desk, side, before))
 
 

@@ -12,6 +12,7 @@ import numpy as np
 import streamlit as st
 
 from tissue.entry.file_name import file_name
+from tissue.screens.html import put, script_of
 from tissue.screens.parts.component import component, text
 
 USUAL_PX = 1076  # main column of a window 1440 px wide
@@ -55,10 +56,8 @@ def ask_early():
     """Have the browser ask for the chart library before the first screen is worked out; nothing in later runs."""
     place = st.empty()
     if "charts" not in st.session_state:
-        script = (
-            f"<script>{text('parts/chart/library.js')}\nloaded({json.dumps(library_url())}).catch(() => null);</script>"
-        )
-        place.html(script, unsafe_allow_javascript=True)
+        ask = f"{text('parts/chart/library.js')}\nloaded({json.dumps(library_url())}).catch(() => null);"
+        put(script_of(ask), place, scripts=True)
 
 
 def plain(value):

@@ -1,9 +1,9 @@
 """The fields of one eye as one component, built from the field list; arrow keys step a number."""
 
 from functools import cache
-from html import escape
 
 from tissue.entry.fields import fields, groups
+from tissue.screens.html import joined, start, tag
 from tissue.screens.parts.component import component, text
 from tissue.sources import keys, source
 from tissue.strength.relationship import relationships
@@ -35,39 +35,47 @@ def _choices(field):
     """Words of the choices: a relationship by its label, the others as they are."""
     names = {name: one.label for name, one in relationships().items()} if field.name == "relationship" else {}
     if field.default is None:
-        return '<option value="">not given</option>' + "".join(
-            f'<option value="{choice}">{escape(names.get(choice, choice))}</option>' for choice in field.choices
-        )
-    return "".join(
-        f'<option value="{choice if choice != field.default else ""}">{escape(names.get(choice, choice))}</option>'
-        for choice in (field.default, *(c for c in field.choices if c != field.default))
-    )
+        offered = [("", "not given"), *((c, names.get(c, c)) for c in field.choices)]
+    else:
+        others = [c for c in field.choices if c != field.default]
+        offered = [("", names.get(field.default, field.default)), *((c, names.get(c, c)) for c in others)]
+    return [tag("option", words, value=value) for value, words in offered]
 
 
 def _input(field):
-    common = f'id="field-{field.name}" name="{field.name}" aria-describedby="fault-{field.name} field-help"'
-    common += f' data-help="{escape(help_text(field))}"'
+    """The input of a field with its limits and its help."""
+    name, help_ = field.name, help_text(field)
+    common = {"id": f"field-{name}", "name": name, "aria_describedby": f"fault-{name} field-help", "data_help": help_}
     if field.choices:
-        return f"<select {common}>{_choices(field)}</select>"
-    number = ""
+        return tag("select", *_choices(field), **common)
+    limits = {}
     if field.is_number:
-        signed = ' data-signed="1"' if field.kind == "power" else ""
-        step = field.step or 1.0
-        number = f' inputmode="decimal" data-low="{field.low}" data-high="{field.high}" data-step="{step}"{signed}'
-    return f'<input type="text" autocomplete="off" spellcheck="false" {common}{number}>'
+        limits = {"inputmode": "decimal", "data_low": field.low, "data_high": field.high}
+        limits |= {"data_step": field.step or 1.0, "data_signed": "1" if field.kind == "power" else None}
+    return start("input", type="text", autocomplete="off", spellcheck="false", **common, **limits)
+
+
+def cell(id, heading, control, fault_id, wide=False):
+    """A field with its name and the place of its fault.
+
+    Args:
+        id: of the control.
+        heading: its name.
+        control: markup.
+        fault_id: id of the place of the fault.
+        wide: whether it takes the whole width.
+    """
+    inside = tag("label", heading, for_=id), control, tag("p", class_="fault", id=fault_id, hidden=True)
+    return tag("div", *inside, class_="cell wide" if wide else "cell")
 
 
 def _cell(field):
-    wide = " wide" if field.name in WIDE else ""
     heading = "As people write it" if field.name == "refraction" else field.heading
-    return (
-        f'<div class="cell{wide}"><label for="field-{field.name}">{escape(heading)}</label>{_input(field)}'
-        f'<p class="fault" id="fault-{field.name}" hidden></p></div>'
-    )
+    return cell(f"field-{field.name}", heading, _input(field), f"fault-{field.name}", field.name in WIDE)
 
 
 def _cells(names):
-    return '<div class="cells">' + "".join(_cell(fields()[name]) for name in names) + "</div>"
+    return tag("div", *(_cell(fields()[name]) for name in names), class_="cells")
 
 
 def _group(group, names):
@@ -76,11 +84,13 @@ def _group(group, names):
     open_names = [name for name in names if not known[name].folded]
     folded = [name for name in names if known[name].folded]
     words = GROUP_WORDS[group]
-    html = f"<fieldset><legend>{words}</legend>{_cells(open_names) if open_names else ''}"
+    inside = [tag("legend", words)]
+    if open_names:
+        inside.append(_cells(open_names))
     if folded:
         word = FOLD_WORDS.get(group, f"More: {words[0].lower()}{words[1:]}")
-        html += f"<details><summary>{word}</summary>{_cells(folded)}</details>"
-    return html + "</fieldset>"
+        inside.append(tag("details", tag("summary", word), _cells(folded)))
+    return tag("fieldset", *inside)
 
 
 @cache
@@ -90,9 +100,9 @@ def form_html():
     >>> form_html().count("<input") + form_html().count("<select") == len(fields()) - len(groups()[ELSEWHERE])
     True
     """
-    parts = "".join(_group(group, names) for group, names in groups().items() if group != ELSEWHERE)
-    start = "<p>Stand in a field to read what it means, what it accepts and where its default comes from.</p>"
-    return f'<form class="tissue-fields">{parts}<aside id="field-help" aria-live="off">{start}</aside></form>'
+    parts = joined(*(_group(group, names) for group, names in groups().items() if group != ELSEWHERE))
+    begin = tag("p", "Stand in a field to read what it means, what it accepts and where its default comes from.")
+    return tag("form", parts, tag("aside", begin, id="field-help", aria_live="off"), class_="tissue-fields")
 
 
 def fields_component(name, html, css=""):

@@ -1,15 +1,16 @@
 """A piece of HTML that changes with every input: brought into the page in place, without being built anew."""
 
+from tissue.screens.html import as_markup
 from tissue.screens.parts.component import component
 
 HTML = '<div class="tissue-piece"></div>'
 
 
 def piece(key, html):
-    """Show HTML. What was typed by a user must have been escaped.
+    """Show markup.
 
     Args:
         key: its name on the screen.
-        html: the HTML.
+        html: the markup; empty is a piece with nothing in it.
     """
-    component("piece", HTML, "parts/piece/piece.js")(key=f"piece-{key}", data=html.encode())
+    component("piece", HTML, "parts/piece/piece.js")(key=f"piece-{key}", data=str(as_markup(html)).encode())
