@@ -34,12 +34,9 @@ def help_text(field):
 def _choices(field):
     """Words of the choices: a relationship by its label, the others as they are."""
     names = {name: one.label for name, one in relationships().items()} if field.name == "relationship" else {}
-    if field.default is None:
-        offered = [("", "not given"), *((c, names.get(c, c)) for c in field.choices)]
-    else:
-        others = [c for c in field.choices if c != field.default]
-        offered = [("", names.get(field.default, field.default)), *((c, names.get(c, c)) for c in others)]
-    return [tag("option", words, value=value) for value, words in offered]
+    first = "not given" if field.default is None else names.get(field.default, field.default)
+    others = [(choice, names.get(choice, choice)) for choice in field.choices if choice != field.default]
+    return [tag("option", words, value=value) for value, words in (("", first), *others)]
 
 
 def _input(field):
