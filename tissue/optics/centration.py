@@ -6,7 +6,10 @@ import numpy as np
 
 from tissue.budget.least_bed import search
 from tissue.errors import number
+from tissue.eye.cornea import Cornea, Pupil
 from tissue.optics.pupil import c40_change_um, distance_mm, outside_percent
+from tissue.options.options import Option
+from tissue.removal.removal import Removal
 from tissue.vocabulary import Floats
 
 COMA_PER_C40 = 2.0 * np.sqrt(10.0)
@@ -29,7 +32,7 @@ class Decentration:
     largest_pupil_mm: Floats
 
 
-def coma_of_offset_um(c40_um, offset_mm, pupil_mm):
+def coma_of_offset_um(c40_um: Floats, offset_mm: Floats, pupil_mm: Floats) -> Floats:
     """Coma [µm] that spherical aberration turns into beside its centre: 2√10·C40·δ/a; source arba_mosquera2020.
 
     >>> round(float(coma_of_offset_um(0.40, 0.25, 6.0)), 4)
@@ -38,7 +41,7 @@ def coma_of_offset_um(c40_um, offset_mm, pupil_mm):
     return COMA_PER_C40 * number(c40_um) * offset_mm / (number(pupil_mm) / 2.0)
 
 
-def defocus_of_offset_D(coma_um, offset_mm, pupil_mm):
+def defocus_of_offset_D(coma_um: Floats, offset_mm: Floats, pupil_mm: Floats) -> Floats:
     """Defocus [D] that coma turns into beside its centre, without sign; source arba_mosquera2020.
 
     4√3·C20/a², C20 = 2√6·C31·δ/a
@@ -50,7 +53,7 @@ def defocus_of_offset_D(coma_um, offset_mm, pupil_mm):
     return 4.0 * np.sqrt(3.0) * DEFOCUS_PER_COMA * number(coma_um) * offset_mm / a**3
 
 
-def moved(taken, shift_x_mm, shift_y_mm):
+def moved(taken: Removal, shift_x_mm: Floats, shift_y_mm: Floats) -> Removal:
     """The same Removal with its centre moved [mm]."""
     x, y = number(shift_x_mm), number(shift_y_mm)
     return replace(
@@ -62,7 +65,7 @@ def moved(taken, shift_x_mm, shift_y_mm):
     )
 
 
-def decentration(cornea, option, pupil, shift_x_mm, shift_y_mm):
+def decentration(cornea: Cornea, option: Option, pupil: Pupil, shift_x_mm: Floats, shift_y_mm: Floats) -> Decentration:
     """What it costs that an option's removal lands beside its planned centre.
 
     Args:
@@ -104,7 +107,7 @@ class Centred:
     outside_percent: Floats
 
 
-def centred_at(cornea, option, pupil, x_mm, y_mm):
+def centred_at(cornea: Cornea, option: Option, pupil: Pupil, x_mm: Floats, y_mm: Floats) -> Centred:
     """What an option would give were it treated about another place, over the pupil where it is.
 
     Args:

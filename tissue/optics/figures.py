@@ -1,12 +1,14 @@
 """What a plan does to the optics: refraction achieved, asphericity, spherical aberration, and the zone."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
 from tissue.budget.spread import Z95
 from tissue.errors import given
-from tissue.eye.cornea import INDEX, Pupil
+from tissue.eye.cornea import INDEX, Cornea, Pupil
 from tissue.optics.paraxial import achieved
 from tissue.optics.pupil import c40_change_um, outside_percent
 from tissue.optics.trace import (
@@ -18,7 +20,9 @@ from tissue.optics.trace import (
     kept_radius_mm,
     operated_error_D,
 )
-from tissue.removal.removal import POWER_PER_CURVATURE
+from tissue.options.options import Option
+from tissue.removal.profile import Profile
+from tissue.removal.removal import POWER_PER_CURVATURE, Removal, Treatment
 from tissue.vocabulary import Floats
 
 KEPT_LIMIT_D = 0.5  # local refraction error up to which a zone keeps the correction; our own definition
@@ -45,7 +49,7 @@ class Optics:
     pupil_outside_zone_percent: Floats
 
 
-def optics(cornea, treatment, option, pupil=Pupil()):
+def optics(cornea: Cornea, treatment: Treatment, option: Option | Removal, pupil: Pupil = Pupil()) -> Optics:
     """Optical figures of one option; they follow the planned refraction, never a reported depth.
 
     Args:
@@ -60,7 +64,7 @@ def optics(cornea, treatment, option, pupil=Pupil()):
     >>> [round(float(v), 4) for v in (figures.refraction_sphere_D, figures.c40_change_um, figures.apex_shift_D)]
     [-6.0, -0.2337, 0.1238]
     """
-    taken = getattr(option, "removal", option)
+    taken = option.removal if isinstance(option, Option) else option
     minus = achieved(taken)
     return Optics(
         refraction_sphere_D=minus.sphere_D,
@@ -76,7 +80,9 @@ def optics(cornea, treatment, option, pupil=Pupil()):
     )
 
 
-def optics_by_option(cornea, treatment, options, pupil=Pupil()):
+def optics_by_option(
+    cornea: Cornea, treatment: Treatment, options: Sequence[Option], pupil: Pupil = Pupil()
+) -> list[Optics]:
     """Optical figures of several options of one treatment, as a list; what does not depend on the option done once.
 
     Args:
@@ -94,7 +100,7 @@ def optics_by_option(cornea, treatment, options, pupil=Pupil()):
     return [found[id(option.removal)] for option in options]
 
 
-def asphericity_after(cornea, treatment, taken):
+def asphericity_after(cornea: Cornea, treatment: Treatment, taken: Removal) -> Floats:
     """Asphericity of the front surface after [–], of the mean meridian; source gatinel2001.
 
     munnerlyn Q1·(R2/R1)³; parabolic (1 + Q1)·(R2/R1)³ − 1; conic the target, as before where none was given.
@@ -106,12 +112,12 @@ def asphericity_after(cornea, treatment, taken):
     return np.where(np.isnan(growth), np.nan, after)[()]
 
 
-def mean_curvature(profile):
+def mean_curvature(profile: Profile) -> Floats:
     """Mean of the two principal curvatures after [1/mm]."""
     return (profile.along_per_mm + profile.across_per_mm) / 2.0
 
 
-def apex_shift_D(taken):
+def apex_shift_D(taken: Removal) -> Floats:
     """Refraction left because taking tissue off the front moves the vertex back [D]; a note, not part of the plan.
 
     V/(1 − t·V/n) − V, V the front power after [D], t the tissue at the treatment centre, base included [m].
@@ -125,7 +131,7 @@ def apex_shift_D(taken):
     return _apex_shift_D(taken, taken.central_unscaled_um + taken.base_um)
 
 
-def apex_shift_interval_D(option):
+def apex_shift_interval_D(option: Option) -> tuple[Floats, Floats]:
     """95 % interval of the shift of the vertex [D]: the shifts at the ends of the removal's own error.
 
     Exact: the shift hangs on that error alone and rises with it. Nothing removed at the centre stays nothing.
@@ -141,16 +147,17 @@ def apex_shift_interval_D(option):
     taken, error = option.removal, option.removal_error
     planned = taken.central_unscaled_um + taken.base_um
     ends = (error.bias_um + sign * Z95 * error.sd_um for sign in (-1.0, 1.0))
-    return tuple(_apex_shift_D(taken, np.where(planned > 0, np.maximum(planned + end, 0.0), 0.0)) for end in ends)
+    low, high = (np.where(planned > 0, np.maximum(planned + end, 0.0), 0.0) for end in ends)
+    return _apex_shift_D(taken, low), _apex_shift_D(taken, high)
 
 
-def _apex_shift_D(taken, depth_um):
+def _apex_shift_D(taken: Removal, depth_um: Floats) -> Floats:
     """Shift of the vertex [D] where so much is removed at the treatment centre [µm]."""
     V = POWER_PER_CURVATURE * mean_curvature(taken.profile)
     return V / (1.0 - depth_um * 1e-6 * V / INDEX) - V
 
 
-def zone_kept_before_mm(cornea, limit_D=KEPT_LIMIT_D):
+def zone_kept_before_mm(cornea: Cornea, limit_D: Floats = KEPT_LIMIT_D) -> Floats:
     """Diameter [mm] over which the untouched front surface keeps its central power within a limit [D].
 
     At most the corneal diameter.
@@ -167,7 +174,7 @@ def zone_kept_before_mm(cornea, limit_D=KEPT_LIMIT_D):
     return (2.0 * radius).reshape(shape)[()]
 
 
-def zone_kept_after_mm(cornea, taken, limit_D=KEPT_LIMIT_D):
+def zone_kept_after_mm(cornea: Cornea, taken: Removal, limit_D: Floats = KEPT_LIMIT_D) -> Floats:
     """Diameter [mm] over which the operated front surface keeps the planned power within a limit [D].
 
     On both principal meridians, treated about the vertex, no further than the optical zone: a blend is not zone.
@@ -190,10 +197,9 @@ def zone_kept_after_mm(cornea, taken, limit_D=KEPT_LIMIT_D):
 
 def _kept_after(curvature, K, along, across, K_before, K_after, zone_radius, limit_D):
     """Kept radius [mm] of a column: the lesser of the two principal meridians."""
-    meridians = [
-        kept_radius_mm(
-            lambda r2, after=after: operated_error_D(r2, curvature, K, after, K_before, K_after), zone_radius, limit_D
-        )
+    surfaces = {"curvature_per_mm": curvature, "K": K, "K_before": K_before, "K_after": K_after}
+    radii = [
+        kept_radius_mm(partial(operated_error_D, after_per_mm=after, **surfaces), zone_radius, limit_D)
         for after in (along, across)
     ]
-    return np.minimum(*meridians)
+    return np.minimum(radii[0], radii[1])

@@ -1,15 +1,17 @@
 """Refraction that removed tissue corrects, from the curvature of its surfaces at the treatment centre."""
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from tissue.eye.refraction import PowerVector, Refraction, from_power_vector
-from tissue.removal.removal import POWER_PER_CURVATURE
+from tissue.removal.removal import POWER_PER_CURVATURE, Removal
+from tissue.vocabulary import Floats
 
 STENCIL_MM = 0.005  # step of the second derivatives: error of the rule below 1e-8 D, of the digits below 1e-11 D
 NO_CYLINDER_D = 1e-9  # a cylinder smaller than this is the arithmetic's last digits
 
 
-def achieved(taken):
+def achieved(taken: Removal) -> Refraction:
     """Refraction the tissue corrects at the corneal plane: Refraction in minus form.
 
     P(θ) = 1000·(n − 1)·d²(s_after − s_before)/dρ² along θ at the treatment centre, from the surfaces themselves by
@@ -20,7 +22,7 @@ def achieved(taken):
     return minus_form(PowerVector((along_x + along_y) / 2.0, (along_x - along_y) / 2.0, oblique / 2.0))
 
 
-def _power_along(taken, angle_deg):
+def _power_along(taken: Removal, angle_deg: float) -> Floats:
     """Power of the change of curvature along a direction [D] at the treatment centre."""
     x, y = (STENCIL_MM * part(np.radians(angle_deg)) for part in (np.cos, np.sin))
     u, v = taken.axes(taken.centre_x_mm + x, taken.centre_y_mm + y)
@@ -29,7 +31,7 @@ def _power_along(taken, angle_deg):
     return -POWER_PER_CURVATURE * second / 1000.0
 
 
-def refraction_of_heights(heights_um, step_mm):
+def refraction_of_heights(heights_um: ArrayLike, step_mm: float) -> Refraction:
     """Refraction that tissue of a height map corrects, about the middle of the map; for a check from outside.
 
     The same five-point rule on the grid itself; the oblique term from its diagonals.
@@ -50,7 +52,7 @@ def refraction_of_heights(heights_um, step_mm):
     return minus_form(PowerVector((along_x + along_y) / 2.0, (along_x - along_y) / 2.0, (rising - falling) / 4.0))
 
 
-def minus_form(vector, vertex_mm=0.0):
+def minus_form(vector: PowerVector, vertex_mm: Floats = 0.0) -> Refraction:
     """Refraction in minus form of a power vector [D]; a cylinder of rounding size is none, at axis 180."""
     minus = from_power_vector(vector, vertex_mm)
     none = np.asarray(np.abs(minus.cylinder_D) < NO_CYLINDER_D)

@@ -5,13 +5,14 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from tissue.errors import number
-from tissue.eye.cornea import INDEX
+from tissue.eye.cornea import INDEX, Pupil
 from tissue.eye.refraction import PowerVector, Refraction
 from tissue.optics.paraxial import minus_form
 from tissue.optics.trace import columns_of, in_blocks
 from tissue.optics.zernike import RINGS, SPOKES, coefficients, index, nodes, weights
 from tissue.removal.profile import Profile
-from tissue.vocabulary import Flags, Floats
+from tissue.removal.removal import Removal
+from tissue.vocabulary import Array, Flags, Floats
 
 WITHIN_ZONE = (8, 12)  # rings and spokes over a pupil that sees no edge: the same C40 within 1e-6 µm
 
@@ -31,7 +32,7 @@ class Fit:
     off_centre: Flags
 
 
-def c40_change_um(taken, pupil):
+def c40_change_um(taken: Removal, pupil: Pupil) -> Floats:
     """Change of primary spherical aberration over the pupil [µm]: thin plate, ΔW = (n − 1)·t, about its centre.
 
     A trace of the whole eye keeps about 0.03 µm more at −6 D over 6 mm (source optiland): before surgery the cornea
@@ -67,7 +68,7 @@ def _thickness_um(profile, u, v, central):
     return t
 
 
-def least_squares(taken, pupil):
+def least_squares(taken: Removal, pupil: Pupil) -> Fit:
     """Fit of the thin plate (n − 1)·t over a pupil: Fit; the refraction is that of the wavefront taken off.
 
     Args:
@@ -91,7 +92,7 @@ def least_squares(taken, pupil):
     )
 
 
-def power_vector_of(wave_um, pupil_mm):
+def power_vector_of(wave_um: Array, pupil_mm: Floats) -> PowerVector:
     """Power vector [D] of a wavefront's coefficients in OSA/ANSI order [µm, shape (terms, …)]; source thibos2004.
 
     SE = −4√3·C20/a², J0 = −2√6·C22/a², J45 = −2√6·C2−2/a², a the pupil radius [mm]
@@ -101,12 +102,12 @@ def power_vector_of(wave_um, pupil_mm):
     return PowerVector(-4.0 * 3**0.5 * round_ / a2, -2.0 * 6**0.5 * straight / a2, -2.0 * 6**0.5 * oblique / a2)
 
 
-def distance_mm(pupil, taken):
+def distance_mm(pupil: Pupil, taken: Removal) -> Floats:
     """Distance of the treatment centre from the pupil centre [mm]."""
     return np.hypot(taken.centre_x_mm - pupil.pupil_x_mm, taken.centre_y_mm - pupil.pupil_y_mm)
 
 
-def outside_percent(pupil, taken):
+def outside_percent(pupil: Pupil, taken: Removal) -> Floats:
     """Share of the pupil that lies outside the optical zone [%]; the overlap of two circles, exactly.
 
     >>> from types import SimpleNamespace
@@ -123,7 +124,7 @@ def outside_percent(pupil, taken):
     return (100.0 * np.clip(1.0 - overlap / (np.pi * p**2), 0.0, 1.0))[()]
 
 
-def _sector_less_triangle(radius, chord_distance):
+def _sector_less_triangle(radius: Floats, chord_distance: Floats) -> Floats:
     """Area [mm²] that a chord at a signed distance [mm] from the centre cuts off a circle, on its far side."""
     cosine = np.clip(chord_distance / radius, -1.0, 1.0)
     return radius**2 * (np.arccos(cosine) - cosine * np.sqrt(1.0 - cosine**2))

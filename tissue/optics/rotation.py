@@ -1,13 +1,15 @@
 """What is left by power vectors: a cylinder treated at a turned axis, and a refraction typed wrongly."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.errors import number
 from tissue.eye.refraction import PowerVector, Refraction
 from tissue.optics.paraxial import minus_form
-from tissue.vocabulary import Words
+from tissue.vocabulary import Array, Flags, Floats, Words
 
 ALIKE_D = 0.005  # half the last digit in which powers are written: closer than this is the same value
 
@@ -39,12 +41,12 @@ class Residual:
     text: Words
 
 
-def less(refraction, taken):
+def less(refraction: Refraction, taken: Refraction) -> PowerVector:
     """Power vector of one refraction less that of another in the same plane [D]."""
     return PowerVector(*(a - b for a, b in zip(refraction.power_vector(), taken.power_vector(), strict=True)))
 
 
-def turned(refraction, turn_deg):
+def turned(refraction: Refraction, turn_deg: Floats) -> Refraction:
     """The refraction with its axis turned counter-clockwise [degrees].
 
     >>> float(turned(Refraction(-3.0, -1.5, 170.0), 20.0).axis_deg)
@@ -56,7 +58,7 @@ def turned(refraction, turn_deg):
     )
 
 
-def rotation_residual(refraction, turn_deg):
+def rotation_residual(refraction: Refraction, turn_deg: Floats) -> Refraction:
     """Refraction left where a treatment lands turned counter-clockwise [degrees]; minus form, same plane.
 
     Cylinder −2·|C|·|sin τ|, sphere |C|·|sin τ|, SE unchanged; axis A − 45 + τ/2 of the minus form for τ > 0,
@@ -69,7 +71,7 @@ def rotation_residual(refraction, turn_deg):
     return minus_form(less(refraction, turned(refraction, turn_deg)), refraction.vertex_mm)
 
 
-def residual_of(measured, target_D, treated):
+def residual_of(measured: Refraction, target_D: Floats, treated: Refraction) -> Residual:
     """What treating an eye with the treated refraction would leave after the target is taken off.
 
     Subtracted as power vectors, as written and at the corneal plane, where the tissue is taken. Source thibos1997.
@@ -94,7 +96,7 @@ def residual_of(measured, target_D, treated):
     return Residual(written, at_cornea, lens, slip if slip.ndim else str(slip), text if text.ndim else str(text))
 
 
-def slip_of(measured, target_D, treated):
+def slip_of(measured: Refraction, target_D: Floats, treated: Refraction) -> NDArray[np.str_]:
     """What the difference of the treated from the intended refraction looks like: a key of SLIPS, an array of words."""
     wanted, again = measured.less(target_D), measured.less(-number(target_D))
     kinds = {
@@ -108,19 +110,21 @@ def slip_of(measured, target_D, treated):
     return np.asarray(np.select(list(kinds.values()), list(kinds), ""))
 
 
-def alike(one, other):
+def alike(one: Refraction, other: Refraction) -> Flags:
     """Whether two refractions are the same within half of the last written digit, in either spelling."""
     at_one_vertex = other.at_cornea().at_vertex(one.vertex_mm)
     difference = [np.abs(part) for part in less(one, at_one_vertex)]
     return np.maximum(difference[0], np.hypot(difference[1], difference[2])) < ALIKE_D
 
 
-def _in_both_forms(looks_like, wanted, treated):
+def _in_both_forms(
+    looks_like: Callable[[Refraction, Refraction], Flags], wanted: Refraction, treated: Refraction
+) -> Flags:
     """Whether a slip explains the treated refraction when both are written in minus, or both in plus form."""
     return looks_like(wanted.minus(), treated.minus()) | looks_like(wanted.plus(), treated.plus())
 
 
-def _axis_digit(wanted, treated):
+def _axis_digit(wanted: Refraction, treated: Refraction) -> Flags:
     """The same powers, and axes one digit apart."""
     powers = (np.abs(wanted.sphere_D - treated.sphere_D) < ALIKE_D) & (
         np.abs(wanted.cylinder_D - treated.cylinder_D) < ALIKE_D
@@ -129,7 +133,7 @@ def _axis_digit(wanted, treated):
     return powers & some & digit_apart(wanted.axis_deg, treated.axis_deg)
 
 
-def digit_apart(one_deg, other_deg):
+def digit_apart(one_deg: Floats, other_deg: Floats) -> Flags:
     """Whether two whole axes [degrees] differ by one digit left out, or by two neighbouring digits exchanged.
 
     >>> [bool(digit_apart(*pair)) for pair in ((10, 100), (17, 170), (35, 53), (80, 85), (90, 95))]
@@ -140,7 +144,7 @@ def digit_apart(one_deg, other_deg):
     return np.asarray(whole & (_slipped(one, other) | _slipped(other, one)))[()]
 
 
-def _slipped(typed, meant):
+def _slipped(typed: Array, meant: Array) -> Flags:
     """Whether `meant` with one digit left out, or with two neighbours exchanged, is `typed`."""
     hundreds, tens, ones = meant // 100, meant // 10 % 10, meant % 10
     left_out = (typed == meant // 10) | (typed == hundreds * 10 + ones) | ((hundreds > 0) & (typed == meant % 100))
@@ -148,14 +152,14 @@ def _slipped(typed, meant):
     return (typed > 0) & (left_out | exchanged)
 
 
-def _form_mixed(wanted, treated):
+def _form_mixed(wanted: Refraction, treated: Refraction) -> Flags:
     """A cylinder of the wrong sign, an axis of the other form, or the sphere of the other form."""
     S, C, A, d = wanted.sphere_D, wanted.cylinder_D, wanted.axis_deg, wanted.vertex_mm
-    mixed = (Refraction(S, -C, A, d), Refraction(S, C, A + 90.0, d), Refraction(S + C, C, A, d))
-    return (np.abs(C) >= ALIKE_D) & np.logical_or.reduce([alike(treated, slip) for slip in mixed])
+    sign, axis, sphere = Refraction(S, -C, A, d), Refraction(S, C, A + 90.0, d), Refraction(S + C, C, A, d)
+    return (np.abs(C) >= ALIKE_D) & (alike(treated, sign) | alike(treated, axis) | alike(treated, sphere))
 
 
-def _sign_lost(wanted, treated):
+def _sign_lost(wanted: Refraction, treated: Refraction) -> Flags:
     """The sphere with the opposite sign, alone or with the cylinder's."""
     S, C, A, d = wanted.sphere_D, wanted.cylinder_D, wanted.axis_deg, wanted.vertex_mm
     return alike(treated, Refraction(-S, C, A, d)) | alike(treated, Refraction(-S, -C, A, d))

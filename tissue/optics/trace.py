@@ -1,12 +1,14 @@
 """Rays traced through the front surface: its spherical aberration, and how far out its power is the paraxial one."""
 
+from collections.abc import Callable
+
 import numpy as np
 
 from tissue.errors import number
 from tissue.eye.cornea import INDEX, sag_mm
 from tissue.optics.zernike import RINGS, nodes, weights
 from tissue.removal.removal import POWER_PER_CURVATURE
-from tissue.vocabulary import Floats
+from tissue.vocabulary import Array, Floats
 
 AQUEOUS = 1.336  # refractive index; convention
 BLOCK = 12_288  # values worked on at a time: arrays of that size stay in the processor's cache
@@ -14,7 +16,7 @@ COARSE = np.linspace(0.0, 1.0, 13)  # shares of the way out, looked at first
 FINE = np.linspace(0.0, 1.0, 7)  # shares of the step in which the limit is passed
 
 
-def in_blocks(function, places, *columns):
+def in_blocks(function: Callable[..., Floats], places: int, *columns: Array) -> Array:
     """function(*columns) for columns of one length, a block of rows at a time; results joined on the last axis.
 
     Args:
@@ -27,13 +29,13 @@ def in_blocks(function, places, *columns):
     return np.concatenate([function(*(c[first : first + rows] for c in columns)) for first in starts], axis=-1)
 
 
-def columns_of(*values):
+def columns_of(*values: Floats) -> tuple[list[Array], tuple[int, ...]]:
     """The values as flat columns of one length, and the shape to give a result back in."""
     arrays = np.broadcast_arrays(*(number(value) for value in values))
     return [np.ravel(array) for array in arrays], arrays[0].shape
 
 
-def ray_power_D(slope_per_mm, sag_per_mm2, radius2_mm2):
+def ray_power_D(slope_per_mm: Floats, sag_per_mm2: Floats, radius2_mm2: Floats) -> Floats:
     """Power by which a ray parallel to the axis meets it [D], by the exact law of refraction.
 
     A ray at height ρ on a surface of slope g·ρ and sag σ·ρ² crosses the axis at z from the vertex:
@@ -53,7 +55,7 @@ def ray_power_D(slope_per_mm, sag_per_mm2, radius2_mm2):
     return 1000.0 * INDEX * bend / (q + steep + sag_per_mm2 * bend * radius2_mm2)
 
 
-def cornea_power_D(radius_mm, back_radius_mm, thickness_mm):
+def cornea_power_D(radius_mm: Floats, back_radius_mm: Floats, thickness_mm: Floats) -> Floats:
     """Power of a cornea of two surfaces [D], as a thick lens before aqueous.
 
     F1 + F2 − (d/n)·F1·F2, F1 = 1000·(n − 1)/R1, F2 = 1000·(n_aqueous − n)/R_back, d in m
@@ -66,19 +68,21 @@ def cornea_power_D(radius_mm, back_radius_mm, thickness_mm):
     return front + back - number(thickness_mm) / 1000.0 / INDEX * front * back
 
 
-def _conic(curvature, K, radius2) -> tuple[Floats, Floats]:
+def _conic(curvature: Floats, K: Floats, radius2: Floats) -> tuple[Floats, Floats]:
     """Slope over height and sag over squared height [1/mm] of a conic."""
     root = np.sqrt(1.0 - K * curvature**2 * radius2)
     return curvature / root, curvature / (1.0 + root)
 
 
-def conic_error_D(radius2_mm2, curvature_per_mm, K):
+def conic_error_D(radius2_mm2: Floats, curvature_per_mm: Floats, K: Floats) -> Floats:
     """Local refraction error of a conic [D] at a squared height [mm²]: power of the ray less the paraxial power."""
     power = ray_power_D(*_conic(curvature_per_mm, K, radius2_mm2), radius2_mm2)
     return power - POWER_PER_CURVATURE * curvature_per_mm
 
 
-def operated_error_D(radius2_mm2, curvature_per_mm, K, after_per_mm, K_before, K_after):
+def operated_error_D(
+    radius2_mm2: Floats, curvature_per_mm: Floats, K: Floats, after_per_mm: Floats, K_before: Floats, K_after: Floats
+) -> Floats:
     """Local refraction error [D] on a principal meridian of a conic less the tissue of a profile, within the zone.
 
     Args:
@@ -95,7 +99,7 @@ def operated_error_D(radius2_mm2, curvature_per_mm, K, after_per_mm, K_before, K
     return ray_power_D(slope, sag, radius2_mm2) - POWER_PER_CURVATURE * after_per_mm
 
 
-def kept_radius_mm(error, farthest_mm, limit_D):
+def kept_radius_mm(error: Callable[[Array], Floats], farthest_mm: Floats, limit_D: Floats) -> Floats:
     """Radius [mm] up to which |error| stays within a limit [D], at most `farthest_mm`; NaN stays NaN.
 
     Args:
@@ -122,7 +126,7 @@ def kept_radius_mm(error, farthest_mm, limit_D):
     return np.where(np.isnan(low), np.nan, radius)[()]
 
 
-def front_c40_um(radius_mm, asphericity, pupil_mm):
+def front_c40_um(radius_mm: Floats, asphericity: Floats, pupil_mm: Floats) -> Floats:
     """Primary spherical aberration C40 of a conic front surface about its own focus [µm], traced exactly.
 
     The optical path of rays parallel to the axis to the sphere about the paraxial focus through the vertex,
@@ -148,7 +152,7 @@ def _c40_of_rows(radius_mm, asphericity, pupil_mm):
     return weights(4, 0, RINGS, 1) @ path
 
 
-def path_um(curvature_per_mm, K, radius2_mm2):
+def path_um(curvature_per_mm: Floats, K: Floats, radius2_mm2: Floats) -> Floats:
     """Wavefront error [µm] of rays parallel to the axis of a conic, less that along the axis.
 
     W = −(s + n·L), L from the surface point along the refracted ray back to the sphere about the focus.

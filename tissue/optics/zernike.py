@@ -4,13 +4,16 @@ from functools import cache
 from math import factorial
 
 import numpy as np
+from numpy.typing import ArrayLike
+
+from tissue.vocabulary import Array, Floats
 
 ORDER = 6
 RINGS, SPOKES = 12, 16  # Gauss–Legendre nodes in r², equal angles: exact to degree 22 in r and 15 in the angle
 
 
 @cache
-def terms(order=ORDER):
+def terms(order: int = ORDER) -> tuple[tuple[int, int], ...]:
     """(n, m) of every term up to `order`, in the OSA/ANSI sequence j = (n·(n + 2) + m)/2; source thibos2004.
 
     >>> terms(2)
@@ -19,7 +22,7 @@ def terms(order=ORDER):
     return tuple((n, m) for n in range(order + 1) for m in range(-n, n + 1, 2))
 
 
-def index(n, m):
+def index(n: int, m: int) -> int:
     """Place of the term (n, m) in the OSA/ANSI sequence.
 
     >>> index(4, 0)
@@ -28,7 +31,7 @@ def index(n, m):
     return (n * (n + 2) + m) // 2
 
 
-def radial(n, m, r):
+def radial(n: int, m: int, r: Floats) -> Floats:
     """Radial polynomial of degree n and frequency |m| at r [–, 0 centre, 1 rim], any shape.
 
     R = Σ_k (−1)^k·(n − k)! / (k!·((n + m)/2 − k)!·((n − m)/2 − k)!)·r^(n − 2k)
@@ -41,7 +44,7 @@ def radial(n, m, r):
     return total[()]
 
 
-def zernike(n, m, r, angle):
+def zernike(n: int, m: int, r: Floats, angle: Floats) -> Floats:
     """One normalised term at r [–] and angle [radians, counter-clockwise from +x]; cosines for m ≥ 0, sines below.
 
     Z = N·R(r)·cos(m·angle) or N·R(r)·sin(|m|·angle), N = √(n + 1) for m = 0, else √(2·(n + 1))
@@ -55,7 +58,7 @@ def zernike(n, m, r, angle):
 
 
 @cache
-def nodes(rings=RINGS, spokes=SPOKES):
+def nodes(rings: int = RINGS, spokes: int = SPOKES) -> tuple[Array, Array, Array]:
     """Places over the unit pupil and their weights: x, y and the share of the area, each of shape (rings·spokes,).
 
     Gauss–Legendre in r² on the rings, equal angles on each; the weights sum to 1.
@@ -68,7 +71,7 @@ def nodes(rings=RINGS, spokes=SPOKES):
 
 
 @cache
-def weights(n, m, rings=RINGS, spokes=SPOKES):
+def weights(n: int, m: int, rings: int = RINGS, spokes: int = SPOKES) -> Array:
     """Weights whose sum with values at the nodes is the coefficient of one term, shape (rings·spokes,).
 
     On these nodes the terms are orthonormal under the share of the area, so the least-squares fit over the
@@ -78,11 +81,11 @@ def weights(n, m, rings=RINGS, spokes=SPOKES):
     return zernike(n, m, np.hypot(x, y), np.arctan2(y, x)) * share
 
 
-def coefficients(values, order=ORDER):
+def coefficients(values: ArrayLike, order: int = ORDER) -> Array:
     """Least-squares coefficients over the pupil, in the unit of `values` [(192, …)], shape (terms, …).
 
     >>> x, y, _ = nodes()
     >>> round(float(coefficients(2.0 * x**2 + 2.0 * y**2 - 1.0)[index(2, 0)]), 6)
     0.57735
     """
-    return np.tensordot(np.stack([weights(n, m) for n, m in terms(order)]), values, axes=1)
+    return np.tensordot(np.stack([weights(n, m) for n, m in terms(order)]), np.asarray(values, float), axes=1)

@@ -120,7 +120,7 @@ def slip(case, rng):
         Line("Typed, in both forms", text=echo(typed.sphere_D, typed.cylinder_D, typed.axis_deg)),
         _power("Spherical equivalent left", left.refraction.power_vector().SE_D),
         Line("Left: to be treated less typed", text=_both(left.refraction)),
-        Line("What it looks like", text=left.text, sign="·"),
+        Line("What it looks like", text=str(left.text), sign="·"),
         Line("At the cornea", text=_both(left.at_cornea), sign="·"),
     )
     prompt = (

@@ -1,8 +1,11 @@
 """The least distance between an old cut and a new one, and its place: a polar grid, refined where it is least."""
 
+from collections.abc import Callable, Sequence
+
 import numpy as np
 
 from tissue.budget.least_bed import Place
+from tissue.vocabulary import Array, Floats
 
 RINGS = 24  # in each piece between two edges
 TURNS = 120
@@ -10,7 +13,13 @@ ROUNDS = 12  # each halves the step; the last is about 1e-5 mm
 TIE = 1e-10  # µm: of equal points the smallest angle from +x, then the one nearest the rim
 
 
-def least_over(value, centre_mm, inner_mm, outer_mm, edges_mm=()):
+def least_over(
+    value: Callable[[Array, Array], Floats],
+    centre_mm: tuple[Floats, Floats],
+    inner_mm: Floats,
+    outer_mm: Floats,
+    edges_mm: Sequence[Floats] = (),
+) -> Place:
     """The least value over a closed annulus and its place, a Place.
 
     Args:
@@ -37,20 +46,26 @@ def least_over(value, centre_mm, inner_mm, outer_mm, edges_mm=()):
 class _Annulus:
     """A quantity over a closed annulus, in polar places about its centre."""
 
-    def __init__(self, value, centre_mm, inner_mm, outer_mm):
+    def __init__(
+        self,
+        value: Callable[[Array, Array], Floats],
+        centre_mm: tuple[Floats, Floats],
+        inner_mm: Floats,
+        outer_mm: Floats,
+    ) -> None:
         self.value = value
         self.x, self.y, self.inner, self.outer = np.broadcast_arrays(*centre_mm, inner_mm, outer_mm)
         self.width = self.outer - self.inner
 
-    def place(self, rho, angle):
+    def place(self, rho: Array, angle: Array) -> tuple[Array, Array]:
         """Place from the vertex [mm]."""
         return self.x + rho * np.cos(angle), self.y + rho * np.sin(angle)
 
-    def at(self, rho, angle):
+    def at(self, rho: Array, angle: Array) -> Array:
         """The quantity [µm] at polar places."""
-        return self.value(*self.place(rho, angle))
+        return np.asarray(self.value(*self.place(rho, angle)))
 
-    def start(self, edges_mm):
+    def start(self, edges_mm: Sequence[Floats]) -> tuple[Array, Array]:
         """Radius and angle of the least point of the grid."""
         edges = [np.clip(edge, self.inner, self.outer) for edge in (self.inner, *edges_mm, self.outer)]
         ends = np.sort(np.stack(np.broadcast_arrays(*edges)), axis=0)
@@ -61,7 +76,9 @@ class _Annulus:
         rho, angle = np.broadcast_arrays(rings[np.newaxis], turns.reshape((-1, 1) + lead))
         return _least_of(self.at(rho, angle), rho, angle)
 
-    def nearer(self, rho, angle, least, along, around):
+    def nearer(
+        self, rho: Array, angle: Array, least: Array, along: Floats, around: float
+    ) -> tuple[Array, Array, Array]:
         """The least of a point and its 24 neighbours a step and half a step away."""
         lead = (1,) * self.outer.ndim
         offsets = np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
@@ -75,7 +92,7 @@ class _Annulus:
         return np.where(better, best_rho, rho), np.where(better, best_angle, angle), np.where(better, found, least)
 
 
-def _least_of(value, rho, angle):
+def _least_of(value: Array, rho: Array, angle: Array) -> tuple[Array, Array]:
     """Radius and angle of the least value over the first two axes; of equals the first."""
     shape = (-1,) + value.shape[2:]
     value, rho, angle = (np.broadcast_to(array, value.shape).reshape(shape) for array in (value, rho, angle))

@@ -2,17 +2,21 @@
 
 from dataclasses import dataclass
 from itertools import accumulate
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
+from tissue.budget.comparison import Comparison
 from tissue.errors import EyeError, number, require
+from tissue.options.options import Option
 from tissue.vocabulary import Floats
 
 STAGES = ("lenticule", "lenticule-side", "cap", "incision")
 UM_PER_MM = 1000.0
 
 
-def stage_number(stage):
+def stage_number(stage: str) -> int:
     """Place of a stage in the order of cuts, 0 to 3.
 
     Raises:
@@ -26,7 +30,7 @@ def stage_number(stage):
     return STAGES.index(stage)
 
 
-def share_done(done):
+def share_done(done: Floats) -> Floats:
     """The share of a cut that is done [–], any shape, held to 0 to 1.
 
     Raises:
@@ -47,27 +51,27 @@ class Clock:
 
     lenticule_radius_mm: Floats
     cap_radius_mm: Floats
-    swept_mm2: tuple
+    swept_mm2: tuple[Floats, ...]
     total_s: Floats
 
     @property
-    def shares(self):
+    def shares(self) -> tuple[Floats, ...]:
         """Share of the whole time that each stage takes [–], one item a stage, summing to 1."""
         whole = sum(self.swept_mm2)
         return tuple(area / whole for area in self.swept_mm2)
 
     @property
-    def ends_s(self):
+    def ends_s(self) -> tuple[Floats, ...]:
         """When each stage ends [s], one item a stage."""
         ends = tuple(end * self.total_s for end in accumulate(self.shares))
         return (*ends[:-1], self.total_s)
 
     @property
-    def begins_s(self):
+    def begins_s(self) -> tuple[Floats, ...]:
         """When each stage begins [s], one item a stage."""
         return (0.0 * self.ends_s[0], *self.ends_s[:-1])
 
-    def seconds(self, stage, done):
+    def seconds(self, stage: str, done: Floats) -> Floats:
         """Time on the clock [s] when a share of a stage is done.
 
         Args:
@@ -76,9 +80,9 @@ class Clock:
         """
         number_, done = stage_number(stage), share_done(done)
         begin, end = self.begins_s[number_], self.ends_s[number_]
-        return (begin + done * (end - begin))[()]
+        return np.asarray(begin + done * (end - begin))[()]
 
-    def moment(self, seconds):
+    def moment(self, seconds: Floats) -> tuple[int | NDArray[np.int_], Floats]:
         """Number of the stage (0 to 3) and the share of it that is done [–] at a time on the clock [s], any shape.
 
         Raises:
@@ -91,12 +95,13 @@ class Clock:
             s,
             f"0 to {np.max(self.total_s):g} s, the time of the four cuts",
         )
-        begins, ends = self.begins_s, self.ends_s
-        stage = sum((s >= end).astype(int) for end in ends[:-1])
+        begins: Any = self.begins_s
+        ends: Any = self.ends_s
+        stage: Any = sum((s >= end).astype(int) for end in ends[:-1])
         begin, end = np.choose(stage, begins), np.choose(stage, ends)
         return stage[()], np.clip((s - begin) / (end - begin), 0.0, 1.0)[()]
 
-    def reached_mm(self, stage, done):
+    def reached_mm(self, stage: str, done: Floats) -> Floats:
         """Radius that a spiral cut has reached [mm]; NaN for a side cut and the incision, which have none.
 
         Outside in ρ_max·√(1 − f), inside out ρ_max·√f
@@ -113,7 +118,7 @@ class Clock:
         return np.nan * self.lenticule_radius_mm * f
 
 
-def clock(option, incision_mm, total_s):
+def clock(option: Option, incision_mm: Floats, total_s: Floats) -> Clock:
     """The Clock of a lenticule extraction.
 
     Swept area: lenticule π·ρ_l², its side cut 2π·ρ_l·B, cap π·ρ_c², incision its width × C.
@@ -135,7 +140,7 @@ def clock(option, incision_mm, total_s):
     return Clock(rho[()], cap[()], tuple(area[()] for area in swept), number(total_s)[()])
 
 
-def clock_of(comparison):
+def clock_of(comparison: Comparison) -> Clock:
     """The Clock of the lenticule extraction of a plan.
 
     Args:
@@ -160,7 +165,7 @@ class CutSoFar:
     incision_done: Floats
 
 
-def cut_so_far(cuts, stage, done):
+def cut_so_far(cuts: Clock, stage: str, done: Floats) -> CutSoFar:
     """What is cut when the laser stops in a stage.
 
     Args:

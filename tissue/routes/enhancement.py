@@ -1,23 +1,25 @@
 """Ways to a second correction after a lenticule extraction; depths are those of the cornea before it."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
 
 from tissue.budget.budget import deepest_off_centre
+from tissue.budget.comparison import Comparison
 from tissue.budget.least_bed import Place
 from tissue.budget.spread import Z95
 from tissue.errors import given
 from tissue.eye.refraction import Refraction
-from tissue.options.options import flap, lenticule, surface
+from tissue.options.options import Option, flap, lenticule, surface
 from tissue.removal.removal import Removal, Treatment, removal
 from tissue.routes.clearance import least_over
 from tissue.routes.reserve import epithelium_gain_um, reserve_um
-from tissue.routes.route import NO_CLEARANCE, route
-from tissue.routes.ways import enhancement_ways
+from tissue.routes.route import NO_CLEARANCE, Route, route
+from tissue.routes.ways import Way, enhancement_ways
 from tissue.strength.relationship import relationships
-from tissue.vocabulary import Floats
+from tissue.vocabulary import NOT_GIVEN, Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,7 +39,13 @@ class Enhancement:
     why_not: str
 
 
-def enhancement(comparison, residual, ablation_blend_mm=None, lenticule_blend_mm=None, base_um=None):
+def enhancement(
+    comparison: Comparison,
+    residual: Refraction,
+    ablation_blend_mm: Floats = NOT_GIVEN,
+    lenticule_blend_mm: Floats = NOT_GIVEN,
+    base_um: Floats = NOT_GIVEN,
+) -> Enhancement:
     """The routes of a second correction for one eye.
 
     Args:
@@ -79,7 +87,13 @@ class Second(NamedTuple):
     extracted: Removal
 
 
-def second_removals(comparison, residual, ablation_blend_mm=None, lenticule_blend_mm=None, base_um=None):
+def second_removals(
+    comparison: Comparison,
+    residual: Refraction,
+    ablation_blend_mm: Floats = NOT_GIVEN,
+    lenticule_blend_mm: Floats = NOT_GIVEN,
+    base_um: Floats = NOT_GIVEN,
+) -> Second:
     """The removals of a residual refraction: R1 as the first act leaves it, Q1 and zone as planned, blends by its ramp.
 
     Args and errors as in `enhancement`.
@@ -100,7 +114,7 @@ def second_removals(comparison, residual, ablation_blend_mm=None, lenticule_blen
     return Second(ablation, removal(left, wanted, wanted.lenticule_blend_mm, wanted.base_um))
 
 
-def cap_needed_um(comparison, ablation):
+def cap_needed_um(comparison: Comparison, ablation: Removal) -> Floats:
     """Thinnest cap [µm] that leaves a thin flap, the ablation under it and the margin room, its error counted.
 
     C = F2 + max t + margin − bias + 1.96·SD; source lasik_after2018 (room for the flap), the margin from memory.
@@ -114,12 +128,12 @@ def cap_needed_um(comparison, ablation):
     return flap_um + ablation.t_max_um + margin - error.bias_um + Z95 * error.sd_um
 
 
-def flap_needed_um(comparison):
+def flap_needed_um(comparison: Comparison) -> Floats:
     """Thinnest flap [µm] that lies below an epithelium which may have grown: E + 15 + 1.96·SD. Source reinstein2014."""
     return comparison.cornea.epithelium_um + epithelium_gain_um() + Z95 * comparison.errors.epithelium_sd_um
 
 
-def _strengths(comparison, layers):
+def _strengths(comparison: Comparison, layers: Sequence[tuple[Floats, Floats, Floats]]) -> dict[str, Floats]:
     """Relative strength [%] by relationship of what is loaded: layers of (credit, top, bottom) [–, µm, µm].
 
     100·Σ credit·(F(bottom) − F(top))
@@ -140,7 +154,15 @@ def _depths(comparison):
     return cornea.epithelium_um, first.cut_um, floor, cornea.central_thickness_um, *credits
 
 
-def _route(comparison, way, option, bed, layers, why_not, clearance=NO_CLEARANCE):
+def _route(
+    comparison: Comparison,
+    way: Way,
+    option: Option,
+    bed: tuple[Floats, Floats],
+    layers: Sequence[tuple[Floats, Floats, Floats]],
+    why_not: str,
+    clearance: Place = NO_CLEARANCE,
+) -> Route:
     """A Route whose beds [µm] are those after both acts."""
     CCT = comparison.cornea.central_thickness_um
     central, least = bed
@@ -149,13 +171,13 @@ def _route(comparison, way, option, bed, layers, why_not, clearance=NO_CLEARANCE
     return route(way, option, figures, _strengths(comparison, layers), clearance, why_not, off)
 
 
-def _kept_bed(comparison):
+def _kept_bed(comparison: Comparison) -> tuple[Floats, Floats]:
     """Central and least bed of the first act [µm], untouched by what happens in the cap."""
     figures = comparison.results["lenticule"].budget
     return figures.bed_central_um, figures.bed_min_um
 
 
-def _lowered_bed(comparison, second):
+def _lowered_bed(comparison: Comparison, second: Removal) -> tuple[Floats, Floats]:
     """Central and least bed [µm] when a second removal is taken below the cap; T − C − r − r₂ over both discs."""
     cornea, first = comparison.cornea, comparison.results["lenticule"].option
     r1 = first.removal
@@ -170,12 +192,12 @@ def _lowered_bed(comparison, second):
     return cornea.central_thickness_um - first.cut_um - r1.central_um - second.central_um, least.value
 
 
-def _room(taken, room_um):
+def _room(taken: Removal, room_um: Floats) -> Place:
     """Least clearance [µm] where `room_um` lies over an old plane and the removal is deepest, a Place."""
     return Place(room_um - taken.max_um, taken.max_x_mm, taken.max_y_mm)
 
 
-def _surface(comparison, second, way, why_not):
+def _surface(comparison: Comparison, second: Second, way: Way, why_not: str) -> Route:
     """The surface of the cap: the epithelium off, the cap thinner by the ablation."""
     E, C, floor, back, g, _ = _depths(comparison)
     t = second.ablation.central_um
@@ -190,7 +212,7 @@ def _surface(comparison, second, way, why_not):
     return _route(comparison, way, option, _kept_bed(comparison), layers, why_not, clearance)
 
 
-def _thin_flap(comparison, second, way, why_not):
+def _thin_flap(comparison: Comparison, second: Second, way: Way, why_not: str) -> Route:
     """A flap thinner than the cap, ablation under it, both inside the cap."""
     E, C, floor, back, g, gf = _depths(comparison)
     t = second.ablation.central_um
@@ -201,7 +223,7 @@ def _thin_flap(comparison, second, way, why_not):
     return _route(comparison, way, option, _kept_bed(comparison), layers, why_not, _room(second.ablation, C - F2))
 
 
-def _no_thin_flap(comparison, ablation, flap_um, cap_um):
+def _no_thin_flap(comparison: Comparison, ablation: Removal, flap_um: Floats, cap_um: Floats) -> str:
     """Why a thin flap has no room, in one sentence; empty where it has."""
     cap, least = cap_needed_um(comparison, ablation), flap_needed_um(comparison)
     reasons = []
@@ -218,13 +240,13 @@ def _no_thin_flap(comparison, ablation, flap_um, cap_um):
     return (f"A flap of {flap_um:.0f} µm has no room: " + "; ".join(reasons) + ".") if reasons else ""
 
 
-def _flap_option(comparison, ablation, flap_um):
+def _flap_option(comparison: Comparison, ablation: Removal, flap_um: Floats) -> Option:
     """The Option of a flap of a given thickness [µm] over an ablation."""
     cut = replace(comparison.flap, flap_um=flap_um, flap_measured_um=None)
     return flap(comparison.cornea, ablation, comparison.errors, cut, comparison.judgement.flap_credit)
 
 
-def _cap_to_flap(comparison, second, way, why_not):
+def _cap_to_flap(comparison: Comparison, second: Second, way: Way, why_not: str) -> Route:
     """The cap becomes the flap; the ablation takes from the bed."""
     E, C, floor, back, _, gf = _depths(comparison)
     layers = (gf, E, C), (1.0, floor + second.ablation.central_um, back)
@@ -232,7 +254,7 @@ def _cap_to_flap(comparison, second, way, why_not):
     return _route(comparison, way, option, _lowered_bed(comparison, second.ablation), layers, why_not)
 
 
-def _deeper(comparison, second, way, why_not):
+def _deeper(comparison: Comparison, second: Second, way: Way, why_not: str) -> Route:
     """A second lenticule with its base, cut from the bed below the old interface."""
     E, C, floor, back, g, _ = _depths(comparison)
     layers = (g, E, C), (1.0, floor + second.extracted.central_um, back)

@@ -2,7 +2,12 @@
 
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.budget.notices import Notice, line_source
+from tissue.routes.enhancement import Enhancement
+from tissue.routes.rescue import Rescue
+from tissue.routes.route import Route
+from tissue.vocabulary import Floats
 
 FIELD_OF = {"flap": "rescue_flap_um", "thinner-cap": "recut_cap_um", "thicker-cap": "recut_cap_um"}
 OPTION_OF = {"surface": "surface", "flap": "flap", "thin-flap": "flap", "cap-to-flap": "flap"}
@@ -15,7 +20,7 @@ NEW_PLANS = tuple(FIELD_OF)
 LOWERED = ("cap-to-flap", "deeper-lenticule")
 
 
-def rescue_notices(comparison, found):
+def rescue_notices(comparison: Comparison, found: Rescue) -> list[Notice]:
     """Notices beside the ways out, in reading order.
 
     Args:
@@ -34,7 +39,7 @@ def rescue_notices(comparison, found):
     return notices + _of_routes(comparison, there, new)
 
 
-def enhancement_notices(comparison, found):
+def enhancement_notices(comparison: Comparison, found: Enhancement) -> list[Notice]:
     """Notices beside the ways to a second correction, in reading order.
 
     Args:
@@ -51,7 +56,7 @@ def enhancement_notices(comparison, found):
     return notices + _of_routes(comparison, there, [route for route in there if route.way.id in LOWERED])
 
 
-def _of_routes(comparison, there, with_new_bed):
+def _of_routes(comparison: Comparison, there: list[Route], with_new_bed: list[Route]) -> list[Notice]:
     """Notices on strengths that are missing, and on beds under the line."""
     notices = []
     without = [route.way.name for route in there if route.off_centre]
@@ -74,13 +79,13 @@ def _of_routes(comparison, there, with_new_bed):
     return notices
 
 
-def _cure(route, there, line):
+def _cure(route: Route, there: list[Route], line: float) -> str:
     """Which other way leaves a bed at the line or over it, in a sentence."""
     over = [r.way.name.lower() for r in there if r is not route and min(r.bed_central_um, r.bed_min_um) >= line]
     return f"Over the line here: {', '.join(over)}." if over else "No other way here leaves a bed over it."
 
 
-def _close(route, found):
+def _close(route: Route, found: Rescue) -> Notice:
     """Notice on a new cut nearer to an old one than the margin."""
     text = _short_of_margin(route, found.margin_um)
     if route.way.id == "flap":
@@ -95,7 +100,7 @@ def _close(route, found):
     return Notice("clearance", OPTION_OF.get(route.way.id, "lenticule"), FIELD_OF[route.way.id], text)
 
 
-def _short_of_margin(route, margin_um):
+def _short_of_margin(route: Route, margin_um: Floats) -> str:
     """How near a new cut comes to an old one, where, and how much of the margin is missing."""
     least, x, y = route.clearance
     where = "the vertex" if np.hypot(x, y) < NEAR_MM else f"{x:.1f}, {y:.1f} mm from the vertex".replace("-", "−")

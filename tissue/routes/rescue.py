@@ -1,18 +1,20 @@
 """Ways out when suction is lost: what is usual at each stage, and how far new cuts stay from the old ones."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.budget.least_bed import Place
 from tissue.errors import given
-from tissue.options.options import flap, lenticule
+from tissue.options.options import Option, flap, lenticule
 from tissue.routes.clearance import least_over
 from tissue.routes.cutting import Clock, CutSoFar, clock_of, cut_so_far
-from tissue.routes.route import new_plan
-from tissue.routes.ways import rescue_ways
+from tissue.routes.route import Route, new_plan
+from tissue.routes.ways import Way, rescue_ways
 from tissue.sources import data
-from tissue.vocabulary import Floats
+from tissue.vocabulary import Array, Floats
 
 USUAL_THIN_FLAP_UM = 90.0  # the rescue flap is not made thinner than this by rule; common practice
 THINNEST_FLAP_UM = 60.0  # under this no flap is cut; the limit of the input flap_um
@@ -38,7 +40,7 @@ class Rescue:
     routes: tuple
 
 
-def rescue(comparison, stage, done):
+def rescue(comparison: Comparison, stage: str, done: float) -> Rescue:
     """The ways out for one eye when suction is lost in a stage.
 
     Args:
@@ -78,7 +80,7 @@ def rescue(comparison, stage, done):
     )
 
 
-def usual(stage, done):
+def usual(stage: str, done: float) -> tuple[str, ...]:
     """Ids of the ways out that are usual in a stage with a share of it done [0–1].
 
     Source: suction2020 (the limit between the first two), common practice.
@@ -95,7 +97,7 @@ def usual(stage, done):
     }[stage]
 
 
-def flap_room(comparison, cut):
+def flap_room(comparison: Comparison, cut: CutSoFar) -> Place:
     """Thickness [µm] in which a flap and the ablation under it reach the nearest old cut, a Place.
 
     Least of C + r − t over the annulus of the lenticule cut and of C − t over the disc of the cap cut; t is
@@ -121,7 +123,7 @@ def flap_room(comparison, cut):
     return Place(*(np.where(nearer, new, old)[()] for new, old in zip(above, below, strict=True)))
 
 
-def thickest_flap_um(comparison, room):
+def thickest_flap_um(comparison: Comparison, room: Place) -> Floats:
     """Thickest flap that keeps the margin [µm]; NaN under 60: no flap stays clear.
 
     Args:
@@ -132,7 +134,7 @@ def thickest_flap_um(comparison, room):
     return np.where(thickest < THINNEST_FLAP_UM, np.nan, thickest)[()]
 
 
-def rescue_flap_um(comparison, room):
+def rescue_flap_um(comparison: Comparison, room: Place) -> Floats:
     """The flap of the way out [µm]: the given one; else the planned one where it keeps the margin, else the thickest
     that does, at least 90.
 
@@ -145,7 +147,7 @@ def rescue_flap_um(comparison, room):
     return given(comparison.flap.rescue_flap_um, by_rule)
 
 
-def _flap(comparison, way, room):
+def _flap(comparison: Comparison, way: Way, room: Place) -> Route:
     """Over to a flap: a planned cut (a measured one belongs to another plan), the flap's own ablation under it."""
     F2 = rescue_flap_um(comparison, room)
     ablation, E = comparison.results["flap"].option.removal, comparison.cornea.epithelium_um
@@ -155,7 +157,7 @@ def _flap(comparison, way, room):
     return new_plan(comparison, way, option, room._replace(value=room.value - F2), why_not)
 
 
-def _thinner(comparison, way, cut):
+def _thinner(comparison: Comparison, way: Way, cut: CutSoFar) -> Route:
     """The same lenticule again above the abandoned cut: cap C − margin, or the given one under C."""
     old, wanted = comparison.results["lenticule"].option, comparison.cap.recut_cap_um
     C, margin = old.cut_um, comparison.judgement.margin_um
@@ -166,7 +168,7 @@ def _thinner(comparison, way, cut):
     return new_plan(comparison, way, _recut(comparison, cap), clearance, why_not)
 
 
-def _thicker(comparison, way, cut):
+def _thicker(comparison: Comparison, way: Way, cut: CutSoFar) -> Route:
     """The same lenticule again below the abandoned cut: cap C + B + max t + margin, or the given one over C."""
     old, wanted = comparison.results["lenticule"].option, comparison.cap.recut_cap_um
     C, margin = old.cut_um, comparison.judgement.margin_um
@@ -182,7 +184,7 @@ def _thicker(comparison, way, cut):
     return new_plan(comparison, way, _recut(comparison, cap), clearance, why_not)
 
 
-def _over_old_lenticule(comparison, cut, value):
+def _over_old_lenticule(comparison: Comparison, cut: CutSoFar, value: Callable[[Array, Array], Floats]) -> Place:
     """The least value over the annulus of the lenticule cut, a Place."""
     taken = comparison.results["lenticule"].option.removal
     centre = taken.centre_x_mm, taken.centre_y_mm
@@ -191,14 +193,14 @@ def _over_old_lenticule(comparison, cut, value):
     )
 
 
-def _recut(comparison, cap_um):
+def _recut(comparison: Comparison, cap_um: Floats) -> Option:
     """The extraction with another cap; a measured cap belongs to the abandoned one."""
     taken = comparison.results["lenticule"].option.removal
     new = replace(comparison.cap, cap_um=cap_um, cap_measured_um=None)
     return lenticule(comparison.cornea, taken, comparison.errors, new, comparison.judgement.cap_credit)
 
 
-def _too_shallow(word, cut_um, epithelium_um):
+def _too_shallow(word: str, cut_um: Floats, epithelium_um: Floats) -> str:
     """The sentence for a cut that does not lie below the epithelium, else an empty text."""
     if cut_um > epithelium_um:
         return ""
@@ -208,6 +210,6 @@ def _too_shallow(word, cut_um, epithelium_um):
     )
 
 
-def _same_plan(comparison, way):
+def _same_plan(comparison: Comparison, way: Way) -> Route:
     """The plan goes on: its own figures, no new plane beside the old one."""
     return new_plan(comparison, way, comparison.results["lenticule"].option)

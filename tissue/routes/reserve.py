@@ -1,16 +1,18 @@
 """What each option leaves for later: reserve of the bed, later ways after a flap or the surface, healed thickness."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.errors import given, number
 from tissue.eye.refraction import Refraction
-from tissue.removal.removal import Treatment, profile_of
+from tissue.removal.removal import Removal, Treatment, profile_of
 from tissue.sources import data
-from tissue.vocabulary import Floats
+from tissue.vocabulary import NOT_GIVEN, Array, Floats
 
 MOST_D = 30.0  # dioptres looked through for the reserve; takes more than any cornea has
 HALVINGS = 26  # to a millionth of a dioptre
@@ -36,7 +38,7 @@ class Later(NamedTuple):
     clearance_um: Floats
 
 
-def reserve_um(comparison, name):
+def reserve_um(comparison: Comparison, name: str) -> Floats:
     """Central bed of an option less the line [µm]; NaN where the option has no figures.
 
     Args:
@@ -46,7 +48,7 @@ def reserve_um(comparison, name):
     return comparison.results[name].budget.bed_central_um - comparison.judgement.bed_line_um
 
 
-def reserves(comparison, ablation_blend_mm=None):
+def reserves(comparison: Comparison, ablation_blend_mm: Floats = NOT_GIVEN) -> dict[str, Reserve]:
     """The Reserve of every option, by name.
 
     Args:
@@ -65,12 +67,12 @@ def reserves(comparison, ablation_blend_mm=None):
     return {name: Reserve(um[()], D[()]) for name, um, D in zip(names, left, myopia, strict=True)}
 
 
-def _stack(values):
+def _stack(values: Sequence[Floats]) -> Array:
     """Values of one shape [any unit] along a first axis."""
     return np.stack(np.broadcast_arrays(*values))
 
 
-def _myopia_D(comparison, radius_mm, depth_um, blend_mm):
+def _myopia_D(comparison: Comparison, radius_mm: Array, depth_um: Array, blend_mm: Floats) -> Array:
     """The myopia [D, spectacle plane] whose ablation at the plan's zone takes a depth [µm], by halving.
 
     NaN where no depth is given, 0 where it is not above 0.
@@ -90,7 +92,7 @@ def _myopia_D(comparison, radius_mm, depth_um, blend_mm):
     return np.where(np.isnan(depth_um), np.nan, np.where(depth_um > 0, spectacle, 0.0))
 
 
-def later_ways(comparison, ablation):
+def later_ways(comparison: Comparison, ablation: Removal) -> tuple[Later, ...]:
     """Later ways after a flap or a surface ablation, each taking the same second ablation.
 
     Args:
@@ -110,12 +112,12 @@ def later_ways(comparison, ablation):
 
 
 @cache
-def _measured(what):
+def _measured(what: str) -> dict[str, Any]:
     """One row of the published errors, by what it is."""
     return next(row for row in data("errors")["error"] if row["what"] == what)
 
 
-def epithelium_gain_um():
+def epithelium_gain_um() -> float:
     """How much thicker the epithelium was measured after an extraction, mean [µm]. Source reinstein2014.
 
     >>> epithelium_gain_um()
@@ -131,7 +133,7 @@ class Healed(NamedTuple):
     sd_um: Floats
 
 
-def healed_thickness(comparison):
+def healed_thickness(comparison: Comparison) -> Healed:
     """Central thickness that may be measured after the extraction: thickness less removal, and the published excess.
 
     CCT − r + 23.2 ± 10.9 µm; source reinstein2014.

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tissue.budget.budget import budget, deepest_off_centre, nothing_to_treat, places
+from tissue.budget.comparison import Comparison
 from tissue.budget.least_bed import Place
 from tissue.options.options import Option
 from tissue.routes.ways import Way
@@ -38,17 +39,25 @@ class Route:
     off_centre: Flags = False
 
     @property
-    def available(self):
+    def available(self) -> bool:
         """Whether the route is there."""
         return not self.why_not
 
 
-def no_strengths():
+def no_strengths() -> dict[str, Floats]:
     """NaN for every relationship, by id."""
     return dict.fromkeys(relationships(), np.nan)
 
 
-def route(way, option, figures, strengths, clearance=NO_CLEARANCE, why_not="", off_centre=False):
+def route(
+    way: Way,
+    option: Option,
+    figures: tuple[Floats, Floats, Floats],
+    strengths: dict[str, Floats],
+    clearance: Place = NO_CLEARANCE,
+    why_not: str = "",
+    off_centre: Flags = False,
+) -> Route:
     """A Route; one that is not there keeps its cut, its removal and its clearance, and no other figure.
 
     Args:
@@ -79,7 +88,7 @@ def route(way, option, figures, strengths, clearance=NO_CLEARANCE, why_not="", o
     )
 
 
-def _why_not(option, bed_min_um, why_not):
+def _why_not(option: Option, bed_min_um: Floats, why_not: str) -> str:
     """The first reason against a route, in one sentence."""
     if nothing_to_treat(option):
         return NOTHING
@@ -88,7 +97,9 @@ def _why_not(option, bed_min_um, why_not):
     return why_not
 
 
-def new_plan(comparison, way, option, clearance=NO_CLEARANCE, why_not=""):
+def new_plan(
+    comparison: Comparison, way: Way, option: Option, clearance: Place = NO_CLEARANCE, why_not: str = ""
+) -> Route:
     """The Route of a plan that starts from the whole cornea: its budget and strength come from the option.
 
     Args:

@@ -25,7 +25,7 @@ class Way:
     statuses: tuple
 
     @property
-    def text(self):
+    def text(self) -> str:
         """The way in one sentence that names where it is described.
 
         >>> rescue_ways()["repeat-incision"].text[:54]
@@ -34,13 +34,13 @@ class Way:
         return f"{self.what}. Described in: {self.source}."
 
 
-def _place(entry):
+def _place(entry: dict[str, str]) -> str:
     """One place where a way is described, in words."""
     words = source(entry["source"]).citation if entry["status"] == "P" else IN_WORDS[entry["status"]]
     return f"{words} ({entry['of']})" if "of" in entry else words
 
 
-def _ways(group):
+def _ways(group: str) -> dict[str, Way]:
     """The ways of one group of the data file, by id."""
     made = {}
     for name, row in data("ways_out")[group]["ways"].items():
@@ -57,7 +57,7 @@ def _ways(group):
 
 
 @cache
-def rescue_ways():
+def rescue_ways() -> dict[str, Way]:
     """Ways out when suction is lost, by id.
 
     >>> list(rescue_ways())[:2]
@@ -67,7 +67,7 @@ def rescue_ways():
 
 
 @cache
-def enhancement_ways():
+def enhancement_ways() -> dict[str, Way]:
     """Ways to a second correction after a lenticule extraction, by id.
 
     >>> list(enhancement_ways())
@@ -77,7 +77,7 @@ def enhancement_ways():
 
 
 @cache
-def suction_counts():
+def suction_counts() -> tuple[str, ...]:
     """Published counts of lost suction, a sentence a source, counts over counts; never this eye's risk.
 
     >>> suction_counts()[1][:68]

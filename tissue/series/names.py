@@ -1,11 +1,12 @@
 """Names and rounding of the output columns, from the figures of one plan."""
 
+from collections.abc import Sequence
 from functools import cache
 
 import numpy as np
 
 from tissue import Cornea, Refraction, Treatment, compare
-from tissue.optics.figures import optics_by_option
+from tissue.optics.figures import Optics, optics_by_option
 from tissue.report.contract import figures
 
 LAST = ("status", "reason")
@@ -42,7 +43,7 @@ def figure_columns(comparison, with_optics=False):
     """
     found: dict = {}
     results = comparison.results
-    seen = [None] * len(results)
+    seen: Sequence[Optics | None] = [None] * len(results)
     if with_optics:
         options = [result.option for result in results.values()]
         seen = optics_by_option(comparison.cornea, comparison.treatment, options, comparison.pupil)
