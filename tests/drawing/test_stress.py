@@ -17,7 +17,7 @@ from tissue.drawing.charts.stress import (
     stress_map,
 )
 from tissue.mechanics import model, runs, section_plan, spread, states
-from tissue.mechanics.choice import Choice
+from tissue.mechanics.laws.choice import Choice
 from tissue.mechanics.shape import SLIDER
 
 
@@ -25,8 +25,9 @@ from tissue.mechanics.shape import SLIDER
 def solved():
     """States and ranges of one eye on the coarse mesh."""
     plan = section_plan(compare(Cornea(550.0), Treatment(Refraction(-6.0, -1.0, 20.0))))
-    choices = {name: Choice(name) for name in ("uniform", "nambiar2023", "petsche2012")}
-    found = runs(model(plan, SLIDER), choices, pictures=["nambiar2023"])
+    names = ("uniform", "nambiar2023", "petsche2012")
+    laws = {name: Choice(name).law_of(plan.shape, SLIDER) for name in names}
+    found = runs(model(plan, SLIDER), laws, pictures=["nambiar2023"])
     return found["nambiar2023"], spread(found)
 
 

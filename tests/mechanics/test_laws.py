@@ -7,10 +7,12 @@ from section_forms import displacement_mm
 
 from tissue import EyeError
 from tissue.mechanics import SLIDER, model, section_plan
-from tissue.mechanics.choice import Choice, share_of
-from tissue.mechanics.law import Isotropic, Tissue, Transverse, even_fibres
+from tissue.mechanics.laws.choice import Choice, share_of
+from tissue.mechanics.laws.fibre import Fibre
+from tissue.mechanics.laws.law import Isotropic, Tissue, Transverse, even_fibres
 
 ISOTROPIC = Isotropic(even, 1000.0, 0.499, 1.0)
+FIBRE = Fibre(even, 20.0, 1500.0, 400.0, 20000.0, 4.0)
 LAWS = {
     "isotropic": ISOTROPIC,
     "transverse": Transverse(even, 1000.0, 0.499, 1.0, even, 47.0),
@@ -53,16 +55,17 @@ def test_thick_sphere(name):
     assert np.sqrt(mean(field, (field.hoop_kPa / hoop - 1.0) ** 2)) < 1e-3
 
 
-@pytest.mark.parametrize("name", LAWS)
+@pytest.mark.parametrize("name", [*LAWS, "fibre"])
 def test_tangent_is_the_change_of_the_stress(name):
+    law = {**LAWS, "fibre": FIBRE}[name]
     random = np.random.default_rng(5)
     tissue = Tissue(np.zeros(4), np.ones(4), np.array([False, False, True, False]))
     normal = random.normal(size=(4, 3))
     normal /= np.linalg.norm(normal, axis=1)[:, np.newaxis]
     gradient, change = random.normal(scale=0.02, size=(2, 4, 3, 3))
-    stress, tangent = LAWS[name].respond(gradient, normal, tissue)
-    ends = [LAWS[name].respond(gradient + s * 1e-5 * change, normal, tissue)[0] for s in (1.0, -1.0)]
-    expected = (ends[0] - ends[1]) / 2e-5
+    stress, tangent = law.respond(gradient, normal, tissue)
+    ends = [law.respond(gradient + s * 1e-6 * change, normal, tissue)[0] for s in (1.0, -1.0)]
+    expected = (ends[0] - ends[1]) / 2e-6
     found = np.einsum("nij,nj->ni", tangent, change.reshape(4, 9)).reshape(4, 3, 3)
     np.testing.assert_allclose(found, expected, rtol=1e-6, atol=1e-6 * np.abs(expected).max())
 
@@ -129,6 +132,9 @@ def test_transverse_figures_of_the_base_eye(state, expected):
         ("shear_ratio", ("isotropic", 47.0)),
         ("shear_relationship", ("transverse", 47.0, "nambiar2023")),
         ("shear_relationship", ("isotropic", None, "same")),
+        ("set", ("fibre", None, None, "living")),
+        ("set", ("transverse", None, None, "soft")),
+        ("shear_ratio", ("fibre", 47.0)),
     ],
 )
 def test_a_choice_that_cannot_be_is_refused(field, given):

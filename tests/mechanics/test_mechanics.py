@@ -10,7 +10,7 @@ from section_cases import BACK, comparison, figures, nothing, shell
 from tissue import Cornea, FlapCut, Refraction, Treatment, compare
 from tissue.mechanics import PICTURE, SLIDER, STATES, Setting, mechanics, model, runs, section_plan, spread, states
 from tissue.mechanics.body import bodies
-from tissue.mechanics.choice import Choice
+from tissue.mechanics.laws.choice import Choice
 from tissue.mechanics.mesh import Cut, division, section
 from tissue.mechanics.plan import SectionPlan
 from tissue.mechanics.solid import solid
@@ -181,7 +181,8 @@ def test_base_and_blend_add_no_closing_strain():
 
 def test_spread_is_least_and_greatest_over_the_relationships():
     names = ("uniform", "nambiar2023", "petsche2012")
-    ranges = spread(runs(model(section_plan(comparison()), SLIDER), {name: Choice(name) for name in names}))
+    plan = section_plan(comparison())
+    ranges = spread(runs(model(plan, SLIDER), {name: Choice(name).law_of(plan.shape, SLIDER) for name in names}))
     each = [figures(name, back=None, setting=SLIDER)["flap"].bed_stress_ratio for name in names]
     assert ranges["flap"]["bed_stress_ratio"] == pytest.approx((min(each), max(each)), rel=1e-9)
 

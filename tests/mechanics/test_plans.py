@@ -6,7 +6,7 @@ from section_cases import comparison, nothing
 
 from tissue import CapCut, Cornea, EyeError, FlapCut, Refraction, Treatment, compare
 from tissue.mechanics import PICTURE, SLIDER, STATES, Setting, mechanics, model, section_plan
-from tissue.mechanics.choice import Choice
+from tissue.mechanics.laws.choice import Choice
 from tissue.mechanics.mesh import Cut, NoBed, column_radii, division, section
 from tissue.mechanics.shape import EyeShape, thickness_law
 

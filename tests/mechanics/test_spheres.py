@@ -6,7 +6,7 @@ from section_cases import even, lame, mean, nothing, pressed_sphere, sphere_erro
 
 from tissue.mechanics import Setting
 from tissue.mechanics.body import bodies
-from tissue.mechanics.law import Isotropic
+from tissue.mechanics.laws.law import Isotropic
 from tissue.mechanics.mesh import Cut, division, section
 from tissue.mechanics.shape import EyeShape, thickness_between
 

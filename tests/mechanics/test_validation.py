@@ -8,7 +8,7 @@ from section_cases import BACK, comparison, figures
 
 from tissue.mechanics import PICTURE, SLIDER, section_plan
 from tissue.mechanics.body import bodies
-from tissue.mechanics.choice import Choice
+from tissue.mechanics.laws.choice import Choice
 from tissue.mechanics.mesh import Cut, division, section
 from tissue.mechanics.sensitivity import sensitivity
 from tissue.sources import data, keys

@@ -6,7 +6,7 @@ import pytest
 
 from tissue import Cornea, Refraction, Treatment, compare
 from tissue.mechanics import SLIDER, STATES, Choice
-from tissue.mechanics.choice import under
+from tissue.mechanics.laws.choice import under
 from tissue.report.mechanics_json import mechanics_report, mechanics_table
 from tissue.strength.relationship import relationships
 
@@ -88,3 +88,18 @@ def test_the_law_and_what_it_takes_are_named():
 def test_what_a_law_does_not_take_is_null(report):
     assert (report["law"], report["shear_ratio"], report["shear_relationship"]) == ("isotropic", None, None)
     assert report["spread_over"] == list(relationships()) and report["pressure_mmHg"] == 15.0
+
+
+def test_the_fibre_law_gives_its_set_its_shape_and_one_more_state():
+    plan = compare(Cornea(550.0), Treatment(Refraction(-4.0)))
+    made = mechanics_report(plan, "OS", Choice(law="fibre", set="soft"), SLIDER, maps=False)
+    assert (made["law"], made["set"], made["shear_ratio"]) == ("fibre", "soft", None)
+    assert made["spread_over"] == ["soft", "middle", "donor"]
+    assert set(made["stress_free"]) == {"error_um", "steps", "newton_steps"} and made["stress_free"]["error_um"] < 0.1
+    assert tuple(made["states"]) == (*STATES, "lenticule_closed")
+    sliding = made["states"]["lenticule_sliding"]
+    assert sliding["why_not"] == "the fibre law has no sliding faces" and sliding["bed_stress_ratio"] is None
+    assert made["states"]["flap"]["apex_ratio"] is None
+    text = mechanics_table(made)
+    assert "set soft" in text and "cap closed" in text and "cannot fold" in text
+    assert json.loads(json.dumps(made, allow_nan=False)) == made

@@ -6,8 +6,8 @@ import numpy as np
 
 from tissue import CapCut, Cornea, Refraction, Treatment, compare
 from tissue.mechanics import model, section_plan, states
-from tissue.mechanics.choice import Choice
-from tissue.mechanics.law import Isotropic, Tissue
+from tissue.mechanics.laws.choice import Choice
+from tissue.mechanics.laws.law import Isotropic, Tissue
 from tissue.mechanics.shape import PICTURE
 from tissue.mechanics.solid import solid
 from tissue.mechanics.solve import Material, solve

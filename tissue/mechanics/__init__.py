@@ -1,6 +1,6 @@
 """The section of an eye as a solid under pressure: where the stress goes."""
 
-from tissue.mechanics.choice import Choice
+from tissue.mechanics.laws.choice import Choice
 from tissue.mechanics.plan import section_plan
 from tissue.mechanics.shape import PICTURE, SLIDER, Setting
 from tissue.mechanics.states import STATES, mechanics, model, runs, spread, states

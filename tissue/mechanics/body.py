@@ -5,11 +5,14 @@ from functools import cached_property
 
 import numpy as np
 
-from tissue.mechanics.law import Tissue
+from tissue.mechanics.laws.law import Tissue
 from tissue.mechanics.mesh import Section
 from tissue.mechanics.shape import NUMBERS, Setting
 from tissue.mechanics.solid import Solid, solid
 from tissue.mechanics.solve import Field, Material, solve
+
+SLIDING = "lenticule_sliding"
+CLOSED = "lenticule_closed"  # the cap as long as it was, tied to the bed
 
 
 @dataclass(frozen=True, eq=False)
@@ -17,13 +20,16 @@ class Piece:
     """One Section within the common Solid.
 
     present: which of its elements are there. carried: share of its stiffness that each of those keeps.
-    elements, nodes: the place of its elements and nodes in the Solid. apex: node at the back of the apex.
+    elements, nodes: the place of its elements and nodes in the Solid. kept: the nodes of the Section that are there.
+    apex: node at the back of the apex.
     """
 
     section: Section
     present: np.ndarray
     carried: np.ndarray
     elements: slice
+    nodes: slice
+    kept: np.ndarray
     apex: int
 
 
@@ -58,11 +64,29 @@ class Bodies:
         """The bodies under the pressure of their setting: a Loaded.
 
         Args:
-            law: see mechanics/law.py.
+            law: see mechanics/laws/law.py.
+
+        Raises:
+            NoEquilibrium: one of them comes to no rest.
         """
         tissue, normal = self.tissue
         carried = np.concatenate([piece.carried for piece in self.pieces.values()])[:, np.newaxis]
-        return Loaded(self, solve(self.solid, Material(law, tissue, normal, carried), self.setting.pressure_kPa))
+        filled = Material(law, tissue, normal, carried)
+        start = None if law.linear else self._start
+        return Loaded(self, solve(self.solid, filled, self.setting.pressure_kPa, start), law.linear)
+
+    @property
+    def _start(self):
+        """Displacement from the mesh's own nodes to the drawn ones [mm], at every degree of freedom."""
+        basis = self.solid.displacement
+        drawn = np.zeros_like(basis.mesh.p)
+        for piece in self.pieces.values():
+            drawn[:, piece.nodes] = piece.section.points_mm[:, piece.kept]
+        apart, start = drawn - basis.mesh.p, np.zeros(basis.N)
+        start[basis.nodal_dofs] = apart
+        start[basis.facet_dofs] = apart[:, basis.mesh.facets].mean(axis=1)
+        start[basis.interior_dofs] = apart[:, basis.mesh.t].mean(axis=1)
+        return start
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,6 +95,7 @@ class Loaded:
 
     bodies: Bodies
     field: Field
+    linear: bool
 
     def mean(self, name, values, layer=None):
         """Mean of a field over the central part of one layer, or of both, by volume; 0 where that layer is gone."""
@@ -95,9 +120,14 @@ class Loaded:
         basis = self.field.solid.displacement
         x, y = basis.X
         first, last = _slices(x, basis.W)
-        r = basis.mesh.p[0, basis.mesh.t]
+        pieces = self.bodies.pieces.values()
+        r = np.concatenate([p.section.points_mm[0, p.section.quads[:, p.present]] for p in pieces], axis=1)
         inner, outer = _at(r, first, y), _at(r, last, y)
         return np.clip((NUMBERS["central_radius_mm"] - inner) / (outer - inner), 0.0, 1.0)
+
+    def moved_mm(self, name):
+        """Displacement of the nodes of a whole state [mm], shape (2, nodes)."""
+        return self.field.displacement[self.field.solid.displacement.nodal_dofs[:, self.bodies.pieces[name].nodes]]
 
     def apex_mm(self, name):
         """How far the back of the apex moves forward [mm]."""
@@ -105,7 +135,7 @@ class Loaded:
         return float(-self.field.displacement[degree])
 
 
-def bodies(sections, setting: Setting, kept=None):
+def bodies(sections, setting: Setting, kept=None, points=None, tied=()):
     """Bodies of several sections.
 
     Args:
@@ -113,15 +143,17 @@ def bodies(sections, setting: Setting, kept=None):
         setting: Setting.
         kept: {name: share of its stiffness that the tissue in front of the cut keeps within it}, 1 where not named;
             0 leaves it out.
+        points: {name: where its nodes lie without pressure [mm]}; as drawn where not named.
+        tied: names of those whose cap and bed have nodes of their own but do not slide.
     """
-    kept = kept or {}
+    kept, points = kept or {}, points or {}
     pieces, meshes = {}, []
     first_element = first_node = 0
     for name, part in sections.items():
-        piece, mesh = _piece(part, kept.get(name, 1.0), first_element, first_node)
+        piece, mesh = _piece(part, kept.get(name, 1.0), points.get(name, part.points_mm), first_element, first_node)
         pieces[name] = piece
         meshes.append(mesh)
-        first_element, first_node = piece.elements.stop, first_node + mesh["points"].shape[1]
+        first_element, first_node = piece.elements.stop, piece.nodes.stop
     joined = {key: np.concatenate([mesh[key] for mesh in meshes], axis=-1) for key in meshes[0]}
     fixed = setting.boundary == "fixed limbus"
     made = solid(
@@ -131,12 +163,13 @@ def bodies(sections, setting: Setting, kept=None):
         axis=joined["axis"],
         held_z=() if fixed else joined["rim"],
         held=joined["rim"] if fixed else (),
-        seams=[mesh["seam"] for mesh in meshes if mesh["seam"].size],
+        seams={name: mesh["seam"] for name, mesh in zip(pieces, meshes, strict=True) if mesh["seam"].size},
+        tied=tied,
     )
     return Bodies(pieces, made, setting)
 
 
-def _piece(part, kept, first_element, first_node):
+def _piece(part, kept, points, first_element, first_node):
     """Piece of a Section and its share of the mesh, numbered from where the last piece ended."""
     cut_off = part.inside & (part.layer == 0)
     present = ~cut_off | (kept > 0.0)
@@ -148,7 +181,7 @@ def _piece(part, kept, first_element, first_node):
         return new[old][new[old] >= 0]
 
     mesh = {
-        "points": part.points_mm[:, nodes],
+        "points": points[:, nodes],
         "quads": quads.reshape(4, -1) + first_node,
         "pressed": new[part.grids[1][-1]],
         "axis": still(part.line_of_nodes(0)),
@@ -157,7 +190,8 @@ def _piece(part, kept, first_element, first_node):
     }
     elements = slice(first_element, first_element + int(present.sum()))
     carried = np.where(cut_off[present], kept, 1.0)
-    return Piece(part, present, carried, elements, int(new[part.grids[1][-1, 0]])), mesh
+    place = slice(first_node, first_node + len(nodes))
+    return Piece(part, present, carried, elements, place, nodes, int(new[part.grids[1][-1, 0]])), mesh
 
 
 def _slices(y, weights):

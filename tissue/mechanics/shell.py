@@ -36,7 +36,7 @@ def shell_nodes(layers, setting):
         depth = share[:, np.newaxis] * thickness
         r, z = r0 - depth * np.sin(direction), z0 + depth * np.cos(direction)
         z[:, -1] = centre
-        made.append(np.concatenate([layer, np.stack([r, z, np.ones_like(r)])], axis=2))
+        made.append(np.concatenate([layer, np.stack([r, z, share[:, np.newaxis] + 0.0 * r])], axis=2))
     return tuple(made)
 
 

@@ -95,14 +95,15 @@ class Solid:
         return own + np.bincount(self.face_degrees.ravel(), face_blocks.ravel(), sum(self.size))
 
 
-def solid(points_mm, quads, pressed, axis, held_z=(), held=(), seams=()):
+def solid(points_mm, quads, pressed, axis, held_z=(), held=(), seams=None, tied=()):
     """Solid of a mesh of quadrilaterals.
 
     Args:
         points_mm: r and z of the nodes [mm], shape (2, nodes).
         quads: corners of the elements, shape (4, elements).
         pressed, axis, held_z, held: nodes of the pressed face, on the axis, free only to move in r, not free at all.
-        seams: nodes of two faces that slide on each other, from the axis to the node they share, each (2, n).
+        seams: {name: nodes of two faces that slide on each other, from the axis to the node they share, (2, n)}.
+        tied: names of the seams that do not slide: a node moves to where its fellow moves.
     """
     mesh = MeshQuad(np.ascontiguousarray(points_mm), np.ascontiguousarray(quads), sort_t=False)
     displacement = Basis(mesh, ElementVector(ElementQuad2()), intorder=ORDER)
@@ -112,13 +113,13 @@ def solid(points_mm, quads, pressed, axis, held_z=(), held=(), seams=()):
         _degrees(displacement, _facets(mesh, held), "u^1"),
         _degrees(displacement, _facets(mesh, held), "u^2"),
     ]
-    tied, idle = ties(displacement, seams)
+    free, idle = ties(displacement, seams or {}, tied)
     return Solid(
         displacement=displacement,
         pressure=displacement.with_element(ElementQuad1()),
         face=FacetBasis(mesh, displacement.elem, facets=_facets(mesh, pressed), intorder=ORDER),
         held=np.unique(np.concatenate([*fixed, idle])).astype(int),
-        ties=tied,
+        ties=free,
     )
 
 

@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 from scipy.sparse.linalg import splu
 
-from tissue.mechanics.law import Law, Tissue
+from tissue.mechanics.laws.law import Law, Tissue
 from tissue.mechanics.solid import PLACES, Solid
 from tissue.mechanics.volume import large, small
 
@@ -23,7 +23,7 @@ class NoEquilibrium(Exception):
 class Material:
     """What fills a Solid at its quadrature points.
 
-    law: see mechanics/law.py. tissue: Tissue. normal: across the lamellae, (elements, points, 3).
+    law: see mechanics/laws/law.py. tissue: Tissue. normal: across the lamellae, (elements, points, 3).
     carried: share of the stiffness that is kept, (elements, 1).
     """
 
@@ -168,13 +168,14 @@ class _Problem:
     def nearer(self, now):
         """The problem one step of Newton's method on, shortened while it makes things worse."""
         step = self._step(now)
-        made = self.at(now.answer + step)
-        for _ in range(HALVINGS):
-            if self.material.law.linear or made.out_of_balance < now.out_of_balance:
-                break
-            step = step / 2.0
-            made = self.at(now.answer + step)
-        return made
+        if self.material.law.linear:
+            return self.at(now.answer + step)
+        for shorter in range(HALVINGS):
+            with np.errstate(invalid="ignore", over="ignore"):  # an element turned inside out is worse than any
+                made = self.at(now.answer + step / 2.0**shorter)
+            if made.out_of_balance < now.out_of_balance:
+                return made
+        raise NoEquilibrium
 
     def _step(self, now):
         """Change of the answer that takes the forces out of balance away, refined once."""

@@ -1,16 +1,18 @@
 """The six states of one eye under pressure, held against the intact eye."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
+from functools import cached_property
 
 import numpy as np
 
 from tissue.errors import EyeError
-from tissue.mechanics.body import bodies
-from tissue.mechanics.choice import Choice
+from tissue.mechanics.body import CLOSED, bodies
+from tissue.mechanics.laws.choice import Choice
 from tissue.mechanics.mesh import NoBed, division, section
 from tissue.mechanics.picture import StressMap, stress_map
 from tissue.mechanics.plan import section_plan
-from tissue.mechanics.shape import PICTURE
+from tissue.mechanics.shape import PICTURE, Setting
+from tissue.mechanics.stress_free import intact_shape, load_from
 
 STATES = ("intact", "surface", "flap", "lenticule_taut", "lenticule_sliding", "lenticule_slack")
 INTACT_UNDER_FLAP = "intact_flap"  # the intact eye with the elements of the flap
@@ -54,8 +56,32 @@ class Model:
     """The solids of a SectionPlan, ready for any relationship."""
 
     plan: object
-    bodies: object
+    sections: dict
+    setting: Setting
+    kept: dict
     missing: dict
+    shapes: dict = field(default_factory=dict)
+
+    @cached_property
+    def bodies(self):
+        """All sections as one body, as drawn; for the linear laws."""
+        return bodies(self.sections, self.setting, self.kept)
+
+    def stress_free(self, law):
+        """StressFree of the intact eye by a law, worked out once; None by a linear law.
+
+        Raises:
+            EyeError: no such shape was found.
+        """
+        if not law.linear and law not in self.shapes:
+            self.shapes[law] = intact_shape(self.sections, law, self.setting)
+        return self.shapes.get(law)
+
+    def load(self, law):
+        """The sections under pressure, a Loaded, and why some cannot be, {name: words}."""
+        if law.linear:
+            return self.bodies.load(law), {}
+        return load_from(self.stress_free(law), self.sections, law, self.setting, self.kept)
 
 
 def mechanics(comparison, choice=None, setting=PICTURE, flap_kept=0.0, back=None):
@@ -110,7 +136,7 @@ def model(plan, setting=PICTURE, flap_kept=0.0):
         thickness = 1000.0 * plan.shape.central_thickness_mm
         raise NoBed("central_thickness_um", f"{thickness:g}", "a cornea thicker than flap or cap")
     kept = {"flap": flap_kept, "lenticule_slack": 0.0}
-    return Model(plan, bodies(sections, setting, kept), missing)
+    return Model(plan, sections, setting, kept, missing)
 
 
 def _wanted(plan):
@@ -127,18 +153,18 @@ def _wanted(plan):
 
 
 def states(made, law, pictures=True):
-    """The six states of a Model, {name: State}.
+    """The states of a Model, {name: State}: six, and by the fibre law a cap closed with its own length.
 
     Args:
         made: Model.
-        law: see mechanics/law.py.
+        law: see mechanics/laws/law.py.
         pictures: whether the stress maps are wanted.
     """
-    loaded = made.bodies.load(law)
-    found = {}
-    for name in STATES:
-        if name in made.missing:
-            found[name] = State(None, np.nan, None, made.missing[name])
+    loaded, why_not = made.load(law)
+    missing, found = {**why_not, **made.missing}, {}
+    for name in STATES if law.linear else (*STATES, CLOSED):
+        if name in missing:
+            found[name] = State(None, np.nan, None, missing[name])
         else:
             bed = loaded.mean(name, loaded.field.stress_kPa, 1)
             picture = stress_map(loaded, name) if pictures else None
@@ -171,19 +197,18 @@ def figures(plan, loaded, name):
         load_share_percent=np.nan if without_cap else 100.0 * cap / (cap + bed),
         closing_strain_percent=closing[0],
         closing_strain_other_percent=closing[1],
-        apex_ratio=loaded.apex_mm(name) / loaded.apex_mm(intact),
+        apex_ratio=loaded.apex_mm(name) / loaded.apex_mm(intact) if loaded.linear else np.nan,
     )
 
 
-def runs(made, choices, pictures=()):
-    """The states by several choices of the law, {name: {state: State}}.
+def runs(made, laws, pictures=()):
+    """The states by several laws, {name: {state: State}}.
 
     Args:
         made: Model.
-        choices: {name: Choice}.
+        laws: {name: law}.
         pictures: names of those whose stress maps are wanted.
     """
-    laws = {name: choice.law_of(made.plan.shape, made.bodies.setting) for name, choice in choices.items()}
     return {name: states(made, law, name in pictures) for name, law in laws.items()}
 
 
@@ -193,7 +218,8 @@ def spread(found):
     Args:
         found: runs.
     """
-    by_state = {state: [run[state].figures for run in found.values()] for state in STATES}
+    first = next(iter(found.values()))
+    by_state = {state: [run[state].figures for run in found.values()] for state in first}
     return {
         state: {field.name: _range(figures, field.name) for field in fields(Figures)}
         for state, figures in by_state.items()

@@ -4,26 +4,28 @@ import numpy as np
 from scipy.sparse import coo_matrix, identity
 
 
-def ties(basis, seams):
+def ties(basis, seams, tied=()):
     """Matrix from free to all degrees of freedom of the displacement, and those it leaves idle.
 
     A node of the upper face moves as the node of the lower face under it, and by a slip s along the face: u + s·t.
 
     Args:
         basis: quadratic displacement.
-        seams: nodes of both faces from the axis to the node they share, each (2, n).
+        seams: {name: nodes of both faces from the axis to the node they share, (2, n)}.
+        tied: names of the seams without a slip.
     """
     if not seams:
         return identity(basis.N, format="csr"), np.zeros(0, int)
-    pairs = [_pairs(basis, *seam) for seam in seams]
-    upper, lower, tangent = (np.concatenate(part, axis=1) for part in zip(*pairs, strict=True))
+    pairs = {name: _pairs(basis, *seam) for name, seam in seams.items()}
+    upper, lower, tangent = (np.concatenate(part, axis=1) for part in zip(*pairs.values(), strict=True))
     slip, idle = upper
     own = np.setdiff1d(np.arange(basis.N), upper)
     one = np.ones(len(slip))
     rows = np.concatenate([own, slip, idle, slip, idle])
     columns = np.concatenate([own, lower[0], lower[1], slip, slip])
     values = np.concatenate([np.ones(len(own)), one, one, tangent[0], tangent[1]])
-    return coo_matrix((values, (rows, columns)), shape=(basis.N, basis.N)).tocsr(), idle
+    matrix = coo_matrix((values, (rows, columns)), shape=(basis.N, basis.N)).tocsr()
+    return matrix, np.concatenate([idle, *(pairs[name][0][0] for name in tied)])
 
 
 def _pairs(basis, upper, lower):

@@ -2,7 +2,7 @@
 
 from dataclasses import asdict, fields
 
-from tissue.mechanics.choice import Choice, mmHg
+from tissue.mechanics.laws.choice import Choice, mmHg
 from tissue.mechanics.plan import section_plan
 from tissue.mechanics.shape import PICTURE
 from tissue.mechanics.states import Figures, model, runs, spread
@@ -16,6 +16,7 @@ TITLES = {
     "lenticule_taut": "lenticule extraction, cap taut",
     "lenticule_sliding": "lenticule extraction, cap sliding",
     "lenticule_slack": "lenticule extraction, cap carries nothing",
+    "lenticule_closed": "lenticule extraction, cap closed",
 }
 HEADS = {
     "bed_stress_ratio": ("stress in the bed", "{:.2f}"),
@@ -25,9 +26,13 @@ HEADS = {
     "load_share_percent": ("load in front, %", "{:.0f}"),
     "closing_strain_percent": ("closing strain, %", "{:+.1f}"),
 }
+CLOSED_WORDS = (
+    "Cap closed: the cap with the length it had, tied to the bed. Too long for its bed, it presses on it; the model",
+    "cannot fold, so the stress of the bed may be higher than with a cap that carries nothing.",
+)
 WIDE, COLUMN = 42, 22
 RATIOS = "Ratios to the intact eye within 1 mm of the centre"
-RANGED = "; in brackets least and greatest over all relationships"
+RANGED = "; in brackets least and greatest over all relationships, or by the fibre law over its sets"
 SAID = (
     "The truth of a cap lies somewhere between taut and carrying nothing: the range is the message.",
     "Closing strain: how much longer the cap is than the bed under it, along both surfaces over the optical zone;",
@@ -50,8 +55,8 @@ def mechanics_report(comparison, side, choice=None, setting=PICTURE, maps=True, 
         EyeError: a front surface that ends before the limbus.
     """
     choice, plan = choice or Choice(), section_plan(comparison)
-    choices = choice.others() if ranged else {choice.name: choice}
-    found = runs(model(plan, setting), choices, pictures=(choice.name,) if maps else ())
+    made, laws = model(plan, setting), choice.laws(plan.shape, setting, ranged)
+    found = runs(made, laws, pictures=(choice.name,) if maps else ())
     ranges = spread(found) if ranged else {}
     return plain(
         {
@@ -60,13 +65,19 @@ def mechanics_report(comparison, side, choice=None, setting=PICTURE, maps=True, 
             "relationship": choice.relationship,
             **_law(choice),
             "pressure_mmHg": mmHg(setting),
-            "spread_over": list(choices) if ranged else None,
+            "spread_over": list(laws) if ranged else None,
+            "stress_free": _stress_free(made.stress_free(laws[choice.name])),
             "boundary": setting.boundary,
             "meridian_deg": plan.meridian_deg,
             "notes": list(plan.notes),
             "states": {name: _state(state, ranges.get(name), maps) for name, state in found[choice.name].items()},
         }
     )
+
+
+def _stress_free(shape):
+    """How a StressFree was found; None where there is none."""
+    return shape and {name: getattr(shape, name) for name in ("error_um", "steps", "newton_steps")}
 
 
 def _law(choice):
@@ -104,7 +115,7 @@ def mechanics_table(report):
         report: what mechanics_report gave.
     """
     said = [f"{name} {report[name]:g}" for name in ("shear_ratio",) if report[name]]
-    said += [f"{name} {report[name]}" for name in ("shear_relationship",) if report[name]]
+    said += [f"{name} {report[name]}" for name in ("shear_relationship", "set") if report[name]]
     heads = (
         report["eye"],
         f"law {report['law']}",
@@ -124,6 +135,7 @@ def mechanics_table(report):
             "",
             RATIOS + RANGED * (report["spread_over"] is not None) + ".",
             *SAID,
+            *(CLOSED_WORDS if "lenticule_closed" in report["states"] else ()),
             *report["notes"],
             "",
             STANDING_LINE,

@@ -4,9 +4,10 @@ from tissue.errors import EyeError
 
 HELP = {
     "relationship": ("NAME", "depth relationship of the stiffness; nambiar2023"),
-    "law": ("NAME", "isotropic or transverse; isotropic"),
+    "law": ("NAME", "isotropic, transverse or fibre; isotropic"),
     "shear_ratio": ("K", "modulus over shear modulus, 2.98 to 1000; 47; transverse only"),
     "shear_relationship": ("NAME", "of the shear stiffness, petsche2012 or same; petsche2012; transverse only"),
+    "set": ("NAME", "numbers of the fibre law, soft, middle or donor; middle; fibre only"),
     "pressure": ("MMHG", "pressure in the eye, 0.5 to 40; 15"),
 }
 
@@ -15,7 +16,9 @@ def add_law(parser):
     """Give a parser the options of the law."""
     for name, (kind, words) in HELP.items():
         parser.add_argument("--" + name.replace("_", "-"), metavar=kind, help=words)
-    parser.add_argument("--no-spread", action="store_true", help="without the range over relationships: quicker")
+    parser.add_argument(
+        "--no-spread", action="store_true", help="without the range over relationships or sets: quicker"
+    )
 
 
 def law_of(chosen):
@@ -27,10 +30,10 @@ def law_of(chosen):
     Raises:
         EyeError: an unknown name, a number out of its range, or an option that the law does not take.
     """
-    from tissue.mechanics.choice import Choice, under
+    from tissue.mechanics.laws.choice import Choice, under
     from tissue.mechanics.shape import PICTURE
 
-    named = {name: getattr(chosen, name) for name in ("relationship", "law", "shear_relationship")}
+    named = {name: getattr(chosen, name) for name in ("relationship", "law", "shear_relationship", "set")}
     choice = Choice(
         **{name: value for name, value in named.items() if value is not None},
         shear_ratio=_number("shear_ratio", chosen.shear_ratio),

@@ -100,7 +100,7 @@ def _solve(comparison, name):
     try:
         with st.spinner("Working out the section …"):
             plan = section_plan(comparison)
-            found = runs(model(plan, PICTURE), Choice(name).others(), pictures=(name,))
+            found = runs(model(plan, PICTURE), Choice(name).laws(plan.shape, PICTURE), pictures=(name,))
     except EyeError as error:
         return f"No section: {error.field} is {error.value}; what can be worked out: {error.limit}."
     shape = plan.shape

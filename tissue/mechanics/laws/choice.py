@@ -3,13 +3,16 @@
 from dataclasses import dataclass, replace
 
 from tissue.errors import EyeError
-from tissue.mechanics.law import Isotropic, Transverse
+from tissue.mechanics.laws.fibre import Fibre
+from tissue.mechanics.laws.law import Isotropic, Transverse
 from tissue.mechanics.shape import NUMBERS
 from tissue.strength.relationship import relationships
 
-LAWS = ("isotropic", "transverse")
+LAWS = ("isotropic", "transverse", "fibre")
+SETS = tuple(NUMBERS["fibre"])
 SAME = "same"  # the shear stiffness falls with depth as the modulus does
 SHEAR_RELATIONSHIPS = ("petsche2012", SAME)
+DEFAULT_SET = "middle"
 DEFAULT_RELATIONSHIP = "nambiar2023"  # the one human tensile study in the plane that carries the pressure
 
 
@@ -19,9 +22,10 @@ class Choice:
 
     Args:
         relationship: name of the one by which the modulus falls with depth.
-        law: `isotropic` or `transverse`.
+        law: `isotropic`, `transverse` or `fibre`.
         shear_ratio: mean modulus over mean shear modulus [–]; transverse only, 47 where None. Source shear_in_vivo.
         shear_relationship: how the shear stiffness falls with depth, `petsche2012` or `same`; transverse only.
+        set: of numbers, `soft`, `middle` or `donor`; fibre only, `middle` where None.
 
     Raises:
         EyeError: an unknown name, a ratio out of its range, or a value that the law does not take.
@@ -34,6 +38,7 @@ class Choice:
     law: str = "isotropic"
     shear_ratio: float | None = None
     shear_relationship: str | None = None
+    set: str | None = None
 
     def __post_init__(self):
         _one_of("relationship", self.relationship, relationships())
@@ -42,6 +47,9 @@ class Choice:
         if self.law == "transverse":
             _one_of("shear_relationship", self.shear_relationship, SHEAR_RELATIONSHIPS)
             _within("shear_ratio", self.shear_ratio)
+        self._take("fibre", set=DEFAULT_SET)
+        if self.law == "fibre":
+            _one_of("set", self.set, SETS)
 
     def _take(self, law, **defaults):
         """Values that one law alone takes: their defaults with it, an error with another."""
@@ -60,6 +68,9 @@ class Choice:
             setting: Setting.
         """
         share = share_of(self.relationship, shape)
+        if self.law == "fibre":
+            numbers = {name: value for name, value in NUMBERS["fibre"][self.set].items() if name != "source"}
+            return Fibre(share, **numbers, sclera_ratio=setting.sclera_modulus_ratio)
         plain = share, setting.modulus_kPa, setting.poisson, setting.sclera_modulus_ratio
         if self.law == "isotropic" or self.shear_ratio is None:
             return Isotropic(*plain)
@@ -69,11 +80,18 @@ class Choice:
     @property
     def name(self):
         """Its name among the `others`."""
-        return self.relationship
+        return self.set or self.relationship
 
     def others(self):
-        """What the range of a figure is taken over, {name: Choice}, this one among them: every relationship."""
+        """What the range of a figure is taken over, {name: Choice}: every relationship, or every set of numbers."""
+        if self.set:
+            return {name: replace(self, set=name) for name in SETS}
         return {name: replace(self, relationship=name) for name in relationships()}
+
+    def laws(self, shape, setting, ranged=True):
+        """The laws of the `others`, or of this one alone, for one eye, {name: law}."""
+        choices = self.others() if ranged else {self.name: self}
+        return {name: choice.law_of(shape, setting) for name, choice in choices.items()}
 
 
 def _one_of(field, value, known):

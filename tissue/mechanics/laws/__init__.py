@@ -1,0 +1,1 @@
+"""The laws of the material, and which of them an eye is given."""
