@@ -14,11 +14,11 @@ from helpers import ROOT
 TISSUE = ROOT / "tissue"
 # Each room may use those before it.
 ROOMS = (
-    "errors sources vocabulary eye removal options strength budget draws optics routes entry explore mechanics report "
-    "series rounds drawing paper screens command"
+    "errors sources vocabulary eye removal options strength budget draws optics followup routes entry explore "
+    "mechanics report series rounds drawing paper screens command"
 ).split()
 FRONT_DOOR = "budget"  # what `from tissue import …` brings: the rooms up to here
-ARITHMETIC = "eye removal options strength budget draws optics routes mechanics errors sources".split()
+ARITHMETIC = "eye removal options strength budget draws optics followup routes mechanics errors sources".split()
 SHOWN_FROM = ROOMS.index("drawing")
 SHOWN_BY = {
     "streamlit": lambda place: place == "app" or place.startswith("screens/"),

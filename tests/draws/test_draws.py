@@ -237,7 +237,7 @@ def test_shares_of_the_strengths_variance_against_sobol_indices(relationship):
 
     def strength(z):
         T, E, c, r = z
-        cut, taken = 120.0 - 0.7 + 4.4 * c, np.maximum(option.removal.central_um - 8.0 + 8.0 * r, 0.0)
+        cut, taken = 120.0 - 0.7 + 4.4 * c, np.maximum(option.removal.central_um - 12.1 + 9.8 * r, 0.0)
         eye = 548.0 + 5.0 * T, 53.0 + 4.6 * E
         return 100.0 * (model.share(cut, *eye) + 1.0 - model.share(cut + taken, *eye))
 

@@ -69,8 +69,10 @@ cap_bias_um -0.7 -60 60
 cap_sd_um 4.4 0 60
 ablation_bias_um 0 -60 60
 ablation_sd_um 11.2 0 60
-lenticule_bias_um -8 -60 60
-lenticule_sd_um 8 0 60
+lenticule_bias_um -12.1 -60 60
+lenticule_sd_um 9.8 0 60
+epithelium_gain_bias_um 0 -20 20
+epithelium_gain_sd_um 3.3 0 20
 suction_done - 0 1
 """
 ROWS = [line.split() for line in CONTRACT.split("\n") if line]

@@ -42,7 +42,8 @@ INPUT = (
     "rescue_flap_um enhancement_flap_um cap_um cap_diameter_mm base_um incision_mm incision_deg "
     "cap_measured_um recut_cap_um bed_line_um cap_credit flap_credit relationship margin_um clock_s "
     "thickness_bias_um thickness_sd_um epithelium_sd_um flap_bias_um flap_sd_um cap_bias_um cap_sd_um "
-    "ablation_bias_um ablation_sd_um lenticule_bias_um lenticule_sd_um procedure residual suction_stage suction_done"
+    "ablation_bias_um ablation_sd_um lenticule_bias_um lenticule_sd_um epithelium_gain_bias_um epithelium_gain_sd_um "
+    "procedure residual suction_stage suction_done"
 ).split()
 EYE = {"sphere_D": -6.0, "cylinder_D": -1.25, "axis_deg": 170.0, "central_thickness_um": 548.0}
 

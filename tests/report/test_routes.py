@@ -134,7 +134,14 @@ def test_counts_stand_over_counts_and_add_up():
         assert sum(by_stage) == cases
     went_on = [r["count"] for r in data("counts")["suction"] if r["source"] == "suction_acta2020" and r["of"] == 20]
     assert sum(went_on) == 40  # stages 7 + 1 + 9 + 3, then ways 7 + 4 + 8 + 1
-    assert "20 of 4,000" in suction_counts()[0] and "27 of 12,057" in suction_counts()[1]
+    assert "20 of 4,000" in suction_counts()[1] and "27 of 12,057" in suction_counts()[2]
+
+
+def test_lost_suction_is_pooled_over_all_series():
+    """Seven series: .50 %, a new centre .07 to 3.7 % (C, from the printed counts); the years of two series are told."""
+    first, *each = suction_counts()
+    assert "0.50 % of eyes" in first and "0.07 to 3.7 %" in first
+    assert sum("by year" in words for words in each) == 2
 
 
 def test_the_table_of_a_second_correction_shows_the_trade_of_the_cap():

@@ -233,8 +233,16 @@ def test_later_ways_after_the_other_two():
     assert again.bed_um == pytest.approx(550.0 - 53.0 - first - t, abs=0.02)
 
 
-def test_healed_thickness_carries_the_published_excess():
-    """+23.2 ± 10.9 µm over thickness less removal (J Refract Surg 2014;30:304, P): 8.2 + 15.0."""
+def test_healed_thickness_counts_what_is_truly_taken_and_the_gain_of_the_epithelium():
+    """T − r + g: bias −12.1 µm, 0.94 µm a dioptre as OCT sees it; SD √(5² + 9.8² + 3.3²). C, from published rows."""
     healed = healed_thickness(plan())
-    assert healed.mean_um == pytest.approx(550.0 - depth_um(-6.0, 7.8, 6.5, 0.0) - 15.0 + 8.2 + 15.0, abs=0.01)
-    assert healed.sd_um == 10.9
+    taken = depth_um(-6.0, 7.8, 6.5, 0.0) + 15.0 - 12.1
+    assert healed.mean_um == pytest.approx(550.0 - taken + 0.94 * 6.0, abs=0.01)
+    assert healed.sd_um == pytest.approx((5.0**2 + 9.8**2 + 3.3**2) ** 0.5)
+
+
+def test_healed_thickness_lies_within_what_was_published():
+    """18.5 µm over the plan, a new centre 8 to 29 (J Refract Surg 2014;30:304, 2020;36:597, Curr Eye Res 2021)."""
+    healed = healed_thickness(plan())
+    over = healed.mean_um - (550.0 - depth_um(-6.0, 7.8, 6.5, 0.0) - 15.0)
+    assert 7.6 < over < 29.4

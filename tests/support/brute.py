@@ -36,8 +36,8 @@ DEFAULTS = {
     "cap_sd_um": 4.4,
     "ablation_bias_um": 0.0,
     "ablation_sd_um": 11.2,
-    "lenticule_bias_um": -8.0,
-    "lenticule_sd_um": 8.0,
+    "lenticule_bias_um": -12.1,
+    "lenticule_sd_um": 9.8,
 }
 TURNS = np.radians(np.arange(0, 360, 2))
 

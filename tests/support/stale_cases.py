@@ -23,6 +23,7 @@ CHANGES = {  # every field, to a value that the first demo eye does not have
     "cap_credit": "0.4", "flap_credit": "0.3", "margin_um": "41", "clock_s": "33", "thickness_bias_um": "6",
     "thickness_sd_um": "11", "epithelium_sd_um": "9", "flap_bias_um": "12", "flap_sd_um": "13", "cap_bias_um": "5",
     "cap_sd_um": "9", "ablation_bias_um": "4", "ablation_sd_um": "5", "lenticule_bias_um": "3", "lenticule_sd_um": "3",
+    "epithelium_gain_bias_um": "2", "epithelium_gain_sd_um": "7",
     "procedure": "flap", "residual": "-0.50 sphere", "suction_stage": "cap", "suction_done": "0.35",
 }  # fmt: skip
 CHOSEN = ("set_value", "value", "values", "raw_value", "raw_values")  # sent again only where it was set by the program

@@ -182,7 +182,7 @@ def _of_bed(comparison: Comparison, result: Result) -> Iterator[Notice]:
     bias = option.removal_error.bias_um
     if not option.ablates and bias < 0:
         text = (
-            f"The interval of this bed counts a published bias of {bias:+g} µm in what an extraction removes, so that "
+            f"The interval of this bed counts a bias of {bias:+g} µm in what an extraction removes, so that "
             "it lies above the planned bed. The bias makes the bed look thicker than planned; a bias of 0 ends this."
         )
         yield Notice("extraction-bias", option.name, "lenticule_bias_um", text.replace("-", "−"))

@@ -69,8 +69,10 @@ class Errors:
     cap_sd_um: Floats = 4.4
     ablation_bias_um: Floats = 0.0
     ablation_sd_um: Floats = 11.2
-    lenticule_bias_um: Floats = -8.0
-    lenticule_sd_um: Floats = 8.0
+    lenticule_bias_um: Floats = -12.1
+    lenticule_sd_um: Floats = 9.8
+    epithelium_gain_bias_um: Floats = 0.0
+    epithelium_gain_sd_um: Floats = 3.3
 
 
 @dataclass(frozen=True, eq=False)

@@ -61,6 +61,7 @@ PHRASES = (
     ("cap {} ± {}", "cap_bias_um", "cap_sd_um"),
     ("ablation {} ± {}", "ablation_bias_um", "ablation_sd_um"),
     ("lenticule {} ± {}", "lenticule_bias_um", "lenticule_sd_um"),
+    ("gain of the epithelium {} ± {}", "epithelium_gain_bias_um", "epithelium_gain_sd_um"),
     ("residual {}", "residual"),
     ("suction lost in the cut {}, share done {}", "suction_stage", "suction_done"),
 )

@@ -2,16 +2,17 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cache
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from tissue.budget.comparison import Comparison
 from tissue.errors import given, number
 from tissue.eye.refraction import Refraction
+from tissue.followup.expected import gain_um
+from tissue.followup.follow import SEEN_WITH, Estimate, one_of, planned_state, treated_SE_D
+from tissue.followup.published import row
 from tissue.removal.removal import Removal, Treatment, profile_of
-from tissue.sources import data
 from tissue.vocabulary import NOT_GIVEN, Array, Floats
 
 MOST_D = 30.0  # dioptres looked through for the reserve; takes more than any cornea has
@@ -111,35 +112,29 @@ def later_ways(comparison: Comparison, ablation: Removal) -> tuple[Later, ...]:
     )
 
 
-@cache
-def _measured(what: str) -> dict[str, Any]:
-    """One row of the published errors, by what it is."""
-    return next(row for row in data("errors")["error"] if row["what"] == what)
-
-
 def epithelium_gain_um() -> float:
-    """How much thicker the epithelium was measured after an extraction, mean [µm]. Source reinstein2014.
+    """Greatest published mean of how much thicker the epithelium was after an extraction [µm]. Source reinstein2014.
 
     >>> epithelium_gain_um()
     15.0
     """
-    return _measured("Epithelium thicker after extraction")["bias"]
+    return row("e10").mean
 
 
-class Healed(NamedTuple):
-    """An estimate of the measured thickness after healing [µm]: mean and standard deviation of the published excess."""
+def healed_thickness(comparison: Comparison) -> Estimate:
+    """Central thickness that OCT may measure once the extraction has healed, an Estimate; NaN without figures.
 
-    mean_um: Floats
-    sd_um: Floats
-
-
-def healed_thickness(comparison: Comparison) -> Healed:
-    """Central thickness that may be measured after the extraction: thickness less removal, and the published excess.
-
-    CCT − r + 23.2 ± 10.9 µm; source reinstein2014.
+    T − r + g + u: true thickness less what is truly taken, and the epithelium's gain by dioptres
 
     Args:
         comparison: Comparison.
+
+    >>> from tissue import Cornea, Refraction, Treatment, compare
+    >>> [round(float(part), 1) for part in healed_thickness(compare(Cornea(550.0), Treatment(Refraction(-6.0))))]
+    [463.7, 11.5]
     """
-    excess = _measured("Cornea after extraction thicker than thickness less removal")
-    return Healed(comparison.results["lenticule"].budget.healed_thickness_um + excess["bias"], excess["sd"])
+    first = comparison.results["lenticule"]
+    known = planned_state(comparison, first.option, SEEN_WITH)
+    change = one_of("thickness") - one_of("removal") + one_of("growth")
+    found = known.along(change, gain_um(treated_SE_D(comparison), SEEN_WITH))
+    return Estimate(*(np.where(first.available, part, np.nan)[()] for part in found))

@@ -6,6 +6,7 @@ import numpy as np
 
 from tissue.budget.budget import deepest_off_centre, nothing_to_treat
 from tissue.drawing.base.words import length
+from tissue.followup.published import pools, rows_of
 from tissue.report.measures import NO_FIGURE, number
 from tissue.sources import data
 
@@ -132,7 +133,11 @@ def _known(figures, said, held):
 
 
 def _lost():
-    """How often suction was lost in the published studies, as counts."""
-    rows = [row for row in data("counts")["suction"] if "stage" not in row and row["what"] == "Suction lost"]
-    counts = [f"{row['count']} of {row['of']:,}" for row in rows]
-    return f"{counts[0]} eyes in one study and {counts[1]} in another"
+    """How often suction was lost in the published studies, as counts over 1,000 eyes."""
+    pool, studies = pools()["suction"], rows_of("suction")
+    shares = [1000.0 * one.count / one.of for one in studies]
+    least, most = f"{min(shares):.0f}", f"{max(shares):.0f}"
+    return (
+        f"about {10.0 * pool.mean:.0f} of 1,000 eyes in {len(studies)} studies. One study had {least} of 1,000. "
+        f"One had {most} of 1,000"
+    )

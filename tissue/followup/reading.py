@@ -1,0 +1,90 @@
+"""One reading of an eye, before or after surgery, and how each of its figures hangs on the state of the eye."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tissue.followup.expected import METHODS, grown_share, noise_um
+from tissue.vocabulary import Array, Floats
+
+PARTS = ("thickness", "epithelium", "cut", "removal", "growth", *METHODS)  # of the state of an eye, in order
+THICKNESSES = ("thickness_um", "epithelium_um", "cut_um", "bed_um")
+LINEAR = {  # each thickness is the sum of these parts
+    "thickness_um": {"thickness": 1.0, "removal": -1.0},
+    "epithelium_um": {"epithelium": 1.0},
+    "cut_um": {"cut": 1.0},
+    "bed_um": {"thickness": 1.0, "cut": -1.0, "removal": -1.0},
+}
+WITH_EPITHELIUM, BY_METHOD = ("thickness_um", "epithelium_um", "cut_um"), ("thickness_um", "bed_um")  # devices differ
+
+
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """What was measured of an eye on one day; numbers or arrays over eyes, None where not measured.
+
+    Args:
+        days: since surgery; below 0 before it.
+        method: how the thicknesses were measured, one of METHODS.
+        thickness_um, epithelium_um, cut_um, bed_um: at the centre [µm].
+        K_D: mean K of the front [D].
+        SE_D: spherical equivalent of the refraction, spectacles [D].
+        sd_um: noise of the thicknesses [µm]; that of the method where None.
+    """
+
+    days: float
+    method: str
+    thickness_um: Floats | None = None
+    epithelium_um: Floats | None = None
+    cut_um: Floats | None = None
+    bed_um: Floats | None = None
+    K_D: Floats | None = None
+    SE_D: Floats | None = None
+    sd_um: float | None = None
+
+    @property
+    def after(self) -> bool:
+        """Whether it was read after surgery."""
+        return self.days >= 0
+
+    @property
+    def noise_um(self) -> float:
+        """SD of one of its thicknesses [µm].
+
+        >>> Reading(90, "oct").noise_um, Reading(90, "oct", sd_um=2.0).noise_um
+        (1.3, 2.0)
+        """
+        return noise_um(self.method) if self.sd_um is None else self.sd_um
+
+    @property
+    def measured(self) -> tuple[str, ...]:
+        """Names of what was measured, in the order of the fields.
+
+        >>> Reading(90, "oct", thickness_um=447.0, K_D=38.2).measured
+        ('thickness_um', 'K_D')
+        """
+        return tuple(name for name in (*THICKNESSES, "K_D", "SE_D") if getattr(self, name) is not None)
+
+    @property
+    def thicknesses(self) -> tuple[str, ...]:
+        """Names of the thicknesses that were measured, in order."""
+        return tuple(name for name in self.measured if name in THICKNESSES)
+
+
+def weights(reading: Reading, name: str) -> tuple[Array, Floats]:
+    """How a thickness of a reading hangs on the state: factors in the order of PARTS, and the share of the gain.
+
+    Args:
+        reading: Reading.
+        name: one of THICKNESSES.
+
+    >>> factors, share = weights(Reading(-1, "oct", thickness_um=548.0), "thickness_um")
+    >>> factors.tolist(), float(share)
+    ([1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0], 0.0)
+    """
+    parts, share = dict(LINEAR[name]), grown_share(reading.days) if name in WITH_EPITHELIUM else 0.0
+    if not reading.after:
+        parts.pop("removal", None)
+    if name in BY_METHOD:
+        parts[reading.method] = 1.0
+    parts["growth"] = float(share)
+    return np.array([parts.get(part, 0.0) for part in PARTS]), share
