@@ -5,7 +5,6 @@ import tomllib
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
-from importlib.metadata import metadata
 from pathlib import Path
 from typing import Any
 
@@ -151,4 +150,6 @@ def readme() -> str:
     file = HERE.parent / "README.md"
     if file.is_file() and (HERE.parent / "pyproject.toml").is_file():
         return file.read_text("utf-8")
+    from importlib.metadata import metadata  # slow to import, and only an installation asks for it
+
     return str(metadata("tissue").json["description"])
