@@ -74,6 +74,7 @@ def parser():
     )
     mechanics = _add(commands, "mechanics", mechanics_command, "where the stress goes", one_eye=True)
     add_law(mechanics)
+    _add(commands, "letter", letter_command, "what a letter says of two eyes")
     add_commands(commands)
     return top
 
@@ -255,6 +256,19 @@ def mechanics_command(chosen):
         choice, setting = law_of(chosen)
         report = mechanics_report(comparison, side, choice, setting, chosen.json, not chosen.no_spread)
     return show(report if chosen.json else mechanics_table(report))
+
+
+def letter_command(chosen):
+    """`tissue letter`: fields, questions, matters and what was not used."""
+    from tissue.entry.letter.letter import ACCEPTED, letter_text, read_letter
+    from tissue.entry.toml_file import Unreadable, file_bytes
+    from tissue.report.letter_terminal import letter_table
+
+    try:
+        found = read_letter(letter_text(file_bytes(chosen.file, ACCEPTED)))
+    except Unreadable as error:
+        raise Wrong([f"{chosen.file}: file: {error}"]) from None
+    return show(found if chosen.json else letter_table(found))
 
 
 @contextmanager

@@ -1,0 +1,73 @@
+"""Dates of a letter: what one says of the lines behind it, and which of two is the newer."""
+
+import re
+
+from tissue.entry.letter.pieces.words import folded, phrases
+
+NUMBERS = re.compile(r"\d+")
+WORDS = re.compile(r"[^\W\d_]+")
+
+
+def date_of(line):
+    """The date that a line sets for itself and what follows: it stands before the first number; None without one.
+
+    A date behind words such as *since* or *born*, and one in a clause on surgery, sets nothing.
+    """
+    if any(clause.matters for clause in line.clauses):
+        return None
+    before: list = []
+    for token in line.tokens:
+        if token.kind in ("number", "misread"):
+            return None
+        if "today" in token.means and not before:
+            return "today"
+        if token.kind == "date":
+            return _dated(token, before, line)
+        before.append(token)
+    return next(("today" for token in before if "today" in token.means), None)
+
+
+def _dated(token, before, line):
+    last = [t for t in before[-3:] if t.kind == "word"]
+    if any("undated" in t.means for t in last) or any(t.kind == "*" for t in before[-1:]) or ":" in token.text:
+        return None
+    if len(token.text) == 4 and token.text.isdigit() and len(before) > 3:
+        return None
+    return order_of(token.text)
+
+
+def order_of(text):
+    """Year, month and day of a written date as far as it says them, for putting dates in order.
+
+    >>> order_of("12.04.2021"), order_of("2025-03-20"), order_of("3 March"), order_of("04/2021")
+    ((2021, 4, 12), (2025, 3, 20), (0, 3, 3), (2021, 4, 0))
+    """
+    numbers = [int(n) for n in NUMBERS.findall(text)]
+    month = next((m for word in WORDS.findall(text) if (m := _month(word))), 0)
+    year = next((n for n in numbers if n > 1000), 0)
+    rest = [n for n in numbers if n <= 1000]
+    if month:
+        day = rest[0] if rest else 0
+        return year or (2000 + rest[1] if len(rest) > 1 else 0), month, day
+    if len(rest) == 3:
+        return 2000 + rest[2], rest[1], rest[0]
+    if len(rest) == 2 and year:
+        return (year, *rest) if numbers[0] == year else (year, rest[1], rest[0])
+    return year, rest[0] if rest else 0, 0
+
+
+def _month(word):
+    for words, means in phrases().get(folded(word), ()):
+        if len(words) == 1 and "month" in means:
+            return means["month"]
+    return 0
+
+
+def newest(dates):
+    """The newest of some dates; None among them, and dates without a year, leave it open (None)."""
+    known = {d for d in dates if d is not None}
+    if "today" in known:
+        return "today"
+    if not known or any(d[0] == 0 for d in known) and len(known) > 1:
+        return None
+    return max(known)

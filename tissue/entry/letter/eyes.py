@@ -1,0 +1,171 @@
+"""Whose values they are: marks of an eye before or behind them, held over a line, or none."""
+
+import re
+from dataclasses import dataclass, replace
+
+from tissue.entry.letter.reader import Mark, Value
+
+BETWEEN = set(":)-(fekLlVzTZxsc~q?")  # may stand between a mark and its value or label
+ASIDE = re.compile(r"\([^()NnG]*\)")  # a bracket without a number
+CLOSE = set("f(ewmdg)")  # may stand between a value and the mark behind it
+
+
+@dataclass(frozen=True, eq=False)
+class Owned:
+    """A Value with its eye: OD, OS, both, an order of the two, or None where it is not known.
+
+    own: whether a mark of its own stands beside it. asked: whether marks contradict each other.
+    """
+
+    value: Value
+    eye: object
+    own: bool
+    asked: bool = False
+
+
+def owned(items, letters, held):
+    """The Values of a clause with their eyes, the eye held behind it, and the eyes that were marked.
+
+    Args:
+        items: Marks and Values in order.
+        letters: of the clause.
+        held: the eye that the line or a heading gives, or None.
+    """
+    behind = _behind(items, letters)
+    if behind is None:
+        return [Owned(v, None, False, True) for v in items if isinstance(v, Value)], None, set()
+    found, eye, marked, own, broken = [], held, set(), False, False
+    for at, item in enumerate(items):
+        if isinstance(item, Mark):
+            if at in behind.values():
+                marked |= _sides(item.eye)
+                continue
+            eye = item.eye if leads(items, letters, at) else None
+            own = eye is not None
+            marked |= _sides(eye)
+            broken = eye is None
+        elif at in behind:
+            other = items[behind[at]].eye
+            found.append(Owned(item, other, True, own and eye is not None and eye != other))
+            eye, own = (eye if eye == other else None), False
+        else:
+            found.append(Owned(item, eye, own))
+            own = own and item.name == "place"
+    return found, None if broken else eye, marked
+
+
+def _sides(eye):
+    return set(eye) if isinstance(eye, tuple) else {"OD", "OS"} if eye == "both" else {eye} if eye else set()
+
+
+def leads(items, letters, at):
+    """Whether a mark counts for what follows: a label or a value, over a colon, a bracket or a dash."""
+    mark = items[at]
+    if mark.eye is None:
+        return False
+    following = next((item for item in items[at + 1 :]), None)
+    stop = following.first if following is not None else len(letters)
+    for letter in ASIDE.sub("", letters[mark.last + 1 : stop]):
+        if letter in "LVkl":
+            return True
+        if letter not in BETWEEN:
+            return False
+    return isinstance(following, Value)
+
+
+def _close_behind(items, letters, at):
+    """Index of the mark right behind a value, or None."""
+    mark = items[at + 1] if at + 1 < len(items) else None
+    if not isinstance(mark, Mark) or mark.eye is None:
+        return None
+    return at + 1 if set(letters[items[at].last + 1 : mark.first]) <= CLOSE else None
+
+
+def _behind(items, letters):
+    """For values marked from behind, the index of their mark; None where before and behind cannot be told apart."""
+    values = [at for at, item in enumerate(items) if isinstance(item, Value) and item.name != "place"]
+    close = {at: _close_behind(items, letters, at) for at in values}
+    for at in reversed(values):
+        after = at + 1
+        if (
+            close[at] is None
+            and items[at].name in ("K1", "K2")
+            and after in close
+            and items[after].name in ("K1", "K2")
+        ):
+            close[at] = close[after]
+    close = {at: mark for at, mark in close.items() if mark is not None}
+    if not close:
+        return {}
+    starts_marked = isinstance(items[0], Mark)
+    if not starts_marked and len(close) == len(values):
+        return close
+    found: dict[int, int] = {}
+    for run in _runs(items, values):
+        mode = _run_mode(items, letters, run, close, starts_marked)
+        if mode is None:
+            return None
+        found |= mode
+    return found
+
+
+def _runs(items, values):
+    """The values by the label they stand under, in order; those without one stand alone."""
+    runs: list[list[int]] = []
+    for at in values:
+        label = items[at].label
+        if (
+            runs
+            and label
+            and (items[runs[-1][-1]].label == label or {items[runs[-1][-1]].name, items[at].name} == {"K1", "K2"})
+        ):
+            runs[-1].append(at)
+        else:
+            runs.append([at])
+    return runs
+
+
+def _run_mode(items, letters, run, close, starts_marked):
+    """Marks behind the values of one run: all, none, or None where it cannot be told."""
+    here = [at for at in run if at in close]
+    if not here:
+        return {}
+    free = [at for at in here if not leads(items, letters, close[at])]
+    if len(here) == len(run) and free and free[-1] == run[-1]:
+        return {at: close[at] for at in run}
+    if items[run[0]].name == "never":
+        return {at: close[at] for at in free}
+    if free:
+        return {at: close[at] for at in free} if len(free) == len(here) == len(run) else None
+    first = items[run[0]]
+    if starts_marked or first.name == "vertex_mm":
+        return {}
+    return None
+
+
+def with_both(found, marked):
+    """On a line with both eyes, a label that stands once and has no mark of its own belongs to no eye."""
+    if not {"OD", "OS"} <= marked:
+        return found
+    counts: dict[str, set] = {}
+    marked_too = {(item.value.name, item.value.label) for item in found if item.own}
+    for item in found:
+        counts.setdefault(item.value.name, set()).add((item.value.label, item.value.labelled_at))
+    return [
+        replace(item, eye="both" if item.value.name == "vertex_mm" else None)
+        if not item.own
+        and not isinstance(item.eye, tuple)
+        and item.eye != "both"
+        and item.value.name not in ("place", "unread")
+        and len(counts[item.value.name]) == 1
+        and _lone(item.value, marked_too)
+        else item
+        for item in found
+    ]
+
+
+def _lone(value, marked_too):
+    """Whether no other value of the same name stands under the same label with a mark of its own."""
+    if value.name == "refraction":
+        return value.what.form == "whole"
+    return (value.name, value.label) not in marked_too

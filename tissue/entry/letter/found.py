@@ -1,0 +1,198 @@
+"""Candidates: what one place of a letter says of one field of one eye, before all places are weighed."""
+
+from dataclasses import dataclass, field
+from math import nan
+
+from tissue.entry.letter.values.powers import Power, spelled
+from tissue.entry.letter.values.scalars import PLAUSIBLE, Number, in_field
+
+PARTS = {"sphere": "sphere_D", "cylinder": "cylinder_D", "axis": "axis_deg"}
+
+
+@dataclass(frozen=True, eq=False)
+class Where:
+    """A slice of a line: number from 1, characters from 0."""
+
+    line: int
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, eq=False)
+class Said:
+    """What a letter says round about a value: kind, date, block, and whether its clause is denied or doubtful."""
+
+    kind: str = ""
+    kind_at: Where | None = None
+    date: object = None
+    block: int = 0
+    doubt: str = ""
+    correction: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Candidate:
+    """One reading of one place.
+
+    eye: OD, OS or None. name: field, or refraction, part, K1, K2, pair, place. value: number, or numbers of a
+    refraction. places: by part, where it stands. why: reason to ask, empty where it is sure.
+    """
+
+    eye: str | None
+    name: str
+    value: object
+    places: dict
+    said: Said
+    why: str = ""
+    choices: tuple = ()
+    light: str = ""
+    form: str = ""
+    also: tuple = field(default=())
+
+
+def where(tokens, first, last):
+    """The slice from one token to another of the same line."""
+    return Where(tokens[first].line, tokens[first].start, tokens[last].end)
+
+
+def candidates(item, tokens, said):
+    """The Candidates of one Value with its eye.
+
+    Args:
+        item: Owned.
+        tokens: of its clause.
+        said: Said, of the place it stands at.
+    """
+    value = item.value
+    eyes = ("OD", "OS") if item.eye == "both" else (item.eye,)
+    if value.name == "unread":
+        return [
+            Candidate(e, "refraction", None, {"all": where(tokens, value.first, value.last)}, said, "decimal")
+            for e in _sides(eyes)
+        ]
+    if isinstance(value.what, Power):
+        return [_power(e, item, tokens, said) for e in _sides(eyes)]
+    if isinstance(value.what, Number):
+        return _numbers(item, eyes, tokens, said)
+    if value.name == "place":
+        return [_place(e, value, tokens, said) for e in _sides(eyes)]
+    at = where(tokens, value.first, value.last)
+    return [
+        Candidate(e, plain_name(value.name), None, {"all": at}, said, "range", light=value.light) for e in _sides(eyes)
+    ]
+
+
+def _sides(eyes):
+    """Each eye once; an order of two is no eye."""
+    return [None if isinstance(eye, tuple) else eye for eye in eyes]
+
+
+def plain_name(name):
+    """The field a question is about."""
+    return "mean_K_D" if name in ("K", "K1", "K2", "pair") else name
+
+
+def _power(eye, item, tokens, said):
+    value, power = item.value, item.value.what
+    why = value.why or ("eye" if eye is None or item.asked else "")
+    places = {part: where(tokens, *piece) for part, piece in power.pieces.items()}
+    places["all"] = Where(tokens[value.first].line, *_span(places))
+    numbers = power.numbers
+    if numbers[2] == 0:
+        numbers = (*numbers[:2], 180.0)
+    if power.form == "whole" and (numbers[1] == 0):
+        numbers = (numbers[0], numbers[1], nan)
+    choices = power.choices or ((spelled(numbers),) if why in ("kind", "two-values") and _full(numbers) else ())
+    if why == "eye":
+        choices = ("OD", "OS")
+    name = "refraction" if power.form == "whole" else "part"
+    return Candidate(eye, name, numbers, places, said, why, choices, form=power.form)
+
+
+def _full(numbers):
+    sphere, cylinder, axis = numbers
+    return sphere == sphere and (cylinder != cylinder or cylinder == 0 or axis == axis)
+
+
+def _span(places):
+    return min(w.start for w in places.values()), max(w.end for w in places.values())
+
+
+def _numbers(item, eyes, tokens, said):
+    """One number, a pair of one eye (K only), or a pair in an order of the two eyes."""
+    value, number = item.value, item.value.what
+    if len(number.values) == 1:
+        return [_scalar(e, item, 0, tokens, said) for e in _sides(eyes)]
+    if isinstance(item.eye, tuple):
+        return [_scalar(e, item, n, tokens, said) for n, e in enumerate(item.eye)]
+    if value.name.startswith("K"):
+        return [_pair(e, item, tokens, said) for e in _sides(eyes)]
+    why = "eye" if item.eye is None else "two-values"
+    return [_scalar(None if why == "eye" else e, item, n, tokens, said, why) for n in (0, 1) for e in _sides(eyes)]
+
+
+def _scalar(eye, item, n, tokens, said, why=""):
+    value, number = item.value, item.value.what
+    name, amount = in_field(value.name, number.values[n], number.unit)
+    why = value.why or number.why or why
+    if not why and (eye is None or item.asked) and not (value.name == "vertex_mm" and not item.asked):
+        why = "eye"
+    if not why and value.name == "K" and number.axes:
+        why = "two-values"
+    if value.name in ("K1", "K2"):
+        name = value.name
+    places = {"all": where(tokens, *number.pieces[n])}
+    choices = ("OD", "OS") if why == "eye" else _spellings(name, amount, number, why)
+    return Candidate(eye, name, amount, places, said, why, choices, value.light, form=number.unit)
+
+
+def _spellings(name, amount, number, why):
+    """The value as a plan file spells it, where only its standing is in doubt."""
+    if why == "sign" and name in ("target_D", "asphericity"):
+        return tuple(f"{sign}{abs(amount):.2f}" for sign in "-+")
+    return (spelled_value(name, amount),) if why in ("kind", "two-values", "light") else ()
+
+
+def spelled_value(name, amount):
+    """A value as a plan file spells it.
+
+    >>> spelled_value("central_thickness_um", 548.0), spelled_value("target_D", -1.5)
+    ('548 µm', '-1.50')
+    """
+    if name == "target_D":
+        return f"{amount:+.2f}" if amount else "0"
+    unit = {"um": " µm", "mm": " mm", "dioptre": " D", "D": " D"}.get(name.rpartition("_")[2], "")
+    return f"{amount:g}{unit}"
+
+
+def _pair(eye, item, tokens, said):
+    """The mean of a pair of K of one eye."""
+    value, number = item.value, item.value.what
+    first, second = (where(tokens, *piece) for piece in number.pieces)
+    why = value.why or number.why or ("eye" if eye is None or item.asked else "")
+    beside = number.pieces[1][0] - number.pieces[0][1] == 2
+    all_of = Where(first.line, first.start, second.end) if beside else first
+    mean = round((number.values[0] + number.values[1]) / 2, 9)
+    also = () if beside else (second,)
+    return Candidate(
+        eye, "pair", mean, {"all": all_of}, said, why, ("OD", "OS") if why == "eye" else (), form=number.unit, also=also
+    )
+
+
+def _place(eye, value, tokens, said):
+    """The place of the thinnest point; x counts to the viewer's right."""
+    place = value.what
+    names = ("thinnest_x_mm", "thinnest_y_mm")
+    places = {name: where(tokens, *piece) for name, piece in zip(names, place.pieces, strict=False)}
+    why = place.why or ("eye" if eye is None else "")
+    if why:
+        return Candidate(eye, "place", None, places, said, why)
+    (across, side), (up, height) = place.across, place.upwards
+    x = across if (side == "nasal") == (eye == "OD") else -across
+    y = up if height == "up" else -up
+    return Candidate(eye, "place", (x + 0.0, y + 0.0), places, said)
+
+
+def known(name):
+    """Whether a name is read from letters as one number."""
+    return name in PLAUSIBLE

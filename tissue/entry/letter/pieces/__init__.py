@@ -1,0 +1,1 @@
+"""What a letter is made of: words and what they may mean, tokens, lines and clauses."""

@@ -1,0 +1,54 @@
+"""What is known while a clause is read: its tokens, the label in force, the marks and values found."""
+
+from dataclasses import dataclass
+
+from tissue.entry.letter.pieces.letters import letters_of
+
+
+@dataclass(frozen=True, eq=False)
+class Mark:
+    """A mark of an eye: OD, OS, both, or an order of the two, with its first and last token."""
+
+    eye: object
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, eq=False)
+class Value:
+    """A value of a clause, before it is known whose it is.
+
+    name: interface name, K, K1, K2, refraction, or unread. what: a Number, a Power or a place. first, last: tokens it
+    takes, its label not among them. label: number of the label it stands under, 0 for none. kind, light: what was said.
+    eye: where something other than the marks of this clause gives it.
+    """
+
+    name: str
+    what: object
+    first: int
+    last: int
+    label: int = 0
+    kind: str = ""
+    light: str = ""
+    why: str = ""
+    labelled_at: int = -1
+    eye: object = None
+
+
+class Label:
+    """The label that is in force while a clause is read."""
+
+    def __init__(self, name="", number=0, at=-1, token=None, of_power=False):
+        self.name, self.number, self.at, self.token, self.of_power = name, number, at, token, of_power
+        self.values, self.comma, self.marked, self.spreads = 0, False, False, at < 0
+
+
+class Reader:
+    """What is known while a clause is read, and the Marks and Values found so far (`items`)."""
+
+    def __init__(self, tokens, dotted, label, kind, table):
+        self.tokens, self.letters, self.dotted = tuple(tokens), letters_of(tokens), dotted
+        self.kind, self.light, self.pupil, self.table = kind, "", False, table
+        self.label, self.count = Label(label, 1) if label else Label(), 1
+        self.items, self.inner = [], []
+        self.doubt, self.plain_before = -1, -2

@@ -1,0 +1,326 @@
+"""All places weighed: a field is filled where one reading exists, else it is asked with the reason."""
+
+from dataclasses import dataclass, replace
+from math import isnan
+
+import numpy as np
+
+from tissue.entry.letter.dates import newest
+from tissue.entry.letter.found import PARTS, Candidate, Where, spelled_value
+from tissue.entry.letter.values.powers import spelled
+from tissue.eye.refraction import Refraction
+
+EYES = ("OD", "OS")
+ALIKE_D = 0.005
+BESIDE_A_PAIR_D = 0.15  # a mean K may differ from its pair by the rounding of both; choice
+SAME = 1e-9
+MOST_CHOICES = 8
+
+
+@dataclass(frozen=True, eq=False)
+class Ask:
+    """A question: eye or None, field, where it stands, why, and what may have been meant."""
+
+    eye: str | None
+    field: str
+    at: Where
+    why: str
+    choices: tuple = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Fill:
+    """A field that is read: its value, where it stands, and more places that say the same."""
+
+    value: object
+    at: Where
+    also: tuple = ()
+
+
+class Settled:
+    """Fields by eye, and the questions."""
+
+    def __init__(self):
+        self.eyes: dict[str, dict] = {eye: {} for eye in EYES}
+        self.asks: list[Ask] = []
+
+
+def settle(found, corrections):
+    """The Settled reading of all Candidates.
+
+    Args:
+        found: Candidates in the order of the letter.
+        corrections: pairs (eye or None, field or None) that a correction names.
+    """
+    settled = Settled()
+    dates = {c.said.date for c in found}
+    last = newest(dates)
+    found = _assembled([c for c in found if c.name != "never" and not (c.name == "pupil_mm" and c.light == "bright")])
+    for c in found:
+        if c.eye is None and c.name != "vertex_mm":
+            settled.asks += _asks_of(c, c.why or "eye", c.choices)
+    for eye in EYES:
+        of_eye = [c for c in found if c.eye == eye or (c.eye is None and c.name == "vertex_mm")]
+        _refraction(settled, eye, [c for c in of_eye if c.name == "refraction"], last, dates)
+        _curvature(settled, eye, [c for c in of_eye if c.name in ("mean_K_D", "radius_mm", "pair", "K1", "K2")], last)
+        for name in dict.fromkeys(c.name for c in of_eye):
+            if name not in ("refraction", "mean_K_D", "radius_mm", "pair", "K1", "K2", "place", "light"):
+                _scalar(settled, eye, name, [c for c in of_eye if c.name == name], last)
+        _thinnest(settled, eye, [c for c in of_eye if c.name == "place"])
+    _correct(settled, corrections)
+    return settled
+
+
+def _asks_of(c, why, choices=()):
+    """The questions of one Candidate: one, or one for each half of a place."""
+    if c.name == "place":
+        names = list(c.places) if len(c.places) == 2 else ["thinnest_x_mm"]
+        return [Ask(c.eye, name, at, why) for name, at in zip(names, c.places.values(), strict=False)]
+    choices = tuple(choices) if len(choices) <= MOST_CHOICES else ()
+    name = {"part": "refraction", "pair": _k_name(c), "K1": "mean_K_D", "K2": "mean_K_D"}.get(c.name, c.name)
+    return [Ask(c.eye, name, at, why, choices) for at in (c.places["all"], *c.also)]
+
+
+def _k_name(c):
+    return "radius_mm" if c.form == "mm" else "mean_K_D"
+
+
+def _assembled(found):
+    """Candidates with the labelled parts of one refraction put together: same eye, block and kind."""
+    whole, order = [], []
+    open_parts: dict = {}
+    for c in found:
+        if c.name != "part":
+            whole.append(c)
+            continue
+        key = c.eye, c.said.block, c.said.kind
+        group = open_parts.get(key)
+        if group is None or any(set(c.places) & set(other.places) - {"all"} for other in group):
+            group = open_parts[key] = []
+            order.append(group)
+        group.append(c)
+    return whole + [made for group in order for made in _one_refraction(group)]
+
+
+def _one_refraction(group):
+    """The refraction of some parts; asked where one is missing or in doubt."""
+    first = group[0]
+    numbers = [np.nan] * 3
+    places = {}
+    for c in group:
+        for n, part in enumerate(PARTS):
+            if part in c.places:
+                numbers[n] = c.value[n]
+                places[part] = c.places[part]
+    why = next((c.why for c in group if c.why), "")
+    sphere, cylinder, axis = numbers
+    if not why and (isnan(sphere) or (not isnan(cylinder) and cylinder != 0 and isnan(axis))):
+        why = "axis" if isnan(axis) and not isnan(sphere) else "two-values"
+    if not why and isnan(cylinder) and not isnan(axis):
+        why = "axis"
+    if isnan(sphere) and not [c for c in group if c.why] and first.eye is None:
+        why = "eye"
+    if not isnan(cylinder) and cylinder == 0:
+        axis = np.nan
+    if why:
+        return [
+            replace(c, name="refraction", why=why, places={**c.places}, choices=("OD", "OS") if why == "eye" else ())
+            for c in group
+        ]
+    places["all"] = next(iter(places.values()))
+    doubt = next((c.said.doubt for c in group if c.said.doubt), "")
+    return [
+        Candidate(
+            first.eye, "refraction", (sphere, cylinder, axis), places, replace(first.said, doubt=doubt), form="whole"
+        )
+    ]
+
+
+def _refraction(settled, eye, some, last, dates):
+    """The refraction of one eye: kinds, dates and places weighed."""
+    firm = [c for c in some if c.said.kind != "objective"]
+    some = firm or some
+    if not some:
+        return
+    why = _why_refraction(some, firm, last)
+    if why:
+        choices = _refraction_choices(some, last)
+        for c in some:
+            own = c.choices if c.why in ("sign", "decimal") and len(some) == 1 else choices
+            settled.asks += _asks_of(c, why, own)
+        return
+    kept = next((c for c in some if c.said.kind == "manifest"), some[0])
+    sphere, cylinder, axis = kept.value
+    fields = {"sphere": sphere, "cylinder": cylinder, "axis": axis}
+    for part, value in fields.items():
+        if part in kept.places and not isnan(value):
+            also = tuple(c.places[part] for c in some if c is not kept and part in c.places)
+            settled.eyes[eye][PARTS[part]] = Fill(float(value), kept.places[part], also)
+    kinds = {c.said.kind for c in some if c.said.kind}
+    kind = "manifest" if "manifest" in kinds else next(iter(kinds), "")
+    if kind:
+        places = [c.said.kind_at for c in some if c.said.kind == kind and c.said.kind_at]
+        if places:
+            settled.eyes[eye]["refraction_kind"] = Fill(kind, places[0])
+
+
+def _why_refraction(some, firm, last):
+    """Why a refraction must be asked; empty where all places say the same."""
+    reasons = [c.why or c.said.doubt for c in some if c.why or c.said.doubt]
+    if reasons:
+        return reasons[0]
+    if not firm:
+        return "kind"
+    if not all(_same_refraction(some[0].value, c.value) for c in some[1:]):
+        if len({c.said.date for c in some}) > 1:
+            return "date"
+        return "kind" if len({c.said.kind for c in some}) > 1 else "two-values"
+    return _older(some, last)
+
+
+def _older(some, last):
+    """Whether a value stands under an older date only."""
+    return "" if any(c.said.date in (None, last) for c in some) else "date"
+
+
+def _same_refraction(one, other):
+    """Whether two refractions are one, in either cylinder form."""
+    vectors = [
+        Refraction(s, 0.0 if isnan(c) else c, 180.0 if isnan(a) else a).power_vector() for s, c, a in (one, other)
+    ]
+    return max(abs(a - b) for a, b in zip(*vectors, strict=True)) < ALIKE_D
+
+
+def _refraction_choices(some, last):
+    """What may have been meant, newest first, each once."""
+    found: dict[str, None] = {}
+    for c in sorted(some, key=lambda c: c.said.date != last):
+        spellings = c.choices if c.choices and c.choices != ("OD", "OS") else ()
+        if not spellings and c.value is not None and not isnan(c.value[0]) and not c.why:
+            spellings = (spelled(c.value),)
+        found |= dict.fromkeys(spellings)
+    return tuple(found)
+
+
+def _scalar(settled, eye, name, some, last):
+    """One number of one eye."""
+    if name == "pupil_mm":
+        some = [c for c in some if c.light != "bright"]
+        if not some:
+            return
+    why = next((c.why or c.said.doubt for c in some if c.why or c.said.doubt), "")
+    if not why and name == "pupil_mm" and any(not c.light for c in some):
+        why = "light"
+    if not why and any(abs(c.value - some[0].value) > SAME for c in some):
+        why = "date" if len({c.said.date for c in some}) > 1 else "two-values"
+    why = why or _older(some, last)
+    if why:
+        values = [c for c in sorted(some, key=lambda c: c.said.date != last) if c.value is not None]
+        sure = len(some) > 1 or why in ("light", "date", "kind", "two-values")
+        choices = tuple(dict.fromkeys(spelled_value(name, c.value) for c in values if c.why != "range")) if sure else ()
+        for c in some:
+            if c.eye is not None or why != "eye":
+                settled.asks += _asks_of(c, why, c.choices or choices)
+        return
+    settled.eyes[eye][name] = _fill(some[0].value, some)
+
+
+def _fill(value, some):
+    places = [place for c in some for place in (c.places["all"], *c.also)]
+    return Fill(float(value), places[0], tuple(places[1:]))
+
+
+def _curvature(settled, eye, some, last):
+    """Mean K or radius of one eye from means, pairs and the two meridians."""
+    if not some:
+        return
+    some, leftover = _paired(some)
+    why = next((c.why or c.said.doubt for c in [*some, *leftover] if c.why or c.said.doubt), "")
+    if not why and leftover:
+        why = "two-values"
+    if not why and len({c.form == "mm" for c in some}) > 1:
+        why = "unit"
+    means, pairs = [c for c in some if c.name != "pair"], [c for c in some if c.name == "pair"]
+    kept = means or pairs
+    if not why:
+        why = _unlike_curvatures(kept, pairs if means else []) or _older(some, last)
+    if why:
+        choices = (
+            tuple(dict.fromkeys(spelled_value(_k_name(c), c.value) for c in some if not c.why)) if len(some) > 1 else ()
+        )
+        for c in [*some, *leftover]:
+            settled.asks += _asks_of(c, why, choices)
+        return
+    same = [c for c in pairs if c not in kept and abs(c.value - kept[0].value) <= SAME]
+    settled.eyes[eye][_k_name(kept[0])] = _fill(kept[0].value, [*kept, *same])
+
+
+def _unlike_curvatures(kept, pairs):
+    if any(abs(c.value - kept[0].value) > SAME for c in kept):
+        return "date" if len({c.said.date for c in kept}) > 1 else "two-values"
+    limit = BESIDE_A_PAIR_D if kept[0].form != "mm" else BESIDE_A_PAIR_D * kept[0].value ** 2 / 337.5
+    return "two-values" if any(abs(c.value - kept[0].value) > limit + SAME for c in pairs) else ""
+
+
+def _paired(some):
+    """The flat and the steep meridian as pairs; what has no partner is left over."""
+    others = [c for c in some if c.name not in ("K1", "K2")]
+    first, second = ([c for c in some if c.name == name] for name in ("K1", "K2"))
+    if len(first) != len(second):
+        return others, [*first, *second]
+    for a, b in zip(first, second, strict=True):
+        if a.why or b.why or a.form != b.form:
+            return others, [*first, *second]
+        mean = round((a.value + b.value) / 2, 9)
+        others.append(Candidate(a.eye, "pair", mean, a.places, a.said, form=a.form, also=(b.places["all"],)))
+    return others, []
+
+
+def _thinnest(settled, eye, places):
+    """The place of the thinnest point; and a thinnest point thicker than the centre is asked, both."""
+    fields = settled.eyes[eye]
+    for c in places:
+        sound = not c.why and not c.said.doubt and "thinnest_um" in fields and len({p.value for p in places}) == 1
+        if not sound:
+            settled.asks += _asks_of(c, c.why or "place")
+        elif "thinnest_x_mm" not in fields:
+            for name, value in zip(("thinnest_x_mm", "thinnest_y_mm"), c.value, strict=True):
+                also = tuple(p.places[name] for p in places if p is not c)
+                fields[name] = Fill(float(value), c.places[name], also)
+    if "thinnest_um" in fields and "central_thickness_um" in fields:
+        if fields["thinnest_um"].value > fields["central_thickness_um"].value:
+            for name in ("central_thickness_um", "thinnest_um"):
+                _ask_again(settled, eye, name, "two-values")
+
+
+def _ask_again(settled, eye, name, why):
+    """A field that was filled is asked instead."""
+    fill = settled.eyes[eye].pop(name)
+    value = fill.value
+    choice = value if isinstance(value, str) else spelled_value(name, value)
+    for at in (fill.at, *fill.also):
+        settled.asks.append(Ask(eye, name, at, why, (choice,)))
+
+
+def _correct(settled, corrections):
+    """What a correction names is asked, all where it names nothing."""
+    for eye, name in corrections:
+        for side in EYES if eye not in EYES else (eye,):
+            _correct_eye(settled, side, name)
+
+
+def _correct_eye(settled, side, name):
+    fields = settled.eyes[side]
+    refraction = [n for n in ("sphere_D", "cylinder_D", "axis_deg") if n in fields]
+    if name in (None, "refraction") and refraction:
+        choice = spelled(
+            tuple(fields[n].value if n in fields else np.nan for n in ("sphere_D", "cylinder_D", "axis_deg"))
+        )
+        for n in refraction:
+            fill = fields.pop(n)
+            settled.asks += [Ask(side, "refraction", at, "two-values", (choice,)) for at in (fill.at, *fill.also)]
+        fields.pop("refraction_kind", None)
+    for field in list(fields):
+        named = name is None or field == name or (name == "mean_K_D" and field == "radius_mm")
+        if named and field not in ("sphere_D", "cylinder_D", "axis_deg", "refraction_kind"):
+            _ask_again(settled, side, field, "two-values")

@@ -1,0 +1,86 @@
+"""What a letter says, as text for the terminal: fields by eye, questions, matters, what was not used."""
+
+from tissue.entry.fields import fields, figure
+from tissue.report.measures import STANDING_LINE
+
+SIDES = {"OD": "OD (right eye)", "OS": "OS (left eye)", None: "eye not said"}
+WIDE, COLUMN = 48, 14
+QUESTIONS = {  # why something is asked
+    "eye": "which eye?",
+    "sign": "plus or minus?",
+    "axis": "which axis?",
+    "unit": "in which unit?",
+    "decimal": "where is the decimal point?",
+    "range": "what is it? It lies outside what the field takes, or is in doubt",
+    "two-values": "which of the values?",
+    "kind": "which refraction, or which quantity, is it?",
+    "date": "does it still hold? It stands under an older date, or beside a newer value",
+    "light": "in which light?",
+    "place": "where does it lie? Both directions in words are needed",
+}
+MATTERS = {
+    "surgery": "surgery on an eye",
+    "cornea": "a disease or scar of the cornea",
+    "lenses": "contact lenses",
+    "monovision": "monovision",
+}
+
+
+def label(name):
+    """A field in words, with its unit.
+
+    >>> label("vertex_mm")
+    'Vertex distance, mm'
+    """
+    return fields()[name].heading
+
+
+def value_words(name, value):
+    """A value as people read it.
+
+    >>> value_words("sphere_D", -4.5), value_words("central_thickness_um", 548.0)
+    ('−4.50', '548')
+    """
+    if not isinstance(value, float):
+        return str(value)
+    if fields()[name].kind == "power":
+        return f"{value:+.2f}".replace("-", "−") if value else "0.00"
+    return figure(value)
+
+
+def question(ask):
+    """A question in words."""
+    choices = f": {' or '.join(ask['choices'])}" if ask["choices"] else ""
+    return f"{QUESTIONS[ask['why']]}{choices}"
+
+
+def letter_table(letter):
+    """The text of a letter that was read.
+
+    Args:
+        letter: what `read_letter` gives.
+    """
+    blocks = [_eye(side, values) for side, values in letter["eyes"].items()]
+    blocks.append("\n".join(["Questions", *map(_asked, letter["asks"])]) if letter["asks"] else "No questions")
+    if letter["matters"]:
+        lines = [f"  line {m['line']}: {MATTERS[m['what']]}: {m['text'].strip()}" for m in letter["matters"]]
+        blocks.append("\n".join(["Not read, matters", *lines]))
+    if letter["unused"]:
+        lines = [f"  line {u['line']}: {u['text']}" for u in letter["unused"]]
+        blocks.append("\n".join(["Not used", *lines]))
+    return "\n\n".join([*blocks, STANDING_LINE])
+
+
+def _eye(side, values):
+    """The fields of one eye, each with its words in the letter."""
+    if not values:
+        return f"{SIDES[side]}\n  nothing read"
+    rows = [
+        f"  {label(name):<{WIDE}}{value_words(name, field['value']):<{COLUMN}}line {field['line']}: {field['text']}"
+        for name, field in values.items()
+    ]
+    return "\n".join([SIDES[side], *rows])
+
+
+def _asked(ask):
+    return f"  line {ask['line']}: {SIDES[ask['eye']]}, {label(ask['field'])}: {ask['text']}: {question(ask)}"
