@@ -30,6 +30,7 @@ SHOWN_BY = {
     "reportlab": lambda place: place.startswith("paper/"),
 }
 MOST_FILES = 14  # in a folder
+PROCESS = ("screens/process", "series/working")
 SLOW = ("scipy.stats", "scipy.optimize")
 LONGEST_FILE, MEDIAN_FUNCTION = 400, 15
 FILES = {f.relative_to(TISSUE).with_suffix("").as_posix(): f for f in sorted(TISSUE.rglob("*.py"))}
@@ -147,6 +148,13 @@ def hand_made_html(place, tree):
     return [f"{place} line {line} makes HTML by hand" for line in sorted(set(found))]
 
 
+def touches_the_process(place, tree):
+    """What changes the running process, anywhere but in the one file of the screens and that of the workers."""
+    named = {f"{ast.unparse(node.value)}.{node.attr}" for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
+    found = {name for name in named if name.startswith("gc.") or name in ("sys.setswitchinterval", "signal.signal")}
+    return [f"{place} uses {name}" for name in sorted(found) if place not in PROCESS]
+
+
 def no_docstring_of_its_own(place, tree):
     """A source without a first line that says what it is."""
     return [] if ast.get_docstring(tree) else [place]
@@ -161,6 +169,7 @@ RULES = {
     undocumented: ("removal", "def deep(): return 3"),
     thawed: ("removal", "@dataclass\nclass A: pass"),
     no_docstring_of_its_own: ("removal", "x = 3"),
+    touches_the_process: ("screens/frame", "import gc\ngc.freeze()"),
     hand_made_html: ("screens/pages/plan", "x = f'<p>{name}</p>'"),
 }
 

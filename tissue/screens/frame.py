@@ -1,7 +1,5 @@
 """What every screen stands in: navigation, style, theme and the standing line."""
 
-import gc
-import sys
 from functools import cache
 from importlib import import_module
 from pathlib import Path
@@ -11,32 +9,32 @@ import streamlit as st
 from tissue.drawing.base.palette import HEADS, look
 from tissue.drawing.patient.words import STANDING
 from tissue.report.measures import STANDING_LINE
+from tissue.screens import process
 from tissue.screens.html import put, style_of, tag
 from tissue.screens.parts.component import text
 
 HERE = Path(__file__).parent
 NARROW_WINDOW_PX, SIDEBAR_PX = 900, 300
-SWITCH_S = 0.0005  # a tenth of the usual time that one thread may keep another waiting
 ICON = HERE / "styles" / "icon.svg"
 
 
 def pages():
     """The screens, in the order of the navigation; one line adds one."""
     return [
-        st.Page(_later("plan"), title="Plan", url_path="plan", default=True),
-        st.Page(_later("explain"), title="Explain", url_path="explain"),
-        st.Page(_later("tradeoffs"), title="Trade-offs", url_path="trade-offs"),
-        st.Page(_later("alignment"), title="Alignment", url_path="alignment"),
-        st.Page(_later("suction"), title="Suction loss", url_path="suction-loss"),
-        st.Page(_later("enhancement"), title="Enhancement", url_path="enhancement"),
-        st.Page(_later("mechanics"), title="Mechanics", url_path="mechanics"),
-        st.Page(_later("series"), title="Series", url_path="series"),
-        st.Page(_later("rounds"), title="Rounds", url_path="rounds"),
-        st.Page(_later("evidence"), title="Evidence", url_path="evidence"),
+        st.Page(_page("plan"), title="Plan", url_path="plan", default=True),
+        st.Page(_page("explain"), title="Explain", url_path="explain"),
+        st.Page(_page("tradeoffs"), title="Trade-offs", url_path="trade-offs"),
+        st.Page(_page("alignment"), title="Alignment", url_path="alignment"),
+        st.Page(_page("suction"), title="Suction loss", url_path="suction-loss"),
+        st.Page(_page("enhancement"), title="Enhancement", url_path="enhancement"),
+        st.Page(_page("mechanics"), title="Mechanics", url_path="mechanics"),
+        st.Page(_page("series"), title="Series", url_path="series"),
+        st.Page(_page("rounds"), title="Rounds", url_path="rounds"),
+        st.Page(_page("evidence"), title="Evidence", url_path="evidence"),
     ]
 
 
-def _later(name):
+def _page(name):
     """The show() of a screen, which is loaded when it is looked at for the first time."""
 
     def show():
@@ -52,16 +50,11 @@ def sidebar():
 
 @cache
 def settle():
-    """Make every change cheap, once.
-
-    What is loaded by now is taken out of the collector's sight, which runs in full after every change. And the thread
-    that sends gets its turn at once: it asks for it at every message while the rest of the screen is worked out.
-    """
+    """Make every change cheap, once."""
     from tissue.screens.desk import drawn
 
-    gc.collect()
-    gc.freeze()
-    sys.setswitchinterval(SWITCH_S)
+    process.spare_what_is_loaded()
+    process.send_at_once()
     drawn.warm()
 
 

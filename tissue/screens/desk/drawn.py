@@ -1,6 +1,5 @@
 """What errors do to the figures of one eye, from draws; worked out when no key is pressed."""
 
-import gc
 from dataclasses import dataclass
 from functools import cache
 from threading import Timer
@@ -12,6 +11,7 @@ from tissue.drawing.base.palette import HEADS
 from tissue.draws.figures import draw, moved_figures, strength_name
 from tissue.draws.sample import NUMBER, SEED, standard_normals
 from tissue.report.measures import NO_FIGURE, measures, span
+from tissue.screens import process
 from tissue.screens.parts.component import component
 from tissue.screens.tables.measures import WHY_AS_PLANNED, as_planned
 from tissue.strength.relationship import relationships
@@ -124,5 +124,4 @@ def warm():
 
 def _load():
     standard_normals()
-    gc.collect()
-    gc.freeze()
+    process.spare_what_is_loaded()

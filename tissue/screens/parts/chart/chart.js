@@ -11,29 +11,6 @@ function fontsReady() {
   return fonts;
 }
 
-// At every drawing the library looks through its whole schema, trace by trace, for the attributes that hold lists. Which
-// ones do follows from the trace alone, so the answer is kept: a third of the time of a drawing.
-function rememberLists(Plotly) {
-  const schema = Plotly.PlotSchema;
-  if (!schema || !schema.findArrayAttributes || schema.findArrayAttributes.kept) return;
-  const search = schema.findArrayAttributes;
-  const kept = new Map();
-  const lists = (value, path, found) => {
-    for (const [name, inner] of Object.entries(value)) {
-      if (name[0] === "_" || inner === null || typeof inner !== "object") continue;
-      if (Array.isArray(inner) || ArrayBuffer.isView(inner)) found.push(path + name + (inner.length ? "" : "-"));
-      else lists(inner, `${path}${name}.`, found);
-    }
-    return found;
-  };
-  schema.findArrayAttributes = (trace) => {
-    const key = `${trace.type} ${lists(trace, "", [])}`;
-    if (!kept.has(key)) kept.set(key, search(trace));
-    return [...kept.get(key)];
-  };
-  schema.findArrayAttributes.kept = kept;
-}
-
 // Known from observers, so that nothing forces the page to be laid out before the drawing.
 const visible = (node) => node.tissue.seen ?? node.getBoundingClientRect().top < window.innerHeight;
 const widthOf = (node) => (node.tissue.spec.fixed ? node.tissue.spec.width : node.tissue.width || node.clientWidth);

@@ -18,7 +18,13 @@ from tissue.screens.parts.component import component, text
 USUAL_PX = 1076  # main column of a window 1440 px wide
 GAP_PX = 14  # between charts side by side
 ALONE_S = 0.08  # the browser gets what follows a chart that comes first so much later: it is busy drawing
-SCRIPTS = ("parts/when_free.js", "parts/waiting.js", "parts/chart/library.js", "parts/chart/chart.js")
+SCRIPTS = (
+    "parts/when_free.js",
+    "parts/waiting.js",
+    "parts/chart/library.js",
+    "parts/chart/remember_lists.js",
+    "parts/chart/chart.js",
+)
 HTML = """
 <figure class="tissue-chart">
   <div class="plot" role="img" tabindex="0" aria-label=""></div>

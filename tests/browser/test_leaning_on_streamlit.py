@@ -1,0 +1,53 @@
+"""What the screens lean on that no library promises, looked for in a real browser: it says what a new version moved."""
+
+import tomllib
+from pathlib import Path
+
+import pytest
+from acts import drawn_after, field, go
+
+from tissue.screens import frame
+
+NAMES = tomllib.loads((Path(frame.__file__).parent / "styles" / "streamlit_names.toml").read_text("utf-8"))
+TEST_IDS = "() => [...document.querySelectorAll('[data-testid]')].map((node) => node.dataset.testid)"
+SCRIPT_STATE = "() => document.querySelector('.stApp[data-testid=stApp]').dataset.testScriptState"
+KEPT = "() => window.Plotly.PlotSchema.findArrayAttributes.kept?.size ?? 0"
+SAME_LISTS = """
+() => {
+  const { findArrayAttributes: found } = window.Plotly.PlotSchema;
+  const traces = [...document.querySelectorAll('.plot[data-drawn]')].flatMap((node) => node._fullData);
+  return traces.map((trace) => [found(trace).join(), found.search(trace).join()]);
+}
+"""
+
+
+def seen_on(page, screen):
+    """The test ids of a screen; of "a question" those of Rounds once a round has begun."""
+    if screen == "a question":
+        go(page, "Rounds")
+        page.get_by_role("button", name="Begin the round").click()
+        page.get_by_text("Question 1 of").wait_for(timeout=20000)
+    else:
+        go(page, screen)
+    return set(page.evaluate(TEST_IDS))
+
+
+@pytest.mark.parametrize("width", [1440, 800])
+def test_every_name_is_where_the_list_says(open_page, width):
+    """Source: tissue/screens/styles/streamlit_names.toml, which test_leaning.py holds to the styles and scripts."""
+    page = open_page(width, 900)
+    wanted = {name: one for name, one in NAMES.items() if one.get("narrow", False) == (width == 800)}
+    seen = {screen: seen_on(page, screen) for screen in {one["screen"] for one in wanted.values()}}
+    missing = {name: one for name, one in wanted.items() if name not in seen[one["screen"]]}
+    assert missing == {}
+    assert page.evaluate(SCRIPT_STATE) in ("running", "notRunning")
+
+
+def test_the_chart_library_still_asks_where_its_answer_is_kept(page):
+    """Source: the library's own search, which is kept beside the changed one: both give the same lists of a trace."""
+    first = page.evaluate(KEPT)
+    assert first > 0
+    pairs = page.evaluate(SAME_LISTS)
+    assert pairs and all(kept == own for kept, own in pairs) and any(own for _, own in pairs)
+    drawn_after(page, lambda: (field(page, "cap_um").fill("140"), field(page, "cap_um").press("Enter")))
+    assert page.evaluate(KEPT) >= first

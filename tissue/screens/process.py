@@ -1,0 +1,27 @@
+"""What the screens change in the running process: all of it stands here, and nowhere else in the screens.
+
+Nothing of a figure depends on it. Without it every change is as right, and slower.
+"""
+
+import gc
+import sys
+
+SWITCH_S = 0.0005  # a tenth of the usual time that one thread may keep another waiting
+
+
+def spare_what_is_loaded():
+    """Take what is loaded by now out of the collector's sight.
+
+    Streamlit has the collector run in full after every change of a screen. It then looks through every module that was
+    ever loaded, which takes longer than the change itself; these modules stay as long as the process does.
+    """
+    gc.collect()
+    gc.freeze()
+
+
+def send_at_once():
+    """Let the thread that sends have its turn soon.
+
+    It asks for it at every message while the rest of the screen is worked out, and would wait ten times as long.
+    """
+    sys.setswitchinterval(SWITCH_S)
