@@ -30,6 +30,8 @@ SHOWN_BY = {
     "reportlab": lambda place: place.startswith("paper/"),
 }
 MOST_FILES = 14  # in a folder
+MOST_BY_POSITION, MOST_ARGUMENTS = 6, 8
+MANY = ("budget/comparison compare",)  # the front door: a plan has so many parts, each a value of its own
 PROCESS = ("screens/process", "series/working")
 SLOW = ("scipy.stats", "scipy.optimize")
 LONGEST_FILE, MEDIAN_FUNCTION = 400, 15
@@ -148,6 +150,20 @@ def hand_made_html(place, tree):
     return [f"{place} line {line} makes HTML by hand" for line in sorted(set(found))]
 
 
+def many_arguments(place, tree):
+    """Functions with more than six arguments by position, or eight in all; what a class keeps is no argument list."""
+    found = []
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FunctionDef | ast.Lambda):
+            own = node.args
+            first = [one for one in own.posonlyargs + own.args if one.arg not in ("self", "cls")]
+            by_position, by_name = len(first) + bool(own.vararg), len(own.kwonlyargs)
+            name = f"{place} {getattr(node, 'name', 'lambda')}"
+            if name not in MANY and (by_position > MOST_BY_POSITION or by_position + by_name > MOST_ARGUMENTS):
+                found.append(f"{name} takes {by_position + by_name} arguments")
+    return found
+
+
 def touches_the_process(place, tree):
     """What changes the running process, anywhere but in the one file of the screens and that of the workers."""
     named = {f"{ast.unparse(node.value)}.{node.attr}" for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
@@ -169,6 +185,7 @@ RULES = {
     undocumented: ("removal", "def deep(): return 3"),
     thawed: ("removal", "@dataclass\nclass A: pass"),
     no_docstring_of_its_own: ("removal", "x = 3"),
+    many_arguments: ("removal", "def deep(a, b, c, d, e, f, g): return 3"),
     touches_the_process: ("screens/frame", "import gc\ngc.freeze()"),
     hand_made_html: ("screens/pages/plan", "x = f'<p>{name}</p>'"),
 }

@@ -40,7 +40,7 @@ def rows(repeats=25):
     bare = ms(lambda: rng.standard_normal((60, 60)))
     for across, down in PAIRS:
         x, y = (np.linspace(*axis(EYE, field)[[0, -1]], 60) for field in (across, down))
-        took = ms(lambda x=x, y=y, a=across, d=down: grid(EYE, "lenticule", "bed_min_um", a, d, x, y))
+        took = ms(lambda x=x, y=y, a=across, d=down: grid(EYE, "lenticule", "bed_min_um", a, d, x=x, y=y))
         yield Row(f"60 × 60 map of the least bed, {across} × {down}", took, "ms", 100, bare, "bare random numbers, ms")
 
 

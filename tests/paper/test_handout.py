@@ -49,7 +49,7 @@ def boxes_of(*arguments):
         left = x - {"left": 0.0, "centre": 0.5, "right": 1.0}[align] * width
         if y < FOOT_MM:
             boxes.append((Box(left, y - 0.5 * size_pt / MM, left + width, y + 0.1 * size_pt / MM), text))
-        plain(paper, x, y, text, size_pt, font, align, grey)
+        plain(paper, x, y, text, size_pt, font, align, grey=grey)
 
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(Paper, "text", noted)

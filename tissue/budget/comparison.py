@@ -85,7 +85,7 @@ def compare(
     options = three_options(cornea, treatment, flap, cap, judgement, errors)
     found = places(cornea, options)
     results = {
-        option.name: _result(cornea, treatment, judgement, errors, option, *place)
+        option.name: _result(cornea, treatment, judgement, errors, option, place)
         for option, place in zip(options, found, strict=True)
     }
     measured = treatment.refraction if measured is None else measured
@@ -98,11 +98,13 @@ def _result(
     judgement: Judgement,
     errors: Errors,
     option: Option,
-    least: Place,
-    greatest: Place,
+    place: tuple[Place, Place],
 ) -> Result:
-    """Result of one option; its figures are NaN where the option is not available."""
-    figures = budget(cornea, treatment, option, least, greatest)
+    """Result of one option; its figures are NaN where the option is not available.
+
+    place: where its bed is least, and where its removal is greatest.
+    """
+    figures = budget(cornea, treatment, option, *place)
     available, why_not = availability(option, figures.bed_min_um)
     sure = spread(cornea, option, errors, figures.bed_central_um, figures.bed_min_um, judgement.bed_line_um)
     return Result(

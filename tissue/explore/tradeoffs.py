@@ -73,7 +73,7 @@ class Sweep:
     plan: float
 
 
-def grid(values, option, measure, across, down, x=None, y=None, number=NUMBER):
+def grid(values, option, measure, across, down, *, x=None, y=None, number=NUMBER):
     """A measure of one option over two inputs, as one array call.
 
     Args:
@@ -194,7 +194,7 @@ class Found:
         return f"{heading}: no value from {ends[0]:g} to {ends[1]:g} gives {wanted}; it runs from {low} to {high}."
 
 
-def seek(values, option, measure, wanted, field, low=None, high=None):
+def seek(values, option, measure, wanted, field, *, low=None, high=None):
     """The value of one input, nearest to the plan's, at which a figure of one option is as wanted.
 
     Every change of sign over an even scan is a place where it may be; the nearest is brought to rest by Brent's method.

@@ -95,7 +95,7 @@ class Solid:
         return own + np.bincount(self.face_degrees.ravel(), face_blocks.ravel(), sum(self.size))
 
 
-def solid(points_mm, quads, pressed, axis, held_z=(), held=(), seams=None, tied=()):
+def solid(points_mm, quads, pressed, axis, *, held_z=(), held=(), seams=None, tied=()):
     """Solid of a mesh of quadrilaterals.
 
     Args:

@@ -195,8 +195,9 @@ def zone_kept_after_mm(cornea: Cornea, taken: Removal, limit_D: Floats = KEPT_LI
     return (2.0 * radius).reshape(shape)[()]
 
 
-def _kept_after(curvature, K, along, across, K_before, K_after, zone_radius, limit_D):
-    """Kept radius [mm] of a column: the lesser of the two principal meridians."""
+def _kept_after(*columns):
+    """Kept radius [mm] of a column, from the columns that `zone_kept_after_mm` makes: the lesser of two meridians."""
+    curvature, K, along, across, K_before, K_after, zone_radius, limit_D = columns
     surfaces = {"curvature_per_mm": curvature, "K": K, "K_before": K_before, "K_after": K_after}
     radii = [
         kept_radius_mm(partial(operated_error_D, after_per_mm=after, **surfaces), zone_radius, limit_D)

@@ -1,5 +1,7 @@
 """The handout: one A4 page for the patient, one way in both eyes, in black and white, with room to write."""
 
+from typing import NamedTuple
+
 import numpy as np
 
 from tissue.drawing.base.outline import half_width_mm
@@ -62,7 +64,19 @@ def paragraph(paper, x, y, width, text, font="sans"):
     return y
 
 
-def step(paper, eye, at, x, y, cell, scale, frame):
+class Cell(NamedTuple):
+    """Room of one step: its width, and the height over the front surface and the depth under it of its picture [mm].
+
+    scale: mm of paper for a mm of the eye.
+    """
+
+    width_mm: float
+    scale: float
+    over_mm: float
+    under_mm: float
+
+
+def step(paper, eye, at, x, y, cell):
     """One step: number and head, picture, words; gives the base line after it.
 
     Args:
@@ -70,16 +84,14 @@ def step(paper, eye, at, x, y, cell, scale, frame):
         eye: Eye.
         at: which step, counted from 0.
         x, y: upper left corner [mm].
-        cell: width [mm].
-        scale: mm of paper for a mm of the eye.
-        frame: height over the front surface and depth under it that the pictures take [mm].
+        cell: Cell.
     """
     name, (head, sentence) = list(eye.pictures)[at], eye.told.steps[at]
-    middle, front = x + cell / 2.0, y + 5.2 + frame[0]
+    middle, front, scale = x + cell.width_mm / 2.0, y + 5.2 + cell.over_mm, cell.scale
     paper.text(x, y + 4.0, f"{at + 1}  {head}", HEAD_PT, "serif")
     _picture(paper, eye.pictures[name], middle, front, scale)
     _numbers(paper, eye, name, middle, front, scale)
-    return paragraph(paper, x, front + frame[1] + 4.2, cell, sentence)
+    return paragraph(paper, x, front + cell.under_mm + 4.2, cell.width_mm, sentence)
 
 
 def _picture(paper, picture, x, y, scale):
@@ -209,11 +221,12 @@ def _pictures(paper, both, y):
     cell = (width - CELL_GAP_MM * (across - 1)) / across
     scale = min(LARGEST, cell / (2.0 * max(eye.half_mm for eye in both)))
     frame = [max(part) for part in zip(*(eye.frame(scale) for eye in both), strict=True)]
+    drawn = Cell(cell, scale, *frame)
     for eye in both:
         scales(paper, eye.x + width, y - 1.6, scale)
     for first in range(0, max(len(eye.pictures) for eye in both), across):
         ends = [
-            step(paper, eye, at, eye.x + (at - first) * (cell + CELL_GAP_MM), y, cell, scale, frame)
+            step(paper, eye, at, eye.x + (at - first) * (cell + CELL_GAP_MM), y, drawn)
             for eye in both
             for at in range(first, min(first + across, len(eye.pictures)))
         ]

@@ -77,7 +77,7 @@ class Paper:
     def _y(self, y_mm):
         return (HEIGHT_MM - y_mm) * mm
 
-    def text(self, x_mm, y_mm, text, size_pt=8.6, font="sans", align="left", grey=0.0):
+    def text(self, x_mm, y_mm, text, size_pt=8.6, font="sans", align="left", *, grey=0.0):
         """Text with its base line at y; align left, right or centre."""
         draw = {
             "left": self.canvas.drawString,
@@ -88,7 +88,7 @@ class Paper:
         self.canvas.setFont(FONTS[font], size_pt)
         draw[align](x_mm * mm, self._y(y_mm), text)
 
-    def paragraph(self, x_mm, y_mm, width_mm, text, size_pt=6.6, font="sans", grey=0.0, leading=1.28):
+    def paragraph(self, x_mm, y_mm, width_mm, text, size_pt=6.6, font="sans", *, grey=0.0, leading=1.28):
         """Wrapped text from the base line y on; gives the base line after it."""
         for line in wrap(text, width_mm, size_pt, font):
             self.text(x_mm, y_mm, line, size_pt, font, grey=grey)

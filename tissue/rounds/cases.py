@@ -123,7 +123,7 @@ def _published_values(texts, row):
     return values
 
 
-def asked(kind, case, prompt, given, form, answer, lines, setting="", **more):
+def asked(kind, case, prompt, given, form, answer, *, lines, setting="", **more):
     """The Question of a kind about a Case.
 
     Args:

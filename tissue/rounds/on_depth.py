@@ -70,7 +70,7 @@ def bed(case, rng):
     more = {"shows": case.comparison}
     lines = [*bed_lines(case, name), least]
     answer = float(figures.bed_central_um)
-    return asked("bed", case, prompt, depth_rows(case, name), "number", answer, lines, name, **more)
+    return asked("bed", case, prompt, depth_rows(case, name), "number", answer, lines=lines, setting=name, **more)
 
 
 def thick_flap(case, rng):
@@ -97,7 +97,15 @@ def thick_flap(case, rng):
     prompt = f"The flap is measured {over:g} µm thicker than in the plan. What bed is left under it at the centre?"
     lines = [*bed_lines(case, "flap", result), before]
     return asked(
-        "thick-flap", case, prompt, given, "number", float(result.budget.bed_central_um), lines, over, shows=thicker
+        "thick-flap",
+        case,
+        prompt,
+        given,
+        "number",
+        float(result.budget.bed_central_um),
+        lines=lines,
+        setting=over,
+        shows=thicker,
     )
 
 
@@ -124,4 +132,4 @@ def altered(case, rng):
         "Tissue altered, in percent of the thickness: by how many points does the extraction lie over the flap "
         "ablation?"
     )
-    return asked("altered", case, prompt, given, "number", apart, lines, signed=True, shows=case.comparison)
+    return asked("altered", case, prompt, given, "number", apart, lines=lines, signed=True, shows=case.comparison)

@@ -57,7 +57,7 @@ def chance(case, rng):
     ]
     prompt = f"What is the chance, in percent, that the bed at the centre lies under {written(line)} µm?"
     more = {"before": BIAS, "shows": case.comparison}
-    return asked("chance", case, prompt, given, "number", answer, lines, f"{name} {apart:g}", **more)
+    return asked("chance", case, prompt, given, "number", answer, lines=lines, setting=f"{name} {apart:g}", **more)
 
 
 def _error(bias, sd):
@@ -82,7 +82,7 @@ def K_after(case, rng):
         Line("337.5 / 376: D of K for each dioptre at the cornea", KERATOMETER / POWER_PER_CURVATURE, "", 3, "·"),
     ]
     prompt = "What is the mean K after the correction, by geometry alone?"
-    return asked("K-after", case, prompt, given, "number", after, lines)
+    return asked("K-after", case, prompt, given, "number", after, lines=lines)
 
 
 def asphericity(case, rng):
@@ -120,4 +120,4 @@ def asphericity(case, rng):
     ]
     prompt = "By the surfaces of this profile alone, what becomes of the asphericity Q of the front surface?"
     more = {"choices": choices, "shows": plan}
-    return asked("asphericity", case, prompt, given, "one", answer, lines, profile, **more)
+    return asked("asphericity", case, prompt, given, "one", answer, lines=lines, setting=profile, **more)

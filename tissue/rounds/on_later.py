@@ -43,7 +43,7 @@ def suction(case, rng):
     lines.append(Line(PROTOCOL, sign="·"))
     prompt = "Which ways out are described for this moment? Mark every one."
     more = {"before": ANOTHER_DAY, "choices": tuple(names.values()), "shows": case.comparison}
-    return asked("suction", case, prompt, rows, "some", answer, lines, f"{stage} {done:g}", **more)
+    return asked("suction", case, prompt, rows, "some", answer, lines=lines, setting=f"{stage} {done:g}", **more)
 
 
 def _figure(route):
@@ -67,7 +67,7 @@ def recut(case, rng):
     rows = [_moment("lenticule", done), *_recut_rows(case, route, lower)]
     lines = _recut_lines(plan, route, lower)
     bed = float(route.bed_central_um)
-    return asked("recut", case, prompt, rows, "number", bed, lines, f"{way} {done:g}", **more)
+    return asked("recut", case, prompt, rows, "number", bed, lines=lines, setting=f"{way} {done:g}", **more)
 
 
 def _old_plane_um(plan, route, lower):
@@ -127,7 +127,9 @@ def reserve(case, rng):
     rows = [*depth_rows(case, name), case.given("bed_line_um")]
     title = case.comparison.results[name].option.title
     prompt = f"What reserve over the line does the {title} leave at the centre for later?"
-    return asked("reserve", case, prompt, rows, "number", over, lines, name, signed=True, shows=case.comparison)
+    return asked(
+        "reserve", case, prompt, rows, "number", over, lines=lines, setting=name, signed=True, shows=case.comparison
+    )
 
 
 def second(case, rng):
@@ -167,4 +169,6 @@ def second(case, rng):
         f"After the extraction {written(power, 2)} D are left. {route.way.what}: what bed is left at the centre "
         "after both?"
     )
-    return asked("second", case, prompt, rows, "number", bed, lines, f"{route.way.id} {power:g}", shows=plan)
+    return asked(
+        "second", case, prompt, rows, "number", bed, lines=lines, setting=f"{route.way.id} {power:g}", shows=plan
+    )

@@ -30,7 +30,7 @@ def rule(case, rng):
     lines.append(Line("Said of it", text=wanted["said"]))
     lines += [Line(f"{eye}: by its reported figures", text=words, sign="·") for eye in shown if (words := _summed(eye))]
     prompt = f"Which of these published eyes break the rule of thumb: “{wanted['rule']}”?"
-    found = asked("rule", case, prompt, given, "some", answer, lines, choices=tuple(shown))
+    found = asked("rule", case, prompt, given, "some", answer, lines=lines, choices=tuple(shown))
     return replace(found, id=f"rule/{name}", eye="published eyes", reported="")
 
 

@@ -35,7 +35,7 @@ def equivalent(case, rng):
         Line("Spherical equivalent", float(SE), "D", 3, "=", True),
     )
     prompt = "What is the spherical equivalent of this refraction?"
-    return asked("equivalent", case, prompt, (case.refraction(plus),), "power", float(SE), lines, signed=True)
+    return asked("equivalent", case, prompt, (case.refraction(plus),), "power", float(SE), lines=lines, signed=True)
 
 
 def transpose(case, rng):
@@ -55,7 +55,7 @@ def transpose(case, rng):
     )
     prompt = f"How is this refraction written with a {wanted} cylinder?"
     given = (case.refraction(plus),)
-    return asked("transpose", case, prompt, given, "refraction", other, lines, wanted, spelling=wanted)
+    return asked("transpose", case, prompt, given, "refraction", other, lines=lines, setting=wanted, spelling=wanted)
 
 
 def meridian(case, rng):
@@ -73,7 +73,7 @@ def meridian(case, rng):
         Line("The greater of the two lies along", answer, "°", 0),
     )
     prompt = "Along which meridian does this eye have the greatest power to be corrected, whatever its sign?"
-    return asked("meridian", case, prompt, (case.refraction(plus),), "axis", answer, lines)
+    return asked("meridian", case, prompt, (case.refraction(plus),), "axis", answer, lines=lines)
 
 
 def vertex(case, rng):
@@ -94,7 +94,7 @@ def vertex(case, rng):
         _power("Apart", cornea[at] - powers[at], "·"),
     )
     prompt = "What power does this meridian need at the cornea?"
-    return asked("vertex", case, prompt, given, "power", float(cornea[at]), lines, signed=True)
+    return asked("vertex", case, prompt, given, "power", float(cornea[at]), lines=lines, signed=True)
 
 
 SLIPS = {
@@ -126,7 +126,7 @@ def slip(case, rng):
     prompt = (
         "What refraction would be left, as written at the spectacle plane: the one to be treated less the one typed?"
     )
-    return asked("slip", case, prompt, given, "refraction", left.refraction, lines, kind)
+    return asked("slip", case, prompt, given, "refraction", left.refraction, lines=lines, setting=kind)
 
 
 def _both(refraction):
@@ -156,7 +156,7 @@ def turn_share(case, rng):
         Line("Share left, 2 · sin of the turn", answer, "%", 1),
     )
     prompt = f"What share of the cylinder does a rotation by {turn:g}° leave, in percent?"
-    return asked("turn-share", case, prompt, given, "number", answer, lines, turn)
+    return asked("turn-share", case, prompt, given, "number", answer, lines=lines, setting=turn)
 
 
 def turn_left(case, rng):
@@ -177,4 +177,4 @@ def turn_left(case, rng):
         _power("Spherical equivalent left", left.power_vector().SE_D, "·"),
     )
     prompt = f"Which sphere, cylinder and axis does a rotation by {turn:g}° leave?"
-    return asked("turn-left", case, prompt, given, "refraction", left, lines, turn)
+    return asked("turn-left", case, prompt, given, "refraction", left, lines=lines, setting=turn)

@@ -44,7 +44,7 @@ def deepest(case, rng):
     ]
     given = [case.refraction(), case.given("zone_mm"), case.given("ablation_blend_mm")]
     prompt = "Where is the ablation of this refraction deepest?"
-    return asked("deepest", case, prompt, given, "one", answer, lines, choices=choices, shows=case.comparison)
+    return asked("deepest", case, prompt, given, "one", answer, lines=lines, choices=choices, shows=case.comparison)
 
 
 def _where(taken, treated, choices):
@@ -103,7 +103,7 @@ def thumb(case, rng):
         um_line("With the blend of the plan", sum(taken.profile.central_um()), "·"),
     ]
     prompt = "How deep is the removal at the centre by the thumb rule, a third of the squared zone for each dioptre?"
-    return asked("thumb", case, prompt, _thumb_given(case, power), "number", rule, lines)
+    return asked("thumb", case, prompt, _thumb_given(case, power), "number", rule, lines=lines)
 
 
 def thumb_apart(case, rng):
@@ -128,7 +128,7 @@ def thumb_apart(case, rng):
         "How far does the central removal lie over the thumb rule, taken from the two surfaces themselves, with no "
         "blend and no base?"
     )
-    return asked("thumb-apart", case, prompt, given, "number", exact - rule, lines, signed=True)
+    return asked("thumb-apart", case, prompt, given, "number", exact - rule, lines=lines, signed=True)
 
 
 def zone(case, rng):
@@ -150,7 +150,7 @@ def zone(case, rng):
         Line("By the squares of the zones", _by_squares(taken, by), "µm", 1, "·"),
     ]
     prompt = f"How much deeper does the ablation go where the zone is {by:g} mm wider?"
-    found = asked("zone", case, prompt, given, "number", cost, lines, by, shows=case.comparison)
+    found = asked("zone", case, prompt, given, "number", cost, lines=lines, setting=by, shows=case.comparison)
     return found if abs(_by_squares(taken, by) - cost) <= found.tolerance else None
 
 

@@ -80,7 +80,7 @@ def ranking(case, rng):
         "round, or less than 1 point apart?"
     )
     choices = (*others.values(), NONE)
-    return asked("ranking", case, prompt, given, "some", answer, lines, choices=choices, shows=case.comparison)
+    return asked("ranking", case, prompt, given, "some", answer, lines=lines, choices=choices, shows=case.comparison)
 
 
 def credits(case, rng):
@@ -104,7 +104,7 @@ def credits(case, rng):
     ]
     prompt = f"{CREDITS[credit]}. Which then keeps more relative strength by the {_short(case)}: flap or extraction?"
     more = {"choices": choices, "shows": case.comparison}
-    return asked("credits", case, prompt, given, "one", answer, lines, credit, **more)
+    return asked("credits", case, prompt, given, "one", answer, lines=lines, setting=credit, **more)
 
 
 def _capital(words):

@@ -161,6 +161,7 @@ def _route(
     bed: tuple[Floats, Floats],
     layers: Sequence[tuple[Floats, Floats, Floats]],
     why_not: str,
+    *,
     clearance: Place = NO_CLEARANCE,
 ) -> Route:
     """A Route whose beds [µm] are those after both acts."""
@@ -168,7 +169,9 @@ def _route(
     central, least = bed
     off = deepest_off_centre(comparison.results["lenticule"].option) | deepest_off_centre(option)
     figures = central, least, 100.0 - 100.0 * central / CCT
-    return route(way, option, figures, _strengths(comparison, layers), clearance, why_not, off)
+    return route(
+        way, option, figures, _strengths(comparison, layers), clearance=clearance, why_not=why_not, off_centre=off
+    )
 
 
 def _kept_bed(comparison: Comparison) -> tuple[Floats, Floats]:
@@ -209,7 +212,7 @@ def _surface(comparison: Comparison, second: Second, way: Way, why_not: str) -> 
         )
     option = surface(comparison.cornea, second.ablation, comparison.errors)
     layers = (g, E + t, C), (1.0, floor, back)
-    return _route(comparison, way, option, _kept_bed(comparison), layers, why_not, clearance)
+    return _route(comparison, way, option, _kept_bed(comparison), layers, why_not, clearance=clearance)
 
 
 def _thin_flap(comparison: Comparison, second: Second, way: Way, why_not: str) -> Route:
@@ -220,7 +223,9 @@ def _thin_flap(comparison: Comparison, second: Second, way: Way, why_not: str) -
     option = _flap_option(comparison, second.ablation, F2)
     layers = (gf, E, F2), (g, F2 + t, C), (1.0, floor, back)
     why_not = why_not or _no_thin_flap(comparison, second.ablation, F2, C)
-    return _route(comparison, way, option, _kept_bed(comparison), layers, why_not, _room(second.ablation, C - F2))
+    return _route(
+        comparison, way, option, _kept_bed(comparison), layers, why_not, clearance=_room(second.ablation, C - F2)
+    )
 
 
 def _no_thin_flap(comparison: Comparison, ablation: Removal, flap_um: Floats, cap_um: Floats) -> str:

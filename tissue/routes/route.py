@@ -54,6 +54,7 @@ def route(
     option: Option,
     figures: tuple[Floats, Floats, Floats],
     strengths: dict[str, Floats],
+    *,
     clearance: Place = NO_CLEARANCE,
     why_not: str = "",
     off_centre: Flags = False,
@@ -115,7 +116,7 @@ def new_plan(
         option,
         (figures.bed_central_um, figures.bed_min_um, figures.altered_percent),
         all_strengths(*depths, option.credit),
-        clearance,
-        why_not,
-        deepest_off_centre(option),
+        clearance=clearance,
+        why_not=why_not,
+        off_centre=deepest_off_centre(option),
     )

@@ -45,7 +45,13 @@ def series_command(chosen):
 
             rows, refused = run_on_cluster(chosen.cluster, chosen.source, chosen.target, mapping, chosen.optics)
         else:
-            rows, refused = run(chosen.source, chosen.target, mapping, chosen.optics, chosen.unsigned == "plus")
+            rows, refused = run(
+                chosen.source,
+                chosen.target,
+                mapping,
+                with_optics=chosen.optics,
+                unsigned_plus=chosen.unsigned == "plus",
+            )
         if summary:
             from tissue.series.report import summary_of
 

@@ -13,7 +13,7 @@ PARQUET_ENDS = (".parquet", ".pq")
 SMALL_BYTES = 3_000_000  # a file up to here is not worth a second process
 
 
-def run(source, target, mapping=None, with_optics=False, unsigned_plus=False, progress=None, workers=None):
+def run(source, target, mapping=None, *, with_optics=False, unsigned_plus=False, progress=None, workers=None):
     """Work out a table, CSV or Parquet by the ending of its name; the same kind goes out.
 
     Args:
@@ -33,12 +33,12 @@ def run(source, target, mapping=None, with_optics=False, unsigned_plus=False, pr
     _is_table(source)
     if same_file(source, target):
         raise TableError(f"{target}: file: read the table itself, accepted another file to write to")
-    settings = (mapping, with_optics, unsigned_plus, progress, workers)
+    settings = {"with_optics": with_optics, "unsigned_plus": unsigned_plus, "progress": progress, "workers": workers}
     if is_parquet(source):
         from tissue.series.tables.parquet import run_parquet
 
-        return run_parquet(source, target, *settings)
-    return _run_csv(source, target, *settings)
+        return run_parquet(source, target, mapping, **settings)
+    return _run_csv(source, target, mapping, **settings)
 
 
 def understood(source, mapping=None, whole_set=False):
@@ -78,7 +78,7 @@ def is_parquet(path):
     return Path(path).suffix.casefold() in PARQUET_ENDS
 
 
-def _run_csv(source, target, mapping, with_optics, unsigned_plus, progress, workers):
+def _run_csv(source, target, mapping, *, with_optics, unsigned_plus, progress, workers):
     """A CSV table."""
     one = 1 if source.stat().st_size < SMALL_BYTES else workers
     with open(source, "rb") as table:

@@ -91,7 +91,7 @@ class Scale(NamedTuple):
         return float(self.depth(curve, left_px + (right_px - left_px) * ACROSS).min())
 
 
-def label(text, x_px, y_px, size_px, ground="", left=False, pad_px=PAD_PX):
+def label(text, x_px, y_px, size_px, ground="", *, left=False, pad_px=PAD_PX):
     """A Label about its centre, or from its left edge.
 
     Args:

@@ -35,7 +35,7 @@ class Slots:
         self.room = scale.half_px - EDGE_PX
 
     def _put(self, text, x_px, y_px, ground, left=False):
-        self.labels.append(label(text, x_px, y_px, self.size, ground, left))
+        self.labels.append(label(text, x_px, y_px, self.size, ground, left=left))
 
     def _inside(self, text, x_px):
         """Centre moved so that the text stays within the section."""
@@ -162,7 +162,7 @@ class Placer(Slots):
                 y = top + 0.6 * max(drop, 0.0) + min((bottom - top) / 2.0, max(height / 2.0, half + 1.5))
                 y = max(y, self.low + put.height_px + 2.5 * PAD_PX) if self.low else y
                 pad = min(PAD_PX, max(0.0, (bottom - top - put.height_px) / 2.0))
-                self.labels.append(label(put.text, x, y, self.size, ground, left, pad))
+                self.labels.append(label(put.text, x, y, self.size, ground, left=left, pad_px=pad))
                 self.low = y
                 return True
         return False

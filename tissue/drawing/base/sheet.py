@@ -39,7 +39,7 @@ class Sheet:
         unit_um: what one step of the vertical axis stands for [µm].
     """
 
-    def __init__(self, look, drawn, placed, scale, offsets, axes, style=FLAT, unit_um=1.0):
+    def __init__(self, look, drawn, placed, scale, offsets, axes, *, style=FLAT, unit_um=1.0):
         self.look, self.scale, self.axes, self.offsets, self.style = look, scale, axes, offsets, style
         self.all = list(drawn.values())
         self.placed, self.unit_um = placed, unit_um
@@ -207,7 +207,7 @@ class Sheet:
         x, y = self._place(o, one)
         place = {"xanchor": "left" if one.left else "center", "yanchor": "middle", "bgcolor": ground}
         place["borderpad"] = round(one.pad_px, 2)
-        return words(one.text, x, y, one.size_px, look.ink, "x" + self.axes, "y" + self.axes, **place)
+        return words(one.text, x, y, one.size_px, look.ink, xref="x" + self.axes, yref="y" + self.axes, **place)
 
     def _place(self, o, one):
         """Where a label begins, or its middle, on the axes."""

@@ -101,7 +101,7 @@ def texts(items, axes, look):
     return _trace(listed(x), listed(y), axes, **more)
 
 
-def words(text, x, y, size, colour, xref="x", yref="y", **more):
+def words(text, x, y, size, colour, *, xref="x", yref="y", **more):
     """Words at a place, without arrow; shifts and anchors by their names in the figure's language."""
     italic = more.pop("italic", False)
     serif = more.pop("serif", italic)

@@ -19,8 +19,10 @@ def _framed(look, x_title, y_title, x_range, y_range):
     frame["yaxis"] = axis((0.0, 1.0), y_range, "x", gridcolor=look.rule, **ticks)
     below = {"xanchor": "left", "yanchor": "top", "yshift": -22}
     notes = [
-        words(x_title, 0.0, 0.0, 11.5, look.ink2, "paper", "paper", **below),
-        words(y_title, 0.0, 1.0, 11.5, look.ink2, "paper", "paper", xanchor="left", yanchor="bottom", yshift=4),
+        words(x_title, 0.0, 0.0, 11.5, look.ink2, xref="paper", yref="paper", **below),
+        words(
+            y_title, 0.0, 1.0, 11.5, look.ink2, xref="paper", yref="paper", xanchor="left", yanchor="bottom", yshift=4
+        ),
     ]
     return frame, notes
 

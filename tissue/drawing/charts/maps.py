@@ -186,7 +186,9 @@ def _plan_words(grid, measure):
     x, y, value = grid.plan
     if not _on_map(grid):
         why = "has no figure here" if np.isnan(value) else "lies outside this map"
-        return [words(f"this plan {why}", 1.0, 1.0, 12, ON_MAP, "paper", "paper", xanchor="right", bgcolor=UNDER)]
+        return [
+            words(f"this plan {why}", 1.0, 1.0, 12, ON_MAP, xref="paper", yref="paper", xanchor="right", bgcolor=UNDER)
+        ]
     place = {"xanchor": "right", "xshift": -9} if _to_left(grid) else {"xanchor": "left", "xshift": 9}
     high = _places_px(grid, x, y)[1] < LABEL_PX[1] + 10
     place |= {"yanchor": "top", "yshift": -8} if high else {"yanchor": "bottom", "yshift": 8}

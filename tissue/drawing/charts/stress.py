@@ -75,7 +75,9 @@ def stress_map(state, name, look, scale, front_mm, bar=False):
     frame = layout(look, None, round(height), MARGIN_PX)
     frame["xaxis"] = axis((0.0, 1.0), (-REACH_MM - 0.1, REACH_MM + 0.1), "y")
     frame["yaxis"] = axis((0.0, 1.0), (-deep, 0.1), "x", scaleanchor="x", scaleratio=1)
-    title = words(TITLES[name], 0.0, 1.0, 15, look.ink, "paper", "paper", serif=True, xanchor="left", yanchor="bottom")
+    title = words(
+        TITLES[name], 0.0, 1.0, 15, look.ink, xref="paper", yref="paper", serif=True, xanchor="left", yanchor="bottom"
+    )
     if state.map is None:
         why = words(state.why_not, 0.0, -deep / 2.0, 13, look.ink, xanchor="center")
         return {"data": [], "layout": frame | {"annotations": [title, why]}}
@@ -192,20 +194,20 @@ def ratio_picture(states, ranges, look, figure="bed_stress_ratio"):
     for at, name in enumerate(ROWS):
         mine = [one for one in (CAP if name == "lenticule" else (name,)) if states[one].figures is not None]
         label = {"surface": "Surface ablation", "flap": "Flap ablation", "lenticule": "Lenticule extraction"}[name]
-        notes.append(words(label, 0.0, at, 13, look.ink, "paper", "y", xanchor="left"))
+        notes.append(words(label, 0.0, at, 13, look.ink, xref="paper", yref="y", xanchor="left"))
         if mine:
-            data += _row(states, ranges, mine, name, at, look, figure)
+            spans = [ranges[one][figure] for one in mine]
+            data += _row([getattr(states[one].figures, figure) for one in mine], spans, name, at, look)
             notes += _row_words(states, mine, at, look, figure)
     foot = "ratio to the intact eye; thick: the cap from taut to carrying nothing; thin: over all relationships"
     place = {"xanchor": "left", "yanchor": "top", "yshift": -22}
-    notes.append(words(foot, 0.0, 0.0, 11.5, look.ink2, "paper", "paper", **place))
+    notes.append(words(foot, 0.0, 0.0, 11.5, look.ink2, xref="paper", yref="paper", **place))
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
-def _row(states, ranges, mine, name, at, look, figure):
-    """Lines and marks of one option."""
-    values = [getattr(states[one].figures, figure) for one in mine]
-    lows, highs = zip(*(ranges[one][figure] for one in mine), strict=True)
+def _row(values, spans, name, at, look):
+    """Lines and marks of one option: its values, and over all relationships the two ends of each."""
+    lows, highs = zip(*spans, strict=True)
     data = [lines([((min(lows), max(highs)), (at, at))], "", look.rule2, 1.2)]
     if len(values) > 1:
         data.append(lines([((min(values), max(values)), (at, at))], "", look.option[name], 5))

@@ -182,8 +182,8 @@ def _bars(shares, rows, axes, filled, colour):
 
 def _bar_words(name, pair, rows, axes, left, look):
     """Head of a column and the number at the end of each bar."""
-    notes = [words(SHORT_HEADS[name], left, 1.0, 14, look.ink, "paper", "paper", serif=True, weight=600, xanchor="left",
-                   yanchor="bottom", yshift=8)]  # fmt: skip
+    place = {"xref": "paper", "yref": "paper", "xanchor": "left", "yanchor": "bottom", "yshift": 8}
+    notes = [words(SHORT_HEADS[name], left, 1.0, 14, look.ink, serif=True, weight=600, **place)]
     for one, shift in zip(map(_with_rest, pair), (-0.19, 0.19), strict=True):
         for i, row in enumerate(rows):
             value = one.get(row, np.nan)

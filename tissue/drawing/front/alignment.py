@@ -159,9 +159,9 @@ def _notes(turn_deg, at, look):
     inside = {"xanchor": outwards, "yanchor": "bottom", "yshift": 4, "xshift": -8 if turn_deg > 0 else 8}
     below = "rotation, °, counter-clockwise to the right"
     return [
-        words("cylinder left, D", 0.0, 1.0, 12, look.ink2, "paper", "paper", **place),
+        words("cylinder left, D", 0.0, 1.0, 12, look.ink2, xref="paper", yref="paper", **place),
         words(f"<b>{at:.2f}</b> at {_signed(turn_deg)}", turn_deg, at, 12.5, look.ink, **inside),
-        words(below, 0.0, 0.0, 11.5, look.ink2, "paper", "paper", xanchor="left", yanchor="top", yshift=-22),
+        words(below, 0.0, 0.0, 11.5, look.ink2, xref="paper", yref="paper", xanchor="left", yanchor="top", yshift=-22),
     ]
 
 

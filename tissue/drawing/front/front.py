@@ -151,8 +151,8 @@ def front_view(comparison, side, look, width_px=WIDTH_PX, more=()):
     traces.append(texts(_items(placed, side, seen, per_mm, width_px), "", look))
     title = words(
         f"{side} ({SIDES[side]}), seen from the front",
-        *(0.0, 1.0, 17, look.ink, "paper", "paper"),
-        **{"xanchor": "left", "yanchor": "top", "serif": True, "weight": 600},
+        *(0.0, 1.0, 17, look.ink),
+        **{"xref": "paper", "yref": "paper", "xanchor": "left", "yanchor": "top", "serif": True, "weight": 600},
     )
     half = width_px / 2.0 / per_mm
     ends = (-(HEIGHT_PX - CENTRE_DOWN_PX) / per_mm, CENTRE_DOWN_PX / per_mm)

@@ -51,7 +51,7 @@ def cut_rings(comparison, cut, look, axes, thick=6.0, step_deg=3.0):
     edges = [c.arc(step_deg=step_deg) for c in (inner, disc) if 1e-6 < c.radius_mm < _full(c, disc, seen, outer)]
     if edges:
         traces.append(lines(edges, axes, look.ink, 2.2))
-    return traces + _sides(seen, cut, outer, pink, axes, thick, step_deg)
+    return traces + _sides(seen, cut, outer, (axes, pink, thick), step_deg)
 
 
 def _full(circle, disc, seen, outer):
@@ -59,8 +59,9 @@ def _full(circle, disc, seen, outer):
     return (seen.cap if circle is disc else outer).radius_mm - 1e-6
 
 
-def _sides(seen, cut, outer, colour, axes, thick, step_deg):
-    """Side cut and incision, as far as they are done."""
+def _sides(seen, cut, outer, how, step_deg):
+    """Side cut and incision, as far as they are done; how: suffix of the axes, colour, width of the incision [px]."""
+    axes, colour, thick = how
     strokes = []
     if float(cut.side_done) > 0:
         strokes.append(outer.arc(FROM_DEG - 360.0 * float(cut.side_done), FROM_DEG, step_deg))

@@ -197,7 +197,8 @@ def _notes(one, labels, look, scale, offset):
             x = put.box.left if put.left else put.x_px
             place = {"xanchor": "left" if put.left else "center", "yanchor": "middle", "bgcolor": grounds[put.ground]}
             at = offset[0] + x / scale.per_mm, put.y_px / scale.per_um
-            found.append(words(put.text, *at, put.size_px, look.ink, "x" + AXES, "y" + AXES, **place))
+            place |= {"xref": f"x{AXES}", "yref": f"y{AXES}"}
+            found.append(words(put.text, *at, put.size_px, look.ink, **place))
     return found
 
 

@@ -53,7 +53,7 @@ class Arch:
 
     def put(self, text, x_px, y_px, left=True, ground=""):
         """Put a label with its left edge (or its centre) at x."""
-        self.labels.append(label(text, x_px, y_px, self.size_px, ground, left))
+        self.labels.append(label(text, x_px, y_px, self.size_px, ground, left=left))
         return self.labels[-1]
 
 

@@ -19,7 +19,7 @@ KEY_PX = 34.0  # line key before a title
 SIZE_PX = 12.5
 
 
-def true_scale(comparison, side, look, meridian_deg=0.0, kept=None, spread=False, width_px=WIDTH_PX):
+def true_scale(comparison, side, look, meridian_deg=0.0, *, kept=None, spread=False, width_px=WIDTH_PX):
     """The three sections from limbus to limbus, width and depth at one scale.
 
     Args:
@@ -33,10 +33,10 @@ def true_scale(comparison, side, look, meridian_deg=0.0, kept=None, spread=False
     """
     around_them = arches(comparison, side, meridian_deg, width_px, True)
     before = {name: bent(o) for name, o in outlines(kept, meridian_deg).items()} if kept is not None else {}
-    return _stacked(look, around_them, before, _spreads(comparison) if spread else {}, width_px, TRUE, "")
+    return _stacked(look, around_them, before, _spreads(comparison) if spread else {}, width_px, TRUE)
 
 
-def depth_times_four(comparison, side, look, meridian_deg=0.0, kept=None, spread=False, width_px=WIDTH_PX):
+def depth_times_four(comparison, side, look, meridian_deg=0.0, *, kept=None, spread=False, width_px=WIDTH_PX):
     """The three sections with front surface and width to scale and depth multiplied by four from the front surface.
 
     Args: as `true_scale`.
@@ -46,7 +46,7 @@ def depth_times_four(comparison, side, look, meridian_deg=0.0, kept=None, spread
     if kept is not None:
         flat = outlines(kept, meridian_deg, half_width_mm(comparison))
         before = {name: bent(outline, FACTOR) for name, outline in flat.items()}
-    return _stacked(look, around_them, before, _spreads(comparison) if spread else {}, width_px, FLAT, "depth × 4")
+    return _stacked(look, around_them, before, _spreads(comparison) if spread else {}, width_px, FLAT)
 
 
 def arches(comparison, side, meridian_deg, width_px, true):
@@ -105,7 +105,7 @@ def _spreads(comparison):
     return {name: result.spread for name, result in comparison.results.items()}
 
 
-def _stacked(look, arches, before, spreads, width_px, style, said):
+def _stacked(look, arches, before, spreads, width_px, style):
     """One figure of sections one under another on one pair of axes in mm, both at one scale."""
     scale = next(iter(arches.values())).scale
     drawn = {name: arch.outline for name, arch in arches.items()}
@@ -114,7 +114,7 @@ def _stacked(look, arches, before, spreads, width_px, style, said):
     offsets = {name: (0.0, (ABOVE_PX + i * pitch) / scale.per_um) for i, name in enumerate(drawn)}
     placed = {name: (arch.labels, arch.leaders) for name, arch in arches.items()}
     unit_um = scale.per_mm / scale.per_um  # µm drawn as one mm
-    sheet = Sheet(look, drawn, placed, scale, offsets, "", style, unit_um)
+    sheet = Sheet(look, drawn, placed, scale, offsets, "", style=style, unit_um=unit_um)
     stack = _Stack(look, arches, scale, offsets)
     middle = next(iter(arches.values())).middle_px
     traces = sheet.traces(before, spreads) + stack.traces(style) + stack.keys(middle - width_px / 2.0)
@@ -126,7 +126,7 @@ def _stacked(look, arches, before, spreads, width_px, style, said):
         "xaxis": axis((0.0, 1.0), across, "y"),
         "yaxis": axis((0.0, 1.0), (height / scale.per_mm, 0.0), "x", scaleanchor="x", scaleratio=1),
     }
-    notes = sheet.notes + stack.titles(middle - half, said)
+    notes = sheet.notes + stack.titles(middle - half, "" if style is TRUE else "depth × 4")
     return {"data": traces, "layout": layout(look, None, round(height), (0, 0, 0, 0), annotations=notes, **axes)}
 
 

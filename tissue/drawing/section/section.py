@@ -58,7 +58,7 @@ class Frame(NamedTuple):
         return {name: (i * step, 0.0) for i, name in enumerate(palette.OPTIONS)}
 
 
-def flattened(comparison, side, look, meridian_deg=0.0, kept=None, spread=False, width_px=WIDTH_PX):
+def flattened(comparison, side, look, meridian_deg=0.0, *, kept=None, spread=False, width_px=WIDTH_PX):
     """The small front view and three sections with the front drawn flat, depth downwards on one axis.
 
     The three sections share one pair of axes, each moved to its column: a picture of few traces is drawn in time.

@@ -184,7 +184,7 @@ def _run(name, data, mapping, plus, optics, key):
     try:
         out = io.BytesIO()
         if table:
-            rows, refused = stream_parquet(table, name, out, mapping, optics, progress)
+            rows, refused = stream_parquet(table, name, out, mapping, with_optics=optics, progress=progress)
         else:
             job = _plain_job(name, data, mapping, plus, optics)
             rows, refused = stream(job, io.BytesIO(data), out, progress)

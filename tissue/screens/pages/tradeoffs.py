@@ -25,7 +25,7 @@ from tissue.screens.plan import below, words
 from tissue.screens.tables.tradeoffs import measured, thin
 from tissue.screens.tradeoffs import map as tradeoff_map
 from tissue.screens.tradeoffs.map import figure_name
-from tissue.screens.tradeoffs.pick import outlived, pick
+from tissue.screens.tradeoffs.pick import Chosen, outlived, pick
 
 FIRST = "bed_least"
 SWEPT = ("zone_mm", "cap_um", "flap_um", "base_um", "sphere_D")
@@ -58,8 +58,8 @@ def show():
 def _screen(on_desk, shown, colours, head):
     """Everything that depends on the eye; with the line of the eye comes which parts may be seen."""
     top = st.container(key="to_top")
-    measure, option, pair, field, levels = _choices(shown)
-    names = _names(shown, measure.id, option, pair, field)
+    chosen = _choices(shown)
+    names = _names(shown, chosen)
     with top:
         piece("to_eye", head + _only(names))
         tradeoff_map.moved(on_desk)
@@ -68,9 +68,9 @@ def _screen(on_desk, shown, colours, head):
     columns = 2 if main_width() >= NARROW_PX else 1
     left, right = st.columns(2, gap="small") if columns == 2 else (st.container(), st.container())
     with left, st.container(key="to_map_part"):
-        tradeoff_map.draw(on_desk, shown, colours, measure, option, pair, levels, columns, names["to_map_part"])
+        tradeoff_map.draw(on_desk, shown, colours, chosen, columns, names["to_map_part"])
     with right, st.container(key="to_lines_part"):
-        lines(on_desk, shown, colours, measure, field, columns, names["to_lines_part"])
+        lines(on_desk, shown, colours, chosen, columns, names["to_lines_part"])
     with st.container(key="to_rest"):
         name = names["to_rest"]
         tables = below.costs(shown) + thin(shown) + measured(shown)
@@ -81,10 +81,15 @@ def _screen(on_desk, shown, colours, head):
     st.session_state["to_names"] = names
 
 
-def _names(shown, measure, option, pair, field):
+def _names(shown, chosen):
     """By part of the screen, a name of the input that it stands for."""
     eye = (shown.inputs.side, *sorted(shown.texts.items()))
-    parts = {"to_map_part": (eye, measure, option, pair), "to_lines_part": (eye, measure, field), "to_rest": (eye,)}
+    measure = chosen.measure.id
+    parts = {
+        "to_map_part": (eye, measure, chosen.option, chosen.pair),
+        "to_lines_part": (eye, measure, chosen.field),
+        "to_rest": (eye,),
+    }
     return {part: f"{hash(key):x}" for part, key in parts.items()}
 
 
@@ -95,7 +100,7 @@ def _only(names):
 
 
 def _choices(shown):
-    """Measure, option and inputs of the map, input of the lines, and the values of the contours."""
+    """What is chosen in the row over map and lines."""
     judgement = shown.comparison.judgement
     with st.container(horizontal=True, gap="small", vertical_alignment="bottom"):
         id = pick("to_measure", "Figure", _offered(), lambda one: measures()[one].heading(judgement), 230, FIRST)
@@ -103,7 +108,8 @@ def _choices(shown):
         pair = pick("to_pair", "Inputs of the map", PAIRS, _pair_words, 220)
         levels = tradeoff_map.levels()
         field = pick("to_field", "Input of the lines", SWEPT, lambda one: _capital(input_words(one)), 170)
-    return replace(measures()[id], label=measures()[id].heading(judgement)), option, pair, field, levels
+    measure = replace(measures()[id], label=measures()[id].heading(judgement))
+    return Chosen(measure, option, pair, field, levels)
 
 
 def _offered():
@@ -121,13 +127,14 @@ def _capital(text):
     return text[0].upper() + text[1:]
 
 
-def lines(on_desk, shown, colours, measure, field, columns, stands_for):
+def lines(on_desk, shown, colours, chosen, columns, stands_for):
     """All options over one input, spread as bands.
 
     Args:
-        on_desk: Desk; shown: Shown; colours: Look; measure: Measure; field: name of the input.
+        on_desk: Desk; shown: Shown; colours: Look; chosen: Chosen.
         columns: how many charts stand side by side; stands_for: name of the input.
     """
+    measure, field = chosen.measure, chosen.field
     name = figure_name(measure, shown.comparison)
     try:
         made = kept("to_sweep", (shown, name, field), lambda: sweep(shown.inputs.values, name, field, number=POINTS))

@@ -47,7 +47,9 @@ def show(shown, on_desk, colours, narrow):
     _figures(shown, on_desk, narrow)
     piece("notices", notices(shown) + thin(shown))
     cost_place = st.container(key="costs")
-    more = table(comparison, on_desk.side, ("more",), narrow, _kept(on_desk), shown.drawn_yet, heads(narrow))
+    more = table(
+        comparison, on_desk.side, ("more",), narrow, kept=_kept(on_desk), drawn=shown.drawn_yet, above=heads(narrow)
+    )
     strength = part(words.relationship_head(comparison)) + heads(narrow)
     optics = optics_table(shown, narrow, on_desk.kept.get(on_desk.side))
     piece("more", part("More figures") + more + optics + strength)

@@ -93,7 +93,7 @@ def _group_row(group, columns):
     return tag("tr", tag("th", GROUPS[group], colspan=columns, scope="colgroup"), class_="group")
 
 
-def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False, kept=None, drawn=None, above=""):
+def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False, *, kept=None, drawn=None, above=""):
     """The table of the options.
 
     Args:

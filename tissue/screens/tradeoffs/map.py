@@ -46,14 +46,14 @@ def levels():
     return sorted(set(found)) or None
 
 
-def draw(on_desk, shown, colours, measure, option, pair, wanted, columns, stands_for):
+def draw(on_desk, shown, colours, chosen, columns, stands_for):
     """The map with its words.
 
     Args:
-        on_desk: Desk; shown: Shown; colours: Look; measure: Measure; option: name; pair: names of the two inputs.
-        wanted: values of the contours; round ones where None.
+        on_desk: Desk; shown: Shown; colours: Look; chosen: Chosen.
         columns: how many charts stand side by side; stands_for: name of the input.
     """
+    measure, option, pair, wanted = chosen.measure, chosen.option, chosen.pair, chosen.levels
     name = figure_name(measure, shown.comparison)
     try:
         made = kept("to_grid", (shown, name, option, pair), lambda: grid(shown.inputs.values, option, name, *pair))

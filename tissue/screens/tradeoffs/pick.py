@@ -1,6 +1,23 @@
 """A choice that outlives a change of screen."""
 
+from typing import NamedTuple
+
 import streamlit as st
+
+from tissue.report.measures import Measure
+
+
+class Chosen(NamedTuple):
+    """What is chosen over map and lines: the figure, the option and the two inputs of the map, the input of the lines.
+
+    levels: values of the contours; round ones where None.
+    """
+
+    measure: Measure
+    option: str
+    pair: tuple[str, str]
+    field: str
+    levels: list[float] | None
 
 
 def pick(name, label, options, say, width, first=None):

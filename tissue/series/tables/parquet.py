@@ -96,7 +96,7 @@ def schema(source):
         return pq.ParquetDataset(source).schema
 
 
-def run_parquet(source, target, mapping, with_optics, unsigned_plus, progress, workers):
+def run_parquet(source, target, mapping, *, with_optics, unsigned_plus, progress, workers):
     """A Parquet table, part by part; arguments as in `run`.
 
     Raises:
@@ -107,10 +107,12 @@ def run_parquet(source, target, mapping, with_optics, unsigned_plus, progress, w
     table = opened(source, str(source))
     columns_of(table[1].names, mapping, f"{source}: ")
     with whole_table(target) as out:
-        return stream_parquet(table, str(source), out, mapping, with_optics, progress, workers)
+        return stream_parquet(
+            table, str(source), out, mapping, with_optics=with_optics, progress=progress, workers=workers
+        )
 
 
-def stream_parquet(table, name, out, mapping=None, with_optics=False, progress=None, workers=1):
+def stream_parquet(table, name, out, mapping=None, *, with_optics=False, progress=None, workers=1):
     """Work out a Parquet table into a file open to write bytes; returns the Summary.
 
     Args:
