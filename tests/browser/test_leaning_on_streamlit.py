@@ -22,8 +22,12 @@ SAME_LISTS = """
 
 
 def seen_on(page, screen):
-    """The test ids of a screen; of "a question" those of Rounds once a round has begun."""
-    if screen == "a question":
+    """The test ids of a screen; "a plan file" and "a question" are Rounds with that choice, and once it has begun."""
+    if screen == "a plan file":
+        go(page, "Rounds")
+        page.get_by_text("A plan file of your own").click()
+        page.get_by_text("A plan file (TOML)").wait_for(timeout=20000)
+    elif screen == "a question":
         go(page, "Rounds")
         page.get_by_role("button", name="Begin the round").click()
         page.get_by_text("Question 1 of").wait_for(timeout=20000)
@@ -37,7 +41,7 @@ def test_every_name_is_where_the_list_says(open_page, width):
     """Source: tissue/screens/styles/streamlit_names.toml, which test_leaning.py holds to the styles and scripts."""
     page = open_page(width, 900)
     wanted = {name: one for name, one in NAMES.items() if one.get("narrow", False) == (width == 800)}
-    seen = {screen: seen_on(page, screen) for screen in {one["screen"] for one in wanted.values()}}
+    seen = {screen: seen_on(page, screen) for screen in sorted({one["screen"] for one in wanted.values()})}
     missing = {name: one for name, one in wanted.items() if name not in seen[one["screen"]]}
     assert missing == {}
     assert page.evaluate(SCRIPT_STATE) in ("running", "notRunning")

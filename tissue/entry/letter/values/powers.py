@@ -80,7 +80,7 @@ def _whole(match, letters, tokens):
     numbers = tuple(_number(tokens[place[part]]) if part in place else nan for part in ("sphere", "cylinder", "axis"))
     said = bool(match["said"] or match["of_sphere"])
     labelled_only = bool(match["of_sphere"]) and not second
-    why = _why(match, letters, tokens, place, numbers, end, said)
+    why = _why(match, letters, tokens, place, numbers, end=end, said=said)
     return Power(
         "sphere" if labelled_only else "whole",
         numbers,
@@ -114,7 +114,7 @@ def _number(token):
     return 0.0 if token.kind == "word" else token.value
 
 
-def _why(match, letters, tokens, place, numbers, end, said):
+def _why(match, letters, tokens, place, numbers, *, end, said):
     """Why a refraction must be asked; empty where there is one reading."""
     why = _sign_or_decimal(letters, tokens, place)
     if why:
