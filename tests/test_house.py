@@ -34,6 +34,7 @@ MOST_BY_POSITION, MOST_ARGUMENTS = 6, 8
 MANY = ("budget/comparison compare",)  # the front door: a plan has so many parts, each a value of its own
 PROCESS = ("screens/process", "series/working")
 SLOW = ("scipy.stats", "scipy.optimize")
+VAGUE = ("object", "dict", "tuple", "list", "Callable")  # of a field: they say nothing of what is in it
 LONGEST_FILE, MEDIAN_FUNCTION = 400, 15
 FILES = {f.relative_to(TISSUE).with_suffix("").as_posix(): f for f in sorted(TISSUE.rglob("*.py"))}
 PLACES = {**FILES, "app": ROOT / "app.py"}
@@ -120,6 +121,24 @@ def undocumented(place, tree):
     ]
 
 
+def untyped(place, tree):
+    """What is public in the arithmetic and in the front door and does not say its types."""
+    if room_of(place) not in (*ARITHMETIC, "vocabulary", "__init__"):
+        return []
+    found = []
+    for parent in ast.walk(tree):
+        for node in parent.body if isinstance(parent, ast.Module | ast.ClassDef) else ():
+            if isinstance(node, ast.FunctionDef) and not (node.name.startswith("_") and node.name != "__getattr__"):
+                given = [*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs]
+                given += [more for more in (node.args.vararg, node.args.kwarg) if more]
+                missing = [arg.arg for arg in given if arg.annotation is None and arg.arg not in ("self", "cls")]
+                found += [f"{place} {node.name}({arg})" for arg in missing]
+                found += [f"{place} {node.name} -> ?"] if node.returns is None else []
+            elif isinstance(node, ast.AnnAssign) and ast.unparse(node.annotation) in VAGUE:
+                found.append(f"{place} {ast.unparse(node.target)}: {ast.unparse(node.annotation)}")
+    return found
+
+
 def thawed(place, tree):
     """Dataclasses before the drawing that are not frozen, or in the arithmetic compare by value (columns cannot)."""
     if room_of(place) not in ROOMS[:SHOWN_FROM]:
@@ -183,6 +202,7 @@ RULES = {
     one_by_one: ("cornea", "import numpy as np\nnp.isscalar(3)"),
     printing: ("removal", "print(3)"),
     undocumented: ("removal", "def deep(): return 3"),
+    untyped: ("removal", "def deep(x_mm): return 3"),
     thawed: ("removal", "@dataclass\nclass A: pass"),
     no_docstring_of_its_own: ("removal", "x = 3"),
     many_arguments: ("removal", "def deep(a, b, c, d, e, f, g): return 3"),

@@ -1,15 +1,17 @@
 """Sections made into solids: what is left out of them, and how stiff each point is; all states in one assembly."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from tissue.mechanics.laws.law import Tissue
+from tissue.mechanics.laws.law import Law, Tissue
 from tissue.mechanics.mesh import Section
 from tissue.mechanics.shape import NUMBERS, Setting
 from tissue.mechanics.solid import Solid, solid
 from tissue.mechanics.solve import Field, Material, solve
+from tissue.vocabulary import Array
 
 SLIDING = "lenticule_sliding"
 CLOSED = "lenticule_closed"  # the cap as long as it was, tied to the bed
@@ -37,12 +39,12 @@ class Piece:
 class Bodies:
     """Several states of one eye as one Solid of parts that do not touch: assembled and solved together."""
 
-    pieces: dict
+    pieces: dict[str, Piece]
     solid: Solid
     setting: Setting
 
     @cached_property
-    def tissue(self):
+    def tissue(self) -> tuple[Tissue, Array]:
         """Tissue at the quadrature points, and the unit vector across its lamellae: ∇x, x the original fraction."""
         x, y = self.solid.displacement.X
         first, last = _slices(y, self.solid.displacement.W)
@@ -60,7 +62,7 @@ class Bodies:
         size = np.where(even, 1.0, size)
         return np.stack([r / size, np.where(even, 1.0, z / size), np.zeros_like(r)], axis=-1)
 
-    def load(self, law):
+    def load(self, law: Law) -> "Loaded":
         """The bodies under the pressure of their setting: a Loaded.
 
         Args:
@@ -97,12 +99,12 @@ class Loaded:
     field: Field
     linear: bool
 
-    def mean(self, name, values, layer=None):
+    def mean(self, name: str, values: Array, layer: int | None = None) -> float:
         """Mean of a field over the central part of one layer, or of both, by volume; 0 where that layer is gone."""
         weight, elements = self._central(name, layer)
         return float(np.sum(weight * values[elements]) / np.sum(weight)) if np.any(weight) else 0.0
 
-    def force(self, name, layer):
+    def force(self, name: str, layer: int) -> float:
         """In-plane stress times volume over the central part of one layer of a state."""
         weight, elements = self._central(name, layer)
         return float(np.sum(weight * self.field.stress_kPa[elements]))
@@ -125,17 +127,23 @@ class Loaded:
         inner, outer = _at(r, first, y), _at(r, last, y)
         return np.clip((NUMBERS["central_radius_mm"] - inner) / (outer - inner), 0.0, 1.0)
 
-    def moved_mm(self, name):
+    def moved_mm(self, name: str) -> Array:
         """Displacement of the nodes of a whole state [mm], shape (2, nodes)."""
         return self.field.displacement[self.field.solid.displacement.nodal_dofs[:, self.bodies.pieces[name].nodes]]
 
-    def apex_mm(self, name):
+    def apex_mm(self, name: str) -> float:
         """How far the back of the apex moves forward [mm]."""
         degree = self.field.solid.displacement.nodal_dofs[1, self.bodies.pieces[name].apex]
         return float(-self.field.displacement[degree])
 
 
-def bodies(sections, setting: Setting, kept=None, points=None, tied=()):
+def bodies(
+    sections: dict[str, Section],
+    setting: Setting,
+    kept: dict[str, float] | None = None,
+    points: dict[str, Array] | None = None,
+    tied: Sequence[str] = (),
+) -> Bodies:
     """Bodies of several sections.
 
     Args:

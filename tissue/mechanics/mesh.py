@@ -1,13 +1,15 @@
 """The section divided into elements: columns along the front normals, rows in front of and behind the cut."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.errors import EyeError
 from tissue.mechanics.shape import EyeShape, Setting, require_limbus
 from tissue.mechanics.shell import shell_nodes
+from tissue.vocabulary import Array, Floats
 
 STEPS = 12  # of Newton's method to where a column meets a surface; five are enough
 LEAST_BED_MM = 0.005  # a thinner bed is no solid
@@ -32,8 +34,8 @@ class Cut:
 
     depth_mm: float
     radius_mm: float
-    removal_mm: Callable
-    edges_mm: tuple
+    removal_mm: Callable[[Floats], Floats]
+    edges_mm: tuple[float, ...]
     ablates_front: bool = False
 
 
@@ -48,7 +50,7 @@ class Division:
     front_rows: int
     back_rows: int
 
-    def column_at(self, radius_mm):
+    def column_at(self, radius_mm: float) -> int:
         """Number of the last column within a radius [mm]."""
         return int(np.flatnonzero(self.radii_mm <= radius_mm + 1e-9)[-1])
 
@@ -70,15 +72,15 @@ class Section:
     inside: np.ndarray
     sclera: np.ndarray
     place: np.ndarray
-    grids: tuple
+    grids: tuple[NDArray[np.int_], ...]
     seam: np.ndarray | None
 
-    def line_of_nodes(self, column):
+    def line_of_nodes(self, column: int) -> NDArray[np.int_]:
         """Node numbers of one column from front to back."""
         return np.unique(np.concatenate([grid[:, column] for grid in self.grids]))
 
 
-def column_radii(size_mm, edges_mm, limbus_mm):
+def column_radii(size_mm: float, edges_mm: Sequence[float], limbus_mm: float) -> Array:
     """Radii of the columns [mm] from the axis to the limbus: no step over size_mm, the edges met, first ones first.
 
     >>> [float(r) for r in column_radii(0.5, (0.75, 0.76), 2.0).round(3)]
@@ -96,7 +98,7 @@ def column_radii(size_mm, edges_mm, limbus_mm):
     return np.concatenate(parts)
 
 
-def division(shape: EyeShape, cuts, setting: Setting):
+def division(shape: EyeShape, cuts: Sequence[Cut], setting: Setting) -> Division:
     """One Division for all states of an eye.
 
     Args:
@@ -115,7 +117,9 @@ def division(shape: EyeShape, cuts, setting: Setting):
     )
 
 
-def section(shape: EyeShape, cut: Cut, divided: Division, setting: Setting, taken=True, sliding=False):
+def section(
+    shape: EyeShape, cut: Cut, divided: Division, setting: Setting, taken: bool = True, sliding: bool = False
+) -> Section:
     """The section of an eye with its elements.
 
     Epithelium, flap and cap have an even thickness along the front normal, as they are cut; the thickness map and the

@@ -4,6 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tissue.mechanics.body import Loaded
+from tissue.vocabulary import Array
+
 
 @dataclass(frozen=True, eq=False)
 class StressMap:
@@ -14,12 +17,12 @@ class StressMap:
     the stress may jump. Tissue that carries nothing has stress 0.
     """
 
-    r_mm: tuple
-    z_mm: tuple
-    stress_kPa: tuple
+    r_mm: tuple[Array, ...]
+    z_mm: tuple[Array, ...]
+    stress_kPa: tuple[Array, ...]
 
 
-def stress_map(loaded, name):
+def stress_map(loaded: Loaded, name: str) -> StressMap:
     """StressMap of one state.
 
     Args:

@@ -4,9 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.eye.cornea import THICKNESS_GROWTH
 from tissue.mechanics.mesh import Cut
 from tissue.mechanics.shape import EyeShape, thickness_between, thickness_law
+from tissue.removal.removal import Removal
 
 SAMPLES = 201  # places along a meridian where removals are compared
 GAUSS = 32  # points of an arc length; twelve give nine digits
@@ -37,13 +39,13 @@ class SectionPlan:
     surface: Cut
     flap: Cut
     lenticule: Cut
-    missing: dict
-    meridian_deg: dict
-    closing_percent: tuple = (np.nan, np.nan)
-    notes: tuple = ()
+    missing: dict[str, str]
+    meridian_deg: dict[str, float | None]
+    closing_percent: tuple[float, float] = (np.nan, np.nan)
+    notes: tuple[str, ...] = ()
 
 
-def section_plan(comparison, back=None):
+def section_plan(comparison: Comparison, back: tuple[float, float] | None = None) -> SectionPlan:
     """SectionPlan of a Comparison of one eye.
 
     The axis is the treatment centre; thickness CCT·(1 + k·r²) about it, with CCT as in every central figure.
@@ -72,12 +74,15 @@ def section_plan(comparison, back=None):
         lenticule=cap,
         missing={name: str(result.why_not) for name, result in results.items() if not result.available},
         meridian_deg=meridians,
-        closing_percent=tuple(closing_strain_percent(shape, lenticule, on_meridian + off) for off in (0.0, 90.0)),
+        closing_percent=(
+            closing_strain_percent(shape, lenticule, on_meridian),
+            closing_strain_percent(shape, lenticule, on_meridian + 90.0),
+        ),
         notes=_notes(comparison, meridians),
     )
 
 
-def closing_strain_percent(shape, removal, meridian_deg):
+def closing_strain_percent(shape: EyeShape, removal: Removal, meridian_deg: float) -> float:
     """How much too long the cap is on a meridian once the lenticule is gone [%]; negative: too short.
 
     ε = 100·(∫√(1 + s′²)dr / ∫√(1 + (s′ + t′)²)dr − 1) over the optical zone, s the front, t the removal without base.

@@ -3,8 +3,10 @@
 from dataclasses import replace
 from typing import Any
 
-from tissue.mechanics.shape import PICTURE
-from tissue.mechanics.states import model, states
+from tissue.mechanics.laws.choice import Choice
+from tissue.mechanics.plan import SectionPlan
+from tissue.mechanics.shape import PICTURE, Setting
+from tissue.mechanics.states import State, model, states
 
 CASES: dict[str, dict[str, Any]] = {
     "as shown": {},
@@ -18,7 +20,7 @@ CASES: dict[str, dict[str, Any]] = {
 }
 
 
-def sensitivity(plan, choice, setting=PICTURE):
+def sensitivity(plan: SectionPlan, choice: Choice, setting: Setting = PICTURE) -> dict[str, dict[str, State]]:
     """Figures of every state under every other assumption, {case in words: {state: State}}.
 
     Args:

@@ -8,6 +8,7 @@ import numpy as np
 from tissue.errors import EyeError
 from tissue.eye.cornea import sag_mm
 from tissue.sources import data
+from tissue.vocabulary import Floats
 
 NUMBERS = data("mechanics")
 BOUNDARIES = ("sclera", "fixed limbus", "free roller")
@@ -41,7 +42,7 @@ class Setting:
     sclera_blend_mm: float = NUMBERS["sclera_blend_mm"]
     limbus_mm: float = NUMBERS["limbus_mm"]
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if self.boundary not in BOUNDARIES:
             raise EyeError("boundary", self.boundary, ", ".join(BOUNDARIES))
 
@@ -63,23 +64,23 @@ class EyeShape:
     radius_mm: float
     asphericity: float
     epithelium_mm: float
-    thickness_mm: Callable
+    thickness_mm: Callable[[Floats], Floats]
 
     @property
-    def central_thickness_mm(self):
+    def central_thickness_mm(self) -> float:
         """Thickness on the axis [mm]."""
         return float(self.thickness_mm(0.0))
 
-    def front_mm(self, r_mm):
+    def front_mm(self, r_mm: Floats) -> Floats:
         """Sag of the front surface [mm] at a distance from the axis [mm]."""
         return conic_mm(r_mm, self.radius_mm, self.asphericity)
 
-    def slope(self, r_mm):
+    def slope(self, r_mm: Floats) -> Floats:
         """Slope dz/dr of the front surface [–]: r/√(R² − (1 + Q)·r²)."""
         return r_mm / np.sqrt(self.radius_mm**2 - (1.0 + self.asphericity) * r_mm**2)
 
 
-def conic_mm(r_mm, radius_mm, asphericity):
+def conic_mm(r_mm: Floats, radius_mm: Floats, asphericity: Floats) -> Floats:
     """Sag [mm] of a conic surface at a distance from its axis [mm].
 
     >>> round(float(conic_mm(3.0, 7.8, -0.2)), 4)
@@ -89,7 +90,7 @@ def conic_mm(r_mm, radius_mm, asphericity):
     return sag_mm(radius_mm * square, (1.0 + asphericity) * square)
 
 
-def thickness_law(central_mm, growth_per_mm2):
+def thickness_law(central_mm: float, growth_per_mm2: float) -> Callable[[Floats], Floats]:
     """Thickness T0·(1 + k·r²) [mm] as a function of the distance from the axis [mm].
 
     >>> round(float(thickness_law(0.55, 0.0088)(3.0)), 5)
@@ -98,7 +99,9 @@ def thickness_law(central_mm, growth_per_mm2):
     return lambda r_mm: central_mm * (1.0 + growth_per_mm2 * np.square(r_mm))
 
 
-def thickness_between(front, back, central_mm):
+def thickness_between(
+    front: tuple[float, float], back: tuple[float, float], central_mm: float
+) -> Callable[[Floats], Floats]:
     """Thickness [mm] between two conics, each (radius [mm], asphericity), as a function of the distance [mm].
 
     >>> round(float(thickness_between((7.8, -0.2), (6.5, -0.3), 0.55)(3.0)), 4)
@@ -107,7 +110,7 @@ def thickness_between(front, back, central_mm):
     return lambda r_mm: conic_mm(r_mm, *back) + central_mm - conic_mm(r_mm, *front)
 
 
-def require_limbus(shape, setting):
+def require_limbus(shape: "EyeShape", setting: Setting) -> None:
     """Raise EyeError where the front surface ends before it reaches the limbus."""
     most = (shape.radius_mm / setting.limbus_mm) ** 2 - 1.0
     if shape.asphericity >= most:

@@ -1,12 +1,17 @@
 """The scleral shell that holds the cornea: from the limbus down to a roller at the equator."""
 
+from collections.abc import Sequence
+
 import numpy as np
+
+from tissue.mechanics.shape import Setting
+from tissue.vocabulary import Array
 
 COARSER = 3.0  # element length at the equator over that in the cornea
 LEAST_ELEMENTS = 6
 
 
-def shell_nodes(layers, setting):
+def shell_nodes(layers: Sequence[Array], setting: Setting) -> tuple[Array, ...]:
     """Two layers of nodes (r, z, place) with the columns of the sclera added to those of the cornea.
 
     The outer face is a sphere through the front of the limbus; direction and thickness pass from those of the
@@ -40,7 +45,7 @@ def shell_nodes(layers, setting):
     return tuple(made)
 
 
-def _graded(length, size):
+def _graded(length: float, size: float) -> Array:
     """Shares of a length at which columns stand: the first step near `size`, growing evenly."""
     count = max(LEAST_ELEMENTS, int(np.ceil(length / (COARSER * size))))
     even = np.arange(1, count + 1) / count

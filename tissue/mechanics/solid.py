@@ -1,13 +1,16 @@
 """A solid of quadrilaterals the same all round its axis: elements, supports and pressed face; no material yet."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.sparse import block_diag, csc_matrix, identity
 from skfem import Basis, ElementQuad1, ElementQuad2, ElementVector, FacetBasis, MeshQuad
 
 from tissue.mechanics.ties import ties
+from tissue.vocabulary import Array
 
 ORDER = 4  # of the quadrature: three by three Gauss points in an element
 PLACES = np.array([0, 1, 3, 4, 8])  # of ∂u_r/∂r, ∂u_r/∂z, ∂u_z/∂r, ∂u_z/∂z, u_r/r among the nine of a gradient
@@ -25,53 +28,53 @@ class Solid:
     pressure: Basis
     face: FacetBasis
     held: np.ndarray
-    ties: object
+    ties: csc_matrix
 
     @property
-    def size(self):
+    def size(self) -> tuple[int, int]:
         """Degrees of freedom of displacement and of pressure."""
         return self.displacement.N, self.pressure.N
 
     @cached_property
-    def weight(self):
+    def weight(self) -> Array:
         """Volume of each point per radian [mm³], shape (elements, points)."""
         return self.displacement.dx * np.asarray(self.displacement.global_coordinates())[0]
 
     @cached_property
-    def gradients(self):
+    def gradients(self) -> Array:
         """From the displacements of an element to the five components at its points, (elements, points, 5, 18)."""
         return _gradients(self.displacement)
 
     @cached_property
-    def pressures(self):
+    def pressures(self) -> Array:
         """From the pressures of an element to that at its points, (elements, points, 4)."""
         return _values(self.pressure)
 
     @cached_property
-    def on_face(self):
+    def on_face(self) -> tuple[Array, Array, Array, Array]:
         """Of the pressed face: gradients, displacements (facets, points, 2, 18), normal (…, 2) and area per radian."""
         area = self.face.dx * np.asarray(self.face.global_coordinates())[0]
         return _gradients(self.face), _values(self.face), np.moveaxis(np.asarray(self.face.normals), 0, -1), area
 
     @cached_property
-    def degrees(self):
+    def degrees(self) -> NDArray[np.int64]:
         """Degrees of freedom of each element, displacement then pressure, (elements, 22)."""
         both = np.concatenate([self.displacement.element_dofs, self.pressure.element_dofs + self.displacement.N])
         return both.T.astype(np.int64)
 
     @cached_property
-    def face_degrees(self):
+    def face_degrees(self) -> NDArray[np.int64]:
         """Degrees of freedom of each pressed facet, (facets, 18)."""
         return self.displacement.element_dofs[:, self.face.tind].T.astype(np.int64)
 
     @cached_property
-    def spread(self):
+    def spread(self) -> csc_matrix:
         """Sparse matrix from the free degrees of freedom to all."""
         moving, still = self.size
         whole = block_diag([self.ties, identity(still)], format="csc")
         return whole[:, np.setdiff1d(np.arange(moving + still), self.held)]
 
-    def matrix(self, blocks, face_blocks):
+    def matrix(self, blocks: Array, face_blocks: Array) -> csc_matrix:
         """Sparse matrix of the blocks of every element (elements, 22, 22) and of every pressed facet."""
         place, rows, starts = self._pattern
         values = np.bincount(place, np.concatenate([blocks.ravel(), face_blocks.ravel()]), len(rows))
@@ -89,13 +92,24 @@ class Solid:
         columns, rows = np.divmod(found, size)
         return place, rows, np.searchsorted(columns, np.arange(size + 1))
 
-    def vector(self, blocks, face_blocks):
+    def vector(self, blocks: Array, face_blocks: Array) -> Array:
         """Vector of the blocks of every element (elements, 22) and of every pressed facet."""
         own = np.bincount(self.degrees.ravel(), blocks.ravel(), sum(self.size))
-        return own + np.bincount(self.face_degrees.ravel(), face_blocks.ravel(), sum(self.size))
+        pressed = np.bincount(self.face_degrees.ravel(), face_blocks.ravel(), sum(self.size))
+        return np.asarray(own + pressed, dtype=float)
 
 
-def solid(points_mm, quads, pressed, axis, *, held_z=(), held=(), seams=None, tied=()):
+def solid(
+    points_mm: Array,
+    quads: NDArray[np.int_],
+    pressed: NDArray[np.int_],
+    axis: NDArray[np.int_],
+    *,
+    held_z: Sequence[int] | NDArray[np.int_] = (),
+    held: Sequence[int] | NDArray[np.int_] = (),
+    seams: dict[str, NDArray[np.int_]] | None = None,
+    tied: Sequence[str] = (),
+) -> Solid:
     """Solid of a mesh of quadrilaterals.
 
     Args:

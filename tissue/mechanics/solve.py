@@ -9,6 +9,7 @@ from scipy.sparse.linalg import splu
 from tissue.mechanics.laws.law import Law, Tissue
 from tissue.mechanics.solid import PLACES, Solid
 from tissue.mechanics.volume import large, small
+from tissue.vocabulary import Array
 
 MOST_STEPS = 40
 HALVINGS = 10  # of a step that makes things worse
@@ -32,14 +33,14 @@ class Material:
     normal: np.ndarray
     carried: np.ndarray
 
-    def respond(self, gradient):
+    def respond(self, gradient: Array) -> tuple[Array, Array]:
         """Stress (…, 3, 3) and tangent (…, 5, 5) without the volume part [kPa]."""
         stress, tangent = self.law.respond(gradient, self.normal, self.tissue)
         kept = self.carried[..., np.newaxis, np.newaxis]
         return stress * kept, tangent[..., PLACES[:, np.newaxis], PLACES] * kept
 
     @cached_property
-    def bulk(self):
+    def bulk(self) -> Array:
         """Stiffness against a change of volume [kPa]."""
         return self.law.bulk(self.tissue) * self.carried
 
@@ -63,17 +64,17 @@ class Field:
     steps: int
 
     @property
-    def stress_kPa(self):
+    def stress_kPa(self) -> Array:
         """In-plane stress [kPa]: (meridional + hoop)/2."""
         return (self.meridional_kPa + self.hoop_kPa) / 2.0
 
     @property
-    def strain(self):
+    def strain(self) -> Array:
         """In-plane strain [–]: (meridional + hoop)/2."""
         return (self.meridional_strain + self.hoop_strain) / 2.0
 
 
-def solve(body, material, pressure_kPa, start=None):
+def solve(body: Solid, material: Material, pressure_kPa: float, start: Array | None = None) -> Field:
     """Field of a Solid at rest under a pressure that follows its pressed face.
 
     ∫ (P̄ − p·cof F):∇v = −∫ pressure·cof F·N·v on the face, ∫ (J − 1 + p/K)·q = 0; F = 1 where the law is linear
@@ -110,7 +111,7 @@ class _Moved:
     pressure: np.ndarray
     stress: np.ndarray
     tangent: np.ndarray
-    turned: tuple
+    turned: tuple[np.ndarray, ...]
     force: np.ndarray
     out_of_balance: float
 
@@ -128,12 +129,12 @@ class _Problem:
         return small if self.material.law.linear else large
 
     @cached_property
-    def scale(self):
+    def scale(self) -> float:
         """Size of the load, which forces out of balance are held against."""
         nothing = np.zeros(sum(self.body.size))
         return self._left(self.body.vector(np.zeros(self.body.degrees.shape), self._face(nothing)[0]))
 
-    def at(self, answer):
+    def at(self, answer: Array) -> _Moved:
         """The problem at an answer."""
         body = self.body
         gradient = np.einsum("epai,ei->epa", body.gradients, answer[body.degrees[:, :18]])
@@ -165,7 +166,7 @@ class _Problem:
         moving, still = self.body.size
         return np.concatenate([np.ones(moving), np.full(still, float(np.mean(self.material.bulk)))])
 
-    def nearer(self, now):
+    def nearer(self, now: _Moved) -> _Moved:
         """The problem one step of Newton's method on, shortened while it makes things worse."""
         step = self._step(now)
         if self.material.law.linear:

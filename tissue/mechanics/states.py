@@ -1,18 +1,21 @@
 """The six states of one eye under pressure, held against the intact eye."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, fields
 from functools import cached_property
 
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.errors import EyeError
-from tissue.mechanics.body import CLOSED, bodies
+from tissue.mechanics.body import CLOSED, Bodies, Loaded, bodies
 from tissue.mechanics.laws.choice import Choice
-from tissue.mechanics.mesh import NoBed, division, section
+from tissue.mechanics.laws.law import Law
+from tissue.mechanics.mesh import NoBed, Section, division, section
 from tissue.mechanics.picture import StressMap, stress_map
-from tissue.mechanics.plan import section_plan
+from tissue.mechanics.plan import SectionPlan, section_plan
 from tissue.mechanics.shape import PICTURE, Setting
-from tissue.mechanics.stress_free import intact_shape, load_from
+from tissue.mechanics.stress_free import StressFree, intact_shape, load_from
 
 STATES = ("intact", "surface", "flap", "lenticule_taut", "lenticule_sliding", "lenticule_slack")
 INTACT_UNDER_FLAP = "intact_flap"  # the intact eye with the elements of the flap
@@ -55,19 +58,19 @@ class State:
 class Model:
     """The solids of a SectionPlan, ready for any relationship."""
 
-    plan: object
-    sections: dict
+    plan: SectionPlan
+    sections: dict[str, Section]
     setting: Setting
-    kept: dict
-    missing: dict
-    shapes: dict = field(default_factory=dict)
+    kept: dict[str, float]
+    missing: dict[str, str]
+    shapes: dict[Law, StressFree] = field(default_factory=dict)
 
     @cached_property
-    def bodies(self):
+    def bodies(self) -> Bodies:
         """All sections as one body, as drawn; for the linear laws."""
         return bodies(self.sections, self.setting, self.kept)
 
-    def stress_free(self, law):
+    def stress_free(self, law: Law) -> StressFree | None:
         """StressFree of the intact eye by a law, worked out once; None by a linear law.
 
         Raises:
@@ -77,14 +80,21 @@ class Model:
             self.shapes[law] = intact_shape(self.sections, law, self.setting)
         return self.shapes.get(law)
 
-    def load(self, law):
+    def load(self, law: Law) -> tuple[Loaded, dict[str, str]]:
         """The sections under pressure, a Loaded, and why some cannot be, {name: words}."""
-        if law.linear:
+        shape = self.stress_free(law)
+        if shape is None:
             return self.bodies.load(law), {}
-        return load_from(self.stress_free(law), self.sections, law, self.setting, self.kept)
+        return load_from(shape, self.sections, law, self.setting, self.kept)
 
 
-def mechanics(comparison, choice=None, setting=PICTURE, flap_kept=0.0, back=None):
+def mechanics(
+    comparison: Comparison,
+    choice: Choice | None = None,
+    setting: Setting = PICTURE,
+    flap_kept: float = 0.0,
+    back: tuple[float, float] | None = None,
+) -> dict[str, State]:
     """The six states of one eye, {name: State}.
 
     Args:
@@ -109,7 +119,7 @@ def mechanics(comparison, choice=None, setting=PICTURE, flap_kept=0.0, back=None
     return states(model(plan, setting, flap_kept), law)
 
 
-def model(plan, setting=PICTURE, flap_kept=0.0):
+def model(plan: SectionPlan, setting: Setting = PICTURE, flap_kept: float = 0.0) -> Model:
     """Model of a SectionPlan: the eye divided and put together for all states at once.
 
     Args:
@@ -152,7 +162,7 @@ def _wanted(plan):
     }
 
 
-def states(made, law, pictures=True):
+def states(made: Model, law: Law, pictures: bool = True) -> dict[str, State]:
     """The states of a Model, {name: State}: six, and by the fibre law a cap closed with its own length.
 
     Args:
@@ -172,7 +182,7 @@ def states(made, law, pictures=True):
     return found
 
 
-def figures(plan, loaded, name):
+def figures(plan: SectionPlan, loaded: Loaded, name: str) -> Figures:
     """Figures of one state.
 
     Args:
@@ -201,7 +211,7 @@ def figures(plan, loaded, name):
     )
 
 
-def runs(made, laws, pictures=()):
+def runs(made: Model, laws: dict[str, Law], pictures: Sequence[str] = ()) -> dict[str, dict[str, State]]:
     """The states by several laws, {name: {state: State}}.
 
     Args:
@@ -212,7 +222,7 @@ def runs(made, laws, pictures=()):
     return {name: states(made, law, name in pictures) for name, law in laws.items()}
 
 
-def spread(found):
+def spread(found: dict[str, dict[str, State]]) -> dict[str, dict[str, tuple[float, float]]]:
     """Least and greatest of every figure over runs, {state: {figure: (least, greatest)}}.
 
     Args:

@@ -8,8 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from tissue.errors import EyeError
-from tissue.mechanics.body import CLOSED, SLIDING, bodies
+from tissue.mechanics.body import CLOSED, SLIDING, Loaded, bodies
+from tissue.mechanics.laws.law import Law
+from tissue.mechanics.mesh import Section
+from tissue.mechanics.shape import Setting
 from tissue.mechanics.solve import NoEquilibrium
+from tissue.vocabulary import Array
 
 NEAR_MM = 1e-4
 MOST_STEPS = 30
@@ -33,7 +37,7 @@ class StressFree:
     steps: int
     newton_steps: int
 
-    def points_mm(self, part, own_length=False):
+    def points_mm(self, part: Section, own_length: bool = False) -> Array:
         """Points of a Section without pressure [mm], shape (2, nodes).
 
         A point keeps X − x of its column and original depth; a draped cap takes it along.
@@ -45,7 +49,7 @@ class StressFree:
         made = part.points_mm.copy()
         for grid, place in zip(part.grids, _places(part), strict=True):
             made[:, grid] = part.points_mm[:, grid] + self._shift(place)
-        if own_length:
+        if own_length and part.seam is not None:
             made[:, part.grids[0][:-1]] = self.cap_mm[:, :-1]
             made[:, part.seam[0, :-1]] = self.cap_mm[:, -1, : part.seam.shape[1] - 1]
         return made
@@ -61,7 +65,7 @@ class StressFree:
         )
 
 
-def stress_free(part, law, setting):
+def stress_free(part: Section, law: Law, setting: Setting) -> StressFree:
     """StressFree of an intact Section.
 
     Args:
@@ -87,7 +91,7 @@ def stress_free(part, law, setting):
     raise EyeError("law", "fibre", "a law and a pressure for which the eye has a stress-free shape")
 
 
-def intact_shape(sections, law, setting):
+def intact_shape(sections: dict[str, Section], law: Law, setting: Setting) -> StressFree:
     """StressFree of an eye from its intact Section among others.
 
     Args:
@@ -101,7 +105,9 @@ def intact_shape(sections, law, setting):
     return stress_free(next(part for name, part in sections.items() if name.startswith("intact")), law, setting)
 
 
-def load_from(shape, sections, law, setting, kept):
+def load_from(
+    shape: StressFree, sections: dict[str, Section], law: Law, setting: Setting, kept: dict[str, float]
+) -> tuple[Loaded, dict[str, str]]:
     """Sections under pressure, each from its own stress-free shape: a Loaded, and why some cannot be, {name: words}.
 
     Args:

@@ -1,10 +1,16 @@
 """Two faces that slide on each other: one displacement along the normal, two along the face."""
 
+from collections.abc import Sequence
+
 import numpy as np
-from scipy.sparse import coo_matrix, identity
+from numpy.typing import NDArray
+from scipy.sparse import coo_matrix, csc_matrix, identity
+from skfem import Basis
 
 
-def ties(basis, seams, tied=()):
+def ties(
+    basis: Basis, seams: dict[str, NDArray[np.int_]], tied: Sequence[str] = ()
+) -> tuple[csc_matrix, NDArray[np.int_]]:
     """Matrix from free to all degrees of freedom of the displacement, and those it leaves idle.
 
     A node of the upper face moves as the node of the lower face under it, and by a slip s along the face: u + s·t.

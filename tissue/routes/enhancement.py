@@ -35,7 +35,7 @@ class Enhancement:
     extracted: Removal
     reserve_um: Floats
     cap_needed_um: Floats
-    routes: tuple
+    routes: tuple[Route, ...]
     why_not: str
 
 

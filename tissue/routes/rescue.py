@@ -30,14 +30,14 @@ class Rescue:
     """
 
     stage: str
-    done: Floats
+    done: float
     clock: Clock
     cut: CutSoFar
     seconds: Floats
     cut_radius_mm: Floats
     thickest_flap_um: Floats
     margin_um: Floats
-    routes: tuple
+    routes: tuple[Route, ...]
 
 
 def rescue(comparison: Comparison, stage: str, done: float) -> Rescue:

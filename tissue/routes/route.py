@@ -33,7 +33,7 @@ class Route:
     bed_central_um: Floats
     bed_min_um: Floats
     altered_percent: Floats
-    strength_percent: dict
+    strength_percent: dict[str, Floats]
     clearance: Place = NO_CLEARANCE
     why_not: str = ""
     off_centre: Flags = False

@@ -23,7 +23,7 @@ class Way:
     what: str
     needs: str
     source: str
-    statuses: tuple
+    statuses: tuple[str, ...]
 
     @property
     def text(self) -> str:

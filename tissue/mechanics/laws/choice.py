@@ -1,12 +1,14 @@
 """Which law the stroma is given, and what it takes."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from tissue.errors import EyeError
 from tissue.mechanics.laws.fibre import Fibre
-from tissue.mechanics.laws.law import Isotropic, Transverse
-from tissue.mechanics.shape import NUMBERS
+from tissue.mechanics.laws.law import Isotropic, Law, Transverse
+from tissue.mechanics.shape import NUMBERS, EyeShape, Setting
 from tissue.strength.relationship import relationships
+from tissue.vocabulary import Floats
 
 LAWS = ("isotropic", "transverse", "fibre")
 SETS = tuple(NUMBERS["fibre"])
@@ -40,7 +42,7 @@ class Choice:
     shear_relationship: str | None = None
     set: str | None = None
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         _one_of("relationship", self.relationship, relationships())
         _one_of("law", self.law, LAWS)
         self._take("transverse", shear_ratio=NUMBERS["shear_ratio"], shear_relationship=SHEAR_RELATIONSHIPS[0])
@@ -60,7 +62,7 @@ class Choice:
             elif given is not None:
                 raise EyeError(name, given, f"only with law {law}")
 
-    def law_of(self, shape, setting):
+    def law_of(self, shape: EyeShape, setting: Setting) -> Law:
         """The law itself, for one eye.
 
         Args:
@@ -74,21 +76,22 @@ class Choice:
         plain = share, setting.modulus_kPa, setting.poisson, setting.sclera_modulus_ratio
         if self.law == "isotropic" or self.shear_ratio is None:
             return Isotropic(*plain)
-        shear = share if self.shear_relationship == SAME else share_of(self.shear_relationship, shape)
+        own = self.shear_relationship
+        shear = share if own is None or own == SAME else share_of(own, shape)
         return Transverse(*plain, shear, self.shear_ratio)
 
     @property
-    def name(self):
+    def name(self) -> str:
         """Its name among the `others`."""
         return self.set or self.relationship
 
-    def others(self):
+    def others(self) -> "dict[str, Choice]":
         """What the range of a figure is taken over, {name: Choice}: every relationship, or every set of numbers."""
         if self.set:
             return {name: replace(self, set=name) for name in SETS}
         return {name: replace(self, relationship=name) for name in relationships()}
 
-    def laws(self, shape, setting, ranged=True):
+    def laws(self, shape: EyeShape, setting: Setting, ranged: bool = True) -> dict[str, Law]:
         """The laws of the `others`, or of this one alone, for one eye, {name: law}."""
         choices = self.others() if ranged else {self.name: self}
         return {name: choice.law_of(shape, setting) for name, choice in choices.items()}
@@ -107,7 +110,7 @@ def _within(field, value):
         raise EyeError(field, f"{value:g}", f"{low:g} to {high:g}")
 
 
-def share_of(relationship, shape):
+def share_of(relationship: str, shape: EyeShape) -> Callable[[Floats], Floats]:
     """Share of all stiffness in front of a stromal fraction by a named relationship, as a function of the fraction.
 
     Args:
@@ -119,7 +122,7 @@ def share_of(relationship, shape):
     return lambda fraction: share(epithelium + fraction * stroma, thickness, epithelium)
 
 
-def under(setting, pressure_mmHg):
+def under(setting: Setting, pressure_mmHg: float) -> Setting:
     """A Setting under another pressure.
 
     Args:
@@ -133,6 +136,6 @@ def under(setting, pressure_mmHg):
     return replace(setting, pressure_kPa=NUMBERS["pressure_kPa"] * pressure_mmHg / NUMBERS["pressure_mmHg"])
 
 
-def mmHg(setting):
+def mmHg(setting: Setting) -> float:
     """The pressure of a Setting [mmHg], rounded to what a pressure is typed to."""
     return round(setting.pressure_kPa * NUMBERS["pressure_mmHg"] / NUMBERS["pressure_kPa"], 6)

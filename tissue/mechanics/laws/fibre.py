@@ -6,10 +6,12 @@ For small strain it is the transverse law with G = 2c and E_f = 4·k_f.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 
-from tissue.mechanics.laws.law import ONE
+from tissue.mechanics.laws.law import ONE, Tissue
+from tissue.vocabulary import Array, Floats
 
 FIBRES = 12  # even directions in half a turn
 STEEPEST = 50.0  # greatest exponent that is worked out; no state at rest comes near it
@@ -28,20 +30,20 @@ class Fibre:
         sclera_ratio: every stiffness of the sclera over the mean of the stroma [–].
     """
 
-    share: Callable
+    share: Callable[[Array], Floats]
     ground_kPa: float
     fibre_kPa: float
     stiffening: float
     volume_kPa: float
     sclera_ratio: float
 
-    linear = False
+    linear: ClassVar[bool] = False
 
-    def bulk(self, tissue):
+    def bulk(self, tissue: Tissue) -> Array:
         """K [kPa] at points of the tissue."""
         return self.volume_kPa * np.where(tissue.sclera, self.sclera_ratio, np.ones(np.shape(tissue.front)))
 
-    def respond(self, gradient, normal, tissue):
+    def respond(self, gradient: Array, normal: Array, tissue: Tissue) -> tuple[Array, Array]:
         """First Piola stress and its change by the gradient, without K; see mechanics/laws/law.py."""
         F = gradient + ONE
         ground = self.ground_kPa * np.where(tissue.sclera, self.sclera_ratio, 1.0)
@@ -77,7 +79,7 @@ def _ground(F, c):
     return factor * (F - first / 3.0 * turned), factor * tangent
 
 
-def directions(normal):
+def directions(normal: Array) -> Array:
     """Unit vectors of the fibres across a normal, shape (…, 12, 3)."""
     other = np.where(np.abs(normal[..., 2:]) < 0.9, [0.0, 0.0, 1.0], [1.0, 0.0, 0.0])
     one = np.cross(other, normal)

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from typing import ClassVar, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
+
+from tissue.vocabulary import Array, Floats
 
 ONE = np.eye(3)
 SYMMETRIC = (np.einsum("ik,jl->ijkl", ONE, ONE) + np.einsum("il,jk->ijkl", ONE, ONE)).reshape(9, 9) / 2.0
@@ -29,7 +30,7 @@ class Tissue:
     back: np.ndarray
     sclera: np.ndarray
 
-    def mean(self, share, in_sclera):
+    def mean(self, share: Callable[[Array], Floats], in_sclera: float) -> Array:
         """Mean of a relationship over each slice, so that a jump within it is not missed: (F(x₂) − F(x₁))/(x₂ − x₁).
 
         Args:
@@ -45,12 +46,10 @@ class Law(Protocol):
 
     linear: ClassVar[bool]
 
-    def bulk(self, tissue: Tissue) -> NDArray[np.float64]:
+    def bulk(self, tissue: Tissue) -> Array:
         """Stiffness against a change of volume [kPa], the volume part of the stress."""
 
-    def respond(
-        self, gradient: NDArray[np.float64], normal: NDArray[np.float64], tissue: Tissue
-    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    def respond(self, gradient: Array, normal: Array, tissue: Tissue) -> tuple[Array, Array]:
         """Stress and tangent [kPa] without the volume part."""
 
 
@@ -65,22 +64,22 @@ class Isotropic:
         sclera_ratio: modulus of the sclera over that of the stroma [–].
     """
 
-    share: Callable
+    share: Callable[[Array], Floats]
     modulus_kPa: float
     poisson: float
     sclera_ratio: float
 
     linear: ClassVar[bool] = True
 
-    def modulus(self, tissue):
+    def modulus(self, tissue: Tissue) -> Array:
         """Modulus [kPa] at points of the tissue."""
         return self.modulus_kPa * tissue.mean(self.share, self.sclera_ratio)
 
-    def bulk(self, tissue):
+    def bulk(self, tissue: Tissue) -> Array:
         """λ [kPa] at points of the tissue."""
         return 2.0 * _shear(self.modulus(tissue), self.poisson) * self.poisson / (1.0 - 2.0 * self.poisson)
 
-    def respond(self, gradient, normal, tissue):
+    def respond(self, gradient: Array, normal: Array, tissue: Tissue) -> tuple[Array, Array]:
         """Stress and tangent without λ; see the head of this file."""
         tangent = 2.0 * _shear(self.modulus(tissue), self.poisson)[..., np.newaxis, np.newaxis] * SYMMETRIC
         return applied(tangent, gradient), tangent
@@ -98,10 +97,10 @@ class Transverse(Isotropic):
         shear_ratio: mean modulus over mean shear modulus [–]; G is never more than the isotropic E/(2(1 + ν)).
     """
 
-    shear_share: Callable
+    shear_share: Callable[[Array], Floats]
     shear_ratio: float
 
-    def respond(self, gradient, normal, tissue):
+    def respond(self, gradient: Array, normal: Array, tissue: Tissue) -> tuple[Array, Array]:
         """Stress and tangent without λ; see the head of this file."""
         E = self.modulus(tissue)
         most = _shear(E, self.poisson)
@@ -122,7 +121,7 @@ def _each(values):
     return values[..., np.newaxis, np.newaxis]
 
 
-def even_fibres(normal):
+def even_fibres(normal: Array) -> Array:
     """Mean of a⊗a⊗a⊗a over all directions a across a normal, shape (…, 9, 9).
 
     A_ijkl = (P_ij·P_kl + P_ik·P_jl + P_il·P_jk)/8, P = 1 − n⊗n: 3/8 for 1111, 1/8 for 1122 and 1212
@@ -133,7 +132,7 @@ def even_fibres(normal):
     return whole.reshape(*normal.shape[:-1], 9, 9) / 8.0
 
 
-def applied(tangent, gradient):
+def applied(tangent: Array, gradient: Array) -> Array:
     """Stress that a tangent gives to a gradient, shape (…, 3, 3)."""
     flat = np.matmul(tangent, gradient.reshape(*gradient.shape[:-2], 9, 1))
     return flat.reshape(gradient.shape)
