@@ -2,4 +2,4 @@
 
 from tissue.screens.start import start
 
-start.run()
+start.draw_screen()

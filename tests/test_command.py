@@ -154,7 +154,7 @@ def test_a_fault_of_the_tool_is_exit_1_in_one_line():
     program = (
         "import sys, tissue.entry.plan_file as p, tissue.command as c\n"
         "def broken(path): raise ZeroDivisionError('for a test')\n"
-        "p.read = broken\n"
+        "p.read_plan = broken\n"
         "sys.exit(c.main(['plan', 'x']))\n"
     )
     done = subprocess.run([sys.executable, "-c", program], check=False, cwd=ROOT, capture_output=True, timeout=60)

@@ -21,7 +21,7 @@ from tissue.removal.removal import Treatment
 
 if TYPE_CHECKING:
     from tissue import mechanics, optics, series
-    from tissue.entry.plan_file import read as read_plan
+    from tissue.entry.plan_file import read_plan
     from tissue.report.contract import figures
 
 __version__ = "0.1.0"
@@ -52,7 +52,7 @@ LATER = {
     "figures": ("tissue.report.contract", "figures"),
     "mechanics": ("tissue.mechanics", ""),
     "optics": ("tissue.optics", ""),
-    "read_plan": ("tissue.entry.plan_file", "read"),
+    "read_plan": ("tissue.entry.plan_file", "read_plan"),
     "series": ("tissue.series", ""),
 }  # where each name that is loaded later stands: module, and name in it where it is not the module itself
 

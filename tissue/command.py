@@ -127,11 +127,11 @@ def load(path, side=None, data=None):
     """
     from tissue.entry.checks import fault_of
     from tissue.entry.eye import build
-    from tissue.entry.plan_file import PlanError, read
+    from tissue.entry.plan_file import PlanError, read_plan
 
     plan, faults = None, []
     try:
-        plan = read(path) if data is None else read(data, path)
+        plan = read_plan(path) if data is None else read_plan(data, path)
         sound = plan.eyes
     except PlanError as error:
         faults, sound = error.lines, error.sound
@@ -169,7 +169,7 @@ def plan_command(chosen):
     from tissue.report.terminal import plan_table
 
     write = plan_as_dict if chosen.json else plan_table
-    return show(write(*load(chosen.file)))
+    return print_result(write(*load(chosen.file)))
 
 
 def record_command(chosen):
@@ -209,8 +209,8 @@ def rescue_command(chosen):
     with refused("rescue"):
         report = rescue_report(comparison, side, stage, done)
     if chosen.json:
-        return show(report)
-    return show(rescue_table(report, stage, done, comparison.judgement.relationship))
+        return print_result(report)
+    return print_result(rescue_table(report, stage, done, comparison.judgement.relationship))
 
 
 def _or_planned(chosen, inputs, option, name):
@@ -242,9 +242,9 @@ def enhance_command(chosen):
         given = {name: inputs.values.get(name) for name in ("ablation_blend_mm", "lenticule_blend_mm", "base_um")}
         report = enhance_report(comparison, side, residual, **given)
         if chosen.json:
-            return show(report)
+            return print_result(report)
         found = enhancement(comparison, residual, **given)
-    return show(enhance_table(report, comparison, found, comparison.judgement.relationship))
+    return print_result(enhance_table(report, comparison, found, comparison.judgement.relationship))
 
 
 def mechanics_command(chosen):
@@ -255,7 +255,7 @@ def mechanics_command(chosen):
     with refused("mechanics"):
         choice, setting = law_of(chosen)
         report = mechanics_report(comparison, side, choice, setting, chosen.json, not chosen.no_spread)
-    return show(report if chosen.json else mechanics_table(report))
+    return print_result(report if chosen.json else mechanics_table(report))
 
 
 def letter_command(chosen):
@@ -268,7 +268,7 @@ def letter_command(chosen):
         found = read_letter(letter_text(file_bytes(chosen.file, ACCEPTED)))
     except Unreadable as error:
         raise Wrong([f"{chosen.file}: file: {error}"]) from None
-    return show(found if chosen.json else letter_table(found))
+    return print_result(found if chosen.json else letter_table(found))
 
 
 @contextmanager
@@ -289,7 +289,7 @@ def say(lines):
     print(*map(one_line, lines), sep="\n", file=sys.stderr)
 
 
-def show(result):
+def print_result(result):
     """Print a text, or a dictionary as strict JSON, in UTF-8 whatever the terminal is set to."""
     text = result if isinstance(result, str) else json.dumps(result, ensure_ascii=False, allow_nan=False, indent=1)
     sys.stdout.flush()

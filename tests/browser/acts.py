@@ -4,8 +4,8 @@ from urllib.parse import urlparse
 
 from stale_cases import first_texts
 
-from tissue.report.measures import number
-from tissue.screens.desk.reading import figures
+from tissue.report.measures import rounded
+from tissue.screens.desk.reading import shown_eye
 
 DRAWN = "() => +document.querySelector('.tissue-chart .plot').dataset.drawn"
 SHARE_ROW = "() => [...document.querySelectorAll('table.figures tr')].find((r) => r.innerText.startsWith('Bed share'))"
@@ -76,9 +76,9 @@ def heads(page):
 
 def demo(side="OD"):
     """The Comparison of the first demo eye, from the arithmetic."""
-    return figures(first_texts(side), side)[0].comparison
+    return shown_eye(first_texts(side), side)[0].comparison
 
 
 def beds(texts, side="OD"):
     """Central beds of an eye as the table shows them, from the arithmetic itself."""
-    return [number(r.budget.bed_central_um) for r in figures(texts, side)[0].comparison.results.values()]
+    return [rounded(r.budget.bed_central_um) for r in shown_eye(texts, side)[0].comparison.results.values()]

@@ -7,7 +7,7 @@ from acts import demo, field, go, heads, idle, row
 from playwright.sync_api import expect
 
 from tissue.eye.refraction import Refraction
-from tissue.report.measures import number
+from tissue.report.measures import rounded
 from tissue.routes.enhancement import enhancement
 
 WAYS = ".st-key-chart-enhance_ways0 .plot"
@@ -38,10 +38,10 @@ def test_the_figures_are_those_of_the_arithmetic(later):
     """Source: the ways of the same eye worked out without the screen; vertex 12 mm."""
     routes = enhancement(demo(), Refraction(-0.75, -0.25, 90.0)).routes
     assert heads(later) == [route.way.name for route in routes]
-    assert row(later, "Residual bed (RSB), centre") == [number(r.bed_central_um) for r in routes]
-    assert row(later, "Residual bed, least") == [number(r.bed_min_um) for r in routes]
-    assert row(later, "Tissue altered, PTA") == [number(r.altered_percent, 1) for r in routes]
-    assert row(later, "Clearance to the old cut") == [number(r.clearance.value) for r in routes]
+    assert row(later, "Residual bed (RSB), centre") == [rounded(r.bed_central_um) for r in routes]
+    assert row(later, "Residual bed, least") == [rounded(r.bed_min_um) for r in routes]
+    assert row(later, "Tissue altered, PTA") == [rounded(r.altered_percent, 1) for r in routes]
+    assert row(later, "Clearance to the old cut") == [rounded(r.clearance.value) for r in routes]
     assert "28 µm are missing" in later.locator("table.ways tr.said", has_text="Why not").inner_text()
 
 
@@ -100,7 +100,7 @@ def test_the_reserve_is_the_bed_of_plan_less_the_line(later):
     rows = later.locator("table.plain", has_text="Bed over the line").locator("tbody tr").all_inner_texts()
     reserve = [int(line.split("\t")[1]) for line in rows]
     beds = [float(r.budget.bed_central_um) for r in demo().results.values()]
-    assert reserve == [int(number(bed - 250.0)) for bed in beds]
+    assert reserve == [int(rounded(bed - 250.0)) for bed in beds]
 
 
 def test_nothing_to_treat_is_said(later):

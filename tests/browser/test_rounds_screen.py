@@ -4,7 +4,7 @@ import csv
 
 from playwright.sync_api import expect
 
-from tissue.entry.plan_file import read
+from tissue.entry.plan_file import read_plan
 from tissue.rounds.cases import cases_of
 from tissue.rounds.kinds import round_of
 from tissue.screens.desk.state import demo_files
@@ -16,7 +16,7 @@ KINDS = ["bed", "deepest"]
 
 def questions():
     """The round as it is made without the screen."""
-    cases = [case for name, path in demo_files().items() for case in cases_of(read(path), name, "invented")]
+    cases = [case for name, path in demo_files().items() for case in cases_of(read_plan(path), name, "invented")]
     return round_of(cases, SEED, COUNT, KINDS)
 
 

@@ -4,7 +4,7 @@ import pytest
 from acts import choose, demo, field, go, heads, idle, row
 from playwright.sync_api import expect
 
-from tissue.report.measures import number
+from tissue.report.measures import rounded
 from tissue.routes.cutting import STAGES, clock_of
 from tissue.routes.rescue import rescue
 from tissue.routes.ways import ANOTHER_DAY
@@ -42,12 +42,12 @@ def test_the_figures_are_those_of_the_arithmetic(suction):
     stage, done = clock_of(plan).moment(4.5)
     routes = rescue(plan, STAGES[int(stage)], float(done)).routes
     assert heads(suction) == [route.way.name for route in routes]
-    assert row(suction, "Residual bed (RSB), centre") == [number(r.bed_central_um) for r in routes]
-    assert row(suction, "Residual bed, least") == [number(r.bed_min_um) for r in routes]
-    assert row(suction, "Relative strength") == [number(r.strength_percent["reinstein2013"], 1) for r in routes]
-    assert row(suction, "Clearance to the old cut") == [number(r.clearance.value) for r in routes]
+    assert row(suction, "Residual bed (RSB), centre") == [rounded(r.bed_central_um) for r in routes]
+    assert row(suction, "Residual bed, least") == [rounded(r.bed_min_um) for r in routes]
+    assert row(suction, "Relative strength") == [rounded(r.strength_percent["reinstein2013"], 1) for r in routes]
+    assert row(suction, "Clearance to the old cut") == [rounded(r.clearance.value) for r in routes]
     label = suction.locator(WAYS).get_attribute("aria-label")
-    assert all(f"bed {number(r.bed_central_um)}" in label for r in routes)
+    assert all(f"bed {rounded(r.bed_central_um)}" in label for r in routes)
 
 
 def test_the_clock_moves_by_keyboard(suction):
@@ -132,7 +132,7 @@ def test_the_other_eye_has_its_own_ways(suction):
     stage, done = clock_of(plan).moment(4.5)
     routes = rescue(plan, STAGES[int(stage)], float(done)).routes
     expect(suction.locator("table.ways tr", has_text="Residual bed, least").locator(".value")).to_have_text(
-        [number(r.bed_min_um) for r in routes]
+        [rounded(r.bed_min_um) for r in routes]
     )
 
 

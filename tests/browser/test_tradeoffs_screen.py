@@ -8,8 +8,8 @@ from acts import SHARE_ROW, drawn_after, field, go, values
 from playwright.sync_api import expect
 
 from tissue.explore.tradeoffs import seek
-from tissue.report.measures import measures, number
-from tissue.screens.desk.reading import figures
+from tissue.report.measures import measures, rounded
+from tissue.screens.desk.reading import shown_eye
 
 EYE = {"sphere_D": "-6.00", "central_thickness_um": "548"}
 MAP = ".st-key-to_map_part .plot"
@@ -115,7 +115,7 @@ def test_the_grid_is_a_csv_with_reasons_and_marks(tradeoffs, tmp_path):
     go(tradeoffs, "Plan")
     tradeoffs.wait_for_selector("table.figures")
     (cell,) = [row for row in rows if (float(row[0]), float(row[1])) == (6.5, 120.0)]
-    assert number(float(cell[2]), 1) == values(tradeoffs, measures()["altered"].label)[2].strip()
+    assert rounded(float(cell[2]), 1) == values(tradeoffs, measures()["altered"].label)[2].strip()
 
 
 def test_the_search_answers_in_words_and_says_where_there_is_none(tradeoffs):
@@ -131,9 +131,9 @@ def test_the_search_answers_in_words_and_says_where_there_is_none(tradeoffs):
 
 def test_the_search_gives_what_the_arithmetic_gives():
     """Source: the zone found, put into the plan, gives the bed wanted."""
-    shown, _ = figures(EYE, "OD")
+    shown, _ = shown_eye(EYE, "OD")
     found = seek(shown.inputs.values, "lenticule", "bed_central_um", 300.0, "zone_mm")
-    again, _ = figures(EYE | {"zone_mm": f"{found.value:.3f}"}, "OD")
+    again, _ = shown_eye(EYE | {"zone_mm": f"{found.value:.3f}"}, "OD")
     assert abs(float(again.comparison.results["lenticule"].budget.bed_central_um) - 300.0) < 0.05
 
 

@@ -3,7 +3,7 @@
 import numpy as np
 
 from tissue.drawing.base.palette import look
-from tissue.drawing.charts.distributions import BINS, MOST_POINTS, describe_columns, histogram, scatter
+from tissue.drawing.charts.distributions import BINS, MOST_POINTS, describe_distributions, histogram, scatter
 
 LIGHT = look("light")
 
@@ -45,9 +45,9 @@ def test_nothing_to_draw_is_an_empty_frame():
     assert (
         histogram(empty, LIGHT, "bed")["data"] == [] == scatter(np.array([np.nan] * 2), empty, LIGHT, "x", "y")["data"]
     )
-    assert "No figures" in describe_columns(empty, "bed")
+    assert "No figures" in describe_distributions(empty, "bed")
 
 
 def test_words_carry_the_numbers():
-    said = describe_columns(columns(), "bed, µm")
+    said = describe_distributions(columns(), "bed, µm")
     assert "500 eyes" in said and f"median {np.median(columns()['flap']):.1f}" in said

@@ -9,7 +9,7 @@ from tissue.budget.spread import bed_variance_percent
 from tissue.drawing.base.palette import DASH, LINE_OF_USER, look
 from tissue.drawing.charts.maps import CROSS_PX, describe_map, input_words, tradeoff_map, usual_levels
 from tissue.drawing.charts.sweeps import TOGETHER, describe_sweep, describe_variance, sweep_lines, variance_bars
-from tissue.draws.figures import draw, strength_name
+from tissue.draws.figures import sample, strength_name
 from tissue.entry.eye import build
 from tissue.explore.tradeoffs import grid, sweep
 from tissue.report.measures import measures
@@ -176,7 +176,7 @@ def test_a_sweep_with_a_gap():
 
 def shares():
     plan = build(EYE).compare()
-    samples = draw(plan, ["bed_central_um", FIXED])
+    samples = sample(plan, ["bed_central_um", FIXED])
     return {
         name: (bed_variance_percent(result.option, plan.errors), samples[name].variance_percent(FIXED))
         for name, result in plan.results.items()

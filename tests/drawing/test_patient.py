@@ -151,8 +151,8 @@ def test_the_ends_are_named_in_everyday_words(side, ends):
 def test_a_way_that_leaves_nothing_is_drawn_as_it_is_today():
     for name, way in (("gone", "flap"), ("none", "surface")):
         assert list(pictures(eye(name), way)[1]) == ["before"]
-        figure = explain.section(eye(name), "OD", way, "stays", LIGHT)
-        assert figure == explain.section(eye(name), "OD", way, "before", LIGHT)
+        figure = explain.step_section(eye(name), "OD", way, "stays", LIGHT)
+        assert figure == explain.step_section(eye(name), "OD", way, "before", LIGHT)
         assert "Picture 1 of 1" in explain.describe_section(eye(name), "OD", way, "stays")
 
 
@@ -162,7 +162,7 @@ def test_a_way_that_leaves_nothing_is_drawn_as_it_is_today():
 @pytest.mark.parametrize(("name", "way"), CASES)
 @pytest.mark.parametrize("step", STEPS)
 def test_pictures_are_strict_json_and_rounded(name, way, step):
-    figure = explain.section(eye(name), "OS", way, step, DARK)
+    figure = explain.step_section(eye(name), "OS", way, step, DARK)
     json.dumps(figure, allow_nan=False)
     assert all(round(value, 4) == value for value in numbers_in(figure))
     assert figure["layout"]["width"] == explain.WIDTH_PX
@@ -191,7 +191,7 @@ def test_any_plan_is_drawn_with_its_labels_inside(plan):
     for way in WAYS:
         for step in pictures(plan, way)[1]:
             labels, leaders, _, _ = labelled(plan, way, step)
-            figure = explain.section(plan, "OD", way, step, LIGHT)
+            figure = explain.step_section(plan, "OD", way, step, LIGHT)
             json.dumps(figure, allow_nan=False)
             assert all(abs(one.x_px) <= explain.WIDTH_PX / 2.0 for one in labels)
             assert all(np.isfinite(one.points).all() for one in leaders)
@@ -201,7 +201,7 @@ def test_any_plan_is_drawn_with_its_labels_inside(plan):
 def test_only_the_cut_and_the_piece_have_the_colour_of_the_way():
     """Source: rule of the pictures: colour means which option, and is never on text."""
     for way in WAYS:
-        figure = explain.section(eye("usual"), "OD", way, "out", LIGHT)
+        figure = explain.step_section(eye("usual"), "OD", way, "out", LIGHT)
         coloured = [t for t in figure["data"] if t.get("line", {}).get("color") == LIGHT.option[way]]
         assert len(coloured) in (2, 3)
         texts = [t for t in figure["data"] if t["mode"] == "text"]
@@ -210,7 +210,7 @@ def test_only_the_cut_and_the_piece_have_the_colour_of_the_way():
 
 def test_large_enough_to_be_read_from_two_metres():
     """Source: sizes of the patient's screen: figure labels 19 px, small ones 17."""
-    figure = explain.section(eye("usual"), "OD", "flap", "out", LIGHT)
+    figure = explain.step_section(eye("usual"), "OD", "flap", "out", LIGHT)
     sizes = [size for t in figure["data"] if t["mode"] == "text" for size in t["textfont"]["size"]]
     assert set(sizes) == {19, 17}
     bars = explain_bars.bars(eye("usual"), "flap", LIGHT)
@@ -219,7 +219,7 @@ def test_large_enough_to_be_read_from_two_metres():
 
 def test_a_picture_that_is_not_to_scale_says_so():
     for way, step in product(WAYS, STEPS):
-        assert data("explain")["page"]["scale"] in all_words(explain.section(eye("usual"), "OD", way, step, LIGHT))
+        assert data("explain")["page"]["scale"] in all_words(explain.step_section(eye("usual"), "OD", way, step, LIGHT))
 
 
 @pytest.mark.parametrize(("name", "way"), CASES)

@@ -11,7 +11,7 @@ from itertools import product
 import pytest
 from drawn_eyes import EYES, eye
 
-from tissue.drawing.patient.bars import describe_bars, notes, parts
+from tissue.drawing.patient.bars import bars_notes, describe_bars, parts
 from tissue.drawing.patient.picture import describe_section
 from tissue.drawing.patient.words import LEAST_SAID_UM, PAGE, STEPS, WAYS, mm, paper_words, story
 from tissue.sources import data, source
@@ -77,7 +77,7 @@ def blocks(name, way):
 def words_of(name, way):
     """Everything in words, labels and heads included."""
     told = story(eye(name), way)
-    labels = [one.text for one in parts(eye(name), way)] + notes(eye(name), way)
+    labels = [one.text for one in parts(eye(name), way)] + bars_notes(eye(name), way)
     heads = [head for head, _ in told.steps] + [told.name, told.layer]
     fixed = [text for key, text in PAGE.items() if isinstance(text, str) and key not in ("title", "no_page")]
     in_pictures = [*data("explain")["labels"].values(), *data("explain")["paper_labels"].values()]
@@ -192,7 +192,7 @@ def test_every_figure_is_one_of_the_plan(name, way):
     allowed = {f"{float(value) / 1000.0:.2f}" for value in plan}
     said = " ".join(text for _, text in told.steps) + told.known[0]
     assert set(re.findall(r"\d+\.\d+", said)) <= allowed
-    drawn = " ".join(one.text for one in parts(eye(name), way)) + " ".join(notes(eye(name), way))
+    drawn = " ".join(one.text for one in parts(eye(name), way)) + " ".join(bars_notes(eye(name), way))
     assert set(re.findall(r"\d+\.\d+", drawn)) <= allowed
 
 
@@ -226,7 +226,7 @@ def test_where_the_piece_is_a_ring_the_thickest_place_is_said():
     assert told.ring and float(eye("hyperopia").results["flap"].budget.removal_central_um) < LEAST_SAID_UM
     most = mm(eye("hyperopia").results["flap"].budget.removal_max_um)
     assert f"away from the middle, it is {most} mm" in told.steps[2][1] and "next to none" in told.steps[2][1]
-    assert "At most" in notes(eye("hyperopia"), "flap")[0]
+    assert "At most" in bars_notes(eye("hyperopia"), "flap")[0]
     mixed = story(eye("mixed"), "lenticule")
     assert mixed.ring and f"In the middle it is {mixed.figures['removed']} mm" in mixed.steps[2][1]
     assert not story(eye("usual"), "lenticule").ring
@@ -237,7 +237,7 @@ def test_a_way_that_leaves_nothing_says_so_in_plain_words():
     assert "leave nothing below the cut" in gone.why_not and "nothing to take out" in none.why_not
     assert len(gone.steps) == len(none.steps) == 1
     assert "95 of 100" not in gone.known[0]
-    assert parts(eye("gone"), "flap")[0].text == "" and notes(eye("gone"), "flap") == []
+    assert parts(eye("gone"), "flap")[0].text == "" and bars_notes(eye("gone"), "flap") == []
 
 
 def test_a_risk_stands_as_counts_over_counts():

@@ -8,7 +8,7 @@ import pytest
 from tissue import Cornea, Judgement, Refraction, Treatment, compare
 from tissue.drawing.base.palette import look
 from tissue.drawing.charts import strength as charts
-from tissue.draws.figures import draw, strength_name
+from tissue.draws.figures import sample, strength_name
 from tissue.strength.relationship import relationships
 
 EYE = Cornea(548.0, 543.0, -0.6, -0.5, radius_mm=337.5 / 43.25)
@@ -91,7 +91,7 @@ def test_a_layer_too_thin_for_its_words_is_named_beside():
 @pytest.mark.parametrize("name", ["reinstein2013", "petsche2012"])
 def test_every_relationship_has_a_row_the_chosen_one_first(name):
     eye = chosen_by(name)
-    rows = charts.rows(eye)
+    rows = charts.relationship_rows(eye)
     assert rows[0].id == name and {one.id for one in rows} == set(relationships())
     figure = charts.dot_plot(eye, look("light"))
     symbols = [t["marker"]["symbol"][0] for t in figure["data"] if t["mode"] == "markers"]
@@ -102,7 +102,11 @@ def test_every_relationship_has_a_row_the_chosen_one_first(name):
 def test_marks_stand_at_the_strengths():
     found = charts.dot_plot(MYOPIA, look("dark"))
     places = [t["x"][0] for t in found["data"] if t["mode"] == "markers"]
-    wanted = [float(r.strength.strength_percent[o.id]) for o in charts.rows(MYOPIA) for r in MYOPIA.results.values()]
+    wanted = [
+        float(r.strength.strength_percent[o.id])
+        for o in charts.relationship_rows(MYOPIA)
+        for r in MYOPIA.results.values()
+    ]
     assert places == pytest.approx(wanted, abs=1e-4)
 
 
@@ -118,7 +122,7 @@ def test_near_marks_do_not_cover_each_other():
 
 def intervals_of(eye):
     """95 % intervals of every strength, from the draws."""
-    samples = draw(eye)
+    samples = sample(eye)
     return {one: {name: mine.interval(strength_name(one)) for name, mine in samples.items()} for one in relationships()}
 
 
@@ -133,7 +137,7 @@ def test_bars_of_the_dot_plot_are_the_intervals_and_do_not_cover_each_other():
     figure = charts.dot_plot(MYOPIA, look("light"), drawn=wanted)
     bars = bars_of(figure)
     marks = [trace for trace in figure["data"] if trace["mode"] == "markers"]
-    pairs = [wanted[one.id][name] for one in charts.rows(MYOPIA) for name in MYOPIA.results]
+    pairs = [wanted[one.id][name] for one in charts.relationship_rows(MYOPIA) for name in MYOPIA.results]
     assert len(bars) == len(marks) == len(pairs)
     for bar, mark, ends in zip(bars, marks, pairs, strict=True):
         assert bar["x"][:2] == pytest.approx(ends, abs=1e-4)

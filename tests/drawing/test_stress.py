@@ -11,12 +11,12 @@ from tissue.drawing.charts.stress import (
     TITLES,
     describe_map,
     describe_ratios,
+    draw_stress,
     raster,
     ratio_picture,
     scale_kPa,
-    stress_map,
 )
-from tissue.mechanics import model, runs, section_plan, spread, states
+from tissue.mechanics import model, runs, section_plan, spread_of_runs, states
 from tissue.mechanics.laws.choice import Choice
 from tissue.mechanics.shape import SLIDER
 
@@ -28,7 +28,7 @@ def solved():
     names = ("uniform", "nambiar2023", "petsche2012")
     laws = {name: Choice(name).law_of(plan.shape, SLIDER) for name in names}
     found = runs(model(plan, SLIDER), laws, pictures=["nambiar2023"])
-    return found["nambiar2023"], spread(found)
+    return found["nambiar2023"], spread_of_runs(found)
 
 
 def front(r_mm):
@@ -39,7 +39,7 @@ def test_all_states_share_one_scale_and_true_scale(solved):
     found, _ = solved
     scale = scale_kPa(found)
     for name, state in found.items():
-        figure = stress_map(state, name, look("light"), scale, front)
+        figure = draw_stress(state, name, look("light"), scale, front)
         heat = next(trace for trace in figure["data"] if trace["type"] == "heatmap")
         assert (heat["zmin"], heat["zmax"]) == scale and heat["colorscale"] == "Cividis"
         assert figure["layout"]["yaxis"]["scaleanchor"] == "x" and figure["layout"]["yaxis"]["scaleratio"] == 1
@@ -78,5 +78,5 @@ def test_a_state_that_is_not_there_says_why():
     found = states(model(plan, SLIDER), Choice("uniform").law_of(plan.shape, SLIDER))
     missing = [name for name, state in found.items() if state.map is None]
     assert missing
-    figure = stress_map(found[missing[0]], missing[0], look("light"), (0.0, 30.0), front)
+    figure = draw_stress(found[missing[0]], missing[0], look("light"), (0.0, 30.0), front)
     assert found[missing[0]].why_not in " ".join(note["text"] for note in figure["layout"]["annotations"])

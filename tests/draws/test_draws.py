@@ -10,7 +10,7 @@ from printed import published
 
 from tissue import CapCut, Cornea, Errors, EyeError, FlapCut, Refraction, Treatment, compare
 from tissue.budget.spread import acting, bed_variance_percent, below_percent
-from tissue.draws.figures import MOVED, draw, moved_figures, strength_name
+from tissue.draws.figures import MOVED, moved_figures, sample, strength_name
 from tissue.draws.sample import ERRORS, standard_normals
 from tissue.strength.relationship import relationships
 
@@ -46,13 +46,13 @@ def test_published_chance_by_a_million_draws(row):
 def test_a_million_draws_of_the_bed_agree_with_the_closed_form(option):
     # Source: the normal distribution; through the arithmetic itself, within 0.1 point.
     plan = compare(EYE, PLAN)
-    result, sample = plan.results[option], draw(plan, ["bed_central_um", "bed_min_um"], number=2**20)[option]
+    result, drawn = plan.results[option], sample(plan, ["bed_central_um", "bed_min_um"], number=2**20)[option]
     for line in LINES_UM:
         exact = below_percent(result.spread.bed_mean_um, result.spread.bed_sd_um, line)
-        assert abs(100.0 * np.mean(sample.figures["bed_central_um"] < line) - exact) < 0.1
+        assert abs(100.0 * np.mean(drawn.figures["bed_central_um"] < line) - exact) < 0.1
         moved = result.spread.bed_mean_um + result.budget.bed_min_um - result.budget.bed_central_um
         exact = below_percent(moved, result.spread.bed_sd_um, line)
-        assert abs(100.0 * np.mean(sample.figures["bed_min_um"] < line) - exact) < 0.1
+        assert abs(100.0 * np.mean(drawn.figures["bed_min_um"] < line) - exact) < 0.1
 
 
 EYES = {
@@ -70,10 +70,10 @@ def test_end_points_of_the_usual_draws_against_many_more(eye):
     # Source: 2^18 draws of other seeds through the same functions; every reported end point within 0.2 of a unit.
     cornea, treatment, errors, flap = EYES[eye]
     plan = compare(cornea, treatment, flap=flap, errors=errors)
-    sure = {name: sample.intervals() for name, sample in draw(plan, number=2**18, seed=77).items()}
+    sure = {name: drawn.intervals() for name, drawn in sample(plan, number=2**18, seed=77).items()}
     for seed in (2013, 1, 2, 3):
-        for name, sample in draw(plan, seed=seed).items():
-            off = farthest(sample.intervals(), sure[name])
+        for name, drawn in sample(plan, seed=seed).items():
+            off = farthest(drawn.intervals(), sure[name])
             assert max(off.values()) < 0.2, (name, max(off, key=off.get), off)
 
 
@@ -86,7 +86,7 @@ def test_end_points_against_plain_random_numbers():
     cut, taken = 110.0 + 4.0 + 5.0 * c, np.maximum(flap.option.removal.central_um + 11.2 * r, 0.0)
     strength = 100.0 - 100.0 * model.share(cut + taken, *eye)
     wanted = np.quantile(strength, (0.025, 0.975))
-    found = draw(plan, [strength_name("reinstein2013")])["flap"].interval(strength_name("reinstein2013"))
+    found = sample(plan, [strength_name("reinstein2013")])["flap"].interval(strength_name("reinstein2013"))
     np.testing.assert_allclose(found, wanted, atol=0.2)
 
 
@@ -94,9 +94,9 @@ def test_end_points_against_plain_random_numbers():
 def test_end_points_of_the_draws_against_the_closed_ones(option):
     # Source: closed forms of the bed and of the percent altered (roots of a quadratic).
     plan = compare(EYE, PLAN)
-    sample, spread = draw(plan)[option], plan.results[option].spread
+    drawn, spread = sample(plan)[option], plan.results[option].spread
     for name, (low, high, within) in CLOSED.items():
-        np.testing.assert_allclose(sample.interval(name), [getattr(spread, low), getattr(spread, high)], atol=within)
+        np.testing.assert_allclose(drawn.interval(name), [getattr(spread, low), getattr(spread, high)], atol=within)
 
 
 @settings(max_examples=15)
@@ -113,7 +113,7 @@ def test_a_draw_is_the_plan_with_its_errors_put_in(thickness, sphere, cylinder, 
     plan = compare(cornea, Treatment(Refraction(sphere, cylinder, 30.0)))
     z, errors = standard_normals()[which], plan.errors
     rho, psi = np.meshgrid(np.linspace(0.0, 1.0, 161), np.radians(np.arange(0.0, 360.0, 2.0)))
-    for name, sample in draw(plan).items():
+    for name, drawn in sample(plan).items():
         result = plan.results[name]
         if not result.available:
             continue
@@ -126,9 +126,9 @@ def test_a_draw_is_the_plan_with_its_errors_put_in(thickness, sphere, cylinder, 
         r = np.where(planned > 0, np.maximum(planned + deeper, 0.0), 0.0)
         T = cornea.thickness_um(x, y) + errors.thickness_sd_um * z[0]
         least, greatest = float((T - cut - r).min()), float((100.0 * (cut + r) / T).max())
-        assert sample.figures["bed_min_um"][which] <= least + 1e-6
-        assert sample.figures["bed_min_um"][which] > least - 0.25
-        assert abs(sample.figures["altered_max_percent"][which] - greatest) < 0.06
+        assert drawn.figures["bed_min_um"][which] <= least + 1e-6
+        assert drawn.figures["bed_min_um"][which] > least - 0.25
+        assert abs(drawn.figures["altered_max_percent"][which] - greatest) < 0.06
         at = max(taken.central_um + deeper, 0.0)
         CCT = thickness + errors.thickness_sd_um * z[0]
         for figure, value in (
@@ -138,17 +138,17 @@ def test_a_draw_is_the_plan_with_its_errors_put_in(thickness, sphere, cylinder, 
             ("uncut_stroma_um", CCT - (cut if name == "flap" else E) - at),
             ("healed_thickness_um", CCT - at),
         ):
-            assert abs(sample.figures[figure][which] - value) < 1e-9
+            assert abs(drawn.figures[figure][which] - value) < 1e-9
 
 
 def test_an_error_that_takes_the_whole_removal_leaves_the_thinnest_place():
     # Source: definition: nothing less than nothing is removed, so the bed is least where the cornea is thinnest.
     plan = compare(EYE, Treatment(Refraction(-0.5)), errors=Errors(ablation_bias_um=-200.0, ablation_sd_um=0.0))
-    sample = draw(plan)["surface"]
-    assert np.all(sample.figures["removal_central_um"] == 0.0)
-    np.testing.assert_allclose(sample.figures["bed_min_x_mm"], -0.6, atol=1e-12)
+    drawn = sample(plan)["surface"]
+    assert np.all(drawn.figures["removal_central_um"] == 0.0)
+    np.testing.assert_allclose(drawn.figures["bed_min_x_mm"], -0.6, atol=1e-12)
     np.testing.assert_allclose(
-        sample.figures["bed_min_um"], 543.0 + 5.0 * standard_normals()[:, 0] - sample.figures["cut_um"], atol=1e-9
+        drawn.figures["bed_min_um"], 543.0 + 5.0 * standard_normals()[:, 0] - drawn.figures["cut_um"], atol=1e-9
     )
 
 
@@ -156,19 +156,19 @@ def test_no_errors_give_the_planned_figures():
     # Source: definition.
     none = Errors(**{name: 0.0 for name in Errors.__dataclass_fields__})
     plan = compare(EYE, PLAN, errors=none)
-    for name, sample in draw(plan).items():
+    for name, drawn in sample(plan).items():
         result = plan.results[name]
         for figure in MOVED:
             planned = getattr(result.budget, figure)
-            np.testing.assert_allclose(sample.interval(figure), planned, atol=1e-6 if "max" in figure else 1e-9)
+            np.testing.assert_allclose(drawn.interval(figure), planned, atol=1e-6 if "max" in figure else 1e-9)
         for key, value in result.strength.strength_percent.items():
-            np.testing.assert_allclose(sample.interval(strength_name(key)), value, atol=1e-9)
+            np.testing.assert_allclose(drawn.interval(strength_name(key)), value, atol=1e-9)
 
 
 def test_a_measured_cut_keeps_its_sd_and_has_no_bias():
     # Source: definition of the measured cut.
-    planned = draw(compare(EYE, PLAN, flap=FlapCut(150.0)), ["cut_um"])["flap"]
-    measured = draw(compare(EYE, PLAN, flap=FlapCut(110.0, flap_measured_um=150.0)), ["cut_um"])["flap"]
+    planned = sample(compare(EYE, PLAN, flap=FlapCut(150.0)), ["cut_um"])["flap"]
+    measured = sample(compare(EYE, PLAN, flap=FlapCut(110.0, flap_measured_um=150.0)), ["cut_um"])["flap"]
     low, high = measured.interval("cut_um")
     assert abs(low - (150.0 - 1.96 * 5.0)) < 0.01 and abs(high - (150.0 + 1.96 * 5.0)) < 0.01
     np.testing.assert_allclose(np.subtract(planned.interval("cut_um"), (low, high)), 4.0, atol=1e-9)
@@ -177,19 +177,19 @@ def test_a_measured_cut_keeps_its_sd_and_has_no_bias():
 def test_columns_are_the_eyes_alone():
     # Source: each eye on its own.
     spheres = np.array([-2.0, -6.0, 3.0])
-    many = draw(compare(EYE, Treatment(Refraction(spheres, -1.0, 10.0)), cap=CapCut(120.0)))
+    many = sample(compare(EYE, Treatment(Refraction(spheres, -1.0, 10.0)), cap=CapCut(120.0)))
     for i, sphere in enumerate(spheres):
-        for name, sample in draw(compare(EYE, Treatment(Refraction(sphere, -1.0, 10.0)))).items():
-            for figure, (low, high) in sample.intervals().items():
+        for name, drawn in sample(compare(EYE, Treatment(Refraction(sphere, -1.0, 10.0)))).items():
+            for figure, (low, high) in drawn.intervals().items():
                 found = many[name].interval(figure)
                 np.testing.assert_allclose([found[0][i], found[1][i]], [low, high], atol=0.02, equal_nan=True)
 
 
 def test_nothing_to_treat_and_hyperopia_have_no_strength_interval():
     # Source: definition: no figures where an option is not available, no strength where the removal is off the centre.
-    nothing = draw(compare(Cornea(550.0), Treatment(Refraction(0.0))))["flap"]
+    nothing = sample(compare(Cornea(550.0), Treatment(Refraction(0.0))))["flap"]
     assert all(np.isnan(ends).all() for ends in nothing.intervals().values())
-    hyperopic = draw(compare(Cornea(550.0), Treatment(Refraction(4.0))))["flap"]
+    hyperopic = sample(compare(Cornea(550.0), Treatment(Refraction(4.0))))["flap"]
     assert all(np.isnan(hyperopic.interval(name)).all() for name in STRENGTHS)
     assert not np.isnan(hyperopic.interval("bed_min_um")).any()
 
@@ -211,7 +211,7 @@ def test_a_number_of_draws_that_is_refused(number):
 
 def test_a_figure_that_errors_do_not_move_is_refused_by_name():
     with pytest.raises(EyeError, match="um_per_D"):
-        draw(compare(EYE, PLAN), ["um_per_D"])
+        sample(compare(EYE, PLAN), ["um_per_D"])
     assert len(moved_figures()) == len(set(moved_figures()))
 
 
@@ -221,7 +221,7 @@ def test_shares_of_the_beds_variance_are_exact_and_the_draws_agree(option):
     plan = compare(EYE, PLAN)
     exact = bed_variance_percent(plan.results[option].option, plan.errors)
     assert abs(sum(exact.values()) - 100.0) < 1e-9
-    drawn = draw(plan)[option].variance_percent("bed_central_um")
+    drawn = sample(plan)[option].variance_percent("bed_central_um")
     assert set(drawn) == set(exact) == set(acting(plan.results[option].option))
     for error, share in exact.items():
         assert abs(drawn[error] - share) < 1.0
@@ -242,7 +242,7 @@ def test_shares_of_the_strengths_variance_against_sobol_indices(relationship):
         return 100.0 * (model.share(cut, *eye) + 1.0 - model.share(cut + taken, *eye))
 
     wanted = sobol_indices(func=strength, n=2**14, dists=[norm()] * 4, rng=np.random.default_rng(3)).first_order
-    found = draw(plan)["lenticule"].variance_percent(strength_name(relationship))
+    found = sample(plan)["lenticule"].variance_percent(strength_name(relationship))
     for error, share in zip(ERRORS, 100.0 * np.ravel(wanted), strict=True):
         assert abs(found[error] - share) < 1.5
 
@@ -253,6 +253,6 @@ def test_replacing_an_error_changes_only_what_it_reaches():
     other = replace(Errors(), flap_sd_um=20.0)
     wider = compare(EYE, PLAN, errors=other)
     for name in ("surface", "lenticule"):
-        assert draw(plan)[name].intervals() == draw(wider)[name].intervals()
-    narrow, wide = (np.diff(draw(p)["flap"].interval("bed_min_um"))[0] for p in (plan, wider))
+        assert sample(plan)[name].intervals() == sample(wider)[name].intervals()
+    narrow, wide = (np.diff(sample(p)["flap"].interval("bed_min_um"))[0] for p in (plan, wider))
     assert wide > 1.5 * narrow

@@ -7,7 +7,7 @@ import pytest
 
 from tissue.entry.eye import build, not_given, used
 from tissue.entry.fields import fields
-from tissue.entry.plan_file import dumps, read
+from tissue.entry.plan_file import dumps, read_plan
 
 DEMOS = sorted((Path(__file__).parents[2] / "demo_profiles").glob("*.toml"))
 
@@ -16,13 +16,13 @@ def test_there_are_eight_demonstration_plans_and_each_says_it_is_invented():
     assert [path.name.split("_")[0] for path in DEMOS] == [f"harbour-0{n}" for n in range(1, 9)]
     for path in DEMOS:
         assert "Invented" in path.read_text(encoding="utf-8").splitlines()[0]
-        assert read(path).code == path.name.split("_")[0]
+        assert read_plan(path).code == path.name.split("_")[0]
 
 
 @pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
 def test_demonstration_plans_are_read_and_read_back(path):
-    plan = read(path)
-    assert read(dumps(plan).encode()).eyes == plan.eyes
+    plan = read_plan(path)
+    assert read_plan(dumps(plan).encode()).eyes == plan.eyes
     assert set(plan.eyes) == {"OD", "OS"}
     for side, values in plan.eyes.items():
         inputs = build(values, side)
@@ -34,7 +34,7 @@ def test_demonstration_plans_are_read_and_read_back(path):
 
 def test_eye_of_the_pictures():
     # Source: the drawn aim of the screens: cut/removed/bed/least bed 53/124/371/368, 110/124/314/311, 120/124/304/300
-    values = read(next(path for path in DEMOS if path.name.startswith("harbour-03"))).eyes["OD"]
+    values = read_plan(next(path for path in DEMOS if path.name.startswith("harbour-03"))).eyes["OD"]
     found = [
         [round(float(v)) for v in (b.cut_um, b.removal_central_um, b.bed_central_um, b.bed_min_um)]
         for b in (result.budget for result in build(values, "OD").compare().results.values())
@@ -83,7 +83,7 @@ def test_what_stands_in_for_what_was_not_given():
 
 
 def test_a_column_of_eyes_is_the_eyes_one_by_one():
-    plans = [values for path in DEMOS for values in read(path).eyes.values()]
+    plans = [values for path in DEMOS for values in read_plan(path).eyes.values()]
     names = [name for name, field in fields().items() if field.is_number]
     columns = {name: [values.get(name, math.nan) for values in plans] for name in names}
     together = build(columns).compare().results

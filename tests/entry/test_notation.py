@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tissue.entry.fields import fields
-from tissue.entry.notation import echo, read, read_refraction, shown, write
+from tissue.entry.notation import echo, read_refraction, read_text, shown, write
 from tissue.errors import EyeError
 
 # Source: "as people write it" of the collection of published eyes; each spelling was seen in print there.
@@ -148,7 +148,7 @@ VALUES = [
 
 @pytest.mark.parametrize(("name", "text", "expected"), VALUES)
 def test_value_is_read(name, text, expected):
-    assert read(name, text) == expected
+    assert read_text(name, text) == expected
 
 
 UNREAD = [
@@ -183,7 +183,7 @@ UNREAD = [
 @pytest.mark.parametrize(("name", "text", "limit"), UNREAD)
 def test_value_is_refused_with_what_is_accepted(name, text, limit):
     with pytest.raises(EyeError) as caught:
-        read(name, text)
+        read_text(name, text)
     assert caught.value.field == name
     assert limit in caught.value.limit
 
@@ -275,7 +275,7 @@ scribbles = st.one_of(st.text(max_size=30), st.lists(pieces, max_size=12).map(""
 @given(st.sampled_from(sorted(fields())), scribbles)
 def test_no_text_raises_anything_but_an_eye_error(name, text):
     try:
-        value = read(name, text)
+        value = read_text(name, text)
     except EyeError as error:
         assert error.field == name
         assert ";" not in error.value

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tissue.entry.fields import fields
-from tissue.entry.plan_file import MOST_FAULTS, Plan, PlanError, dumps, read, save
+from tissue.entry.plan_file import MOST_FAULTS, Plan, PlanError, dumps, read_plan, save
 
 EYE = "sphere_D = -4.75\ncylinder_D = -1.25\naxis_deg = 170\ncentral_thickness_um = 548\n"
 
@@ -22,7 +22,7 @@ def eye(text, head="schema = 1\n"):
 def lines(data):
     """The lines of the faults of a plan that is refused."""
     with pytest.raises(PlanError) as caught:
-        read(data, "plan.toml")
+        read_plan(data, "plan.toml")
     assert str(caught.value).splitlines() == caught.value.lines
     assert not any(";" in line for line in caught.value.lines)
     return caught.value.lines
@@ -30,7 +30,7 @@ def lines(data):
 
 def test_example_of_the_interface():
     # Source: the interface of the tool, plan file
-    plan = read(
+    plan = read_plan(
         """schema = 1
 code = "harbour-03"             # a pseudonym; a person's name is never asked for
 [OD]
@@ -73,7 +73,7 @@ SIGNED = [
 
 @pytest.mark.parametrize(("line", "value"), SIGNED)
 def test_sign_of_a_power_is_read_from_its_text(line, value):
-    assert read(eye(line + "\ncentral_thickness_um = 548")).eyes["OD"]["sphere_D"] == value
+    assert read_plan(eye(line + "\ncentral_thickness_um = 548")).eyes["OD"]["sphere_D"] == value
 
 
 @pytest.mark.parametrize("number", ["4", "4.75", "1_0", "4e0", '"4.75"', "'4'", "0.25"])
@@ -87,12 +87,12 @@ def test_power_without_its_sign_is_refused(name, number):
 
 
 def test_a_byte_order_mark_is_no_fault():
-    assert read(b"\xef\xbb\xbf" + eye(EYE)).eyes["OD"]["sphere_D"] == -4.75
+    assert read_plan(b"\xef\xbb\xbf" + eye(EYE)).eyes["OD"]["sphere_D"] == -4.75
 
 
 def test_second_spellings_are_read():
     # 337.5: the keratometer's constant (convention)
-    values = read(eye(EYE + 'mean_K_D = "7.50 mm"\nthinnest_um = 0.543\nzone_mm = "6,5 mm"')).eyes["OD"]
+    values = read_plan(eye(EYE + 'mean_K_D = "7.50 mm"\nthinnest_um = 0.543\nzone_mm = "6,5 mm"')).eyes["OD"]
     assert (values["mean_K_D"], values["thinnest_um"], values["zone_mm"]) == (45.0, 543.0, 6.5)
 
 
@@ -214,7 +214,7 @@ def test_bytes_that_are_not_utf8_are_refused_with_their_line():
 def test_files_that_cannot_be_opened(tmp_path):
     for path, words in ((tmp_path / "none.toml", "no such file"), (tmp_path, "a folder"), ("a\0b", "null")):
         with pytest.raises(PlanError) as caught:
-            read(path)
+            read_plan(path)
         assert len(caught.value.lines) == 1
         assert words in caught.value.lines[0]
         assert caught.value.lines[0].startswith(str(path).replace("\0", " "))
@@ -235,7 +235,7 @@ def test_no_text_raises_anything_but_a_plan_error(text):
         f"{EYE}zone_mm = {text}",
     ):
         try:
-            read(data.encode("utf-8", "surrogatepass"))
+            read_plan(data.encode("utf-8", "surrogatepass"))
         except PlanError as error:
             assert error.lines
 
@@ -243,7 +243,7 @@ def test_no_text_raises_anything_but_a_plan_error(text):
 @given(st.binary(max_size=60))
 def test_no_bytes_raise_anything_but_a_plan_error(data):
     with pytest.raises(PlanError):
-        read(data)
+        read_plan(data)
 
 
 def hundredths(low, high):
@@ -262,19 +262,19 @@ some_eyes = st.fixed_dictionaries(
     st.sampled_from(["", "harbour-03", "π # ="]), st.dictionaries(st.sampled_from(["OD", "OS"]), some_eyes, min_size=1)
 )
 def test_what_is_written_reads_back_the_same(code, eyes):
-    again = read(dumps(Plan(code, eyes, {})).encode())
+    again = read_plan(dumps(Plan(code, eyes, {})).encode())
     assert (again.code, again.eyes) == (code, eyes)
 
 
 def test_what_was_typed_stays_while_it_says_the_same():
     text = eye('refraction = "-5.00 DS / -0.75 DC × 12°"\ncentral_thickness_um = "551 µm"\nmean_K_D = "7.50 mm"')
-    plan = read(text)
-    again = read(dumps(plan).encode())
+    plan = read_plan(text)
+    again = read_plan(dumps(plan).encode())
     assert again.typed == plan.typed
     assert again.eyes == plan.eyes
     plan.eyes["OD"]["sphere_D"] = 5.0
     plan.eyes["OD"]["central_thickness_um"] = 560.0
-    changed = read(dumps(plan).encode())
+    changed = read_plan(dumps(plan).encode())
     assert changed.eyes == plan.eyes
     assert "refraction" not in changed.typed["OD"]
 
@@ -284,7 +284,7 @@ def test_a_plan_is_written_whole_or_not_at_all(tmp_path):
     plan = Plan("harbour-09", {"OD": {"sphere_D": 2.0, "central_thickness_um": 548.0}}, {})
     save(plan, path)
     before = path.read_bytes()
-    assert read(path).eyes == plan.eyes
+    assert read_plan(path).eyes == plan.eyes
     with pytest.raises(TypeError):
         save(Plan("x", {"OD": {"thickness_method": object()}}, {}), path)
     assert path.read_bytes() == before
@@ -298,7 +298,7 @@ def test_a_plan_that_is_written_again_keeps_its_comments_and_spelling():
         "# seen twice\nschema = 1\ncode = 'harbour-31' # invented\n\n[OD]\nsphere_D = +4 # cycloplegic\n"
         'central_thickness_um = "0.548 mm"\nzone_mm = 6.50 # as usual\ncap_um = 130\n'
     )
-    plan = read(text.encode())
+    plan = read_plan(text.encode())
     assert dumps(plan) == text
     changed = replace(plan, eyes={"OD": {**plan.eyes["OD"], "zone_mm": 6.25}})
     assert dumps(changed) == text.replace("6.50", "6.25")
@@ -308,4 +308,4 @@ def test_a_plan_that_is_written_again_keeps_its_comments_and_spelling():
 
 @pytest.mark.parametrize("path", sorted((ROOT / "demo_profiles").glob("*.toml")), ids=lambda path: path.stem)
 def test_a_demo_profile_written_again_is_its_own_text(path):
-    assert dumps(read(path)) == path.read_text("utf-8")
+    assert dumps(read_plan(path)) == path.read_text("utf-8")

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tissue.entry.plan_file import read
+from tissue.entry.plan_file import read_plan
 from tissue.entry.plan_text import bare, changed_text, new_text, read_texts
 
 
@@ -75,5 +75,5 @@ def test_changed_values_are_there_and_comments_stay():
     ],
 )
 def test_signs_survive_every_way_toml_is_written(text):
-    values = read(f"schema = 1\n{text}".encode()).eyes["OD"]
+    values = read_plan(f"schema = 1\n{text}".encode()).eyes["OD"]
     assert (values["sphere_D"], values["central_thickness_um"]) == (4.0, 548.0)

@@ -13,7 +13,7 @@ from tissue.draws.figures import strength_name
 from tissue.entry.eye import build
 from tissue.explore.costs import beside, planned_and_measured, step_costs, thin_lenticule_cures
 from tissue.explore.tradeoffs import PAIRS, grid, seek, sweep
-from tissue.explore.variation import NO_SURFACE, NOT_DEEPER, axis, figure, known_measures, plan_value, varied
+from tissue.explore.variation import NO_SURFACE, NOT_DEEPER, figure_of, known_measures, plan_value, values_along, varied
 
 EYE = {
     "sphere_D": -6.0, "cylinder_D": -1.25, "axis_deg": 170.0, "central_thickness_um": 548.0, "thinnest_um": 543.0,
@@ -74,7 +74,7 @@ def test_every_cell_of_a_map_is_a_plan_of_its_own(sphere, cylinder, thickness, p
 def test_all_figures_can_be_mapped():
     # Source: the plan itself.
     for measure in known_measures():
-        np.testing.assert_equal(float(figure(build(EYE), "lenticule", measure)[0]), alone(EYE, "lenticule", measure))
+        np.testing.assert_equal(float(figure_of(build(EYE), "lenticule", measure)[0]), alone(EYE, "lenticule", measure))
 
 
 @pytest.mark.parametrize("reported", [{"reported_ablation_um": 110.0}, {"reported_lenticule_um": 140.0}])
@@ -148,7 +148,7 @@ def test_rows_of_the_grid():
 def test_an_axis_has_the_plan_in_it(field):
     # Source: definition.
     eye = EYE | {"zone_mm": 8.3, "cap_um": 87.0, "base_um": 44.5, "sphere_D": -11.25}
-    made = axis(eye, field)
+    made = values_along(eye, field)
     assert plan_value(eye, field) in made and np.all(np.diff(made) > 0)
 
 
@@ -159,7 +159,7 @@ def test_an_axis_has_the_plan_in_it(field):
 )  # fmt: skip
 def test_an_axis_that_is_refused(field, ends, named):
     with pytest.raises(EyeError) as caught:
-        axis(EYE, field, *ends)
+        values_along(EYE, field, *ends)
     assert caught.value.field == named
 
 

@@ -7,7 +7,7 @@ from scipy.stats import multivariate_normal, norm
 
 from tissue import Cornea, Errors, Refraction, Treatment, compare
 from tissue.followup.expected import METHODS
-from tissue.followup.follow import bed_planned, bed_today, follow, layers, one_of, reserve_today
+from tissue.followup.follow import bed_planned, bed_today, follow, layer_estimates, one_of, reserve_today
 from tissue.followup.reading import PARTS, Reading
 from tissue.followup.strips import strips
 
@@ -98,7 +98,7 @@ def test_on_the_surface_the_cut_is_the_epithelium():
     found = follow(plan(), "surface", [Reading(-3, "oct", epithelium_um=61.0)], "oct")
     assert found.known.of("cut") == found.known.of("epithelium")
     assert found.known.of("epithelium").mean_um > 59.0
-    assert layers(found)["cut_um"] is None and layers(found)["cut_today_um"] is None
+    assert layer_estimates(found)["cut_um"] is None and layer_estimates(found)["cut_today_um"] is None
     assert reserve_today(found).room_um is None
 
 
@@ -232,7 +232,7 @@ def test_today_least_bed_and_reserve_move_with_the_bed():
     planned = found.done.budget.bed_central_um
     assert today.min_um - before.min_um == pytest.approx(today.mean_um - planned)
     assert (left.mean_um, left.planned_um) == pytest.approx((today.mean_um - 250.0, planned - 250.0))
-    cap, skin = layers(found)["cut_today_um"], layers(found)["epithelium_um"]
+    cap, skin = layer_estimates(found)["cut_today_um"], layer_estimates(found)["epithelium_um"]
     assert left.room_um == pytest.approx(cap.mean_um - 1.96 * cap.sd_um - 90.0 - 30.0)
     assert left.flap_least_um == pytest.approx(skin.mean_um + 1.96 * skin.sd_um)
 

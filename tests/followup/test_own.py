@@ -5,9 +5,9 @@ import pytest
 from own_cohorts import LARGE, SMALL, cohort, coverage
 from scipy.stats import t
 
-from tissue.followup.own import gain_beyond_um, gross, kinds, own_error, plan_values
+from tissue.followup.own import error_kinds, gain_beyond_um, gross, own_error, values_for_plan
 
-WITH_BIAS = [id for id, kind in kinds().items() if kind.has_bias]
+WITH_BIAS = [id for id, kind in error_kinds().items() if kind.has_bias]
 
 
 def plainly(d, who, prior):
@@ -41,10 +41,10 @@ def plainly(d, who, prior):
 @pytest.mark.parametrize("id", WITH_BIAS)
 @pytest.mark.parametrize("seed", range(5))
 def test_the_estimate_is_that_of_the_formulas(id, seed):
-    _, d, who = cohort(np.random.default_rng(seed), kinds()[id].prior, LARGE, 0.0)
-    found = own_error(d, who, kinds()[id])
+    _, d, who = cohort(np.random.default_rng(seed), error_kinds()[id].prior, LARGE, 0.0)
+    found = own_error(d, who, error_kinds()[id])
     kept = ~found.left_out
-    theirs = plainly(d[kept], who[kept], kinds()[id].prior)
+    theirs = plainly(d[kept], who[kept], error_kinds()[id].prior)
     ours = (found.own_bias, found.own_bias_se, found.bias, found.bias_se, found.bias_low, found.bias_high,
             found.eye_sd, found.sd, found.fellow_correlation, found.inside)  # fmt: skip
     assert ours == pytest.approx(theirs, abs=1e-9)
@@ -58,7 +58,7 @@ def test_parts_of_the_variance_agree_with_a_mixed_model():
     d = rng.normal(4.0, 3.0, 400)[who] + rng.normal(0, 4.0, 800)
     model = MixedLM(d, np.ones((800, 1)), groups=who).fit(reml=True)
     between, within = float(model.cov_re[0, 0]), float(model.scale)
-    found = own_error(d, who, kinds()["cap"])
+    found = own_error(d, who, error_kinds()["cap"])
     assert found.eye_sd == pytest.approx(np.sqrt(between + within), rel=0.01)
     assert found.fellow_correlation == pytest.approx(between / (between + within), abs=0.01)
     assert found.own_bias_se == pytest.approx(float(model.bse[0]), rel=0.02)
@@ -67,8 +67,8 @@ def test_parts_of_the_variance_agree_with_a_mixed_model():
 def test_copied_fellows_change_nothing():
     """An eye counted twice says no more than once: bias, its interval and the spread stay."""
     d = np.random.default_rng(2).normal(-12, 7, 30)
-    once = own_error(d, np.arange(30), kinds()["lenticule"])
-    twice = own_error(np.repeat(d, 2), np.repeat(np.arange(30), 2), kinds()["lenticule"])
+    once = own_error(d, np.arange(30), error_kinds()["lenticule"])
+    twice = own_error(np.repeat(d, 2), np.repeat(np.arange(30), 2), error_kinds()["lenticule"])
     for name in ("bias", "bias_se", "bias_low", "bias_high", "eye_sd", "sd", "ten_more_se"):
         assert getattr(twice, name) == pytest.approx(getattr(once, name), abs=1e-9)
     assert (twice.fellow_correlation, np.isnan(once.fellow_correlation)) == (1.0, True)
@@ -86,8 +86,8 @@ def test_intervals_hold_the_truth(id, patients):
 def test_a_gross_error_is_left_out_and_counts_as_outside():
     rng = np.random.default_rng(6)
     d, who = rng.normal(0, 4.4, 40), np.arange(40)
-    clean = own_error(d, who, kinds()["cap"])
-    slipped = own_error(np.append(d, 300.0), np.append(who, 40), kinds()["cap"])
+    clean = own_error(d, who, error_kinds()["cap"])
+    slipped = own_error(np.append(d, 300.0), np.append(who, 40), error_kinds()["cap"])
     assert slipped.left_out.tolist() == [False] * 40 + [True]
     assert slipped.bias == pytest.approx(clean.bias) and slipped.eyes == clean.eyes
     assert (slipped.inside, slipped.of) == (clean.inside, clean.of + 1)
@@ -97,20 +97,22 @@ def test_a_gross_error_is_left_out_and_counts_as_outside():
 @pytest.mark.parametrize(("eyes", "patients"), [(9, 9), (10, 4), (0, 0), (1, 1)])
 def test_too_few_eyes_give_no_figure(eyes, patients):
     who = np.arange(eyes) % max(patients, 1)
-    found = own_error(np.linspace(-3, 3, eyes), who, kinds()["cap"])
+    found = own_error(np.linspace(-3, 3, eyes), who, error_kinds()["cap"])
     assert found.why_not == f"read {eyes} eyes of {patients} patients, accepted 10 eyes of 5 patients"
     assert np.isnan(found.bias) and np.isnan(found.sd) and found.inside is None
-    assert plan_values({"cap": found}) == {}
+    assert values_for_plan({"cap": found}) == {}
 
 
 def test_ten_eyes_are_enough_and_equal_ones_are_taken():
-    found = own_error(np.full(10, 2.0), np.repeat(np.arange(5), 2), kinds()["cap"])
+    found = own_error(np.full(10, 2.0), np.repeat(np.arange(5), 2), error_kinds()["cap"])
     assert found.why_not == "" and -0.7 < found.bias < 2.0 and found.sd > 0
 
 
 def test_few_eyes_stay_near_the_published_bias_and_many_leave_it():
-    rng, prior = np.random.default_rng(8), kinds()["ablation"].prior
-    few, many = (own_error(rng.normal(30, prior.eye_sd, n), np.arange(n), kinds()["ablation"]) for n in (10, 2000))
+    rng, prior = np.random.default_rng(8), error_kinds()["ablation"].prior
+    few, many = (
+        own_error(rng.normal(30, prior.eye_sd, n), np.arange(n), error_kinds()["ablation"]) for n in (10, 2000)
+    )
     assert abs(many.bias - 30) < abs(few.bias - 30) and few.bias < 30 and many.bias_se < few.bias_se
     assert few.ten_more_se < few.bias_se
     assert many.bias == pytest.approx(30, abs=1.0)
@@ -120,10 +122,10 @@ def test_errors_without_a_bias_give_a_spread():
     """Repeated thickness: difference/√2 has the SD of one reading; own spread of the epithelium."""
     rng = np.random.default_rng(9)
     found = own_error(
-        (rng.normal(550, 3, 500) - rng.normal(550, 3, 500)) / np.sqrt(2), np.arange(500), kinds()["thickness"]
+        (rng.normal(550, 3, 500) - rng.normal(550, 3, 500)) / np.sqrt(2), np.arange(500), error_kinds()["thickness"]
     )
     assert found.sd == pytest.approx(3.0, abs=0.3) and np.isnan(found.bias) and found.inside is None
-    assert plan_values({"thickness": found}) == {"thickness_sd_um": round(found.sd, 1)}
+    assert values_for_plan({"thickness": found}) == {"thickness_sd_um": round(found.sd, 1)}
 
 
 def test_gain_is_counted_beyond_its_dioptres():
@@ -134,15 +136,15 @@ def test_gain_is_counted_beyond_its_dioptres():
 
 def test_values_have_the_names_of_the_plan():
     rng = np.random.default_rng(10)
-    found = {id: own_error(rng.normal(2, 5, 20), np.arange(20), kind) for id, kind in kinds().items()}
-    assert sorted(plan_values(found)) == sorted(
+    found = {id: own_error(rng.normal(2, 5, 20), np.arange(20), kind) for id, kind in error_kinds().items()}
+    assert sorted(values_for_plan(found)) == sorted(
         "cap_bias_um cap_sd_um flap_bias_um flap_sd_um lenticule_bias_um lenticule_sd_um ablation_bias_um "
         "ablation_sd_um epithelium_gain_bias_um epithelium_gain_sd_um thickness_sd_um epithelium_sd_um".split()
     )
-    assert all(round(value, 1) == value for value in plan_values(found).values())
+    assert all(round(value, 1) == value for value in values_for_plan(found).values())
 
 
 def test_patients_whose_means_agree_still_have_a_bias():
     """Fellows that differ by chance to the same mean: the eyes count as independent ones."""
-    found = own_error(np.tile([-1.0, 3.0], 10), np.repeat(np.arange(10), 2), kinds()["cap"])
+    found = own_error(np.tile([-1.0, 3.0], 10), np.repeat(np.arange(10), 2), error_kinds()["cap"])
     assert np.isfinite(found.bias) and found.bias_se > 0 and found.fellow_correlation == 0.0

@@ -9,7 +9,7 @@ from statsmodels.api import WLS
 from statsmodels.stats.meta_analysis import combine_effects
 
 from tissue.followup import expected
-from tissue.followup.published import PLAIN, WEIGHTED, pools, random_effects, readings, row, rows_of, share_interval
+from tissue.followup.published import PLAIN, WEIGHTED, pool_rows, pools, random_effects, readings, row, share_interval
 
 SHOWN = {  # mean, se, tau, low, high as worked out by hand from the rows; C
     "stroma-lenticule": (12.1, 3.9, 5.4, -1.3, 25.5),
@@ -28,7 +28,9 @@ def test_pools_give_the_figures_worked_out_by_hand(id):
 @pytest.mark.parametrize("id", WEIGHTED)
 def test_weighted_pools_agree_with_a_library(id):
     """combine_effects of statsmodels, method of DerSimonian and Laird."""
-    mean, variance = (np.array(part) for part in zip(*((r.mean, r.sd**2 / r.n_eyes) for r in rows_of(id)), strict=True))
+    mean, variance = (
+        np.array(part) for part in zip(*((r.mean, r.sd**2 / r.n_eyes) for r in pool_rows(id)), strict=True)
+    )
     theirs = combine_effects(mean, variance, method_re="dl")
     pool, frame = pools()[id], theirs.summary_frame()
     assert pool.mean == pytest.approx(frame["eff"]["random effect"], abs=1e-9)
@@ -38,7 +40,7 @@ def test_weighted_pools_agree_with_a_library(id):
 
 def test_suction_agrees_with_a_library_in_log_odds():
     """Log odds with variances 1/k + 1/(n − k); pooled .50 %, a new centre .07 to 3.7 %, τ .94."""
-    k, n = (np.array(part) for part in zip(*((r.count, r.of) for r in rows_of("suction")), strict=True))
+    k, n = (np.array(part) for part in zip(*((r.count, r.of) for r in pool_rows("suction")), strict=True))
     theirs, pool = combine_effects(np.log(k / (n - k)), 1 / k + 1 / (n - k), method_re="dl"), pools()["suction"]
     odds = theirs.summary_frame()["eff"]["random effect"]
     assert pool.mean == pytest.approx(100 / (1 + np.exp(-odds)), abs=1e-9)
@@ -63,14 +65,14 @@ def test_random_effects_of_any_series_agree_with_a_library(seed):
 def test_plain_pools_are_mean_and_sd_of_the_series(id):
     from statistics import mean, stdev
 
-    values, pool = [r.mean for r in rows_of(id)], pools()[id]
+    values, pool = [r.mean for r in pool_rows(id)], pools()[id]
     assert (pool.mean, pool.tau) == pytest.approx((mean(values), stdev(values)))
     assert pool.high - pool.mean == pytest.approx(2 * stdev(values) * (1 + 1 / len(values)) ** 0.5)
 
 
 def test_the_slope_of_the_gain_agrees_with_a_library():
     """Weighted least squares through 0 of statsmodels: OCT, extraction; .94 µm a dioptre."""
-    entries = [r for r in rows_of("gain") if r.procedure == "lenticule" and r.method == "oct"]
+    entries = [r for r in pool_rows("gain") if r.procedure == "lenticule" and r.method == "oct"]
     gain, myopia, n = (np.array(part) for part in zip(*((r.mean, -r.SE_D, r.n_eyes) for r in entries), strict=True))
     assert pools()["gain"].mean == pytest.approx(WLS(gain, myopia, weights=n).fit().params[0], abs=1e-9)
     assert round(pools()["gain"].mean, 2) == 0.94
@@ -110,8 +112,8 @@ def test_every_row_has_a_source_a_status_and_numbers_or_a_count():
 
 def test_rows_of_one_source_that_disagree_are_both_kept():
     """Both signs of the ablation's error, and 8 beside 16 µm, stand in the pools: one number would hide them."""
-    assert {np.sign(r.mean) for r in rows_of("stroma-ablation")} == {-1.0, 1.0}
-    assert [r.mean for r in rows_of("stroma-lenticule")] == [8.2, 16.0]
+    assert {np.sign(r.mean) for r in pool_rows("stroma-ablation")} == {-1.0, 1.0}
+    assert [r.mean for r in pool_rows("stroma-lenticule")] == [8.2, 16.0]
 
 
 def test_rows_held_out_lie_where_the_others_predict_a_reading():

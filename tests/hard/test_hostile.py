@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 from tissue.command import main
 from tissue.entry.file_name import file_name
-from tissue.entry.plan_file import PlanError, read
+from tissue.entry.plan_file import PlanError, read_plan
 
 MOST_MB = 200.0
 PROGRAM = """
@@ -109,7 +109,7 @@ def test_a_fault_cannot_steer_the_terminal(tmp_path, capsys):
         assert main(["plan", str(tmp_path / name)]) == 2
         assert all(line.isprintable() for line in capsys.readouterr().err.split("\n"))
     with pytest.raises(PlanError) as caught:
-        read(b'"\\u001b[31m" = 1\n"a\\nb" = 2')
+        read_plan(b'"\\u001b[31m" = 1\n"a\\nb" = 2')
     assert all(line.isprintable() for line in caught.value.lines)
     (tmp_path / "in.csv").write_bytes(b"\x1b[2Jsphere_D,sphere_D,sphere_D\n")
     assert main(["series", str(tmp_path / "in.csv"), str(tmp_path / "out.csv")]) == 2

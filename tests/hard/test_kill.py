@@ -10,7 +10,7 @@ import pytest
 from helpers import plan_text
 from kill_cases import OLD, STEPS, commands, left, put_old, run
 
-from tissue.entry.plan_file import read, save
+from tissue.entry.plan_file import read_plan, save
 from tissue.entry.whole_file import write_whole
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="killed by a signal")
@@ -89,7 +89,7 @@ def test_a_plan_that_is_saved_is_whole(tmp_path, monkeypatch):
             raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(whole_file, "open", Full, raising=False)
-    plan = read(plan_text(OD={"sphere_D": -6.0, "central_thickness_um": 548.0}).encode())
+    plan = read_plan(plan_text(OD={"sphere_D": -6.0, "central_thickness_um": 548.0}).encode())
     with pytest.raises(OSError, match="No space"):
         save(plan, path)
     assert path.read_bytes() == OLD and list(tmp_path.iterdir()) == [path]

@@ -8,10 +8,21 @@ from printed import published
 from section_cases import BACK, comparison, figures, nothing, shell
 
 from tissue import Cornea, FlapCut, Refraction, Treatment, compare
-from tissue.mechanics import PICTURE, SLIDER, STATES, Setting, mechanics, model, runs, section_plan, spread, states
+from tissue.mechanics import (
+    PICTURE,
+    SLIDER,
+    STATES,
+    Setting,
+    mechanics,
+    model,
+    runs,
+    section_plan,
+    spread_of_runs,
+    states,
+)
 from tissue.mechanics.body import bodies
 from tissue.mechanics.laws.choice import Choice
-from tissue.mechanics.mesh import Cut, division, section
+from tissue.mechanics.mesh import Cut, division, meshed_section
 from tissue.mechanics.plan import SectionPlan
 from tissue.mechanics.solid import solid
 
@@ -132,8 +143,8 @@ def test_the_earlier_figures_of_surface_ablation(relationship, back, expected, w
     quarter = replace(plan.surface, depth_mm=E + 0.25 * (left - E))
     divided = division(plan.shape, (quarter, plan.flap), PICTURE)
     parts = {
-        "intact": section(plan.shape, plan.flap, divided, PICTURE, taken=False),
-        "surface": section(plan.shape, quarter, divided, PICTURE),
+        "intact": meshed_section(plan.shape, plan.flap, divided, PICTURE, taken=False),
+        "surface": meshed_section(plan.shape, quarter, divided, PICTURE),
     }
     loaded = bodies(parts, PICTURE).load(Choice(relationship).law_of(plan.shape, SLIDER))
     intact, surface = (loaded.mean(name, loaded.field.stress_kPa, 1) for name in parts)
@@ -182,7 +193,9 @@ def test_base_and_blend_add_no_closing_strain():
 def test_spread_is_least_and_greatest_over_the_relationships():
     names = ("uniform", "nambiar2023", "petsche2012")
     plan = section_plan(comparison())
-    ranges = spread(runs(model(plan, SLIDER), {name: Choice(name).law_of(plan.shape, SLIDER) for name in names}))
+    ranges = spread_of_runs(
+        runs(model(plan, SLIDER), {name: Choice(name).law_of(plan.shape, SLIDER) for name in names})
+    )
     each = [figures(name, back=None, setting=SLIDER)["flap"].bed_stress_ratio for name in names]
     assert ranges["flap"]["bed_stress_ratio"] == pytest.approx((min(each), max(each)), rel=1e-9)
 

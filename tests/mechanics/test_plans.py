@@ -7,7 +7,7 @@ from section_cases import comparison, nothing
 from tissue import CapCut, Cornea, EyeError, FlapCut, Refraction, Treatment, compare
 from tissue.mechanics import PICTURE, SLIDER, STATES, Setting, mechanics, model, section_plan
 from tissue.mechanics.laws.choice import Choice
-from tissue.mechanics.mesh import Cut, NoBed, column_radii, division, section
+from tissue.mechanics.mesh import Cut, NoBed, column_radii, division, meshed_section
 from tissue.mechanics.shape import EyeShape, thickness_law
 
 
@@ -73,7 +73,7 @@ def test_a_cut_behind_the_cornea_is_no_section():
     shape = EyeShape(7.8, -0.2, 0.053, thickness_law(0.5, 0.0088))
     cut = Cut(0.499, 3.8, nothing, (3.25,))
     with pytest.raises(NoBed):
-        section(shape, cut, division(shape, (cut,), SLIDER), SLIDER)
+        meshed_section(shape, cut, division(shape, (cut,), SLIDER), SLIDER)
 
 
 def test_a_cornea_thinner_than_its_cuts_is_refused():

@@ -7,7 +7,7 @@ from section_cases import even, lame, mean, nothing, pressed_sphere, sphere_erro
 from tissue.mechanics import Setting
 from tissue.mechanics.body import bodies
 from tissue.mechanics.laws.law import Isotropic
-from tissue.mechanics.mesh import Cut, division, section
+from tissue.mechanics.mesh import Cut, division, meshed_section
 from tissue.mechanics.shape import EyeShape, thickness_between
 
 
@@ -51,7 +51,7 @@ def test_an_eye_that_is_a_sphere():
     # the same closed form through the section's own elements: columns, cut, limbus and shell
     shape, setting, cut, divided = hemisphere()
     law = Isotropic(even, setting.modulus_kPa, setting.poisson, 1.0)
-    loaded = bodies({"eye": section(shape, cut, divided, setting)}, setting).load(law)
+    loaded = bodies({"eye": meshed_section(shape, cut, divided, setting)}, setting).load(law)
     basis = loaded.field.solid.displacement
     depth = np.hypot(*(np.asarray(basis.global_coordinates()) - np.array([0.0, 7.8])[:, None, None]))
     hoop = lame(depth, 7.3, 7.8, 0.499)[1]
@@ -63,7 +63,10 @@ def test_an_eye_that_is_a_sphere():
 def test_faces_do_not_slide_where_nothing_drags_them():
     # a uniform sphere grows evenly: faces free to slide stay where they are (symmetry)
     shape, setting, cut, divided = hemisphere()
-    both = {"held": section(shape, cut, divided, setting), "free": section(shape, cut, divided, setting, sliding=True)}
+    both = {
+        "held": meshed_section(shape, cut, divided, setting),
+        "free": meshed_section(shape, cut, divided, setting, sliding=True),
+    }
     loaded = bodies(both, setting).load(Isotropic(even, setting.modulus_kPa, setting.poisson, 1.0))
     for layer in (0, 1):
         held, free = (loaded.mean(name, loaded.field.stress_kPa, layer) for name in both)

@@ -9,7 +9,7 @@ from section_cases import BACK, comparison, figures
 from tissue.mechanics import PICTURE, SLIDER, section_plan
 from tissue.mechanics.body import bodies
 from tissue.mechanics.laws.choice import Choice
-from tissue.mechanics.mesh import Cut, division, section
+from tissue.mechanics.mesh import Cut, division, meshed_section
 from tissue.mechanics.sensitivity import sensitivity
 from tissue.sources import data, keys
 from tissue.strength.relationship import relationships
@@ -25,11 +25,11 @@ def cut_alone(kind, depth_um, diameter_mm):
     radius = diameter_mm / 2.0
     cut = Cut(depth_um / 1000.0, radius, lambda r: 0.0 * np.asarray(r, float), (radius - KERF_MM,))
     divided = division(shape, (cut,), PICTURE)
-    whole = section(shape, cut, divided, PICTURE)
+    whole = meshed_section(shape, cut, divided, PICTURE)
     part = {
         "flap": whole,
         "side cut": replace(whole, inside=whole.column == divided.column_at(radius) - 1),
-        "sliding": section(shape, cut, divided, PICTURE, sliding=True),
+        "sliding": meshed_section(shape, cut, divided, PICTURE, sliding=True),
     }[kind]
     kept = {} if kind == "sliding" else {"cut": 0.0}
     return bodies({"intact": whole, "cut": part}, PICTURE, kept), shape

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 import tissue
 from tissue.entry.fields import fields
-from tissue.report.contract import plain
+from tissue.report.contract import plain_json
 from tissue.strength.relationship import relationships
 
 OPTION = (
@@ -145,7 +145,7 @@ def test_every_plan_is_strict_json(sphere, cylinder, thickness, profile):
 
 def test_plain_values():
     odd = {"a": np.float64("inf"), "b": [np.nan, np.int64(3), np.bool_(False)], "c": np.array(2.5), "d": ("", "x")}
-    assert plain(odd) == {"a": None, "b": [None, 3, False], "c": 2.5, "d": [None, "x"]}
+    assert plain_json(odd) == {"a": None, "b": [None, 3, False], "c": 2.5, "d": [None, "x"]}
 
 
 def test_figures_are_those_of_the_comparison():

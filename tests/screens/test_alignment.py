@@ -5,7 +5,7 @@ import pytest
 from tissue.optics.figures import optics
 from tissue.report.measures import optics_measures, optics_value_of
 from tissue.screens.desk.places import read_turn
-from tissue.screens.desk.reading import figures
+from tissue.screens.desk.reading import shown_eye
 from tissue.screens.pages.alignment import found_part, guard_part, offset_part, rotation_table
 from tissue.screens.tables.optics import optics_table
 
@@ -13,7 +13,7 @@ EYE = {"refraction": "-6.00 -3.75 x 10", "central_thickness_um": "560"}
 
 
 def shown_of(side="OD", **more):
-    shown, wrong = figures(EYE | more, side)
+    shown, wrong = shown_eye(EYE | more, side)
     assert not wrong
     return shown
 

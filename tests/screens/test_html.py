@@ -12,7 +12,7 @@ from tissue.drawing.section.section import option_domains
 from tissue.entry.fields import fields
 from tissue.report.measures import measures
 from tissue.screens import frame
-from tissue.screens.desk.reading import figures, read
+from tissue.screens.desk.reading import read_fields, shown_eye
 from tissue.screens.html import plain_table, put, tag
 from tissue.screens.pages import evidence
 from tissue.screens.parts.form.form import ELSEWHERE, form_html, help_text
@@ -34,7 +34,7 @@ VERDICTS = r"\b(safe|unsafe|pass|passes|fail|fails|suitable|unsuitable|candidate
 @pytest.fixture(scope="module")
 def shown():
     """Figures of one invented eye."""
-    return figures(EYE, "OD")[0]
+    return shown_eye(EYE, "OD")[0]
 
 
 class Balance(HTMLParser):
@@ -69,8 +69,8 @@ def said(shown):
     yield table.table(shown.comparison, "OD")
     yield table.table(shown.comparison, "OD", ("more",), narrow=True, kept=shown.comparison)
     yield table.pair_table({"OD": shown, "OS": shown}) + words.pair_footnotes([shown, shown])
-    yield words.eye_line(shown, "OD") + words.footnotes(shown) + below.notices(shown) + below.costs(shown)
-    yield words.stale(shown, EYE | {"zone_mm": "65"}, read(EYE | {"zone_mm": "65"})[1])
+    yield words.eye_line(shown, "OD") + words.footnotes(shown) + below.notices_part(shown) + below.costs(shown)
+    yield words.stale(shown, EYE | {"zone_mm": "65"}, read_fields(EYE | {"zone_mm": "65"})[1])
     yield from (make() for name, make in evidence.PARTS.items() if name not in ("Published eyes", "Checks"))
     yield form_html()
 
@@ -100,7 +100,9 @@ def cells(html, label):
 
 def test_both_eyes_show_exact_intervals_at_once_and_the_drawn_ones_when_they_are_there():
     """Source: rule of the screens: the bed's interval in the first paint; what needs draws stays empty until then."""
-    right, left = (figures(EYE | {"sphere_D": sphere}, side)[0] for sphere, side in (("-6.00", "OD"), ("-5.00", "OS")))
+    right, left = (
+        shown_eye(EYE | {"sphere_D": sphere}, side)[0] for sphere, side in (("-6.00", "OD"), ("-5.00", "OS"))
+    )
     first = table.pair_table({"OD": right, "OS": left})
     beds = [f"{r.spread.bed_low_um:.0f}–{r.spread.bed_high_um:.0f}" for eye in (right, left) for r in results(eye)]
     assert cells(first, "Residual bed (RSB), centre") == beds
@@ -120,7 +122,7 @@ def results(shown):
 
 def test_every_row_of_the_tissue_has_an_interval_or_says_that_it_has_none():
     """Source: rule of the screens: a spread beside its value wherever one exists; no figure without one is silent."""
-    shown = figures(EYE, "OD")[0]
+    shown = shown_eye(EYE, "OD")[0]
     _ = shown.drawn
     html = table.table(shown.comparison, "OD", ("depth", "shares", "stays", "more"), drawn=shown.drawn_yet)
     for measure in measures().values():
@@ -149,7 +151,7 @@ def test_a_share_not_studied_for_a_way_carries_its_mark(shown):
 
 def test_a_figure_that_cannot_be_given_is_an_en_dash_with_a_notice():
     """Source: definition: no strength where the removal is deepest off the centre; the notice says why."""
-    hyperopia, _ = figures({"sphere_D": "+3.00", "central_thickness_um": "550"}, "OD")
+    hyperopia, _ = shown_eye({"sphere_D": "+3.00", "central_thickness_um": "550"}, "OD")
     row = table.table(hyperopia.comparison, "OD").partition("Relative strength</summary>")[2].partition("</tr>")[0]
     assert re.findall(r'<span class="value">(.*?)</span>', row) == ["–"] * 3
     assert any(notice.id == "off-centre" for notice in hyperopia.notices)
@@ -157,7 +159,7 @@ def test_a_figure_that_cannot_be_given_is_an_en_dash_with_a_notice():
 
 def test_the_stale_strip_says_what_is_shown_and_what_the_field_holds(shown):
     texts = EYE | {"zone_mm": "65"}
-    text = " ".join(parsed(words.stale(shown, texts, read(texts)[1])).text)
+    text = " ".join(parsed(words.stale(shown, texts, read_fields(texts)[1])).text)
     assert text == "Shown for optical zone 6.5 mm. The field holds 65; accepted: 4 to 9 mm."
 
 
@@ -175,9 +177,9 @@ def test_every_input_has_its_field_with_label_limits_and_help():
 def test_what_was_typed_is_escaped():
     evil = '"><script>alert(1)</script>'
     assert "<script" not in plain_table(["a"], [[evil]])
-    shown, _ = figures(EYE, "OD")
+    shown, _ = shown_eye(EYE, "OD")
     texts = EYE | {"zone_mm": evil}
-    assert "<script" not in words.stale(shown, texts, read(texts)[1])
+    assert "<script" not in words.stale(shown, texts, read_fields(texts)[1])
 
 
 def test_text_is_escaped_wherever_it_stands_and_markup_once():

@@ -6,7 +6,7 @@ import io
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from tissue.entry.plan_file import read
+from tissue.entry.plan_file import read_plan
 from tissue.rounds.cases import cases_of, published_cases
 from tissue.rounds.judge import OUTSIDE, WITHIN, judge
 from tissue.rounds.kinds import round_of
@@ -25,7 +25,7 @@ def screen():
 
 def demo_round(seed, count, wanted=None):
     """The questions that the screen makes of the invented eyes."""
-    cases = [case for name, path in demo_files().items() for case in cases_of(read(path), name, "invented")]
+    cases = [case for name, path in demo_files().items() for case in cases_of(read_plan(path), name, "invented")]
     return round_of(cases, seed, count, wanted)
 
 

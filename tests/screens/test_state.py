@@ -35,7 +35,7 @@ def test_it_opens_on_an_invented_eye_with_figures(desk):
 def test_the_first_edit_works_on_a_copy(desk):
     desk.edit(entry(desk, zone_mm="6.4"))
     assert desk.code == "harbour-03-copy" and desk.changed
-    assert plan_file.read(demo_files()[FIRST_DEMO]).typed["OD"]["zone_mm"] == "6.5"
+    assert plan_file.read_plan(demo_files()[FIRST_DEMO]).typed["OD"]["zone_mm"] == "6.5"
 
 
 def test_a_wrong_value_keeps_the_last_valid_figures_and_says_so(desk):
@@ -73,8 +73,8 @@ def test_every_demo_profile_opens_saves_and_opens_again(name):
     """Source: the plan file reads back the same (interface)."""
     desk = Desk()
     open_demo(desk, name)
-    again = plan_file.read(desk.as_file().encode())
-    before = plan_file.read(demo_files()[name])
+    again = plan_file.read_plan(desk.as_file().encode())
+    before = plan_file.read_plan(demo_files()[name])
     assert again.code == before.code and again.eyes == before.eyes
 
 

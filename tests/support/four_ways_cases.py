@@ -14,7 +14,7 @@ from fuzz_commands import called
 from pypdf.generic import DecodedStreamObject, NameObject
 
 from tissue.report.measures import measures, optics_measures
-from tissue.screens.desk.reading import figures as screen_figures
+from tissue.screens.desk.reading import shown_eye as screen_figures
 from tissue.screens.tables.optics import optics_table
 from tissue.screens.tables.options import table
 from tissue.series.tables.cells import unguard

@@ -22,7 +22,7 @@ from tissue.entry import plan_file
 from tissue.entry.checks import Fault, check_one, faults
 from tissue.entry.eye import build
 from tissue.entry.fields import fields
-from tissue.entry.notation import read, read_refraction, write
+from tissue.entry.notation import read_refraction, read_text, write
 from tissue.errors import EyeError
 from tissue.report.contract import plan_as_dict
 from tissue.series.names import figure_names
@@ -38,7 +38,7 @@ def notation(r):
     """Any text in any field: a value that can be said again, or an EyeError."""
     name, text = r.choice(make.NAMES), make.text(r)
     try:
-        value = read(name, text)
+        value = read_text(name, text)
     except EyeError as error:
         assert error.field == name
         return "refused"
@@ -88,11 +88,11 @@ def plan(r):
     """Any bytes as a plan file: a PlanError with clean lines, or values that are written and read back the same."""
     data = make.plan_bytes(r)
     try:
-        found = plan_file.read(data)
+        found = plan_file.read_plan(data)
     except plan_file.PlanError as error:
         clean(error.lines)
         return "refused"
-    again = plan_file.read(plan_file.dumps(found).encode())
+    again = plan_file.read_plan(plan_file.dumps(found).encode())
     assert (again.code, again.eyes) == (found.code, found.eyes)
     return "taken"
 

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.followup.expected import gain_error, method_eye_sd_um, removal_figure
-from tissue.followup.published import PLAIN, SLOPE, WEIGHTED, pooled, pools, rows_of
+from tissue.followup.published import PLAIN, SLOPE, WEIGHTED, pool_rows, pooled, pools
 
 OF_DEPTH = ("stroma-lenticule", "stroma-ablation", "offset-oct", "offset-scheimpflug")
 
@@ -38,11 +38,11 @@ class Held(NamedTuple):
 
 def held_out():
     """Every pooled row that the others say something of."""
-    return [one for id in pools() for row in rows_of(id) if (one := _one(id, row)) is not None]
+    return [one for id in pools() for row in pool_rows(id) if (one := _one(id, row)) is not None]
 
 
 def _one(id, row):
-    left = tuple(other for other in rows_of(id) if other.source != row.source)
+    left = tuple(other for other in pool_rows(id) if other.source != row.source)
     if id == SLOPE:
         return _of_slope(id, row, left)
     return _of_series(id, row, left) if id in (*WEIGHTED, *PLAIN) else _of_counts(id, row, left)

@@ -10,7 +10,7 @@ import pytest
 
 from tissue.budget.notices import notices
 from tissue.entry.eye import build
-from tissue.entry.plan_file import read
+from tissue.entry.plan_file import read_plan
 from tissue.report.contract import figures, plan_as_dict
 
 ROOT = Path(__file__).parents[2]
@@ -35,7 +35,7 @@ def plan_text(**eyes):
 
 def plan_of(text):
     """The plan of a text as the JSON has it, made in this process."""
-    plan = read(text.encode())
+    plan = read_plan(text.encode())
     eyes = {}
     for side, values in plan.eyes.items():
         inputs = build(values, side)

@@ -8,7 +8,7 @@ import sys
 
 import numpy as np
 
-from tissue.followup.own import kinds, own_error
+from tissue.followup.own import error_kinds, own_error
 
 SMALL, LARGE = (6, 13), (13, 61)  # patients, last one excluded
 
@@ -33,12 +33,12 @@ def cohort(rng, prior, patients, gross):
 
 def coverage(id, patients, gross, cohorts, seed):
     """Share [%] of cohorts whose interval of the bias holds the truth, and of eyes inside; cohorts with figures."""
-    rng, prior = np.random.default_rng(seed), kinds()[id].prior
+    rng, prior = np.random.default_rng(seed), error_kinds()[id].prior
     held = inside = of = 0
     found = []
     for _ in range(cohorts):
         truth, d, who = cohort(rng, prior, patients, gross)
-        own = own_error(d, who, kinds()[id])
+        own = own_error(d, who, error_kinds()[id])
         if not own.why_not:
             found.append(own)
             held += own.bias_low <= truth <= own.bias_high
@@ -49,7 +49,7 @@ def coverage(id, patients, gross, cohorts, seed):
 def main(cohorts):
     print("| error | patients | gross errors | cohorts | bias held, % | eyes inside, % |")
     print("|---|---|---|---|---|---|")
-    for id, kind in kinds().items():
+    for id, kind in error_kinds().items():
         for patients in (SMALL, LARGE) if kind.has_bias else ():
             for gross in (0.0, 0.03):
                 held, inside, n = coverage(id, patients, gross, cohorts, 7)

@@ -5,7 +5,7 @@ from functools import cache
 import numpy as np
 from helpers import ROOT
 
-from tissue.entry.plan_file import Plan, read
+from tissue.entry.plan_file import Plan, read_plan
 from tissue.rounds.cases import cases_of, published_cases
 from tissue.rounds.kinds import MAKERS, ask
 
@@ -16,7 +16,7 @@ SEEDS = (0, 3)
 def demo_cases():
     """Every eye of the demo profiles."""
     files = sorted((ROOT / "demo_profiles").glob("*.toml"))
-    return tuple(case for file in files for case in cases_of(read(file), file.stem, "invented"))
+    return tuple(case for file in files for case in cases_of(read_plan(file), file.stem, "invented"))
 
 
 def case_of(**values):

@@ -57,7 +57,7 @@ class Budget:
 KEPT_WITHOUT_FIGURES = ("cut_um", "cut_planned_um")
 
 
-def places(cornea: Cornea, options: Sequence[Option]) -> list[tuple[Place, Place]]:
+def extremes(cornea: Cornea, options: Sequence[Option]) -> list[tuple[Place, Place]]:
     """Least bed and greatest altered share of every option; a bed is sought once for each Removal.
 
     Returns a list of (Place of the least T − t [µm], Place of the greatest share [minus a fraction]), one an option.

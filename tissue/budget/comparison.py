@@ -6,7 +6,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from tissue.budget.budget import KEPT_WITHOUT_FIGURES, Budget, budget, deepest_off_centre, nothing_to_treat, places
+from tissue.budget.budget import KEPT_WITHOUT_FIGURES, Budget, budget, deepest_off_centre, extremes, nothing_to_treat
 from tissue.budget.least_bed import Place
 from tissue.budget.spread import Spread, spread
 from tissue.eye.cornea import Cornea, Pupil
@@ -83,7 +83,7 @@ def compare(
     [371, 314, 304]
     """
     options = three_options(cornea, treatment, flap, cap, judgement, errors)
-    found = places(cornea, options)
+    found = extremes(cornea, options)
     results = {
         option.name: _result(cornea, treatment, judgement, errors, option, place)
         for option, place in zip(options, found, strict=True)

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.budget.steps import Columns, blend_move, blend_terms, descend, edge_terms, length, zone_move, zone_terms
+from tissue.budget.steps import Columns, blend_move, blend_terms, descend, distance, edge_terms, zone_move, zone_terms
 from tissue.eye.cornea import Cornea
 from tissue.removal.removal import Removal
 from tissue.vocabulary import Array, Floats
@@ -95,7 +95,7 @@ def _frame(cornea: Cornea, taken: Removal, shape: tuple[int, ...]) -> Frame:
     u, v = np.broadcast_arrays(*taken.axes(cornea.thinnest_x_mm, cornea.thinnest_y_mm), np.empty(shape))[:2]
     is_round = taken.profile.along_per_mm == taken.profile.across_per_mm
     turn = np.radians(taken.axis_deg) + np.where(is_round, np.arctan2(v, u), 0.0)
-    u, v = np.where(is_round, length(u, v), u), np.where(is_round, 0.0, v)
+    u, v = np.where(is_round, distance(u, v), u), np.where(is_round, 0.0, v)
     sign_u, sign_v = (np.where(np.abs(part) < 1e-9, 0.0, np.sign(part)) for part in (u, v))
     return Frame(turn, sign_u, sign_v, np.abs(u), np.abs(v))
 
@@ -145,7 +145,7 @@ def _starts(goals, taken, shape):
 
 def _best_of_ring(goal: Columns, ring_um: Array) -> Array:
     """What the goal in the blend is no better than: the most removal on the least thickness of the ring."""
-    inward = np.maximum(0.0, goal.radius - length(goal.ut, goal.vt))
+    inward = np.maximum(0.0, goal.radius - distance(goal.ut, goal.vt))
     return goal.goal(goal.thinnest + goal.growth * np.square(inward), ring_um)
 
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from tissue.budget.budget import places
+from tissue.budget.budget import extremes
 from tissue.budget.comparison import Comparison
 from tissue.options.options import Option
 from tissue.removal.removal import largest_zone_mm, profile_of, scaled_removal
@@ -30,7 +30,7 @@ def zone_for_bed(comparison: Comparison, option: Option, bed_um: Floats) -> floa
     """Widest zone [mm], narrower than the plan's, that leaves `bed_um` at the centre and everywhere; or None."""
     zones = _possible(comparison, ZONES_MM[ZONES_MM < comparison.treatment.zone_mm])
     taken = _with(comparison, option, zones, option.removal.blend_mm)
-    least = places(comparison.cornea, [replace(option, removal=taken)])[0][0].value - option.cut_um - taken.base_um
+    least = extremes(comparison.cornea, [replace(option, removal=taken)])[0][0].value - option.cut_um - taken.base_um
     central = comparison.cornea.central_thickness_um - option.cut_um - taken.central_um
     enough = zones[np.minimum(least, central) >= bed_um]
     return float(enough.max()) if enough.size else None

@@ -54,7 +54,7 @@ def moved_figures() -> tuple[str, ...]:
     return (*MOVED, *PLACES, *map(strength_name, relationships()))
 
 
-def draw(
+def sample(
     comparison: Comparison, names: Iterable[str] | None = None, number: int = NUMBER, seed: int = SEED
 ) -> dict[str, Sample]:
     """The wanted figures of every option under the errors of the plan.
@@ -72,7 +72,7 @@ def draw(
         {option: Sample}.
 
     >>> from tissue import Cornea, Refraction, Treatment, compare
-    >>> flap = draw(compare(Cornea(550.0), Treatment(Refraction(-6.0))))["flap"]
+    >>> flap = sample(compare(Cornea(550.0), Treatment(Refraction(-6.0))))["flap"]
     >>> [round(float(end)) for end in flap.interval("bed_central_um")]
     [305, 357]
     """

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tissue.entry.fields import fields, figure
-from tissue.entry.notation import read, shown
+from tissue.entry.notation import read_text, shown
 from tissue.errors import EyeError
 
 NUMBERS_OF_REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
@@ -243,7 +243,7 @@ def check_one(name, text):
     if not text.strip():
         return float("nan") if field.is_number else ""
     try:
-        value = read(name, text)
+        value = read_text(name, text)
     except EyeError as error:
         return fault_of(error)
     if field.is_number and not field.low <= value <= field.high:

@@ -33,7 +33,7 @@ class Inputs:
     pupil: Pupil
 
     def compare(self):
-        """The three options of this eye, see `tissue.comparison.compare`."""
+        """The three options of this eye, see `tissue.budget.comparison.compare`."""
         return compare(
             self.cornea,
             self.treatment,

@@ -52,10 +52,10 @@ SENTENCE = re.compile(
 )
 
 
-def plain(text):
+def plain_text(text):
     """The text in lower case with plain signs and single spaces.
 
-    >>> plain(" – 5.50\\xa0D ")
+    >>> plain_text(" – 5.50\\xa0D ")
     '- 5.50 d'
     """
     return " ".join(text.translate(PLAIN).casefold().split())
@@ -114,7 +114,7 @@ def read_number(field, text):
     """
     if len(text) > LONGEST:
         raise EyeError(field.name, shown(text), field.accepted)
-    words = plain(text)
+    words = plain_text(text)
     power = field.kind == "power"
     if power and re.fullmatch(r"(plano|pl)( ?(d|ds|sph|sphere))?", words):
         return 0.0
@@ -161,7 +161,7 @@ def read_line(name, text, most=LONGEST):
 
 def _tokens(text):
     """Kinds (a letter each) and texts of the pieces; a kind of its own for what is not known."""
-    words, at, kinds = plain(text).translate(str.maketrans(TIMES)), 0, ""
+    words, at, kinds = plain_text(text).translate(str.maketrans(TIMES)), 0, ""
     pieces: list[str] = []
     while at < len(words):
         match = TOKEN.match(words, at)
@@ -261,13 +261,13 @@ def echo(sphere_D, cylinder_D=0.0, axis_deg=180.0):
     return minus if minus == plus else f"{minus} = {plus}"
 
 
-def read(name, text):
+def read_text(name, text):
     """The value that a text gives one field; a refraction as its three numbers.
 
     Raises:
         EyeError: the text cannot be read; ranges are left to `checks`, except those of a written refraction.
 
-    >>> read("mean_K_D", "43,25 D")
+    >>> read_text("mean_K_D", "43,25 D")
     43.25
     """
     field = fields()[name]

@@ -8,8 +8,7 @@ import numpy as np
 
 from tissue.entry.checks import Fault, fault_of, faults, is_given
 from tissue.entry.fields import fields, nearest
-from tissue.entry.notation import one_line, read_line, shown
-from tissue.entry.notation import read as read_text
+from tissue.entry.notation import one_line, read_line, read_text, shown
 from tissue.entry.plan_text import bare, changed_text, new_text, read_texts
 from tissue.entry.toml_file import Unreadable, file_bytes, tables, text_of
 from tissue.entry.whole_file import write_whole
@@ -62,7 +61,7 @@ class PlanError(ValueError):
         return [one_line(": ".join(filter(None, (self.file, side, fault.text)))) for side, fault in self.faults]
 
 
-def read(source, name=None):
+def read_plan(source, name=None):
     """The Plan in a file.
 
     Args:
@@ -71,7 +70,7 @@ def read(source, name=None):
     Raises:
         PlanError: with every fault that was found.
 
-    >>> plan = read(b'schema = 1\\n[OD]\\nrefraction = "-5.00 -0.75 x 12"\\ncentral_thickness_um = 551')
+    >>> plan = read_plan(b'schema = 1\\n[OD]\\nrefraction = "-5.00 -0.75 x 12"\\ncentral_thickness_um = 551')
     >>> plan.eyes["OD"]["cylinder_D"], plan.typed["OD"]["refraction"]
     (-0.75, '-5.00 -0.75 x 12')
     """
@@ -204,7 +203,7 @@ def dumps(plan):
 
 def _as_it_stood(plan, document):
     """The document with every value that its file says already in the file's own spelling."""
-    before, written = read(plan.text.encode("utf-8")), tomllib.loads(plan.text)
+    before, written = read_plan(plan.text.encode("utf-8")), tomllib.loads(plan.text)
     for side in [side for side in SIDES if side in document and side in before.eyes]:
         values, old = plan.eyes[side], before.eyes[side]
         same = [name for name in document[side] if name in old and values.get(name) == old[name]]

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from tissue.budget.spread import CLOSED, closed_interval
-from tissue.draws.figures import draw, moved_figures
+from tissue.draws.figures import moved_figures, sample
 from tissue.entry.eye import build
 from tissue.entry.fields import fields
-from tissue.explore.variation import NUMBER, axis, figure, plan_value, relationship_of, require_known, varied
+from tissue.explore.variation import NUMBER, figure_of, plan_value, relationship_of, require_known, values_along, varied
 from tissue.vocabulary import Floats
 
 PAIRS = (("zone_mm", "cap_um"), ("zone_mm", "flap_um"), ("zone_mm", "sphere_D"), ("cap_um", "base_um"))
@@ -81,26 +81,26 @@ def grid(values, option, measure, across, down, *, x=None, y=None, number=NUMBER
         option: surface, flap or lenticule.
         measure: one of `known_measures`.
         across, down: the two inputs.
-        x, y: their values [units of the fields]; `axis` where None.
+        x, y: their values [units of the fields]; `values_along` where None.
         number: of values of an axis.
 
     Raises:
-        EyeError: as `axis`, or a measure that is not known.
+        EyeError: as `values_along`, or a measure that is not known.
 
     >>> eye = {"sphere_D": -6.0, "central_thickness_um": 548.0}
     >>> made = grid(eye, "lenticule", "bed_min_um", "zone_mm", "cap_um")
     >>> made.values.shape, [round(float(part), 1) for part in made.plan]
     ((61, 61), [6.5, 120.0, 323.9])
     """
-    x = axis(values, across, number=number) if x is None else np.asarray(x, dtype=float)
-    y = axis(values, down, number=number) if y is None else np.asarray(y, dtype=float)
+    x = values_along(values, across, number=number) if x is None else np.asarray(x, dtype=float)
+    y = values_along(values, down, number=number) if y is None else np.asarray(y, dtype=float)
     inputs, why = varied(values, **{across: x[np.newaxis, :], down: y[:, np.newaxis]})
-    figures, missing = figure(inputs, option, measure)
+    figures, missing = figure_of(inputs, option, measure)
     shape = (y.size, x.size)
     why = np.where(why == "", np.broadcast_to(missing, shape), why)
     found = np.where(why == "", figures, np.nan)
     plan = build(values)
-    at = (plan_value(values, across), plan_value(values, down), float(figure(plan, option, measure)[0]))
+    at = (plan_value(values, across), plan_value(values, down), float(figure_of(plan, option, measure)[0]))
     return Grid(option, measure, across, down, x, y, found, why, at)
 
 
@@ -112,7 +112,7 @@ def sweep(values, measure, field, x=None, number=NUMBER, seed=None):
     Args:
         values: the plan by the names of the interface, one eye.
         measure: one of `known_measures`.
-        field: the input; x: its values [unit of the field], `axis` where None; number: of them.
+        field: the input; x: its values [unit of the field], `values_along` where None; number: of them.
         seed: of the draws, where another than the usual one is wanted.
 
     >>> eye = {"sphere_D": -6.0, "central_thickness_um": 548.0}
@@ -121,11 +121,11 @@ def sweep(values, measure, field, x=None, number=NUMBER, seed=None):
     [[407, 372], [350, 315], [339, 307]]
     """
     require_known(measure)
-    x = axis(values, field, number=number) if x is None else np.asarray(x, dtype=float)
+    x = values_along(values, field, number=number) if x is None else np.asarray(x, dtype=float)
     inputs, why = varied(values, **{field: x})
     comparison = inputs.compare()
     more = {} if seed is None else {"seed": seed}
-    samples = draw(comparison, [measure], **more) if measure in moved_figures() and measure not in CLOSED else {}
+    samples = sample(comparison, [measure], **more) if measure in moved_figures() and measure not in CLOSED else {}
     lines = {}
     for name, result in comparison.results.items():
         none = np.full(x.shape, np.nan)
@@ -218,7 +218,7 @@ def seek(values, option, measure, wanted, field, *, low=None, high=None):
     entry = fields()[field]
     if field != "sphere_D":
         low, high = entry.low if low is None else low, entry.high if high is None else high
-    x = axis(values, field, low, high, SCAN)
+    x = values_along(values, field, low, high, SCAN)
     y, whole = _figures(values, option, measure, field, x), np.full(2, np.nan)
     known = np.flatnonzero(~np.isnan(y))
     at_low, at_high = (tuple(whole), tuple(whole)) if known.size == 0 else ((x[i], y[i]) for i in _ends(known, y))
@@ -233,7 +233,7 @@ def seek(values, option, measure, wanted, field, *, low=None, high=None):
 def _figures(values, option, measure, field, x):
     """The figure at values of the input, NaN where there is none."""
     inputs, why = varied(values, **{field: np.asarray(x, dtype=float)})
-    return np.where(why == "", figure(inputs, option, measure)[0], np.nan)
+    return np.where(why == "", figure_of(inputs, option, measure)[0], np.nan)
 
 
 def _ends(known, y):

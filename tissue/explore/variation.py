@@ -50,7 +50,7 @@ def plan_values(values, names):
     return {name: float(_planned(plan, name)) for name in names}
 
 
-def axis(values, field, low=None, high=None, number=NUMBER):
+def values_along(values, field, low=None, high=None, number=NUMBER):
     """Values of an input from `low` to `high` in even steps, the plan's own among them.
 
     Args:
@@ -62,7 +62,7 @@ def axis(values, field, low=None, high=None, number=NUMBER):
     Raises:
         EyeError: an input that cannot be varied, an end out of its range, or ends in the wrong order.
 
-    >>> axis({"sphere_D": -6.0, "central_thickness_um": 548.0, "zone_mm": 6.4}, "zone_mm", 6.0, 7.0, 3).tolist()
+    >>> values_along({"sphere_D": -6.0, "central_thickness_um": 548.0, "zone_mm": 6.4}, "zone_mm", 6.0, 7.0, 3).tolist()
     [6.0, 6.4, 6.5, 7.0]
     """
     if field not in (*SPANS, "sphere_D"):
@@ -103,7 +103,7 @@ def varied(values, **columns):
     return replace(inputs, treatment=treatment), why
 
 
-def figure(inputs, option, measure):
+def figure_of(inputs, option, measure):
     """One measure of one option, and why there is none; only what the measure needs is computed.
 
     Args:

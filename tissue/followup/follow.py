@@ -9,7 +9,7 @@ import numpy as np
 from tissue.budget.comparison import Comparison, Result
 from tissue.budget.spread import Z95, below_percent
 from tissue.followup.expected import METHODS, gain_um, grown_share, method_difference
-from tissue.followup.reading import PARTS, Reading, weights
+from tissue.followup.reading import PARTS, Reading, state_weights
 from tissue.options.options import Option
 from tissue.vocabulary import Array, Floats
 
@@ -139,7 +139,7 @@ def design(readings: Sequence[Reading], SE_D: Floats) -> tuple[Array, Array, Arr
         factors (rows, parts); the gain by dioptres [µm] of each row, shape (…, rows); noise SD of each row [µm];
         the measured values [µm], shape (…, rows).
     """
-    found = [(one, name, *weights(one, name)) for one in readings for name in one.thicknesses]
+    found = [(one, name, *state_weights(one, name)) for one in readings for name in one.thicknesses]
     if not found:
         return np.zeros((0, len(PARTS))), np.zeros((*np.shape(SE_D), 0)), np.zeros(0), np.zeros(0)
     gains = [np.asarray(share * gain_um(SE_D, one.method), dtype=float) for one, _, _, share in found]
@@ -241,7 +241,7 @@ def bed_planned(found: Follow) -> Bed:
     return Bed(sure.bed_mean_um, sure.bed_sd_um, *ends, sure.bed_below_line_percent, least)
 
 
-def layers(found: Follow) -> dict[str, Estimate | None]:
+def layer_estimates(found: Follow) -> dict[str, Estimate | None]:
     """Estimates [µm] by name: thickness, epithelium, removal and cut as surgery met them, and today's layers.
 
     Today's epithelium and cut are those of the latest reading, as OCT sees them; cuts are None where nothing is cut.
@@ -287,7 +287,7 @@ def reserve_today(found: Follow) -> ReserveToday:
         found: Follow.
     """
     plan, option = found.comparison, found.done.option
-    line, bed, today = plan.judgement.bed_line_um, bed_today(found), layers(found)
+    line, bed, today = plan.judgement.bed_line_um, bed_today(found), layer_estimates(found)
     skin, cap = today["epithelium_um"], today["cut_today_um"]
     assert skin is not None  # every eye has an epithelium
     room = None

@@ -39,10 +39,10 @@ class Kind(NamedTuple):
 
 
 @cache
-def kinds() -> dict[str, Kind]:
+def error_kinds() -> dict[str, Kind]:
     """Every error that a table may tell of, by its id, in order.
 
-    >>> kinds()["lenticule"].prior[:3], kinds()["cap"].prior[:3]
+    >>> error_kinds()["lenticule"].prior[:3], error_kinds()["cap"].prior[:3]
     ((-12.1, 6.7, 7.2), (-0.7, 3.9, 4.4))
     """
     between = cut_between_um()
@@ -190,7 +190,7 @@ def own_error(values: ArrayLike, patients: ArrayLike, kind: Kind) -> Own:
         kind: Kind.
 
     >>> rng = np.random.default_rng(3)
-    >>> found = own_error(rng.normal(5.0, 5.0, 60), np.repeat(np.arange(30), 2), kinds()["cap"])
+    >>> found = own_error(rng.normal(5.0, 5.0, 60), np.repeat(np.arange(30), 2), error_kinds()["cap"])
     >>> found.eyes, found.patients, round(float(found.bias), 1)
     (60, 30, 4.8)
     """
@@ -235,7 +235,7 @@ def _with_bias(plain: Own, group: Cohort, kept: Array, who: NDArray[np.intp], pr
     )
 
 
-def plan_values(found: Mapping[str, Own]) -> dict[str, float]:
+def values_for_plan(found: Mapping[str, Own]) -> dict[str, float]:
     """What a plan takes from a table: {name of the interface: value to 0.1 µm}.
 
     Args:
@@ -243,7 +243,7 @@ def plan_values(found: Mapping[str, Own]) -> dict[str, float]:
     """
     values = {}
     for id, own in found.items():
-        kind = kinds()[id]
+        kind = error_kinds()[id]
         if own.why_not or not kind.sd_name:
             continue
         if kind.bias_name:

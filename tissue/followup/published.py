@@ -106,10 +106,10 @@ def row(id: str) -> Row:
     return _by_id()[id]
 
 
-def rows_of(pool: str) -> tuple[Row, ...]:
+def pool_rows(pool: str) -> tuple[Row, ...]:
     """The Rows that enter a pool, in order.
 
-    >>> [one.id for one in rows_of("stroma-lenticule")]
+    >>> [one.id for one in pool_rows("stroma-lenticule")]
     ['r01', 'r02']
     """
     return tuple(one for one in readings() if one.pool == pool)
@@ -123,7 +123,7 @@ def pools() -> dict[str, Pool]:
     >>> round(lenticule.mean, 1), round(lenticule.se, 1), round(lenticule.tau, 1)
     (12.1, 3.9, 5.4)
     """
-    return {id: pooled(id, rows_of(id)) for id in (*WEIGHTED, *PLAIN, SLOPE, COUNTED)}
+    return {id: pooled(id, pool_rows(id)) for id in (*WEIGHTED, *PLAIN, SLOPE, COUNTED)}
 
 
 def pooled(id: str, entries: Sequence[Row]) -> Pool:

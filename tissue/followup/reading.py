@@ -70,14 +70,14 @@ class Reading:
         return tuple(name for name in self.measured if name in THICKNESSES)
 
 
-def weights(reading: Reading, name: str) -> tuple[Array, Floats]:
+def state_weights(reading: Reading, name: str) -> tuple[Array, Floats]:
     """How a thickness of a reading hangs on the state: factors in the order of PARTS, and the share of the gain.
 
     Args:
         reading: Reading.
         name: one of THICKNESSES.
 
-    >>> factors, share = weights(Reading(-1, "oct", thickness_um=548.0), "thickness_um")
+    >>> factors, share = state_weights(Reading(-1, "oct", thickness_um=548.0), "thickness_um")
     >>> factors.tolist(), float(share)
     ([1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0], 0.0)
     """

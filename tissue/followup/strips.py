@@ -52,14 +52,14 @@ class Strip:
         return not self.low <= self.value <= self.high
 
 
-def strip(value: float, figure: Figure) -> Strip:
+def strip_of(value: float, figure: Figure) -> Strip:
     """The Strip of one reading: expected ± 1.96·√(between² + eye²), place 100·Φ.
 
     Args:
         value: the reading.
         figure: what is expected as its bias, with both spreads and the rows behind them.
 
-    >>> one = strip(450.0, Figure(460.0, 3.0, 4.0, ("r01", "r04")))
+    >>> one = strip_of(450.0, Figure(460.0, 3.0, 4.0, ("r01", "r04")))
     >>> round(one.low, 1), round(one.place_percent, 2), one.series, one.eyes
     (450.2, 2.28, 1, 70)
     """
@@ -127,7 +127,7 @@ def _of_thicknesses(found: Follow, reading: Reading, centres: State, eyes: State
         centre, eye = (one.along(factors[i], gains[i]) for one in (centres, eyes))
         own = float(np.hypot(eye.sd_um, noise[i]))
         rows = _rows_behind(found, reading, name)
-        made[name] = strip(values[i], Figure(centre.mean_um, centre.sd_um, own, rows))
+        made[name] = strip_of(values[i], Figure(centre.mean_um, centre.sd_um, own, rows))
     return made
 
 
@@ -154,4 +154,4 @@ def _of_powers(found: Follow, reading: Reading, target_D: float) -> dict[str, St
 
 
 def _of_power(value: float, about: Floats, figure: Figure) -> Strip:
-    return strip(value, figure._replace(bias=about + figure.bias))
+    return strip_of(value, figure._replace(bias=about + figure.bias))

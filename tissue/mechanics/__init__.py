@@ -3,7 +3,7 @@
 from tissue.mechanics.laws.choice import Choice
 from tissue.mechanics.plan import section_plan
 from tissue.mechanics.shape import PICTURE, SLIDER, Setting
-from tissue.mechanics.states import STATES, mechanics, model, runs, spread, states
+from tissue.mechanics.states import STATES, mechanics, model, runs, spread_of_runs, states
 
 __all__ = [
     "Choice",
@@ -15,6 +15,6 @@ __all__ = [
     "model",
     "runs",
     "section_plan",
-    "spread",
+    "spread_of_runs",
     "states",
 ]

@@ -117,7 +117,7 @@ def division(shape: EyeShape, cuts: Sequence[Cut], setting: Setting) -> Division
     )
 
 
-def section(
+def meshed_section(
     shape: EyeShape, cut: Cut, divided: Division, setting: Setting, taken: bool = True, sliding: bool = False
 ) -> Section:
     """The section of an eye with its elements.

@@ -11,7 +11,7 @@ from tissue.errors import EyeError
 from tissue.mechanics.body import CLOSED, Bodies, Loaded, bodies
 from tissue.mechanics.laws.choice import Choice
 from tissue.mechanics.laws.law import Law
-from tissue.mechanics.mesh import NoBed, Section, division, section
+from tissue.mechanics.mesh import NoBed, Section, division, meshed_section
 from tissue.mechanics.picture import StressMap, stress_map
 from tissue.mechanics.plan import SectionPlan, section_plan
 from tissue.mechanics.shape import PICTURE, Setting
@@ -139,7 +139,7 @@ def model(plan: SectionPlan, setting: Setting = PICTURE, flap_kept: float = 0.0)
         if name in missing or (name == INTACT_UNDER_FLAP and "flap" in missing):
             continue
         try:
-            sections[name] = section(plan.shape, cut, divided, setting, **how)
+            sections[name] = meshed_section(plan.shape, cut, divided, setting, **how)
         except NoBed:
             missing[name] = NO_BED
     if not sections:
@@ -178,11 +178,11 @@ def states(made: Model, law: Law, pictures: bool = True) -> dict[str, State]:
         else:
             bed = loaded.mean(name, loaded.field.stress_kPa, 1)
             picture = stress_map(loaded, name) if pictures else None
-            found[name] = State(figures(made.plan, loaded, name), bed, picture)
+            found[name] = State(state_figures(made.plan, loaded, name), bed, picture)
     return found
 
 
-def figures(plan: SectionPlan, loaded: Loaded, name: str) -> Figures:
+def state_figures(plan: SectionPlan, loaded: Loaded, name: str) -> Figures:
     """Figures of one state.
 
     Args:
@@ -222,7 +222,7 @@ def runs(made: Model, laws: dict[str, Law], pictures: Sequence[str] = ()) -> dic
     return {name: states(made, law, name in pictures) for name, law in laws.items()}
 
 
-def spread(found: dict[str, dict[str, State]]) -> dict[str, dict[str, tuple[float, float]]]:
+def spread_of_runs(found: dict[str, dict[str, State]]) -> dict[str, dict[str, tuple[float, float]]]:
     """Least and greatest of every figure over runs, {state: {figure: (least, greatest)}}.
 
     Args:

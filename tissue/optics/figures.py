@@ -13,8 +13,8 @@ from tissue.optics.paraxial import achieved
 from tissue.optics.pupil import c40_change_um, outside_percent
 from tissue.optics.trace import (
     COARSE,
-    columns_of,
     conic_error_D,
+    flat_columns,
     front_c40_um,
     in_blocks,
     kept_radius_mm,
@@ -162,7 +162,7 @@ def zone_kept_before_mm(cornea: Cornea, limit_D: Floats = KEPT_LIMIT_D) -> Float
 
     At most the corneal diameter.
     """
-    columns, shape = columns_of(
+    columns, shape = flat_columns(
         1.0 / cornea.radius_mm, 1.0 + cornea.asphericity, cornea.white_to_white_mm / 2.0, limit_D
     )
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
@@ -180,7 +180,7 @@ def zone_kept_after_mm(cornea: Cornea, taken: Removal, limit_D: Floats = KEPT_LI
     On both principal meridians, treated about the vertex, no further than the optical zone: a blend is not zone.
     """
     p = taken.profile
-    columns, shape = columns_of(
+    columns, shape = flat_columns(
         1.0 / cornea.radius_mm,
         1.0 + cornea.asphericity,
         p.along_per_mm,

@@ -8,7 +8,7 @@ from tissue.errors import number
 from tissue.eye.cornea import INDEX, Pupil
 from tissue.eye.refraction import PowerVector, Refraction
 from tissue.optics.paraxial import minus_form
-from tissue.optics.trace import columns_of, in_blocks
+from tissue.optics.trace import flat_columns, in_blocks
 from tissue.optics.zernike import RINGS, SPOKES, coefficients, index, nodes, weights
 from tissue.removal.profile import Profile
 from tissue.removal.removal import Removal
@@ -41,7 +41,7 @@ def c40_change_um(taken: Removal, pupil: Pupil) -> Floats:
     p = taken.profile
     u, v = taken.axes(pupil.pupil_x_mm, pupil.pupil_y_mm)
     shape_of = (p.before_per_mm, p.along_per_mm, p.across_per_mm, p.K_before, p.K_after, p.zone_radius_mm, p.blend_mm)
-    columns, shape = columns_of(*shape_of, taken.central_unscaled_um, u, v, number(pupil.pupil_mm) / 2.0)
+    columns, shape = flat_columns(*shape_of, taken.central_unscaled_um, u, v, number(pupil.pupil_mm) / 2.0)
     smooth = np.hypot(columns[8], columns[9]) + columns[10] <= columns[5]
     change = np.empty(smooth.shape)
     with np.errstate(invalid="ignore"):

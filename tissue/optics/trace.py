@@ -29,7 +29,7 @@ def in_blocks(function: Callable[..., Floats], places: int, *columns: Array) -> 
     return np.concatenate([function(*(c[first : first + rows] for c in columns)) for first in starts], axis=-1)
 
 
-def columns_of(*values: Floats) -> tuple[list[Array], tuple[int, ...]]:
+def flat_columns(*values: Floats) -> tuple[list[Array], tuple[int, ...]]:
     """The values as flat columns of one length, and the shape to give a result back in."""
     arrays = np.broadcast_arrays(*(number(value) for value in values))
     return [np.ravel(array) for array in arrays], arrays[0].shape
@@ -139,7 +139,7 @@ def front_c40_um(radius_mm: Floats, asphericity: Floats, pupil_mm: Floats) -> Fl
     >>> round(float(front_c40_um(7.8, -0.26, 6.0)), 6)
     0.178788
     """
-    columns, shape = columns_of(radius_mm, asphericity, pupil_mm)
+    columns, shape = flat_columns(radius_mm, asphericity, pupil_mm)
     return in_blocks(_c40_of_rows, RINGS, *columns).reshape(shape)[()]
 
 

@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.drawing.base.outline import half_width_mm
-from tissue.drawing.patient.bars import label_places, notes, parts
+from tissue.drawing.patient.bars import bars_notes, label_places, parts
 from tissue.drawing.patient.plane import FACTOR
 from tissue.drawing.patient.steps import pictures
 from tissue.drawing.patient.words import PAGE, STANDING, story
@@ -140,7 +140,7 @@ def scales(paper, right_mm, y, scale):
     paper.line([x, x, x + scale], [y - deep, y, y], 1.0)
 
 
-def bars(paper, eye, x, y):
+def print_bars(paper, eye, x, y):
     """Today's cornea beside familiar things, under their head; gives the base line after them."""
     familiar, found = data("explain")["familiar"], parts(eye.comparison, eye.way)
     paper.text(x, y, PAGE["bars"], HEAD_PT, "serif")
@@ -158,7 +158,7 @@ def bars(paper, eye, x, y):
         paper.line(*_box(middle, top, 0.0, thickness), 0.6)
         paper.text(middle, top + thickness * BAR_MM_PER_UM + 3.6, value, SMALL_PT, align="centre")
     _part_labels(paper, x, top, found)
-    for i, text in enumerate(notes(eye.comparison, eye.way)):
+    for i, text in enumerate(bars_notes(eye.comparison, eye.way)):
         below = top + found[-1].lower_um * BAR_MM_PER_UM + 3.6 + 3.2 * i
         paper.text(x + BAR_LABEL_MM, below, text, NUMBER_PT, grey=0.3)
     return top + max(thickness for *_, thickness in names.values()) * BAR_MM_PER_UM + 3.6 + 1.6 * STEP_MM
@@ -243,11 +243,11 @@ def _why_not(paper, eye, cell, y):
 def _words(paper, both, y):
     """How thick that is, what is known and what is not; gives the base line after them."""
     if len(both) == 1:
-        end = bars(paper, both[0], LEFT_MM, y)
+        end = print_bars(paper, both[0], LEFT_MM, y)
         right = _paragraph(paper, SECOND_MM, y, PAGE["known"], both[0].told.known[0])
         right = _paragraph(paper, SECOND_MM, right + 2.6, PAGE["held"], both[0].told.known[1])
         return max(end, _paragraph(paper, SECOND_MM, right + 2.6, PAGE["unknown"], both[0].told.unknown))
-    y = max([bars(paper, eye, eye.x, y) for eye in both]) + 0.6
+    y = max([print_bars(paper, eye, eye.x, y) for eye in both]) + 0.6
     y = max([_paragraph(paper, eye.x, y, PAGE["known"], eye.told.known[0]) for eye in both]) + 2.2
     left = _paragraph(paper, LEFT_MM, y, PAGE["held"], both[0].told.known[1])
     return max(left, _paragraph(paper, SECOND_MM, y, PAGE["unknown"], both[0].told.unknown))

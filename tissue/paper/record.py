@@ -85,7 +85,7 @@ NOTE_PT, NOTE_STEP_MM, NOTES_END_MM = 6.3, 2.6, 260.0
 SHORT = {"surface": "surface", "flap": "flap", "lenticule": "lenticule"}
 
 
-def notes():
+def foot_notes():
     """What the marks mean, and what the strength figures are."""
     chosen = relationships()["reinstein2013"]
     return (
@@ -305,7 +305,7 @@ def _table(paper, eyes, y):
 
 def _note_lines(eyes):
     """What the marks mean, the line and its source, every value used, notices: as lines that fit the page."""
-    parts = [notes(), *line_words(eyes), *values_used(eyes), *notice_words(eyes)]
+    parts = [foot_notes(), *line_words(eyes), *values_used(eyes), *notice_words(eyes)]
     return [line for words in parts for line in wrap(words, RIGHT_MM - LEFT_MM, NOTE_PT)]
 
 

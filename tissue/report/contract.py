@@ -75,7 +75,7 @@ def eye_as_dict(inputs, comparison, typed=""):
         "options": {name: _option(comparison, result) for name, result in comparison.results.items()},
         "notices": [notice._asdict() for notice in notices(comparison)],
     }
-    return plain(found)
+    return plain_json(found)
 
 
 def _option(comparison, result):
@@ -101,16 +101,16 @@ def plan_as_dict(code, eyes):
     }
 
 
-def plain(value):
+def plain_json(value):
     """Plain Python for strict JSON: NaN, infinity and empty text become None.
 
-    >>> plain({"a": np.float64("nan"), "b": np.bool_(True), "c": ["", 1]})
+    >>> plain_json({"a": np.float64("nan"), "b": np.bool_(True), "c": ["", 1]})
     {'a': None, 'b': True, 'c': [None, 1]}
     """
     if isinstance(value, dict):
-        return {key: plain(part) for key, part in value.items()}
+        return {key: plain_json(part) for key, part in value.items()}
     if isinstance(value, list | tuple):
-        return [plain(part) for part in value]
+        return [plain_json(part) for part in value]
     if isinstance(value, np.generic | np.ndarray):
         value = value.item()
     if isinstance(value, float) and not math.isfinite(value):

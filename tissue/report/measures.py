@@ -71,10 +71,10 @@ def optics_measures():
     return {name: Measure(id=name, **row) for name, row in data("measures").items() if row["group"] == OPTICS}
 
 
-def number(value, decimals=0):
+def rounded(value, decimals=0):
     """A figure rounded for reading, with a true minus sign; an en dash where there is none.
 
-    >>> number(303.51), number(-0.04, 1), number(float("nan"))
+    >>> rounded(303.51), rounded(-0.04, 1), rounded(float("nan"))
     ('304', '0.0', '–')
     """
     if np.isnan(value):
@@ -89,7 +89,7 @@ def percent(value):
     >>> percent(0.02), percent(0.0), percent(12.34)
     ('< 0.1', '0.0', '12.3')
     """
-    return "< 0.1" if 1e-9 < value < 0.05 else number(value, 1)
+    return "< 0.1" if 1e-9 < value < 0.05 else rounded(value, 1)
 
 
 def span(low, high, decimals=0):
@@ -98,7 +98,7 @@ def span(low, high, decimals=0):
     >>> span(291.6, 333.2)
     '292–333'
     """
-    return "" if np.isnan(low) or np.isnan(high) else f"{number(low, decimals)}–{number(high, decimals)}"
+    return "" if np.isnan(low) or np.isnan(high) else f"{rounded(low, decimals)}–{rounded(high, decimals)}"
 
 
 def strength(result, judgement):
@@ -115,10 +115,10 @@ def value_of(measure, result, judgement):
     '110'
     """
     if measure.figure == "strength":
-        return number(strength(result, judgement), measure.decimals)
+        return rounded(strength(result, judgement), measure.decimals)
     if measure.id == "below_line":
         return percent(result.spread.bed_below_line_percent)
-    return number(getattr(result.budget, measure.figure), measure.decimals)
+    return rounded(getattr(result.budget, measure.figure), measure.decimals)
 
 
 def optics_value_of(measure, found):
@@ -127,7 +127,7 @@ def optics_value_of(measure, found):
         return NO_FIGURE
     if measure.figure == "refraction":
         return write(found.refraction_sphere_D, found.refraction_cylinder_D, found.refraction_axis_deg)[0]
-    return number(getattr(found, measure.figure), measure.decimals)
+    return rounded(getattr(found, measure.figure), measure.decimals)
 
 
 def spread_of(measure, result):
@@ -147,8 +147,8 @@ def parts_of(result):
     """What the central removal is made of, in words; empty where it is the refraction alone."""
     figures = result.budget
     parts = {"blend": figures.removal_part_blend_um, "base": figures.removal_part_base_um}
-    words = [f"{word} {number(part)}" for word, part in parts.items() if part > 0.5]
-    return " + ".join([number(figures.removal_part_refraction_um), *words]) if words else ""
+    words = [f"{word} {rounded(part)}" for word, part in parts.items() if part > 0.5]
+    return " + ".join([rounded(figures.removal_part_refraction_um), *words]) if words else ""
 
 
 def marked(measure, result):

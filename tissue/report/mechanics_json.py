@@ -5,8 +5,8 @@ from dataclasses import asdict, fields
 from tissue.mechanics.laws.choice import Choice, mmHg
 from tissue.mechanics.plan import section_plan
 from tissue.mechanics.shape import PICTURE
-from tissue.mechanics.states import Figures, model, runs, spread
-from tissue.report.contract import SCHEMA, plain
+from tissue.mechanics.states import Figures, model, runs, spread_of_runs
+from tissue.report.contract import SCHEMA, plain_json
 from tissue.report.measures import STANDING_LINE
 
 TITLES = {
@@ -57,8 +57,8 @@ def mechanics_report(comparison, side, choice=None, setting=PICTURE, maps=True, 
     choice, plan = choice or Choice(), section_plan(comparison)
     made, laws = model(plan, setting), choice.laws(plan.shape, setting, ranged)
     found = runs(made, laws, pictures=(choice.name,) if maps else ())
-    ranges = spread(found) if ranged else {}
-    return plain(
+    ranges = spread_of_runs(found) if ranged else {}
+    return plain_json(
         {
             "schema": SCHEMA,
             "eye": side,

@@ -1,6 +1,6 @@
 """Ways out and ways to a second correction under the names that stay put, for machines: strict JSON."""
 
-from tissue.report.contract import SCHEMA, plain
+from tissue.report.contract import SCHEMA, plain_json
 from tissue.routes.enhancement import enhancement
 from tissue.routes.notices import enhancement_notices, rescue_notices
 from tissue.routes.rescue import rescue
@@ -45,7 +45,7 @@ def rescue_report(comparison, side, stage, done):
     ('restart', 0.0, 3.25, None)
     """
     found = rescue(comparison, stage, done)
-    return plain(
+    return plain_json(
         {
             "schema": SCHEMA,
             "eye": side,
@@ -76,7 +76,7 @@ def enhance_report(comparison, side, residual, **given_by_plan):
     [True, False, True, True]
     """
     found = enhancement(comparison, residual, **given_by_plan)
-    return plain(
+    return plain_json(
         {
             "schema": SCHEMA,
             "eye": side,

@@ -9,8 +9,8 @@ from tissue.report.measures import (
     STANDING_LINE,
     marked,
     measures,
-    number,
     parts_of,
+    rounded,
     spread_of,
     value_of,
 )
@@ -78,7 +78,7 @@ def _strengths(comparison):
     lines = ["Relative strength, %, by every published relationship"]
     for name, relationship in relationships().items():
         values = [result.strength.strength_percent[name] for result in comparison.results.values()]
-        cells = "".join(f"{number(value, 1):<{COLUMN}}" for value in values)
+        cells = "".join(f"{rounded(value, 1):<{COLUMN}}" for value in values)
         lines.append((f"  {relationship.label}"[: WIDE - 1].ljust(WIDE) + cells).rstrip())
     return lines
 

@@ -148,12 +148,12 @@ def asked(kind, case, prompt, given, form, answer, *, lines, setting="", **more)
     )
 
 
-def drawn(rng, items):
+def picked(rng, items):
     """One of the items, by one draw of a generator whatever their number; None where there are none.
 
     The draw is made first, so that what follows does not depend on the items of an eye.
 
-    >>> drawn(np.random.default_rng(1), ("a", "b"))
+    >>> picked(np.random.default_rng(1), ("a", "b"))
     'b'
     """
     at = rng.random()

@@ -15,7 +15,7 @@ LARGEST_SEED = 2**32 - 1
 MAKERS: dict[str, Callable] = {
     "equivalent": on_refraction.equivalent,
     "transpose": on_refraction.transpose,
-    "meridian": on_refraction.meridian,
+    "meridian": on_refraction.steepest_meridian,
     "vertex": on_refraction.vertex,
     "slip": on_refraction.slip,
     "turn-share": on_refraction.turn_share,

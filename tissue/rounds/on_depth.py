@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from tissue.budget.comparison import compare
-from tissue.rounds.cases import asked, drawn, micrometres, um_line
+from tissue.rounds.cases import asked, micrometres, picked, um_line
 from tissue.rounds.question import Line
 from tissue.sources import data
 
@@ -25,7 +25,7 @@ def planned_alike(case):
     return bool(np.isnan(plan.reported_ablation_um) == np.isnan(plan.reported_lenticule_um))
 
 
-def parts(result):
+def removal_parts(result):
     """Parts of the central removal of a way: {words: µm}."""
     figures = result.budget
     found = {
@@ -40,14 +40,14 @@ def depth_rows(case, name):
     """Given rows of a way: thickness, cut, and the parts of its removal."""
     result = case.comparison.results[name]
     rows = [case.given("central_thickness_um"), micrometres(ABOVE[name], result.budget.cut_um)]
-    return rows + [micrometres(f"{words}, centre", value) for words, value in parts(result).items()]
+    return rows + [micrometres(f"{words}, centre", value) for words, value in removal_parts(result).items()]
 
 
 def bed_lines(case, name, result=None):
     """Lines from the thickness to the bed of a way."""
     result = case.comparison.results[name] if result is None else result
     figures = result.budget
-    taken = [um_line(words, value, "−") for words, value in parts(result).items()]
+    taken = [um_line(words, value, "−") for words, value in removal_parts(result).items()]
     left = float(figures.removal_central_um) - sum(line.value for line in taken)
     small = [um_line("Parts under half a micrometre", left, "−")] if abs(left) > NOTHING_UM else []
     return [
@@ -61,7 +61,7 @@ def bed_lines(case, name, result=None):
 
 def bed(case, rng):
     """Residual bed of one way."""
-    name = drawn(rng, available(case))
+    name = picked(rng, available(case))
     if name is None:
         return None
     figures = case.comparison.results[name].budget
@@ -75,7 +75,7 @@ def bed(case, rng):
 
 def thick_flap(case, rng):
     """Bed under a flap that is thicker than the plan's."""
-    over = float(drawn(rng, data("rounds")["settings"]["flap_over_um"]))
+    over = float(picked(rng, data("rounds")["settings"]["flap_over_um"]))
     plan = case.comparison
     if not plan.results["flap"].available:
         return None

@@ -8,7 +8,7 @@ from tissue.eye.cornea import KERATOMETER
 from tissue.optics.figures import asphericity_after
 from tissue.removal.removal import POWER_PER_CURVATURE, removal
 from tissue.report.measures import optics_measures
-from tissue.rounds.cases import asked, drawn
+from tissue.rounds.cases import asked, picked
 from tissue.rounds.on_depth import ABOVE, available
 from tissue.rounds.question import Given, Line, written
 from tissue.sources import data
@@ -22,8 +22,8 @@ BIAS = "Bias is true less planned; the errors are independent and normal."
 
 def chance(case, rng):
     """Chance of a bed under a line that lies some SDs from the mean."""
-    apart = float(drawn(rng, data("rounds")["settings"]["line_in_sd"]))
-    name = drawn(rng, available(case))
+    apart = float(picked(rng, data("rounds")["settings"]["line_in_sd"]))
+    name = picked(rng, available(case))
     if name is None:
         return None
     result, errors = case.comparison.results[name], case.comparison.errors
@@ -87,7 +87,7 @@ def K_after(case, rng):
 
 def asphericity(case, rng):
     """Whether a profile makes the front more prolate or more oblate, by its surfaces alone."""
-    profile = drawn(rng, PROFILES)
+    profile = picked(rng, PROFILES)
     plan = case.comparison
     if not available(case):
         return None

@@ -5,7 +5,7 @@ import numpy as np
 from tissue.errors import EyeError, given
 from tissue.eye.refraction import Refraction
 from tissue.report.routes_terminal import STAGE_WORDS
-from tissue.rounds.cases import asked, drawn, micrometres, um_line
+from tissue.rounds.cases import asked, micrometres, picked, um_line
 from tissue.rounds.on_depth import ABOVE, available, bed_lines, depth_rows
 from tissue.rounds.question import Given, Line, written
 from tissue.routes.enhancement import enhancement
@@ -29,7 +29,7 @@ def _moment(stage, done):
 
 def suction(case, rng):
     """Ways out that are described for a moment of the cuts."""
-    stage, done = drawn(rng, data("rounds")["settings"]["stages"])
+    stage, done = picked(rng, data("rounds")["settings"]["stages"])
     if not available(case, ("lenticule",)):
         return None
     found = rescue(case.comparison, stage, done)
@@ -54,7 +54,7 @@ def _figure(route):
 def recut(case, rng):
     """Bed of the same lenticule cut again above or below the abandoned cut."""
     settings = data("rounds")["settings"]
-    done, way = float(drawn(rng, settings["lenticule_done"])), drawn(rng, tuple(SIDES))
+    done, way = float(picked(rng, settings["lenticule_done"])), picked(rng, tuple(SIDES))
     plan = case.comparison
     if not available(case, ("lenticule",)) or not np.isnan(given(plan.cap.recut_cap_um, np.nan)):
         return None
@@ -105,7 +105,7 @@ def _recut_lines(plan, route, lower):
 
 def reserve(case, rng):
     """Bed over the line that a way leaves for later."""
-    name = drawn(rng, available(case))
+    name = picked(rng, available(case))
     if name is None:
         return None
     over = float(reserve_um(case.comparison, name))
@@ -134,7 +134,7 @@ def reserve(case, rng):
 
 def second(case, rng):
     """Bed after a second correction by one of its ways."""
-    power = float(drawn(rng, data("rounds")["settings"]["residual_D"]))
+    power = float(picked(rng, data("rounds")["settings"]["residual_D"]))
     plan = case.comparison
     if not available(case, ("lenticule",)):
         return None
@@ -143,7 +143,7 @@ def second(case, rng):
         found = enhancement(plan, Refraction(power, vertex_mm=plan.measured.vertex_mm), **blends)
     except EyeError:
         return None
-    route = drawn(rng, [one for one in found.routes if one.available])
+    route = picked(rng, [one for one in found.routes if one.available])
     if route is None:
         return None
     first = plan.results["lenticule"].budget

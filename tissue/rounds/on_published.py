@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from tissue.entry.fields import figure
-from tissue.rounds.cases import REPORTED, asked, drawn, published_cases
+from tissue.rounds.cases import REPORTED, asked, picked, published_cases
 from tissue.rounds.question import Given, Line, written
 from tissue.sources import data, rows, source_of_eye
 
@@ -18,7 +18,7 @@ COLUMNS = (
 
 def rule(case, rng):
     """Published eyes beside each other, some of which break a rule of thumb; asked only where a published eye is."""
-    name = drawn(rng, tuple(data("rounds")["beside"]))
+    name = picked(rng, tuple(data("rounds")["beside"]))
     if not case.reported:
         return None
     wanted, table = data("rules_of_thumb")[name], {row["case_id"]: row for row in rows("published_eyes")}

@@ -5,7 +5,7 @@ import numpy as np
 from tissue.entry.notation import echo
 from tissue.eye.refraction import Refraction
 from tissue.optics.rotation import residual_of, rotation_residual
-from tissue.rounds.cases import asked, drawn
+from tissue.rounds.cases import asked, picked
 from tissue.rounds.question import Given, Line, spelled
 from tissue.sources import data
 
@@ -24,7 +24,7 @@ def _in_form(refraction, plus):
 
 def equivalent(case, rng):
     """Spherical equivalent of the treated refraction, written in either form."""
-    plus = drawn(rng, (False, True))
+    plus = picked(rng, (False, True))
     written = _in_form(case.comparison.treatment.refraction, plus)
     if written.cylinder_D == 0:
         return None
@@ -40,7 +40,7 @@ def equivalent(case, rng):
 
 def transpose(case, rng):
     """The same refraction in the other cylinder form."""
-    plus = drawn(rng, (False, True))
+    plus = picked(rng, (False, True))
     written, other = (_in_form(case.comparison.treatment.refraction, form) for form in (plus, not plus))
     if written.cylinder_D == 0:
         return None
@@ -58,9 +58,9 @@ def transpose(case, rng):
     return asked("transpose", case, prompt, given, "refraction", other, lines=lines, setting=wanted, spelling=wanted)
 
 
-def meridian(case, rng):
+def steepest_meridian(case, rng):
     """The meridian of the greatest power, whichever form the refraction is written in."""
-    plus = drawn(rng, (False, True))
+    plus = picked(rng, (False, True))
     written = _in_form(case.comparison.treatment.refraction, plus)
     along, across = written.powers()
     if written.cylinder_D == 0 or abs(abs(along) - abs(across)) < LEAST_APART_D:
@@ -107,7 +107,7 @@ SLIPS = {
 
 def slip(case, rng):
     """What would be left if a refraction was typed with a sign, an axis or a sphere of the other form."""
-    kind = drawn(rng, tuple(SLIPS))
+    kind = picked(rng, tuple(SLIPS))
     wanted = case.comparison.treatment.refraction.minus()
     S, C, A, d = wanted.sphere_D, wanted.cylinder_D, wanted.axis_deg, wanted.vertex_mm
     if abs(S if kind == "sphere" else C) < LEAST_CYLINDER_D:
@@ -135,7 +135,7 @@ def _both(refraction):
 
 def _turned(case, rng):
     """The treated refraction, a turn [°] and what it leaves; None where the cylinder is too small to ask about."""
-    turn = float(drawn(rng, data("rounds")["settings"]["turns_deg"]))
+    turn = float(picked(rng, data("rounds")["settings"]["turns_deg"]))
     treated = case.comparison.treatment.refraction.minus()
     if abs(treated.cylinder_D) < LEAST_CYLINDER_D:
         return None

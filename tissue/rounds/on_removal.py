@@ -3,7 +3,7 @@
 import numpy as np
 
 from tissue.removal.removal import deepest_if_wider_um
-from tissue.rounds.cases import asked, drawn, micrometres, um_line
+from tissue.rounds.cases import asked, micrometres, picked, um_line
 from tissue.rounds.on_depth import available
 from tissue.rounds.question import Given, Line, written
 from tissue.sources import data
@@ -133,7 +133,7 @@ def thumb_apart(case, rng):
 
 def zone(case, rng):
     """What a wider zone adds to the deepest removal."""
-    by = float(drawn(rng, data("rounds")["settings"]["zone_over_mm"]))
+    by = float(picked(rng, data("rounds")["settings"]["zone_over_mm"]))
     taken, _ = _ablation(case)
     if taken is None:
         return None

@@ -4,7 +4,7 @@ from itertools import combinations
 
 import numpy as np
 
-from tissue.rounds.cases import asked, drawn, micrometres
+from tissue.rounds.cases import asked, micrometres, picked
 from tissue.rounds.on_depth import ABOVE, available, planned_alike
 from tissue.rounds.question import NONE, Given, Line, written
 from tissue.strength.relationship import relationships
@@ -85,7 +85,7 @@ def ranking(case, rng):
 
 def credits(case, rng):
     """Which of flap and extraction keeps more where flap and cap are counted alike."""
-    credit = drawn(rng, tuple(CREDITS))
+    credit = picked(rng, tuple(CREDITS))
     if not _known(case):
         return None
     usual = _percents(case, case.comparison.judgement.relationship)

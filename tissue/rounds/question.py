@@ -9,7 +9,7 @@ import numpy as np
 from tissue.budget.comparison import Comparison
 from tissue.entry.fields import measure
 from tissue.entry.notation import echo, write
-from tissue.report.measures import number
+from tissue.report.measures import rounded
 from tissue.sources import data, source
 
 BESIDE = "·"  # sign of a line that is said beside the sum and is not part of it
@@ -139,7 +139,7 @@ class Question:
             return NO_TOLERANCE[self.form]
         decimals = 2 if self.kind.unit == "D" else int(self.tolerance % 1 > 0)
         unit = self.kind.unit.replace("%", "points")
-        return f"± {measure(number(self.tolerance, decimals), unit)}: {self.kind.why}."
+        return f"± {measure(rounded(self.tolerance, decimals), unit)}: {self.kind.why}."
 
     @property
     def answer_words(self):
@@ -184,7 +184,7 @@ def written(value, decimals=0, signed=False):
     >>> written(18.04, 1, signed=True), written(-0.5, 2)
     ('+18.0', '−0.50')
     """
-    text = number(value, decimals)
+    text = rounded(value, decimals)
     return f"+{text}" if signed and text.strip("0.") and not text.startswith("−") and text != "–" else text
 
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tissue.budget.budget import budget, deepest_off_centre, nothing_to_treat, places
+from tissue.budget.budget import budget, deepest_off_centre, extremes, nothing_to_treat
 from tissue.budget.comparison import Comparison
 from tissue.budget.least_bed import Place
 from tissue.options.options import Option
@@ -109,7 +109,7 @@ def new_plan(
         clearance, why_not: as in `route`.
     """
     cornea, treatment = comparison.cornea, comparison.treatment
-    figures = budget(cornea, treatment, option, *places(cornea, [option])[0])
+    figures = budget(cornea, treatment, option, *extremes(cornea, [option])[0])
     depths = (cornea.central_thickness_um, cornea.epithelium_um, option.cut_um, option.removal.central_um)
     return route(
         way,

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from functools import cache
 
-from tissue.followup.published import Row, pools, rows_of, share_interval
+from tissue.followup.published import Row, pool_rows, pools, share_interval
 from tissue.sources import data, source
 
 ANOTHER_DAY = data("ways_out")["rescue"]["another_day"]
@@ -87,7 +87,7 @@ def suction_counts() -> tuple[str, ...]:
     >>> suction_counts()[2]
     'J Refract Surg 2020;36:308: suction lost in 27 of 12,057 eyes (0.15 to 0.33 %); thinner lenticule P .006.'
     """
-    series, together = rows_of("suction"), pools()["suction"]
+    series, together = pool_rows("suction"), pools()["suction"]
     first = (
         f"{len(series)} published series together: suction lost in {together.mean:.2f} % of eyes; a new centre may "
         f"find {together.low:.2f} to {together.high:.1f} %. Series that give their years began higher and fell."

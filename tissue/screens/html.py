@@ -127,7 +127,7 @@ def hidden_heads(first, titles):
     return tag("thead", tag("tr", *cells), class_="unseen")
 
 
-def columns_of(widths_percent):
+def column_widths(widths_percent):
     """The widths of the columns of a table [%], written to a thousandth."""
     return tag("colgroup", *(start("col", style=f"width:{width:.3f}%") for width in widths_percent))
 

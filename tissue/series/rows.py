@@ -22,7 +22,7 @@ class Outcome:
     reasons: list
 
 
-def outcome(values, count, found=None, with_optics=False, unread=None):
+def whole_outcome(values, count, found=None, with_optics=False, unread=None):
     """The Outcome of columns of eyes; arguments as in `outcomes`."""
     parts = [part for _, _, part in outcomes(values, count, found or {}, with_optics, unread=unread)]
     if len(parts) == 1:

@@ -40,7 +40,7 @@ def dense(curve, step_mm):
     )
 
 
-def within(curve, low, high):
+def clipped(curve, low, high):
     """A floor that ends where the section does."""
     if curve.position_mm[0] >= low and curve.position_mm[-1] <= high:
         return curve

@@ -108,7 +108,7 @@ def label(text, x_px, y_px, size_px, ground="", *, left=False, pad_px=PAD_PX):
     return Label(text, float(middle), float(y_px), size_px, width, height, ground, left, pad_px)
 
 
-def under(curve, scale, text, x_px, size_px):
+def below_curve(curve, scale, text, x_px, size_px):
     """Least height [px] at which every line of a text about `x_px` stays under a Curve that falls outwards."""
     lines = text.split("<br>")
     step = text_size(lines[0], size_px)[1]

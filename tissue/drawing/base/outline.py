@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.budget.budget import deepest_off_centre
-from tissue.drawing.base.curve import Curve, closed, dense, level, within
+from tissue.drawing.base.curve import Curve, clipped, closed, dense, level
 from tissue.drawing.base.cuts import cut_along, layer_above
 from tissue.drawing.base.meridian import Meridian, meridian
 from tissue.eye.cornea import Cornea
@@ -214,7 +214,7 @@ def _outline(comparison, result, line, shared, profile):
         bed_um=float(figures.bed_central_um),
         above=layer_above(lying, shared["epithelium_um"], cut) if option.name != "surface" else None,
         cut=lying,
-        floor=within(floor, *ends),
+        floor=clipped(floor, *ends),
         least=_least(comparison.cornea, figures, line),
         deepest=_deepest(option, position, removed),
         hinge_mm=hinge,

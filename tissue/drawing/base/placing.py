@@ -3,7 +3,7 @@
 import numpy as np
 
 from tissue.drawing.base.fonts import text_size
-from tissue.drawing.base.labels import PAD_PX, Leader, label, under, wrapped
+from tissue.drawing.base.labels import PAD_PX, Leader, below_curve, label, wrapped
 from tissue.drawing.base.palette import ABOVE
 from tissue.drawing.base.words import whole
 
@@ -281,7 +281,7 @@ class Placer(Slots):
             text += f",<br>{found.off_mm:.1f} mm off this meridian"
             x, y = float(back.position_mm[np.argmin(back.depth_um)]) * self.scale.per_mm, 0.0
         x = self._inside(text, x)
-        self.labels.append(self._down_to_free(text, x, max(y, under(back, self.scale, text, x, self.size))))
+        self.labels.append(self._down_to_free(text, x, max(y, below_curve(back, self.scale, text, x, self.size))))
 
     def user_line(self, texts):
         """The name of the user's line, standing in it where nothing else stands."""

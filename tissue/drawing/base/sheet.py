@@ -127,7 +127,7 @@ class Sheet:
 
     def _bands(self, spreads):
         """The 95 % interval of each bed as a light band about the floor of the removal."""
-        bands = self._every(self.available, lambda o: band(o, spreads[o.name]) if o.name in spreads else [])
+        bands = self._every(self.available, lambda o: bed_band(o, spreads[o.name]) if o.name in spreads else [])
         channels = ",".join(map(str, palette.channels(self.look.ink2)))
         return [area(bands, self.axes, f"rgba({channels},0.22)")] if bands else []
 
@@ -239,7 +239,7 @@ def skin(o):
     return Curve(*(np.concatenate([upper, lower[::-1]]) for upper, lower in zip(o.front, o.epithelium, strict=True)))
 
 
-def band(o, spread):
+def bed_band(o, spread):
     """The floor of the removal between the highest and the lowest bed of the 95 % interval, as a polygon."""
     if np.isnan(spread.bed_low_um):
         return []

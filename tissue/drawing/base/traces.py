@@ -12,7 +12,7 @@ def listed(values):
     return np.asarray(values, dtype=float).round(4).tolist()
 
 
-def joined(strokes):
+def in_one_stroke(strokes):
     """Strokes (x, y) as one pair of lists with a gap (None) between them, and where a value is NaN."""
     both = []
     for part in zip(*strokes, strict=True):
@@ -45,7 +45,7 @@ def area(curve, axes, fill, hatch=None, hatch_colour=None, line=None):
         hatch_colour: colour of its strokes.
         line: colour, width [px] and dash of a line along the points; it does not close the polygon.
     """
-    x, y = joined(curve) if isinstance(curve, list) else (listed(part) for part in curve)
+    x, y = in_one_stroke(curve) if isinstance(curve, list) else (listed(part) for part in curve)
     style = {"width": 0} if line is None else dict(zip(("color", "width", "dash"), line, strict=True))
     more = {"mode": "lines", "line": {**style, "simplify": False}, "fill": "toself", "fillcolor": fill}
     if hatch is not None:
@@ -63,7 +63,7 @@ def area(curve, axes, fill, hatch=None, hatch_colour=None, line=None):
 
 def lines(strokes, axes, colour, width, dash="solid"):
     """One or more strokes (x, y) in one style."""
-    x, y = joined(strokes)
+    x, y = in_one_stroke(strokes)
     style = {"color": colour, "width": width, "dash": dash, "simplify": False}
     return _trace(x, y, axes, mode="lines", line=style, connectgaps=False)
 

@@ -99,7 +99,7 @@ def _points(x, y, symbol, colour):
     return trace | {"type": "scattergl", "x": listed(x), "y": listed(y), "marker": style, "cliponaxis": True}
 
 
-def describe_columns(columns, title):
+def describe_distributions(columns, title):
     """Median and ends of a figure for each option, in words."""
     parts = []
     for name, values in columns.items():

@@ -5,7 +5,7 @@ import numpy as np
 from tissue.drawing.base.palette import HEADS, LINE_OF_USER, look
 from tissue.drawing.base.traces import axis, layout, listed, words
 from tissue.entry.fields import fields
-from tissue.report.measures import number
+from tissue.report.measures import rounded
 
 SIZE_PX = (640, 520)
 MARGIN_PX = (64, 84, 56, 50)  # left, right, top, bottom
@@ -139,7 +139,7 @@ def _crossings(grid, level):
 
 def _level_words(grid, levels, line, measure):
     """The value of each line on it, along the diagonal the figure changes along, clear of each other and the plan."""
-    wanted = [(level, number(level, measure.decimals), False) for level in levels]
+    wanted = [(level, rounded(level, measure.decimals), False) for level in levels]
     wanted += [(line[0], line[1], True)] if line is not None else []
     taken = [(*_plan_label_px(grid), *PLAN_LABEL_PX)] if _on_map(grid) else []
     width, height = _places_px(grid, grid.x[-1], grid.y[-1] if grid.down in DOWNWARDS else grid.y[0])
@@ -192,7 +192,7 @@ def _plan_words(grid, measure):
     place = {"xanchor": "right", "xshift": -9} if _to_left(grid) else {"xanchor": "left", "xshift": 9}
     high = _places_px(grid, x, y)[1] < LABEL_PX[1] + 10
     place |= {"yanchor": "top", "yshift": -8} if high else {"yanchor": "bottom", "yshift": 8}
-    text = f"this plan: <b>{number(value, measure.decimals)}</b>"
+    text = f"this plan: <b>{rounded(value, measure.decimals)}</b>"
     return [words(text, x, y, 12.5, ON_MAP, bgcolor=UNDER, **place)]
 
 
@@ -264,13 +264,13 @@ def describe_map(grid, measure, levels=None, line=None):
     if known.any():
         for word, at in (("Least", np.nanargmin(grid.values)), ("Greatest", np.nanargmax(grid.values))):
             i, j = np.unravel_index(at, grid.values.shape)
-            value = number(grid.values[i, j], measure.decimals) + unit
+            value = rounded(grid.values[i, j], measure.decimals) + unit
             said.append(f"{word} {value} at {grid.x[j]:.4g} {across.unit} and {grid.y[i]:.4g} {down.unit}.")
-    value = number(grid.plan[2], measure.decimals) + unit
+    value = rounded(grid.plan[2], measure.decimals) + unit
     said.append(f"This plan, {grid.plan[0]:g} {across.unit} and {grid.plan[1]:g} {down.unit}: {value}.")
     levels = usual_levels(grid) if levels is None else levels
     if levels:
-        said.append(f"Lines at {', '.join(number(level, measure.decimals) for level in levels)}{unit}.")
+        said.append(f"Lines at {', '.join(rounded(level, measure.decimals) for level in levels)}{unit}.")
     if line is not None:
         said.append(f"A line of the user, {line[1]}.")
     said += [f"No figure in {100.0 * np.mean(grid.why == r):.0f} % of the map: {r}." for r in _reasons(grid)]

@@ -37,7 +37,7 @@ def _flat_to_steep():
     return tuple(sorted(relationships().values(), key=lambda one: float(one.share(depth, CCT, E))))
 
 
-def rows(comparison):
+def relationship_rows(comparison):
     """The relationships from top to bottom, the chosen one first."""
     chosen = relationships()[comparison.judgement.relationship]
     return [chosen, *(one for one in _flat_to_steep() if one is not chosen)]
@@ -70,7 +70,7 @@ def dot_plot(comparison, look, narrow=False, drawn=None):
         drawn: {relationship: {option: 95 % interval of the strength [%]}}; None before it is known.
     """
     start = column_shares(narrow)[0]
-    found = [(one, _values(comparison, one)) for one in rows(comparison)]
+    found = [(one, _values(comparison, one)) for one in relationship_rows(comparison)]
     ends = [end for mine in (drawn or {}).values() for pair in mine.values() for end in pair]
     known = [v for v in [*ends, *(v for _, values in found for v in values.values())] if not np.isnan(v)]
     low, high = (10.0 * np.floor(min(known) / 10.0), 10.0 * np.ceil(max(known) / 10.0)) if known else (0.0, 100.0)
@@ -153,7 +153,7 @@ _GLYPH = {"surface": "●", "flap": "■", "lenticule": "◆"}
 def describe_dots(comparison, drawn=None):
     """The dot plot in words, with its numbers; arguments as in `dot_plot`."""
     parts = []
-    for one in rows(comparison):
+    for one in relationship_rows(comparison):
         ends = {} if drawn is None else drawn[one.id]
         said = ", ".join(_said(name, value, ends.get(name)) for name, value in _values(comparison, one).items())
         parts.append(f"{row_words(one)}: {said}.")

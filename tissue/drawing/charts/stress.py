@@ -59,7 +59,7 @@ def _along(picture, grid, row, r):
     return np.interp(r, picture.r_mm[grid][row], picture.z_mm[grid][row])
 
 
-def stress_map(state, name, look, scale, front_mm, bar=False):
+def draw_stress(state, name, look, scale, front_mm, bar=False):
     """One state as a figure, or the words why there is none.
 
     Args:

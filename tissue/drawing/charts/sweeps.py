@@ -10,7 +10,7 @@ from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.drawing.base.words import whole
 from tissue.drawing.charts.maps import input_words
 from tissue.entry.fields import fields
-from tissue.report.measures import number
+from tissue.report.measures import rounded
 from tissue.sources import data
 
 SIZE_PX = (640, 400)
@@ -110,7 +110,7 @@ def _end_words(sweep, look, measure, low, high):
     for name, value in ends:
         y = min(value, above - LABEL_PX * per_px)
         above = y
-        text = f"{SHORT_HEADS[name]} {number(value, measure.decimals)}"
+        text = f"{SHORT_HEADS[name]} {rounded(value, measure.decimals)}"
         notes.append(words(text, 1.0, y, 12.5, look.ink, xref="paper", xanchor="left", xshift=8))
     return notes
 
@@ -127,9 +127,9 @@ def describe_sweep(sweep, measure):
             continue
         parts = []
         for i in (known[0], known[-1]):
-            text = f"{number(line.values[i], measure.decimals)} at {sweep.x[i]:.4g}"
+            text = f"{rounded(line.values[i], measure.decimals)} at {sweep.x[i]:.4g}"
             if not np.isnan(line.low[i]):
-                text += f" ({number(line.low[i], measure.decimals)} to {number(line.high[i], measure.decimals)})"
+                text += f" ({rounded(line.low[i], measure.decimals)} to {rounded(line.high[i], measure.decimals)})"
             parts.append(text)
         said.append(f"{HEADS[name]}: {', '.join(parts)}.")
     return " ".join(said)
@@ -189,7 +189,7 @@ def _bar_words(name, pair, rows, axes, left, look):
             value = one.get(row, np.nan)
             if not np.isnan(value):
                 place = {"xref": f"x{axes}", "yref": f"y{axes}", "xanchor": "left", "xshift": 3}
-                notes.append(words(number(value), value, i + shift, 11, look.ink2, **place))
+                notes.append(words(rounded(value), value, i + shift, 11, look.ink2, **place))
     return notes
 
 
@@ -198,7 +198,7 @@ def describe_variance(shares, figures=("residual bed", "relative strength")):
     said = ["Share of the variance that each error brings, in percent."]
     for name, pair in shares.items():
         for figure, one in zip(figures, pair, strict=True):
-            parts = ", ".join(f"{ERROR_WORDS.get(e, e)} {number(v)}" for e, v in _with_rest(one).items())
+            parts = ", ".join(f"{ERROR_WORDS.get(e, e)} {rounded(v)}" for e, v in _with_rest(one).items())
             said.append(f"{HEADS[name]}, {figure}: {parts}.")
     return " ".join(said)
 

@@ -9,7 +9,7 @@ from tissue.drawing.base.words import degrees, place_words
 from tissue.drawing.front.front import PUPIL_TINT, WIDTH_PX, Named, front_view
 from tissue.drawing.section.describe import describe_front
 from tissue.optics.rotation import rotation_residual, turned
-from tissue.report.measures import number
+from tissue.report.measures import rounded
 
 MOST_DEG = 15.0
 MARGIN_PX = (58, 14, 34, 44)
@@ -44,7 +44,7 @@ def front_turned(comparison, side, look, turn_deg, outside_percent, width_px=WID
     if patch:
         i = int(np.argmin(patch[0]))
         named.append(
-            Named(f"pupil outside<br>the zone {number(outside_percent, 1)} %", patch[0][i], patch[1][i], False)
+            Named(f"pupil outside<br>the zone {rounded(outside_percent, 1)} %", patch[0][i], patch[1][i], False)
         )
     figure = front_view(comparison, side, look, width_px, named)
     data = figure["data"]
@@ -125,7 +125,7 @@ def describe_turned(comparison, side, turn_deg, outside_percent):
     _, landed = turned_marks(seen, comparison.treatment.refraction, turn_deg)
     if not np.isnan(landed):
         said += f" Turned by {_signed(turn_deg)}, counter-clockwise, the axis lies at {degrees(landed)}."
-    return f"{said} Pupil outside the zone: {number(outside_percent, 1)} %."
+    return f"{said} Pupil outside the zone: {rounded(outside_percent, 1)} %."
 
 
 def rotation_lines(refraction, turn_deg, look):

@@ -109,10 +109,10 @@ def ring_traces(seen, look, axes, thick, thin, step_deg=5.0):
     if seen.cap is not None:
         traces.append(lines([circle(seen.cap)], axes, option["lenticule"], thin))
         traces.append(lines([seen.cap.arc(*seen.incision_arc_deg, step_deg)], axes, option["lenticule"], thick))
-    return traces + [marks(places(seen), axes, ink)]
+    return traces + [marks(place_marks(seen), axes, ink)]
 
 
-def places(seen, size_px=12.0):
+def place_marks(seen, size_px=12.0):
     """Vertex +, treatment centre × where it is another place, thinnest point ▽."""
     points = [(0.0, 0.0, "cross-thin-open", size_px + 2.0, 1.4)]
     if not seen.centred:

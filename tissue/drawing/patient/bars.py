@@ -52,7 +52,7 @@ def parts(comparison, way):
     ]
 
 
-def notes(comparison, way):
+def bars_notes(comparison, way):
     """Lines under the parts: how much is taken at most where that is not in the middle; that figures are rounded."""
     told = story(comparison, way)
     ring = [line.format(**told.figures) for line in data("explain")["bars"]["ring"]] if told.ring else []
@@ -104,7 +104,7 @@ def bars(comparison, way, look):
     if named:
         traces.append(lines([_elbow(one, y) for one, y in zip(named, places, strict=True)], "", look.ink, 1.0))
         below = found[-1].lower_um * PX_PER_UM + NOTE_PX
-        for i, text in enumerate(notes(comparison, way)):
+        for i, text in enumerate(bars_notes(comparison, way)):
             items.append((text, LABEL_PX, below + PITCH_PX * i, SIZE_PX, "middle right", "ink2"))
     traces.append(texts(items, "", look))
     deepest = max(thickness.values()) * PX_PER_UM

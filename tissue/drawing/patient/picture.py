@@ -95,7 +95,7 @@ class _Putting:
         self.leaders.append(Leader(((x, y), (to, put.box.bottom + 1.0))))
 
 
-def section(comparison, side, way, step, look, known=None):
+def step_section(comparison, side, way, step, look, known=None):
     """The large section of one step.
 
     Args:
@@ -127,7 +127,7 @@ def section(comparison, side, way, step, look, known=None):
 
 
 def describe_section(comparison, side, way, step):
-    """Alternative text of the large section; arguments as `section`."""
+    """Alternative text of the large section; arguments as `step_section`."""
     told = story(comparison, way)
     steps = dict(zip(STEPS, told.steps, strict=False))
     head, sentence = steps[step if step in steps else STEPS[0]]

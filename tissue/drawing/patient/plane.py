@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.drawing.base.curve import Curve, dense, level, upright, within
+from tissue.drawing.base.curve import Curve, clipped, dense, level, upright
 
 FACTOR = 4.0
 STEP_MM = 0.16
@@ -102,7 +102,7 @@ class Plane:
     def piece(self):
         """What is taken, in its place, as a closed polygon; under a flap as far as it is open."""
         o = self.outline
-        floor = within(o.floor, self.first_mm, self.last_mm) if o.name == "flap" else o.floor
+        floor = clipped(o.floor, self.first_mm, self.last_mm) if o.name == "flap" else o.floor
         return closed(self.at(Curve(*(np.append(part, part[0]) for part in floor))))
 
     def outer(self, *fronts):
@@ -123,7 +123,7 @@ def lifted(points, lift_mm):
     return points - np.array([[0.0], [lift_mm]])
 
 
-def turned(points, pivot, turn_deg):
+def turned_about(points, pivot, turn_deg):
     """Points turned about a pivot (x, y); a positive turn lifts what lies left of it [degrees, one or each]."""
     a, (x, y) = np.radians(turn_deg), points - np.array(pivot)[:, np.newaxis]
     return np.array([pivot[0] + np.cos(a) * x - np.sin(a) * y, pivot[1] + np.sin(a) * x + np.cos(a) * y])

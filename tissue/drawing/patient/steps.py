@@ -4,7 +4,7 @@ import numpy as np
 
 from tissue.drawing.base.curve import Curve, level, upright
 from tissue.drawing.base.outline import half_width_mm, outlines
-from tissue.drawing.patient.plane import FACTOR, Area, Picture, Plane, Stroke, closed, eased, lifted, turned
+from tissue.drawing.patient.plane import FACTOR, Area, Picture, Plane, Stroke, closed, eased, lifted, turned_about
 from tissue.drawing.patient.words import STEPS
 
 CLEAR_MM = 0.28  # a piece floats this far above the front surface
@@ -180,7 +180,7 @@ def _turned(plane, points, share=1.0):
     across, down = abs(end[0] - pivot[0]), end[1] - pivot[1]
     rise = np.clip((FLAP_RISE_MM + pivot[1]) / np.hypot(across, down), -1.0, 1.0)
     turn = share * np.degrees(np.arcsin(rise) + np.arctan2(down, across)) * np.sign(hinge)
-    return turned(points, pivot, turn * eased(np.abs(points[0] - hinge) / BEND_MM) if share == 1.0 else turn)
+    return turned_about(points, pivot, turn * eased(np.abs(points[0] - hinge) / BEND_MM) if share == 1.0 else turn)
 
 
 def _stays(plane):

@@ -6,8 +6,8 @@ import numpy as np
 
 from tissue.budget.budget import deepest_off_centre, nothing_to_treat
 from tissue.drawing.base.words import length
-from tissue.followup.published import pools, rows_of
-from tissue.report.measures import NO_FIGURE, number
+from tissue.followup.published import pool_rows, pools
+from tissue.report.measures import NO_FIGURE, rounded
 from tissue.sources import data
 
 STEPS = tuple(data("explain")["steps"])
@@ -50,7 +50,7 @@ def mm(value_um):
     >>> mm(303.5), mm(548.0), mm(float("nan"))
     ('0.30', '0.55', '–')
     """
-    return number(np.asarray(value_um, dtype=float)[()] / 1000.0, 2)
+    return rounded(np.asarray(value_um, dtype=float)[()] / 1000.0, 2)
 
 
 def paper_words(value_um):
@@ -134,7 +134,7 @@ def _known(figures, said, held):
 
 def _lost():
     """How often suction was lost in the published studies, as counts over 1,000 eyes."""
-    pool, studies = pools()["suction"], rows_of("suction")
+    pool, studies = pools()["suction"], pool_rows("suction")
     shares = [1000.0 * one.count / one.of for one in studies]
     least, most = f"{min(shares):.0f}", f"{max(shares):.0f}"
     return (

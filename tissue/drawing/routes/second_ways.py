@@ -18,7 +18,7 @@ from tissue.drawing.base.traces import area, lines, marks, words
 from tissue.drawing.base.words import place_words, whole
 from tissue.drawing.routes.clearance_mark import Mark, mark_of, mark_strokes, mark_trace, place_mark
 from tissue.drawing.routes.cut_front import front_column
-from tissue.drawing.routes.way_frame import AXES, NO_FIGURES, columns, fitted, moved, put_free
+from tissue.drawing.routes.way_frame import AXES, NO_FIGURES, columns, fitted, in_place, put_free
 from tissue.drawing.section.section import NARROW_PX, line_names
 from tissue.routes.cutting import clock_of, cut_so_far
 from tissue.routes.notices import LOWERED
@@ -67,7 +67,7 @@ def second_ways(comparison, found, side, look, width_px, routes=None):
         base_traces = sheet.traces({}, {})
         data += base_traces[:OVER_BASE] + _areas(one, look, offset) + base_traces[OVER_BASE:]
         data += _lines(one, look, offset) + _ink(labels[1], one, look, frame.scale, offset)
-        marked += moved(mark_strokes(one.mark, frame.scale), offset) if one.mark else []
+        marked += in_place(mark_strokes(one.mark, frame.scale), offset) if one.mark else []
         notes += _notes(one, labels[0], look, frame.scale, offset)
         items += sheet.plain_items
     data += [mark_trace(marked, look, AXES)] if marked else []
@@ -153,23 +153,25 @@ def _areas(one, look, offset):
     """Cap, what the first act took, what is taken now."""
     C = one.base.cut_um
     cap = layer_above(one.base.cut, one.base.epithelium_um, C)
-    areas = [area(moved([cap], offset), AXES, look.above, ABOVE_HATCH, look.above_hatch)]
-    areas.append(area(moved([one.floor], offset), AXES, look.page, TAKEN_HATCH, look.rule2, (look.ink, 1.2, "solid")))
+    areas = [area(in_place([cap], offset), AXES, look.above, ABOVE_HATCH, look.above_hatch)]
+    areas.append(
+        area(in_place([one.floor], offset), AXES, look.page, TAKEN_HATCH, look.rule2, (look.ink, 1.2, "solid"))
+    )
     if one.new is not None and one.route.available:
         name = one.route.option.name
-        areas.append(area(moved([one.new], offset), AXES, look.removed[name], REMOVED_HATCH, look.option[name]))
+        areas.append(area(in_place([one.new], offset), AXES, look.removed[name], REMOVED_HATCH, look.option[name]))
     return areas
 
 
 def _lines(one, look, offset):
     """The old cap plane in ink; the new removal's edge and the new cut in the option's line, thin without figures."""
-    traces = [lines(moved([one.base.cut], offset), AXES, look.ink, 1.2)]
+    traces = [lines(in_place([one.base.cut], offset), AXES, look.ink, 1.2)]
     if one.new is None:
         return traces
     name, there = one.route.option.name, one.route.available
     colour, dash = look.option[name], DASH[name]
-    traces.append(lines(moved([one.new], offset), AXES, colour, 1.6 if there else 1.0, dash))
-    return [*traces, lines(moved([one.cut], offset), AXES, colour, 2.4 if there else 1.2, dash)]
+    traces.append(lines(in_place([one.new], offset), AXES, colour, 1.6 if there else 1.0, dash))
+    return [*traces, lines(in_place([one.cut], offset), AXES, colour, 2.4 if there else 1.2, dash)]
 
 
 def _ink(leaders, one, look, scale, offset):
@@ -183,7 +185,7 @@ def _ink(leaders, one, look, scale, offset):
         x, y = np.array(leader.points).T
         strokes.append((x / scale.per_mm, y / scale.per_um))
         points.append((offset[0] + x[0] / scale.per_mm, y[0] / scale.per_um, "circle", 4.5, 0))
-    traces = [lines(moved(strokes, offset), AXES, look.ink, 1.0)] if strokes else []
+    traces = [lines(in_place(strokes, offset), AXES, look.ink, 1.0)] if strokes else []
     return traces + ([marks(points, AXES, look.ink)] if points else [])
 
 

@@ -139,7 +139,7 @@ def fitted(place, drawn, half_mm, cols, width_px):
         depth += DEPTH_STEP_UM
 
 
-def moved(strokes, offset):
+def in_place(strokes, offset):
     """Strokes (position, depth) in the place of their section."""
     right, down = offset
     return [(np.asarray(x) + right, np.asarray(y) + down) for x, y in strokes]

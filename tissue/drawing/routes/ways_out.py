@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from tissue.budget.budget import budget, places
+from tissue.budget.budget import budget, extremes
 from tissue.budget.comparison import Result
 from tissue.drawing.base.curve import Curve
 from tissue.drawing.base.labels import Leader, label
@@ -18,7 +18,7 @@ from tissue.drawing.base.traces import lines
 from tissue.drawing.base.words import degrees, place_words, whole
 from tissue.drawing.routes.clearance_mark import Mark, mark_of, mark_strokes, mark_trace, place_mark
 from tissue.drawing.routes.cut_front import cut_strokes, cut_words, front_column
-from tissue.drawing.routes.way_frame import AXES, NO_FIGURES, columns, fitted, moved, put_free
+from tissue.drawing.routes.way_frame import AXES, NO_FIGURES, columns, fitted, in_place, put_free
 from tissue.drawing.section.section import NARROW_PX, line_names
 
 SO_FAR = "cut so far"
@@ -61,11 +61,11 @@ def ways_out(comparison, found, side, look, width_px, routes=None):
         sheet = Sheet(look, {name: one.outline}, {name: labels}, frame.scale, {name: offset}, AXES)
         data += sheet.traces({}, {})
         if not one.outline.available and labels[1]:  # a section without figures draws no leaders of its own
-            data.append(lines(moved(_leader_strokes(labels[1], frame.scale), offset), AXES, look.ink, 0.8))
+            data.append(lines(in_place(_leader_strokes(labels[1], frame.scale), offset), AXES, look.ink, 0.8))
         if one.rest:
-            data.append(lines(moved(one.rest, offset), AXES, look.ink2, 1.0, "dot"))
-        data += [lines(moved(one.old, offset), AXES, look.ink, 2.4)] if one.old else []
-        marked += moved(mark_strokes(one.mark, frame.scale), offset) if one.mark else []
+            data.append(lines(in_place(one.rest, offset), AXES, look.ink2, 1.0, "dot"))
+        data += [lines(in_place(one.old, offset), AXES, look.ink, 2.4)] if one.old else []
+        marked += in_place(mark_strokes(one.mark, frame.scale), offset) if one.mark else []
         notes, items = notes + sheet.notes, items + sheet.plain_items
     data += [mark_trace(marked, look, AXES)] if marked else []
     data += frame.below(look, [one.line for one in drawn], side, items)
@@ -88,7 +88,7 @@ def _with(comparison, routes):
     results = {}
     for route in routes:
         option, cornea = route.option, comparison.cornea
-        figures = budget(cornea, comparison.treatment, option, *places(cornea, [option])[0])
+        figures = budget(cornea, comparison.treatment, option, *extremes(cornea, [option])[0])
         why_not = route.why_not.rstrip(".")
         # no outline asks for strength or spread
         results[route.way.id] = Result(option, route.available, why_not, figures, None, None)  # type: ignore[arg-type]

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 from tissue.drawing.base import palette
-from tissue.drawing.base.labels import Leader, Scale, label, text_size, under, wrapped
+from tissue.drawing.base.labels import Leader, Scale, below_curve, label, text_size, wrapped
 from tissue.drawing.base.outline import Outline
 from tissue.drawing.base.words import length, whole
 
@@ -161,7 +161,7 @@ def under_arch(arch, thickness_um):
     o, scale = arch.outline, arch.scale
     if not o.available:
         text = wrapped(f"Not drawn: {o.why_not}.", 0.9 * arch.half_px, arch.size_px)
-        y = under(o.back, scale, text, 0.0, arch.size_px) + 10.0
+        y = below_curve(o.back, scale, text, 0.0, arch.size_px) + 10.0
         arch.bottom_px = max(arch.bottom_px, arch.put(text, 0.0, y, left=False).box.bottom)
         return
     least = f"least bed <b>{whole(o.least.bed_um)}</b>"
@@ -175,7 +175,7 @@ def under_arch(arch, thickness_um):
         x = sign * (12.0 + text_size(text, arch.size_px)[0] / 2.0)
         box = label(text, x, 0.0, arch.size_px).box
         clear = [y + box.bottom + DOT_CLEAR_PX for dot_x, y in dots if box.left < dot_x < box.right]
-        lowest = max(lowest, under(o.back, scale, text, x, arch.size_px), *clear)
+        lowest = max(lowest, below_curve(o.back, scale, text, x, arch.size_px), *clear)
         places.append((text, x))
     for text, x in places:
         put = arch.put(text, x, lowest, left=False)
@@ -207,7 +207,7 @@ def width_lines(arch, zone_mm, treated_mm, cut_mm):
         y += WIDTH_STEP_PX
 
 
-def bars(arch, depth_um, text):
+def scale_bars(arch, depth_um, text):
     """Two bars from one corner: 1 mm across, and a depth with its words."""
     across, down = arch.scale.per_mm, depth_um * arch.scale.per_um
     y = arch.bottom_px + 14.0 + down

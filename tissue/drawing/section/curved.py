@@ -85,7 +85,7 @@ def _dress_true(arch, comparison, side, name, width_px):
     around.under_arch(arch, float(comparison.cornea.central_thickness_um))
     treated, cut = 2.0 * float(option.removal.radius_mm), float(option.cut_diameter_mm)
     around.width_lines(arch, float(option.removal.zone_mm), treated, cut)
-    around.bars(arch, 500.0, "500 µm")
+    around.scale_bars(arch, 500.0, "500 µm")
     around.end_words(arch, side)
     around.run_outs(arch)
 
@@ -96,7 +96,7 @@ def _dress_stretched(arch, comparison, side, name, width_px):
     names, taken = line_names(comparison, name), (arch.labels, arch.leaders)
     arch.labels, arch.leaders = flat_labels(arch.outline, arch.scale, SIZE_PX, names, taken)
     arch.bottom_px = max(one.box.bottom for one in arch.labels)
-    around.bars(arch, 200.0, "200 µm of depth")
+    around.scale_bars(arch, 200.0, "200 µm of depth")
     around.end_words(arch, side)
     arch.dotted += around.edges(arch)
 

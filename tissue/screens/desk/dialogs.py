@@ -30,7 +30,7 @@ def open_dialog():
 def _open_file(on_desk, file):
     """Put a file on the desk, or say every fault of it."""
     try:
-        plan = plan_file.read(file.getvalue(), file.name)
+        plan = plan_file.read_plan(file.getvalue(), file.name)
     except plan_file.PlanError as error:
         put(strip("This file was not opened; the plan on the desk is as it was.", *error.lines))
         return

@@ -8,7 +8,7 @@ import numpy as np
 
 from tissue.budget.spread import CLOSED, VOLUME, bed_variance_percent, closed_interval
 from tissue.drawing.base.palette import HEADS
-from tissue.draws.figures import draw, moved_figures, strength_name
+from tissue.draws.figures import moved_figures, sample, strength_name
 from tissue.draws.sample import NUMBER, SEED, standard_normals
 from tissue.report.measures import NO_FIGURE, measures, span
 from tissue.screens import process
@@ -29,12 +29,12 @@ class Drawn:
     shares: dict
 
 
-def drawn(comparison):
+def sampled(comparison):
     """The Drawn of a Comparison of one eye; the strength by every relationship."""
     warm().join()
     name = strength_name(comparison.judgement.relationship)
     wanted = [one.figure for one in measures().values() if one.figure in moved_figures()]
-    samples = draw(comparison, [*wanted, *map(strength_name, relationships())])
+    samples = sample(comparison, [*wanted, *map(strength_name, relationships())])
     intervals, shares = {}, {}
     for option, result in comparison.results.items():
         bed = bed_variance_percent(result.option, comparison.errors)

@@ -28,7 +28,7 @@ def sidebar(on_desk):
 
 def _displayed(on_desk, texts):
     """What stands in the fields; the other spelling of a refraction that cannot be read stays as it was."""
-    values, _ = reading.read(texts)
+    values, _ = reading.read_fields(texts)
     found = reading.displayed(texts, values)
     last = on_desk.last.get(on_desk.side)
     if "sphere_D" not in values and "refraction" in texts and last is not None:

@@ -19,7 +19,7 @@ CSS = ".tissue-fields.places .cells { grid-template-columns: repeat(auto-fill, m
 TURN_LIMITS = f"−{MOST_DEG:.0f} to {MOST_DEG:.0f}°"
 
 
-def places(on_desk, shown, wrong):
+def place_fields(on_desk, shown, wrong):
     """Draw the fields; returns the rotation that holds [degrees], and the Fault of the one typed or None.
 
     Args:

@@ -14,7 +14,7 @@ from tissue.entry.notation import write
 from tissue.errors import EyeError
 from tissue.explore.costs import planned_and_measured, step_costs, thin_lenticule_cures
 from tissue.optics.figures import optics_by_option
-from tissue.screens.desk.drawn import drawn
+from tissue.screens.desk.drawn import sampled
 
 REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
 EITHER = {"mean_K_D": "radius_mm", "radius_mm": "mean_K_D"}
@@ -31,17 +31,17 @@ class Shown:
 
     @cached_property
     def costs(self):
-        """What a step of zone, cap and flap costs every option, see `tissue.costs.step_costs`."""
+        """What a step of zone, cap and flap costs every option, see `tissue.explore.costs.step_costs`."""
         return step_costs(self.inputs.values)
 
     @cached_property
     def cures(self):
-        """A thin lenticule and its cures beside each other, see `tissue.costs.thin_lenticule_cures`."""
+        """A thin lenticule and its cures beside each other, see `tissue.explore.costs.thin_lenticule_cures`."""
         return thin_lenticule_cures(self.inputs.values)
 
     @cached_property
     def measured(self):
-        """Planned and measured cuts beside each other, see `tissue.costs.planned_and_measured`."""
+        """Planned and measured cuts beside each other, see `tissue.explore.costs.planned_and_measured`."""
         return planned_and_measured(self.inputs.values)
 
     @cached_property
@@ -56,8 +56,8 @@ class Shown:
 
     @cached_property
     def drawn(self):
-        """What the errors do to every figure, see `tissue.screens.drawn.drawn`."""
-        return drawn(self.comparison)
+        """What the errors do to every figure, see `tissue.screens.desk.drawn.sampled`."""
+        return sampled(self.comparison)
 
     @property
     def drawn_yet(self):
@@ -65,13 +65,13 @@ class Shown:
         return vars(self).get("drawn")
 
 
-def read(texts):
+def read_fields(texts):
     """Values by name, and the Fault of every field that is wrong.
 
     Args:
         texts: by name, what stands in a field; an empty text is not given.
 
-    >>> read({"refraction": "-6.00 -1.25 x 170", "central_thickness_um": "0.548"})[0]["central_thickness_um"]
+    >>> read_fields({"refraction": "-6.00 -1.25 x 170", "central_thickness_um": "0.548"})[0]["central_thickness_um"]
     548.0
     """
     values, wrong = {}, {}
@@ -88,14 +88,14 @@ def read(texts):
     return values | {name: number for name, number in numbers if not np.isnan(number)}, wrong
 
 
-def figures(texts, side):
+def shown_eye(texts, side):
     """The Shown of these texts, or None; and the Faults by field.
 
     Args:
         texts: by name, what stands in a field.
         side: OD or OS.
     """
-    values, wrong = read(texts)
+    values, wrong = read_fields(texts)
     if wrong:
         return None, wrong
     try:
@@ -114,7 +114,7 @@ def displayed(texts, values):
         values: by name, what was read.
 
     >>> typed = {"refraction": "-6 -1,25 x 170"}
-    >>> displayed(typed, read(typed)[0])["sphere_D"]
+    >>> displayed(typed, read_fields(typed)[0])["sphere_D"]
     '−6.00'
     """
     found = dict.fromkeys(fields(), "") | texts

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import streamlit as st
 
 from tissue.entry import plan_file
-from tissue.screens.desk.reading import EITHER, REFRACTION, figures, read
+from tissue.screens.desk.reading import EITHER, REFRACTION, read_fields, shown_eye
 from tissue.sources import folder
 
 SIDES = {"OD": "OD (right)", "OS": "OS (left)"}
@@ -92,7 +92,7 @@ class Desk:
         texts = self.texts.get(side, {})
         key = (side, tuple(sorted(texts.items())))
         if key not in self.results:
-            self.results[key] = figures(texts, side)
+            self.results[key] = shown_eye(texts, side)
             if len(self.results) > KEPT_RESULTS:
                 self.results.popitem(last=False)
         shown, wrong = self.results[key]
@@ -107,7 +107,7 @@ class Desk:
 
     def as_file(self):
         """The text of the plan file; what was typed stays as typed."""
-        eyes = {side: read(texts)[0] for side, texts in self.texts.items() if texts}
+        eyes = {side: read_fields(texts)[0] for side, texts in self.texts.items() if texts}
         return plan_file.dumps(plan_file.Plan(self.code, eyes, self.texts, self.text))
 
     def saved(self):
@@ -135,7 +135,7 @@ class Desk:
 
     def question(self):
         """What must be asked where everything but the refraction is the same in both eyes; empty where nothing is."""
-        eyes = [read(self.texts.get(side, {})) for side in SIDES]
+        eyes = [read_fields(self.texts.get(side, {})) for side in SIDES]
         if any(wrong for _, wrong in eyes) or self._agreement() in self.agreed:
             return ""
         right, left = ({k: v for k, v in values.items() if k not in REFRACTION} for values, _ in eyes)
@@ -163,7 +163,7 @@ def demo_files():
 
 def open_demo(desk, name):
     """Put a demo profile on the desk."""
-    desk.open(plan_file.read(demo_files()[name]), name, invented=True)
+    desk.open(plan_file.read_plan(demo_files()[name]), name, invented=True)
 
 
 def desk():

@@ -10,9 +10,9 @@ from tissue.entry.notation import write
 from tissue.optics.centration import centred_at
 from tissue.optics.pupil import outside_percent
 from tissue.optics.rotation import residual_of, rotation_residual
-from tissue.report.measures import NO_FIGURE, number
+from tissue.report.measures import NO_FIGURE, rounded
 from tissue.screens.desk.of_eye import of_eye
-from tissue.screens.desk.places import places
+from tissue.screens.desk.places import place_fields
 from tissue.screens.html import notes, part, plain_table, prose, put, strip
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
@@ -43,7 +43,7 @@ def _screen(on_desk, shown, wrong, colours):
     comparison, side = shown.comparison, on_desk.side
     above = st.container(key="align_view")
     put(part("Places from the vertex, and rotation"))
-    turn, fault = places(on_desk, shown, wrong)
+    turn, fault = place_fields(on_desk, shown, wrong)
     with above:
         _front(on_desk, shown, turn, colours)
     piece("align_words", notes(_in_words(comparison, side), FIELDS_NOTE))
@@ -184,8 +184,8 @@ def _cell(now, centred, figure, places, moved):
     """A figure as planned and, where the centre was moved, as centred."""
     if now is None:
         return NO_FIGURE
-    value = number(getattr(now, figure), places)
-    return f"{value} ({number(getattr(centred, figure), places)})" if moved else value
+    value = rounded(getattr(now, figure), places)
+    return f"{value} ({rounded(getattr(centred, figure), places)})" if moved else value
 
 
 def rotation_table(treated, turn_deg):
@@ -195,7 +195,7 @@ def rotation_table(treated, turn_deg):
     heads = ("Rotation", "What is left", "The same", "Cylinder left")
     vector = rotation_residual(treated, turn_deg).power_vector()
     at = " ".join(
-        f"{name} {number(v, 2)}" for name, v in zip(("SE", "J0", "J45"), (float(v) for v in vector), strict=True)
+        f"{name} {rounded(v, 2)}" for name, v in zip(("SE", "J0", "J45"), (float(v) for v in vector), strict=True)
     )
     here = f"At {_degrees(turn_deg)}: {both_forms(rotation_residual(treated, turn_deg))}; {at} D."
     return plain_table(heads, lines, "Rotation", numbers=(3,)) + notes(here, SE_NOTE)

@@ -15,7 +15,7 @@ from tissue.entry.checks import fault_of
 from tissue.entry.notation import echo, read_refraction
 from tissue.errors import EyeError
 from tissue.eye.refraction import Refraction
-from tissue.report.measures import number
+from tissue.report.measures import rounded
 from tissue.report.routes_terminal import cap_trade as cap_words
 from tissue.report.routes_terminal import healed_words
 from tissue.routes.enhancement import cap_needed_um, enhancement
@@ -119,16 +119,16 @@ def _ways(on_desk, shown, found, depends, colours):
 
 def _reserve(comparison, left, found):
     """Reserve of all three options in micrometres and dioptres, and the same correction after another first act."""
-    lines = [(HEADS[name], number(one.reserve_um), number(one.myopia_D, 2)) for name, one in left.items()]
-    line = number(comparison.judgement.bed_line_um)
+    lines = [(HEADS[name], rounded(one.reserve_um), rounded(one.myopia_D, 2)) for name, one in left.items()]
+    line = rounded(comparison.judgement.bed_line_um)
     first = ("First act", f"Bed over the line of {line} µm, µm", "Myopia that an ablation of it could treat, D")
-    later = [(f"{one.words[0].upper()}{one.words[1:]}", number(one.bed_um), number(one.clearance_um))
+    later = [(f"{one.words[0].upper()}{one.words[1:]}", rounded(one.bed_um), rounded(one.clearance_um))
              for one in later_ways(comparison, found.ablation)]  # fmt: skip
     return (
         part("Reserve")
         + plain_table(first, lines, "Reserve", numbers=(1, 2))
         + notes(
-            f"By thickness alone, at the plan's zone of {number(comparison.treatment.zone_mm, 2)} mm. It does not say "
+            f"By thickness alone, at the plan's zone of {rounded(comparison.treatment.zone_mm, 2)} mm. It does not say "
             "that so much may be treated: curvature, optics and shape set their own ends."
         )
         + part("The same second correction after another first act")
@@ -177,8 +177,8 @@ def _assumed(comparison):
     return (
         "The first act is the extraction of the plan. Zone as planned; blend and base by the ramp of the residual "
         "unless the plan gives them; the front radius as the first act left it.",
-        f"Room inside the cap counts the error of the cap: bias {number(error.bias_um, 1)} and 1.96 times an SD of "
-        f"{number(error.sd_um, 1)} µm. An epithelium that has grown by 15 µm, and its spread between eyes, must fit "
+        f"Room inside the cap counts the error of the cap: bias {rounded(error.bias_um, 1)} and 1.96 times an SD of "
+        f"{rounded(error.sd_um, 1)} µm. An epithelium that has grown by 15 µm, and its spread between eyes, must fit "
         "above a thin flap.",
         healed_words(comparison),
     )

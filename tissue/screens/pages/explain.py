@@ -89,7 +89,7 @@ def _steps(on_desk, shown, told, chosen, colours):
                 "explain_section",
                 (shown, side, way, step, colours.name),
                 Picture(
-                    lambda: explain.section(shown.comparison, side, way, step, colours, _pictures(shown, way)),
+                    lambda: explain.step_section(shown.comparison, side, way, step, colours, _pictures(shown, way)),
                     lambda: explain.describe_section(shown.comparison, side, way, step),
                     f"{told.name}, {told.steps[at][0]}",
                     fixed=True,

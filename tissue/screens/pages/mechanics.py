@@ -94,7 +94,7 @@ def _solved(comparison, key):
 
 def _solve(comparison, name):
     from tissue.errors import EyeError
-    from tissue.mechanics import PICTURE, Choice, model, runs, section_plan, spread
+    from tissue.mechanics import PICTURE, Choice, model, runs, section_plan, spread_of_runs
     from tissue.mechanics.shape import conic_mm
 
     try:
@@ -108,7 +108,7 @@ def _solve(comparison, name):
     def front(r_mm):
         return conic_mm(np.asarray(r_mm), shape.radius_mm, shape.asphericity) + shape.epithelium_mm
 
-    return found[name], spread(found), plan, front
+    return found[name], spread_of_runs(found), plan, front
 
 
 def _maps(states, front, key, colours):
@@ -123,7 +123,7 @@ def _maps(states, front, key, colours):
                     f"stress_{name}",
                     (key, colours.name, name),
                     Picture(
-                        partial(stress.stress_map, states[name], name, colours, scale, front, bar=name == barred),
+                        partial(stress.draw_stress, states[name], name, colours, scale, front, bar=name == barred),
                         partial(stress.describe_map, states[name], name),
                         stress.TITLES[name],
                         file=f"stress-{name}",

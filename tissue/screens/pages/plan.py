@@ -109,7 +109,7 @@ def _both(on_desk, colours):
             views.picture(on_desk, one, colours, strip, columns=2)
     eyes = {side: one for side, (one, _) in found.items() if one is not None}
     shown = eyes.values()
-    footnotes = words.pair_footnotes(shown, on_desk.kept) + below.notices(*shown)
+    footnotes = words.pair_footnotes(shown, on_desk.kept) + below.notices_part(*shown)
     _with_draws(main_width(), shown, lambda _: piece("pair", pair_table(eyes, on_desk.kept) + footnotes))
 
 

@@ -145,7 +145,7 @@ def _now(own):
 def _ask(own):
     """The question with what is given, and the place for the answer."""
     question = own.question
-    put(head(question, own.at + 1, len(own.questions)) + given(question))
+    put(head(question, own.at + 1, len(own.questions)) + given_table(question))
     if own.fault:
         put(strip(f"{own.fault[0].upper()}{own.fault[1:]}."))
     with st.form(f"rounds_form_{own.number}_{own.at}", border=False):
@@ -199,7 +199,7 @@ def _reveal(own):
     """The committed answer, the arithmetic line by line, and the way on."""
     judged = own.judged
     question = judged.question
-    put(head(question, own.at + 1, len(own.questions)) + given(question) + outcome(judged))
+    put(head(question, own.at + 1, len(own.questions)) + given_table(question) + outcome_words(judged))
     put(arithmetic(question))
     last = own.at + 1 == len(own.questions)
     st.button(
@@ -263,7 +263,7 @@ def head(question, at, count):
     return tag("p", *where, class_="round-at") + before + tag("h2", question.prompt, class_="asked")
 
 
-def given(question):
+def given_table(question):
     """Table of what is given, its defaults marked."""
     rows = []
     for row in question.given:
@@ -281,7 +281,7 @@ def label_line(words):
     return tag("p", words, class_="round-label")
 
 
-def outcome(judged):
+def outcome_words(judged):
     """How the committed answer lies to the arithmetic."""
     question = judged.question
     lines = [joined("The arithmetic: ", tag("b", question.answer_words))]

@@ -11,7 +11,7 @@ from tissue.drawing.section.section import NARROW_PX
 from tissue.entry.checks import Fault
 from tissue.entry.file_name import file_name
 from tissue.entry.notation import shown as as_read
-from tissue.report.measures import number
+from tissue.report.measures import rounded
 from tissue.routes.cutting import STAGES, clock_of
 from tissue.routes.notices import rescue_notices
 from tissue.routes.rescue import rescue
@@ -84,9 +84,9 @@ def _screen(on_desk, shown, colours):
 
 def _thickest(found):
     """The thickest flap that keeps the margin, in words; empty where no flap is in question."""
-    margin = number(found.margin_um)
+    margin = rounded(found.margin_um)
     if not np.isnan(found.thickest_flap_um):
-        flap = number(np.floor(found.thickest_flap_um))
+        flap = rounded(np.floor(found.thickest_flap_um))
         return f"The thickest flap that keeps the margin of {margin} µm: {flap} µm."
     if any(one.way.id == "flap" for one in found.routes):
         return f"No flap of 60 µm or more keeps the margin of {margin} µm."

@@ -12,7 +12,7 @@ from tissue.drawing.charts.maps import input_words
 from tissue.entry.fields import fields
 from tissue.errors import EyeError
 from tissue.explore.tradeoffs import PAIRS, seek, sweep
-from tissue.report.measures import FLAP_SHARES, NOT_STUDIED, measures, number, strength
+from tissue.report.measures import FLAP_SHARES, NOT_STUDIED, measures, rounded, strength
 from tissue.screens import frame
 from tissue.screens.desk import inputs
 from tissue.screens.desk.drawn import HOW_MANY
@@ -62,7 +62,7 @@ def _screen(on_desk, shown, colours, head):
     names = _names(shown, chosen)
     with top:
         piece("to_eye", head + _only(names))
-        tradeoff_map.moved(on_desk)
+        tradeoff_map.click_undone(on_desk)
     said = st.empty()
     put(notes(HELD if st.session_state.get("to_names") == names else WORKING), said)
     columns = 2 if main_width() >= NARROW_PX else 1
@@ -70,13 +70,13 @@ def _screen(on_desk, shown, colours, head):
     with left, st.container(key="to_map_part"):
         tradeoff_map.draw(on_desk, shown, colours, chosen, columns, names["to_map_part"])
     with right, st.container(key="to_lines_part"):
-        lines(on_desk, shown, colours, chosen, columns, names["to_lines_part"])
+        draw_lines(on_desk, shown, colours, chosen, columns, names["to_lines_part"])
     with st.container(key="to_rest"):
         name = names["to_rest"]
         tables = below.costs(shown) + thin(shown) + measured(shown)
         piece("to_tables", tag("div", tables, data_for=name))
         errors(on_desk, shown, colours, name)
-        search(shown, name)
+        search_row(shown, name)
     put(notes(HELD), said)
     st.session_state["to_names"] = names
 
@@ -127,7 +127,7 @@ def _capital(text):
     return text[0].upper() + text[1:]
 
 
-def lines(on_desk, shown, colours, chosen, columns, stands_for):
+def draw_lines(on_desk, shown, colours, chosen, columns, stands_for):
     """All options over one input, spread as bands.
 
     Args:
@@ -186,7 +186,7 @@ def errors(on_desk, shown, colours, stands_for):
     put(notes(SHARES_NOTE))
 
 
-def search(shown, stands_for):
+def search_row(shown, stands_for):
     """A row of choices that reads as a question, and its answer.
 
     Args:
@@ -237,6 +237,6 @@ def _answer(shown, option, field, measure, like, wanted):
     key = (shown, option, name, float(wanted), field)
     found = kept("to_found", key, lambda: seek(shown.inputs.values, option, name, float(wanted), field))
     said = found.words(
-        fields()[field].heading, lambda value: f"{number(value, measure.decimals)} {measure.unit}".strip()
+        fields()[field].heading, lambda value: f"{rounded(value, measure.decimals)} {measure.unit}".strip()
     )
     return f"{HEADS[option]}. {said}"

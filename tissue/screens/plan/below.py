@@ -7,7 +7,7 @@ from tissue.drawing.base.palette import HEADS
 from tissue.drawing.base.words import SIDES
 from tissue.drawing.charts.strength import describe_dots, describe_profiles, dot_plot, strength_profiles
 from tissue.entry.fields import fields
-from tissue.report.measures import number
+from tissue.report.measures import rounded
 from tissue.screens.desk.drawn import strength_intervals
 from tissue.screens.evidence.figures import contradictions_part
 from tissue.screens.html import NOTHING, joined, notes, notice_list, part, plain_table, put
@@ -45,7 +45,7 @@ def show(shown, on_desk, colours, narrow):
     """
     comparison = shown.comparison
     _figures(shown, on_desk, narrow)
-    piece("notices", notices(shown) + thin(shown))
+    piece("notices", notices_part(shown) + thin(shown))
     cost_place = st.container(key="costs")
     more = table(
         comparison, on_desk.side, ("more",), narrow, kept=_kept(on_desk), drawn=shown.drawn_yet, above=heads(narrow)
@@ -88,7 +88,7 @@ def _strength_charts(shown, name, colours, narrow):
     )
 
 
-def notices(*eyes):
+def notices_part(*eyes):
     """The notices in words, and where the drawn line comes from; what holds for both eyes is said once.
 
     Args:
@@ -141,5 +141,5 @@ def _cost(change):
 
 
 def _signed(value):
-    text = number(value, 1)
+    text = rounded(value, 1)
     return text if text.startswith("−") or text == "0.0" else f"+{text}"

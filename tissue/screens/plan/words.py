@@ -6,7 +6,7 @@ from tissue.drawing.base.words import SIDES, place_words
 from tissue.drawing.charts.strength import credited
 from tissue.entry.fields import fields
 from tissue.entry.notation import write
-from tissue.report.measures import NOT_STUDIED, number
+from tissue.report.measures import NOT_STUDIED, rounded
 from tissue.screens.desk import reading
 from tissue.screens.desk.drawn import HOW_MANY
 from tissue.screens.html import joined, notes, strip, tag
@@ -28,9 +28,9 @@ def eye_line(shown, side):
         parts.append(tag("span", f"treated {wanted}"))
     plane = write(at_cornea.sphere_D, at_cornea.cylinder_D, at_cornea.axis_deg)[0]
     parts.append(tag("span", f"at the cornea {plane}"))
-    thickness = f"centre {number(cornea.central_thickness_um)} µm"
+    thickness = f"centre {rounded(cornea.central_thickness_um)} µm"
     if cornea.thinnest_um < cornea.central_thickness_um:
-        thickness += f", thinnest {number(cornea.thinnest_um)} µm"
+        thickness += f", thinnest {rounded(cornea.thinnest_um)} µm"
         where = place_words(cornea.thinnest_x_mm, cornea.thinnest_y_mm, side)
         thickness += joined(" ", tag("span", f"({where})", class_="place")) if where else ""
     return _eye(side, *parts, tag("span", thickness))
@@ -114,7 +114,7 @@ def pair_footnotes(eyes, kept=()):
 def _assumption(comparison):
     """What strength counts, and the figures with every layer counted and with none."""
     both, neither = (
-        " / ".join(number(credited(comparison, result, credit), 1) for result in comparison.results.values())
+        " / ".join(rounded(credited(comparison, result, credit), 1) for result in comparison.results.values())
         for credit in (1.0, 0.0)
     )
     judgement = comparison.judgement

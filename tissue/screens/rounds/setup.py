@@ -101,7 +101,7 @@ def _cases(session, eyes):
 def _invented():
     """Every eye of the demo profiles."""
     files = demo_files().items()
-    return tuple(case for name, path in files for case in cases_of(plan_file.read(path), name, "invented"))
+    return tuple(case for name, path in files for case in cases_of(plan_file.read_plan(path), name, "invented"))
 
 
 def _of_desk(side, said):
@@ -122,7 +122,7 @@ def _of_file(session, said):
     file = st.file_uploader("A plan file (TOML)", type=["toml"], key="rounds_file", max_upload_size=FILE_MB)
     if file is not None:
         try:
-            plan = plan_file.read(file.getvalue(), file.name)
+            plan = plan_file.read_plan(file.getvalue(), file.name)
             session.file = file.name, cases_of(plan, file.name.removesuffix(".toml"), "a plan file")
         except plan_file.PlanError as error:
             said += [f"{file.name} was not taken.", *error.lines]

@@ -6,7 +6,7 @@ from tissue.screens import frame
 from tissue.screens.parts.chart import chart
 
 
-def run():
+def draw_screen():
     """Draw the screen that is looked at."""
     st.set_page_config(
         page_title="Tissue budget", page_icon=frame.ICON, layout="wide", initial_sidebar_state=frame.sidebar()
@@ -19,4 +19,4 @@ def run():
 
 
 if __name__ == "__main__":
-    run()
+    draw_screen()

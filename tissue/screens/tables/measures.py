@@ -30,7 +30,7 @@ def pair_beside(measure, result):
     return AS_PLANNED if as_planned(measure) and result.available else ""
 
 
-def beside(measure, result, side, narrow=False):
+def beside_value(measure, result, side, narrow=False):
     """What stands beside a value: parts, place or spread; empty where there is nothing.
 
     Args:

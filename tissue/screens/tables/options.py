@@ -7,8 +7,8 @@ from tissue.drawing.base.words import SIDES
 from tissue.drawing.section.section import column_shares
 from tissue.report.measures import GROUPS, marked, measures, optics_measures, value_of
 from tissue.screens.desk.drawn import behind_words, interval_words
-from tissue.screens.html import columns_of, hidden_heads, joined, scrolled, tag
-from tissue.screens.tables.measures import beside, pair_beside
+from tissue.screens.html import column_widths, hidden_heads, joined, scrolled, tag
+from tissue.screens.tables.measures import beside_value, pair_beside
 
 BORDER = {"dot": "dotted", "dash": "dashed", "solid": "solid"}
 PAIR_NAME_PERCENT = 24.0  # width of the column of names in the table of both eyes
@@ -17,7 +17,7 @@ PAIR_NAME_PERCENT = 24.0  # width of the column of names in the table of both ey
 def colgroup(narrow=False):
     """Widths of the columns, from the same shares as the sections above them: each ends where the next begins."""
     measure, option, gap = column_shares(narrow)
-    return columns_of(100.0 * width for width in (measure, option + gap, option + gap, option))
+    return column_widths(100.0 * width for width in (measure, option + gap, option + gap, option))
 
 
 def middles(narrow=False):
@@ -81,7 +81,7 @@ def _row(measure, comparison, side, narrow, kept, drawn):
     """A measure of every option; where a plan is kept, its value stands beside instead of parts and spread."""
     cells = []
     for name, result in comparison.results.items():
-        words = beside(measure, result, side, narrow) or interval_words(comparison, drawn, measure, name)
+        words = beside_value(measure, result, side, narrow) or interval_words(comparison, drawn, measure, name)
         if kept is not None:
             words = _kept_words(measure, kept, name)
         cells.append(_value_cell(measure, result, comparison.judgement, words))
@@ -130,7 +130,7 @@ def pair_table(eyes, kept=None, groups=("depth", "shares", "stays")):
             label = measure.heading(columns[0][0].comparison.judgement)
             name = name_cell(measure.id, label, _pair_behind(measure, eyes))
             rows.append(tag("tr", name, *cells, class_="important" if measure.key else None))
-    widths = columns_of([PAIR_NAME_PERCENT] + [(100.0 - PAIR_NAME_PERCENT) / len(columns)] * len(columns))
+    widths = column_widths([PAIR_NAME_PERCENT] + [(100.0 - PAIR_NAME_PERCENT) / len(columns)] * len(columns))
     return scrolled(tag("table", widths, _pair_heads(eyes, columns), tag("tbody", *rows), class_="figures pair"))
 
 

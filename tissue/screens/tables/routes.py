@@ -4,11 +4,11 @@ import numpy as np
 
 from tissue.drawing.base.words import place_words
 from tissue.drawing.routes.way_frame import FEWEST, columns
-from tissue.report.measures import NO_FIGURE, NOT_STUDIED, measures, number, span
+from tissue.report.measures import NO_FIGURE, NOT_STUDIED, measures, rounded, span
 from tissue.routes.ways import PROTOCOL
 from tissue.screens.html import (
     NOTHING,
-    columns_of,
+    column_widths,
     hidden_caption,
     hidden_heads,
     notes,
@@ -84,7 +84,7 @@ def ways_notes(judgement):
     """What stands under the last table."""
     spread = "Beside the strength: least and greatest over all published relationships."
     margin = (
-        f"Margin between an old and a new cut: {number(judgement.margin_um)} µm, from memory, not checked; an input."
+        f"Margin between an old and a new cut: {rounded(judgement.margin_um)} µm, from memory, not checked; an input."
     )
     return notes(PROTOCOL, f"{spread} {margin}", NOT_STUDIED)
 
@@ -97,20 +97,20 @@ def _figures(judgement, short):
         values = [value for value in route.strength_percent.values() if not np.isnan(value)]
         range_ = span(min(values), max(values)) if values else ""
         over = "" if short or not values else f" over {len(values)} curves"
-        return number(route.strength_percent[chosen], 1), range_ + over, ""
+        return rounded(route.strength_percent[chosen], 1), range_ + over, ""
 
     return (
-        ("cut", lambda r: (number(r.cut_um), "", "")),
-        ("removed", lambda r: (number(r.removal_central_um), "", "")),
-        ("bed", lambda r: (number(r.bed_central_um), "", "")),
-        ("bed_least", lambda r: (number(r.bed_min_um), "", "")),
+        ("cut", lambda r: (rounded(r.cut_um), "", "")),
+        ("removed", lambda r: (rounded(r.removal_central_um), "", "")),
+        ("bed", lambda r: (rounded(r.bed_central_um), "", "")),
+        ("bed_least", lambda r: (rounded(r.bed_min_um), "", "")),
         ("strength", strength),
     )
 
 
 def _altered(route, later):
     """PTA, with its mark where it was not studied: no share was studied after two acts."""
-    text = number(route.altered_percent, 1)
+    text = rounded(route.altered_percent, 1)
     studied = route.option.share_validated and not later
     return text, "", "" if studied or text == NO_FIGURE else "†"
 
@@ -118,7 +118,7 @@ def _altered(route, later):
 def _clearance(route, side, narrow):
     """Clearance and its place."""
     place = "" if narrow else place_words(route.clearance.x_mm, route.clearance.y_mm, side)
-    return number(route.clearance.value), place, ""
+    return rounded(route.clearance.value), place, ""
 
 
 def _row(routes, name, say):
@@ -151,7 +151,7 @@ def _colgroup(routes, narrow):
     c = columns(len(routes), narrow)
     widths = [c.measure] + [c.each + c.gap] * (len(routes) - 1) + [c.each]
     widths += [1.0 - sum(widths)] if len(routes) < FEWEST else []
-    return columns_of(100.0 * width for width in widths)
+    return column_widths(100.0 * width for width in widths)
 
 
 def _middles(routes, narrow):

@@ -5,9 +5,9 @@ from pathlib import Path
 import numpy as np
 import streamlit as st
 
-from tissue.drawing.charts.distributions import describe_columns, histogram, scatter
+from tissue.drawing.charts.distributions import describe_distributions, histogram, scatter
 from tissue.entry.file_name import file_name
-from tissue.report.measures import NOT_STUDIED, number
+from tissue.report.measures import NOT_STUDIED, rounded
 from tissue.screens import frame
 from tissue.screens.html import notes, part, plain_table, put
 from tissue.screens.parts.chart.chart import Picture, chart
@@ -57,7 +57,7 @@ def show(found):
             key,
             Picture(
                 lambda: histogram(columns, colours, WORDS[measure]),
-                lambda: describe_columns(columns, WORDS[measure]),
+                lambda: describe_distributions(columns, WORDS[measure]),
                 "distribution",
                 file="series-distribution",
             ),
@@ -122,7 +122,7 @@ def _against(series, columns, measure, against, key, colours):
         (*key, against),
         Picture(
             lambda: scatter(x, columns, colours, against, WORDS[measure]),
-            lambda: f"{describe_columns(columns, WORDS[measure])} Drawn against {against}.",
+            lambda: f"{describe_distributions(columns, WORDS[measure])} Drawn against {against}.",
             "scatter",
             file="series-scatter",
         ),
@@ -142,7 +142,7 @@ def _groups(series, measure):
         one = st.checkbox("One eye a patient, drawn with a seed", key="series_one", disabled="patient" not in series)
     wanted = [f"{option}_{measure}" for option in OPTIONS]
     lines = [
-        (label, name, str(eyes), str(patients), *(number(value, 1) for value in figures))
+        (label, name, str(eyes), str(patients), *(rounded(value, 1) for value in figures))
         for label, name, eyes, patients, *figures in summary_rows(series, by, wanted, one)
     ]
     heads = ("Group", "Figure", "Eyes", "Patients", "Mean", "SD", "Median", "Least", "Greatest", "Mean from", "to")
@@ -163,5 +163,5 @@ def _agreement(series):
         second = right.selectbox("Second", names, index=1, key="series_second")
         found = agreement(*(np.where(series.worked, series.numbers(name), np.nan) for name in (first, second)))
         heads = ("Pairs", "Bias, first − second", "SD", "Limits of agreement from", "to")
-        line = (str(found.pairs), *(number(value, 2) for value in found[1:]))
+        line = (str(found.pairs), *(rounded(value, 2) for value in found[1:]))
         put(plain_table(heads, [line], "Agreement", numbers=range(5)))

@@ -3,7 +3,7 @@
 from tissue.budget.notices import THIN_LENTICULE_UM
 from tissue.drawing.base.palette import HEADS
 from tissue.entry.fields import fields
-from tissue.report.measures import NO_FIGURE, number, span
+from tissue.report.measures import NO_FIGURE, rounded, span
 from tissue.screens.html import NOTHING, notes, part, plain_table
 
 CURES = {"as-planned": "As planned", "wider-zone": "Wider zone", "thicker-base": "Thicker base"}
@@ -33,10 +33,10 @@ def thin(shown):
     for row in shown.cures:
         mine = row.figures["lenticule"]
         values = now | row.inputs
-        cells = [number(values["zone_mm"], 2), number(values["base_um"], 1)]
-        cells += [number(mine[figure], decimals) for figure, decimals in CURE_FIGURES]
+        cells = [rounded(values["zone_mm"], 2), rounded(values["base_um"], 1)]
+        cells += [rounded(mine[figure], decimals) for figure, decimals in CURE_FIGURES]
         change = mine["bed_min_um"] - planned.figures["lenticule"]["bed_min_um"]
-        cells += [NO_FIGURE if row is planned else number(change, 0), number(mine["strength_percent"], 1)]
+        cells += [NO_FIGURE if row is planned else rounded(change, 0), rounded(mine["strength_percent"], 1)]
         rows.append([CURES[row.id], *cells])
     title = "A thin lenticule, and what each cure costs"
     missing = [words for id, words in NO_CURE.items() if all(row.id != id for row in shown.cures)]
@@ -51,11 +51,11 @@ def measured(shown):
             mine = row.figures[option]
             cut = shown.comparison.results[option].option
             depth = cut.cut_planned_um if row is planned else cut.cut_um
-            figures = [number(depth), number(mine["bed_central_um"]), span(mine["bed_low_um"], mine["bed_high_um"])]
+            figures = [rounded(depth), rounded(mine["bed_central_um"]), span(mine["bed_low_um"], mine["bed_high_um"])]
             figures += [
-                number(mine["bed_min_um"]),
-                number(mine["altered_percent"], 1),
-                number(mine["strength_percent"], 1),
+                rounded(mine["bed_min_um"]),
+                rounded(mine["altered_percent"], 1),
+                rounded(mine["strength_percent"], 1),
             ]
             rows.append([f"{HEADS[option]}, {word}", *figures])
     if not rows:

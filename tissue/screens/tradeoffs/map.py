@@ -142,7 +142,7 @@ def _move(on_desk, shown, pair, clicked):
     st.rerun()
 
 
-def moved(on_desk):
+def click_undone(on_desk):
     """What a click changed, and the way back, as long as nothing else is changed."""
     change = st.session_state.get("to_moved")
     if not change or change[0] != on_desk.side:

@@ -7,7 +7,7 @@ import numpy as np
 
 from tissue.entry.checks import Fault, check_one, fault_of
 from tissue.entry.fields import fields
-from tissue.entry.notation import LONGEST, read, read_refraction, shown
+from tissue.entry.notation import LONGEST, read_refraction, read_text, shown
 from tissue.errors import EyeError
 
 NUMBER_CELL = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
@@ -139,7 +139,7 @@ def _odd(name, factor, unsigned_plus, text):
     try:
         if factor != 1.0 and NUMBER_CELL.fullmatch(text) and (field.kind != "power" or text[0] in "+-"):
             return in_our_unit(float(text.replace(",", ".")), factor)
-        return read(name, text)
+        return read_text(name, text)
     except EyeError as error:
         return _without_semicolon(fault_of(error))
 

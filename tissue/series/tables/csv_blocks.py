@@ -11,7 +11,7 @@ from tissue.series.names import LAST, POWERS_READ, decimals, figure_names
 from tissue.series.rows import outcomes
 from tissue.series.tables.cells import guard, has_formula, read_columns, unguard
 from tissue.series.tables.dialect import Dialect, sniff
-from tissue.series.tables.digits import digits, lines
+from tissue.series.tables.digits import digits, line_bytes
 from tissue.series.tables.distinct import Distinct
 from tissue.series.tables.header import columns_of
 from tissue.series.tables.plain_rows import plain_columns
@@ -244,7 +244,7 @@ def _written(job, beginnings, result, reasons):
             columns.append(_marked(job, value.tolist()))
     columns.append(np.where(bad, parted + b"refused", parted + b"ok"))
     columns.append(_marked(job, reasons))
-    return lines(columns)
+    return line_bytes(columns)
 
 
 def powers_read(job, row):

@@ -60,13 +60,13 @@ def digits(values, decimals, comma=False, before=b""):
     return written
 
 
-def lines(columns):
+def line_bytes(columns):
     """Rows of bytes: the columns side by side and a line end.
 
     Args:
         columns: arrays of bytes, shape (rows,); what parts them stands in them.
 
-    >>> lines([np.array([b"a", b"b"]), np.array([b",1.0", b","])])
+    >>> line_bytes([np.array([b"a", b"b"]), np.array([b",1.0", b","])])
     b'a,1.0\\r\\nb,\\r\\n'
     """
     named = {str(i): column for i, column in enumerate(columns)}

@@ -9,12 +9,12 @@ import numpy as np
 from tissue.entry.fields import fields
 from tissue.errors import EyeError
 from tissue.series.names import decimals, figure_names
-from tissue.series.rows import outcome
+from tissue.series.rows import whole_outcome
 from tissue.series.tables.arrow_columns import column_of, numbers_in, text_column
 from tissue.series.tables.cells import in_our_unit, read_columns
 from tissue.series.tables.distinct import Distinct
 from tissue.series.tables.header import columns_of
-from tissue.series.tables.parquet_file import ROWS, opened, parts, readable
+from tissue.series.tables.parquet_file import ROWS, batches, opened, readable
 from tissue.series.working import Summary, in_order, whole_table
 from tissue.series.wrong import TableError
 
@@ -42,7 +42,7 @@ def worked(table, mapping=None, with_optics=False):
     for i, column in enumerate(columns):
         if column.field in fields() or column.field == "side":
             values |= _values(table.column(i), column, found, unread)
-    result = outcome(values, table.num_rows, found, with_optics, unread=unread)
+    result = whole_outcome(values, table.num_rows, found, with_optics, unread=unread)
     count = table.num_rows
     added = {name: column_of(result.figures[name]) if count else _empty(name) for name in figure_names(with_optics)}
     added["status"] = text_column(["refused" if reason else "ok" for reason in result.reasons])
@@ -129,7 +129,7 @@ def stream_parquet(table, name, out, mapping=None, *, with_optics=False, progres
     file, kinds = table
     one = 1 if file.metadata.num_rows <= ROWS else workers
     rows = refused = 0
-    pieces = ((part,) for part in parts(file, kinds, name))
+    pieces = ((part,) for part in batches(file, kinds, name))
     worked_out = in_order(partial(_part, mapping=mapping, with_optics=with_optics), pieces, one)
     first = next(worked_out, None)
     if first is None:

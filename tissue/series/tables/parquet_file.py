@@ -97,7 +97,7 @@ def _plain(kind):
     return number or _is_text(kind) or types.is_temporal(kind) or types.is_null(kind)
 
 
-def parts(file, kinds, name):
+def batches(file, kinds, name):
     """The rows of a file in parts of not too many texts, as record batches of these kinds.
 
     Args:

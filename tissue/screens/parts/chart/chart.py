@@ -66,7 +66,7 @@ def ask_early():
         put(script_of(ask), place, scripts=True)
 
 
-def plain(value):
+def plain_figure(value):
     """What JSON does not know, as plain numbers and lists."""
     if isinstance(value, np.ndarray):
         return value.tolist()
@@ -161,7 +161,7 @@ def _built(picture, columns):
         "gap": GAP_PX,
         "library": library_url(),
     }
-    return json.dumps(spec, default=plain, separators=(",", ":"), allow_nan=False).encode(), figure, alt
+    return json.dumps(spec, default=plain_figure, separators=(",", ":"), allow_nan=False).encode(), figure, alt
 
 
 def _wide(key):
