@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from tissue.entry.fields import fields, figure
 from tissue.entry.notation import read_text, shown
@@ -44,7 +45,7 @@ class Fault:
         return f"{self.field}: read {self.read}, accepted {self.accepted}"
 
 
-def fault_of(error):
+def fault_of(error: EyeError) -> Fault:
     """The Fault that an EyeError tells of.
 
     >>> fault_of(EyeError("zone_mm", 65, "4 to 9 mm")).text
@@ -82,7 +83,7 @@ class Finding:
         return Fault(self.field, read, self.accepting(at))
 
 
-def is_given(value):
+def is_given(value: ArrayLike | None) -> NDArray[np.bool_]:
     """Where a number or a text is given, by element: not NaN, not None, not empty.
 
     >>> is_given([1.0, float("nan")]).tolist(), bool(is_given(""))
@@ -231,7 +232,7 @@ def _deeper_than_epithelium(columns):
     return found
 
 
-def check_one(name, text):
+def check_one(name: str, text: str) -> float | str | Fault:
     """The value that a text gives one field, or the Fault; NaN (or an empty text) where nothing is written.
 
     What must agree between fields is left to `faults`.

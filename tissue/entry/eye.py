@@ -1,10 +1,11 @@
 """From the values of an eye, or columns of them, to what the arithmetic takes; and back to every value used."""
 
 import dataclasses
+from typing import Any
 
 import numpy as np
 
-from tissue.budget.comparison import compare
+from tissue.budget.comparison import Comparison, compare
 from tissue.entry.checks import is_given
 from tissue.entry.fields import fields
 from tissue.errors import given
@@ -32,7 +33,7 @@ class Inputs:
     errors: Errors
     pupil: Pupil
 
-    def compare(self):
+    def compare(self) -> Comparison:
         """The three options of this eye, see `tissue.budget.comparison.compare`."""
         return compare(
             self.cornea,
@@ -46,7 +47,7 @@ class Inputs:
         )
 
 
-def filled(values):
+def filled(values: dict[str, Any]) -> dict[str, Any]:
     """Every name of the interface with what was given, or its plain default; NaN or an empty text without either.
 
     Args:
@@ -67,7 +68,7 @@ def _filled(field, value):
     return np.where(is_given(value), value, plain).astype(str)[()]
 
 
-def build(values, side=""):
+def build(values: dict[str, Any], side: str = "") -> Inputs:
     """The objects of the arithmetic from the values of an eye, defaults put in.
 
     The checks of `checks.faults` come first: nothing is looked at again here.
@@ -124,7 +125,7 @@ def _treated(known, measured):
     return Refraction(**triple, vertex_mm=known["vertex_mm"])
 
 
-def used(inputs, comparison, refraction=""):
+def used(inputs: Inputs, comparison: Comparison, refraction: str = "") -> dict[str, Any]:
     """Every name of the interface with the value used, rules worked out; NaN or an empty text where none is.
 
     Args:
@@ -151,7 +152,7 @@ def used(inputs, comparison, refraction=""):
     return known
 
 
-def not_given(values):
+def not_given(values: dict[str, Any]) -> list[str]:
     """Names of the interface for which a default or a rule stands in, in the order of the form.
 
     >>> "zone_mm" in not_given({"sphere_D": -6.0}), "sphere_D" in not_given({"sphere_D": -6.0})

@@ -1,11 +1,16 @@
 """Every input of the tool, read once from fields.toml: names, units, limits, defaults and help."""
 
 import tomllib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
+from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
+
+from tissue.vocabulary import Floats
 
 DEFAULT_STATUS = {
     "P": "printed",
@@ -17,12 +22,12 @@ DEFAULT_STATUS = {
 }
 
 
-def measure(words, unit):
+def measure(words: str, unit: str) -> str:
     """A figure with its unit behind it: a space before letters, none before a degree sign."""
     return f"{words}{unit}" if unit == "°" else f"{words} {unit}".rstrip()
 
 
-def figure(value, signed=False):
+def figure(value: Floats, signed: bool = False) -> str:
     """A number as words show it: a true minus sign, no trailing zeros.
 
     >>> figure(-0.70), figure(20.0, signed=True), figure(548.0)
@@ -42,7 +47,7 @@ class AlsoIn:
     times: float = np.nan
     divides: float = np.nan
 
-    def convert(self, number):
+    def convert(self, number: ArrayLike) -> Floats:
         """The number in the unit of the field [any shape]."""
         number = np.asarray(number, dtype=float)
         if not np.isnan(self.divides):
@@ -63,23 +68,23 @@ class Field:
     unit: str = ""
     low: float = np.nan
     high: float = np.nan
-    default: object = None
+    default: Any = None
     rule: str = ""
     step: float | None = None
-    choices: tuple = ()
+    choices: tuple[str, ...] = ()
     also: AlsoIn | None = None
-    called: tuple = ()
+    called: tuple[str, ...] = ()
     folded: bool = False
     source: str = ""
     status: str = ""
 
     @property
-    def is_number(self):
+    def is_number(self) -> bool:
         """True for a power or any other number."""
         return self.kind in ("power", "number")
 
     @property
-    def heading(self):
+    def heading(self) -> str:
         """Label with its unit, as it stands beside the field.
 
         >>> fields()["zone_mm"].heading
@@ -88,7 +93,7 @@ class Field:
         return f"{self.label}, {self.unit}" if self.unit else self.label
 
     @property
-    def accepted(self):
+    def accepted(self) -> str:
         """What the field accepts, in words.
 
         >>> fields()["sphere_D"].accepted
@@ -107,7 +112,7 @@ class Field:
         return words + (", with its sign unless it is 0" if signed else "")
 
     @property
-    def default_words(self):
+    def default_words(self) -> str:
         """The default in words, or the rule that gives it; empty where the field must be given."""
         if self.default is None:
             return self.rule
@@ -116,7 +121,7 @@ class Field:
         return measure(figure(self.default), self.unit)
 
     @property
-    def help(self):
+    def help(self) -> str:
         """Meaning, limits and default in plain sentences."""
         words = self.meaning
         if self.is_number or self.choices:
@@ -125,7 +130,7 @@ class Field:
             words += f" Default: {self.default_words}."
         return words
 
-    def in_own_unit(self, number):
+    def in_own_unit(self, number: ArrayLike) -> Floats:
         """Numbers [any shape] in the unit of the field, those in the second unit converted.
 
         >>> fields()["central_thickness_um"].in_own_unit([548.0, 0.551]).tolist()
@@ -151,7 +156,7 @@ def _field(name, row):
 
 
 @cache
-def fields():
+def fields() -> dict[str, Field]:
     """All fields by name, in the order of the form.
 
     >>> fields()["zone_mm"].default
@@ -162,7 +167,7 @@ def fields():
 
 
 @cache
-def groups():
+def groups() -> dict[str, list[str]]:
     """Names of the fields by group, in the order of the form.
 
     >>> list(groups())
@@ -174,7 +179,7 @@ def groups():
     return found
 
 
-def nearest(name, names=None):
+def nearest(name: str, names: Iterable[str] | None = None) -> str:
     """The known name that is nearest to an unknown one.
 
     >>> nearest("sphere"), nearest("CCT")

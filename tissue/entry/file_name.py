@@ -9,7 +9,7 @@ MEANS_SOMETHING = re.compile(r'\.*[\\/:*?"<>|][\\/:*?"<>|.]*')
 DEVICES = re.compile(r"con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³]", re.IGNORECASE)  # names that Windows keeps for itself
 
 
-def file_name(words, ending=""):
+def file_name(words: str, ending: str = "") -> str:
     """The words as the name of a file; `plan` where nothing is left of them.
 
     Args:

@@ -3,6 +3,7 @@
 import re
 import tomllib
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 
@@ -56,12 +57,12 @@ class PlanError(ValueError):
         super().__init__("\n".join(self.lines))
 
     @property
-    def lines(self):
+    def lines(self) -> list[str]:
         """A line for each fault: file, eye, field, what was read, what is accepted."""
         return [one_line(": ".join(filter(None, (self.file, side, fault.text)))) for side, fault in self.faults]
 
 
-def read_plan(source, name=None):
+def read_plan(source: str | Path | bytes | bytearray, name: str | None = None) -> Plan:
     """The Plan in a file.
 
     Args:
@@ -77,7 +78,7 @@ def read_plan(source, name=None):
     inside = isinstance(source, bytes | bytearray)
     name = name or ("plan" if inside else str(source))
     try:
-        data = bytes(source) if inside else file_bytes(source, KIND)
+        data = bytes(source) if isinstance(source, bytes | bytearray) else file_bytes(source, KIND)
         document = tables(data, KIND, read_texts)
     except Unreadable as error:
         raise PlanError(name, [("", Fault("file", error.read, error.accepted))]) from None
@@ -182,7 +183,7 @@ def _with_numbers(values):
     return values
 
 
-def dumps(plan):
+def dumps(plan: Plan) -> str:
     """The text of a plan file that reads back as the same Plan.
 
     >>> print(dumps(Plan("harbour-03", {"OD": {"sphere_D": 2.0, "central_thickness_um": 548.0}}, {})))
@@ -243,7 +244,7 @@ def _written(name, value, typed):
     return int(value) if float(value).is_integer() else float(value)
 
 
-def save(plan, path):
+def save(plan: Plan, path: str | Path) -> None:
     """Write a Plan, whole or not at all.
 
     Raises:

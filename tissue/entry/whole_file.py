@@ -59,7 +59,7 @@ def whole_file(path):
         raise
 
 
-def write_whole(path, data):
+def write_whole(path: str | Path, data: bytes) -> None:
     """Write bytes, whole or not at all.
 
     Raises:

@@ -1,6 +1,7 @@
 """What small changes and cures cost in tissue: plans beside each other, from one call of the same arithmetic."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -29,11 +30,11 @@ class Beside:
     """One plan beside others: its id, the inputs it changes, {option: {figure: value}} and why it has none."""
 
     id: str
-    inputs: dict
-    figures: dict
+    inputs: dict[str, float]
+    figures: dict[str, dict[str, float]]
     why: str = ""
 
-    def less(self, other):
+    def less(self, other: "Beside") -> dict[str, dict[str, float]]:
         """{option: {figure: this less the other's}}."""
         return {
             name: {figure: value - other.figures[name][figure] for figure, value in mine.items()}
@@ -41,7 +42,7 @@ class Beside:
         }
 
 
-def beside(values, plans):
+def beside(values: dict[str, Any], plans: dict[str, dict[str, float]]) -> list[Beside]:
     """Plans beside each other, in their order.
 
     Args:
@@ -55,14 +56,14 @@ def beside(values, plans):
     planned = plan_values(values, names)
     columns = {n: np.array([changes.get(n, planned[n]) for changes in plans.values()]) for n in names}
     inputs, why = varied(values, **columns) if names else (build(values), np.array([""]))
-    why = [str(reason) or _out_of_range(changes) for reason, changes in zip(why, plans.values(), strict=True)]
+    said = [str(reason) or _out_of_range(changes) for reason, changes in zip(why, plans.values(), strict=True)]
     table = {name: _columns(result, inputs.judgement, len(plans)) for name, result in inputs.compare().results.items()}
     return [
         Beside(
             id,
             changes,
-            {o: {f: float("nan") if why[i] else float(c[i]) for f, c in mine.items()} for o, mine in table.items()},
-            why[i],
+            {o: {f: float("nan") if said[i] else float(c[i]) for f, c in mine.items()} for o, mine in table.items()},
+            said[i],
         )
         for i, (id, changes) in enumerate(plans.items())
     ]
@@ -104,7 +105,7 @@ def step_costs(values, steps=STEPS):
     return {row.id: (step, row.less(first), row.why) for row, (_, step) in zip(rest, steps, strict=True)}
 
 
-def thin_lenticule_cures(values, thickest_um=THIN_LENTICULE_UM):
+def thin_lenticule_cures(values: dict[str, Any], thickest_um: float = THIN_LENTICULE_UM) -> list[Beside]:
     """The plan, and the zone and the base that bring a thin lenticule to `thickest_um`, beside each other.
 
     `wider-zone` is left out where no zone up to 9 mm reaches it, `thicker-base` where no accepted base does; only
@@ -130,7 +131,7 @@ def thin_lenticule_cures(values, thickest_um=THIN_LENTICULE_UM):
     return beside(values, plans)
 
 
-def planned_and_measured(values):
+def planned_and_measured(values: dict[str, Any]) -> dict[str, list[Beside]]:
     """The plan with the planned cut and with the measured one: {option: [Beside planned, Beside measured]}.
 
     Empty for an option without a measured cut.

@@ -3,9 +3,12 @@
 A map seeks the least bed once for each removal and not once for each cell; nothing else is left out or approximated.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from tissue.budget.spread import CLOSED, closed_interval
 from tissue.draws.figures import moved_figures, sample
@@ -36,7 +39,7 @@ class Grid:
     y: np.ndarray
     values: np.ndarray
     why: np.ndarray
-    plan: tuple
+    plan: tuple[float, float, float]
 
     def rows(self):
         """The grid as rows of a table, the names first; a cell without a figure carries its reason.
@@ -69,11 +72,21 @@ class Sweep:
     measure: str
     field: str
     x: np.ndarray
-    lines: dict
+    lines: dict[str, Line]
     plan: float
 
 
-def grid(values, option, measure, across, down, *, x=None, y=None, number=NUMBER):
+def grid(
+    values: dict[str, Any],
+    option: str,
+    measure: str,
+    across: str,
+    down: str,
+    *,
+    x: ArrayLike | None = None,
+    y: ArrayLike | None = None,
+    number: int = NUMBER,
+) -> Grid:
     """A measure of one option over two inputs, as one array call.
 
     Args:
@@ -104,7 +117,14 @@ def grid(values, option, measure, across, down, *, x=None, y=None, number=NUMBER
     return Grid(option, measure, across, down, x, y, found, why, at)
 
 
-def sweep(values, measure, field, x=None, number=NUMBER, seed=None):
+def sweep(
+    values: dict[str, Any],
+    measure: str,
+    field: str,
+    x: ArrayLike | None = None,
+    number: int = NUMBER,
+    seed: int | None = None,
+) -> Sweep:
     """A measure of all options over one input, with the spread of each.
 
     The spread is the closed one where there is one, else from draws; NaN where errors do not move the figure.
@@ -162,16 +182,16 @@ class Found:
     measure: str
     wanted: float
     value: float
-    at_low: tuple
-    at_high: tuple
+    at_low: tuple[float, float]
+    at_high: tuple[float, float]
     flat: bool
 
     @property
-    def there(self):
+    def there(self) -> bool:
         """Whether a value of the input gives the target."""
         return not np.isnan(self.value)
 
-    def words(self, heading, measure_words):
+    def words(self, heading: str, measure_words: Callable[[float], str]) -> str:
         """The answer in one sentence.
 
         Args:
@@ -194,7 +214,16 @@ class Found:
         return f"{heading}: no value from {ends[0]:g} to {ends[1]:g} gives {wanted}; it runs from {low} to {high}."
 
 
-def seek(values, option, measure, wanted, field, *, low=None, high=None):
+def seek(
+    values: dict[str, Any],
+    option: str,
+    measure: str,
+    wanted: float,
+    field: str,
+    *,
+    low: float | None = None,
+    high: float | None = None,
+) -> Found:
     """The value of one input, nearest to the plan's, at which a figure of one option is as wanted.
 
     Every change of sign over an even scan is a place where it may be; the nearest is brought to rest by Brent's method.

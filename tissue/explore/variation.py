@@ -1,21 +1,25 @@
 """One eye's plan with some inputs in columns, and one measure of one option with only what it needs computed."""
 
+from collections.abc import Iterable
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.budget.budget import Budget, budget, deepest_off_centre
 from tissue.budget.comparison import availability
 from tissue.budget.least_bed import Place, search
 from tissue.budget.spread import Spread, spread
 from tissue.draws.figures import strength_name
-from tissue.entry.eye import build
+from tissue.entry.eye import Inputs, build
 from tissue.entry.fields import fields
 from tissue.errors import EyeError
 from tissue.options.options import three_options
 from tissue.removal.removal import profile_of
-from tissue.strength.relationship import relationships
+from tissue.strength.relationship import Relationship, relationships
 from tissue.strength.strength import relative_strength
+from tissue.vocabulary import Array, Floats, Words
 
 SPANS = {"zone_mm": (5.5, 7.5), "cap_um": (90.0, 160.0), "flap_um": (80.0, 160.0), "base_um": (0.0, 40.0)}
 SPHERES_D = ((-10.0, 0.0), (0.0, 6.0))  # of a myopic eye, and of any other
@@ -26,12 +30,12 @@ REPORTED = (("reported_ablation_um", 0), ("reported_lenticule_um", 2))  # with t
 SAME = 1e-9
 
 
-def known_measures():
+def known_measures() -> tuple[str, ...]:
     """Names of all figures that can be varied: budget, spread, and the strength by each relationship."""
     return (*Budget.__dataclass_fields__, *Spread.__dataclass_fields__, *map(strength_name, relationships()))
 
 
-def plan_value(values, field):
+def plan_value(values: dict[str, Any], field: str) -> float:
     """The value of an input in the plan, rules worked out [unit of the field].
 
     >>> plan_value({"sphere_D": -6.0, "central_thickness_um": 548.0}, "base_um")
@@ -40,7 +44,7 @@ def plan_value(values, field):
     return plan_values(values, [field])[field]
 
 
-def plan_values(values, names):
+def plan_values(values: dict[str, Any], names: Iterable[str]) -> dict[str, Any]:
     """The same for several inputs: {name: value}.
 
     >>> plan_values({"sphere_D": -6.0, "central_thickness_um": 548.0}, ["base_um", "zone_mm"])
@@ -50,7 +54,9 @@ def plan_values(values, names):
     return {name: float(_planned(plan, name)) for name in names}
 
 
-def values_along(values, field, low=None, high=None, number=NUMBER):
+def values_along(
+    values: dict[str, Any], field: str, low: float | None = None, high: float | None = None, number: int = NUMBER
+) -> Array:
     """Values of an input from `low` to `high` in even steps, the plan's own among them.
 
     Args:
@@ -79,7 +85,7 @@ def values_along(values, field, low=None, high=None, number=NUMBER):
     return np.unique(np.append(even, plan)) if low <= plan <= high else even
 
 
-def varied(values, **columns):
+def varied(values: dict[str, Any], **columns: Any) -> tuple[Inputs, NDArray[np.str_]]:
     """Inputs of a plan with some inputs in columns, and where they cannot be, in words (empty where they can).
 
     A reported depth belongs to the plan it was reported for: its ratio to the computed one is held.
@@ -103,7 +109,7 @@ def varied(values, **columns):
     return replace(inputs, treatment=treatment), why
 
 
-def figure_of(inputs, option, measure):
+def figure_of(inputs: Inputs, option: str, measure: str) -> tuple[Floats, Words]:
     """One measure of one option, and why there is none; only what the measure needs is computed.
 
     Args:
@@ -131,13 +137,13 @@ def figure_of(inputs, option, measure):
     return np.where(available, value, np.nan)[()], why_not
 
 
-def require_known(measure):
+def require_known(measure: str) -> None:
     """Raise EyeError for a measure that cannot be varied."""
     if measure not in known_measures():
         raise EyeError("measure", measure, ", ".join(known_measures()))
 
 
-def relationship_of(measure):
+def relationship_of(measure: str) -> Relationship:
     """The relationship whose strength a measure is."""
     return next(one for one in relationships().values() if strength_name(one.id) == measure)
 

@@ -2,14 +2,17 @@
 
 import math
 from dataclasses import fields
+from typing import Any
 
 import numpy as np
 
 import tissue
 from tissue.budget.budget import Budget
+from tissue.budget.comparison import Comparison, Result
 from tissue.budget.notices import notices
 from tissue.budget.spread import Spread
-from tissue.entry.eye import used
+from tissue.entry.eye import Inputs, used
+from tissue.eye.refraction import Refraction
 from tissue.optics.figures import Optics, optics
 
 SCHEMA = 1
@@ -17,7 +20,7 @@ PART = "removal_part_"
 REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
 
 
-def figures(result):
+def figures(result: Result) -> dict[str, Any]:
     """Figures of one option by their names, in the order of the interface; numbers or columns, NaN where null.
 
     >>> from tissue import Cornea, Refraction, Treatment, compare
@@ -25,7 +28,7 @@ def figures(result):
     >>> round(float(figures(plan.results["flap"])["removal_parts_um"]["blend"]), 1)
     15.6
     """
-    found = {"available": result.available, "why_not": result.why_not}
+    found: dict[str, Any] = {"available": result.available, "why_not": result.why_not}
     for name in _names(Budget):
         value = getattr(result.budget, name)
         if name.startswith(PART):
@@ -44,7 +47,7 @@ def _names(kind):
     return [field.name for field in fields(kind)]
 
 
-def refraction_figures(measured, treated):
+def refraction_figures(measured: Refraction, treated: Refraction) -> dict[str, Any]:
     """Measured refraction in both forms with its power vector, and the treated one at the cornea in minus form."""
     minus, plus, cornea = measured.minus(), measured.plus(), treated.at_cornea().minus()
     found = {name: value for name, value in zip(REFRACTION, _three(minus), strict=True)}
@@ -61,7 +64,7 @@ def _three(refraction):
     return refraction.sphere_D, refraction.cylinder_D, axis
 
 
-def eye_as_dict(inputs, comparison, typed=""):
+def eye_as_dict(inputs: Inputs, comparison: Comparison, typed: str = "") -> dict[str, Any]:
     """One eye: input, refraction, options and notices, ready for strict JSON.
 
     Args:
@@ -86,7 +89,7 @@ def _option(comparison, result):
     return found
 
 
-def plan_as_dict(code, eyes):
+def plan_as_dict(code: str, eyes: dict[str, tuple[Inputs, Comparison, str]]) -> dict[str, Any]:
     """A whole plan.
 
     Args:
@@ -101,7 +104,7 @@ def plan_as_dict(code, eyes):
     }
 
 
-def plain_json(value):
+def plain_json(value: Any) -> Any:
     """Plain Python for strict JSON: NaN, infinity and empty text become None.
 
     >>> plain_json({"a": np.float64("nan"), "b": np.bool_(True), "c": ["", 1]})

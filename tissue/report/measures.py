@@ -5,8 +5,12 @@ from functools import cache
 
 import numpy as np
 
+from tissue.budget.comparison import Result
 from tissue.entry.notation import write
+from tissue.optics.figures import Optics
+from tissue.options.options import Judgement
 from tissue.sources import data, source
+from tissue.vocabulary import Floats
 
 OPTICS = "optics"
 GROUPS = {"depth": "Depth", "shares": "Shares", "stays": "What stays", "more": "More figures", OPTICS: "Optics"}
@@ -36,7 +40,7 @@ class Measure:
     key: bool = False
     source: str = ""
 
-    def heading(self, judgement):
+    def heading(self, judgement: Judgement) -> str:
         """The row's name, with the user's line [µm] where it names one.
 
         >>> from tissue import Judgement
@@ -46,13 +50,13 @@ class Measure:
         return self.label.format(line=f"{float(judgement.bed_line_um):.0f} µm")
 
     @property
-    def citation(self):
+    def citation(self) -> str:
         """Where the measure comes from, in one line."""
         return source(self.source).citation if self.source else "A definition."
 
 
 @cache
-def measures():
+def measures() -> dict[str, Measure]:
     """Every Measure of the tissue by its id, in the order of the tables.
 
     >>> measures()["bed"].label
@@ -62,7 +66,7 @@ def measures():
 
 
 @cache
-def optics_measures():
+def optics_measures() -> dict[str, Measure]:
     """Every Measure of the optics by its id, in the order of the table; its figure is one of `Optics`.
 
     >>> optics_measures()["pupil_outside"].unit
@@ -71,7 +75,7 @@ def optics_measures():
     return {name: Measure(id=name, **row) for name, row in data("measures").items() if row["group"] == OPTICS}
 
 
-def rounded(value, decimals=0):
+def rounded(value: Floats, decimals: int = 0) -> str:
     """A figure rounded for reading, with a true minus sign; an en dash where there is none.
 
     >>> rounded(303.51), rounded(-0.04, 1), rounded(float("nan"))
@@ -83,7 +87,7 @@ def rounded(value, decimals=0):
     return (text.removeprefix("-") if not text.strip("-0.") else text).replace("-", "−")
 
 
-def percent(value):
+def percent(value: Floats) -> str:
     """A share with one decimal; a share too small for it says so.
 
     >>> percent(0.02), percent(0.0), percent(12.34)
@@ -92,7 +96,7 @@ def percent(value):
     return "< 0.1" if 1e-9 < value < 0.05 else rounded(value, 1)
 
 
-def span(low, high, decimals=0):
+def span(low: Floats, high: Floats, decimals: int = 0) -> str:
     """Two ends of a range; empty where there is none.
 
     >>> span(291.6, 333.2)
@@ -101,12 +105,12 @@ def span(low, high, decimals=0):
     return "" if np.isnan(low) or np.isnan(high) else f"{rounded(low, decimals)}–{rounded(high, decimals)}"
 
 
-def strength(result, judgement):
+def strength(result: Result, judgement: Judgement) -> Floats:
     """Relative strength by the chosen relationship [%]."""
     return result.strength.strength_percent[judgement.relationship]
 
 
-def value_of(measure, result, judgement):
+def value_of(measure: Measure, result: Result, judgement: Judgement) -> str:
     """The value of a measure for one option, as it is shown.
 
     >>> from tissue import Cornea, Judgement, Refraction, Treatment, compare
@@ -121,7 +125,7 @@ def value_of(measure, result, judgement):
     return rounded(getattr(result.budget, measure.figure), measure.decimals)
 
 
-def optics_value_of(measure, found):
+def optics_value_of(measure: Measure, found: Optics | None) -> str:
     """The value of a measure of the optics for one option, as it is shown; an en dash without its Optics (None)."""
     if found is None:
         return NO_FIGURE
@@ -130,7 +134,7 @@ def optics_value_of(measure, found):
     return rounded(getattr(found, measure.figure), measure.decimals)
 
 
-def spread_of(measure, result):
+def spread_of(measure: Measure, result: Result) -> str:
     """The interval of a measure in words; for strength least and greatest over all relationships; else empty."""
     spread = result.spread
     if measure.id == "bed":
@@ -143,7 +147,7 @@ def spread_of(measure, result):
     return ""
 
 
-def parts_of(result):
+def parts_of(result: Result) -> str:
     """What the central removal is made of, in words; empty where it is the refraction alone."""
     figures = result.budget
     parts = {"blend": figures.removal_part_blend_um, "base": figures.removal_part_base_um}
@@ -151,6 +155,6 @@ def parts_of(result):
     return " + ".join([rounded(figures.removal_part_refraction_um), *words]) if words else ""
 
 
-def marked(measure, result):
+def marked(measure: Measure, result: Result) -> bool:
     """Whether a value carries the mark of a measure not validated for this procedure."""
     return bool(result.available and measure.id in FLAP_SHARES and not result.option.share_validated)

@@ -74,7 +74,8 @@ def read_fields(texts):
     >>> read_fields({"refraction": "-6.00 -1.25 x 170", "central_thickness_um": "0.548"})[0]["central_thickness_um"]
     548.0
     """
-    values, wrong = {}, {}
+    values: dict = {}
+    wrong: dict[str, Fault] = {}
     for name, text in texts.items():
         value = check_one(name, text)
         if isinstance(value, Fault):

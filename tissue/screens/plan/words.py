@@ -69,7 +69,7 @@ def _shown_value(name, shown):
         measured = shown.comparison.measured
         return write(measured.sphere_D, measured.cylinder_D, measured.axis_deg)[0]
     value = shown.inputs.values.get(name, field.default if field else None)
-    if value is None or (field.is_number and np.isnan(value)):
+    if value is None or field is None or (field.is_number and np.isnan(value)):
         return "not given"
     text = reading.number_text(name, value) if field.is_number else str(value)
     return f"{text} {field.unit}".strip().replace(" °", "°")

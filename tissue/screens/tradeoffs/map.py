@@ -131,7 +131,8 @@ def _move(on_desk, shown, pair, clicked):
             said.append("the sphere is measured and stays")
             continue
         field = fields()[name]
-        after[name] = number_text(name, round(float(value) / field.step) * field.step)
+        step = field.step or 1.0
+        after[name] = number_text(name, round(float(value) / step) * step)
         was = number_text(name, round(plan_value(shown.inputs.values, name), 2))
         said.append(f"{maps.input_words(name)} from {was} to {after[name]} {field.unit}")
     if after == before:
