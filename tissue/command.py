@@ -11,8 +11,9 @@ from pathlib import Path
 from tissue import __version__
 from tissue.entry.notation import one_line
 from tissue.errors import EyeError
+from tissue.report.commands import add_commands as add_report_commands
 from tissue.report.mechanics_options import add_law, law_of
-from tissue.series.commands import add_commands
+from tissue.series.commands import add_commands as add_series_commands
 from tissue.series.wrong import TableError
 from tissue.sources import folder
 
@@ -75,7 +76,8 @@ def parser():
     mechanics = _add(commands, "mechanics", mechanics_command, "where the stress goes", one_eye=True)
     add_law(mechanics)
     _add(commands, "letter", letter_command, "what a letter says of two eyes")
-    add_commands(commands)
+    add_series_commands(commands)
+    add_report_commands(commands)
     return top
 
 

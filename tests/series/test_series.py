@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from tissue.command import main
 from tissue.entry.eye import build
+from tissue.optics.figures import optics
 from tissue.report.contract import figures
 from tissue.series.demo import demo_rows
 from tissue.series.names import decimals, figure_names, flat
@@ -21,6 +22,7 @@ from tissue.series.published import published_series
 from tissue.series.run import run
 from tissue.series.tables.cells import guard, unguard
 from tissue.series.tables.csv_blocks import blocks, read_rows
+from tissue.series.tables.header import read_map, write_map
 from tissue.series.wrong import TableError
 
 HEAD = "sphere_D,cylinder_D,axis_deg,central_thickness_um"
@@ -283,3 +285,67 @@ def test_blocks_lose_nothing(tmp_path):
 
 def test_nothing_in_it(tmp_path):
     assert through(tmp_path, f"{HEAD}\n") == []
+
+
+def test_a_cell_with_an_apostrophe_comes_back_as_it_was(tmp_path):
+    """A passed-through text of a signed number; as an input it is the number that a spreadsheet made a text."""
+    rows = through(tmp_path, f"{HEAD},note\n'-4.00,,,550,'-0.75\n-4.00,,,550,'tis\n")
+    assert [row["note"] for row in rows] == ["'-0.75", "'tis"]
+    assert {row["status"] for row in rows} == {"ok"}
+
+
+def test_one_column_feeds_two_inputs_where_the_map_says_so(tmp_path):
+    source = tmp_path / "in.csv"
+    source.write_text("sphere_D,Pachy,OZ\n-4.00,0.55,6.5\n")
+    text = 'central_thickness_um = {name = "Pachy", factor = 1000}\n'
+    shared = 'zone_mm = {name = "OZ", shared = true}\npupil_mm = {name = "OZ", shared = true}\n'
+    map_file, target = tmp_path / "map.toml", tmp_path / "out.csv"
+    map_file.write_text(text + shared)
+    assert read_map(map_file) == read_map_again(tmp_path, read_map(map_file))
+    assert main(["series", str(source), str(target), "--columns", str(map_file), "--optics"]) == 0
+    head, rows = table(target)
+    row = dict(zip(head, rows[0], strict=True))
+    plan = build({"sphere_D": -4.0, "central_thickness_um": 550.0, "zone_mm": 6.5, "pupil_mm": 6.5}).compare()
+    seen = flat({"optics": vars(optics_of(plan, "flap"))}, "flap")
+    assert row["flap_optics_c40_change_um"] == f"{float(seen['flap_optics_c40_change_um']):.4f}"
+    map_file.write_text(text + shared.replace("shared = true", "factor = 1"))
+    assert main(["series", str(source), str(target), "--columns", str(map_file)]) == 2
+
+
+def read_map_again(tmp_path, mapping):
+    again = tmp_path / "again.toml"
+    again.write_text(write_map(mapping))
+    return read_map(again)
+
+
+def optics_of(plan, name):
+    return optics(plan.cornea, plan.treatment, plan.results[name].option, plan.pupil)
+
+
+def test_another_encoding_is_refused_with_the_way_out(tmp_path, capsys):
+    source = tmp_path / "in.csv"
+    source.write_bytes(f"{HEAD},note\n-4.00,,,550,naïve\n".encode("cp1252"))
+    assert main(["series", str(source), str(tmp_path / "out.csv")]) == 2
+    error = capsys.readouterr().err
+    assert "line 2: read bytes that are not UTF-8" in error and "save as, CSV UTF-8" in error
+
+
+@pytest.mark.parametrize(
+    "lines, words",
+    [
+        ({500: '"15 mm ring'}, "line 501: read a quote that is never closed"),
+        ({100: '"15 mm ring', 600: 'end"'}, "line 101: note: read a quote that opens here and closes in line 601"),
+    ],
+)
+def test_a_stray_quote_swallows_no_eye(tmp_path, capsys, lines, words):
+    """1,000 rows of which a quote would hold hundreds: the file is refused, with the lines."""
+    source = tmp_path / "in.csv"
+    rows = [f"-4.00,,,550,{lines.get(i, 'good')}" for i in range(1, 1001)]
+    source.write_text("\n".join([f"{HEAD},note", *rows]) + "\n")
+    assert main(["series", str(source), str(tmp_path / "out.csv")]) == 2
+    assert words in capsys.readouterr().err and not (tmp_path / "out.csv").exists()
+
+
+def test_a_text_of_two_lines_is_no_stray_quote(tmp_path):
+    rows = through(tmp_path, f'{HEAD},note\n-4.00,,,550,"first, then\nsecond, ""third"""\n')
+    assert rows[0]["note"] == 'first, then\nsecond, "third"' and rows[0]["status"] == "ok"

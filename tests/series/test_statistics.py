@@ -6,7 +6,8 @@ from scipy import stats
 
 from tissue.command import main
 from tissue.series.demo import demo_rows
-from tissue.series.report import load_series, summary_rows
+from tissue.series.finished import load_series
+from tissue.series.report import summary_rows
 from tissue.series.run import run
 from tissue.series.statistics import agreement, bootstrap_mean, describe, fellow_differences, mean, one_eye_each, sd
 

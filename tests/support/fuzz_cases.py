@@ -25,8 +25,9 @@ from tissue.entry.fields import fields
 from tissue.entry.notation import read_refraction, read_text, write
 from tissue.errors import EyeError
 from tissue.report.contract import plan_as_dict
+from tissue.series.finished import series_of
 from tissue.series.names import figure_names
-from tissue.series.report import series_of, summary_bytes
+from tissue.series.report import summary_bytes
 from tissue.series.run import run, stream
 from tissue.series.tables.cells import unguard
 from tissue.series.tables.csv_blocks import open_job, read_rows

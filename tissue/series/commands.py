@@ -1,7 +1,8 @@
 """`tissue series` and `tissue demo-series`: their words and what they do."""
 
+import os
 import sys
-from contextlib import nullcontext
+from functools import partial
 
 from tissue.entry.notation import shown
 from tissue.entry.whole_file import same_file
@@ -9,8 +10,13 @@ from tissue.entry.whole_file import same_file
 DONE = 0
 
 
-def add_commands(commands):
-    """Put the two commands among the others."""
+def add_commands(commands, figures=None):
+    """Put the two commands among the others.
+
+    Args:
+        commands: sub-parsers.
+        figures: function of (Series, Question) to the figures of a bundle, {name: bytes}.
+    """
     series = commands.add_parser("series", help="many eyes: a table in, every figure out", allow_abbrev=False)
     series.add_argument("source", metavar="IN")
     series.add_argument("target", metavar="OUT")
@@ -19,8 +25,20 @@ def add_commands(commands):
     series.add_argument("--columns", metavar="MAP.toml", help="names of the columns where they are not ours")
     series.add_argument("--summary", metavar="S.csv", help="groups and paired differences, with --by")
     series.add_argument("--by", metavar="COLUMN", help="the column that makes the groups")
+    series.add_argument(
+        "--where", metavar="CONDITION", action="append", default=[], help='rows kept, as in "age >= 21"'
+    )
+    pairs = "agreement of a measured column with a planned one; again for more"
+    series.add_argument("--agree", metavar="PLANNED:MEASURED", action="append", default=[], help=pairs)
+    series.add_argument("--agreement", metavar="FILE.csv", help="where the agreement goes")
+    compared = "a column compared between the groups of --by; again for more"
+    series.add_argument("--compare", metavar="COLUMN", action="append", default=[], help=compared)
+    series.add_argument("--adjust", metavar="COLUMN", help="compared at the same value of this column too")
+    series.add_argument("--comparison", metavar="FILE.csv", help="where the comparison goes")
+    series.add_argument("--bundle", metavar="DIR", help="a new folder with all that a paper needs")
+    series.add_argument("--date", default="", help="of the bundle, printed as it stands; none where not given")
     series.add_argument("--cluster", metavar="ADDRESS", help="a running Dask scheduler, for a Parquet data set")
-    series.set_defaults(run=series_command)
+    series.set_defaults(run=partial(series_command, figures=figures))
     demo = commands.add_parser("demo-series", help="an invented series, the same for the same seed", allow_abbrev=False)
     demo.add_argument("number", metavar="N", type=int)
     demo.add_argument("target", metavar="OUT")
@@ -28,34 +46,18 @@ def add_commands(commands):
     demo.set_defaults(run=demo_command)
 
 
-def series_command(chosen):
-    """`tissue series`: every row back, with figures or the reason why not."""
-    from tissue.series.run import run, understood
+def series_command(chosen, figures=None):
+    """`tissue series`: every row back, with figures or the reason why not; what else is asked of them in its files."""
+    from tissue.series.run import understood
+    from tissue.series.study.question import question_of
+    from tissue.series.study.study import study
     from tissue.series.tables.header import read_map
-    from tissue.series.working import whole_table
 
     _settings_agree(chosen)
     mapping = None if chosen.columns is None else read_map(chosen.columns)
     columns = understood(chosen.source, mapping, whole_set=bool(chosen.cluster))
-    _groups_there(chosen.by, columns)
-    # the place of the summary is taken before anything is worked out: where there is none nothing is written at all
-    with whole_table(chosen.summary) if chosen.by is not None else nullcontext() as summary:
-        if chosen.cluster:
-            from tissue.series.cluster import run_on_cluster
-
-            rows, refused = run_on_cluster(chosen.cluster, chosen.source, chosen.target, mapping, chosen.optics)
-        else:
-            rows, refused = run(
-                chosen.source,
-                chosen.target,
-                mapping,
-                with_optics=chosen.optics,
-                unsigned_plus=chosen.unsigned == "plus",
-            )
-        if summary:
-            from tissue.series.report import summary_of
-
-            summary.write(summary_of(chosen.target, chosen.by, mapping))
+    question = question_of(chosen, columns)
+    rows, refused = study(chosen, mapping, columns, question, figures)
     print(f"{rows} rows, {refused} refused", file=sys.stderr)
     passed = [column.name for column in columns if column.field is None]
     if passed:
@@ -67,24 +69,46 @@ def _settings_agree(chosen):
     """Refuse settings that do not go together, before anything is read."""
     from tissue.series.wrong import TableError
 
-    if (chosen.summary is None) != (chosen.by is None):
+    if chosen.summary is not None and chosen.by is None:
         raise TableError("--summary: read one of --summary and --by, accepted both or none")
-    places = (chosen.source, chosen.target, chosen.columns or chosen.target)
-    if chosen.summary is not None and any(same_file(chosen.summary, place) for place in places):
-        raise TableError(f"--summary: read {chosen.summary}, accepted another file than IN, OUT and MAP.toml")
+    if chosen.by is not None and not (chosen.summary or chosen.agree or chosen.compare or chosen.bundle):
+        raise TableError("--by: read one of --summary and --by, accepted both or none")
+    for flag, place, asked in (
+        ("--agreement", chosen.agreement, chosen.agree),
+        ("--comparison", chosen.comparison, chosen.compare),
+    ):
+        if bool(asked) != bool(place) and not (asked and chosen.bundle):
+            also = "--agree" if asked is chosen.agree else "--compare"
+            raise TableError(f"{flag}: read one of {flag} and {also}, accepted both, or {also} with --bundle")
+    if chosen.compare and chosen.by is None:
+        raise TableError("--compare: read no --by, accepted --by COLUMN, the column that makes the groups")
+    if chosen.adjust and not chosen.compare:
+        raise TableError("--adjust: read no --compare, accepted --compare COLUMN")
+    if chosen.where and not (chosen.summary or chosen.agree or chosen.compare or chosen.bundle):
+        raise TableError(
+            "--where: read nothing it is asked for, accepted with --summary, --agree, --compare or --bundle"
+        )
+    _places_apart(chosen)
     if chosen.cluster and chosen.unsigned:
         raise TableError("--unsigned: read plus, accepted for CSV only: in Parquet a number has its sign")
+    if chosen.cluster and chosen.bundle:
+        raise TableError("--bundle: read --cluster too, accepted one of them")
 
 
-def _groups_there(by, columns):
-    """Refuse groups by a column that is not there."""
-    from tissue.series.names import output_names
+def _places_apart(chosen):
+    """Refuse a file to write to that is another one, or a bundle that is there."""
     from tissue.series.wrong import TableError
 
-    names = [column.name for column in columns]
-    if by is not None and by not in names and by not in output_names():
-        there = shown(", ".join(names), 400)
-        raise TableError(f"--by: read {shown(by)}, accepted a column of the table: {there}")
+    if same_file(chosen.source, chosen.target):
+        raise TableError(f"{chosen.target}: file: read the table itself, accepted another file to write to")
+    taken = [chosen.source, chosen.target, chosen.columns or chosen.target]
+    for flag in ("summary", "agreement", "comparison"):
+        place = getattr(chosen, flag)
+        if place is not None and any(same_file(place, other) for other in taken):
+            raise TableError(f"--{flag}: read {place}, accepted another file than IN, OUT and MAP.toml")
+        taken += [place] if place else []
+    if chosen.bundle is not None and os.path.lexists(chosen.bundle):
+        raise TableError(f"--bundle: read {shown(chosen.bundle, 200)}, which is there, accepted a new folder")
 
 
 def demo_command(chosen):

@@ -10,8 +10,18 @@ from tissue.optics.figures import Optics, optics_by_option
 from tissue.report.contract import figures
 
 LAST = ("status", "reason")
+OWN, PROCEDURE = "own", "procedure"  # the figures of the option that an eye had, and the column that says which
 POWERS_READ = "powers_read"
 DECIMALS = (("_mm3", 3), ("_um", 1), ("_percent", 1), ("_mm", 2), ("_D", 2), ("_deg", 1), ("asphericity_after", 2))
+UNITS = (
+    ("_per_D", "µm/D"),
+    ("_mm3", "mm³"),
+    ("_um", "µm"),
+    ("_percent", "%"),
+    ("_mm", "mm"),
+    ("_D", "D"),
+    ("_deg", "°"),
+)
 FINE = {"c40_before_um": 4, "c40_change_um": 4, "um_per_D": 1}
 
 
@@ -56,16 +66,48 @@ def figure_columns(comparison, with_optics=False):
 
 
 @cache
-def figure_names(with_optics=False):
-    """Names of the figures in their order."""
-    example = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
-    return tuple(figure_columns(example, with_optics))
+def example():
+    """An eye whose figures give their names."""
+    return compare(Cornea(550.0), Treatment(Refraction(-6.0)))
+
+
+def own_columns(figures, procedure, options):
+    """The figures of the option that each eye had, by their output names; nothing where it is not said.
+
+    Args:
+        figures: as `figure_columns` gives them, columns.
+        procedure: name of the option of each eye, shape (rows,).
+        options: names of all options.
+
+    >>> own_columns({"surface_cut_um": [53.0], "flap_cut_um": [110.0]}, np.array(["flap"]), ["surface", "flap"])
+    {'own_cut_um': array([110.])}
+    """
+    first, found = f"{options[0]}_", {}
+    chosen = [procedure == option for option in options]
+    for name in [name.removeprefix(first) for name in figures if name.startswith(first)]:
+        columns = [np.broadcast_to(figures[f"{option}_{name}"], procedure.shape) for option in options]
+        empty = {"f": np.nan, "b": False}.get(columns[0].dtype.kind, "")
+        found[f"{OWN}_{name}"] = np.select(chosen, columns, empty)
+    return found
+
+
+@cache
+def figure_names(with_optics=False, own=False):
+    """Names of the figures in their order.
+
+    Args:
+        with_optics: whether the optical figures are wanted.
+        own: whether those of the option that each eye had stand behind them.
+    """
+    figures = figure_columns(example(), with_optics)
+    mine = own_columns(figures, np.array([""]), list(example().results)) if own else {}
+    return (*figures, *mine)
 
 
 @cache
 def output_names():
     """Every name an output column may have."""
-    return frozenset((*figure_names(True), POWERS_READ, *LAST))
+    return frozenset((*figure_names(True, True), POWERS_READ, *LAST))
 
 
 def decimals(name):
@@ -78,3 +120,12 @@ def decimals(name):
         if name.endswith(ending):
             return places
     return None
+
+
+def unit_of(name):
+    """Unit of a figure, from its name; empty where it has none.
+
+    >>> unit_of("flap_bed_min_um"), unit_of("flap_um_per_D"), unit_of("flap_why_not")
+    ('µm', 'µm/D', '')
+    """
+    return next((unit for ending, unit in UNITS if name.endswith(ending)), "")

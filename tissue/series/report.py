@@ -2,23 +2,20 @@
 
 import csv
 import io
-from collections.abc import Mapping
-from pathlib import Path
+from collections import Counter
+from typing import Any
 
 import numpy as np
 
-from tissue.series.names import decimals, output_names
-from tissue.series.run import is_parquet
+from tissue.series.finished import load_series
+from tissue.series.names import OWN
 from tissue.series.statistics import Described, describe_columns, fellow_differences, one_eye_each
-from tissue.series.tables.cells import fast_numbers, guard, unguard
-from tissue.series.tables.csv_blocks import LONGEST_ROW, decoded
-from tissue.series.tables.dialect import Dialect, sniff
-from tissue.series.tables.distinct import Distinct
+from tissue.series.study.outcomes import WITHIN_D, Share, share, values_of
+from tissue.series.study.question import Question, groups, kept
+from tissue.series.tables.cells import guard
 from tissue.series.tables.header import EXTRA
-from tissue.series.wrong import TableError, words_of
+from tissue.series.wrong import TableError
 
-SNIFFED = 100_000
-BLOCK = 2 * LONGEST_ROW + 1_000_000  # of bytes; no row and its figures is longer
 PAIRS = (("flap", "surface"), ("lenticule", "surface"), ("lenticule", "flap"))
 
 MEASURES = tuple(
@@ -33,167 +30,117 @@ MEASURES = tuple(
         "removal_volume_mm3",
     )
 )
-HEADER = ("group", "measure", *Described._fields)
+HEADER = ("group", "measure", *Described._fields, *Share._fields)
+NO_SHARE = Share(np.nan, np.nan, np.nan)
 
 
-class Texts(Mapping):
-    """Columns of a table as texts by name, each made when it is asked for."""
-
-    def __init__(self, table):
-        self.table = table
-
-    def __getitem__(self, name):
-        texts = ["" if value is None else str(value) for value in self.table.column(name).to_pylist()]
-        return [unguard(text) for text in texts]
-
-    def __iter__(self):
-        return iter(self.table.schema.names)
-
-    def __len__(self):
-        return self.table.num_columns
-
-
-class Series:
-    """A series that was worked out: columns by name, as texts and as numbers.
-
-    Args:
-        table: pyarrow Table, figures as numbers, the other columns as they came.
-        dialect: Dialect in which its summary is written.
-        called: {"patient": its column, "side": its column} where they are called otherwise.
-    """
-
-    def __init__(self, table, dialect=None, called=None):
-        self.table, self.texts, self.dialect = table, Texts(table), dialect or Dialect()
-        self.called = dict(zip(EXTRA, EXTRA, strict=True)) | (called or {})
-
-    def numbers(self, name):
-        """A column as numbers, NaN where empty or no number."""
-        import pyarrow as pa
-
-        column = self.table.column(name)
-        if pa.types.is_floating(column.type) or pa.types.is_integer(column.type):
-            return np.array(column.cast(pa.float64(), safe=False).to_numpy(), dtype=float)
-        column = Distinct.of(self.texts[name])
-        return fast_numbers(column.distinct)[0][column.index]
-
-    def __contains__(self, name):
-        return name in self.texts
-
-    def patients(self):
-        """Who each eye belongs to, as numbers; None where the table does not say. An eye without a name is its own."""
-        if self.called["patient"] not in self:
-            return None
-        known: dict[str | int, int] = {}
-        names = (text or i for i, text in enumerate(self.texts[self.called["patient"]]))
-        return np.array([known.setdefault(name, len(known)) for name in names], dtype=int)
-
-    def sides(self):
-        """Side of each eye, OD, OS or nothing; None where the table does not say."""
-        if self.called["side"] not in self:
-            return None
-        return np.array([text.strip().upper() for text in self.texts[self.called["side"]]])
-
-    @property
-    def worked(self):
-        """Which rows were not refused."""
-        return np.array(self.texts["status"]) == "ok"
-
-
-def load_series(path, names=None):
-    """The Series in a table that was worked out, CSV or Parquet.
-
-    Args:
-        path: of the table; a folder is a Parquet data set.
-        names: the columns wanted, as far as they are there; all where None.
-
-    Raises:
-        TableError: it cannot be read, or was not worked out.
-    """
-    if Path(path).is_dir() or is_parquet(path):
-        return series_of(path, str(path), names)
-    return series_of(Path(path).read_bytes(), str(path), names)
-
-
-def series_of(data, name, names=None):
-    """The Series in the bytes of a table that was worked out; arguments as in `load_series`.
-
-    Raises:
-        TableError: it cannot be read, or was not worked out.
-    """
-    import pyarrow as pa
-
-    try:
-        series = _parquet(data, names) if is_parquet(name) or not isinstance(data, bytes) else _csv(data, name, names)
-    except pa.ArrowException as error:
-        raise TableError(f"{name}: read {words_of(error)}, accepted a series that was worked out") from None
-    if "status" not in series:
-        raise TableError(f"{name}: status: read no such column, accepted a series that was worked out")
-    return series
-
-
-def _parquet(data, names):
-    import pyarrow as pa
-    import pyarrow.parquet as pq
-
-    source = pa.BufferReader(data) if isinstance(data, bytes) else data
-    there = pq.read_schema(source).names if isinstance(data, bytes) or Path(data).is_file() else None
-    wanted = None if names is None or there is None else [name for name in there if name in names]
-    return Series(pq.read_table(source, columns=wanted))
-
-
-def _csv(data, name, names):
-    import pyarrow as pa
-    from pyarrow import csv as reader
-
-    text = decoded(data[: data.find(b"\n", SNIFFED) + 1] if len(data) > SNIFFED else data, name, 1)
-    dialect = sniff(text, telling=lambda column: decimals(column) is not None and column in output_names())
-    header = next(filter(None, csv.reader(io.StringIO(text, newline=""), delimiter=dialect.delimiter)), [])
-    kinds = {column: pa.float64() if decimals(column) is not None else pa.string() for column in header}
-    options = reader.ConvertOptions(
-        column_types=kinds | {column: pa.string() for column in header if column not in output_names()},
-        null_values=[""],
-        decimal_point=dialect.decimal,
-        include_columns=None if names is None else [column for column in header if unguard(column) in names],
-    )
-    table = reader.read_csv(
-        pa.BufferReader(data),
-        read_options=reader.ReadOptions(block_size=BLOCK),
-        parse_options=reader.ParseOptions(delimiter=dialect.delimiter, newlines_in_values=True),
-        convert_options=options,
-    )
-    return Series(table.rename_columns([unguard(column) for column in table.schema.names]), dialect)
-
-
-def summary_rows(series, by, measures=MEASURES, one_eye=False):
+def summary_rows(series, by, measures=MEASURES, one_eye=False, question=Question()):
     """Rows of the summary: each measure of each group and of all, right less left eye, and one option less another.
+
+    Behind them the outcomes of a question, and how many rows were refused and why.
 
     Args:
         series: Series.
         by: the column that makes the groups.
         measures: names of the columns to describe.
         one_eye: whether one eye a patient is drawn.
+        question: Question, for its conditions and outcomes.
 
     Raises:
         TableError: no such column.
     """
     if by not in series:
         raise TableError(f"--by: read {by}, accepted a column of the table")
-    kept, patients = series.worked, series.patients()
+    rows, patients = kept(series, question.where), series.patients()
     if one_eye and patients is not None:
-        kept = kept & one_eye_each(patients, kept)
-    measures = [name for name in measures if name in series]
-    values = np.stack([series.numbers(name)[kept] for name in measures], axis=1)
-    owners = None if patients is None else patients[kept]
-    groups = np.array(series.texts[by])[kept]
-    found = {f"{by} {group}": _each(measures, values, owners, groups == group) for group in sorted(set(groups))}
+        rows = rows & one_eye_each(patients, rows)
+    measures = [name for name in (*measures, *_own(measures)) if name in series]
+    values = np.stack([series.numbers(name)[rows] for name in measures], axis=1)
+    owners = None if patients is None else patients[rows]
+    of_row = groups(series, by)
+    parts = {f"{by} {group}": of_row[rows] == group for group in sorted(set(of_row[rows].tolist()))}
+    found = {label: _each(measures, values, owners, mine) for label, mine in parts.items()}
     found["all"] = _each(measures, values, owners)
     sides = series.sides()
     if patients is not None and sides is not None and len(values):
-        difference = fellow_differences(values, owners, sides[kept])
+        difference = fellow_differences(values, owners, sides[rows])
         found["right less left eye"] = _each(measures, difference, None)
     found |= _options_paired(measures, values, owners)
     names = dict.fromkeys(name for group in found.values() for name in group)
-    return [(label, name, *group[name]) for name in names for label, group in found.items() if name in group]
+    table = [
+        (label, name, *group[name], *NO_SHARE) for name in names for label, group in found.items() if name in group
+    ]
+    return table + _outcome_rows(series, question, rows, owners, parts) + _refused_rows(series, by, of_row)
+
+
+def _own(measures):
+    """The same figures of the option that each eye had."""
+    return dict.fromkeys(f"{OWN}_{name.partition('_')[2]}" for name in measures)
+
+
+def _outcome_rows(series, question, rows, owners, parts):
+    """Rows of the outcomes: each described, and the shares of what is counted."""
+    found: list[tuple[Any, ...]] = []
+    everybody = np.full(int(rows.sum()), True)
+    for name, outcome in question.outcomes.items():
+        values = values_of(series, name, outcome)[rows]
+        counted = _counted(series, name, values, rows)
+        for label, mine in (*parts.items(), ("all", everybody)):
+            whose = None if owners is None else owners[mine]
+            if name != "complication":
+                described = describe_columns(values[mine][:, None], whose)[0]
+                found.append((label, name, *described, *NO_SHARE))
+            for words, happened in counted.items():
+                found.append((label, words, *_only_counted(happened[mine], whose), *share(happened[mine])))
+    return found
+
+
+def _counted(series, name, values, rows):
+    """What of an outcome is counted, in words, and where it happened: 1, 0, NaN where missing."""
+    if name == "complication":
+        return {name: values}
+    if name != "achieved_SE_D":
+        return {}
+    target = series.numbers("target_D")[rows] if "target_D" in series else np.zeros(len(values))
+    off = np.abs(values - np.where(np.isnan(target), 0.0, target))
+    within = {step: np.where(np.isnan(off), np.nan, off <= step + 1e-9) for step in WITHIN_D}
+    return {f"{name} within {step:.2f} D of target": happened for step, happened in within.items()}
+
+
+def _only_counted(happened, owners):
+    """A Described that says no more than how many eyes and patients there are, and how many are missing."""
+    known = np.isfinite(happened)
+    patients = int(known.sum()) if owners is None else len(np.unique(owners[known]))
+    return Described(int(known.sum()), patients, missing=int((~known).sum()))
+
+
+def _refused_rows(series, by, of_row):
+    """How many rows of each group were refused, and for which fields."""
+    refused, reasons = ~series.worked, series.texts.distinct("reason") if "reason" in series else None
+    if not refused.any():
+        return []
+    fields_of = [_fields_named(text) for text in reasons.distinct] if reasons else []
+    found: list[tuple[Any, ...]] = []
+    for label, mine in [*((f"{by} {group}", of_row == group) for group in sorted(set(of_row.tolist()))), ("all", None)]:
+        there = refused if mine is None else refused & mine
+        if not there.any():
+            continue
+        counts = Counter(name for i in reasons.index[there] for name in fields_of[i]) if reasons else {}
+        lines = {"rows refused": int(there.sum())} | {f"refused: {name}": counts[name] for name in sorted(counts)}
+        found += [(label, words, count, *[np.nan] * (len(HEADER) - 3)) for words, count in lines.items()]
+    return found
+
+
+def _fields_named(reason):
+    """The fields that the words of a refusal name.
+
+    >>> _fields_named("line 4: sphere_D: read 4.00, accepted +4; axis_deg: read nothing, accepted 0 to 180")
+    ['sphere_D', 'axis_deg']
+    """
+    parts = [part.split(": ") for part in reason.split("; ") if ": read " in part]
+    return list(
+        dict.fromkeys(part[next(i for i, one in enumerate(part) if one.startswith("read ")) - 1] for part in parts)
+    )
 
 
 def _each(names, values, owners, mine=slice(None)):
@@ -215,29 +162,29 @@ def _options_paired(measures, values, owners):
     return found
 
 
-def summary_of(source, by, mapping=None):
+def summary_of(source, by, mapping=None, question=Question()):
     """The summary of a series that was worked out, as CSV.
 
     Args:
         source: path.
         by: the column that makes the groups.
-        mapping: {our name: (their name, factor)}, or None; it tells the columns of patient and side.
+        mapping: {our name: Assigned}, or None.
+        question: Question, for its conditions and outcomes.
 
     Raises:
         TableError: it cannot be read, or no such column.
     """
-    called = {name: mapping[name][0] for name in EXTRA if name in (mapping or {})}
-    series = load_series(source, {*MEASURES, "status", *EXTRA, *called.values(), by})
-    return summary_bytes(Series(series.table, series.dialect, called), by)
+    needed = {*MEASURES, *_own(MEASURES), "status", "reason", "target_D", *EXTRA, by, *question.columns}
+    return summary_bytes(load_series(source, needed, mapping), by, question=question)
 
 
-def summary_bytes(series, by, one_eye=False):
+def summary_bytes(series, by, one_eye=False, question=Question()):
     """The summary of a Series as CSV, in its own dialect."""
     out = io.StringIO()
     writer = csv.writer(out, delimiter=series.dialect.delimiter)
     writer.writerow(HEADER)
     comma = series.dialect.decimal == ","
-    for label, name, *figures in summary_rows(series, by, one_eye=one_eye):
+    for label, name, *figures in summary_rows(series, by, one_eye=one_eye, question=question):
         writer.writerow([guard(label), name, *(_written(value, comma) for value in figures)])
     return out.getvalue().encode()
 

@@ -9,7 +9,7 @@ from tissue.entry.eye import build
 from tissue.entry.fields import fields
 from tissue.errors import EyeError
 from tissue.removal.removal import largest_zone_mm
-from tissue.series.names import figure_columns
+from tissue.series.names import PROCEDURE, figure_columns, own_columns
 
 MOST_AT_ONCE = 16_000  # rows: enough to spread the cost of each step, few enough to stay near the processor
 
@@ -75,7 +75,11 @@ def _block(values, count, found, with_optics, written, unread):
         found.setdefault(row, []).append(words)
         values = _without(values, {row: words}, count)
         inputs = build(values)
-    figures = figure_columns(inputs.compare(), with_optics)
+    comparison = inputs.compare()
+    figures = figure_columns(comparison, with_optics)
+    if PROCEDURE in values:
+        procedure = np.broadcast_to(values[PROCEDURE], (count,))
+        figures |= own_columns(figures, procedure, list(comparison.results))
     bad = np.zeros(count, dtype=bool)
     bad[list(found)] = True
     shown = {name: _shown(value, count, bad) for name, value in figures.items()}

@@ -14,13 +14,16 @@ class Described(NamedTuple):
 
     eyes: int
     patients: int
-    mean: float
-    sd: float
-    median: float
-    least: float
-    greatest: float
-    mean_low: float
-    mean_high: float
+    mean: float = np.nan
+    sd: float = np.nan
+    median: float = np.nan
+    least: float = np.nan
+    greatest: float = np.nan
+    mean_low: float = np.nan
+    mean_high: float = np.nan
+    missing: int = 0
+    quartile_lower: float = np.nan
+    quartile_upper: float = np.nan
 
 
 class Agreement(NamedTuple):
@@ -64,20 +67,33 @@ def describe_columns(values, patients=None, resamples=RESAMPLES, seed=SEED):
     for same in alike.values():
         kept = known[:, same[0]]
         for i, one in zip(same, _described(values[kept][:, same], owners[kept], resamples, seed), strict=True):
-            found[i] = one
+            found[i] = one._replace(missing=int(np.sum(~kept)))
     return found
 
 
 def _described(values, owners, resamples, seed):
     """Described of columns without gaps."""
     if not len(values):
-        return [Described(0, 0, *[np.nan] * 7)] * values.shape[1]
-    eyes, patients = len(values), len(np.unique(owners))
+        return [Described(0, 0)] * values.shape[1]
     ends = bootstrap_means(values, owners, resamples, seed)
-    return [
-        Described(eyes, patients, mean(x), sd(x), float(np.median(x)), float(x.min()), float(x.max()), *end)
-        for x, end in zip(np.ascontiguousarray(values.T), ends, strict=True)
-    ]
+    counted = Described(len(values), len(np.unique(owners)))
+    return [counted._replace(**_of_one(x, *end)) for x, end in zip(np.ascontiguousarray(values.T), ends, strict=True)]
+
+
+def _of_one(x, low, high):
+    """Figures of one column and the interval of its mean."""
+    quarters = np.quantile(x, [0.25, 0.75])
+    return {
+        "mean": mean(x),
+        "sd": sd(x),
+        "median": float(np.median(x)),
+        "least": float(x.min()),
+        "greatest": float(x.max()),
+        "mean_low": low,
+        "mean_high": high,
+        "quartile_lower": float(quarters[0]),
+        "quartile_upper": float(quarters[1]),
+    }
 
 
 def mean(values):

@@ -1,6 +1,7 @@
 """How a table is worked out: in parts, in order, on all cores, into a file that is there whole or not at all."""
 
 import gc
+import hashlib
 import os
 import signal
 from collections import deque
@@ -9,6 +10,7 @@ from contextlib import contextmanager, suppress
 from ctypes import CDLL
 from itertools import chain, islice
 from multiprocessing import get_context, parent_process
+from os import PathLike
 from threading import Thread
 from typing import NamedTuple
 
@@ -17,6 +19,7 @@ from tissue.series.wrong import TableError, words_of
 
 AHEAD = 3  # parts a worker has waiting
 TRIM_THRESHOLD, MMAP_THRESHOLD = -1, -3  # numbers of `mallopt` in the C library of Linux
+READ_BYTES = 2**20  # at once, of a file whose sum is taken
 KEPT_BYTES, LARGEST_KEPT = 2**27, 2**25  # free memory a process keeps; the largest array that is put there
 
 
@@ -25,6 +28,15 @@ class Summary(NamedTuple):
 
     rows: int
     refused: int
+
+
+def sha256_of(path: str | PathLike) -> str:
+    """SHA-256 of a file, in hexadecimal digits."""
+    found = hashlib.sha256()
+    with open(path, "rb") as file:
+        while part := file.read(READ_BYTES):
+            found.update(part)
+    return found.hexdigest()
 
 
 @contextmanager

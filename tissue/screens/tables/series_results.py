@@ -11,8 +11,9 @@ from tissue.report.measures import NOT_STUDIED, rounded
 from tissue.screens import frame
 from tissue.screens.html import notes, part, plain_table, put
 from tissue.screens.parts.chart.chart import Picture, chart
+from tissue.series.finished import series_of
 from tissue.series.names import decimals, figure_names
-from tissue.series.report import series_of, summary_bytes, summary_rows
+from tissue.series.report import summary_bytes, summary_rows
 from tissue.series.run import is_parquet
 from tissue.series.statistics import agreement
 
@@ -142,7 +143,7 @@ def _groups(series, measure):
         one = st.checkbox("One eye a patient, drawn with a seed", key="series_one", disabled="patient" not in series)
     wanted = [f"{option}_{measure}" for option in OPTIONS]
     lines = [
-        (label, name, str(eyes), str(patients), *(rounded(value, 1) for value in figures))
+        (label, name, str(eyes), str(patients), *(rounded(value, 1) for value in figures[:7]))
         for label, name, eyes, patients, *figures in summary_rows(series, by, wanted, one)
     ]
     heads = ("Group", "Figure", "Eyes", "Patients", "Mean", "SD", "Median", "Least", "Greatest", "Mean from", "to")

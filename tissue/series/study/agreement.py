@@ -124,10 +124,13 @@ def _of_sd(sd: float, df: float) -> tuple[float, float]:
 
 
 def _slope(planned: NDArray, measured: NDArray, owners: NDArray, known: bool) -> dict[str, float]:
-    """Slope of the difference on the mean of the two, in the same model; nothing where the means are all one value."""
+    """Slope of the difference on the mean of the two, in the same model.
+
+    Nothing where one of the two is all one value: the slope is then 2 or −2 and says nothing.
+    """
     mean = 0.5 * (planned + measured)
     mean = mean - np.mean(mean)
-    if len(np.unique(owners)) < 3 or np.ptp(mean) == 0.0:
+    if len(np.unique(owners)) < 3 or np.ptp(planned) == 0.0 or np.ptp(measured) == 0.0:
         return {}
     columns = np.stack([np.ones(len(mean)), mean], axis=1)
     slope = float(fit(measured - planned, columns, owners).coefficients[1])

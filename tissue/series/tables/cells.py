@@ -9,6 +9,7 @@ from tissue.entry.checks import Fault, check_one, fault_of
 from tissue.entry.fields import fields
 from tissue.entry.notation import LONGEST, read_refraction, read_text, shown
 from tissue.errors import EyeError
+from tissue.series.tables.header import readings
 
 NUMBER_CELL = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
 PLAIN_NUMBER = re.compile(r"[+-]?(?:0|[1-9][0-9]*)(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
@@ -32,6 +33,15 @@ def unguard(cell):
     ('=1+1', "'tis")
     """
     return cell[1:] if cell.startswith("'") and cell[1:].startswith(DANGEROUS) else cell
+
+
+def as_it_came(cell):
+    """A cell as it is written again: one that came with its apostrophe keeps it, else as `guard` has it.
+
+    >>> as_it_came("'-0.75"), as_it_came("'=1+1"), as_it_came("=1+1"), as_it_came("-0.75")
+    ("'-0.75", "'=1+1", "'=1+1", '-0.75')
+    """
+    return cell if unguard(cell) != cell else guard(cell)
 
 
 def has_formula(texts):
@@ -59,7 +69,7 @@ def read_columns(cells, columns, unsigned_plus=False):
     values: dict = {}
     found: dict[int, list[str]] = {}
     unread: dict = {}
-    for i, column in enumerate(columns):
+    for i, column in readings(columns):
         before = {row: len(words) for row, words in found.items()}
         if column.field == "refraction":
             values["refraction"] = _refractions(cells[i], found)

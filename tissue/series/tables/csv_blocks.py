@@ -7,15 +7,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from tissue.entry.fields import fields
-from tissue.series.names import LAST, POWERS_READ, decimals, figure_names
+from tissue.series.names import LAST, POWERS_READ, PROCEDURE, decimals, figure_names
 from tissue.series.rows import outcomes
-from tissue.series.tables.cells import guard, has_formula, read_columns, unguard
+from tissue.series.tables.cells import as_it_came, has_formula, read_columns, unguard
 from tissue.series.tables.dialect import Dialect, sniff
 from tissue.series.tables.digits import digits, line_bytes
 from tissue.series.tables.distinct import Distinct
-from tissue.series.tables.header import columns_of
+from tissue.series.tables.header import columns_of, readings
 from tissue.series.tables.plain_rows import plain_columns
 from tissue.series.tables.row_ends import end_of_last_row, line_ends
+from tissue.series.tables.swallowed import refuse_open_quote, refuse_swallowed_rows
 from tissue.series.wrong import TableError
 
 HEAD_BYTES = 1_500_000  # looked at before anything runs
@@ -23,6 +24,7 @@ ROWS = 12_000  # of one block, about
 LEAST_BYTES, MOST_BYTES = 100_000, 4_000_000  # of one block
 LONGEST_ROW = 4_000_000
 FEW_BYTES = 100_000  # up to here pyarrow is not worth its import
+UTF_8 = "UTF-8 (in a spreadsheet: save as, CSV UTF-8; a text editor: save with the encoding UTF-8)"
 POWERS = ("sphere_D", "cylinder_D", "treated_sphere_D", "treated_cylinder_D", "target_D")
 ROW_END = "\r\n\x00"  # a line end within a cell is quoted, and no cell holds a NUL
 csv.field_size_limit(2 * LONGEST_ROW)
@@ -44,7 +46,13 @@ class Job:
     def added(self):
         """Names of the columns that are added."""
         powers = (POWERS_READ,) if self.unsigned_plus else ()
-        return (*powers, *figure_names(self.with_optics), *LAST)
+        return (*powers, *self.figures, *LAST)
+
+    @property
+    def figures(self):
+        """Names of the figures; with those of its own option where a column says which each eye had."""
+        own = any(column.field == PROCEDURE for _, column in readings(self.columns))
+        return figure_names(self.with_optics, own)
 
 
 def open_job(file, name, mapping=None, with_optics=False, unsigned_plus=False):
@@ -74,7 +82,7 @@ def open_job(file, name, mapping=None, with_optics=False, unsigned_plus=False):
     dialect = sniff(text, bom)
     header = next(filter(None, csv.reader(io.StringIO(text, newline=""), delimiter=dialect.delimiter)))
     columns = columns_of([unguard(cell) for cell in header], mapping, f"{name}: ")
-    inputs = {column.name for column in columns if column.field in fields() and fields()[column.field].is_number}
+    inputs = {one.name for _, one in readings(columns) if one.field in fields() and fields()[one.field].is_number}
     dialect = sniff(text, bom, lambda name: unguard(name) in inputs)
     return Job(name, dialect, tuple(header), tuple(columns), with_optics, bool(unsigned_plus), _block_bytes(head))
 
@@ -94,7 +102,7 @@ def decoded(data, name, line):
         return data.decode("utf-8-sig" if line == 1 else "utf-8")
     except UnicodeDecodeError as error:
         at = line + line_ends(data[: error.start])
-        raise TableError(f"{name}: line {at}: read bytes that are not UTF-8, accepted UTF-8") from None
+        raise TableError(f"{name}: line {at}: read bytes that are not UTF-8, accepted {UTF_8}") from None
 
 
 def blocks(file, name, delimiter=b",", size=MOST_BYTES):
@@ -127,7 +135,7 @@ def header_bytes(job):
     """The header of what goes out."""
     out = io.StringIO()
     writer = csv.writer(out, delimiter=job.dialect.delimiter)
-    writer.writerow([*(guard(unguard(cell)) for cell in job.header), *job.added])
+    writer.writerow([*(as_it_came(cell) for cell in job.header), *job.added])
     return (b"\xef\xbb\xbf" if job.dialect.bom else b"") + out.getvalue().encode()
 
 
@@ -177,7 +185,10 @@ def _rows(job, text, line):
         if not any(has_formula(column.distinct) for column in cells):
             rows = data.replace(b"\r\n", b"\n").removesuffix(b"\n").split(b"\n")[header:]
             return rows, cells, range(line + header, line + header + len(rows)), {}
+    if '"' in text:
+        refuse_open_quote(job, data, line)
     rows, begins = (part[header:] for part in read_rows(text, sign, line))
+    refuse_swallowed_rows(job, rows, begins)
     found = {row: [words] for row, words in _squared(rows, begins, width).items()}
     cells = [Distinct.of([unguard(cell) for cell in column]) for column in zip(*rows, strict=True)]
     return _written_anew(rows, job), cells, begins, found
@@ -188,7 +199,7 @@ def _outcomes(job, cells, found):
     values, faults, unread = read_columns(cells, job.columns, job.unsigned_plus)
     for row, words in faults.items():
         found.setdefault(row, []).extend(words)
-    place = {column.field: i for i, column in enumerate(job.columns) if column.field}
+    place = {column.field: i for i, column in readings(job.columns) if column.field}
 
     def written(name, row):
         return cells[place[name]][row] if name in place else None
@@ -200,7 +211,7 @@ def _written_anew(rows, job):
     """The rows of a block, quoted and guarded where needed."""
     out = io.StringIO()
     csv.writer(out, delimiter=job.dialect.delimiter, lineterminator=ROW_END).writerows(
-        [guard(unguard(cell)) for cell in row] for row in rows
+        [as_it_came(cell) for cell in row] for row in rows
     )
     return out.getvalue().encode().split(ROW_END.encode())[:-1]
 
@@ -234,7 +245,7 @@ def _written(job, beginnings, result, reasons):
     comma, parted = job.dialect.decimal == ",", job.dialect.delimiter.encode()
     bad = np.array([bool(reason) for reason in reasons])
     columns = list(beginnings)
-    for name in figure_names(job.with_optics):
+    for name in job.figures:
         value = result.figures[name]
         if value.dtype.kind == "b":
             columns.append(np.where(bad, parted, np.where(value, parted + b"true", parted + b"false")))
@@ -249,7 +260,7 @@ def _written(job, beginnings, result, reasons):
 
 def powers_read(job, row):
     """How the powers of a row of cells were read: signed, or some unsigned as plus."""
-    cells = [row[i].strip() for i, column in enumerate(job.columns) if column.field in POWERS]
+    cells = [row[i].strip() for i, column in readings(job.columns) if column.field in POWERS]
     unsigned = any(cell[:1].isdigit() and cell.strip("0.,") for cell in cells)
     return "unsigned as plus" if unsigned else "signed"
 

@@ -2,10 +2,11 @@
 
 import re
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import cache, lru_cache
 from os.path import commonprefix
+from typing import NamedTuple
 
 from tissue.entry.checks import is_given
 from tissue.entry.fields import fields, nearest
@@ -16,6 +17,7 @@ from tissue.series.names import output_names
 from tissue.series.wrong import MOST_LINES, TableError, first_of
 
 EXTRA = ("side", "patient")
+OUTCOMES = "outcomes"  # the table of a map that says which columns hold outcomes
 MOST_COLUMNS = 2_000
 LONGEST_NAME = 1_000
 LARGEST_FACTOR = 1e6
@@ -26,11 +28,33 @@ SPELLED_TWICE = (("refraction", "sphere_D"), ("radius_mm", "mean_K_D"))
 
 @dataclass(frozen=True)
 class Column:
-    """One column of a table: its name there, the input it is (None: passed through), and the factor to our unit."""
+    """One column of a table: its name there, the input it is (None: passed through), and the factor to our unit.
+
+    more: the other inputs that it is too, where a map says so.
+    """
 
     name: str
     field: str | None
     factor: float = 1.0
+    more: tuple = ()
+
+
+class Assigned(NamedTuple):
+    """What a map says of one input: the name of its column, the factor to our unit, whether other inputs share it."""
+
+    name: str
+    factor: float = 1.0
+    shared: bool = False
+
+
+def readings(columns):
+    """Place in the table and Column of every input, and of every column that is passed through.
+
+    >>> [(i, one.field) for i, one in readings([Column("OZ", "zone_mm", more=(Column("OZ", "pupil_mm"),))])]
+    [(0, 'zone_mm'), (0, 'pupil_mm')]
+    """
+    for i, column in enumerate(columns):
+        yield from ((i, one) for one in (column, *column.more))
 
 
 def columns_of(names, mapping=None, before=""):
@@ -67,7 +91,7 @@ def _understood(names, mapping):
         return [], faults + wrong
     found = [mapped.get(name) or Column(name, name if name in fields() or name in EXTRA else None) for name in names]
     faults += [fault for column in found if column.field is None for fault in _near(column.name)]
-    return found, faults + (_pairs({column.field for column in found}) if mapping else [])
+    return found, faults + (_pairs({one.field for _, one in readings(found)}) if mapping else [])
 
 
 def _said(name):
@@ -77,15 +101,21 @@ def _said(name):
 
 def _mapped(names, mapping):
     """Their columns by name, from the map, and its faults."""
-    faults, found = [], {}
-    for ours, (theirs, factor) in mapping.items():
+    faults: list[str] = []
+    found: dict[str, Column] = {}
+    entries = {ours: Assigned(*entry) for ours, entry in mapping.items()}
+    alone = {entry.name for entry in entries.values() if not entry.shared}
+    for ours, (theirs, factor, _) in entries.items():
         if theirs not in names:
             there = shown(", ".join(names), 400)
             faults.append(f"map: read {ours} = {shown(theirs)}, accepted a column of the table: {there}")
-        elif theirs in found or (theirs != ours and ours in names):
-            faults.append(f"map: read two columns for {ours} or two names for {shown(theirs)}, accepted one each")
+        elif (theirs in found and theirs in alone) or (theirs != ours and ours in names):
+            accepted = "one each (shared = true where a column holds two inputs)"
+            faults.append(f"map: read two columns for {ours} or two names for {shown(theirs)}, accepted {accepted}")
         else:
-            found[theirs] = Column(theirs, ours, factor)
+            column = Column(theirs, ours, factor)
+            first = found.get(theirs)
+            found[theirs] = replace(first, more=(*first.more, column)) if first else column
     return found, faults
 
 
@@ -166,7 +196,7 @@ def _pairs(given):
 
 
 def read_map(path):
-    """The map in a TOML file: {our name: (their name, factor)}.
+    """The map in a TOML file: {our name: Assigned}; what it says of outcomes is read by `study.outcomes`.
 
     Raises:
         TableError: it cannot be read, or holds an unknown name.
@@ -179,27 +209,37 @@ def read_map(path):
     found: dict = {}
     faults: list[str] = []
     for ours, theirs in document.items():
+        if ours == OUTCOMES:
+            continue
         if ours not in fields() and ours not in EXTRA:
             known = f"a name such as {nearest(ours)}" if len(faults) < MOST_LINES else "a name of ours"
             faults.append(f"{path}: read {_said(ours)}, accepted {known}")
             continue
         entry = {"name": theirs} if isinstance(theirs, str) else theirs
         number = isinstance(entry, dict) and entry.get("factor", 1.0)
-        if not isinstance(entry, dict) or not isinstance(entry.get("name"), str) or set(entry) - {"name", "factor"}:
+        shared = isinstance(entry, dict) and entry.get("shared", False)
+        keys = {"name", "factor", "shared"}
+        if not isinstance(entry, dict) or not isinstance(entry.get("name"), str) or set(entry) - keys:
             faults.append(
                 f'{path}: {ours}: read {shown(theirs)}, accepted "their name" or {{name = "their name", factor = 1000}}'
             )
         elif isinstance(number, bool) or not isinstance(number, int | float) or not 0 < number <= LARGEST_FACTOR:
             faults.append(f"{path}: {ours}: read factor {shown(number)}, accepted a number above 0, up to 1000000")
+        elif not isinstance(shared, bool):
+            faults.append(f"{path}: {ours}: read shared = {shown(shared)}, accepted true or false")
         else:
-            found[ours] = (entry["name"], float(number))
+            found[ours] = Assigned(entry["name"], float(number), shared)
     if faults:
         raise TableError(*first_of(faults, f"{path}: "))
     return found
 
 
-def write_map(mapping):
+def write_map(mapping, outcomes=None):
     """The text of a map file that reads back the same.
+
+    Args:
+        mapping: {our name: Assigned}.
+        outcomes: {name of an outcome: its column with factor or spelling}, see `study.outcomes`; None: none.
 
     >>> print(write_map({"zone_mm": ("OZ", 1.0), "central_thickness_um": ("Pachy", 1000.0)}), end="")
     zone_mm = "OZ"
@@ -208,10 +248,21 @@ def write_map(mapping):
     name = "Pachy"
     factor = 1000.0
     """
-    return new_text(
-        {
-            ours: theirs if factor == 1.0 else {"name": theirs, "factor": factor}
-            for ours, (theirs, factor) in mapping.items()
-            if is_given(theirs)
-        }
-    )
+    entries = {ours: Assigned(*entry) for ours, entry in mapping.items()}
+    found = {ours: _entry(entry) for ours, entry in entries.items() if is_given(entry.name)}
+    named = {name: _outcome_entry(name, outcome) for name, outcome in (outcomes or {}).items()}
+    return new_text(found | ({OUTCOMES: named} if named else {}))
+
+
+def _outcome_entry(name, outcome):
+    """An outcome as a map file has it."""
+    if name.endswith("_logMAR"):
+        return {"name": outcome.column, "written": outcome.written}
+    return {"name": outcome.column, "factor": outcome.factor} if outcome.factor != 1.0 else outcome.column
+
+
+def _entry(entry):
+    """An Assigned as a map file has it: no more than is needed."""
+    more = {"factor": entry.factor} if entry.factor != 1.0 else {}
+    more |= {"shared": True} if entry.shared else {}
+    return {"name": entry.name} | more if more else entry.name

@@ -8,14 +8,14 @@ import numpy as np
 
 from tissue.entry.fields import fields
 from tissue.errors import EyeError
-from tissue.series.names import decimals, figure_names
+from tissue.series.names import PROCEDURE, decimals, figure_names, unit_of
 from tissue.series.rows import whole_outcome
 from tissue.series.tables.arrow_columns import column_of, numbers_in, text_column
 from tissue.series.tables.cells import in_our_unit, read_columns
 from tissue.series.tables.distinct import Distinct
-from tissue.series.tables.header import columns_of
+from tissue.series.tables.header import columns_of, readings
 from tissue.series.tables.parquet_file import ROWS, batches, opened, readable
-from tissue.series.working import Summary, in_order, whole_table
+from tissue.series.working import Summary, in_order, sha256_of, whole_table
 from tissue.series.wrong import TableError
 
 
@@ -39,17 +39,24 @@ def worked(table, mapping=None, with_optics=False):
     values: dict = {}
     found: dict[int, list[str]] = {}
     unread: dict = {}
-    for i, column in enumerate(columns):
+    for i, column in readings(columns):
         if column.field in fields() or column.field == "side":
             values |= _values(table.column(i), column, found, unread)
     result = whole_outcome(values, table.num_rows, found, with_optics, unread=unread)
     count = table.num_rows
-    added = {name: column_of(result.figures[name]) if count else _empty(name) for name in figure_names(with_optics)}
+    names = figure_names(with_optics, any(column.field == PROCEDURE for _, column in readings(columns)))
+    added = {name: column_of(result.figures[name]) if count else _empty(name) for name in names}
     added["status"] = text_column(["refused" if reason else "ok" for reason in result.reasons])
     added["reason"] = text_column(result.reasons)
-    kinds = [pa.field(name, column.type) for name, column in added.items()]
+    kinds = [pa.field(name, column.type, metadata=_unit(name)) for name, column in added.items()]
     whole = pa.schema([*table.schema, *kinds], table.schema.metadata)
     return pa.table([*table.columns, *added.values()], whole)
+
+
+def _unit(name):
+    """The unit of a figure as the metadata of its field, None where it has none."""
+    unit = unit_of(name)
+    return {"unit": unit} if unit else None
 
 
 def _empty(name):
@@ -108,11 +115,18 @@ def run_parquet(source, target, mapping, *, with_optics, unsigned_plus, progress
     columns_of(table[1].names, mapping, f"{source}: ")
     with whole_table(target) as out:
         return stream_parquet(
-            table, str(source), out, mapping, with_optics=with_optics, progress=progress, workers=workers
+            table,
+            str(source),
+            out,
+            mapping,
+            with_optics=with_optics,
+            progress=progress,
+            workers=workers,
+            sha256=sha256_of(source),
         )
 
 
-def stream_parquet(table, name, out, mapping=None, *, with_optics=False, progress=None, workers=1):
+def stream_parquet(table, name, out, mapping=None, *, with_optics=False, progress=None, workers=1, sha256=None):
     """Work out a Parquet table into a file open to write bytes; returns the Summary.
 
     Args:
@@ -120,6 +134,7 @@ def stream_parquet(table, name, out, mapping=None, *, with_optics=False, progres
         name: what faults call it.
         out: file open to write bytes.
         mapping, with_optics, progress, workers: as in `run`.
+        sha256: of what came in, for the metadata of what goes out; None: not known.
 
     Raises:
         TableError: the table cannot be read.
@@ -135,9 +150,11 @@ def stream_parquet(table, name, out, mapping=None, *, with_optics=False, progres
     if first is None:
         first = worked(kinds.empty_table(), mapping, with_optics)
     settings = {"write_page_checksum": True, "use_dictionary": _repeated(first.schema), "write_batch_size": ROWS}
-    with readable(name), pq.ParquetWriter(out, first.schema, **settings) as writer:
+    noted = {**(first.schema.metadata or {}), **({"input_sha256": sha256} if sha256 else {})}
+    whole = first.schema.with_metadata(noted or None)
+    with readable(name), pq.ParquetWriter(out, whole, **settings) as writer:
         for part in chain([first], worked_out):
-            writer.write_table(part)
+            writer.write_table(part.cast(whole))
             rows += part.num_rows
             refused += _refused(part)
             if progress:
@@ -149,7 +166,7 @@ def _repeated(schema):
     """Names of the columns that are worth a dictionary: all but the figures, which hardly repeat to the last digit."""
     import pyarrow as pa
 
-    numbers = {name for name in figure_names(True) if decimals(name) is not None}
+    numbers = {name for name in figure_names(True, True) if decimals(name) is not None}
     return [field.name for field in schema if not (field.name in numbers and pa.types.is_floating(field.type))]
 
 

@@ -1,0 +1,66 @@
+"""What the commands print is what their shipped schemas say, by the jsonschema library (draft 2020-12)."""
+
+import json
+
+import jsonschema
+import pytest
+from helpers import ROOT
+
+from tissue.command import main
+from tissue.report.commands import schema_text
+
+DEMOS = sorted((ROOT / "demo_profiles").glob("*.toml"))
+RESCUES = [("lenticule", "0.3"), ("lenticule-side", "1"), ("cap", "0.5"), ("incision", "0")]
+
+
+def said(capsysbinary, *arguments):
+    """The JSON that a command prints; None where it refuses the input in one way or another."""
+    code = main([*map(str, arguments), "--json"])
+    out = capsysbinary.readouterr().out
+    return json.loads(out) if code == 0 else None
+
+
+def fits(name, value):
+    """The faults of a value by a schema."""
+    checker = jsonschema.Draft202012Validator(json.loads(schema_text(name)))
+    return [f"{'.'.join(map(str, one.absolute_path))}: {one.message[:200]}" for one in checker.iter_errors(value)]
+
+
+@pytest.mark.parametrize("demo", DEMOS, ids=lambda path: path.stem)
+def test_plans_of_all_demos(demo, capsysbinary):
+    printed = said(capsysbinary, "plan", demo)
+    assert printed is not None and fits("plan", printed) == []
+    for side in printed["eyes"]:
+        for stage, done in RESCUES:
+            found = said(capsysbinary, "rescue", demo, "--eye", side, "--stage", stage, "--done", done)
+            assert found is None or fits("rescue", found) == []
+        found = said(capsysbinary, "enhance", demo, "--eye", side, "--residual", "-0.75 -0.25 x 90")
+        assert found is None or fits("enhance", found) == []
+
+
+def test_mechanics(capsysbinary):
+    demo = ROOT / "demo_profiles" / "harbour-03_moderate_myopia.toml"
+    assert fits("mechanics", said(capsysbinary, "mechanics", demo, "--eye", "OD")) == []
+
+
+LETTER = """Dear colleague,
+Right: -4.50 -1.25 x 12, CCT 548, pupil 6.2 mesopic
+Left: 5.00, CCT 551 / 540
+She wore contact lenses until May.
+"""
+
+
+def test_letter(tmp_path, capsysbinary):
+    file = tmp_path / "letter.txt"
+    file.write_text(LETTER, encoding="utf-8")
+    assert fits("letter", said(capsysbinary, "letter", file)) == []
+
+
+def test_a_schema_refuses_what_is_not_so(capsysbinary):
+    """The check can fail: a missing name, a word for a number, a name that nobody knows."""
+    printed = said(capsysbinary, "plan", DEMOS[0])
+    side = next(iter(printed["eyes"]))
+    flap = printed["eyes"][side]["options"]["flap"]
+    flap["bed_min_um"], flap["bed_minimum_um"] = "300", 300
+    del flap["cut_um"]
+    assert len(fits("plan", printed)) == 3

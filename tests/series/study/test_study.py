@@ -1,0 +1,260 @@
+"""A study from the command line: what is asked, what comes out, what is refused, and the bundle."""
+
+import csv
+import hashlib
+import json
+import shutil
+
+import jsonschema
+import numpy as np
+import pyarrow.parquet as pq
+import pytest
+from scipy import stats
+
+from tissue.command import main
+from tissue.report.commands import SCHEMAS, schema_text
+from tissue.series.demo import demo_rows
+from tissue.series.study.outcomes import share
+
+MAP = """
+central_thickness_um = {name = "Pachy mm", factor = 1000}
+patient = "Record"
+procedure = "Operation"
+[outcomes]
+UDVA_logMAR = {name = "UDVA", written = "20/x"}
+achieved_SE_D = "SE after"
+complication = "Events"
+"""
+ASKED = (
+    "--by", "Operation", "--agree", "own_cut_planned_um:Cut OCT", "--compare", "achieved_SE_D",
+    "--compare", "own_bed_min_um", "--adjust", "age", "--where", "age >= 21",
+)  # fmt: skip
+
+
+def messy(eyes=120, seed=3):
+    """Rows of an invented clinic's table: names of its own, mm for µm, gaps, groups without a name."""
+    rng, lines = np.random.default_rng(seed), [line.split(",") for line in demo_rows(eyes, seed)]
+    head = [{"central_thickness_um": "Pachy mm", "patient": "Record"}.get(name, name) for name in lines[0]]
+    rows = [[*head, "Operation", "Cut OCT", "SE after", "UDVA", "Events", "age"]]
+    for i, line in enumerate(lines[1:]):
+        line[head.index("Pachy mm")] = f"{float(line[head.index('Pachy mm')]) / 1000:.3f}"
+        operation = ["surface", "flap", "lenticule", ""][int(rng.choice(4, p=[0.3, 0.3, 0.35, 0.05]))]
+        cut = f"{115 + 4 * rng.normal():.0f}" if operation in ("flap", "lenticule") and rng.random() < 0.9 else ""
+        after = f"{0.3 * rng.normal():+.2f}" if rng.random() < 0.9 else ""
+        sight, event = ["20/16", "20/20", "20/25"][int(rng.integers(3))], "haze" if rng.random() < 0.05 else ""
+        rows.append([*line, operation, cut, after, sight, event, str(18 + i // 2 % 30)])
+    return rows
+
+
+def written(folder, rows, map_text=MAP):
+    """The table and its map in a folder."""
+    with open(folder / "eyes.csv", "w", newline="", encoding="utf-8") as file:
+        csv.writer(file).writerows(rows)
+    (folder / "map.toml").write_text(map_text)
+    return folder / "eyes.csv"
+
+
+def asked(folder, *more, source="eyes.csv", target="out.csv"):
+    """`tissue series` in a folder; the exit code."""
+    return main(["series", str(folder / source), str(folder / target), "--columns", str(folder / "map.toml"), *more])
+
+
+def table(path):
+    with open(path, encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+@pytest.fixture(scope="module")
+def bundle(tmp_path_factory):
+    """A bundle of a messy table."""
+    folder = tmp_path_factory.mktemp("study")
+    written(folder, messy())
+    assert asked(folder, *ASKED, "--bundle", str(folder / "bundle")) == 0
+    return folder / "bundle"
+
+
+def test_the_bundle_holds_what_a_paper_needs(bundle):
+    names = {path.relative_to(bundle).as_posix() for path in bundle.rglob("*") if path.is_file()}
+    wanted = "output.csv summary.csv agreement.csv comparison.csv columns.toml dictionary.csv manifest.json"
+    assert names >= {*wanted.split(), "methods.txt", "command.txt"} and (bundle / "figures").is_dir()
+    manifest = json.loads((bundle / "manifest.json").read_text("utf-8"))
+    jsonschema.Draft202012Validator(json.loads(schema_text("manifest"))).validate(manifest)
+    sums = {name: hashlib.sha256((bundle / name).read_bytes()).hexdigest() for name in names - {"manifest.json"}}
+    assert manifest["files"] == sums
+    assert manifest["input_sha256"] == hashlib.sha256((bundle.parent / "eyes.csv").read_bytes()).hexdigest()
+    head = next(csv.reader((bundle / "output.csv").open(encoding="utf-8")))
+    described = {row["name"]: row for row in table(bundle / "dictionary.csv")}
+    assert list(described) == head == list(manifest["units"])
+    assert all(row["meaning"] for row in described.values())
+    assert described["flap_bed_min_um"]["unit"] == "µm" and described["Pachy mm"]["unit"] == "1000 µm"
+    assert manifest["sources"]["cap_um"]["default"] == "120 µm" and "zone_mm" not in manifest["sources"]
+    said = (bundle / "methods.txt").read_text("utf-8")
+    assert "A table of 120 eyes" in said and "age >= 21" in said and "Kenward" in said
+
+
+def test_no_file_of_the_bundle_holds_a_path_of_the_machine(bundle):
+    place = str(bundle.parent).encode()
+    assert [path.name for path in bundle.rglob("*") if path.is_file() and place in path.read_bytes()] == []
+
+
+def test_made_again_by_its_own_command_it_is_byte_equal(bundle, tmp_path, monkeypatch):
+    """Elsewhere, from the table and the map in the bundle, by the words of command.txt."""
+    import shlex
+
+    shutil.copy(bundle.parent / "eyes.csv", tmp_path)
+    shutil.copy(bundle / "columns.toml", tmp_path)
+    monkeypatch.chdir(tmp_path)
+    assert main(shlex.split((bundle / "command.txt").read_text("utf-8"))[1:]) == 0
+    first, second = (
+        {path.relative_to(root).as_posix(): path.read_bytes() for path in root.rglob("*") if path.is_file()}
+        for root in (bundle, tmp_path / "bundle")
+    )
+    assert first == second
+
+
+def test_the_tables_say_what_the_output_holds(bundle):
+    """Group means, own figures and a test of fellow eyes, worked out again from output.csv with SciPy."""
+    rows = [row for row in table(bundle / "output.csv") if float(row["age"]) >= 21]
+    options = {row["Operation"] for row in rows} - {""}
+    for row in rows:
+        if row["Operation"]:
+            assert row["own_bed_min_um"] == row[f"{row['Operation']}_bed_min_um"]
+        else:
+            assert row["own_bed_min_um"] == "" and row["own_available"] == "false"
+    summary = {(row["group"], row["measure"]): row for row in table(bundle / "summary.csv")}
+    assert "Operation (not given)" in {group for group, _ in summary}
+    for option in options:
+        values = [float(row["SE after"]) for row in rows if row["Operation"] == option and row["SE after"]]
+        found = summary[f"Operation {option}", "achieved_SE_D"]
+        assert float(found["mean"]) == pytest.approx(np.mean(values), abs=1e-4)
+        assert float(found["quartile_upper"]) == pytest.approx(np.quantile(values, 0.75), abs=1e-4)
+        near = summary[f"Operation {option}", "achieved_SE_D within 0.50 D of target"]
+        exact = stats.binomtest(sum(abs(value) <= 0.5 for value in values), len(values)).proportion_ci(method="exact")
+        assert float(near["share_low"]) == pytest.approx(100 * exact.low, abs=1e-4)
+        assert float(near["share_high"]) == pytest.approx(100 * exact.high, abs=1e-4)
+    agreed = {row["group"]: row for row in table(bundle / "agreement.csv")}
+    assert set(agreed) == {"(not given)", *options, "all"} and float(agreed["lenticule"]["bias"]) < 0
+    cut = [float(row["Cut OCT"]) - 120.0 for row in rows if row["Operation"] == "lenticule" and row["Cut OCT"]]
+    assert int(agreed["lenticule"]["eyes"]) == len(cut)
+    assert float(agreed["lenticule"]["bias"]) == pytest.approx(np.mean(cut), abs=0.5)
+    tests = {(row["column"], row["group_a"], row["group_b"], row["method"]) for row in table(bundle / "comparison.csv")}
+    assert ("achieved_SE_D", "flap", "lenticule", "two groups, CR2 by patient, t") in tests
+    assert any("adjusted for age" in method for *_, method in tests)
+
+
+def test_shares_against_scipy():
+    """SciPy's exact binomial interval. At 1e-8."""
+    for k, n in ((0, 5), (3, 7), (7, 7), (40, 100)):
+        exact = stats.binomtest(k, n).proportion_ci(method="exact")
+        found = share(np.repeat([1.0, 0.0], [k, n - k]))
+        assert found == pytest.approx((100 * k / n, 100 * exact.low, 100 * exact.high), rel=1e-8, abs=1e-9)
+
+
+def test_parquet_says_its_units(tmp_path):
+    """Field metadata: the unit; of the table: the sum of what came in. The bundle of Parquet is byte-equal too."""
+    import pyarrow as pa
+    from pyarrow import csv as reader
+
+    rows = messy(30)
+    source = written(tmp_path, rows)
+    kinds = reader.ConvertOptions(column_types={name: pa.string() for name in ("Operation", "SE after", "Cut OCT")})
+    pq.write_table(reader.read_csv(source, convert_options=kinds), tmp_path / "eyes.parquet")
+    for name in ("one", "two"):
+        more = ("--by", "Operation", "--bundle", str(tmp_path / name))
+        assert asked(tmp_path, *more, source="eyes.parquet", target="out.parquet") == 0
+    made = pq.read_schema(tmp_path / "one" / "output.parquet")
+    assert made.field("flap_bed_min_um").metadata == {b"unit": "µm".encode()}
+    assert (
+        made.metadata[b"input_sha256"].decode() == hashlib.sha256((tmp_path / "eyes.parquet").read_bytes()).hexdigest()
+    )
+    for path in (tmp_path / "one").rglob("*.*"):
+        assert path.read_bytes() == (tmp_path / "two" / path.relative_to(tmp_path / "one")).read_bytes(), path.name
+
+
+@pytest.mark.parametrize(
+    "more, words",
+    [
+        (["--agree", "nope:Cut OCT", "--agreement", "a.csv"], "--agree: read nope"),
+        (["--agree", "own_cut_um:nope", "--agreement", "a.csv"], "--agree: read nope"),
+        (["--agree", "own_cut_um:flap_cut_um", "--agreement", "a.csv"], "--agree: read flap_cut_um"),
+        (["--agree", "surgeon:Cut OCT", "--agreement", "a.csv"], "--agree: read surgeon, a column without a number"),
+        (["--agree", "own_cut_um:surgeon", "--agreement", "a.csv"], "--agree: read surgeon, a column without a number"),
+        (["--agree", "own_cut_um:Cut OCT"], "--agreement: read one of"),
+        (["--agreement", "a.csv"], "--agreement: read one of"),
+        (["--compare", "age", "--comparison", "c.csv"], "--compare: read no --by"),
+        (
+            ["--compare", "surgeon", "--comparison", "c.csv", "--by", "Operation"],
+            "--compare: read surgeon, a column with",
+        ),
+        (["--compare", "age", "--comparison", "c.csv", "--by", "Record"], "accepted 2 to 30 groups"),
+        (["--where", "age ~ 3", "--by", "Operation", "--summary", "s.csv"], "--where: read age ~ 3"),
+        (["--where", "nope = 3", "--by", "Operation", "--summary", "s.csv"], "--where: read nope"),
+        (["--where", "surgeon > B", "--by", "Operation", "--summary", "s.csv"], "accepted a number after >"),
+        (["--bundle", "."], "--bundle: read"),
+        (["--summary", "s.csv", "--by", "nope"], "--by: read nope"),
+    ],
+)
+def test_what_cannot_be_answered_is_refused_and_nothing_is_written(tmp_path, capsys, monkeypatch, more, words):
+    monkeypatch.chdir(tmp_path)
+    written(tmp_path, messy(80))
+    before = sorted(tmp_path.iterdir())
+    assert asked(tmp_path, *more) == 2
+    error = capsys.readouterr().err
+    assert words in error and error.count("\n") == 1 and sorted(tmp_path.iterdir()) == before
+
+
+@pytest.mark.parametrize(
+    "text, words",
+    [
+        ('[outcomes]\nUCVA = "UDVA"', "outcomes.UCVA: read that name"),
+        ('[outcomes]\nUDVA_logMAR = {name = "UDVA", written = "letters"}', "written letters, accepted logMAR"),
+        ('[outcomes]\nK_D = "nope"', "outcomes.K_D: read nope"),
+        ("outcomes = 3", "outcomes: read 3, accepted a table"),
+    ],
+)
+def test_a_map_of_outcomes_that_does_not_fit_is_refused(tmp_path, capsys, text, words):
+    written(tmp_path, messy(10), MAP.partition("[outcomes]")[0] + text)
+    assert asked(tmp_path, "--by", "Operation", "--summary", str(tmp_path / "s.csv")) == 2
+    assert words in capsys.readouterr().err
+
+
+def test_refused_rows_are_counted_by_group_and_field(tmp_path):
+    rows = messy(20)
+    place, operation = rows[0].index("sphere_D"), rows[0].index("Operation")
+    for row, kind in zip(rows[1:5], ("flap", "flap", "surface", ""), strict=True):
+        row[place], row[operation] = "4.00", kind
+    written(tmp_path, rows)
+    assert asked(tmp_path, "--by", "Operation", "--summary", str(tmp_path / "s.csv")) == 0
+    summary = {(row["group"], row["measure"]): row["eyes"] for row in table(tmp_path / "s.csv")}
+    assert summary["Operation flap", "rows refused"] == summary["Operation flap", "refused: sphere_D"] == "2"
+    assert summary["Operation (not given)", "rows refused"] == "1" and summary["all", "rows refused"] == "4"
+
+
+def test_a_mapped_patient_column_makes_the_pairs(tmp_path):
+    """truth.md A8: 120 eyes of 60 patients, whatever the column is called."""
+    written(tmp_path, messy(120))
+    assert asked(tmp_path, "--by", "side", "--summary", str(tmp_path / "s.csv")) == 0
+    summary = {(row["group"], row["measure"]): row for row in table(tmp_path / "s.csv")}
+    assert summary["all", "flap_bed_min_um"]["patients"] == "60"
+    assert summary["right less left eye", "flap_bed_min_um"]["eyes"] == "60"
+
+
+@pytest.mark.parametrize("name", SCHEMAS)
+def test_every_schema_is_one(name, capsysbinary):
+    """JSON Schema, draft 2020-12, by the jsonschema library."""
+    assert main(["schema", name]) == 0
+    schema = json.loads(capsysbinary.readouterr().out)
+    jsonschema.Draft202012Validator.check_schema(schema)
+    assert schema["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+
+
+def test_the_tool_is_cited_with_version_and_commit(capsysbinary):
+    import tissue
+    from tissue.report.origin import commit
+
+    assert main(["cite"]) == 0
+    both = capsysbinary.readouterr().out.decode()
+    assert both.startswith("@software{tissue,") and "cff-version: 1.2.0" in both
+    assert both.count(tissue.__version__) >= 2 and (commit() is None or both.count(commit()) == 2)
+    assert main(["cite", "--cff"]) == 0
+    assert capsysbinary.readouterr().out.startswith(b"cff-version")

@@ -1,0 +1,192 @@
+"""All that a paper needs of a series in one folder, there whole or not at all, the same bytes for the same input."""
+
+import hashlib
+import json
+import os
+import shlex
+import shutil
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from tissue import __version__
+from tissue.entry.fields import DEFAULT_STATUS, fields
+from tissue.report.origin import commit
+from tissue.series.statistics import SEED
+from tissue.series.study.dictionary import HEADER, dictionary
+from tissue.series.study.methods import methods
+from tissue.series.study.question import Question
+from tissue.series.study.results import table_bytes
+from tissue.series.tables.dialect import Dialect
+from tissue.series.tables.header import Assigned, Column, readings, write_map
+from tissue.series.working import Summary, sha256_of
+from tissue.series.wrong import TableError, words_of
+from tissue.sources import keys, source
+
+NAMED_OTHERWISE = "columns.toml"
+
+
+@dataclass(frozen=True, eq=False)
+class Made:
+    """What a bundle says of how it was made.
+
+    Attributes:
+        name: of the table that came in, without its folder.
+        input_sha256: of its bytes.
+        ending: of the table, with its dot.
+        columns: Columns of the table.
+        outputs: names of the columns that were added.
+        question: what was asked.
+        counts: rows and refused rows.
+        with_optics, unsigned_plus, mapped: the settings; mapped is whether columns were called otherwise.
+        date: as it was given, or empty.
+    """
+
+    name: str
+    input_sha256: str
+    ending: str
+    columns: Sequence[Column]
+    outputs: Sequence[str]
+    question: Question
+    counts: Summary
+    with_optics: bool = False
+    unsigned_plus: bool = False
+    mapped: bool = False
+    date: str = ""
+
+
+def bundle_files(made: Made, output_sha256: str, tables: Mapping[str, bytes], figures: Mapping[str, bytes]) -> dict:
+    """Every file of a bundle but the table itself: {name: bytes}.
+
+    Args:
+        made: Made.
+        output_sha256: of the table that goes out.
+        tables: summary, agreement, comparison as CSV, as far as they were asked for.
+        figures: by name.
+    """
+    entries = dictionary(made.columns, made.outputs, dict(made.question.outcomes))
+    files = {f"{name}.csv": data for name, data in tables.items()}
+    files[NAMED_OTHERWISE] = _map(made).encode()
+    files["dictionary.csv"] = table_bytes(HEADER, entries, Dialect())
+    files["methods.txt"] = methods(made, tables).encode()
+    files["command.txt"] = f"{command(made)}\n".encode()
+    files |= {f"figures/{name}": data for name, data in figures.items()}
+    sums = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()} | {_output(made): output_sha256}
+    units = {entry.name: entry.unit for entry in entries}
+    files["manifest.json"] = _json(manifest(made, units, sums))
+    return files
+
+
+def manifest(made: Made, units: Mapping[str, str], sums: Mapping[str, str]) -> dict[str, Any]:
+    """The manifest of a bundle; its schema is `tissue schema manifest`."""
+    asked = made.question
+    settings = {
+        "optics": made.with_optics,
+        "unsigned": "plus" if made.unsigned_plus else None,
+        "by": asked.by,
+        "where": [condition.words for condition in asked.where],
+        "agree": [pair.words for pair in asked.pairs],
+        "compare": list(asked.compared),
+        "adjust": asked.adjusted_for,
+    }
+    found = {
+        "schema": 1,
+        "tool": "tissue",
+        "version": __version__,
+        "commit": commit(),
+        "input": made.name,
+        "input_sha256": made.input_sha256,
+        "rows": made.counts.rows,
+        "refused": made.counts.refused,
+        "settings": settings,
+        "seed": SEED,
+        "units": dict(units),
+        "sources": defaults(made.columns),
+        "files": dict(sorted(sums.items())),
+    }
+    return found | ({"date": made.date} if made.date else {})
+
+
+def defaults(columns: Sequence[Column]) -> dict[str, dict[str, str]]:
+    """Of every input that the table does not have: its default in words, its status and its source."""
+    given = {one.field for _, one in readings(columns)}
+    return {
+        name: {
+            "default": field.default_words,
+            "status": DEFAULT_STATUS.get(field.status, field.status),
+            "source": source(field.source).citation if field.source in keys() else field.source,
+        }
+        for name, field in fields().items()
+        if name not in given and field.default_words
+    }
+
+
+def command(made: Made) -> str:
+    """The command that makes the bundle again, beside the table that came in."""
+    asked = made.question
+    parts = ["tissue", "series", made.name, _output(made)]
+    parts += ["--columns", NAMED_OTHERWISE] if made.mapped or asked.outcomes else []
+    parts += ["--optics"] if made.with_optics else []
+    parts += ["--unsigned", "plus"] if made.unsigned_plus else []
+    parts += ["--by", asked.by] if asked.by is not None else []
+    for flag, words in (
+        ("--where", [one.words for one in asked.where]),
+        ("--agree", [one.words for one in asked.pairs]),
+        ("--compare", list(asked.compared)),
+        ("--adjust", [asked.adjusted_for] if asked.adjusted_for else []),
+        ("--date", [made.date] if made.date else []),
+    ):
+        for word in words:
+            parts += [flag, word]
+    return shlex.join([*parts, "--bundle", "bundle"])
+
+
+def write_bundle(
+    folder: str | Path, made: Made, output: str | Path, tables: Mapping[str, bytes], figures: Mapping[str, bytes]
+) -> None:
+    """Write a bundle, whole or not at all.
+
+    Args:
+        folder: a new one.
+        made: Made.
+        output: path of the table that went out.
+        tables, figures: as in `bundle_files`.
+
+    Raises:
+        TableError: a folder that is there, or a place that cannot be written to.
+    """
+    folder = Path(folder)
+    aside = folder.with_name(f".{folder.name}.{os.getpid()}.part")
+    try:
+        (aside / "figures").mkdir(parents=True)
+        shutil.copyfile(output, aside / _output(made))
+        for name, data in bundle_files(made, sha256_of(output), tables, figures).items():
+            (aside / name).write_bytes(data)
+        if os.path.lexists(folder):
+            raise TableError(f"--bundle: read {folder.name}, which is there, accepted a new folder")
+        os.rename(aside, folder)
+    except OSError as error:
+        raise TableError(f"--bundle: read {words_of(error)}, accepted a place to write to") from None
+    finally:
+        shutil.rmtree(aside, ignore_errors=True)
+
+
+def _output(made: Made) -> str:
+    """Name of the table that goes out."""
+    return f"output{made.ending}"
+
+
+def _map(made: Made) -> str:
+    """The map of columns: every input with its column, and the outcomes."""
+    entries = {
+        one.field: Assigned(one.name, one.factor, bool(made.columns[i].more))
+        for i, one in readings(made.columns)
+        if one.field is not None
+    }
+    return write_map(entries, made.question.outcomes)
+
+
+def _json(value: Any) -> bytes:
+    """Strict JSON with a line end."""
+    return json.dumps(value, ensure_ascii=False, allow_nan=False, indent=1).encode() + b"\n"

@@ -1,0 +1,139 @@
+"""Columns of outcomes, as a map names them, and what is counted of them."""
+
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tissue.entry.notation import shown
+from tissue.entry.toml_file import Unreadable, file_bytes, tables
+from tissue.series.finished import Series
+from tissue.series.tables.header import LARGEST_FACTOR, OUTCOMES
+from tissue.series.wrong import TableError
+
+UNITS = {
+    "achieved_SE_D": "D",
+    "UDVA_logMAR": "logMAR",
+    "CDVA_logMAR": "logMAR",
+    "K_D": "D",
+    "thickness_um": "µm",
+    "measured_bed_um": "µm",
+    "complication": "",
+}
+ACUITY = ("logMAR", "decimal", "20/x", "6/x")
+WITHIN_D = (0.5, 1.0)
+NONE = ("", "0", "no", "none", "false")
+
+
+class Outcome(NamedTuple):
+    """A column that holds an outcome: its name, the factor to our unit, and how an acuity is written there."""
+
+    column: str
+    factor: float = 1.0
+    written: str = "logMAR"
+
+
+def read_outcomes(path: str) -> dict[str, Outcome]:
+    """The table `outcomes` of a map file: {name of an outcome: Outcome}; empty where there is none.
+
+    Raises:
+        TableError: it cannot be read, or holds what is no outcome.
+    """
+    kind = "a TOML file of column names"
+    try:
+        given = tables(file_bytes(path, kind), kind).get(OUTCOMES, {})
+    except Unreadable as error:
+        raise TableError(f"{path}: read {error.read}, accepted {error.accepted}") from None
+    if not isinstance(given, dict):
+        raise TableError(f"{path}: {OUTCOMES}: read {shown(given)}, accepted a table of columns")
+    found = {name: _outcome(f"{path}: {OUTCOMES}.{shown(name)}", name, entry) for name, entry in given.items()}
+    return {name: found[name] for name in UNITS if name in found}
+
+
+def _outcome(where: str, name: str, entry: Any) -> Outcome:
+    """One entry of the table."""
+    if name not in UNITS:
+        raise TableError(f"{where}: read that name, accepted {', '.join(UNITS)}")
+    entry = {"name": entry} if isinstance(entry, str) else entry
+    keys = {"name", "written"} if name.endswith("_logMAR") else {"name", "factor"}
+    if not isinstance(entry, dict) or not isinstance(entry.get("name"), str) or set(entry) - keys:
+        raise TableError(
+            f"{where}: read {shown(entry)}, accepted a column's name, or a table of {', '.join(sorted(keys))}"
+        )
+    written, factor = entry.get("written", "logMAR"), entry.get("factor", 1.0)
+    if written not in ACUITY:
+        raise TableError(f"{where}: read written {shown(written)}, accepted {', '.join(ACUITY)}")
+    if isinstance(factor, bool) or not isinstance(factor, int | float) or not 0 < factor <= LARGEST_FACTOR:
+        raise TableError(f"{where}: read factor {shown(factor)}, accepted a number above 0, up to 1000000")
+    return Outcome(entry["name"], float(factor), written)
+
+
+def values_of(series: Series, name: str, outcome: Outcome) -> NDArray[np.float64]:
+    """An outcome as numbers in our unit, NaN where missing or no number; a complication is 1 or 0.
+
+    Args:
+        series: Series.
+        name: of the outcome.
+        outcome: its column.
+    """
+    if name == "complication":
+        column = series.texts.distinct(outcome.column)
+        return np.array([_happened(text) for text in column.distinct])[column.index]
+    if outcome.written in ("20/x", "6/x"):
+        column = series.texts.distinct(outcome.column)
+        return np.array([_of_fraction(text, outcome.written[:-2]) for text in column.distinct])[column.index]
+    numbers = series.numbers(outcome.column)
+    if outcome.written == "decimal":
+        with np.errstate(invalid="ignore", divide="ignore"):
+            return np.where(numbers > 0.0, -np.log10(numbers), np.nan)
+    return numbers * outcome.factor
+
+
+def _happened(text: str) -> float:
+    """1 where a complication is written, 0 where none is; an empty cell counts as none.
+
+    >>> [_happened(text) for text in ("", "No", "1", "haze")]
+    [0.0, 0.0, 1.0, 1.0]
+    """
+    return 0.0 if text.strip().casefold() in NONE else 1.0
+
+
+def _of_fraction(text: str, metres: str) -> float:
+    """logMAR of an acuity as a fraction, NaN where it is none.
+
+    >>> round(_of_fraction("20/40", "20"), 4), _of_fraction("20/20", "20"), _of_fraction("6/x", "6")
+    (0.301, 0.0, nan)
+    """
+    before, _, after = text.replace(" ", "").replace(",", ".").partition("/")
+    try:
+        value = float(after)
+    except ValueError:
+        return np.nan
+    return float(np.log10(value / float(metres))) + 0.0 if before == metres and 0.0 < value < 1e6 else np.nan
+
+
+class Share(NamedTuple):
+    """A share of eyes [%] with its exact 95 % interval; the eyes are counted as independent."""
+
+    share_percent: float
+    share_low: float
+    share_high: float
+
+
+def share(happened: NDArray) -> Share:
+    """The Share of the eyes that have it, NaN left out.
+
+    Source: clopper1934
+
+    >>> [round(float(end), 2) for end in share(np.array([1.0, 0.0, 0.0, 0.0, np.nan]))]
+    [25.0, 0.63, 80.59]
+    """
+    from scipy.special import betaincinv
+
+    known = happened[np.isfinite(happened)]
+    n, k = len(known), int(np.sum(known))
+    if not n:
+        return Share(np.nan, np.nan, np.nan)
+    low = float(betaincinv(k, n - k + 1, 0.025)) if k else 0.0
+    high = float(betaincinv(k + 1, n - k, 0.975)) if k < n else 1.0
+    return Share(100.0 * k / n, 100.0 * low, 100.0 * high)

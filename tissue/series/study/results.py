@@ -1,0 +1,109 @@
+"""The answers of a study as tables: agreement by pair and group, comparison by column and pair of groups."""
+
+import csv
+import io
+from collections.abc import Iterable
+from itertools import combinations
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tissue.entry.notation import shown
+from tissue.series.finished import Series
+from tissue.series.study import comparison
+from tissue.series.study.agreement import Agreement, agreement
+from tissue.series.study.comparison import Difference
+from tissue.series.study.question import Question, groups, kept, numbers
+from tissue.series.tables.cells import guard
+from tissue.series.tables.dialect import Dialect
+from tissue.series.wrong import TableError
+
+AGREEMENT = ("pair", "group", *Agreement._fields)
+COMPARISON = ("column", "group_a", "group_b", *Difference._fields)
+ALL = "all"
+MOST_GROUPS = 30
+DIGITS = 12  # significant, of a figure in a table
+
+
+class Cohort(NamedTuple):
+    """The rows that a question keeps: which they are, their group, and whose eyes they are."""
+
+    rows: NDArray[np.bool_]
+    group: NDArray[np.str_]
+    patients: NDArray[np.int64]
+
+    @property
+    def names(self) -> list[str]:
+        """The groups in their order."""
+        return sorted(set(self.group.tolist()))
+
+
+def cohort(series: Series, question: Question) -> Cohort:
+    """The Cohort of a question; without a column of patients every eye is its own."""
+    rows, patients = kept(series, question.where), series.patients()
+    owners = np.arange(len(rows)) if patients is None else patients
+    return Cohort(rows, groups(series, question.by)[rows], owners[rows])
+
+
+def agreement_rows(series: Series, question: Question) -> list[tuple[Any, ...]]:
+    """A row a pair and group, and one for all; the columns are those of AGREEMENT.
+
+    Raises:
+        TableError: a column that is not there or holds no number.
+    """
+    eyes, found = cohort(series, question), []
+    for pair in question.pairs:
+        planned, measured = (numbers(series, question, name, "--agree")[eyes.rows] for name in pair)
+        names = eyes.names if question.by is not None else []
+        for name in [*names, None]:
+            mine = slice(None) if name is None else eyes.group == name
+            figures = agreement(planned[mine], measured[mine], eyes.patients[mine])
+            found.append((pair.words, ALL if name is None else name, *figures))
+    return found
+
+
+def comparison_rows(series: Series, question: Question) -> list[tuple[Any, ...]]:
+    """A row a column and pair of groups, and by which test; the columns are those of COMPARISON.
+
+    Raises:
+        TableError: a column that is not there or holds no number; one group or more than 30.
+    """
+    if not question.compared:
+        return []
+    eyes = cohort(series, question)
+    if not 2 <= len(eyes.names) <= MOST_GROUPS:
+        read = f"{shown(question.by or 'nothing')}, {len(eyes.names)} groups"
+        raise TableError(f"--by: read {read}, accepted 2 to {MOST_GROUPS} groups to compare")
+    other = question.adjusted_for
+    beside = None if other is None else numbers(series, question, other, "--adjust")[eyes.rows]
+    found = []
+    for column in question.compared:
+        values = numbers(series, question, column, "--compare")[eyes.rows]
+        for first, second in combinations(eyes.names, 2):
+            both = (eyes.group == first) | (eyes.group == second)
+            given = values[both], (eyes.group == second)[both], eyes.patients[both]
+            tests = [comparison.between(*given), comparison.within(*given)]
+            if beside is not None and other is not None:
+                tests.append(comparison.adjusted(*given, beside[both], other))
+            found += [(column, first, second, *test) for test in tests if test is not None]
+    return found
+
+
+def table_bytes(heads: Iterable[str], rows: Iterable[Iterable[Any]], dialect: Dialect) -> bytes:
+    """A table as CSV, its figures with twelve digits, nothing where there is none."""
+    out = io.StringIO()
+    writer = csv.writer(out, delimiter=dialect.delimiter)
+    writer.writerow(heads)
+    writer.writerows([_written(value, dialect.decimal == ",") for value in row] for row in rows)
+    return out.getvalue().encode()
+
+
+def _written(value: Any, comma: bool) -> str:
+    """One cell."""
+    if isinstance(value, str):
+        return guard(value)
+    if isinstance(value, int):
+        return str(value)
+    text = "" if np.isnan(value) else f"{value:.{DIGITS}g}"
+    return text.replace(".", ",") if comma else text
