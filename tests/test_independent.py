@@ -160,7 +160,10 @@ def bed_at(values, name, x, y):
     assert rho <= taken.a + taken.w + 1e-9
     planned = {"surface": eye.values["epithelium_um"], "flap": eye.values["flap_um"], "lenticule": eye.values["cap_um"]}
     cut = values.get({"flap": "flap_measured_um", "lenticule": "cap_measured_um"}.get(name), planned[name])
-    return float(eye.thickness_um(x, y) - cut - taken.base - taken.t(rho, theta))
+    bed = float(eye.thickness_um(x, y) - cut - taken.base - taken.t(rho, theta))
+    if (x, y) == (0.0, 0.0):  # the measured centre counts there too
+        bed = min(bed, eye.values["central_thickness_um"] - cut - taken.base - taken.scale * taken.central_um)
+    return bed
 
 
 def test_the_sixty_eyes_are_of_every_kind():

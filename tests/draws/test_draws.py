@@ -125,12 +125,12 @@ def test_a_draw_is_the_plan_with_its_errors_put_in(thickness, sphere, cylinder, 
         planned = taken.r_um(x, y)
         r = np.where(planned > 0, np.maximum(planned + deeper, 0.0), 0.0)
         T = cornea.thickness_um(x, y) + errors.thickness_sd_um * z[0]
-        least, greatest = float((T - cut - r).min()), float((100.0 * (cut + r) / T).max())
+        at, CCT = max(taken.central_um + deeper, 0.0), thickness + errors.thickness_sd_um * z[0]
+        least = min(float((T - cut - r).min()), CCT - cut - at)
+        greatest = max(float((100.0 * (cut + r) / T).max()), 100.0 * (cut + at) / CCT)
         assert drawn.figures["bed_min_um"][which] <= least + 1e-6
         assert drawn.figures["bed_min_um"][which] > least - 0.25
         assert abs(drawn.figures["altered_max_percent"][which] - greatest) < 0.06
-        at = max(taken.central_um + deeper, 0.0)
-        CCT = thickness + errors.thickness_sd_um * z[0]
         for figure, value in (
             ("bed_central_um", CCT - cut - at),
             ("removed_percent", 100.0 * at / CCT),

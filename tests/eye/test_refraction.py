@@ -131,10 +131,25 @@ def test_power_along_a_meridian_is_sine_squared(r, meridian):
 
 
 @given(refractions, st.floats(-4.0, 2.0))
-def test_a_target_is_spherical(r, target):
-    left = r.less(target)
-    assert left.sphere_D == pytest.approx(r.sphere_D - target)
-    assert (left.cylinder_D, left.axis_deg, left.vertex_mm) == (r.cylinder_D, r.axis_deg, r.vertex_mm)
+def test_a_target_is_taken_off_at_the_cornea_meridian_by_meridian(r, target):
+    """Source: the textbooks' vertex formula F / (1 − d·F) on each meridian: after the treatment the target stays."""
+    left, d = r.less(target), r.vertex_mm / 1000.0
+    assert (left.axis_deg, left.vertex_mm) == (r.axis_deg, r.vertex_mm)
+    for measured, treated in zip(r.powers(), left.powers(), strict=True):
+        stays = measured / (1.0 - d * measured) - treated / (1.0 - d * treated)
+        assert stays / (1.0 + d * stays) == pytest.approx(target, abs=1e-9)
+
+
+@given(refractions)
+def test_without_a_target_not_a_digit_changes(r):
+    left = r.less(0.0)
+    assert (left.sphere_D, left.cylinder_D) == (r.sphere_D, r.cylinder_D)
+
+
+def test_a_high_myope_with_a_target():
+    """Worked by hand: −9.00 at 13.5 mm is −8.0249 at the cornea, −1.50 is −1.4702 (C)."""
+    treated = Refraction(-9.0, vertex_mm=13.5).less(-1.5)
+    assert treated.at_cornea().sphere_D == pytest.approx(-8.0249 + 1.4702, abs=2e-4)
 
 
 @given(st.lists(st.tuples(spheres, cylinders, axes, vertices), min_size=1, max_size=5))

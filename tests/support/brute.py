@@ -42,6 +42,21 @@ DEFAULTS = {
 TURNS = np.radians(np.arange(0, 360, 2))
 
 
+def at_cornea(F, vertex_mm):
+    """A power of the spectacle plane at the cornea."""
+    return F / (1.0 - vertex_mm * F / 1000.0)
+
+
+def treated(v):
+    """Sphere, cylinder and axis to be treated, spectacle plane: as given, else measured less target at the cornea."""
+    if "treated_sphere_D" in v:
+        return v["treated_sphere_D"], v["treated_cylinder_D"], v.get("treated_axis_deg", 180.0)
+    S, C, A, d = v["sphere_D"], v["cylinder_D"], v["axis_deg"], v["vertex_mm"]
+    along, across = (at_cornea(F, d) - at_cornea(v["target_D"], d) for F in (S, S + C))
+    along, across = (F / (1.0 + d * F / 1000.0) for F in (along, across))
+    return along, across - along, A
+
+
 class Eye:
     """Surfaces of one planned eye."""
 
@@ -49,11 +64,9 @@ class Eye:
         v = self.values = {**DEFAULTS, **values}
         if "mean_K_D" in v:
             v["radius_mm"] = 337.5 / v["mean_K_D"]
-        S, C, A = v["sphere_D"] - v["target_D"], v["cylinder_D"], v["axis_deg"]
-        if "treated_sphere_D" in v:
-            S, C, A = v["treated_sphere_D"], v["treated_cylinder_D"], v.get("treated_axis_deg", 180.0)
+        S, C, A = treated(v)
         self.C, self.A = C, np.radians(A)
-        self.along, self.across = (F / (1.0 - v["vertex_mm"] * F / 1000.0) for F in (S, S + C))
+        self.along, self.across = (at_cornea(F, v["vertex_mm"]) for F in (S, S + C))
         self.c1 = 1.0 / v["radius_mm"]
         self.cu, self.cv = (self.c1 + P / (1000.0 * (N - 1.0)) for P in (self.along, self.across))
         Q1 = v["asphericity"]
@@ -228,6 +241,10 @@ def _depths(eye, taken, cut, planned, name):
 
     bed, bed_x, bed_y = least(lambda rho, theta: T(rho, theta) - cut - removed(rho, theta), taken.a, taken.w)
     share = least(lambda rho, theta: -1e3 * (cut + removed(rho, theta)) / T(rho, theta), taken.a, taken.w, sign=-0.1)[0]
+    at_centre = CCT - cut - r
+    if at_centre < bed - 1e-6:
+        bed, bed_x, bed_y = at_centre, -x0, -y0
+    share = max(share, 100.0 * (cut + r) / CCT)
     wider = Tissue(eye, eye.Z + 0.1, taken.w, taken.base, scale=taken.scale) if eye.exists(eye.Z + 0.1) else None
     span = max(0.0, eye.along, eye.across) - min(0.0, eye.along, eye.across)
     deepest = taken.scale * taken.deepest_um

@@ -16,9 +16,7 @@ def values_of(case):
 def treated(case):
     """Sphere, cylinder, axis and vertex distance that are to be treated: as given, the target taken off."""
     v = {**brute.DEFAULTS, **values_of(case)}
-    if "treated_sphere_D" in v:
-        return v["treated_sphere_D"], v["treated_cylinder_D"], v.get("treated_axis_deg", 180.0), v["vertex_mm"]
-    return v["sphere_D"] - v["target_D"], v["cylinder_D"], v["axis_deg"], v["vertex_mm"]
+    return *brute.treated(v), v["vertex_mm"]
 
 
 @cache

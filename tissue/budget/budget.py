@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tissue.budget.least_bed import Place, search
+from tissue.budget.least_bed import Place, worst_places
 from tissue.eye.cornea import KERATOMETER, Cornea
 from tissue.options.options import Option
 from tissue.removal.removal import POWER_PER_CURVATURE, Removal, Treatment
@@ -67,7 +67,7 @@ def extremes(cornea: Cornea, options: Sequence[Option]) -> list[tuple[Place, Pla
     beds = sorted(set(firsts))
     wanted: list[tuple[Removal, Floats | None]] = [(takens[i], None) for i in beds]
     wanted += [(option.removal, option.cut_um + option.removal.base_um) for option in options]
-    found = search(cornea, wanted)
+    found = worst_places(cornea, wanted)
     return [(found[beds.index(first)], share) for first, share in zip(firsts, found[len(beds) :], strict=True)]
 
 

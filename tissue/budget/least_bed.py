@@ -20,6 +20,7 @@ RADII = np.array([[0.0, 0.2, 0.4], [0.6, 0.8, 1.0]])  # towards the centre, towa
 EASING = np.array([[0.0, 0.2, 0.4], [0.6, 0.8, 1.0]])  # towards the zone edge, towards the rim
 TURNS = np.radians([0.0, 30.0, 60.0, 90.0])
 TIE = 1e-12  # of equal points of the grid the one nearer the treated axis is taken
+SAME = 1e-12  # of a value: so much is rounding
 FAR_UM, FAR_SHARE = 3.0, 0.15  # a start worse by this and this share of the deepest removal cannot become the best
 
 
@@ -74,6 +75,40 @@ def search(cornea: Cornea, wanted: Sequence[tuple[Removal, Floats | None]]) -> l
         )
         for i, (taken, above) in enumerate(wanted)
     ]
+
+
+def worst_places(cornea: Cornea, wanted: Sequence[tuple[Removal, Floats | None]]) -> list[Place]:
+    """The places of `search`, or the centre as measured where that is worse.
+
+    The thickness map need not pass through the measured centre. There T is the measured CCT and t that of the
+    treatment centre, and the place is 0, 0: no bed is said to be thicker at its least than at the centre.
+
+    Args:
+        cornea: Cornea.
+        wanted: as in `search`.
+
+    Returns:
+        A Place for each pair.
+    """
+    return [
+        _or_centre(cornea, taken, above, place)
+        for (taken, above), place in zip(wanted, search(cornea, wanted), strict=True)
+    ]
+
+
+def _or_centre(cornea: Cornea, taken: Removal, above: Floats | None, place: Place) -> Place:
+    """The place, or the measured centre where its value is lower by more than rounding."""
+    at_centre = central_value(cornea, taken, above)
+    worse = at_centre < place.value - SAME * np.abs(place.value)
+    return Place(
+        *(np.where(worse, of_centre, found)[()] for of_centre, found in zip((at_centre, 0.0, 0.0), place, strict=True))
+    )
+
+
+def central_value(cornea: Cornea, taken: Removal, above: Floats | None) -> Floats:
+    """The goal of `search` at the centre as measured: T − t [µm], or minus the share (above + t)/T."""
+    CCT, t = cornea.central_thickness_um, taken.central_um - taken.base_um
+    return CCT - t if above is None else -(above + t) / CCT
 
 
 def _known(value: Array, above: Floats | None) -> Floats:

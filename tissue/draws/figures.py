@@ -148,11 +148,12 @@ def _drawn(comparison: Comparison, option: Option, z: Array) -> _Drawn:
 
 
 def _thinnest_in_disc(cornea: Cornea, taken: Removal) -> Place:
-    """Place where the thickness map is least over the closed treated disc: T [µm] and place [mm]."""
+    """Least thickness over the closed treated disc, the centre as measured included: T [µm] and its place [mm]."""
     dx, dy = cornea.thinnest_x_mm - taken.centre_x_mm, cornea.thinnest_y_mm - taken.centre_y_mm
     inward = np.minimum(1.0, taken.radius_mm / np.maximum(np.hypot(dx, dy), taken.radius_mm * 1e-9))
     x, y = taken.centre_x_mm + dx * inward, taken.centre_y_mm + dy * inward
-    return Place(cornea.thickness_um(x, y), x, y)
+    T, CCT = cornea.thickness_um(x, y), cornea.central_thickness_um
+    return Place(*(np.where(CCT < T, at_centre, there) for at_centre, there in ((CCT, T), (0.0, x), (0.0, y))))
 
 
 def _least(cornea: Cornea, result: Result, drawn: _Drawn) -> Place:
@@ -191,7 +192,8 @@ def _greatest(comparison, drawn):
     found = {}
     for (name, one), (taken, kept), places in zip(drawn.items(), wanted, search(cornea, wanted), strict=True):
         thickness = _thinnest_in_disc(cornea, taken).value + one.thicker_um
-        share = one.option.cut_um / thickness
+        central = cornea.central_thickness_um + one.thicker_um
+        share = np.maximum(one.option.cut_um / thickness, (above[name] + taken.central_um - taken.base_um) / central)
         for value, x, y, on_the_way in zip(*map(np.asarray, places), kept, strict=True):
             T = cornea.thickness_um(x, y)
             share = np.maximum(share, (above[name] - value * T - on_the_way) / (T + one.thicker_um))

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from tissue.budget.budget import Budget, budget, deepest_off_centre
 from tissue.budget.comparison import availability
-from tissue.budget.least_bed import Place, search
+from tissue.budget.least_bed import Place, worst_places
 from tissue.budget.spread import Spread, spread
 from tissue.draws.figures import strength_name
 from tissue.entry.eye import Inputs, build
@@ -120,9 +120,9 @@ def figure_of(inputs: Inputs, option: str, measure: str) -> tuple[Floats, Words]
     cornea, treatment, judgement = inputs.cornea, inputs.treatment, inputs.judgement
     options = three_options(cornea, treatment, inputs.flap, inputs.cap, judgement, inputs.errors)
     mine = next(one for one in options if one.name == option)
-    least, greatest = search(cornea, [(mine.removal, None)])[0], Place(np.nan, np.nan, np.nan)
+    least, greatest = worst_places(cornea, [(mine.removal, None)])[0], Place(np.nan, np.nan, np.nan)
     if measure == "altered_max_percent":
-        greatest = search(cornea, [(mine.removal, mine.cut_um + mine.removal.base_um)])[0]
+        greatest = worst_places(cornea, [(mine.removal, mine.cut_um + mine.removal.base_um)])[0]
     figures = budget(cornea, treatment, mine, least, greatest)
     available, why_not = availability(mine, figures.bed_min_um)
     if hasattr(figures, measure):

@@ -101,8 +101,28 @@ class Refraction:
         return Refraction(along, across - along, self.axis_deg, vertex_mm)
 
     def less(self, target_D: Floats) -> "Refraction":
-        """What is left to treat when `target_D` (spherical, same plane) [D] is wanted in the end."""
-        return Refraction(self.sphere_D - number(target_D), self.cylinder_D, self.axis_deg, self.vertex_mm)
+        """What is to be treated where `target_D` (spherical, same plane) [D] is wanted in the end.
+
+        A treatment acts on the cornea: there, each meridian alone, the target is taken off; the rest is seen from the
+        same spectacle plane again. Without a target nothing changes.
+
+        F_c = F_c(measured) − F_c(target)
+
+        >>> treated = Refraction(-9.0, vertex_mm=13.5).less(-1.5)
+        >>> round(float(treated.at_cornea().sphere_D), 3), round(float(treated.sphere_D), 2)
+        (-6.555, -7.19)
+        """
+        target = number(target_D)
+        at_cornea, aim = self.at_cornea(), Refraction(target, vertex_mm=self.vertex_mm).at_cornea()
+        rest = Refraction(at_cornea.sphere_D - aim.sphere_D, at_cornea.cylinder_D, self.axis_deg, 0.0)
+        seen = rest.at_vertex(self.vertex_mm)
+        aimed = target != 0
+        return Refraction(
+            np.where(aimed, seen.sphere_D, self.sphere_D),
+            np.where(aimed, seen.cylinder_D, self.cylinder_D),
+            self.axis_deg,
+            self.vertex_mm,
+        )
 
 
 def from_power_vector(vector: Iterable[Floats], vertex_mm: Floats = 12.0) -> Refraction:

@@ -1,7 +1,7 @@
 """What is left by power vectors: a cylinder treated at a turned axis, and a refraction typed wrongly."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -99,10 +99,11 @@ def residual_of(measured: Refraction, target_D: Floats, treated: Refraction) -> 
 def slip_of(measured: Refraction, target_D: Floats, treated: Refraction) -> NDArray[np.str_]:
     """What the difference of the treated from the intended refraction looks like: a key of SLIPS, an array of words."""
     wanted, again = measured.less(target_D), measured.less(-number(target_D))
+    added = replace(measured, sphere_D=measured.sphere_D + number(target_D))  # as it is done on paper
     kinds = {
         "none": alike(treated, wanted),
         "target-left-out": alike(treated, measured),
-        "target-sign": alike(treated, again),
+        "target-sign": alike(treated, again) | alike(treated, added),
         "axis-digit": _in_both_forms(_axis_digit, wanted, treated),
         "cylinder-form": _in_both_forms(_form_mixed, wanted, treated),
         "sign": _in_both_forms(_sign_lost, wanted, treated),
