@@ -8,7 +8,8 @@ from tissue.budget.notices import line_source, notices
 
 EYE = {"sphere_D": -6.0, "central_thickness_um": 560.0}
 LIST = set(
-    "treated-differs thinnest-no-place map-differs reported-differs depth-per-dioptre rim-step steep-blend "
+    "treated-differs target-shortfall thinnest-no-place map-differs reported-differs depth-per-dioptre rim-step "
+    "steep-blend "
     "does-not-fit line-between under-line off-centre not-available extraction-bias base-deeper thin-lenticule".split()
 )
 
@@ -47,6 +48,7 @@ def test_ids_are_those_of_the_interface():
         {"sphere_D": -7.0},
         {"zone_mm": 8.5},
         {"reported_ablation_um": 260.0},
+        {"sphere_D": -9.0, "target_D": -1.5, "treated_sphere_D": -7.5, "treated_cylinder_D": 0.0},
     )
     found = {n.id for eye in (wild, *(EYE | other for other in others)) for n in notices(comparison_of(**eye))}
     assert found == LIST
@@ -92,6 +94,38 @@ def test_map_differs_where_it_is_thicker_at_the_vertex():
     assert "map-differs" not in ids(None, thinnest_um=560.0, thinnest_x_mm=1.42, thinnest_y_mm=0.0)
     assert "map-differs" in ids(None, thinnest_um=560.0, thinnest_x_mm=1.43, thinnest_y_mm=0.0)
     assert "within 10 µm" in text("map-differs", thinnest_um=540.0, thinnest_x_mm=0.0, thinnest_y_mm=0.0)
+
+
+@pytest.mark.parametrize(
+    ("sphere", "target", "treated", "there"),
+    [
+        (-9.0, -1.5, -7.5, True),  # leaves −1.23 (C: −8.025 + 6.810 at the cornea, seen from 13.5 mm)
+        (-9.0, -1.5, -7.19, False),  # taken off at the cornea
+        (-9.0, 0.0, -9.0, False),
+        (-3.0, -1.0, -2.0, False),  # leaves −0.95
+        (-9.0, -1.5, -7.6, False),  # not the plain difference: treated-differs speaks of it where it is far off
+    ],
+)
+def test_a_target_taken_off_on_paper_is_said_with_what_it_leaves(sphere, target, treated, there):
+    """Source: the vertex formula of the textbooks; truth of the printed sentence by hand."""
+    values = {"sphere_D": sphere, "target_D": target, "treated_sphere_D": treated, "treated_cylinder_D": 0.0}
+    found = ids(None, vertex_mm=13.5, **values)
+    assert ("target-shortfall" in found) == there and "treated-differs" not in found
+    if there:
+        words = text("target-shortfall", vertex_mm=13.5, **values)
+        assert "leaves −1.23 D" in words and "−7.19 D" in words
+
+
+def test_a_least_bed_is_never_over_the_central_one():
+    """500 µm, thinnest 500 at (−1.2, −0.8), −6 D: the map alone gave 348 µm after surface ablation, the centre 342."""
+    eye = {"sphere_D": -6.0, "central_thickness_um": 500.0, "thinnest_um": 500.0}
+    eye |= {"thinnest_x_mm": -1.2, "thinnest_y_mm": -0.8}
+    assert round(float(figures("surface", **eye).bed_min_um)) == 342
+    for name in ("surface", "flap", "lenticule"):
+        found = figures(name, **eye)
+        assert found.bed_min_um <= found.bed_central_um + 1e-9
+        assert found.altered_max_percent >= found.altered_percent - 1e-9
+    assert (found.bed_min_x_mm, found.bed_min_y_mm) == (0.0, 0.0)
 
 
 # --- §4: the removal ---

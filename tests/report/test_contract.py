@@ -110,7 +110,11 @@ def test_the_treated_refraction_is_what_goes_to_the_cornea():
     assert eye["refraction"]["corneal_SE_D"] == pytest.approx(-5.0 / 1.06)
     assert (eye["refraction"]["sphere_D"], eye["refraction"]["cylinder_D"]) == (-6.0, -1.25)
     aimed = eye_of(**EYE, target_D=-1.0)
-    assert (aimed["input"]["treated_sphere_D"], aimed["input"]["treated_cylinder_D"]) == (-5.0, -1.25)
+    # the vertex formula on each meridian, at 12 mm: measured less target at the cornea
+    along, across = (F / (1.0 - 0.012 * F) + 1.0 / 1.012 for F in (-6.0, -7.25))
+    assert aimed["refraction"]["corneal_sphere_D"] == pytest.approx(along)
+    assert aimed["refraction"]["corneal_cylinder_D"] == pytest.approx(across - along)
+    assert aimed["input"]["treated_sphere_D"] == pytest.approx(along / (1.0 + 0.012 * along))
 
 
 def test_every_input_comes_back_with_the_value_used():

@@ -1,6 +1,7 @@
 """What the surgeon should know beside the figures of one eye, in words; each says what would end it."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -8,11 +9,14 @@ import numpy as np
 from tissue.budget import remedies
 from tissue.budget.budget import deepest_off_centre
 from tissue.budget.comparison import Comparison, Result
+from tissue.eye.refraction import Refraction
 from tissue.options.options import Option
 from tissue.sources import data, source
 from tissue.vocabulary import Floats
 
 TREATED_DIFFERS_D = 0.5
+SAME_D = 0.005  # half of the last written digit
+TARGET_MISSED_D = 0.12  # half a step of a lens
 DIFFERS_UM = 10.0  # map against measured centre, reported against computed depth
 PER_DIOPTRE_OF_ZONE2 = (0.19, 0.52)  # µm per dioptre and mm² of zone
 RIM_STEP_UM, RIM_BLEND_MM, RIM_SLOPE = 40.0, 0.3, 150.0
@@ -53,14 +57,15 @@ def notices(comparison: Comparison) -> list[Notice]:
 def _of_eye(comparison: Comparison) -> Iterator[Notice]:
     """Notices on what was entered."""
     cornea, treatment = comparison.cornea, comparison.treatment
-    treated = treatment.refraction.power_vector().SE_D + treatment.target_D
-    apart = treated - comparison.measured.power_vector().SE_D
+    wanted = comparison.measured.less(treatment.target_D).power_vector().SE_D
+    apart = treatment.refraction.power_vector().SE_D - wanted
     if np.abs(apart) > TREATED_DIFFERS_D:
         text = (
-            f"The treated refraction with its target is {apart:+.2f} D of spherical equivalent away from the measured "
-            "one. Read signs, cylinder form, axis and side again. The notice ends within 0.50 D."
+            f"The treated refraction is {apart:+.2f} D of spherical equivalent away from the measured one less its "
+            "target. Read signs, cylinder form, axis and side again. The notice ends within 0.50 D."
         )
         yield Notice("treated-differs", None, "treated_sphere_D", text.replace("-", "−"))
+    yield from _of_target(comparison)
     if cornea.place_missing:
         text = "The thinnest point has no place: it is taken to lie at the vertex. Giving x and y ends this."
         yield Notice("thinnest-no-place", None, "thinnest_x_mm", text)
@@ -69,9 +74,28 @@ def _of_eye(comparison: Comparison) -> Iterator[Notice]:
         text = (
             f"The map drawn from the thinnest point gives {at_vertex:.0f} µm at the vertex; "
             f"{cornea.central_thickness_um:.0f} was measured. Central figures use the measured one, the least bed "
-            "uses the map. A thinnest point and centre that agree within 10 µm end this."
+            "the lesser of both. A thinnest point and centre that agree within 10 µm end this."
         )
         yield Notice("map-differs", None, "thinnest_um", text)
+
+
+def _of_target(comparison: Comparison) -> Iterator[Notice]:
+    """A treatment typed as measured less target, as written: what it leaves, where that is not the target."""
+    measured, treatment = comparison.measured, comparison.treatment
+    treated, target = treatment.refraction, treatment.target_D
+    plain = replace(measured, sphere_D=measured.sphere_D - target).power_vector()
+    if max(np.abs(one - other) for one, other in zip(plain, treated.power_vector(), strict=True)) > SAME_D:
+        return
+    left = measured.at_cornea().power_vector().SE_D - treated.at_cornea().power_vector().SE_D
+    ends_D = Refraction(left).at_vertex(measured.vertex_mm).sphere_D
+    if np.abs(ends_D - target) > TARGET_MISSED_D:
+        sphere_D = measured.less(target).sphere_D
+        text = (
+            f"The treated refraction is the measured one less the target as written. A treatment acts on the cornea: "
+            f"this one leaves {ends_D:+.2f} D of spherical equivalent, the target is {target:+.2f}. Taken off at the "
+            f"cornea the treated sphere is {sphere_D:+.2f} D. The notice ends within {TARGET_MISSED_D:.2f} D."
+        )
+        yield Notice("target-shortfall", None, "treated_sphere_D", text.replace("-", "−"))
 
 
 def _of_fit(comparison: Comparison, result: Result) -> Iterator[Notice]:
