@@ -6,6 +6,7 @@ import os
 import sys
 import tomllib
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 from tissue import __version__
@@ -76,6 +77,10 @@ def parser():
     mechanics = _add(commands, "mechanics", mechanics_command, "where the stress goes", one_eye=True)
     add_law(mechanics)
     _add(commands, "letter", letter_command, "what a letter says of two eyes")
+    readback = _add(commands, "readback", readback_command, "what a second person typed, beside a plan")
+    readback.add_argument("typed", metavar="TYPED.toml", help="what was typed; it needs only schema")
+    readback.add_argument("--date", default="", help="kept as it stands, as in 2026-11-25; no date where not given")
+    readback.add_argument("--out", metavar="OUT.toml", help="the plan with what the read-back said")
     add_series_commands(commands)
     add_report_commands(commands)
     return top
@@ -180,7 +185,6 @@ def record_command(chosen):
     from tissue.entry.notation import read_line
     from tissue.entry.plan_file import KIND
     from tissue.entry.toml_file import Unreadable, file_bytes
-    from tissue.entry.whole_file import same_file, write_whole
     from tissue.paper.record import record
 
     try:
@@ -190,13 +194,8 @@ def record_command(chosen):
     code, eyes = load(chosen.file, data=data)
     with refused("record"):
         date = read_line("date", chosen.date, 40) if chosen.date else ""
-    if same_file(chosen.file, chosen.out):
-        raise Wrong([f"{chosen.out}: file: read the plan itself, accepted another file to write to"])
     page = record(code, eyes, data, file_name(Path(chosen.file).name), date)
-    try:
-        write_whole(chosen.out, page)
-    except OSError as error:
-        raise Wrong([f"{chosen.out}: file: read {error.strerror or error}, accepted a place to write to"]) from None
+    _write_beside(chosen.out, page, chosen.file)
     return DONE
 
 
@@ -271,6 +270,43 @@ def letter_command(chosen):
     except Unreadable as error:
         raise Wrong([f"{chosen.file}: file: {error}"]) from None
     return print_result(found if chosen.json else letter_table(found))
+
+
+def readback_command(chosen):
+    """`tissue readback`: every typed name beside the value used; with --out a plan that keeps what it said."""
+    from tissue.entry.notation import read_line
+    from tissue.entry.plan_file import KIND, PlanError, dumps, read_plan
+    from tissue.entry.readback import read_typed
+    from tissue.entry.toml_file import Unreadable, file_bytes
+    from tissue.report.readback import note_of, readback_report, readback_table
+
+    with refused("readback"):
+        date = read_line("date", chosen.date, 40) if chosen.date else ""
+    try:
+        data = file_bytes(chosen.file, KIND)
+        typed = read_typed(chosen.typed)
+    except Unreadable as error:
+        raise Wrong([f"{chosen.file}: file: {error}"]) from None
+    except PlanError as error:
+        raise Wrong(error.lines) from None
+    _, eyes = load(chosen.file, data=data)
+    report = readback_report(eyes, typed)
+    if chosen.out:
+        plan = replace(read_plan(data, chosen.file), readback=note_of(report, date))
+        _write_beside(chosen.out, dumps(plan).encode("utf-8"), chosen.file, chosen.typed)
+    return print_result(report if chosen.json else readback_table(report))
+
+
+def _write_beside(out, data, *sources):
+    """Write a file, whole or not at all, that is none of those it was made from."""
+    from tissue.entry.whole_file import same_file, write_whole
+
+    if any(same_file(source, out) for source in sources):
+        raise Wrong([f"{out}: file: read a file it is made from, accepted another file to write to"])
+    try:
+        write_whole(out, data)
+    except OSError as error:
+        raise Wrong([f"{out}: file: read {error.strerror or error}, accepted a place to write to"]) from None
 
 
 @contextmanager

@@ -54,7 +54,7 @@ def test_names_of_a_plan():
     assert (plan["schema"], plan["version"], plan["code"]) == (1, tissue.__version__, "harbour-03")
     assert list(plan["eyes"]) == ["OD", "OS"]
     for eye in plan["eyes"].values():
-        assert list(eye) == ["input", "refraction", "options", "notices"]
+        assert list(eye) == ["input", "refraction", "options", "notices", "guard"]
         assert list(eye["options"]) == ["surface", "flap", "lenticule"]
         assert sorted(eye["input"]) == sorted(INPUT) == sorted(fields())
         assert sorted(eye["refraction"]) == sorted(REFRACTION)

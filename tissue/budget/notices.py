@@ -10,11 +10,13 @@ from tissue.budget import remedies
 from tissue.budget.budget import deepest_off_centre
 from tissue.budget.comparison import Comparison, Result
 from tissue.eye.refraction import Refraction
+from tissue.eye.slips import SLIPS, Guard, guard
 from tissue.options.options import Option
 from tissue.sources import data, source
 from tissue.vocabulary import Floats
 
-TREATED_DIFFERS_D = 0.5
+TREATED_DIFFERS_D = 0.5  # power vector of what would be left
+SLIP_D = 0.25  # the same, where a known slip explains it
 SAME_D = 0.005  # half of the last written digit
 TARGET_MISSED_D = 0.12  # half a step of a lens
 DIFFERS_UM = 10.0  # map against measured centre, reported against computed depth
@@ -34,17 +36,18 @@ class Notice(NamedTuple):
     text: str
 
 
-def notices(comparison: Comparison) -> list[Notice]:
+def notices(comparison: Comparison, fellow: Comparison | None = None) -> list[Notice]:
     """Every notice of one eye, in reading order.
 
     Args:
         comparison: Comparison of one eye (numbers, not arrays).
+        fellow: that of the other eye of the plan, where there is one.
 
     >>> from tissue import Cornea, Refraction, Treatment, compare
     >>> [n.id for n in notices(compare(Cornea(500.0), Treatment(Refraction(-1.0))))]
     ['extraction-bias', 'thin-lenticule']
     """
-    found = [*_of_eye(comparison)]
+    found = [*_of_eye(comparison, fellow)]
     for result in comparison.results.values():
         if result.available:
             found += [*_of_fit(comparison, result), *_of_depth(comparison, result), *_of_bed(comparison, result)]
@@ -54,17 +57,45 @@ def notices(comparison: Comparison) -> list[Notice]:
     return found + [*_of_pair(comparison)]
 
 
-def _of_eye(comparison: Comparison) -> Iterator[Notice]:
-    """Notices on what was entered."""
-    cornea, treatment = comparison.cornea, comparison.treatment
-    wanted = comparison.measured.less(treatment.target_D).power_vector().SE_D
-    apart = treatment.refraction.power_vector().SE_D - wanted
-    if np.abs(apart) > TREATED_DIFFERS_D:
-        text = (
-            f"The treated refraction is {apart:+.2f} D of spherical equivalent away from the measured one less its "
-            "target. Read signs, cylinder form, axis and side again. The notice ends within 0.50 D."
+def guard_of(comparison: Comparison, fellow: Comparison | None = None) -> Guard:
+    """What the treated refraction of one eye leaves, and the slips that explain it.
+
+    Args:
+        comparison: Comparison of one eye (numbers, not arrays).
+        fellow: that of the other eye, whose treated refraction, or the one meant there, may have been taken.
+    """
+    others = []
+    if fellow is not None:
+        others = [fellow.treatment.refraction, fellow.measured.less(fellow.treatment.target_D)]
+    treatment = comparison.treatment
+    return guard(comparison.measured, treatment.target_D, treatment.refraction, others)
+
+
+def _treated_differs(comparison: Comparison, fellow: Comparison | None) -> Iterator[Notice]:
+    """The treated refraction lies away from the measured one less the target, or looks like a slip of it."""
+    found = guard_of(comparison, fellow)
+    if not (found.size_D > TREATED_DIFFERS_D + HAIR or (found.names and found.size_D >= SLIP_D - HAIR)):
+        return
+    SE = found.residual.SE_D
+
+    text = (
+        f"Treating this would leave {found.size_D:.2f} D (length of the power vector; spherical equivalent {SE:+.2f} "
+        "D) of the measured refraction less the target. Read signs, cylinder form, axis and side again. "
+        f"The notice ends within {TREATED_DIFFERS_D:.2f} D"
+        + (
+            f", or within {SLIP_D:.2f} D where it looks like a slip. It does: {' '.join(SLIPS[n] for n in found.names)}"
+            if found.names
+            else "."
         )
-        yield Notice("treated-differs", None, "treated_sphere_D", text.replace("-", "−"))
+    )
+    field = "treated_sphere_D" if np.abs(SE) > TREATED_DIFFERS_D + HAIR else "treated_axis_deg"
+    yield Notice("treated-differs", None, field, text.replace("-", "−"))
+
+
+def _of_eye(comparison: Comparison, fellow: Comparison | None) -> Iterator[Notice]:
+    """Notices on what was entered."""
+    cornea = comparison.cornea
+    yield from _treated_differs(comparison, fellow)
     yield from _of_target(comparison)
     if cornea.place_missing:
         text = "The thinnest point has no place: it is taken to lie at the vertex. Giving x and y ends this."

@@ -21,6 +21,13 @@ KIND = "a plan file"
 MOST_FAULTS = 100
 PLAIN_NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?")
 REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
+IDENTITY = re.compile(r"[0-9a-f]{12}")
+READBACK = {  # what the last read-back said, and what each accepts
+    "date": "text of at most 40 characters",
+    "of": "12 hexadecimal digits in quotes",
+    "agrees": "true or false",
+    "differences": "a list of at most 100 texts",
+}
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,12 +40,14 @@ class Plan:
         typed: by side, what was written, by name.
         text: the text of the file it was read from, empty where there is none; its comments and spelling are kept
             when the plan is written again.
+        readback: what the last read-back said (date, of, agrees, differences), None where there was none.
     """
 
     code: str
     eyes: dict
     typed: dict
     text: str = ""
+    readback: dict | None = None
 
 
 class PlanError(ValueError):
@@ -91,7 +100,8 @@ def read_plan(source: str | Path | bytes | bytearray, name: str | None = None) -
     if found:
         at_fault = {side for side, _ in found}
         raise PlanError(name, _first(found), {side: values for side, values in eyes.items() if side not in at_fault})
-    return Plan(read_line("code", document["code"], 80) if "code" in document else "", eyes, typed, text_of(data))
+    code = read_line("code", document["code"], 80) if "code" in document else ""
+    return Plan(code, eyes, typed, text_of(data), document.get("readback"))
 
 
 def _first(found):
@@ -112,11 +122,39 @@ def _head_faults(document):
     for side in SIDES:
         if side in document and not isinstance(document[side], dict):
             found.append(Fault(side, _words(document[side]), f"a table [{side}]"))
-    strays = [name for name in document if name not in ("schema", "code", *SIDES)]
+    found += _readback_faults(document.get("readback", {}))
+    strays = [name for name in document if name not in ("schema", "code", "readback", *SIDES)]
     found += [_stray(name, number < MOST_FAULTS) for number, name in enumerate(strays)]
     if not any(side in document for side in SIDES):
         found.append(Fault("OD", "nothing", "a table [OD] or [OS], one eye at least"))
     return [("", fault) for fault in found]
+
+
+def _readback_faults(table):
+    """Faults of the table that `tissue readback` writes: date, of, agrees, differences."""
+    if not isinstance(table, dict):
+        return [Fault("readback", _words(table), "a table [readback]")]
+    found = []
+    for name, value in table.items():
+        if name not in READBACK:
+            found.append(Fault(f"readback.{shown(name)}", "an unknown name", ", ".join(READBACK)))
+        elif not _is_readback(name, value):
+            found.append(Fault(f"readback.{name}", _words(value), READBACK[name]))
+    missing = [name for name in ("of", "agrees") if table and name not in table]
+    return found + [Fault(f"readback.{name}", "nothing", READBACK[name]) for name in missing]
+
+
+def _is_readback(name, value):
+    """Whether a value of the read-back is of its kind."""
+    if name == "agrees":
+        return isinstance(value, bool)
+    if name == "differences":
+        return isinstance(value, list) and len(value) <= MOST_FAULTS and all(_is_text(one, 400) for one in value)
+    return _is_text(value, 40) if name == "date" else bool(_is_text(value, 12) and IDENTITY.fullmatch(value))
+
+
+def _is_text(value, most):
+    return isinstance(value, str) and not bare(value) and len(value) <= most and value.isprintable()
 
 
 def _code_faults(code):
@@ -195,10 +233,12 @@ def dumps(plan: Plan) -> str:
     central_thickness_um = 548
     <BLANKLINE>
     """
-    document = {"schema": SCHEMA} | ({"code": plan.code} if plan.code else {})
+    document: dict = {"schema": SCHEMA} | ({"code": plan.code} if plan.code else {})
     for side in SIDES:
         if side in plan.eyes:
             document[side] = _table(plan.eyes[side], plan.typed.get(side, {}))
+    if plan.readback is not None:
+        document["readback"] = plan.readback
     return changed_text(plan.text, _as_it_stood(plan, document)) if plan.text else new_text(document)
 
 

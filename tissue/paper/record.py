@@ -12,10 +12,12 @@ from tissue.drawing.base.words import NASAL_SIGN, SIDES, place_words, whole
 from tissue.entry.eye import not_given, used
 from tissue.entry.fields import fields, figure
 from tissue.entry.notation import shown, write
+from tissue.entry.plan_file import PlanError, read_plan
 from tissue.paper.eye import DASH, TITLES, Frame, draw_bars, draw_front, draw_section
 from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
-from tissue.report.contract import refraction_figures
+from tissue.report.contract import fellow_of, refraction_figures
 from tissue.report.measures import NOT_STUDIED, marked, measures, spread_of, value_of
+from tissue.report.readback import readback_words
 from tissue.strength.relationship import relationships
 
 SHOWN_ABOVE = ("refraction", "sphere_D", "cylinder_D", "axis_deg", "central_thickness_um", "thinnest_um")
@@ -81,6 +83,7 @@ ROWS = (
     "less_removal",
     "K_after",
 )
+CHECK_PT, CHECK_MM = 7.4, 135.0  # what the last read-back said, beside its heading
 NOTE_PT, NOTE_STEP_MM, NOTES_END_MM = 6.3, 2.6, 260.0
 SHORT = {"surface": "surface", "flap": "flap", "lenticule": "lenticule"}
 
@@ -146,7 +149,7 @@ def _missing(value):
 
 def notice_words(eyes):
     """The notices: once where both eyes have the same words, then eye by eye."""
-    by_side = {side: list(dict.fromkeys(n.text for n in notices(eye[1]))) for side, eye in eyes.items()}
+    by_side = {side: _texts(eye[1], fellow_of(side, eyes)) for side, eye in eyes.items()}
     first, *others = by_side.values()
     shared = [words for words in first if others and all(words in other for other in others)]
     found = [f"Notices, both eyes: {' '.join(shared)}"] if shared else []
@@ -154,6 +157,11 @@ def notice_words(eyes):
         own = [words for words in texts if words not in shared]
         found += [f"{side}, notices: {' '.join(own)}"] if own else []
     return found
+
+
+def _texts(comparison, fellow):
+    """The words of the notices of one eye, each once."""
+    return list(dict.fromkeys(notice.text for notice in notices(comparison, fellow)))
 
 
 def checks():
@@ -186,8 +194,10 @@ def record(code, eyes, plan_bytes, file_name="plan.toml", date=""):
     for side, eye in eyes.items():
         _eye(paper, side, eye)
     y = _table(paper, eyes, 169.6)
-    left = _notes(paper, _note_lines(eyes), y + 3.6)
-    _read_back(paper, 264.4)
+    said = readback_words(_note_in(plan_bytes), eyes)
+    beside = text_width_mm(said, CHECK_PT) <= CHECK_MM
+    left = _notes(paper, _note_lines(eyes, "" if beside else said), y + 3.6)
+    _read_back(paper, 264.4, said if beside else "Read back: see the notes.")
     paper.attach(file_name, plan_bytes)
     paper.close_page()
     while left:
@@ -303,9 +313,17 @@ def _table(paper, eyes, y):
     return y
 
 
-def _note_lines(eyes):
-    """What the marks mean, the line and its source, every value used, notices: as lines that fit the page."""
-    parts = [foot_notes(), *line_words(eyes), *values_used(eyes), *notice_words(eyes)]
+def _note_in(plan_bytes):
+    """What the plan file itself says of its last read-back, or None."""
+    try:
+        return read_plan(plan_bytes).readback
+    except PlanError:
+        return None
+
+
+def _note_lines(eyes, said):
+    """Read-back, what the marks mean, the line and its source, every value used, notices: lines that fit the page."""
+    parts = [*filter(None, [said]), foot_notes(), *line_words(eyes), *values_used(eyes), *notice_words(eyes)]
     return [line for words in parts for line in wrap(words, RIGHT_MM - LEFT_MM, NOTE_PT)]
 
 
@@ -317,9 +335,10 @@ def _notes(paper, lines, y):
     return lines[room:]
 
 
-def _read_back(paper, y):
-    """Boxes to tick and two lines to sign."""
+def _read_back(paper, y, said):
+    """What the last read-back said, boxes to tick and two lines to sign."""
     paper.text(LEFT_MM, y, "Read back before treatment", 10.0, "serif")
+    paper.text(RIGHT_MM, y, said, CHECK_PT, align="right")
     x, y = LEFT_MM, y + 4.2
     for words in checks():
         width = 4.0 + text_width_mm(words, 7.4) + 5.0

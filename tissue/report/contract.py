@@ -9,11 +9,14 @@ import numpy as np
 import tissue
 from tissue.budget.budget import Budget
 from tissue.budget.comparison import Comparison, Result
-from tissue.budget.notices import notices
+from tissue.budget.notices import guard_of, notices
 from tissue.budget.spread import Spread
 from tissue.entry.eye import Inputs, used
-from tissue.eye.refraction import Refraction
+from tissue.eye.refraction import PowerVector, Refraction
+from tissue.eye.slips import Guard, size_of
 from tissue.optics.figures import Optics, optics
+from tissue.optics.paraxial import minus_form
+from tissue.vocabulary import Floats
 
 SCHEMA = 1
 PART = "removal_part_"
@@ -64,19 +67,23 @@ def _three(refraction):
     return refraction.sphere_D, refraction.cylinder_D, axis
 
 
-def eye_as_dict(inputs: Inputs, comparison: Comparison, typed: str = "") -> dict[str, Any]:
+def eye_as_dict(
+    inputs: Inputs, comparison: Comparison, typed: str = "", fellow: Comparison | None = None
+) -> dict[str, Any]:
     """One eye: input, refraction, options and notices, ready for strict JSON.
 
     Args:
         inputs: Inputs of `entry.eye.build`.
         comparison: Comparison of them.
         typed: the refraction as it was written, if it was.
+        fellow: Comparison of the other eye of the plan, where there is one.
     """
     found = {
         "input": used(inputs, comparison, typed),
         "refraction": refraction_figures(comparison.measured, comparison.treatment.refraction),
         "options": {name: _option(comparison, result) for name, result in comparison.results.items()},
-        "notices": [notice._asdict() for notice in notices(comparison)],
+        "notices": [notice._asdict() for notice in notices(comparison, fellow)],
+        "guard": guard_figures(guard_of(comparison, fellow), comparison.measured.vertex_mm),
     }
     return plain_json(found)
 
@@ -100,8 +107,44 @@ def plan_as_dict(code: str, eyes: dict[str, tuple[Inputs, Comparison, str]]) -> 
         "schema": SCHEMA,
         "version": tissue.__version__,
         "code": code or None,
-        "eyes": {side: eye_as_dict(*eye) for side, eye in eyes.items()},
+        "eyes": {
+            side: eye_as_dict(inputs, comparison, typed, fellow_of(side, eyes))
+            for side, (inputs, comparison, typed) in eyes.items()
+        },
     }
+
+
+def fellow_of(side: str, eyes: dict[str, Any]) -> Comparison | None:
+    """The Comparison of the other eye of a plan, or None.
+
+    Args:
+        side: of the one eye.
+        eyes: by side, (Inputs, Comparison, refraction as typed).
+    """
+    return next((eye[1] for other, eye in eyes.items() if other != side), None)
+
+
+def guard_figures(found: Guard, vertex_mm: Floats) -> dict[str, Any]:
+    """What the treated refraction leaves, as a refraction and as a power vector, and the slips that explain it.
+
+    Args:
+        found: Guard.
+        vertex_mm: vertex distance of the refraction [mm].
+    """
+    return {"residual": residual_figures(found.residual, vertex_mm), "names": list(found.names)}
+
+
+def residual_figures(vector: PowerVector, vertex_mm: Floats = 12.0) -> dict[str, Any]:
+    """A difference of two refractions: minus form, power vector and its length [D, degrees]; no axis without cylinder.
+
+    >>> from tissue.eye.slips import less
+    >>> from tissue import Refraction
+    >>> left = residual_figures(less(Refraction(-6.0, -3.75, 10.0), Refraction(-6.0, -3.75, 100.0)))
+    >>> [round(float(left[name]), 2) for name in ("sphere_D", "cylinder_D", "axis_deg", "size_D")]
+    [3.75, -7.5, 10.0, 3.75]
+    """
+    found = dict(zip(REFRACTION, _three(minus_form(vector, vertex_mm)), strict=True))
+    return found | vector._asdict() | {"size_D": size_of(vector)}
 
 
 def plain_json(value: Any) -> Any:

@@ -2,7 +2,7 @@
 
 from tissue.budget.notices import notices
 from tissue.entry.notation import write
-from tissue.report.contract import refraction_figures
+from tissue.report.contract import fellow_of, refraction_figures
 from tissue.report.measures import (
     NO_FIGURE,
     NOT_STUDIED,
@@ -28,11 +28,11 @@ def plan_table(code, eyes):
         eyes: by side, (Inputs, Comparison, refraction as typed).
     """
     blocks = [f"Plan {code}" if code else "Plan"]
-    blocks += [_eye(side, comparison) for side, (_, comparison, _) in eyes.items()]
+    blocks += [_eye(side, comparison, fellow_of(side, eyes)) for side, (_, comparison, _) in eyes.items()]
     return "\n\n".join([*blocks, NOT_STUDIED, STANDING_LINE])
 
 
-def _eye(side, comparison):
+def _eye(side, comparison, fellow):
     """One eye: heading, rows, notices."""
     lines = [*_heading(side, comparison), ""]
     lines.append(
@@ -41,7 +41,7 @@ def _eye(side, comparison):
     for measure in measures().values():
         lines.append(_row(measure, comparison))
     lines += ["", *_strengths(comparison)]
-    found = [f"- {notice.text}" for notice in _once(notices(comparison))]
+    found = [f"- {notice.text}" for notice in _once(notices(comparison, fellow))]
     return "\n".join(lines + (["", "Notices", *found] if found else []))
 
 

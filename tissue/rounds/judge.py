@@ -9,7 +9,7 @@ from tissue.entry.fields import AlsoIn, Field, figure, measure
 from tissue.entry.notation import read_number, read_refraction, shown
 from tissue.errors import EyeError, require
 from tissue.eye.refraction import Refraction
-from tissue.optics.rotation import less
+from tissue.eye.slips import less
 from tissue.rounds.question import NONE, Question, spelled
 
 ROUNDING = 1e-9

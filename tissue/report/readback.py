@@ -1,0 +1,148 @@
+"""A read-back in words and for machines, and what the record says of the one that a plan carries."""
+
+from tissue.entry.eye import used
+from tissue.entry.fields import fields
+from tissue.entry.readback import agrees, identity, read_back, words_of
+from tissue.eye.slips import SLIPS
+from tissue.report.contract import plain_json, residual_figures
+from tissue.report.measures import STANDING_LINE
+
+SCHEMA = 1
+NAMES = {"refraction": "Refraction", "treated": "Treated refraction", "eye": "Eye"}
+REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
+NOT_READ_BACK = "Not read back."
+
+
+def planned(eyes):
+    """By side, the values a plan uses and the fields of its cuts: of the planned procedure, of all where none is.
+
+    Args:
+        eyes: by side, (Inputs, Comparison, refraction as typed).
+    """
+    found = {}
+    for side, (inputs, comparison, typed) in eyes.items():
+        values = used(inputs, comparison, typed)
+        results = comparison.results
+        ways = [results[values["procedure"]]] if values["procedure"] else results.values()
+        found[side] = values, tuple(sorted(way.option.cut_field for way in ways if way.option.cut_field))
+    return found
+
+
+def readback_report(eyes, typed):
+    """What `tissue readback --json` prints.
+
+    Args:
+        eyes: by side, (Inputs, Comparison, refraction as typed).
+        typed: by side, the values that were typed, by name.
+    """
+    plan = planned(eyes)
+    found = read_back(plan, typed)
+    return {
+        "schema": SCHEMA,
+        "agrees": agrees(found),
+        "of": identity(plan),
+        "eyes": {side: _eye(eye) for side, eye in found.items()},
+    }
+
+
+def _eye(eye):
+    return {
+        "agrees": eye.agrees,
+        "compared": eye.compared,
+        "not_typed": eye.not_typed,
+        "differences": [_difference(one) for one in eye.differences],
+    }
+
+
+def _difference(one):
+    """One difference; a refraction as its three numbers."""
+    residual = None if one.residual is None else plain_json(residual_figures(one.residual))
+    return {
+        "field": one.field,
+        "plan": _value(one.plan),
+        "typed": _value(one.typed),
+        "names": list(one.names),
+        "text": difference_words(one),
+        "residual": residual,
+    }
+
+
+def _value(value):
+    return plain_json(dict(zip(REFRACTION, value, strict=True)) if isinstance(value, tuple) else value)
+
+
+def name_words(name):
+    """What is compared, in words.
+
+    >>> name_words("zone_mm"), name_words("refraction")
+    ('Optical zone', 'Refraction')
+    """
+    return NAMES.get(name) or fields()[name].label
+
+
+def difference_words(one):
+    """One difference in a sentence, with what it looks like.
+
+    Args:
+        one: Difference.
+    """
+    if one.field == "eye":
+        text = f"Eye: {one.typed} was typed, the plan has no such eye."
+    else:
+        plan, typed = words_of(one.field, one.plan), words_of(one.field, one.typed)
+        text = f"{name_words(one.field)}: planned {plan}, typed {typed}."
+    return " ".join([text, *(SLIPS[name] for name in one.names)])
+
+
+def difference_lines(report):
+    """Every difference and every value that was not typed, one line each with its eye.
+
+    Args:
+        report: of `readback_report`.
+    """
+    found = []
+    for side, eye in report["eyes"].items():
+        found += [f"{side} {one['text']}" for one in eye["differences"]]
+        found += [f"{side} {name_words(name)}: not typed." for name in eye["not_typed"]]
+    return found
+
+
+def readback_table(report):
+    """The text of a read-back for the terminal."""
+    lines = difference_lines(report)
+    compared = [
+        f"{side}: compared {', '.join(map(name_words, eye['compared']))}"
+        for side, eye in report["eyes"].items()
+        if eye["compared"]
+    ]
+    head = "Read back: agrees" if report["agrees"] else "Read back: does not agree"
+    return "\n".join([head, *lines, "", *compared, f"of {report['of']}", "", STANDING_LINE])
+
+
+def note_of(report, date=""):
+    """What a plan keeps of a read-back: its table [readback].
+
+    Args:
+        report: of `readback_report`.
+        date: as written, empty where none is given.
+    """
+    return {"date": date} | {
+        "of": report["of"],
+        "agrees": report["agrees"],
+        "differences": difference_lines(report),
+    }
+
+
+def readback_words(note, eyes):
+    """What the record says of the read-back that a plan carries.
+
+    Args:
+        note: table [readback] of the plan, None where there is none.
+        eyes: by side, (Inputs, Comparison, refraction as typed).
+    """
+    if not note:
+        return NOT_READ_BACK
+    head = " ".join(filter(None, ("Read back", note.get("date", ""))))
+    said = "agrees" if note["agrees"] else " ".join(note.get("differences", [])) or "does not agree"
+    later = "" if note["of"] == identity(planned(eyes)) else " The plan was changed since."
+    return f"{head}: {said.rstrip('.')}.{later}"
