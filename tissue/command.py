@@ -76,6 +76,11 @@ def parser():
     )
     mechanics = _add(commands, "mechanics", mechanics_command, "where the stress goes", one_eye=True)
     add_law(mechanics)
+    words = "published experiments and what every law of the cornea gives for them"
+    ladder = commands.add_parser("ladder", help=words, description=words, allow_abbrev=False)
+    ladder.add_argument("--json", action="store_true", help="figures for machines")
+    ladder.add_argument("--fresh", action="store_true", help="run everything anew; it takes minutes")
+    ladder.set_defaults(run=ladder_command)
     _add(commands, "letter", letter_command, "what a letter says of two eyes")
     readback = _add(commands, "readback", readback_command, "what a second person typed, beside a plan")
     readback.add_argument("typed", metavar="TYPED.toml", help="what was typed; it needs only schema")
@@ -307,6 +312,15 @@ def _write_beside(out, data, *sources):
         write_whole(out, data)
     except OSError as error:
         raise Wrong([f"{out}: file: read {error.strerror or error}, accepted a place to write to"]) from None
+
+
+def ladder_command(chosen):
+    """`tissue ladder`: the published experiments, as kept or run anew."""
+    from tissue.mechanics.ladder.cases import fresh_runs, judged_runs, kept_runs
+    from tissue.report.ladder import ladder_report, ladder_table
+
+    runs = judged_runs(fresh_runs()) if chosen.fresh else kept_runs()
+    return print_result((ladder_report if chosen.json else ladder_table)(runs))
 
 
 @contextmanager

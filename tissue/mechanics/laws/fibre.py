@@ -14,6 +14,7 @@ from tissue.mechanics.laws.law import ONE, Tissue
 from tissue.vocabulary import Array, Floats
 
 FIBRES = 12  # even directions in half a turn
+NEARLY_TAUT = 1e-9  # a fibre as long as it was is met with its stiffness: the first step is taken from there
 STEEPEST = 50.0  # greatest exponent that is worked out; no state at rest comes near it
 
 
@@ -55,9 +56,10 @@ class Fibre:
         """Stress and tangent of the fibres: 2W₄·Fa⊗a, and 2W₄·δ⊗(a⊗a) + 4W₄₄·(Fa⊗a)⊗(Fa⊗a), W₄ = ∂W/∂I₄."""
         along = directions(normal)
         pulled = np.matmul(along, np.swapaxes(F, -1, -2))
-        stretch = np.maximum(np.sum(pulled**2, axis=-1) - 1.0, 0.0)
+        longer = np.sum(pulled**2, axis=-1) - 1.0
+        stretch, taut = np.maximum(longer, 0.0), longer > -NEARLY_TAUT
         grown = np.exp(np.minimum(self.stiffening * stretch**2, STEEPEST)) * stiffness[..., np.newaxis] / FIBRES
-        first, second = grown * stretch, grown * (1.0 + 2.0 * self.stiffening * stretch**2) * (stretch > 0.0)
+        first, second = grown * stretch, grown * (1.0 + 2.0 * self.stiffening * stretch**2) * taut
         dyads = (pulled[..., :, np.newaxis] * along[..., np.newaxis, :]).reshape(*along.shape[:-1], 9)
         weighted = (2.0 * first)[..., np.newaxis] * along
         stress = np.matmul(np.swapaxes(pulled, -1, -2), weighted)

@@ -6,11 +6,12 @@ import numpy as np
 import streamlit as st
 
 from tissue.drawing.charts import stress
+from tissue.mechanics.ladder.cases import cases, kept_runs
+from tissue.report.ladder import SAID, cited, closed_form, population, said
 from tissue.report.measures import NO_FIGURE
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.html import notes, paragraphs, part, plain_table, prose, put, tag
 from tissue.screens.parts.chart.chart import Picture, chart
-from tissue.sources import data, source
 from tissue.strength.relationship import relationships
 
 OUT_OF_PLANE = " (out-of-plane: overstates)"
@@ -63,7 +64,7 @@ def _screen(on_desk, shown, _, colours):
     _maps(states, intact, key, colours)
     put(notes(*plan.notes, "The thin dotted line is the front surface before surgery."))
     put(part("What it may and may not claim") + prose(*CLAIMS))
-    put(part("Held against published findings, failures too") + _validation())
+    put(part("The ladder of published experiments, failures too") + _ladder())
     _details(shown.comparison, states, ranges, name, key)
 
 
@@ -177,13 +178,15 @@ def _longer(percent):
     return f"{abs(percent):.1f} % {'longer' if percent >= 0 else 'shorter'}"
 
 
-def _validation():
-    """The validation table with its failures."""
+def _ladder():
+    """The ladder of published experiments with what every law gives, failures too."""
+    kept = kept_runs()
     lines = [
-        (row["published"], row["model"], row["verdict"], tuple(source(one).citation for one in row["sources"]))
-        for row in data("mechanics_validation")["row"]
+        ((case.published, population(case)), (*said(case, kept[name]), *closed_form(case)), case.note, cited(case))
+        for name, case in cases().items()
     ]
-    return plain_table(("Published", "This model", "What that says", "Source"), lines, "Validation")
+    heads = ("Published", "What every law gives", "To know", "Source")
+    return notes(*SAID) + plain_table(heads, lines, "Published experiments")
 
 
 def _details(comparison, states, ranges, name, key):

@@ -1,0 +1,155 @@
+"""The ladder of published experiments for machines, for the terminal and for the page: one wording."""
+
+from dataclasses import asdict
+
+from tissue.mechanics.ladder.cases import Case, Run, cases
+from tissue.mechanics.ladder.shear_lag import lost_share
+from tissue.mechanics.shape import NUMBERS
+from tissue.report.contract import SCHEMA, plain_json
+from tissue.report.measures import STANDING_LINE
+from tissue.sources import source
+
+SAID = (
+    "Every figure is computed, and none is tuned but where it says so; cases that do not come out stay.",
+    "Nothing here says that a law is right: it says how far each is from what was published.",
+)
+VERDICTS = {
+    "inside": "inside the published range",
+    "below": "below the published range",
+    "above": "above the published range",
+    "no-spread": "no spread was published",
+    "same-sign": "the published sign",
+    "other-sign": "the other sign",
+    "same-order": "the published order",
+    "other-order": "another order",
+    "not-computed": "not computed",
+}
+STATES = {
+    "lenticule_taut": "cap taut",
+    "lenticule_sliding": "cap sliding",
+    "lenticule_closed": "cap closed",
+    "lenticule_slack": "cap carries nothing",
+    "surface": "surface",
+    "flap": "flap",
+}
+SIGNS = {-1.0: "−", 1.0: "+"}
+EPITHELIUM_MM, THICKNESS_MM = 0.053, 0.55  # of the base eye
+
+
+def ladder_report(runs):
+    """The ladder under the names of the interface: strict JSON.
+
+    Args:
+        runs: {id of a case: its Runs}.
+    """
+    return plain_json({"schema": SCHEMA, "cases": [_case(case, runs[name]) for name, case in cases().items()]})
+
+
+def _case(case: Case, runs):
+    """One case by the names of the interface."""
+    names = ("id", "published", "metric", "population", "n", "value", "low", "high", "spread_kind", "comparison")
+    made = {name: getattr(case, name) for name in names}
+    made |= {"source": cited(case), "status": case.status, "note": case.note}
+    return made | {"runs": [asdict(run) for run in runs]}
+
+
+def ladder_table(runs):
+    """The ladder for the terminal.
+
+    Args:
+        runs: {id of a case: its Runs}.
+    """
+    lines = []
+    for name, case in cases().items():
+        lines += [f"{name}: {case.published}", f"  {case.metric}; {population(case)}"]
+        lines += [f"    {line}" for line in (*said(case, runs[name]), *closed_form(case))]
+        lines += [f"  {case.note}", f"  {cited(case)}", ""]
+    return "\n".join([*lines, *SAID, "", STANDING_LINE])
+
+
+def population(case):
+    """Who was measured, and how many."""
+    return case.population if case.n is None else f"{case.population}, n = {case.n}"
+
+
+def cited(case: Case):
+    """The citation of a case."""
+    return source(case.source).citation
+
+
+def said(case: Case, runs):
+    """What every law gave for a case, a line for each law and state.
+
+    Args:
+        case: Case.
+        runs: its Runs.
+    """
+    if not runs:
+        return ["not compared"]
+    return [f"{_law(group)}: {_values(case, group)}" for group in _grouped(runs)]
+
+
+def _grouped(runs):
+    """Runs that stand in one line: of one law and state, by depth relationships or by shear ratios."""
+    groups: dict[tuple, list[Run]] = {}
+    for run in runs:
+        family = "" if run.shear_relationship is None else run.shear_relationship
+        groups.setdefault((run.law, family, run.set, run.state), []).append(run)
+    return groups.values()
+
+
+def _law(group):
+    """What a line is about."""
+    one, state = group[0], STATES.get(group[0].state, "")
+    if one.law is None:
+        words = "geometry alone"
+    elif one.law == "fibre":
+        words = f"fibre law, {one.set} set" + ", fitted to this" * one.fitted
+    elif one.law == "isotropic":
+        words = "isotropic"
+    else:
+        ratios = [f"{run.shear_ratio:g}" for run in group]
+        words = f"transverse, ratio {ratios[0]}" + (f" to {ratios[-1]}" if len(ratios) > 1 else "")
+    return f"{words}, {state}" if state else words
+
+
+def _values(case, group):
+    """Values of one line, and what they say."""
+    by_value = case.comparison == "value"
+    if not by_value or len(group) == 1:
+        verdicts = dict.fromkeys(VERDICTS[run.verdict] for run in group)
+        texts = dict.fromkeys(_value(case, run.value) for run in group)
+        return f"{' or '.join(texts)} ({' or '.join(verdicts)}{_off(group[0]) if by_value else ''})"
+    values = [run.value for run in group]
+    first = f"{_value(case, values[0])} by {group[0].relationship}, " if group[0].law == "isotropic" else ""
+    ends = f"{_value(case, min(values))} to {_value(case, max(values))}"
+    return f"{first}{ends} over {'relationships' if first else 'the ratios'} ({VERDICTS[group[0].verdict]})"
+
+
+def _off(run):
+    """How far a value lies from the published one."""
+    return f", {_signed(run.difference)} from it" if run.difference else ""
+
+
+def _value(case, value):
+    """One value as it is read."""
+    if isinstance(value, (list, tuple)):
+        return " < ".join(value)
+    if case.comparison == "sign":
+        return SIGNS[value]
+    return f"{value:.2f}" if case.low is not None else _signed(value)
+
+
+def _signed(value):
+    """A number with its sign, one place."""
+    return f"{value:+.1f}".replace("-", "−")
+
+
+def closed_form(case: Case):
+    """A side cut in closed form, beside what the laws gave; no line for another case."""
+    if case.experiment != "side cut":
+        return []
+    front = case.depth_um / 1000.0 - EPITHELIUM_MM
+    sizes = case.diameter_mm / 2.0, front, THICKNESS_MM - EPITHELIUM_MM - front, NUMBERS["poisson"]
+    shares = " and ".join(f"{100.0 * lost_share(k, *sizes):.2g} % at ratio {k:g}" for k in (47.0, 1000.0))
+    return [f"two bonded discs in closed form: the front one loses at its centre {shares} of its load"]
