@@ -18,13 +18,14 @@ from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
 from tissue.options.options import CapCut, Errors, FlapCut, Judgement, Option
 from tissue.removal.removal import Treatment
+from tissue.vocabulary import VERSION
 
 if TYPE_CHECKING:
     from tissue import mechanics, optics, series
     from tissue.entry.plan_file import read_plan
     from tissue.report.contract import figures
 
-__version__ = "0.1.0"
+__version__ = VERSION
 
 __all__ = [
     "Budget",

@@ -9,7 +9,6 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
-from tissue import __version__
 from tissue.entry.notation import one_line
 from tissue.errors import EyeError
 from tissue.report.commands import add_commands as add_report_commands
@@ -17,6 +16,7 @@ from tissue.report.mechanics_options import add_law, law_of
 from tissue.series.commands import add_commands as add_series_commands
 from tissue.series.wrong import TableError
 from tissue.sources import folder
+from tissue.vocabulary import VERSION
 
 DONE, FAULT_OF_THE_TOOL, WRONG_INPUT = 0, 1, 2
 HERE = Path(__file__).parent
@@ -58,7 +58,7 @@ def parser():
     top = argparse.ArgumentParser(
         prog="tissue", description="The tissue budget of an eye before corneal refractive surgery.", allow_abbrev=False
     )
-    top.add_argument("--version", action="version", version=f"tissue {__version__}")
+    top.add_argument("--version", action="version", version=f"tissue {VERSION}")
     commands = top.add_subparsers(required=True, metavar="COMMAND")
     commands.add_parser("app", help="the screens, on this machine only; settings go to Streamlit", add_help=False)
     _add(commands, "plan", plan_command, "the table of a plan file")

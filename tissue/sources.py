@@ -13,6 +13,9 @@ DATA = HERE / "data"
 # Folders that a checkout has at other places than an installation, which has them inside the package.
 IN_A_CHECKOUT = {"demo_profiles": "demo_profiles", "settings": ".streamlit", "published": "tests/published"}
 STATUSES = ("printed", "memory", "software")
+SERIES_COLUMNS = (
+    "patient", "side", "refraction", "central_thickness_um", "zone_mm", "flap_measured_um", "cap_um", "outcome",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -153,3 +156,37 @@ def readme() -> str:
     from importlib.metadata import metadata  # slow to import, and only an installation asks for it
 
     return str(metadata("tissue").json["description"])
+
+
+def published_series() -> list[tuple[str, ...]]:
+    """The published eyes as a ready series, under the names of the interface: the header first, then texts.
+
+    Only eyes whose refraction and thickness were printed. Plus cylinders stay as printed; a flap or a cap is the one
+    that was made.
+
+    >>> head, *eyes = published_series()
+    >>> head[2], eyes[0][2]
+    ('refraction', '-4.75 -2.00 x 15')
+    """
+    found: list[tuple[str, ...]] = [SERIES_COLUMNS]
+    for row in rows("published_eyes"):
+        if not (row["sphere_D"] and row["cct_um"]) or row["eye"] not in ("OD", "OS"):
+            continue
+        text = f"{float(row['sphere_D']):+.2f}"
+        if row["cyl_D"] and float(row["cyl_D"]):
+            text += f" {float(row['cyl_D']):+.2f} x {float(row['axis_deg']):.0f}"
+        lenticule = row["procedure"].startswith("lenticule")
+        cut = row["flap_or_cap_um"]
+        found.append(
+            (
+                row["case_id"],
+                row["eye"],
+                text,
+                row["cct_um"],
+                row["zone_mm"],
+                "" if lenticule or row["procedure"] == "surface" else cut,
+                cut if lenticule else "",
+                row["outcome"],
+            )
+        )
+    return found

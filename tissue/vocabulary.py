@@ -1,4 +1,4 @@
-"""Words and types that every room uses, each written once."""
+"""Words and types that every room uses, each written once; and how a figure is written."""
 
 from typing import Any
 
@@ -11,3 +11,35 @@ Flags = bool | NDArray[np.bool_]
 Words = str | NDArray[np.str_]
 
 NOT_GIVEN: Any = None  # of an input; the arithmetic makes it NaN
+VERSION = "0.1.0"
+NO_FIGURE = "–"  # in the place of a figure that is not there
+
+
+def rounded(value: Floats, decimals: int = 0) -> str:
+    """A figure rounded for reading, with a true minus sign; an en dash where there is none.
+
+    >>> rounded(303.51), rounded(-0.04, 1), rounded(float("nan"))
+    ('304', '0.0', '–')
+    """
+    if np.isnan(value):
+        return NO_FIGURE
+    text = f"{float(value):.{decimals}f}"
+    return (text.removeprefix("-") if not text.strip("-0.") else text).replace("-", "−")
+
+
+def percent(value: Floats) -> str:
+    """A share with one decimal; a share too small for it says so.
+
+    >>> percent(0.02), percent(0.0), percent(12.34)
+    ('< 0.1', '0.0', '12.3')
+    """
+    return "< 0.1" if 1e-9 < value < 0.05 else rounded(value, 1)
+
+
+def span(low: Floats, high: Floats, decimals: int = 0) -> str:
+    """Two ends of a range; empty where there is none.
+
+    >>> span(291.6, 333.2)
+    '292–333'
+    """
+    return "" if np.isnan(low) or np.isnan(high) else f"{rounded(low, decimals)}–{rounded(high, decimals)}"

@@ -6,7 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tissue import Cornea, Errors, FlapCut, Refraction, Treatment, compare
-from tissue.budget.spread import CLOSED, closed_interval, volume_interval
+from tissue.budget.comparison import closed_interval
+from tissue.budget.spread import CLOSED, volume_interval
 from tissue.draws.sample import ERRORS, standard_normals
 from tissue.removal.removal import removal
 from tissue.removal.volume import moved_volume_mm3

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from markupsafe import escape
 
-from tissue.budget.spread import closed_interval
+from tissue.budget.comparison import closed_interval
 from tissue.drawing.section.section import option_domains
 from tissue.entry.fields import fields
 from tissue.report.measures import measures

@@ -18,12 +18,12 @@ from tissue.optics.figures import optics
 from tissue.report.contract import figures
 from tissue.series.demo import demo_rows
 from tissue.series.names import decimals, figure_names, flat
-from tissue.series.published import published_series
 from tissue.series.run import run
 from tissue.series.tables.cells import guard, unguard
 from tissue.series.tables.csv_blocks import blocks, read_rows
 from tissue.series.tables.header import read_map, write_map
 from tissue.series.wrong import TableError
+from tissue.sources import published_series
 
 HEAD = "sphere_D,cylinder_D,axis_deg,central_thickness_um"
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from tissue.budget.budget import KEPT_WITHOUT_FIGURES, Budget, budget, deepest_off_centre, extremes, nothing_to_treat
 from tissue.budget.least_bed import Place
-from tissue.budget.spread import Spread, spread
+from tissue.budget.spread import VOLUME, Spread, spread, volume_interval
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
 from tissue.options.options import CapCut, Errors, FlapCut, Judgement, Option, three_options
@@ -139,3 +139,29 @@ def strengths(cornea: Cornea, option: Option, known: Flags = True) -> Strength:
         for name, relationship in relationships().items()
     }
     return Strength(by_relationship, np.where(known, low, np.nan)[()], np.where(known, high, np.nan)[()])
+
+
+def closed_interval(result: Result, figure: str) -> tuple[Floats, Floats]:
+    """95 % interval of a figure of CLOSED, without draws; NaN where the option has no figures.
+
+    The errors are even over the eye, so the beds keep their distance. The bed with the planned cut has that cut's bias.
+
+    Args:
+        result: Result of one option, of one eye or of a column of eyes.
+        figure: one of CLOSED.
+
+    >>> from tissue import Cornea, Refraction, Treatment, compare
+    >>> flap = compare(Cornea(550.0), Treatment(Refraction(-6.0))).results["flap"]
+    >>> [round(float(end), 2) for end in closed_interval(flap, "removal_volume_mm3")]
+    [1.33, 3.08]
+    """
+    option, sure, figures = result.option, result.spread, result.budget
+    if figure == "altered_percent":
+        return sure.altered_low_percent, sure.altered_high_percent
+    if figure == VOLUME:
+        low, high = (np.where(result.available, end, np.nan)[()] for end in volume_interval(option))
+        return low, high
+    apart = getattr(figures, figure) - figures.bed_central_um
+    if figure == "bed_planned_um":
+        apart = apart + option.cut_error.bias_um - option.cut_planned_bias_um
+    return sure.bed_low_um + apart, sure.bed_high_um + apart

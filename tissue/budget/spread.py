@@ -2,7 +2,6 @@
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -10,9 +9,6 @@ from tissue.eye.cornea import Cornea
 from tissue.options.options import Errors, Option
 from tissue.removal.volume import moved_volume_mm3
 from tissue.vocabulary import Floats
-
-if TYPE_CHECKING:
-    from tissue.budget.comparison import Result
 
 ERFC = np.frompyfunc(math.erfc, 1, 1)  # of the standard library: scipy.special takes half a second to import
 Z95 = 1.96  # two-sided 95 % point of the normal distribution, as model and publications round it
@@ -88,32 +84,6 @@ def altered_interval(cornea: Cornea, option: Option, errors: Errors) -> tuple[Fl
     a = np.square(T) - Z95**2 * np.square(errors.thickness_sd_um)
     root = np.sqrt(np.maximum(0.0, np.square(T * m) - a * (np.square(m) - variance)))
     return 100.0 * (T * m - root) / a, 100.0 * (T * m + root) / a
-
-
-def closed_interval(result: "Result", figure: str) -> tuple[Floats, Floats]:
-    """95 % interval of a figure of CLOSED, without draws; NaN where the option has no figures.
-
-    The errors are even over the eye, so the beds keep their distance. The bed with the planned cut has that cut's bias.
-
-    Args:
-        result: Result of one option, of one eye or of a column of eyes.
-        figure: one of CLOSED.
-
-    >>> from tissue import Cornea, Refraction, Treatment, compare
-    >>> flap = compare(Cornea(550.0), Treatment(Refraction(-6.0))).results["flap"]
-    >>> [round(float(end), 2) for end in closed_interval(flap, "removal_volume_mm3")]
-    [1.33, 3.08]
-    """
-    option, sure, figures = result.option, result.spread, result.budget
-    if figure == "altered_percent":
-        return sure.altered_low_percent, sure.altered_high_percent
-    if figure == VOLUME:
-        low, high = (np.where(result.available, end, np.nan)[()] for end in volume_interval(option))
-        return low, high
-    apart = getattr(figures, figure) - figures.bed_central_um
-    if figure == "bed_planned_um":
-        apart = apart + option.cut_error.bias_um - option.cut_planned_bias_um
-    return sure.bed_low_um + apart, sure.bed_high_um + apart
 
 
 def volume_interval(option: Option) -> tuple[Floats, Floats]:

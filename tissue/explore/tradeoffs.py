@@ -10,7 +10,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from tissue.budget.spread import CLOSED, closed_interval
+from tissue.budget.comparison import closed_interval
+from tissue.budget.spread import CLOSED
 from tissue.draws.figures import moved_figures, sample
 from tissue.entry.eye import build
 from tissue.entry.fields import fields

@@ -8,10 +8,9 @@ from tissue.drawing.base.outline import half_width_mm
 from tissue.drawing.patient.bars import bars_notes, label_places, parts
 from tissue.drawing.patient.plane import FACTOR
 from tissue.drawing.patient.steps import pictures
-from tissue.drawing.patient.words import PAGE, STANDING, story
+from tissue.drawing.patient.words import FAMILIAR, PAGE, PAPER_LABELS, STANDING, TODAY, story
 from tissue.paper.eye import GREYS
 from tissue.paper.page import FOOT_MM, LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
-from tissue.sources import data
 
 TEXT_PT, STEP_MM, HEAD_PT, NUMBER_PT, SMALL_PT = 9.2, 4.0, 11.5, 7.6, 8.2
 HATCH = {"epithelium": ".", "above": "\\", "removed": "/"}
@@ -107,7 +106,7 @@ def _picture(paper, picture, x, y, scale):
 def _numbers(paper, eye, name, x, y, scale):
     """The figures of a picture, each where the screen has its words."""
     places = {key: (x + px * scale, y + py * scale) for key, (px, py) in eye.pictures[name].places.items()}
-    words = {key: text.format(**eye.told.figures) for key, text in data("explain")["paper_labels"].items()}
+    words = {key: text.format(**eye.told.figures) for key, text in PAPER_LABELS.items()}
     taken = words["ring" if eye.told.ring else "piece"]
 
     def put(at, text, up=-1.0, align="centre"):
@@ -133,7 +132,7 @@ def _numbers(paper, eye, name, x, y, scale):
 
 def scales(paper, right_mm, y, scale):
     """Bars of both scales in one corner, and the scales in words, up to a right edge [mm]."""
-    words, deep = data("explain")["paper_labels"], SCALE_UM / 1000.0 * FACTOR * scale
+    words, deep = PAPER_LABELS, SCALE_UM / 1000.0 * FACTOR * scale
     said = f"{words['across']} ({scale:.1f} : 1), {words['thick']} ({FACTOR * scale:.1f} : 1)"
     paper.text(right_mm, y, said, NUMBER_PT, align="right")
     x = right_mm - text_width_mm(said, NUMBER_PT) - 1.6 - scale
@@ -142,10 +141,10 @@ def scales(paper, right_mm, y, scale):
 
 def print_bars(paper, eye, x, y):
     """Today's cornea beside familiar things, under their head; gives the base line after them."""
-    familiar, found = data("explain")["familiar"], parts(eye.comparison, eye.way)
+    familiar, found = FAMILIAR, parts(eye.comparison, eye.way)
     paper.text(x, y, PAGE["bars"], HEAD_PT, "serif")
     names = {name: (row["name"], row["words"], float(row["thickness_um"])) for name, row in familiar.items()}
-    names["today"] = data("explain")["bars"]["today"], f"{eye.told.figures['today']} mm", found[-1].lower_um
+    names["today"] = TODAY, f"{eye.told.figures['today']} mm", found[-1].lower_um
     top = y + 11.0
     for name, (words, value, thickness) in names.items():
         middle = x + BAR_CENTRES_MM[name]

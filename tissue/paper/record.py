@@ -4,7 +4,6 @@ import hashlib
 
 import numpy as np
 
-import tissue
 from tissue.budget.notices import line_source, notices
 from tissue.drawing.base.outline import half_width_mm, outlines
 from tissue.drawing.base.rings import front
@@ -19,6 +18,7 @@ from tissue.report.contract import fellow_of, refraction_figures
 from tissue.report.measures import NOT_STUDIED, marked, measures, spread_of, value_of
 from tissue.report.readback import readback_words
 from tissue.strength.relationship import relationships
+from tissue.vocabulary import VERSION
 
 SHOWN_ABOVE = ("refraction", "sphere_D", "cylinder_D", "axis_deg", "central_thickness_um", "thinnest_um")
 DEFAULT_MARK = "*"
@@ -214,7 +214,7 @@ def _head(paper, code, digest, file_name, date):
     paper.text(LEFT_MM, 22.4, who, 8.6, grey=0.3)
     parts = " ".join(digest[i : i + 4] for i in (0, 4, 8))
     right = [
-        f"version {tissue.__version__}  input {parts}",
+        f"version {VERSION}  input {parts}",
         "  ".join(filter(None, (date, f"plan file inside: {shown(file_name)}"))),
     ]
     for i, words in enumerate(right):

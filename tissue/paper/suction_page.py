@@ -2,7 +2,6 @@
 
 import numpy as np
 
-import tissue
 from tissue.drawing.base.meridian import meridian
 from tissue.drawing.base.outline import half_width_mm, outlines
 from tissue.drawing.base.words import SIDES, whole
@@ -14,6 +13,7 @@ from tissue.routes.cutting import clock_of
 from tissue.routes.notices import rescue_notices
 from tissue.routes.rescue import rescue
 from tissue.routes.ways import ANOTHER_DAY, PROTOCOL
+from tissue.vocabulary import VERSION
 
 COLUMN_MM, GAP_MM = 86.0, 10.0
 COLUMN_X = {"OD": LEFT_MM, "OS": LEFT_MM + COLUMN_MM + GAP_MM}
@@ -42,7 +42,7 @@ def plan_b(code, eyes, date=""):
     paper = Paper(f"If suction is lost {code}".strip())
     paper.text(LEFT_MM, 17.0, "If suction is lost", 17, "serif")
     paper.text(LEFT_MM, 22.4, f"{code}  a pseudonym; no name is kept here" if code else "no code given", 8.6, grey=0.3)
-    words = "  ".join(filter(None, (date, f"version {tissue.__version__}")))
+    words = "  ".join(filter(None, (date, f"version {VERSION}")))
     paper.text(RIGHT_MM, 15.4, words, 7.6, align="right", grey=0.3)
     paper.line([LEFT_MM, RIGHT_MM], [25.0, 25.0], 0.6)
     paper.text(LEFT_MM, 31.0, ANOTHER_DAY, 10.5, "bold")

@@ -6,7 +6,6 @@ from typing import Any
 
 import numpy as np
 
-import tissue
 from tissue.budget.budget import Budget
 from tissue.budget.comparison import Comparison, Result
 from tissue.budget.notices import guard_of, notices
@@ -16,7 +15,7 @@ from tissue.eye.refraction import PowerVector, Refraction
 from tissue.eye.slips import Guard, size_of
 from tissue.optics.figures import Optics, optics
 from tissue.optics.paraxial import minus_form
-from tissue.vocabulary import Floats
+from tissue.vocabulary import VERSION, Floats
 
 SCHEMA = 1
 PART = "removal_part_"
@@ -105,7 +104,7 @@ def plan_as_dict(code: str, eyes: dict[str, tuple[Inputs, Comparison, str]]) -> 
     """
     return {
         "schema": SCHEMA,
-        "version": tissue.__version__,
+        "version": VERSION,
         "code": code or None,
         "eyes": {
             side: eye_as_dict(inputs, comparison, typed, fellow_of(side, eyes))

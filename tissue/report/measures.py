@@ -10,7 +10,7 @@ from tissue.entry.notation import write
 from tissue.optics.figures import Optics
 from tissue.options.options import Judgement
 from tissue.sources import data, source
-from tissue.vocabulary import Floats
+from tissue.vocabulary import NO_FIGURE, Floats, percent, rounded, span
 
 OPTICS = "optics"
 GROUPS = {"depth": "Depth", "shares": "Shares", "stays": "What stays", "more": "More figures", OPTICS: "Optics"}
@@ -21,7 +21,6 @@ STANDING_LINE = (
 NOT_STUDIED = (
     "† Arithmetic only: this share was published and tested for flaps; it is not validated for this procedure."
 )
-NO_FIGURE = "–"
 FLAP_SHARES = ("altered", "altered_max")
 
 
@@ -73,36 +72,6 @@ def optics_measures() -> dict[str, Measure]:
     '%'
     """
     return {name: Measure(id=name, **row) for name, row in data("measures").items() if row["group"] == OPTICS}
-
-
-def rounded(value: Floats, decimals: int = 0) -> str:
-    """A figure rounded for reading, with a true minus sign; an en dash where there is none.
-
-    >>> rounded(303.51), rounded(-0.04, 1), rounded(float("nan"))
-    ('304', '0.0', '–')
-    """
-    if np.isnan(value):
-        return NO_FIGURE
-    text = f"{float(value):.{decimals}f}"
-    return (text.removeprefix("-") if not text.strip("-0.") else text).replace("-", "−")
-
-
-def percent(value: Floats) -> str:
-    """A share with one decimal; a share too small for it says so.
-
-    >>> percent(0.02), percent(0.0), percent(12.34)
-    ('< 0.1', '0.0', '12.3')
-    """
-    return "< 0.1" if 1e-9 < value < 0.05 else rounded(value, 1)
-
-
-def span(low: Floats, high: Floats, decimals: int = 0) -> str:
-    """Two ends of a range; empty where there is none.
-
-    >>> span(291.6, 333.2)
-    '292–333'
-    """
-    return "" if np.isnan(low) or np.isnan(high) else f"{rounded(low, decimals)}–{rounded(high, decimals)}"
 
 
 def strength(result: Result, judgement: Judgement) -> Floats:

@@ -5,7 +5,7 @@ from functools import cache
 from importlib import metadata
 from pathlib import Path
 
-import tissue
+from tissue.vocabulary import VERSION
 
 TITLE = "tissue: the tissue budget of an eye before corneal refractive surgery"
 
@@ -13,7 +13,7 @@ TITLE = "tissue: the tissue budget of an eye before corneal refractive surgery"
 @cache
 def commit() -> str | None:
     """Commit that the tool was installed from, 40 hexadecimal digits; None where that is not known."""
-    folder = Path(tissue.__file__).resolve().parent.parent
+    folder = Path(__file__).resolve().parents[2]
     return _of_folder(folder / ".git") or _of_installation()
 
 
@@ -52,11 +52,11 @@ def _of_installation() -> str | None:
 def version_words() -> str:
     """Version and commit in one line.
 
-    >>> version_words().startswith(f"tissue {tissue.__version__}")
+    >>> version_words().startswith(f"tissue {VERSION}")
     True
     """
     known = commit()
-    return f"tissue {tissue.__version__}" + (f", commit {known[:12]}" if known else "")
+    return f"tissue {VERSION}" + (f", commit {known[:12]}" if known else "")
 
 
 def bibtex() -> str:
@@ -64,7 +64,7 @@ def bibtex() -> str:
     note = f"commit {commit()}" if commit() else "commit not known"
     return f"""@software{{tissue,
   title = {{{TITLE}}},
-  version = {{{tissue.__version__}}},
+  version = {{{VERSION}}},
   note = {{{note}}}
 }}"""
 
@@ -78,5 +78,5 @@ type: software
 title: "{TITLE}"
 authors:
   - name: "The authors of tissue"
-version: "{tissue.__version__}"
+version: "{VERSION}"
 {known}""".rstrip("\n")

@@ -11,8 +11,7 @@ from tissue.entry.fields import fields, measure
 from tissue.entry.notation import read_number, read_refraction, write
 from tissue.report.terminal import SIDES
 from tissue.rounds.question import Given, Line, Question, kinds, written
-from tissue.series.published import published_series
-from tissue.sources import rows, source_of_eye
+from tissue.sources import published_series, rows, source_of_eye
 
 REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
 REPORTED = {"flap": "reported_ablation_um", "lenticule": "reported_lenticule_um"}  # the input of a depth, by procedure

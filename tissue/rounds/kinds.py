@@ -8,7 +8,7 @@ from collections.abc import Callable
 import numpy as np
 
 from tissue.errors import EyeError
-from tissue.rounds import on_depth, on_figures, on_later, on_published, on_refraction, on_removal, on_strength
+from tissue.rounds import on_depth, on_figures, on_published, on_refraction, on_removal, on_routes, on_strength
 from tissue.rounds.question import kinds
 
 LARGEST_SEED = 2**32 - 1
@@ -29,10 +29,10 @@ MAKERS: dict[str, Callable] = {
     "altered": on_depth.altered,
     "ranking": on_strength.ranking,
     "credits": on_strength.credits,
-    "suction": on_later.suction,
-    "recut": on_later.recut,
-    "reserve": on_later.reserve,
-    "second": on_later.second,
+    "suction": on_routes.suction,
+    "recut": on_routes.recut,
+    "reserve": on_routes.reserve,
+    "second": on_routes.second,
     "chance": on_figures.chance,
     "K-after": on_figures.K_after,
     "asphericity": on_figures.asphericity,

@@ -5,7 +5,7 @@ from functools import cache
 
 import numpy as np
 
-from tissue import Cornea, Refraction, Treatment, compare
+from tissue.entry.eye import build
 from tissue.optics.figures import Optics, optics_by_option
 from tissue.report.contract import figures
 
@@ -68,7 +68,7 @@ def figure_columns(comparison, with_optics=False):
 @cache
 def example():
     """An eye whose figures give their names."""
-    return compare(Cornea(550.0), Treatment(Refraction(-6.0)))
+    return build({"sphere_D": -6.0, "central_thickness_um": 550.0}).compare()
 
 
 def own_columns(figures, procedure, options):

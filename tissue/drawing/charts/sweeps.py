@@ -10,8 +10,8 @@ from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.drawing.base.words import whole
 from tissue.drawing.charts.maps import input_words
 from tissue.entry.fields import fields
-from tissue.report.measures import rounded
 from tissue.sources import data
+from tissue.vocabulary import rounded
 
 SIZE_PX = (640, 400)
 MARGIN_PX = (64, 150, 56, 50)  # left, right, top, bottom

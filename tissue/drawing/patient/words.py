@@ -7,12 +7,13 @@ import numpy as np
 from tissue.budget.budget import deepest_off_centre, nothing_to_treat
 from tissue.drawing.base.words import length
 from tissue.followup.published import pool_rows, pools
-from tissue.report.measures import NO_FIGURE, rounded
 from tissue.sources import data
+from tissue.vocabulary import NO_FIGURE, rounded
 
 STEPS = tuple(data("explain")["steps"])
 WAYS = {name: way["name"] for name, way in data("explain")["ways"].items()}
-PAGE = data("explain")["page"]
+PAGE, PAPER_LABELS, FAMILIAR = (data("explain")[part] for part in ("page", "paper_labels", "familiar"))
+TODAY = data("explain")["bars"]["today"]
 STANDING = PAGE["standing"]
 LEAST_SAID_UM = 5.0  # a removal in the middle under this rounds to nothing
 

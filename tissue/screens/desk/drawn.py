@@ -6,7 +6,8 @@ from threading import Timer
 
 import numpy as np
 
-from tissue.budget.spread import CLOSED, VOLUME, bed_variance_percent, closed_interval
+from tissue.budget.comparison import closed_interval
+from tissue.budget.spread import CLOSED, VOLUME, bed_variance_percent
 from tissue.drawing.base.palette import HEADS
 from tissue.draws.figures import moved_figures, sample, strength_name
 from tissue.draws.sample import NUMBER, SEED, standard_normals

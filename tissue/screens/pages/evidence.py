@@ -6,7 +6,6 @@ from functools import cache
 
 import streamlit as st
 
-from tissue import __version__
 from tissue.entry.fields import DEFAULT_STATUS, fields, figure
 from tissue.screens import frame
 from tissue.screens.evidence import figures as evidence_figures
@@ -14,6 +13,7 @@ from tissue.screens.evidence.figures import cited
 from tissue.screens.html import notes, part, plain_table, prose, put, title_line
 from tissue.screens.parts.form.form import GROUP_WORDS
 from tissue.sources import data, folder, keys, readme
+from tissue.vocabulary import VERSION
 
 STATUS_NOTE = (
     "Status: printed = the number stands in a published source that was read; computed = worked out from printed "
@@ -127,7 +127,7 @@ def changes_part():
     for title in ("What it does not know", "Changes"):
         text = readme_section(title)
         html += part(title) + prose(*text)
-    return html + notes(f"Version {__version__}.")
+    return html + notes(f"Version {VERSION}.")
 
 
 NOT_VALIDATED = (

@@ -12,7 +12,6 @@ from tissue.screens import frame
 from tissue.screens.html import notes, part, plain_table, put, strip, title_line
 from tissue.screens.tables import series_results
 from tissue.series.demo import demo_rows
-from tissue.series.published import published_series
 from tissue.series.run import is_parquet, stream
 from tissue.series.tables.csv_blocks import open_job
 from tissue.series.tables.dialect import sniff
@@ -20,6 +19,7 @@ from tissue.series.tables.header import EXTRA, MOST_COLUMNS, columns_of, write_m
 from tissue.series.tables.parquet import stream_parquet
 from tissue.series.tables.parquet_file import opened
 from tissue.series.wrong import TableError
+from tissue.sources import published_series
 
 SOURCES = ("A table of your own", "Invented demo series", "Published eyes")
 DEMO_EYES = 2000

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from tissue import __version__
 from tissue.entry.fields import DEFAULT_STATUS, fields
 from tissue.report.origin import commit
 from tissue.series.statistics import SEED
@@ -23,6 +22,7 @@ from tissue.series.tables.header import Assigned, Column, readings, write_map
 from tissue.series.working import Summary, sha256_of
 from tissue.series.wrong import TableError, words_of
 from tissue.sources import keys, source
+from tissue.vocabulary import VERSION
 
 NAMED_OTHERWISE = "columns.toml"
 
@@ -93,7 +93,7 @@ def manifest(made: Made, units: Mapping[str, str], sums: Mapping[str, str]) -> d
     found = {
         "schema": 1,
         "tool": "tissue",
-        "version": __version__,
+        "version": VERSION,
         "commit": commit(),
         "input": made.name,
         "input_sha256": made.input_sha256,
