@@ -1,5 +1,6 @@
 """A table in, the same table with every figure out: streamed, on all cores, written whole or not at all."""
 
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
@@ -13,7 +14,16 @@ PARQUET_ENDS = (".parquet", ".pq")
 SMALL_BYTES = 3_000_000  # a file up to here is not worth a second process
 
 
-def run(source, target, mapping=None, *, with_optics=False, unsigned_plus=False, progress=None, workers=None):
+def run(
+    source: str | Path,
+    target: str | Path,
+    mapping: dict[str, tuple[str, float]] | None = None,
+    *,
+    with_optics: bool = False,
+    unsigned_plus: bool = False,
+    progress: Callable[[int], None] | None = None,
+    workers: int | None = None,
+) -> Summary:
     """Work out a table, CSV or Parquet by the ending of its name; the same kind goes out.
 
     Args:
@@ -73,7 +83,7 @@ def _is_table(source):
         raise TableError(f"{source}: file: read {words_of(error)}, accepted a CSV or Parquet table") from None
 
 
-def is_parquet(path):
+def is_parquet(path: str | Path) -> bool:
     """Whether a path is that of a Parquet table."""
     return Path(path).suffix.casefold() in PARQUET_ENDS
 
