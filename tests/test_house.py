@@ -304,6 +304,21 @@ def test_no_room_for_odds_and_ends():
     assert words & {"utils", "util", "helpers", "misc", "common"} == set()
 
 
+def test_one_name_means_one_thing():
+    """No two public functions of one name in two rooms; a random draw is `sample`, a picture `draw`.
+
+    A later need is met by a better word, not by a second meaning; `add_commands` is what every room with commands
+    has. Source: DEVELOPERS.md, the rules of the house.
+    """
+    rooms = {}
+    for place in FILES:
+        for node in TREES[place].body:
+            if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
+                rooms.setdefault(node.name, set()).add(room_of(place))
+    assert {name: sorted(found) for name, found in rooms.items() if len(found) > 1 and name != "add_commands"} == {}
+    assert rooms["sample"] == {"draws"} and "draws" not in rooms.get("draw", ())
+
+
 def test_nothing_else_at_the_top():
     # built files apart: an installation leaves them beside the sources
     built = ("build", "dist", "__pycache__", "tissue.egg-info")

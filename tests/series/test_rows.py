@@ -13,7 +13,7 @@ from tissue.series.demo import demo_rows
 from tissue.series.run import run
 from tissue.series.tables import csv_blocks
 from tissue.series.tables.arrow_columns import column_of, numbers_in
-from tissue.series.tables.cells import fast_numbers, guard, has_formula, unguard
+from tissue.series.tables.cells import fast_numbers, guarded, has_formula, unguard
 from tissue.series.tables.digits import digits
 from tissue.series.tables.distinct import Distinct
 from tissue.series.tables.plain_rows import plain_columns
@@ -43,7 +43,7 @@ def test_a_column_is_its_distinct_texts(texts):
     column = Distinct.of(texts)
     assert list(column) == texts and len(column) == len(texts) and len(set(column.distinct)) == len(column.distinct)
     assert list(column.after(2)) == texts[2:]
-    assert has_formula(column.distinct) == any(guard(text) != text or unguard(text) != text for text in texts)
+    assert has_formula(column.distinct) == any(guarded(text) != text or unguard(text) != text for text in texts)
 
 
 @given(st.one_of(st.floats(-1e7, 1e7), st.text("0123456789+-.,eE ", max_size=7)), st.booleans())

@@ -19,7 +19,7 @@ from tissue.report.contract import figures
 from tissue.series.demo import demo_rows
 from tissue.series.names import decimals, figure_names, flat
 from tissue.series.run import run
-from tissue.series.tables.cells import guard, unguard
+from tissue.series.tables.cells import guarded, unguard
 from tissue.series.tables.csv_blocks import blocks, read_rows
 from tissue.series.tables.header import read_map, write_map
 from tissue.series.wrong import TableError
@@ -131,7 +131,7 @@ def test_formulas_are_made_harmless_and_taken_off_again(tmp_path):
 @given(st.text(max_size=12))
 def test_guard_and_unguard_are_inverse(text):
     if not text.startswith("'"):
-        assert unguard(guard(text)) == text
+        assert unguard(guarded(text)) == text
 
 
 @pytest.mark.parametrize(

@@ -111,9 +111,9 @@ def _result(
         option=option,
         available=available,
         why_not=why_not,
-        budget=where(available, figures, KEPT_WITHOUT_FIGURES),
+        budget=kept_where(available, figures, KEPT_WITHOUT_FIGURES),
         strength=strengths(cornea, option, available & np.logical_not(deepest_off_centre(option))),
-        spread=where(available, sure),
+        spread=kept_where(available, sure),
     )
 
 
@@ -124,7 +124,7 @@ def availability(option: Option, bed_min_um: Floats) -> tuple[Flags, Words]:
     return np.logical_not(nothing | gone), why_not
 
 
-def where(kept: Flags, figures: Kept, always: Sequence[str] = ()) -> Kept:
+def kept_where(kept: Flags, figures: Kept, always: Sequence[str] = ()) -> Kept:
     """The figures with NaN where `kept` is false, the fields named in `always` apart."""
     names = [field.name for field in fields(figures) if field.name not in always]
     return replace(figures, **{name: np.where(kept, getattr(figures, name), np.nan)[()] for name in names})

@@ -50,14 +50,14 @@ class Eye:
         return max(*tops, NUMBER_MM), max(one.bottom_mm for one in self.pictures.values()) * scale
 
 
-def lines_of(text, width_mm, size_pt, font="sans"):
+def fitted_lines(text, width_mm, size_pt, font="sans"):
     """Lines of a text that fit a width [mm]; a figure is not parted from its mm."""
     return [line.replace("_mm", " mm") for line in wrap(text.replace(" mm", "_mm"), width_mm, size_pt, font)]
 
 
 def paragraph(paper, x, y, width, text, font="sans"):
     """A paragraph in the type of the page; gives the base line after it."""
-    for line in lines_of(text, width, TEXT_PT, font) if text else ():
+    for line in fitted_lines(text, width, TEXT_PT, font) if text else ():
         paper.text(x, y, line, TEXT_PT, font)
         y += STEP_MM
     return y

@@ -49,7 +49,7 @@ def _case(case: Case, runs):
     """One case by the names of the interface."""
     names = ("id", "published", "metric", "population", "n", "value", "low", "high", "spread_kind", "comparison")
     made = {name: getattr(case, name) for name in names}
-    made |= {"source": cited(case), "status": case.status, "note": case.note}
+    made |= {"source": case_citation(case), "status": case.status, "note": case.note}
     return made | {"runs": [asdict(run) for run in runs]}
 
 
@@ -63,7 +63,7 @@ def ladder_table(runs):
     for name, case in cases().items():
         lines += [f"{name}: {case.published}", f"  {case.metric}; {population(case)}"]
         lines += [f"    {line}" for line in (*said(case, runs[name]), *closed_form(case))]
-        lines += [f"  {case.note}", f"  {cited(case)}", ""]
+        lines += [f"  {case.note}", f"  {case_citation(case)}", ""]
     return "\n".join([*lines, *SAID, "", STANDING_LINE])
 
 
@@ -72,7 +72,7 @@ def population(case):
     return case.population if case.n is None else f"{case.population}, n = {case.n}"
 
 
-def cited(case: Case):
+def case_citation(case: Case):
     """The citation of a case."""
     return source(case.source).citation
 

@@ -26,10 +26,10 @@ MATTERS = {
 }
 
 
-def label(name):
+def field_words(name):
     """A field in words, with its unit.
 
-    >>> label("vertex_mm")
+    >>> field_words("vertex_mm")
     'Vertex distance, mm'
     """
     return fields()[name].heading
@@ -76,11 +76,12 @@ def _eye(side, values):
     if not values:
         return f"{SIDES[side]}\n  nothing read"
     rows = [
-        f"  {label(name):<{WIDE}}{value_words(name, field['value']):<{COLUMN}}line {field['line']}: {field['text']}"
+        f"  {field_words(name):<{WIDE}}{value_words(name, field['value']):<{COLUMN}}"
+        f"line {field['line']}: {field['text']}"
         for name, field in values.items()
     ]
     return "\n".join([SIDES[side], *rows])
 
 
 def _asked(ask):
-    return f"  line {ask['line']}: {SIDES[ask['eye']]}, {label(ask['field'])}: {ask['text']}: {question(ask)}"
+    return f"  line {ask['line']}: {SIDES[ask['eye']]}, {field_words(ask['field'])}: {ask['text']}: {question(ask)}"

@@ -13,7 +13,7 @@ REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
 NOT_READ_BACK = "Not read back."
 
 
-def planned(eyes):
+def used_to_compare(eyes):
     """By side, the values a plan uses and the fields of its cuts: of the planned procedure, of all where none is.
 
     Args:
@@ -35,7 +35,7 @@ def readback_report(eyes, typed):
         eyes: by side, (Inputs, Comparison, refraction as typed).
         typed: by side, the values that were typed, by name.
     """
-    plan = planned(eyes)
+    plan = used_to_compare(eyes)
     found = read_back(plan, typed)
     return {
         "schema": SCHEMA,
@@ -144,5 +144,5 @@ def readback_words(note, eyes):
         return NOT_READ_BACK
     head = " ".join(filter(None, ("Read back", note.get("date", ""))))
     said = "agrees" if note["agrees"] else " ".join(note.get("differences", [])) or "does not agree"
-    later = "" if note["of"] == identity(planned(eyes)) else " The plan was changed since."
+    later = "" if note["of"] == identity(used_to_compare(eyes)) else " The plan was changed since."
     return f"{head}: {said.rstrip('.')}.{later}"

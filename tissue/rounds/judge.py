@@ -10,7 +10,7 @@ from tissue.entry.notation import read_number, read_refraction, shown
 from tissue.errors import EyeError, require
 from tissue.eye.refraction import Refraction
 from tissue.eye.slips import less
-from tissue.rounds.question import NONE, Question, spelled
+from tissue.rounds.question import NONE, Question, refraction_words
 
 ROUNDING = 1e-9
 WITHIN, OUTSIDE, NO_ANSWER = "within the tolerance", "outside the tolerance", "no answer"
@@ -57,7 +57,9 @@ class Judged:
         if self.question.form in ("number", "power", "axis"):
             value = figure(round(self.value, 3) + 0.0, signed=self.question.signed)
             return measure(value, self.question.kind.unit)
-        return spelled(self.value) if self.question.form == "refraction" else self.question.in_words(self.value)
+        return (
+            refraction_words(self.value) if self.question.form == "refraction" else self.question.in_words(self.value)
+        )
 
     @property
     def words(self):

@@ -6,7 +6,7 @@ from tissue.entry.notation import echo
 from tissue.eye.refraction import Refraction
 from tissue.optics.rotation import residual_of, rotation_residual
 from tissue.rounds.cases import asked, picked
-from tissue.rounds.question import Given, Line, spelled
+from tissue.rounds.question import Given, Line, refraction_words
 from tissue.sources import data
 
 LEAST_CYLINDER_D = 0.5  # less is not asked about: what a turn leaves of it is lost in the rounding
@@ -51,7 +51,7 @@ def transpose(case, rng):
         _power("The new sphere", other.sphere_D, "="),
         Line("The new cylinder, its sign turned", float(other.cylinder_D), "D", 2, signed=True),
         Line("The new axis, 90° further", float(other.axis_deg), "°"),
-        Line("Written", text=spelled(other)),
+        Line("Written", text=refraction_words(other)),
     )
     prompt = f"How is this refraction written with a {wanted} cylinder?"
     given = (case.refraction(plus),)
@@ -114,7 +114,7 @@ def slip(case, rng):
         return None
     typed = Refraction(*SLIPS[kind](S, C, A), d)
     left = residual_of(wanted, 0.0, typed)
-    given = Given("To be treated", spelled(wanted)), Given("Typed into the laser", spelled(typed))
+    given = Given("To be treated", refraction_words(wanted)), Given("Typed into the laser", refraction_words(typed))
     lines = (
         Line("To be treated, in both forms", text=echo(S, C, A)),
         Line("Typed, in both forms", text=echo(typed.sphere_D, typed.cylinder_D, typed.axis_deg)),

@@ -153,7 +153,7 @@ class Question:
         if self.form == "some":
             return "; ".join(value)
         if self.form == "refraction":
-            return spelled(value) if self.spelling else echo(value.sphere_D, value.cylinder_D, value.axis_deg)
+            return refraction_words(value) if self.spelling else echo(value.sphere_D, value.cylinder_D, value.axis_deg)
         return measure(written(value, self.kind.decimals, self.signed), self.kind.unit)
 
 
@@ -168,11 +168,11 @@ def kinds():
     return {name: Kind(id=name, **row | {"sources": tuple(row.get("sources", ()))}) for name, row in found.items()}
 
 
-def spelled(refraction):
+def refraction_words(refraction):
     """A refraction in the form in which it stands.
 
     >>> from tissue.eye.refraction import Refraction
-    >>> spelled(Refraction(-7.25, 1.25, 80.0))
+    >>> refraction_words(Refraction(-7.25, 1.25, 80.0))
     '−7.25 +1.25 × 80'
     """
     return write(refraction.sphere_D, refraction.cylinder_D, refraction.axis_deg)[int(refraction.cylinder_D > 0)]

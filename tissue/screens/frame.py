@@ -49,7 +49,7 @@ def sidebar():
 
 
 @cache
-def settle():
+def prepare():
     """Make every change cheap, once."""
     from tissue.screens.desk import drawn
 

@@ -5,7 +5,7 @@ import shutil
 from pathlib import Path
 
 from tissue.series.tables.parquet import worked
-from tissue.series.wrong import TableError, words_of
+from tissue.series.wrong import TableError, error_words
 
 
 def run_on_cluster(address, source, target, mapping=None, with_optics=False):
@@ -32,7 +32,7 @@ def run_on_cluster(address, source, target, mapping=None, with_optics=False):
     try:
         client = Client(address, timeout="10s")
     except (OSError, ValueError, TimeoutError) as error:
-        raise TableError(f"--cluster: read {address} ({words_of(error)}), accepted a running scheduler") from None
+        raise TableError(f"--cluster: read {address} ({error_words(error)}), accepted a running scheduler") from None
     temporary = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
         with client:
@@ -51,13 +51,13 @@ def _write(source, folder, mapping, with_optics):
     try:
         data = dd.read_parquet(source, dtype_backend="pyarrow")
     except (OSError, ValueError) as error:
-        raise TableError(f"{source}: read {words_of(error)}, accepted a Parquet data set") from None
+        raise TableError(f"{source}: read {error_words(error)}, accepted a Parquet data set") from None
     meta = frame(data._meta, mapping, with_optics)
     done = data.map_partitions(frame, mapping, with_optics, meta=meta)
     try:
         done.to_parquet(folder, write_index=False)
     except OSError as error:
-        raise TableError(f"{folder.parent}: folder: read {words_of(error)}, accepted a place to write to") from None
+        raise TableError(f"{folder.parent}: folder: read {error_words(error)}, accepted a place to write to") from None
 
 
 def _counts(folder):

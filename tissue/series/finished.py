@@ -16,7 +16,7 @@ from tissue.series.tables.csv_blocks import LONGEST_ROW, decoded
 from tissue.series.tables.dialect import Dialect, sniff
 from tissue.series.tables.distinct import Distinct
 from tissue.series.tables.header import Assigned
-from tissue.series.wrong import TableError, words_of
+from tissue.series.wrong import TableError, error_words
 
 SNIFFED = 1_500_000
 BLOCK = 2 * LONGEST_ROW + 1_000_000  # of bytes; no row and its figures is longer
@@ -120,7 +120,7 @@ def load_series(path: str | Path, names: Collection[str] | None = None, mapping:
     return series_of(source, str(path), names, mapping)
 
 
-def names_of(path: str | Path) -> list[str]:
+def column_names(path: str | Path) -> list[str]:
     """Names of the columns of a table that was worked out, CSV or Parquet."""
     if is_parquet(path):
         import pyarrow.parquet as pq
@@ -150,7 +150,7 @@ def series_of(data: Any, name: str, names: Collection[str] | None = None, mappin
         else:
             table, dialect = _csv(io.BytesIO(data) if isinstance(data, bytes) else data, name, wanted)
     except pa.ArrowException as error:
-        raise TableError(f"{name}: read {words_of(error)}, accepted a series that was worked out") from None
+        raise TableError(f"{name}: read {error_words(error)}, accepted a series that was worked out") from None
     if "status" not in table.schema.names:
         raise TableError(f"{name}: status: read no such column, accepted a series that was worked out")
     return Series(table, dialect, mapping)

@@ -11,8 +11,8 @@ from tissue.series.finished import load_series
 from tissue.series.names import OWN
 from tissue.series.statistics import Described, describe_columns, fellow_differences, one_eye_each
 from tissue.series.study.outcomes import WITHIN_D, Share, share, values_of
-from tissue.series.study.question import Question, groups, kept
-from tissue.series.tables.cells import guard
+from tissue.series.study.question import Question, groups_of_rows, kept_rows
+from tissue.series.tables.cells import guarded
 from tissue.series.tables.header import EXTRA
 from tissue.series.wrong import TableError
 
@@ -51,13 +51,13 @@ def summary_rows(series, by, measures=MEASURES, one_eye=False, question=Question
     """
     if by not in series:
         raise TableError(f"--by: read {by}, accepted a column of the table")
-    rows, patients = kept(series, question.where), series.patients()
+    rows, patients = kept_rows(series, question.where), series.patients()
     if one_eye and patients is not None:
         rows = rows & one_eye_each(patients, rows)
     measures = [name for name in (*measures, *_own(measures)) if name in series]
     values = np.stack([series.numbers(name)[rows] for name in measures], axis=1)
     owners = None if patients is None else patients[rows]
-    of_row = groups(series, by)
+    of_row = groups_of_rows(series, by)
     parts = {f"{by} {group}": of_row[rows] == group for group in sorted(set(of_row[rows].tolist()))}
     found = {label: _each(measures, values, owners, mine) for label, mine in parts.items()}
     found["all"] = _each(measures, values, owners)
@@ -185,7 +185,7 @@ def summary_bytes(series, by, one_eye=False, question=Question()):
     writer.writerow(HEADER)
     comma = series.dialect.decimal == ","
     for label, name, *figures in summary_rows(series, by, one_eye=one_eye, question=question):
-        writer.writerow([guard(label), name, *(_written(value, comma) for value in figures)])
+        writer.writerow([guarded(label), name, *(_written(value, comma) for value in figures)])
     return out.getvalue().encode()
 
 

@@ -6,9 +6,9 @@ from pathlib import Path
 
 from tissue.entry.whole_file import plain_file, same_file
 from tissue.series.tables.csv_blocks import blocks, header_bytes, open_job, work
-from tissue.series.tables.header import columns_of
-from tissue.series.working import Summary, in_order, whole_table
-from tissue.series.wrong import TableError, words_of
+from tissue.series.tables.header import header_columns
+from tissue.series.working import Summary, results_in_order, whole_table
+from tissue.series.wrong import TableError, error_words
 
 PARQUET_ENDS = (".parquet", ".pq")
 SMALL_BYTES = 3_000_000  # a file up to here is not worth a second process
@@ -68,7 +68,7 @@ def understood(source, mapping=None, whole_set=False):
             _is_table(source)
         from tissue.series.tables.parquet import schema
 
-        return columns_of(schema(source).names, mapping, f"{source}: ")
+        return header_columns(schema(source).names, mapping, f"{source}: ")
     _is_table(source)
     with open(source, "rb") as table:
         return open_job(table, str(source), mapping).columns
@@ -80,7 +80,7 @@ def _is_table(source):
         with open(plain_file(source), "rb"):
             pass
     except OSError as error:
-        raise TableError(f"{source}: file: read {words_of(error)}, accepted a CSV or Parquet table") from None
+        raise TableError(f"{source}: file: read {error_words(error)}, accepted a CSV or Parquet table") from None
 
 
 def is_parquet(path: str | Path) -> bool:
@@ -109,7 +109,7 @@ def stream(job, table, out, progress=None, workers=1):
     rows = refused = 0
     out.write(header_bytes(job))
     parts = blocks(table, job.name, job.dialect.delimiter.encode(), job.block_bytes)
-    for data, count, bad in in_order(partial(work, job), parts, workers):
+    for data, count, bad in results_in_order(partial(work, job), parts, workers):
         out.write(data)
         rows, refused = rows + count, refused + bad
         if progress:

@@ -15,7 +15,7 @@ from threading import Thread
 from typing import NamedTuple
 
 from tissue.entry.whole_file import whole_file
-from tissue.series.wrong import TableError, words_of
+from tissue.series.wrong import TableError, error_words
 
 AHEAD = 3  # parts a worker has waiting
 TRIM_THRESHOLD, MMAP_THRESHOLD = -1, -3  # numbers of `mallopt` in the C library of Linux
@@ -50,10 +50,10 @@ def whole_table(target):
         with whole_file(target) as file:
             yield file
     except OSError as error:
-        raise TableError(f"{target}: file: read {words_of(error)}, accepted a place to write to") from None
+        raise TableError(f"{target}: file: read {error_words(error)}, accepted a place to write to") from None
 
 
-def in_order(function, items, workers=None):
+def results_in_order(function, items, workers=None):
     """Results of a function of each item's parts, in order, few items at a time in memory.
 
     Args:

@@ -25,6 +25,6 @@ def first_of(lines, before):
     return [*lines[:MOST_LINES], *more]
 
 
-def words_of(error):
+def error_words(error):
     """The words of an error on one line, not too many."""
     return shown(getattr(error, "strerror", None) or error, 200)

@@ -7,7 +7,7 @@ import streamlit as st
 
 from tissue.drawing.charts import stress
 from tissue.mechanics.ladder.cases import cases, kept_runs
-from tissue.report.ladder import SAID, cited, closed_form, population, said
+from tissue.report.ladder import SAID, case_citation, closed_form, population, said
 from tissue.report.measures import NO_FIGURE
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.html import notes, paragraphs, part, plain_table, prose, put, tag
@@ -182,7 +182,12 @@ def _ladder():
     """The ladder of published experiments with what every law gives, failures too."""
     kept = kept_runs()
     lines = [
-        ((case.published, population(case)), (*said(case, kept[name]), *closed_form(case)), case.note, cited(case))
+        (
+            (case.published, population(case)),
+            (*said(case, kept[name]), *closed_form(case)),
+            case.note,
+            case_citation(case),
+        )
         for name, case in cases().items()
     ]
     heads = ("Published", "What every law gives", "To know", "Source")

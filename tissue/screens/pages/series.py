@@ -15,7 +15,7 @@ from tissue.series.demo import demo_rows
 from tissue.series.run import is_parquet, stream
 from tissue.series.tables.csv_blocks import open_job
 from tissue.series.tables.dialect import sniff
-from tissue.series.tables.header import EXTRA, MOST_COLUMNS, columns_of, write_map
+from tissue.series.tables.header import EXTRA, MOST_COLUMNS, header_columns, write_map
 from tissue.series.tables.parquet import stream_parquet
 from tissue.series.tables.parquet_file import opened
 from tissue.series.wrong import TableError
@@ -146,7 +146,7 @@ def _understood(name, data, mapping):
     try:
         if is_parquet(name):
             names = opened(pa.py_buffer(data), name)[1].names
-            columns, said = columns_of(names, mapping, f"{name}: "), "Parquet: the sign of a number counts"
+            columns, said = header_columns(names, mapping, f"{name}: "), "Parquet: the sign of a number counts"
         else:
             job = _plain_job(name, data, mapping)
             columns, said = job.columns, job.dialect.words

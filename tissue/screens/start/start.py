@@ -15,7 +15,7 @@ def draw_screen():
     chart.ask_early()
     page.run()
     frame.standing_line(page)
-    frame.settle()
+    frame.prepare()
 
 
 if __name__ == "__main__":

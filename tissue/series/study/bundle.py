@@ -18,9 +18,9 @@ from tissue.series.study.methods import methods
 from tissue.series.study.question import Question
 from tissue.series.study.results import table_bytes
 from tissue.series.tables.dialect import Dialect
-from tissue.series.tables.header import Assigned, Column, readings, write_map
+from tissue.series.tables.header import Assigned, Column, cell_readings, write_map
 from tissue.series.working import Summary, sha256_of
-from tissue.series.wrong import TableError, words_of
+from tissue.series.wrong import TableError, error_words
 from tissue.sources import keys, source
 from tissue.vocabulary import VERSION
 
@@ -110,7 +110,7 @@ def manifest(made: Made, units: Mapping[str, str], sums: Mapping[str, str]) -> d
 
 def defaults(columns: Sequence[Column]) -> dict[str, dict[str, str]]:
     """Of every input that the table does not have: its default in words, its status and its source."""
-    given = {one.field for _, one in readings(columns)}
+    given = {one.field for _, one in cell_readings(columns)}
     return {
         name: {
             "default": field.default_words,
@@ -167,7 +167,7 @@ def write_bundle(
             raise TableError(f"--bundle: read {folder.name}, which is there, accepted a new folder")
         os.rename(aside, folder)
     except OSError as error:
-        raise TableError(f"--bundle: read {words_of(error)}, accepted a place to write to") from None
+        raise TableError(f"--bundle: read {error_words(error)}, accepted a place to write to") from None
     finally:
         shutil.rmtree(aside, ignore_errors=True)
 
@@ -181,7 +181,7 @@ def _map(made: Made) -> str:
     """The map of columns: every input with its column, and the outcomes."""
     entries = {
         one.field: Assigned(one.name, one.factor, bool(made.columns[i].more))
-        for i, one in readings(made.columns)
+        for i, one in cell_readings(made.columns)
         if one.field is not None
     }
     return write_map(entries, made.question.outcomes)

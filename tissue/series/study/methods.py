@@ -8,7 +8,7 @@ from tissue.report.origin import version_words
 from tissue.series.statistics import RESAMPLES, SEED
 from tissue.series.study.agreement import FEWEST
 from tissue.series.study.question import NOT_GIVEN
-from tissue.series.tables.header import readings
+from tissue.series.tables.header import cell_readings
 from tissue.sources import data, source
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ def _values(made: "Made") -> dict[str, object]:
         "reasons": data("methods")["text"]["reasons"] if made.counts.refused else "",
         "version": version_words(),
         "conditions": " and ".join(condition.words for condition in asked.where),
-        "inputs": ", ".join(one.field for _, one in readings(made.columns) if one.field),
+        "inputs": ", ".join(one.field for _, one in cell_readings(made.columns) if one.field),
         "by": asked.by,
         "not_given": NOT_GIVEN,
         "resamples": RESAMPLES,

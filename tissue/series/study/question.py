@@ -13,7 +13,7 @@ from tissue.series.finished import Series
 from tissue.series.names import output_names
 from tissue.series.study.outcomes import Outcome, read_outcomes, values_of
 from tissue.series.tables.cells import fast_numbers
-from tissue.series.tables.header import OUTCOMES, Column, readings
+from tissue.series.tables.header import OUTCOMES, Column, cell_readings
 from tissue.series.wrong import TableError
 
 CONDITION = re.compile(r"\s*(.+?)\s*(<=|>=|!=|=|<|>)\s*(.*?)\s*")
@@ -141,7 +141,7 @@ def question_of(chosen: Any, columns: Sequence[Column]) -> Question:
     """
     outcomes = read_outcomes(chosen.columns) if chosen.columns is not None else {}
     given = [column.name for column in columns]
-    inputs = [one.field for _, one in readings(columns) if one.field]
+    inputs = [one.field for _, one in cell_readings(columns) if one.field]
     for name, outcome in outcomes.items():
         _there(f"{chosen.columns}: {OUTCOMES}.{name}", outcome.column, given, given)
     numbered = [*given, *inputs, *outcomes]
@@ -163,7 +163,7 @@ def _there(where: str, name: str, known: Collection[str], given: Collection[str]
         raise TableError(f"{where}: read {shown(name)}, accepted a column of the table: {shown(', '.join(given), 400)}")
 
 
-def kept(series: Series, conditions: tuple[Condition, ...]) -> NDArray[np.bool_]:
+def kept_rows(series: Series, conditions: tuple[Condition, ...]) -> NDArray[np.bool_]:
     """The rows that were worked out and meet every condition; a missing value meets none but !=.
 
     Args:
@@ -182,7 +182,7 @@ def kept(series: Series, conditions: tuple[Condition, ...]) -> NDArray[np.bool_]
     return found
 
 
-def groups(series: Series, by: str | None) -> NDArray[np.str_]:
+def groups_of_rows(series: Series, by: str | None) -> NDArray[np.str_]:
     """The group of each row; all one where there are no groups, `(not given)` where the cell is empty."""
     if by is None:
         return np.full(series.table.num_rows, "all")

@@ -14,8 +14,8 @@ from tissue.series.finished import Series
 from tissue.series.study import comparison
 from tissue.series.study.agreement import Agreement, agreement
 from tissue.series.study.comparison import Difference
-from tissue.series.study.question import Question, groups, kept, numbers
-from tissue.series.tables.cells import guard
+from tissue.series.study.question import Question, groups_of_rows, kept_rows, numbers
+from tissue.series.tables.cells import guarded
 from tissue.series.tables.dialect import Dialect
 from tissue.series.wrong import TableError
 
@@ -39,11 +39,11 @@ class Cohort(NamedTuple):
         return sorted(set(self.group.tolist()))
 
 
-def cohort(series: Series, question: Question) -> Cohort:
+def asked_cohort(series: Series, question: Question) -> Cohort:
     """The Cohort of a question; without a column of patients every eye is its own."""
-    rows, patients = kept(series, question.where), series.patients()
+    rows, patients = kept_rows(series, question.where), series.patients()
     owners = np.arange(len(rows)) if patients is None else patients
-    return Cohort(rows, groups(series, question.by)[rows], owners[rows])
+    return Cohort(rows, groups_of_rows(series, question.by)[rows], owners[rows])
 
 
 def agreement_rows(series: Series, question: Question) -> list[tuple[Any, ...]]:
@@ -52,7 +52,7 @@ def agreement_rows(series: Series, question: Question) -> list[tuple[Any, ...]]:
     Raises:
         TableError: a column that is not there or holds no number.
     """
-    eyes, found = cohort(series, question), []
+    eyes, found = asked_cohort(series, question), []
     for pair in question.pairs:
         planned, measured = (numbers(series, question, name, "--agree")[eyes.rows] for name in pair)
         names = eyes.names if question.by is not None else []
@@ -71,7 +71,7 @@ def comparison_rows(series: Series, question: Question) -> list[tuple[Any, ...]]
     """
     if not question.compared:
         return []
-    eyes = cohort(series, question)
+    eyes = asked_cohort(series, question)
     if not 2 <= len(eyes.names) <= MOST_GROUPS:
         read = f"{shown(question.by or 'nothing')}, {len(eyes.names)} groups"
         raise TableError(f"--by: read {read}, accepted 2 to {MOST_GROUPS} groups to compare")
@@ -102,7 +102,7 @@ def table_bytes(heads: Iterable[str], rows: Iterable[Iterable[Any]], dialect: Di
 def _written(value: Any, comma: bool) -> str:
     """One cell."""
     if isinstance(value, str):
-        return guard(value)
+        return guarded(value)
     if isinstance(value, int):
         return str(value)
     text = "" if np.isnan(value) else f"{value:.{DIGITS}g}"

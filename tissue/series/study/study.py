@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from tissue.entry.whole_file import plain_file, whole_file
-from tissue.series.finished import Series, load_series, names_of
+from tissue.series.finished import Series, column_names, load_series
 from tissue.series.names import OWN
 from tissue.series.report import MEASURES, summary_bytes
 from tissue.series.run import run
@@ -16,7 +16,7 @@ from tissue.series.study.question import Question
 from tissue.series.study.results import AGREEMENT, COMPARISON, agreement_rows, comparison_rows, table_bytes
 from tissue.series.tables.header import EXTRA, Assigned, Column
 from tissue.series.working import Summary, sha256_of, whole_table
-from tissue.series.wrong import TableError, words_of
+from tissue.series.wrong import TableError, error_words
 
 
 def study(
@@ -47,7 +47,7 @@ def study(
         target = chosen.target if chosen.cluster else stack.enter_context(_aside(chosen.target))
         counts = _worked(chosen, target, mapping)
         series = load_series(target, _needed(question), mapping)
-        tables = answers(series, question)
+        tables = bundle_answers(series, question)
         if chosen.bundle is not None:
             made = _made(chosen, mapping, columns, question, counts, target)
             write_bundle(chosen.bundle, made, target, tables, figures(series, question) if figures else {})
@@ -65,7 +65,7 @@ def _made(
         sha256_of(chosen.source),
         Path(chosen.target).suffix,
         columns,
-        names_of(target)[len(columns) :],
+        column_names(target)[len(columns) :],
         question,
         counts,
         chosen.optics,
@@ -75,7 +75,7 @@ def _made(
     )
 
 
-def answers(series: Series, question: Question) -> dict[str, bytes]:
+def bundle_answers(series: Series, question: Question) -> dict[str, bytes]:
     """The tables of a study as CSV by name; those that are not asked for are left out.
 
     Raises:
@@ -111,7 +111,7 @@ def _aside(target: str | Path) -> Iterator[Path]:
         yield aside
         os.replace(aside, path)
     except OSError as error:
-        raise TableError(f"{target}: file: read {words_of(error)}, accepted a place to write to") from None
+        raise TableError(f"{target}: file: read {error_words(error)}, accepted a place to write to") from None
     finally:
         if aside.is_file():
             aside.unlink()

@@ -9,7 +9,7 @@ from tissue.entry.checks import Fault, check_one, fault_of
 from tissue.entry.fields import fields
 from tissue.entry.notation import LONGEST, read_refraction, read_text, shown
 from tissue.errors import EyeError
-from tissue.series.tables.header import readings
+from tissue.series.tables.header import cell_readings
 
 NUMBER_CELL = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
 PLAIN_NUMBER = re.compile(r"[+-]?(?:0|[1-9][0-9]*)(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
@@ -17,10 +17,10 @@ DANGEROUS = ("=", "+", "-", "@", "\t", "\r")
 SIDES = ("OD", "OS")
 
 
-def guard(cell):
+def guarded(cell):
     """A cell that a spreadsheet would take for a formula, with an apostrophe before it; numbers stay numbers.
 
-    >>> guard("=1+1"), guard("-4.75"), guard("-4,75 sph")
+    >>> guarded("=1+1"), guarded("-4.75"), guarded("-4,75 sph")
     ("'=1+1", '-4.75', "'-4,75 sph")
     """
     return f"'{cell}" if cell.startswith(DANGEROUS) and not NUMBER_CELL.fullmatch(cell) else cell
@@ -41,7 +41,7 @@ def as_it_came(cell):
     >>> as_it_came("'-0.75"), as_it_came("'=1+1"), as_it_came("=1+1"), as_it_came("-0.75")
     ("'-0.75", "'=1+1", "'=1+1", '-0.75')
     """
-    return cell if unguard(cell) != cell else guard(cell)
+    return cell if unguard(cell) != cell else guarded(cell)
 
 
 def has_formula(texts):
@@ -51,7 +51,7 @@ def has_formula(texts):
     [False, False, True, True, True, False]
     """
     marked = [text for text in texts if text.startswith(("'", *DANGEROUS))]
-    return any(guard(text) != text or unguard(text) != text for text in marked)
+    return any(guarded(text) != text or unguard(text) != text for text in marked)
 
 
 def read_columns(cells, columns, unsigned_plus=False):
@@ -69,7 +69,7 @@ def read_columns(cells, columns, unsigned_plus=False):
     values: dict = {}
     found: dict[int, list[str]] = {}
     unread: dict = {}
-    for i, column in readings(columns):
+    for i, column in cell_readings(columns):
         before = {row: len(words) for row, words in found.items()}
         if column.field == "refraction":
             values["refraction"] = _refractions(cells[i], found)

@@ -13,7 +13,7 @@ from tissue.series.tables.cells import as_it_came, has_formula, read_columns, un
 from tissue.series.tables.dialect import Dialect, sniff
 from tissue.series.tables.digits import digits, line_bytes
 from tissue.series.tables.distinct import Distinct
-from tissue.series.tables.header import columns_of, readings
+from tissue.series.tables.header import cell_readings, header_columns
 from tissue.series.tables.plain_rows import plain_columns
 from tissue.series.tables.row_ends import end_of_last_row, line_ends
 from tissue.series.tables.swallowed import refuse_open_quote, refuse_swallowed_rows
@@ -51,7 +51,7 @@ class Job:
     @property
     def figures(self):
         """Names of the figures; with those of its own option where a column says which each eye had."""
-        own = any(column.field == PROCEDURE for _, column in readings(self.columns))
+        own = any(column.field == PROCEDURE for _, column in cell_readings(self.columns))
         return figure_names(self.with_optics, own)
 
 
@@ -81,8 +81,8 @@ def open_job(file, name, mapping=None, with_optics=False, unsigned_plus=False):
         raise TableError(f"{name}: file: read nothing, accepted a table with a header")
     dialect = sniff(text, bom)
     header = next(filter(None, csv.reader(io.StringIO(text, newline=""), delimiter=dialect.delimiter)))
-    columns = columns_of([unguard(cell) for cell in header], mapping, f"{name}: ")
-    inputs = {one.name for _, one in readings(columns) if one.field in fields() and fields()[one.field].is_number}
+    columns = header_columns([unguard(cell) for cell in header], mapping, f"{name}: ")
+    inputs = {one.name for _, one in cell_readings(columns) if one.field in fields() and fields()[one.field].is_number}
     dialect = sniff(text, bom, lambda name: unguard(name) in inputs)
     return Job(name, dialect, tuple(header), tuple(columns), with_optics, bool(unsigned_plus), _block_bytes(head))
 
@@ -199,7 +199,7 @@ def _outcomes(job, cells, found):
     values, faults, unread = read_columns(cells, job.columns, job.unsigned_plus)
     for row, words in faults.items():
         found.setdefault(row, []).extend(words)
-    place = {column.field: i for i, column in readings(job.columns) if column.field}
+    place = {column.field: i for i, column in cell_readings(job.columns) if column.field}
 
     def written(name, row):
         return cells[place[name]][row] if name in place else None
@@ -260,7 +260,7 @@ def _written(job, beginnings, result, reasons):
 
 def powers_read(job, row):
     """How the powers of a row of cells were read: signed, or some unsigned as plus."""
-    cells = [row[i].strip() for i, column in readings(job.columns) if column.field in POWERS]
+    cells = [row[i].strip() for i, column in cell_readings(job.columns) if column.field in POWERS]
     unsigned = any(cell[:1].isdigit() and cell.strip("0.,") for cell in cells)
     return "unsigned as plus" if unsigned else "signed"
 

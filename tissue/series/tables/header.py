@@ -47,17 +47,17 @@ class Assigned(NamedTuple):
     shared: bool = False
 
 
-def readings(columns):
+def cell_readings(columns):
     """Place in the table and Column of every input, and of every column that is passed through.
 
-    >>> [(i, one.field) for i, one in readings([Column("OZ", "zone_mm", more=(Column("OZ", "pupil_mm"),))])]
+    >>> [(i, one.field) for i, one in cell_readings([Column("OZ", "zone_mm", more=(Column("OZ", "pupil_mm"),))])]
     [(0, 'zone_mm'), (0, 'pupil_mm')]
     """
     for i, column in enumerate(columns):
         yield from ((i, one) for one in (column, *column.more))
 
 
-def columns_of(names, mapping=None, before=""):
+def header_columns(names, mapping=None, before=""):
     """The Columns of a header.
 
     Args:
@@ -69,7 +69,7 @@ def columns_of(names, mapping=None, before=""):
         TableError: too many names, one that is too long, twice there, nearly one of ours or an output's; a map that
             does not fit.
 
-    >>> [c.field for c in columns_of(["sphere_D", "central_thickness_um", "device note"])]
+    >>> [c.field for c in header_columns(["sphere_D", "central_thickness_um", "device note"])]
     ['sphere_D', 'central_thickness_um', None]
     """
     names = list(names)
@@ -91,7 +91,7 @@ def _understood(names, mapping):
         return [], faults + wrong
     found = [mapped.get(name) or Column(name, name if name in fields() or name in EXTRA else None) for name in names]
     faults += [fault for column in found if column.field is None for fault in _near(column.name)]
-    return found, faults + (_pairs({one.field for _, one in readings(found)}) if mapping else [])
+    return found, faults + (_pairs({one.field for _, one in cell_readings(found)}) if mapping else [])
 
 
 def _said(name):

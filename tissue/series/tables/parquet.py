@@ -13,9 +13,9 @@ from tissue.series.rows import whole_outcome
 from tissue.series.tables.arrow_columns import column_of, numbers_in, text_column
 from tissue.series.tables.cells import in_our_unit, read_columns
 from tissue.series.tables.distinct import Distinct
-from tissue.series.tables.header import columns_of, readings
+from tissue.series.tables.header import cell_readings, header_columns
 from tissue.series.tables.parquet_file import ROWS, batches, opened, readable
-from tissue.series.working import Summary, in_order, sha256_of, whole_table
+from tissue.series.working import Summary, results_in_order, sha256_of, whole_table
 from tissue.series.wrong import TableError
 
 
@@ -35,16 +35,16 @@ def worked(table, mapping=None, with_optics=False):
     """
     import pyarrow as pa
 
-    columns = columns_of(table.schema.names, mapping)
+    columns = header_columns(table.schema.names, mapping)
     values: dict = {}
     found: dict[int, list[str]] = {}
     unread: dict = {}
-    for i, column in readings(columns):
+    for i, column in cell_readings(columns):
         if column.field in fields() or column.field == "side":
             values |= _values(table.column(i), column, found, unread)
     result = whole_outcome(values, table.num_rows, found, with_optics, unread=unread)
     count = table.num_rows
-    names = figure_names(with_optics, any(column.field == PROCEDURE for _, column in readings(columns)))
+    names = figure_names(with_optics, any(column.field == PROCEDURE for _, column in cell_readings(columns)))
     added = {name: column_of(result.figures[name]) if count else _empty(name) for name in names}
     added["status"] = text_column(["refused" if reason else "ok" for reason in result.reasons])
     added["reason"] = text_column(result.reasons)
@@ -112,7 +112,7 @@ def run_parquet(source, target, mapping, *, with_optics, unsigned_plus, progress
     if unsigned_plus:
         raise TableError(f"{source}: --unsigned: read plus, accepted for CSV only: in Parquet a number has its sign")
     table = opened(source, str(source))
-    columns_of(table[1].names, mapping, f"{source}: ")
+    header_columns(table[1].names, mapping, f"{source}: ")
     with whole_table(target) as out:
         return stream_parquet(
             table,
@@ -145,7 +145,7 @@ def stream_parquet(table, name, out, mapping=None, *, with_optics=False, progres
     one = 1 if file.metadata.num_rows <= ROWS else workers
     rows = refused = 0
     pieces = ((part,) for part in batches(file, kinds, name))
-    worked_out = in_order(partial(_part, mapping=mapping, with_optics=with_optics), pieces, one)
+    worked_out = results_in_order(partial(_part, mapping=mapping, with_optics=with_optics), pieces, one)
     first = next(worked_out, None)
     if first is None:
         first = worked(kinds.empty_table(), mapping, with_optics)

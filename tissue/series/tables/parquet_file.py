@@ -7,7 +7,7 @@ import numpy as np
 from tissue.entry.notation import shown
 from tissue.series.tables.arrow_columns import numbers_in
 from tissue.series.tables.header import MOST_COLUMNS
-from tissue.series.wrong import TableError, words_of
+from tissue.series.wrong import TableError, error_words
 
 ROWS = 16_000  # of one part
 MOST_ROWS = 50_000_000
@@ -30,7 +30,7 @@ def readable(name):
     try:
         yield
     except (pa.ArrowException, OSError, UnicodeDecodeError) as error:
-        raise TableError(f"{name}: file: read {words_of(error)}, accepted a Parquet table") from None
+        raise TableError(f"{name}: file: read {error_words(error)}, accepted a Parquet table") from None
 
 
 def opened(source, name):
