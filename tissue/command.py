@@ -86,7 +86,7 @@ def parser():
     readback.add_argument("typed", metavar="TYPED.toml", help="what was typed; it needs only schema")
     readback.add_argument("--date", default="", help="kept as it stands, as in 2026-11-25; no date where not given")
     readback.add_argument("--out", metavar="OUT.toml", help="the plan with what the read-back said")
-    add_series_commands(commands)
+    add_series_commands(commands, study_figures)
     add_report_commands(commands)
     return top
 
@@ -321,6 +321,13 @@ def ladder_command(chosen):
 
     runs = judged_runs(fresh_runs()) if chosen.fresh else kept_runs()
     return print_result((ladder_report if chosen.json else ladder_table)(runs))
+
+
+def study_figures(series, question):
+    """The figures of a bundle of `tissue series`."""
+    from tissue.paper.study_figures import study_prints
+
+    return study_prints(series, question)
 
 
 @contextmanager

@@ -1,6 +1,7 @@
 """Distributions and scatters of a series: every eye counted, nothing drawn of what is not there."""
 
 import numpy as np
+import pytest
 
 from tissue.drawing.base.palette import look
 from tissue.drawing.charts.distributions import BINS, MOST_POINTS, describe_distributions, histogram, scatter
@@ -32,12 +33,17 @@ def test_options_differ_by_line_as_well_as_by_colour():
     assert len({trace["line"]["dash"] for trace in traces}) == len({trace["line"]["color"] for trace in traces}) == 3
 
 
-def test_scatter_holds_at_most_so_many_and_only_what_is_there():
+def test_a_scatter_shows_every_eye_by_itself_or_counted():
+    """Nothing is left out: of too many eyes each cell has its count, as numpy.histogram2d counts them."""
     found, x = columns(), np.linspace(-9.0, 1.0, 500)
     points = [len(trace["x"]) for trace in scatter(x, found, LIGHT, "sphere_D", "bed")["data"]]
     assert points == [500, 500, int(np.isfinite(found["lenticule"]).sum())]
-    many = {"flap": np.ones(3 * MOST_POINTS)}
-    assert len(scatter(np.arange(3.0 * MOST_POINTS), many, LIGHT, "x", "y")["data"][0]["x"]) == MOST_POINTS
+    many = {"flap": np.repeat([1.0, 2.0], [3 * MOST_POINTS, MOST_POINTS])}
+    figure = scatter(np.zeros(4 * MOST_POINTS), many, LIGHT, "x", "y")
+    trace = figure["data"][0]
+    areas = np.array(trace["marker"]["size"]) ** 2
+    assert len(trace["x"]) == 2 and areas.max() / areas.min() == pytest.approx(3.0, rel=0.01)
+    assert f"up to {3 * MOST_POINTS}" in figure["layout"]["annotations"][-1]["text"]
 
 
 def test_nothing_to_draw_is_an_empty_frame():
@@ -51,3 +57,14 @@ def test_nothing_to_draw_is_an_empty_frame():
 def test_words_carry_the_numbers():
     said = describe_distributions(columns(), "bed, µm")
     assert "500 eyes" in said and f"median {np.median(columns()['flap']):.1f}" in said
+
+
+def test_names_of_options_do_not_lie_over_each_other():
+    """Two options with one top: their words stand a line apart, and none on a step."""
+    rng = np.random.default_rng(3)
+    same = {name: rng.normal(300.0, 30.0, 800) for name in ("surface", "flap", "lenticule")}
+    figure = histogram(same, LIGHT, "bed")
+    placed = [(note["y"], note["yshift"]) for note in figure["layout"]["annotations"][2:]]
+    assert len({shift for _, shift in placed}) == 3
+    tops = [max(trace["y"]) for trace in figure["data"]]
+    assert min(y for y, _ in placed) >= 0.9 * max(tops)

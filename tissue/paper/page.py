@@ -31,7 +31,7 @@ HATCHES = {"/": (1.0, 1.15, 0.55), "\\": (-1.0, 2.2, 0.3)}  # slope, pitch [mm],
 DOT_RADIUS_MM, DOT_PITCH_MM = 0.13, 0.95
 
 
-def _fonts():
+def register_fonts():
     """Register the fonts once."""
     known = pdfmetrics.getRegisteredFontNames()
     folder = files("tissue") / "data" / "fonts"
@@ -42,7 +42,7 @@ def _fonts():
 
 def text_width_mm(text, size_pt, font="sans"):
     """Width of a text on paper [mm]."""
-    _fonts()
+    register_fonts()
     return pdfmetrics.stringWidth(text, FONTS[font], size_pt) / mm
 
 
@@ -67,7 +67,7 @@ class Paper:
     """
 
     def __init__(self, title, standing=STANDING_LINE):
-        _fonts()
+        register_fonts()
         self.buffer = io.BytesIO()
         self.canvas = Canvas(self.buffer, pagesize=A4, invariant=1, pageCompression=1)
         self.canvas.setTitle(title)

@@ -77,6 +77,9 @@ def test_the_bundle_holds_what_a_paper_needs(bundle):
     names = {path.relative_to(bundle).as_posix() for path in bundle.rglob("*") if path.is_file()}
     wanted = "output.csv summary.csv agreement.csv comparison.csv columns.toml dictionary.csv manifest.json"
     assert names >= {*wanted.split(), "methods.txt", "command.txt"} and (bundle / "figures").is_dir()
+    drawn = {path.stem for path in (bundle / "figures").iterdir()}
+    assert {"agreement-1", "comparison-1", "comparison-2", "distribution-bed_min_um"} <= drawn
+    assert all((bundle / "figures" / f"{name}.{kind}").is_file() for name in drawn for kind in ("svg", "pdf", "png"))
     manifest = json.loads((bundle / "manifest.json").read_text("utf-8"))
     jsonschema.Draft202012Validator(json.loads(schema_text("manifest"))).validate(manifest)
     sums = {name: hashlib.sha256((bundle / name).read_bytes()).hexdigest() for name in names - {"manifest.json"}}

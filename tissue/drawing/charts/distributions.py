@@ -6,17 +6,22 @@ from tissue.drawing.base.palette import DASH, HEADS
 from tissue.drawing.base.traces import axis, layout, lines, listed, marks, words
 
 BINS = 40
-MOST_POINTS = 4000  # of a scatter; more are drawn as a seeded sample of them
+MOST_POINTS = 4000  # of a scatter; more are drawn as counts
+CELLS = (60, 40)  # of a grid of counts, across and up
+NEAR, LINE_PX = 0.12, 13  # share of an axis within which words over each other are moved up by a line
+CELL_PX, POINT_PX = 7.0, 5
 MARGIN_PX = (56, 12, 28, 44)
+CLOUD_MARGIN_PX, CLOUD_HEIGHT_PX = (56, 12, 28, 60), 296  # with a line for what the marks count
+NOTHING = ((0.0, 1.0), (0.0, 1.0))  # ranges of axes without values
 SYMBOLS = {"surface": "circle-open", "flap": "square-open", "lenticule": "diamond-open"}
 
 
-def _framed(look, x_title, y_title, x_range, y_range):
+def framed(look, x_title, y_title, spans, height_px=280, margin=MARGIN_PX):
     """The frame of a small chart with both axes ticked."""
     ticks = {"showticklabels": True, "tickfont": {"size": 11, "color": look.ink2}, "showgrid": True}
-    frame = layout(look, None, 280, MARGIN_PX)
-    frame["xaxis"] = axis((0.0, 1.0), x_range, "y", gridcolor=look.rule, **ticks)
-    frame["yaxis"] = axis((0.0, 1.0), y_range, "x", gridcolor=look.rule, **ticks)
+    frame = layout(look, None, height_px, margin)
+    frame["xaxis"] = axis((0.0, 1.0), spans[0], "y", gridcolor=look.rule, **ticks)
+    frame["yaxis"] = axis((0.0, 1.0), spans[1], "x", gridcolor=look.rule, **ticks)
     below = {"xanchor": "left", "yanchor": "top", "yshift": -22}
     notes = [
         words(x_title, 0.0, 0.0, 11.5, look.ink2, xref="paper", yref="paper", **below),
@@ -27,7 +32,7 @@ def _framed(look, x_title, y_title, x_range, y_range):
     return frame, notes
 
 
-def _span(values):
+def span_of(values):
     """Range of an axis with a little room; one unit where all are one value."""
     low, high = float(np.min(values)), float(np.max(values))
     room = 0.04 * (high - low) or 0.5
@@ -45,14 +50,15 @@ def histogram(columns, look, title):
     known = {name: values[np.isfinite(values)] for name, values in columns.items()}
     known = {name: values for name, values in known.items() if len(values)}
     if not known:
-        frame, notes = _framed(look, title, "eyes", (0.0, 1.0), (0.0, 1.0))
+        frame, notes = framed(look, title, "eyes", NOTHING)
         return {"data": [], "layout": frame | {"annotations": notes}}
-    span = _span(np.concatenate(list(known.values())))
+    span = span_of(np.concatenate(list(known.values())))
     edges = np.linspace(span[0], span[1], BINS + 1)
     counts = {name: np.histogram(values, edges)[0] for name, values in known.items()}
     most = max(int(count.max()) for count in counts.values())
-    frame, notes = _framed(look, title, "eyes", span, (0.0, 1.12 * most))
-    data = []
+    frame, notes = framed(look, title, "eyes", (span, (0.0, 1.25 * most)))
+    data: list[dict] = []
+    placed: list[tuple[float, int]] = []
     for name, count in counts.items():
         x, y = np.repeat(edges, 2), np.concatenate([[0], np.repeat(count, 2), [0]])
         data.append(
@@ -60,12 +66,16 @@ def histogram(columns, look, title):
         )
         top = int(np.argmax(count))
         middle = 0.5 * (edges[top] + edges[top + 1])
-        notes.append(words(HEADS[name].split()[0].lower(), middle, count[top], 11.5, look.ink, yanchor="bottom"))
+        near = [one for one in placed if abs(one[0] - middle) < NEAR * (span[1] - span[0])]
+        height = max(int(other[max(top - 3, 0) : top + 4].max()) for other in counts.values())
+        placed.append((middle, height))
+        said = HEADS[name].split()[0].lower()
+        notes.append(words(said, middle, height, 11.5, look.ink, yanchor="bottom", yshift=LINE_PX * len(near)))
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
 def scatter(x, columns, look, x_title, title):
-    """A figure against a column, an option a symbol.
+    """A figure against a column, an option a symbol; where more than 4,000 eyes would lie over each other, counts.
 
     Args:
         x: values of the column.
@@ -74,29 +84,49 @@ def scatter(x, columns, look, x_title, title):
         x_title, title: names and units.
     """
     kept = np.isfinite(x)
-    if kept.sum() > MOST_POINTS:
-        chosen = np.random.default_rng(0).choice(np.flatnonzero(kept), MOST_POINTS, replace=False)
-        kept = np.zeros(len(x), dtype=bool)
-        kept[chosen] = True
     values = np.concatenate([column[kept] for column in columns.values()]) if kept.any() else np.array([])
     values = values[np.isfinite(values)]
     if not len(values):
-        frame, notes = _framed(look, x_title, title, (0.0, 1.0), (0.0, 1.0))
+        frame, notes = framed(look, x_title, title, NOTHING)
         return {"data": [], "layout": frame | {"annotations": notes}}
-    frame, notes = _framed(look, x_title, title, _span(x[kept]), _span(values))
-    data = []
-    for name, column in columns.items():
-        there = kept & np.isfinite(column)
-        if there.any():
-            data.append(_points(x[there], column[there], SYMBOLS[name], look.option[name]))
-    return {"data": data, "layout": frame | {"annotations": notes}}
+    spans = span_of(x[kept]), span_of(values)
+    frame, notes = framed(look, x_title, title, spans, CLOUD_HEIGHT_PX, CLOUD_MARGIN_PX)
+    there = {name: kept & np.isfinite(column) for name, column in columns.items()}
+    clouds = [
+        cloud(x[there[name]], column[there[name]], spans, SYMBOLS[name], look.option[name])
+        for name, column in columns.items()
+        if there[name].any()
+    ]
+    most = max(most for _, most in clouds)
+    notes += [counted(look, most)] if most > 1 else []
+    return {"data": [trace for trace, _ in clouds], "layout": frame | {"annotations": notes}}
 
 
-def _points(x, y, symbol, colour):
-    """Many small marks in one style."""
-    trace = marks([(0.0, 0.0, symbol, 5, 1.0)], "", colour)
-    style = {"symbol": symbol, "size": 5, "color": colour, "line": {"color": colour, "width": 1.0}}
-    return trace | {"type": "scattergl", "x": listed(x), "y": listed(y), "marker": style, "cliponaxis": True}
+def cloud(x, y, spans, symbol, colour, most_points=MOST_POINTS):
+    """Marks of points, and 1; of too many points the counts in the cells of a grid by area, and the greatest count.
+
+    Args:
+        x, y: values without gaps.
+        spans: ranges of both axes.
+        symbol, colour: of the marks.
+        most_points: more are counted.
+    """
+    style = {"symbol": symbol, "size": POINT_PX, "color": colour, "line": {"color": colour, "width": 1.0}}
+    if len(x) > most_points:
+        counts, x_edges, y_edges = np.histogram2d(x, y, CELLS, spans)
+        i, j = np.nonzero(counts)
+        x, y = 0.5 * (x_edges[i] + x_edges[i + 1]), 0.5 * (y_edges[j] + y_edges[j + 1])
+        sizes = CELL_PX * np.sqrt(counts[i, j] / counts.max())
+        style |= {"symbol": symbol.removesuffix("-open"), "size": np.maximum(sizes, 1.0).round(2).tolist()}
+    trace = marks([(0.0, 0.0, symbol, POINT_PX, 1.0)], "", colour)
+    most = 1 if len(style["symbol"]) == len(symbol) else int(counts.max())
+    return trace | {"type": "scattergl", "x": listed(x), "y": listed(y), "marker": style, "cliponaxis": True}, most
+
+
+def counted(look, most):
+    """The words beside a chart of counts."""
+    said = f"area of a mark: eyes in its place, up to {most}"
+    return words(said, 0.0, 0.0, 11, look.ink2, xref="paper", yref="paper", xanchor="left", yanchor="top", yshift=-38)
 
 
 def describe_distributions(columns, title):

@@ -1,0 +1,99 @@
+"""Agreement of two columns and comparison of groups, as plain figures."""
+
+import numpy as np
+
+from tissue.drawing.base.traces import area, lines, marks, words
+from tissue.drawing.charts.distributions import CLOUD_HEIGHT_PX, NOTHING, cloud, counted, framed, span_of
+
+MARGIN_PX = (56, 96, 28, 60)  # room at the right for the words of the lines
+WIDE_PX = (170, 16, 28, 44)  # room at the left for the names of the groups
+ROW_PX = 26
+MOST_POINTS = 800  # in one colour; more are counted
+FIGURE = "{:.2f}"
+
+
+def agreement_chart(planned, measured, found, look, titles):
+    """Difference against the mean of the two, with bias and limits and what is known of them.
+
+    Args:
+        planned, measured: values, NaN where missing, shape (eyes,).
+        found: Agreement of them.
+        look: Look.
+        titles: names of the two columns.
+    """
+    kept = np.isfinite(planned) & np.isfinite(measured)
+    x, y = 0.5 * (planned + measured)[kept], (measured - planned)[kept]
+    heads = f"mean of {titles[0]} and {titles[1]}", f"{titles[1]} less {titles[0]}"
+    if not len(x):
+        frame, notes = framed(look, *heads, NOTHING, margin=MARGIN_PX)
+        return {"data": [], "layout": frame | {"annotations": notes}}
+    ends = [found.limit_lower_low, found.limit_upper_high, found.limit_lower, found.limit_upper, found.bias]
+    spans = span_of(x), span_of(np.concatenate([y, [end for end in ends if np.isfinite(end)]]))
+    frame, notes = framed(look, *heads, spans, CLOUD_HEIGHT_PX, MARGIN_PX)
+    trace, most = cloud(x, y, spans, "circle-open", look.ink2, MOST_POINTS)
+    data, notes = [trace], notes + ([counted(look, most)] if most > 1 else [])
+    for name, label, dash in (
+        ("limit_upper", "upper limit", "dash"),
+        ("bias", "bias", "solid"),
+        ("limit_lower", "lower limit", "dash"),
+    ):
+        value, low, high = (getattr(found, f"{name}{end}") for end in ("", "_low", "_high"))
+        if not np.isfinite(value):
+            continue
+        if np.isfinite(low):
+            data.insert(0, _band(spans[0], low, high, look))
+        data.append(lines([(np.array(spans[0]), np.array([value, value]))], "", look.ink, 1.2, dash))
+        said = f"{label} {FIGURE.format(value)}".replace("-", "−")
+        place = {"xref": "paper", "xanchor": "left", "yanchor": "middle", "xshift": 4}
+        notes.append(words(said, 1.0, value, 11, look.ink, **place))
+    return {"data": data, "layout": frame | {"annotations": notes}}
+
+
+def _band(span, low, high, look):
+    """The interval of a line."""
+    (left, right) = span
+    return area((np.array([left, right, right, left]), np.array([low, low, high, high])), "", look.rule)
+
+
+def describe_agreement(found, titles):
+    """The figures of an Agreement in words."""
+    if not found.eyes:
+        return f"{titles[1]} less {titles[0]}. No eye has both values."
+    said = f"{titles[1]} less {titles[0]}. {found.eyes} eyes of {found.patients} patients: bias {found.bias:.2f}"
+    if np.isfinite(found.limit_lower):
+        said += f", limits of agreement {found.limit_lower:.2f} to {found.limit_upper:.2f}"
+    return f"{said}."
+
+
+def comparison_chart(rows, look, title):
+    """Mean differences of pairs of groups with their intervals, a row a pair and test.
+
+    Args:
+        rows: (words, Difference) each, from top to bottom.
+        look: Look.
+        title: name of the column, with its unit.
+    """
+    known = [(words_, one) for words_, one in rows if np.isfinite(one.difference)]
+    ends = [end for _, one in known for end in (one.low, one.difference, one.high) if np.isfinite(end)]
+    spans = span_of(np.array([*ends, 0.0])), (0.4 - len(known), 0.6)
+    height = WIDE_PX[2] + WIDE_PX[3] + ROW_PX * max(1, len(known))
+    frame, notes = framed(look, f"difference of {title}", "", spans, height_px=height, margin=WIDE_PX)
+    places = [-float(i) for i in range(len(known))]
+    notes = notes[:1]
+    frame["yaxis"] |= {"tickvals": places, "ticktext": [words_ for words_, _ in known], "showgrid": False}
+    data = [lines([(np.zeros(2), np.array(spans[1]))], "", look.rule2, 1.0)]
+    for place, (_, one) in zip(places, known, strict=True):
+        if np.isfinite(one.low):
+            data.append(lines([(np.array([one.low, one.high]), np.array([place, place]))], "", look.ink, 1.6))
+        data.append(marks([(one.difference, place, "circle", 7, 1.0)], "", look.ink))
+    return {"data": data, "layout": frame | {"annotations": notes}}
+
+
+def describe_comparison(rows, title):
+    """The differences in words."""
+    said = [
+        f"{words_}: {one.difference:.2f}" + (f" ({one.low:.2f} to {one.high:.2f})" if np.isfinite(one.low) else "")
+        for words_, one in rows
+        if np.isfinite(one.difference)
+    ]
+    return f"Difference of {title}. {'; '.join(said) if said else 'None'}."
