@@ -13,6 +13,7 @@ from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
 from tissue.optics.figures import Optics, apex_shift_D, apex_shift_interval_D, optics, optics_by_option
 from tissue.optics.paraxial import achieved, refraction_of_heights
+from tissue.options.options import Errors
 from tissue.removal.removal import Treatment, removal
 
 NAMES = [field.name for field in dataclasses.fields(Optics)]
@@ -143,8 +144,10 @@ def test_options_together_are_the_options_alone():
 @pytest.mark.parametrize("option", ["surface", "flap", "lenticule"])
 def test_the_interval_of_the_apex_shift_against_plain_draws(option):
     """Source: the vertex formula written here, of 10^6 independent normal errors of the removal; plain quantiles."""
-    mine = compare(Cornea(550.0), Treatment(Refraction(-4.0, vertex_mm=0.0))).results[option].option
     bias, sd = (-8.0, 8.0) if option == "lenticule" else (0.0, 11.2)
+    errors = Errors(ablation_bias_um=0.0, ablation_sd_um=11.2, lenticule_bias_um=-8.0, lenticule_sd_um=8.0)
+    plan = Treatment(Refraction(-4.0, vertex_mm=0.0))
+    mine = compare(Cornea(550.0), plan, errors=errors).results[option].option
     taken = float(mine.removal.central_um) + bias + sd * np.random.default_rng(4).normal(size=10**6)
     V = 376.0 / 7.8 - 4.0
     shift = V / (1.0 - np.maximum(taken, 0.0) * 1e-6 * V / 1.376) - V
