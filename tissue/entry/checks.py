@@ -171,7 +171,15 @@ def _required(columns):
     no_refraction = ~(columns.has("refraction") | columns.has("sphere_D"))
     no_thickness = ~columns.has("central_thickness_um")
     wanted = f"a refraction as written, or {fields()['sphere_D'].accepted}"
-    thickness = fields()["central_thickness_um"].accepted
+    accepted = fields()["central_thickness_um"].accepted
+    thinnest = np.broadcast_to(columns.sound("thinnest_um"), columns.shape)
+
+    def thickness(index):
+        if np.isnan(thinnest[index]):
+            return accepted
+        given = columns.at("thinnest_um", index)
+        return f"{accepted}, thinnest {given} is given, the thickness at the centre is needed too"
+
     return _finding(columns, "sphere_D", no_refraction, wanted, NOTHING) + _finding(
         columns, "central_thickness_um", no_thickness, thickness, NOTHING
     )

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from tissue.entry.checks import Fault, fault_of, faults, is_given
+from tissue.entry.eye_text import read_of_eye
 from tissue.entry.fields import fields, nearest
 from tissue.entry.notation import one_line, read_line, read_text, shown
 from tissue.entry.plan_text import bare, changed_text, new_text, read_texts
@@ -95,7 +96,7 @@ def read_plan(source: str | Path | bytes | bytearray, name: str | None = None) -
     eyes, typed = {}, {}
     for side in SIDES:
         if isinstance(document.get(side), dict):
-            eyes[side], typed[side], wrong = _eye(document[side])
+            eyes[side], typed[side], wrong = _eye(document[side], side)
             found += [(side, fault) for fault in wrong]
     if found:
         at_fault = {side for side, _ in found}
@@ -184,8 +185,9 @@ def _words(value):
     return "a list" if isinstance(value, list) else shown(bare(value) or value)
 
 
-def _eye(table):
+def _eye(table, side):
     """Values, written texts and Faults of one eye."""
+    besides: dict[str, float] = {}
     values, typed, found = {}, {}, []
     for number, (name, value) in enumerate(table.items()):
         if name not in fields():
@@ -196,9 +198,15 @@ def _eye(table):
         else:
             typed[name] = bare(value) or value
             try:
-                values[name] = read_text(name, typed[name])
+                values[name], more = read_of_eye(name, typed[name], side)
+                besides |= more
             except EyeError as error:
                 found.append(fault_of(error))
+    for name, value in besides.items():
+        if values.setdefault(name, value) != value:
+            found.append(
+                Fault("refraction", shown(typed["refraction"]), f"no other {name} than the one given beside it")
+            )
     found += _disagreements(values, typed, {fault.field for fault in found})
     order = list(fields())
     found.sort(key=lambda fault: order.index(fault.field) if fault.field in order else -1)

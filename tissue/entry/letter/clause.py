@@ -84,7 +84,7 @@ def _bracket(reader, at):
         return at + 1
     inside = reader.letters[at + 1 : close]
     if inside.strip("ef,./M") == "" and "M" in inside:
-        _mark(reader, at + 1)
+        _mark(reader, at + 1 + inside.index("M"))
         return close + 1
     if inside and all(c in "klLVfzmdgxe,:/-c" for c in inside) and not _flagged(reader, at, close):
         _qualify(reader, at, close)

@@ -35,7 +35,7 @@ def _together(first, second, between):
     if pair == {"central_thickness_um", "thinnest_um"} and not set(between) & set("/,"):
         return "thinnest_um"
     if pair <= {"K", "K1", "K2"}:
-        return second if first == "K" else "K" if pair == {"K1", "K2"} else first
+        return second if first == "K" or (pair == {"K1", "K2"} and "/" not in between) else first
     return "blocked"
 
 

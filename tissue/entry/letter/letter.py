@@ -151,15 +151,16 @@ def _left(text, numbers, slices):
 def _word_round(text, match):
     """The word without spaces that a number stands in, without the signs of sentences round it."""
     start, end = match.start(), match.end()
-    while (
-        start > match.start() - LONGEST_WORD
-        and start > 0
-        and not text[start - 1].isspace()
-        and text[start - 1] not in "()[]|;,"
-    ):
+    low, high = max(0, start - LONGEST_WORD), min(len(text), end + LONGEST_WORD)
+    while start > low and not _parts_words(text, start - 1):
         start -= 1
-    while (
-        end < match.end() + LONGEST_WORD and end < len(text) and not text[end].isspace() and text[end] not in "()[]|;,"
-    ):
+    while end < high and not _parts_words(text, end):
         end += 1
     return start, end - (text[end - 1] in ".:!?")
+
+
+def _parts_words(text, at):
+    """Whether a character stands between words: a space, a bracket, a comma that is no decimal sign."""
+    if text[at] == ",":
+        return not (text[at - 1 : at].isdigit() and text[at + 1 : at + 2].isdigit())
+    return text[at].isspace() or text[at] in "()[]|;"

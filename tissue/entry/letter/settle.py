@@ -61,7 +61,8 @@ def settle(found, corrections):
             settled.asks += _asks_of(c, c.why or "eye", c.choices)
     for eye in EYES:
         of_eye = [c for c in found if c.eye == eye or (c.eye is None and c.name == "vertex_mm")]
-        _refraction(settled, eye, [c for c in of_eye if c.name == "refraction"], last, dates)
+        unnamed = [c for c in found if c.eye is None and c.name == "refraction"]
+        _refraction(settled, eye, [c for c in of_eye if c.name == "refraction"], last, unnamed)
         _curvature(settled, eye, [c for c in of_eye if c.name in ("mean_K_D", "radius_mm", "pair", "K1", "K2")], last)
         for name in dict.fromkeys(c.name for c in of_eye):
             if name not in ("refraction", "mean_K_D", "radius_mm", "pair", "K1", "K2", "place", "light"):
@@ -99,11 +100,12 @@ def _assembled(found):
             group = open_parts[key] = []
             order.append(group)
         group.append(c)
-    return whole + [made for group in order for made in _one_refraction(group)]
+    stray = any(c.eye is None and c.form != "sphere" for group in order for c in group)
+    return whole + [made for group in order for made in _one_refraction(group, stray)]
 
 
-def _one_refraction(group):
-    """The refraction of some parts; asked where one is missing or in doubt."""
+def _one_refraction(group, stray):
+    """The refraction of some parts; asked where one is missing or in doubt, or a stray one may belong to it."""
     first = group[0]
     numbers = [np.nan] * 3
     places = {}
@@ -116,7 +118,7 @@ def _one_refraction(group):
     sphere, cylinder, axis = numbers
     if not why and (isnan(sphere) or (not isnan(cylinder) and cylinder != 0 and isnan(axis))):
         why = "axis" if isnan(axis) and not isnan(sphere) else "two-values"
-    if not why and isnan(cylinder) and not isnan(axis):
+    if not why and isnan(cylinder) and (stray or not isnan(axis)):
         why = "axis"
     if isnan(sphere) and not [c for c in group if c.why] and first.eye is None:
         why = "eye"
@@ -136,13 +138,13 @@ def _one_refraction(group):
     ]
 
 
-def _refraction(settled, eye, some, last, dates):
+def _refraction(settled, eye, some, last, unnamed):
     """The refraction of one eye: kinds, dates and places weighed."""
     firm = [c for c in some if c.said.kind != "objective"]
     some = firm or some
     if not some:
         return
-    why = _why_refraction(some, firm, last)
+    why = _why_refraction(some, firm, last) or _goes_on_below(some, unnamed)
     if why:
         choices = _refraction_choices(some, last)
         for c in some:
@@ -157,7 +159,8 @@ def _refraction(settled, eye, some, last, dates):
             also = tuple(c.places[part] for c in some if c is not kept and part in c.places)
             settled.eyes[eye][PARTS[part]] = Fill(float(value), kept.places[part], also)
     kinds = {c.said.kind for c in some if c.said.kind}
-    kind = "manifest" if "manifest" in kinds else next(iter(kinds), "")
+    said_of_all = all(c.said.kind for c in some)
+    kind = "manifest" if "manifest" in kinds else next(iter(kinds), "") if said_of_all else ""
     if kind:
         places = [c.said.kind_at for c in some if c.said.kind == kind and c.said.kind_at]
         if places:
@@ -176,6 +179,13 @@ def _why_refraction(some, firm, last):
             return "date"
         return "kind" if len({c.said.kind for c in some}) > 1 else "two-values"
     return _older(some, last)
+
+
+def _goes_on_below(some, unnamed):
+    """Whether an unlike refraction without an eye stands in the next line, where it may belong to the same one."""
+    lines = {c.places["all"].line + 1 for c in some}
+    unlike = [c for c in unnamed if c.places["all"].line in lines]
+    return "two-values" if any(c.why != "eye" or not _same_refraction(c.value, some[0].value) for c in unlike) else ""
 
 
 def _older(some, last):

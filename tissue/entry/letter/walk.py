@@ -23,12 +23,14 @@ class Walk:
         self.heads = Heads()
         self.dotted = any("." in t.digits for line in lines for t in line.tokens if t.kind == "number")
         self.carried: frozenset = frozenset()
+        self.next_begins = ""
 
 
 def walk(lines):
     """The Walk over the Lines of a letter."""
     known = Walk(lines)
-    for line in lines:
+    for line, following in zip(lines, [*lines[1:], None], strict=True):
+        known.next_begins = letters_of(following.tokens[:2])[:1] if following else ""
         _line(known, line)
     return known
 
@@ -158,9 +160,23 @@ def _clauses(known, line):
         _carry(known, line, clause, number, bool(aside or _unread(clause.matters)))
     values = with_both([item for item, _, _ in gathered], marked)
     for item, (_, reader, doubt) in zip(values, gathered, strict=True):
+        doubt = doubt or ("axis" if _goes_on(known, line, item.value, reader) else "")
         known.found += candidates(item, reader.tokens, _said(known, item, reader, doubt))
     if marked:
         heads.eye = None
+
+
+def _goes_on(known, line, value, reader):
+    """Whether a value at the end of its line may go on in the next: that begins with a sign, or with more of it."""
+    behind = [token for token in line.tokens if token.start >= reader.tokens[value.last].end]
+    if not known.next_begins or any(token.kind not in (",", "/") for token in behind):
+        return False
+    if known.next_begins in "/xa~?)":
+        return value.name != "refraction" or "axis" not in value.what.pieces or known.next_begins != "x"
+    power = value.what
+    if value.name != "refraction" or power is None or "cylinder" in power.pieces or "axis" in power.pieces:
+        return False
+    return known.next_begins in ("Nn" if power.form == "sphere" else "Nnc(")
 
 
 def _unread(matters):

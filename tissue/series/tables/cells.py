@@ -6,8 +6,9 @@ from functools import lru_cache
 import numpy as np
 
 from tissue.entry.checks import Fault, check_one, fault_of
+from tissue.entry.eye_text import read_of_eye
 from tissue.entry.fields import fields
-from tissue.entry.notation import LONGEST, read_refraction, read_text, shown
+from tissue.entry.notation import LONGEST, shown
 from tissue.errors import EyeError
 from tissue.series.tables.header import cell_readings
 
@@ -149,7 +150,7 @@ def _odd(name, factor, unsigned_plus, text):
     try:
         if factor != 1.0 and NUMBER_CELL.fullmatch(text) and (field.kind != "power" or text[0] in "+-"):
             return in_our_unit(float(text.replace(",", ".")), factor)
-        return read_text(name, text)
+        return read_of_eye(name, text, None)[0]
     except EyeError as error:
         return _without_semicolon(fault_of(error))
 
@@ -185,7 +186,10 @@ def _refuse(texts, wrong, found):
 def _refraction(text):
     """Sphere, cylinder and axis of a written refraction, or the words of the fault."""
     try:
-        return read_refraction(text)
+        value, besides = read_of_eye("refraction", text, None)
+        if besides:
+            raise EyeError("refraction", shown(text), "a vertex distance in a column of its own")
+        return value
     except EyeError as error:
         return _without_semicolon(fault_of(error))
 

@@ -15,6 +15,7 @@ DATE = re.compile(
 )
 CODE = re.compile(r"(?P<letters>[^\W\d_]+)(?:[-_]\d+(?:[.,]\d+)?[\w-]{0,40})")
 DIGITS_BEHIND = re.compile(r"\d{1,40}[^\W_]{0,40}")
+DOTTED_EYE = re.compile(r"O\.\s?([DSGIU])\.?(?!\w)")
 WORD = re.compile(r"[^\W\d_]+")
 SIGNED = re.compile(r"[+-](?P<space>[ ]{0,2})(?=\d|[.,]\d)")
 DIGITS = re.compile(r"\d+(?:[.,]\d+)?|[.,]\d+")
@@ -158,6 +159,9 @@ def _may_follow(letters):
 
 def _word(line, at):
     """A word, with its digits where they belong to it; the longest phrase that is known."""
+    dotted = DOTTED_EYE.match(line, at)
+    if dotted:
+        return Token("word", at, dotted.end(), means=_meanings((f"o{dotted[1].lower()}",), f"O{dotted[1]}")[1])
     first = WORD.match(line, at)
     if first is None:
         return None

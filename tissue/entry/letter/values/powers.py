@@ -18,6 +18,7 @@ WHOLE = re.compile(rf"{SPHERE}(?:(?:[/,]?w?|:(?=c)){CYLINDER}(?:{AXIS})?|\({INNE
 PART_CYLINDER = re.compile(rf"(?=c){CYLINDER}(?:{AXIS})?")
 PART_AXIS = re.compile(r"(?P<mark>x):?(?P<axis>n)g?")
 FRACTION = re.compile(r":?n/n")
+NEAR = 6  # tokens behind a sphere in which its cylinder may begin
 NUMERATORS = ("20", "6", "5", "4", "3")
 
 
@@ -160,11 +161,13 @@ def _in_range(numbers):
 def _followed(letters, tokens, place, end, said, match):
     """A number close behind that may belong to it."""
     rest = letters[end : end + 1]
+    if "cylinder" not in place and re.match(r"[,/wf:]*[cx]", letters[end : end + NEAR]):
+        return "axis"
     if rest == "n" and not _acuity(letters, tokens, end) and not _looks_like_acuity(tokens[end], place, said):
         return "axis" if "cylinder" in place else "sign"
     if rest in ("N", "G", "Y", "?", "a", "x", "c") and rest:
         return {"N": "two-values", "a": "two-values", "x": "axis", "c": "axis"}.get(rest, "decimal")
-    if rest == "/" and letters[end + 1 : end + 2] in ("n", "N", "G") and not _acuity(letters, tokens, end + 1):
+    if rest == "/" and letters[end + 1 : end + 2] in ("", "n", "N", "G") and not _acuity(letters, tokens, end + 1):
         return "axis" if "axis" not in place else "two-values"
     return ""
 

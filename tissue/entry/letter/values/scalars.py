@@ -142,9 +142,9 @@ def _followed(letters, end):
         return "range" if rest == "?" else "two-values"
     if rest == "a" or (rest == "-" and letters[end + 1 : end + 2] == "n"):
         return "two-values"
-    if rest == "/" and letters[end + 1 : end + 2] in ("n", "N", "G"):
+    if rest == "/" and letters[end + 1 : end + 2] in ("", "n", "N", "G"):
         return "two-values"
-    if rest == "x" and letters[end + 1 : end + 2] in ("n", "N"):
+    if rest == "x" and letters[end + 1 : end + 2] in ("", "n", "N"):
         return "two-values"
     return ""
 
