@@ -35,7 +35,8 @@ MANY = ("budget/comparison compare",)  # the front door: a plan has so many part
 PROCESS = ("screens/process", "series/working")
 SLOW = ("scipy.stats", "scipy.optimize")
 VAGUE = ("object", "dict", "tuple", "list", "Callable")  # of a field: they say nothing of what is in it
-LONGEST_FILE, MEDIAN_FUNCTION = 400, 15
+LONGEST_FILE, LONGEST_FUNCTION, NINE_OF_TEN, MEDIAN_FUNCTION = 400, 60, 30, 12  # lines
+MOST_PAIRS = 20
 FILES = {f.relative_to(TISSUE).with_suffix("").as_posix(): f for f in sorted(TISSUE.rglob("*.py"))}
 PLACES = {**FILES, "app": ROOT / "app.py"}
 TREES = {place: ast.parse(file.read_text(encoding="utf-8")) for place, file in PLACES.items()}
@@ -290,13 +291,38 @@ def test_no_test_file_imports_another():
 
 
 def test_functions_are_short():
-    lengths = [
-        node.end_lineno - node.body[bool(ast.get_docstring(node)) and len(node.body) > 1].lineno + 1
-        for tree in TREES.values()
+    """Each is read at one look, its words included. Source: DEVELOPERS.md, the rules of the house."""
+    lengths = {
+        f"{place} {node.name}": node.end_lineno - node.lineno + 1
+        for place, tree in TREES.items()
         for node in ast.walk(tree)
         if isinstance(node, ast.FunctionDef)
+    }
+    assert {name: length for name, length in lengths.items() if length > LONGEST_FUNCTION} == {}
+    assert statistics.median(lengths.values()) <= MEDIAN_FUNCTION
+    assert statistics.quantiles(lengths.values(), n=10)[-1] <= NINE_OF_TEN
+
+
+def test_few_files_are_used_by_their_neighbour_alone():
+    """A subject has one file: one that only another of its folder uses, and that would fit into it, is an exception.
+
+    Source: DEVELOPERS.md, the rules of the house.
+    """
+    users = {place: set() for place in FILES}
+    for place, tree in TREES.items():
+        for name in imported(tree):
+            for there in (name, name.rpartition(".")[0]):
+                users.get(there.removeprefix("tissue.").replace(".", "/"), set()).add(place)
+    pairs = [
+        f"{place} <- {one}" for place, found in users.items() if len(found) == 1 for one in found if fit(place, one)
     ]
-    assert statistics.median(lengths) <= MEDIAN_FUNCTION
+    assert len(pairs) <= MOST_PAIRS, pairs
+
+
+def fit(place, other):
+    """Whether two files of one folder would be one file that is not too long."""
+    lines = sum(len(PLACES[one].read_text(encoding="utf-8").splitlines()) for one in (place, other))
+    return Path(place).parent == Path(other).parent and lines <= LONGEST_FILE
 
 
 def test_no_room_for_odds_and_ends():
@@ -317,6 +343,15 @@ def test_one_name_means_one_thing():
                 rooms.setdefault(node.name, set()).add(room_of(place))
     assert {name: sorted(found) for name, found in rooms.items() if len(found) > 1 and name != "add_commands"} == {}
     assert rooms["sample"] == {"draws"} and "draws" not in rooms.get("draw", ())
+
+
+def test_no_file_is_named_for_its_length():
+    """A name says a subject, not that something else became too long; those of functions too."""
+    tests = [file.stem for file in (ROOT / "tests").rglob("*.py")]
+    names = {*(Path(place).name for place in FILES), *tests}
+    made = {node.name for tree in TREES.values() for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)}
+    assert [name for name in sorted(names) if name.endswith(("_parts", "_later", "_more", "utils"))] == []
+    assert made & {"_parts", "_later", "_more", "_rest_of_it"} == set()
 
 
 def test_nothing_else_at_the_top():

@@ -13,9 +13,8 @@ from tissue.mechanics.body import Bodies, bodies
 from tissue.mechanics.laws.choice import under
 from tissue.mechanics.laws.fibre import Fibre, directions
 from tissue.mechanics.laws.law import Isotropic, Tissue, Transverse, even_fibres
-from tissue.mechanics.solve import NoEquilibrium
+from tissue.mechanics.solve import NoEquilibrium, large
 from tissue.mechanics.stress_free import MOST_STEPS, NO_EQUILIBRIUM, NO_SLIDING
-from tissue.mechanics.volume import large
 
 
 @cache

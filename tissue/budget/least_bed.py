@@ -53,7 +53,7 @@ def search(cornea: Cornea, wanted: Sequence[tuple[Removal, Floats | None]]) -> l
     Returns:
         A Place for each pair; values and places have the common shape of the eyes.
     """
-    shape = np.broadcast_shapes(*(np.shape(part) for part in _parts(cornea, wanted)))
+    shape = np.broadcast_shapes(*(np.shape(part) for part in _inputs(cornea, wanted)))
     takens = {id(taken): taken for taken, _ in wanted}
     of_taken = {key: _frame(cornea, taken, shape) for key, taken in takens.items()}
     frames = [of_taken[id(taken)] for taken, _ in wanted]
@@ -116,7 +116,7 @@ def _known(value: Array, above: Floats | None) -> Floats:
     return value[()] if above is None else np.where(np.isnan(above), np.nan, value)[()]
 
 
-def _parts(cornea: Cornea, wanted: Sequence[tuple[Removal, Floats | None]]) -> Iterator[Floats]:
+def _inputs(cornea: Cornea, wanted: Sequence[tuple[Removal, Floats | None]]) -> Iterator[Floats]:
     """Everything whose shape counts."""
     yield cornea.thinnest_um
     yield cornea.thinnest_x_mm

@@ -53,9 +53,9 @@ def power_at(letters, tokens, at):
         return _whole(match, letters, tokens)
     part = PART_CYLINDER.match(letters, at)
     if part:
-        return _parts(part, letters, tokens, "cylinder")
+        return _named_part(part, letters, tokens, "cylinder")
     part = PART_AXIS.match(letters, at)
-    return _parts(part, letters, tokens, "axis") if part else None
+    return _named_part(part, letters, tokens, "axis") if part else None
 
 
 def _is_refraction(match, letters):
@@ -188,7 +188,7 @@ def _looks_like_acuity(token, place, said):
     return bool(re.fullmatch(r"[01][.,]\d{1,2}|2[.,]0", token.digits)) and not token.sign
 
 
-def _parts(match, letters, tokens, form):
+def _named_part(match, letters, tokens, form):
     """A labelled cylinder, with or without its axis, or a labelled axis."""
     groups = match.groupdict()
     place = {part: match.start(part) for part in ("cylinder", "axis") if groups.get(part)}
