@@ -13,6 +13,7 @@ from tissue.entry.notation import one_line
 from tissue.errors import EyeError
 from tissue.report.commands import add_commands as add_report_commands
 from tissue.report.mechanics_options import add_law, law_of
+from tissue.series import own_commands
 from tissue.series.commands import add_commands as add_series_commands
 from tissue.series.wrong import TableError
 from tissue.sources import folder
@@ -74,6 +75,8 @@ def parser():
     enhance.add_argument(
         "--residual", metavar="TEXT", help='what is left, as in "-0.75 -0.25 x 90"; else that of the plan'
     )
+    enhance.add_argument("--today", action="store_true", help="the eye as its readings have it")
+    _add(commands, "follow", follow_command, "what came of a plan, by its readings")
     mechanics = _add(commands, "mechanics", mechanics_command, "where the stress goes", one_eye=True)
     add_law(mechanics)
     words = "published experiments and what every law of the cornea gives for them"
@@ -88,6 +91,7 @@ def parser():
     readback.add_argument("--out", metavar="OUT.toml", help="the plan with what the read-back said")
     add_series_commands(commands, study_figures)
     add_report_commands(commands)
+    own_commands.add_commands(commands, print_result)
     return top
 
 
@@ -127,7 +131,13 @@ def server_settings(table, above=""):
 
 
 def load(path, side=None, data=None):
-    """The plan in a file: its code, and by side (Inputs, Comparison, refraction as typed).
+    """The plan in a file: its code, and by side (Inputs, Comparison, refraction as typed); as `load_plan`."""
+    plan, eyes = load_plan(path, side, data)
+    return plan.code, {name: (*eye, plan.typed[name].get("refraction", "")) for name, eye in eyes.items()}
+
+
+def load_plan(path, side=None, data=None):
+    """The Plan in a file, and by side its Inputs and their Comparison.
 
     Args:
         path: of the file.
@@ -139,11 +149,12 @@ def load(path, side=None, data=None):
     """
     from tissue.entry.checks import fault_of
     from tissue.entry.eye import build
+    from tissue.entry.own_errors import NO_OWN
     from tissue.entry.plan_file import PlanError, read_plan
 
     plan, faults = None, []
     try:
-        plan = read_plan(path) if data is None else read_plan(data, path)
+        plan = read_plan(path) if data is None else read_plan(data, path, Path(path).parent)
         sound = plan.eyes
     except PlanError as error:
         faults, sound = error.lines, error.sound
@@ -153,13 +164,13 @@ def load(path, side=None, data=None):
     for name, values in sound.items():
         if side in (None, name):
             try:
-                inputs = build(values, name)
+                inputs = build(values, name, plan.own if plan else NO_OWN)
                 eyes[name] = inputs, inputs.compare()
             except EyeError as error:
                 faults.append(f"{path}: {name}: {fault_of(error).text}")
     if faults or plan is None:
         raise Wrong(faults)
-    return plan.code, {name: (*eye, plan.typed[name].get("refraction", "")) for name, eye in eyes.items()}
+    return plan, eyes
 
 
 def load_one(chosen):
@@ -168,11 +179,29 @@ def load_one(chosen):
     Raises:
         Wrong: a line for every fault.
     """
-    _, eyes = load(chosen.file, chosen.eye)
+    side, inputs, comparison, _ = _one_eye(chosen)
+    return side, inputs, comparison
+
+
+def _one_eye(chosen):
+    """The same with the readings of that eye."""
+    plan, eyes = load_plan(chosen.file, chosen.eye)
     if len(eyes) > 1:
         raise Wrong([f"{chosen.file}: eye: read both eyes, accepted --eye OD or --eye OS"])
-    side, (inputs, comparison, _) = next(iter(eyes.items()))
-    return side, inputs, comparison
+    side, (inputs, comparison) = next(iter(eyes.items()))
+    return side, inputs, comparison, plan.readings.get(side, ())
+
+
+def follow_command(chosen):
+    """`tissue follow`: what came of it, by the readings of the plan."""
+    from tissue.report.followup.follow_json import follow_as_dict, followed
+    from tissue.report.followup.follow_terminal import follow_table
+
+    plan, eyes = load_plan(chosen.file)
+    found, wrong = followed(plan.readings, eyes)
+    if wrong:
+        raise Wrong([f"{chosen.file}: {side}: {fault.text}" for side, fault in wrong.items()])
+    return print_result((follow_as_dict if chosen.json else follow_table)(plan.code, found))
 
 
 def plan_command(chosen):
@@ -236,12 +265,17 @@ def enhance_command(chosen):
     """`tissue enhance`: the ways to a second correction of a residual refraction."""
     from tissue.entry.notation import read_refraction
     from tissue.eye.refraction import Refraction
+    from tissue.report.followup.follow_json import eye_today
     from tissue.report.routes_json import enhance_report
     from tissue.report.routes_terminal import enhance_table
     from tissue.routes.enhancement import enhancement
 
-    side, inputs, comparison = load_one(chosen)
+    side, inputs, comparison, readings = _one_eye(chosen)
     written = _or_planned(chosen, inputs, "residual", "residual")
+    if chosen.today:
+        comparison, fault = eye_today(inputs, comparison, readings)
+        if fault:
+            raise Wrong([f"{chosen.file}: {side}: {fault.text}"])
     with refused("enhance"):
         sphere, cylinder, axis = read_refraction(written, field="residual")
         residual = Refraction(sphere, cylinder, axis, comparison.measured.vertex_mm)

@@ -85,6 +85,7 @@ WORDS = {
     "procedure": None,
     "residual": None,
     "suction_stage": None,
+    "done": None,
 }
 
 

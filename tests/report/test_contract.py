@@ -43,7 +43,7 @@ INPUT = (
     "cap_measured_um recut_cap_um bed_line_um cap_credit flap_credit relationship margin_um clock_s "
     "thickness_bias_um thickness_sd_um epithelium_sd_um flap_bias_um flap_sd_um cap_bias_um cap_sd_um "
     "ablation_bias_um ablation_sd_um lenticule_bias_um lenticule_sd_um epithelium_gain_bias_um epithelium_gain_sd_um "
-    "procedure residual suction_stage suction_done"
+    "procedure residual suction_stage suction_done done"
 ).split()
 EYE = {"sphere_D": -6.0, "cylinder_D": -1.25, "axis_deg": 170.0, "central_thickness_um": 548.0}
 
@@ -54,7 +54,7 @@ def test_names_of_a_plan():
     assert (plan["schema"], plan["version"], plan["code"]) == (1, tissue.__version__, "harbour-03")
     assert list(plan["eyes"]) == ["OD", "OS"]
     for eye in plan["eyes"].values():
-        assert list(eye) == ["input", "refraction", "options", "notices", "guard"]
+        assert list(eye) == ["input", "refraction", "options", "notices", "guard", "errors_source"]
         assert list(eye["options"]) == ["surface", "flap", "lenticule"]
         assert sorted(eye["input"]) == sorted(INPUT) == sorted(fields())
         assert sorted(eye["refraction"]) == sorted(REFRACTION)

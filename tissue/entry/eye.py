@@ -8,6 +8,7 @@ import numpy as np
 from tissue.budget.comparison import Comparison, compare
 from tissue.entry.checks import is_given
 from tissue.entry.fields import fields
+from tissue.entry.own_errors import NO_OWN, OwnErrors
 from tissue.errors import given
 from tissue.eye.cornea import KERATOMETER, Cornea, Pupil
 from tissue.eye.refraction import Refraction
@@ -20,10 +21,11 @@ TREATED = ("treated_sphere_D", "treated_cylinder_D", "treated_axis_deg")
 
 @dataclasses.dataclass(frozen=True, eq=False)
 class Inputs:
-    """What `compare` takes, with the side (OD, OS; empty for columns of eyes) and the values as given."""
+    """What `compare` takes, with the side (OD, OS; empty for columns of eyes), the values as given and own errors."""
 
     side: str
     values: dict
+    own: OwnErrors
     cornea: Cornea
     measured: Refraction
     treatment: Treatment
@@ -68,7 +70,7 @@ def _filled(field, value):
     return np.where(is_given(value), value, plain).astype(str)[()]
 
 
-def build(values: dict[str, Any], side: str = "") -> Inputs:
+def build(values: dict[str, Any], side: str = "", own: OwnErrors = NO_OWN) -> Inputs:
     """The objects of the arithmetic from the values of an eye, defaults put in.
 
     The checks of `checks.faults` come first: nothing is looked at again here.
@@ -76,6 +78,7 @@ def build(values: dict[str, Any], side: str = "") -> Inputs:
     Args:
         values: what was given by name [unit of the name], numbers, texts or columns of them.
         side: OD or OS.
+        own: OwnErrors that stand in for the errors that are not given.
     Raises:
         EyeError: a value that the arithmetic refuses, named with its limit.
 
@@ -83,13 +86,14 @@ def build(values: dict[str, Any], side: str = "") -> Inputs:
     >>> round(float(eye.cornea.radius_mm), 3), float(eye.treatment.refraction.sphere_D)
     (7.803, -5.5)
     """
-    known = filled(values)
+    known = filled(own.values | _given(values))
     known["radius_mm"] = _radius(known)
     measured = _refraction(known, "")
     known["refraction"] = _treated(known, measured)
     return Inputs(
         side=side,
         values=values,
+        own=own,
         cornea=Cornea(**_named(Cornea, known)),
         measured=measured,
         treatment=Treatment(**_named(Treatment, known)),
@@ -99,6 +103,11 @@ def build(values: dict[str, Any], side: str = "") -> Inputs:
         errors=Errors(**_named(Errors, known)),
         pupil=Pupil(**_named(Pupil, known)),
     )
+
+
+def _given(values):
+    """The values without those that are not given."""
+    return {name: value for name, value in values.items() if value is not None and is_given(value).any()}
 
 
 def _named(kind, known):
@@ -139,7 +148,7 @@ def used(inputs: Inputs, comparison: Comparison, refraction: str = "") -> dict[s
     [0.5, 7.5, 15.0, -6.0]
     """
     cornea, treatment = comparison.cornea, comparison.treatment
-    known, treated = filled(inputs.values), treatment.refraction
+    known, treated = filled(inputs.own.values | _given(inputs.values)), treatment.refraction
     known |= {name: getattr(cornea, name) for name in ("thinnest_um", "thinnest_x_mm", "thinnest_y_mm", "radius_mm")}
     known |= {name: getattr(treatment, name) for name in ("ablation_blend_mm", "lenticule_blend_mm", "base_um")}
     known |= dict(zip(TREATED, (treated.sphere_D, treated.cylinder_D, treated.axis_deg), strict=True))
@@ -153,7 +162,7 @@ def used(inputs: Inputs, comparison: Comparison, refraction: str = "") -> dict[s
 
 
 def not_given(values: dict[str, Any]) -> list[str]:
-    """Names of the interface for which a default or a rule stands in, in the order of the form.
+    """Names of the interface for which a default, a rule or an own error stands in, in the order of the form.
 
     >>> "zone_mm" in not_given({"sphere_D": -6.0}), "sphere_D" in not_given({"sphere_D": -6.0})
     (True, False)

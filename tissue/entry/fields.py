@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 
 from tissue.vocabulary import Floats
 
+READING = "reading"  # the table of fields.toml that holds the fields of a reading
 DEFAULT_STATUS = {
     "P": "printed",
     "C": "computed",
@@ -156,14 +157,29 @@ def _field(name, row):
 
 
 @cache
+def _tables():
+    text = resources.files("tissue.entry").joinpath("fields.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+@cache
 def fields() -> dict[str, Field]:
-    """All fields by name, in the order of the form.
+    """All fields of an eye by name, in the order of the form.
 
     >>> fields()["zone_mm"].default
     6.5
     """
-    text = resources.files("tissue.entry").joinpath("fields.toml").read_text(encoding="utf-8")
-    return {name: _field(name, row) for name, row in tomllib.loads(text).items()}
+    return {name: _field(name, row) for name, row in _tables().items() if name != READING}
+
+
+@cache
+def reading_fields():
+    """All fields of one reading by name, in order; they stand in a table of their own under an eye.
+
+    >>> reading_fields()["thickness_um"].accepted
+    '200 to 900 µm'
+    """
+    return {name: _field(name, row) for name, row in _tables()[READING].items()}
 
 
 @cache

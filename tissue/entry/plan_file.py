@@ -2,16 +2,19 @@
 
 import re
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from tissue.entry.checks import Fault, fault_of, faults, is_given
 from tissue.entry.eye_text import read_of_eye
-from tissue.entry.fields import fields, nearest
+from tissue.entry.fields import READING, fields, nearest
 from tissue.entry.notation import one_line, read_line, read_text, shown
+from tissue.entry.own_errors import NO_OWN, OwnErrors, in_folder
 from tissue.entry.plan_text import bare, changed_text, new_text, read_texts
+from tissue.entry.readings import read_readings
 from tissue.entry.toml_file import Unreadable, file_bytes, tables, text_of
 from tissue.entry.whole_file import write_whole
 from tissue.errors import EyeError
@@ -20,6 +23,8 @@ SCHEMA = 1
 SIDES = ("OD", "OS")
 KIND = "a plan file"
 MOST_FAULTS = 100
+ERRORS_FROM = "errors_from"
+HEAD = ("schema", "code", "readback", ERRORS_FROM)
 PLAIN_NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?")
 REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
 IDENTITY = re.compile(r"[0-9a-f]{12}")
@@ -42,6 +47,8 @@ class Plan:
         text: the text of the file it was read from, empty where there is none; its comments and spelling are kept
             when the plan is written again.
         readback: what the last read-back said (date, of, agrees, differences), None where there was none.
+        readings: by side, the Entries of what was measured before and after surgery.
+        errors_from: name of the file of own errors that it takes, empty where it takes none; own: what stands there.
     """
 
     code: str
@@ -49,6 +56,9 @@ class Plan:
     typed: dict
     text: str = ""
     readback: dict | None = None
+    readings: dict = field(default_factory=dict)
+    errors_from: str = ""
+    own: OwnErrors = NO_OWN
 
 
 class PlanError(ValueError):
@@ -72,12 +82,15 @@ class PlanError(ValueError):
         return [one_line(": ".join(filter(None, (self.file, side, fault.text)))) for side, fault in self.faults]
 
 
-def read_plan(source: str | Path | bytes | bytearray, name: str | None = None) -> Plan:
+def read_plan(
+    source: str | Path | bytes | bytearray, name: str | None = None, folder: str | Path | None = None
+) -> Plan:
     """The Plan in a file.
 
     Args:
         source: path of the file, or its bytes.
         name: what its faults call it; the path as given where None.
+        folder: where a file that it names is looked for; that of the path where None.
     Raises:
         PlanError: with every fault that was found.
 
@@ -93,16 +106,34 @@ def read_plan(source: str | Path | bytes | bytearray, name: str | None = None) -
     except Unreadable as error:
         raise PlanError(name, [("", Fault("file", error.read, error.accepted))]) from None
     found = _head_faults(document)
-    eyes, typed = {}, {}
+    own, wrong = _own(document, Path(str(source)).parent if folder is None and not inside else folder)
+    found += [("", fault) for fault in wrong]
+    eyes, typed, readings = {}, {}, {}
     for side in SIDES:
         if isinstance(document.get(side), dict):
-            eyes[side], typed[side], wrong = _eye(document[side], side)
+            table = dict(document[side])
+            measured = table.pop(READING, None)
+            eyes[side], typed[side], wrong = _eye(table, side)
             found += [(side, fault) for fault in wrong]
+            if measured is not None:
+                readings[side], wrong = read_readings(measured, eyes[side])
+                found += [(side, fault) for fault in wrong]
     if found:
         at_fault = {side for side, _ in found}
         raise PlanError(name, _first(found), {side: values for side, values in eyes.items() if side not in at_fault})
     code = read_line("code", document["code"], 80) if "code" in document else ""
-    return Plan(code, eyes, typed, text_of(data), document.get("readback"))
+    own_file = document.get(ERRORS_FROM, "")
+    return Plan(code, eyes, typed, text_of(data), document.get("readback"), readings, own_file, own)
+
+
+def _own(document, folder):
+    """The own errors that a plan takes, and the Fault where it cannot have them."""
+    if ERRORS_FROM not in document:
+        return NO_OWN, []
+    try:
+        return in_folder(folder, document[ERRORS_FROM]), []
+    except Unreadable as error:
+        return NO_OWN, [Fault(ERRORS_FROM, error.read, error.accepted)]
 
 
 def _first(found):
@@ -124,7 +155,7 @@ def _head_faults(document):
         if side in document and not isinstance(document[side], dict):
             found.append(Fault(side, _words(document[side]), f"a table [{side}]"))
     found += _readback_faults(document.get("readback", {}))
-    strays = [name for name in document if name not in ("schema", "code", "readback", *SIDES)]
+    strays = [name for name in document if name not in HEAD and name not in SIDES]
     found += [_stray(name, number < MOST_FAULTS) for number, name in enumerate(strays)]
     if not any(side in document for side in SIDES):
         found.append(Fault("OD", "nothing", "a table [OD] or [OS], one eye at least"))
@@ -172,8 +203,8 @@ def _stray(name, told):
     """The fault of a name that does not belong outside the eyes; the nearest known one only where it is told."""
     if name in fields():
         return Fault(name, "a value outside an eye", "this name under [OD] or [OS]")
-    known = f", nearest {nearest(name, ('schema', 'code', *SIDES))}" if told else ""
-    return Fault(shown(name), "an unknown name", f"schema, code, [OD] or [OS]{known}")
+    known = f", nearest {nearest(name, (*HEAD, *SIDES))}" if told else ""
+    return Fault(shown(name), "an unknown name", f"schema, code, {ERRORS_FROM}, [OD] or [OS]{known}")
 
 
 def _words(value):
@@ -241,10 +272,13 @@ def dumps(plan: Plan) -> str:
     central_thickness_um = 548
     <BLANKLINE>
     """
-    document: dict = {"schema": SCHEMA} | ({"code": plan.code} if plan.code else {})
+    document: dict[str, Any] = {"schema": SCHEMA} | ({"code": plan.code} if plan.code else {})
+    document |= {ERRORS_FROM: plan.errors_from} if plan.errors_from else {}
     for side in SIDES:
         if side in plan.eyes:
             document[side] = _table(plan.eyes[side], plan.typed.get(side, {}))
+            if plan.readings.get(side):
+                document[side][READING] = [entry.typed for entry in plan.readings[side]]
     if plan.readback is not None:
         document["readback"] = plan.readback
     return changed_text(plan.text, _as_it_stood(plan, document)) if plan.text else new_text(document)
@@ -252,12 +286,25 @@ def dumps(plan: Plan) -> str:
 
 def _as_it_stood(plan, document):
     """The document with every value that its file says already in the file's own spelling."""
-    before, written = read_plan(plan.text.encode("utf-8")), tomllib.loads(plan.text)
+    before, written = _before(plan), tomllib.loads(plan.text)
     for side in [side for side in SIDES if side in document and side in before.eyes]:
         values, old = plan.eyes[side], before.eyes[side]
         same = [name for name in document[side] if name in old and values.get(name) == old[name]]
         document[side] |= {name: written[side][name] for name in same if name in written[side]}
+        if READING in document[side] and _typed(before, side) == _typed(plan, side):
+            document[side][READING] = written[side][READING]
     return document
+
+
+def _typed(plan, side):
+    """What was written in the readings of one eye."""
+    return [entry.typed for entry in plan.readings.get(side, ())]
+
+
+def _before(plan):
+    """The plan as its text says it, without the file of own errors that it may name."""
+    text = changed_text(plan.text, {k: v for k, v in tomllib.loads(plan.text).items() if k != ERRORS_FROM})
+    return read_plan((text if plan.errors_from else plan.text).encode("utf-8"))
 
 
 def _table(values, typed):
@@ -281,12 +328,12 @@ def _reading(name, typed):
 
 def _written(name, value, typed):
     """One value: as typed in words, a power with its sign as text, a whole number without a point."""
-    field = fields()[name]
-    if not field.is_number:
+    known = fields()[name]
+    if not known.is_number:
         return value
     if _reading(name, typed) == {name: value} and not PLAIN_NUMBER.fullmatch(typed[name]):
         return typed[name]
-    if field.kind == "power":
+    if known.kind == "power":
         text = f"{value:+.2f}"
         return text if float(text) == value else f"{float(value):+}"
     return int(value) if float(value).is_integer() else float(value)

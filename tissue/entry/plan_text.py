@@ -33,6 +33,8 @@ def _value(item: Any) -> Any:
 
     if isinstance(item, Mapping):
         return _table(item)
+    if isinstance(item, list) and item and all(isinstance(one, Mapping) for one in item):
+        return [_table(one) for one in item]
     if isinstance(item, Float | Integer):
         written = item.as_string().replace("_", "")
         return Bare(written) if written.lower()[:2] not in ("0x", "0o", "0b") else item.unwrap()

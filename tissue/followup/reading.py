@@ -9,6 +9,20 @@ from tissue.vocabulary import Array, Floats
 
 PARTS = ("thickness", "epithelium", "cut", "removal", "growth", *METHODS)  # of the state of an eye, in order
 THICKNESSES = ("thickness_um", "epithelium_um", "cut_um", "bed_um")
+WORDS = {  # what was measured, in words, with its unit and decimals
+    "thickness_um": ("thickness", "µm", 0),
+    "epithelium_um": ("epithelium", "µm", 0),
+    "cut_um": ("flap or cap", "µm", 0),
+    "bed_um": ("bed", "µm", 0),
+    "K_D": ("K", "D", 2),
+    "SE_D": ("refraction, spherical equivalent,", "D", 2),
+}
+METHOD_WORDS = {
+    "oct": "OCT",
+    "ultrasound": "ultrasound",
+    "vhf": "high-frequency ultrasound",
+    "scheimpflug": "Scheimpflug",
+}
 LINEAR = {  # each thickness is the sum of these parts
     "thickness_um": {"thickness": 1.0, "removal": -1.0},
     "epithelium_um": {"epithelium": 1.0},

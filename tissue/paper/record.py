@@ -66,6 +66,7 @@ PHRASES = (
     ("gain of the epithelium {} ± {}", "epithelium_gain_bias_um", "epithelium_gain_sd_um"),
     ("residual {}", "residual"),
     ("suction lost in the cut {}, share done {}", "suction_stage", "suction_done"),
+    ("done {}", "done"),
 )
 COLUMN_MM, GAP_MM = 86.0, 10.0
 SECTION_MM, DEPTH_SCALE = 27.5, 40.0

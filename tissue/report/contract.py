@@ -69,7 +69,7 @@ def _three(refraction):
 def eye_as_dict(
     inputs: Inputs, comparison: Comparison, typed: str = "", fellow: Comparison | None = None
 ) -> dict[str, Any]:
-    """One eye: input, refraction, options and notices, ready for strict JSON.
+    """One eye: input, refraction, options, notices and where own errors come from, ready for strict JSON.
 
     Args:
         inputs: Inputs of `entry.eye.build`.
@@ -83,6 +83,7 @@ def eye_as_dict(
         "options": {name: _option(comparison, result) for name, result in comparison.results.items()},
         "notices": [notice._asdict() for notice in notices(comparison, fellow)],
         "guard": guard_figures(guard_of(comparison, fellow), comparison.measured.vertex_mm),
+        "errors_source": inputs.own.source,
     }
     return plain_json(found)
 

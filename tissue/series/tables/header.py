@@ -195,8 +195,12 @@ def _pairs(given):
     ]
 
 
-def read_map(path):
+def read_map(path, names=None):
     """The map in a TOML file: {our name: Assigned}; what it says of outcomes is read by `study.outcomes`.
+
+    Args:
+        path: of the file.
+        names: the names of ours that it may hold; those of a series where None.
 
     Raises:
         TableError: it cannot be read, or holds an unknown name.
@@ -208,11 +212,12 @@ def read_map(path):
         raise TableError(f"{path}: read {error.read}, accepted {error.accepted}") from None
     found: dict = {}
     faults: list[str] = []
+    names = (*fields(), *EXTRA) if names is None else tuple(names)
     for ours, theirs in document.items():
         if ours == OUTCOMES:
             continue
-        if ours not in fields() and ours not in EXTRA:
-            known = f"a name such as {nearest(ours)}" if len(faults) < MOST_LINES else "a name of ours"
+        if ours not in names:
+            known = f"a name such as {nearest(ours, names)}" if len(faults) < MOST_LINES else "a name of ours"
             faults.append(f"{path}: read {_said(ours)}, accepted {known}")
             continue
         entry = {"name": theirs} if isinstance(theirs, str) else theirs

@@ -1,0 +1,1 @@
+"""Follow-up, own errors and published readings: for machines and for the terminal."""
