@@ -19,7 +19,7 @@ from tissue.drawing.front.alignment import (
     turned_marks,
 )
 from tissue.eye.refraction import Refraction
-from tissue.optics.pupil import outside_percent
+from tissue.removal.over_pupil import outside_percent
 
 LIGHT = look("light")
 

@@ -69,7 +69,7 @@ def test_no_name_on_the_clock_is_crossed_by_the_moment(seconds):
 
 def test_the_clock_in_words():
     said = cut_clock.describe_clock(clock_of(eye("usual")), 4.5)
-    assert "incision to 24.0 s" in said and "lenticule cut, outside in, 44 % done" in said
+    assert "incision to 24.0 s" in said and "lenticule cut, outside in, 43.8 % done" in said
 
 
 # --- what is cut, from the front --------------------------------------------------------------------------------------

@@ -7,7 +7,8 @@ from tissue.budget.comparison import compare
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
 from tissue.optics.centration import centred_at, decentration, defocus_of_offset_D, moved
-from tissue.optics.pupil import c40_change_um, least_squares, outside_percent
+from tissue.optics.pupil import c40_change_um, least_squares
+from tissue.removal.over_pupil import outside_percent
 from tissue.removal.removal import Treatment
 
 EYE = Cornea(548.0, 543.0, -0.6, -0.5, asphericity=-0.26)

@@ -9,7 +9,8 @@ from optics_cases import apart
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
 from tissue.optics.centration import coma_of_offset_um
-from tissue.optics.pupil import c40_change_um, least_squares, outside_percent
+from tissue.optics.pupil import c40_change_um, least_squares
+from tissue.removal.over_pupil import outside_percent
 from tissue.removal.removal import Treatment, removal
 
 

@@ -78,8 +78,11 @@ def test_the_notice_says_what_would_end_it():
     """The thickest flap, or that none of 60 µm or more keeps the margin (model §9)."""
     some = rescue_report(plan(), "OD", "lenticule", 0.5)
     assert f"A flap of {int(some['thickest_flap_um'])} µm would end this" in some["notices"][0]["text"]
-    none = rescue_report(plan(), "OD", "cap", 0.5)
-    assert none["thickest_flap_um"] is None and "No flap of 60 µm or more" in none["notices"][0]["text"]
+    none = rescue_report(plan(cap=CapCut(cap_um=100.0)), "OD", "lenticule", 0.5)
+    assert none["thickest_flap_um"] and "A flap of" in none["notices"][0]["text"]
+    through = rescue_report(plan(), "OD", "cap", 0.5)
+    flap = next(route for route in through["routes"] if route["id"] == "flap")
+    assert through["thickest_flap_um"] is None and not flap["available"] and "cut already" in flap["why_not"]
 
 
 def test_a_recut_at_the_abandoned_depth_is_said():

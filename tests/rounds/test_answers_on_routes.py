@@ -83,8 +83,8 @@ USUAL = {
     "lenticule 0.44": {"Flap", "Thinner cap", "Thicker cap"},
     "lenticule 1": {"Flap", "Thinner cap", "Thicker cap"},
     "lenticule-side 0.5": {"Side cut again"},
-    "cap 0.3": {"Cap cut again", "Flap"},
-    "incision 0.5": {"Incision again", "Open by hand", "Flap"},
+    "cap 0.3": {"Cap cut again", "Cap as a flap", "Flap"},
+    "incision 0.5": {"Incision again", "Open by hand", "Cap as a flap", "Flap"},
 }
 
 

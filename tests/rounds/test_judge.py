@@ -130,7 +130,7 @@ def test_several_choices_all_count():
     assert judge(question, ["Flap", "Thinner cap", "Thicker cap"]).within
     assert judge(question, "thicker cap; flap; Thinner cap").within
     few, more = judge(question, ["Flap"]), judge(question, [*question.choices])
-    assert (few.within, few.difference) == (False, 2.0) and (more.within, more.difference) == (False, 5.0)
+    assert (few.within, few.difference) == (False, 2.0) and (more.within, more.difference) == (False, 6.0)
     assert judge(question, []).words == "nothing was committed: read nothing, accepted one mark or more"
 
 

@@ -171,7 +171,8 @@ def test_least_bed_of_both_acts_against_brute_force(sphere, cylinder, axis, resi
     """T − C − r − t on a dense grid over both discs, the model's formulas typed anew: within 0.05 µm."""
     residual = residual if abs(residual) > 0.1 else 0.25
     cornea = Cornea(560.0, 555.0, xt, -0.4)
-    comparison = compare(cornea, Treatment(Refraction(sphere, cylinder, axis)))
+    wide = CapCut(cap_diameter_mm=9.0)  # room for the blend of any residual
+    comparison = compare(cornea, Treatment(Refraction(sphere, cylinder, axis)), cap=wide)
     found = routes(comparison, Refraction(residual))["cap-to-flap"]
     first = Eye({"sphere_D": sphere, "cylinder_D": cylinder, "axis_deg": axis})
     _, blend, base = first.default_blends()
@@ -186,7 +187,24 @@ def test_least_bed_of_both_acts_against_brute_force(sphere, cylinder, axis, resi
     x, y = rho * np.cos(theta), rho * np.sin(theta)
     T = 555.0 * (1.0 + 0.0088 * ((x - xt) ** 2 + (y + 0.4) ** 2))
     first_um = r.t(rho, theta) + np.where(rho <= r.a + r.w + 1e-9, base, 0.0)
-    assert found.bed_min_um == pytest.approx((T - 120.0 - first_um - t.t(rho, theta)).min(), abs=0.05)
+    on_the_map = (T - 120.0 - first_um - t.t(rho, theta)).min()
+    assert found.bed_min_um == pytest.approx(min(on_the_map, found.bed_central_um), abs=0.05)
+
+
+def test_a_second_removal_wider_than_the_cap_is_not_there():
+    """Zone 6.5 with the blend of +1 D, 2 × 1.0, is 8.5 mm; the cap has 6.5 + 1.0 = 7.5 (definition): 1.0 is missing."""
+    found = routes(plan(), Refraction(1.0, vertex_mm=0.0))
+    for name in ("cap-to-flap", "deeper-lenticule"):
+        assert not found[name].available and "wider than the cap of 7.5 mm: 1.0 mm are missing" in found[name].why_not
+        assert np.isnan(found[name].bed_min_um) and np.isnan(found[name].altered_percent)
+    room = routes(plan(cap=CapCut(cap_diameter_mm=8.5)), Refraction(1.0, vertex_mm=0.0))
+    assert room["cap-to-flap"].available and room["deeper-lenticule"].available
+
+
+def test_a_thin_flap_narrower_than_its_ablation_is_not_there():
+    """A flap of 7 mm over zone and blend of 7.5 mm (definition)."""
+    narrow = plan(cap=CapCut(cap_um=150.0), flap=FlapCut(flap_diameter_mm=7.0))
+    assert "wider than the flap of 7.0 mm: 0.5 mm are missing" in routes(narrow, Refraction(-0.75))["thin-flap"].why_not
 
 
 def test_reserve_in_microns_and_dioptres():

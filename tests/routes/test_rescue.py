@@ -47,11 +47,11 @@ RECUTS = ["flap", "thinner-cap", "thicker-cap"]
         ("lenticule", 1.0, RECUTS),
         ("lenticule-side", 0.0, ["repeat-side-cut"]),
         ("lenticule-side", 1.0, ["repeat-side-cut"]),
-        ("cap", 0.0, ["repeat-cap"]),
-        ("cap", 1e-6, ["repeat-cap", "flap"]),
-        ("cap", 1.0, ["repeat-cap", "flap"]),
-        ("incision", 0.0, ["repeat-incision", "open-by-hand", "flap"]),
-        ("incision", 1.0, ["repeat-incision", "open-by-hand", "flap"]),
+        ("cap", 0.0, ["repeat-cap", "cap-as-flap"]),
+        ("cap", 1e-6, ["repeat-cap", "cap-as-flap", "flap"]),
+        ("cap", 1.0, ["repeat-cap", "cap-as-flap", "flap"]),
+        ("incision", 0.0, ["repeat-incision", "open-by-hand", "cap-as-flap", "flap"]),
+        ("incision", 1.0, ["repeat-incision", "open-by-hand", "cap-as-flap", "flap"]),
     ],
 )
 def test_ways_by_stage(stage, done, expected):
@@ -98,9 +98,25 @@ def test_flap_credit_counts_in_the_new_plan():
 def test_after_a_cap_cut_the_old_cap_plane_counts():
     """C − F − max t at the centre: 120 − 90 − 112.0 = −82.0, negative where the ablation passes the plane (C)."""
     route = find(plan(), "cap", 0.01, "flap")
-    assert route.available and route.clearance.value == pytest.approx(-82.0, abs=0.15)
+    assert route.clearance.value == pytest.approx(-82.0, abs=0.15)
+    assert not route.available and "by 82.0 µm, at the vertex" in route.why_not
     assert (route.clearance.x_mm, route.clearance.y_mm) == pytest.approx((0.0, 0.0), abs=1e-6)
     assert np.isnan(rescue(plan(), "cap", 0.01).thickest_flap_um)
+
+
+def test_a_cap_completed_as_a_flap_by_hand():
+    """Cap 120 as a flap over the lenticule of 110.4 µm on 550: bed 319.6, PTA 41.9; loaded is the bed alone (C)."""
+    route = find(plan(), "cap", 0.5, "cap-as-flap")
+    assert route.available and route.cut_um == 120.0 and np.isnan(route.clearance.value)
+    assert route.bed_central_um == pytest.approx(319.6, abs=0.15)
+    assert route.altered_percent == pytest.approx(100.0 * 230.4 / 550.0, abs=0.03)
+    assert route.strength_percent["uniform"] == pytest.approx(100.0 * 319.6 / 497.0, abs=0.04)
+
+
+def test_an_ablation_wider_than_the_flap_is_not_there():
+    """Zone and blend 7.5 mm under a flap of 7.0 (definition)."""
+    route = find(plan(flap=FlapCut(flap_diameter_mm=7.0)), "lenticule", 0.5, "flap")
+    assert not route.available and "wider than the flap of 7.0 mm: 0.5 mm are missing" in route.why_not
 
 
 def test_thinner_and_thicker_caps_by_rule():
@@ -168,10 +184,13 @@ def test_rescue_flap_by_rule(cap, flap, expected):
 
 
 def test_no_flap_stays_clear_of_a_thin_cap():
-    """80 + 15 − 16.6 − 30 = 48.4 < 60: none; the route is there, its clearance 80 + 15 − 90 − 16.6 = −11.6 (C)."""
+    """80 + 15 − 16.6 − 30 = 48.4 < 60: none; 80 + 15 − 90 − 16.6 = −11.6: it would go through the old cut (C)."""
     found = rescue(plan(cap=CapCut(cap_um=80.0)), "lenticule", 0.5)
     assert np.isnan(found.thickest_flap_um)
-    assert found.routes[0].available and found.routes[0].clearance.value == pytest.approx(-11.6, abs=0.1)
+    (flap, *_) = found.routes
+    assert flap.clearance.value == pytest.approx(-11.6, abs=0.1)
+    assert not flap.available and "through a plane that is cut already, by 11.6 µm, at" in flap.why_not
+    assert np.isnan([flap.bed_central_um, flap.bed_min_um, flap.altered_percent, *flap.strength_percent.values()]).all()
 
 
 def test_cuts_that_do_not_lie_below_the_epithelium():

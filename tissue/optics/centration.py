@@ -7,8 +7,9 @@ import numpy as np
 from tissue.budget.least_bed import worst_places
 from tissue.errors import number
 from tissue.eye.cornea import Cornea, Pupil
-from tissue.optics.pupil import c40_change_um, distance_mm, outside_percent
+from tissue.optics.pupil import c40_change_um
 from tissue.options.options import Option
+from tissue.removal.over_pupil import distance_mm, outside_percent
 from tissue.removal.removal import Removal
 from tissue.vocabulary import Floats
 

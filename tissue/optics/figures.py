@@ -10,7 +10,7 @@ from tissue.budget.spread import Z95
 from tissue.errors import given
 from tissue.eye.cornea import INDEX, Cornea, Pupil
 from tissue.optics.paraxial import achieved
-from tissue.optics.pupil import c40_change_um, outside_percent
+from tissue.optics.pupil import c40_change_um
 from tissue.optics.trace import (
     COARSE,
     conic_error_D,
@@ -21,6 +21,7 @@ from tissue.optics.trace import (
     operated_error_D,
 )
 from tissue.options.options import Option
+from tissue.removal.over_pupil import outside_percent
 from tissue.removal.profile import Profile
 from tissue.removal.removal import POWER_PER_CURVATURE, Removal, Treatment
 from tissue.vocabulary import Floats

@@ -7,6 +7,7 @@ import numpy as np
 from tissue.followup.published import pools
 from tissue.report.measures import NO_FIGURE, NOT_STUDIED, STANDING_LINE
 from tissue.report.terminal import SIDES
+from tissue.routes.cutting import done_percent
 from tissue.routes.reserve import healed_thickness, later_ways, reserves
 from tissue.routes.ways import ANOTHER_DAY, PROTOCOL, enhancement_ways, rescue_ways, suction_counts
 from tissue.sources import data, source
@@ -32,7 +33,7 @@ def rescue_table(report, stage=None, done=None, relationship="reinstein2013"):
         relationship: id of the relationship whose strength stands first.
     """
     where = f", {STAGE_WORDS[stage]}" if stage else ""
-    where += f", {100 * done:g} % of it done" if done is not None else ""
+    where += f", {done_percent(done)} % of it done" if done is not None else ""
     lines = [f"{SIDES[report['eye']]}   suction lost{where}", _clock_words(report), ANOTHER_DAY, ""]
     lines += _routes(report, relationship, {way.id: way for way in rescue_ways().values()})
     if report["thickest_flap_um"] is not None:

@@ -8,6 +8,7 @@ from tissue.report.routes_terminal import STAGE_WORDS
 from tissue.rounds.cases import asked, micrometres, picked, um_line
 from tissue.rounds.on_depth import ABOVE, available, bed_lines, depth_rows
 from tissue.rounds.question import Given, Line, written
+from tissue.routes.cutting import done_percent
 from tissue.routes.enhancement import enhancement
 from tissue.routes.rescue import rescue
 from tissue.routes.reserve import reserve_um, reserves
@@ -24,7 +25,7 @@ ADDED_UM = 0.05  # a bed lower than the first by less than this is the bed as it
 
 def _moment(stage, done):
     """The Given row of a moment of the cuts."""
-    return Given("Suction lost", f"{STAGE_WORDS[stage]}, {100.0 * done:.0f} % of it done")
+    return Given("Suction lost", f"{STAGE_WORDS[stage]}, {done_percent(done)} % of it done")
 
 
 def suction(case, rng):

@@ -41,6 +41,15 @@ def share_done(done: Floats) -> Floats:
     return done[()]
 
 
+def done_percent(done: Floats) -> str:
+    """A share that is done [0–1] in percent, rounded down to a tenth: 9.9 % is not written as the limit of 10 %.
+
+    >>> done_percent(0.5), done_percent(0.099), done_percent(0.09999)
+    ('50', '9.9', '9.9')
+    """
+    return f"{np.floor(1000.0 * float(done) + 1e-6) / 10.0:g}"
+
+
 @dataclass(frozen=True, eq=False)
 class Clock:
     """The four cuts of an extraction in the order lenticule, its side cut, cap, incision; numbers or arrays.

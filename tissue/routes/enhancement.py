@@ -16,7 +16,7 @@ from tissue.options.options import Option, flap, lenticule, surface
 from tissue.removal.removal import Removal, Treatment, removal
 from tissue.routes.clearance import least_over
 from tissue.routes.reserve import epithelium_gain_um, reserve_um
-from tissue.routes.route import NO_CLEARANCE, Route, route
+from tissue.routes.route import NO_CLEARANCE, Route, route, too_wide
 from tissue.routes.ways import Way, enhancement_ways
 from tissue.strength.relationship import relationships
 from tissue.vocabulary import NOT_GIVEN, Floats
@@ -181,7 +181,10 @@ def _kept_bed(comparison: Comparison) -> tuple[Floats, Floats]:
 
 
 def _lowered_bed(comparison: Comparison, second: Removal) -> tuple[Floats, Floats]:
-    """Central and least bed [µm] when a second removal is taken below the cap; T − C − r − r₂ over both discs."""
+    """Central and least bed [µm] when a second removal is taken below the cap; T − C − r − r₂ over both discs.
+
+    As in a plan, the least bed is not over the central one.
+    """
     cornea, first = comparison.cornea, comparison.results["lenticule"].option
     r1 = first.removal
     centre = r1.centre_x_mm, r1.centre_y_mm
@@ -192,7 +195,8 @@ def _lowered_bed(comparison: Comparison, second: Removal) -> tuple[Floats, Float
         np.maximum(r1.radius_mm, second.radius_mm),
         (r1.profile.zone_radius_mm, r1.radius_mm, second.radius_mm),
     )
-    return cornea.central_thickness_um - first.cut_um - r1.central_um - second.central_um, least.value
+    central = cornea.central_thickness_um - first.cut_um - r1.central_um - second.central_um
+    return central, np.minimum(central, least.value)
 
 
 def _room(taken: Removal, room_um: Floats) -> Place:
@@ -223,6 +227,7 @@ def _thin_flap(comparison: Comparison, second: Second, way: Way, why_not: str) -
     option = _flap_option(comparison, second.ablation, F2)
     layers = (gf, E, F2), (g, F2 + t, C), (1.0, floor, back)
     why_not = why_not or _no_thin_flap(comparison, second.ablation, F2, C)
+    why_not = why_not or _too_wide(second.ablation, option.cut_diameter_mm, "flap")
     return _route(
         comparison, way, option, _kept_bed(comparison), layers, why_not, clearance=_room(second.ablation, C - F2)
     )
@@ -245,6 +250,11 @@ def _no_thin_flap(comparison: Comparison, ablation: Removal, flap_um: Floats, ca
     return (f"A flap of {flap_um:.0f} µm has no room: " + "; ".join(reasons) + ".") if reasons else ""
 
 
+def _too_wide(taken: Removal, cut_mm: Floats, cut: str) -> str:
+    """Why a removal does not fit under a cut [mm], in one sentence; empty where it does or where nothing is taken."""
+    return too_wide(cut_mm, 2.0 * taken.radius_mm, cut) if taken.t_max_um > 0 else ""
+
+
 def _flap_option(comparison: Comparison, ablation: Removal, flap_um: Floats) -> Option:
     """The Option of a flap of a given thickness [µm] over an ablation."""
     cut = replace(comparison.flap, flap_um=flap_um, flap_measured_um=None)
@@ -256,6 +266,8 @@ def _cap_to_flap(comparison: Comparison, second: Second, way: Way, why_not: str)
     E, C, floor, back, _, gf = _depths(comparison)
     layers = (gf, E, C), (1.0, floor + second.ablation.central_um, back)
     option = _flap_option(comparison, second.ablation, C)
+    cap_mm = comparison.results["lenticule"].option.cut_diameter_mm
+    why_not = why_not or _too_wide(second.ablation, cap_mm, "cap")
     return _route(comparison, way, option, _lowered_bed(comparison, second.ablation), layers, why_not)
 
 
@@ -265,4 +277,6 @@ def _deeper(comparison: Comparison, second: Second, way: Way, why_not: str) -> R
     layers = (g, E, C), (1.0, floor + second.extracted.central_um, back)
     cut = replace(comparison.cap, cap_um=floor, cap_measured_um=None)
     option = lenticule(comparison.cornea, second.extracted, comparison.errors, cut, comparison.judgement.cap_credit)
+    cap_mm = comparison.results["lenticule"].option.cut_diameter_mm
+    why_not = why_not or _too_wide(second.extracted, cap_mm, "cap")
     return _route(comparison, way, option, _lowered_bed(comparison, second.extracted), layers, why_not)

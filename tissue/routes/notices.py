@@ -6,7 +6,8 @@ from tissue.budget.comparison import Comparison
 from tissue.budget.notices import Notice, line_source
 from tissue.routes.enhancement import Enhancement
 from tissue.routes.rescue import Rescue
-from tissue.routes.route import Route
+from tissue.routes.route import Route, where_words
+from tissue.sources import source
 from tissue.vocabulary import Floats
 
 FIELD_OF = {"flap": "rescue_flap_um", "thinner-cap": "recut_cap_um", "thicker-cap": "recut_cap_um"}
@@ -15,7 +16,11 @@ ABANDONED = (
     "Bed and strength of the new plan count the tissue beside the abandoned cut as intact, as if nothing had been cut "
     "there. How far that holds is not known."
 )
-NEAR_MM = 0.05  # nearer than this rounds to 0.0 mm
+COUNTED = (
+    "Thicker cap: the strength counts everything above the cut as loaded, so the figure rises with the depth of the "
+    f"cut. A trial found the opposite ({source('cap_thickness2020').citation}): the cornea changed more under caps of "
+    "140 µm than under caps of 110 µm."
+)
 NEW_PLANS = tuple(FIELD_OF)
 LOWERED = ("cap-to-flap", "deeper-lenticule")
 
@@ -36,6 +41,8 @@ def rescue_notices(comparison: Comparison, found: Rescue) -> list[Notice]:
         notices.append(Notice("clearance", "lenticule", "recut_cap_um", text))
     if new:
         notices.append(Notice("abandoned-cut", None, None, ABANDONED))
+    if any(route.way.id == "thicker-cap" and not route.off_centre for route in there):
+        notices.append(Notice("cap-counted", "lenticule", "cap_credit", COUNTED))
     return notices + _of_routes(comparison, there, new)
 
 
@@ -102,10 +109,7 @@ def _close(route: Route, found: Rescue) -> Notice:
 
 def _short_of_margin(route: Route, margin_um: Floats) -> str:
     """How near a new cut comes to an old one, where, and how much of the margin is missing."""
-    least, x, y = route.clearance
-    where = "the vertex" if np.hypot(x, y) < NEAR_MM else f"{x:.1f}, {y:.1f} mm from the vertex".replace("-", "−")
-    if least < 0:
-        return f"{route.way.name}: the new cut goes through an old cut, by {-least:.0f} µm, at {where}."
+    least, where = route.clearance.value, where_words(route.clearance)
     met = f"comes to {least:.0f} µm of an old cut"
     missing = f"{margin_um - least:.0f} µm of the {margin_um:.0f} µm margin are missing"
     return f"{route.way.name}: the new cut {met} at {where}; {missing}."

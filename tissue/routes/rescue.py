@@ -11,7 +11,7 @@ from tissue.errors import given
 from tissue.options.options import Option, flap, lenticule
 from tissue.routes.clearance import least_over
 from tissue.routes.cutting import Clock, CutSoFar, clock_of, cut_so_far
-from tissue.routes.route import Route, new_plan
+from tissue.routes.route import Route, new_plan, too_wide
 from tissue.routes.ways import Way, rescue_ways
 from tissue.sources import data
 from tissue.vocabulary import Array, Floats
@@ -64,6 +64,7 @@ def rescue(comparison: Comparison, stage: str, done: float) -> Rescue:
         "flap": lambda way: _flap(comparison, way, room),
         "thinner-cap": lambda way: _thinner(comparison, way, cut),
         "thicker-cap": lambda way: _thicker(comparison, way, cut),
+        "cap-as-flap": lambda way: _cap_as_flap(comparison, way),
     }
     ways = [rescue_ways()[name] for name in names]
     routes = tuple(makers.get(way.id, lambda way: _same_plan(comparison, way))(way) for way in ways)
@@ -92,8 +93,8 @@ def usual(stage: str, done: float) -> tuple[str, ...]:
     return {
         "lenticule": ("restart",) if few else ("flap", "thinner-cap", "thicker-cap"),
         "lenticule-side": ("repeat-side-cut",),
-        "cap": ("repeat-cap", "flap") if done > 0 else ("repeat-cap",),
-        "incision": ("repeat-incision", "open-by-hand", "flap"),
+        "cap": ("repeat-cap", "cap-as-flap", "flap") if done > 0 else ("repeat-cap", "cap-as-flap"),
+        "incision": ("repeat-incision", "open-by-hand", "cap-as-flap", "flap"),
     }[stage]
 
 
@@ -153,7 +154,7 @@ def _flap(comparison: Comparison, way: Way, room: Place) -> Route:
     ablation, E = comparison.results["flap"].option.removal, comparison.cornea.epithelium_um
     new = replace(comparison.flap, flap_um=F2, flap_measured_um=None)
     option = flap(comparison.cornea, ablation, comparison.errors, new, comparison.judgement.flap_credit)
-    why_not = _too_shallow("flap", F2, E)
+    why_not = _too_shallow("flap", F2, E) or too_wide(option.cut_diameter_mm, 2.0 * ablation.radius_mm, "flap")
     return new_plan(comparison, way, option, room._replace(value=room.value - F2), why_not)
 
 
@@ -182,6 +183,13 @@ def _thicker(comparison: Comparison, way: Way, cut: CutSoFar) -> Route:
             f"It would need a cap of {cap:.0f} µm; up to {THICKEST_CAP_UM:.0f} µm are cut: {over:.0f} µm are missing."
         )
     return new_plan(comparison, way, _recut(comparison, cap), clearance, why_not)
+
+
+def _cap_as_flap(comparison: Comparison, way: Way) -> Route:
+    """The cap cut completed as a flap at its own depth, the finished lenticule taken out: the cap counts as a flap."""
+    planned = comparison.results["lenticule"].option
+    option = replace(planned, credit=comparison.judgement.flap_credit, spared_um=planned.cut_um)
+    return new_plan(comparison, way, option)
 
 
 def _over_old_lenticule(comparison: Comparison, cut: CutSoFar, value: Callable[[Array, Array], Floats]) -> Place:

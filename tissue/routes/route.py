@@ -15,6 +15,8 @@ from tissue.vocabulary import Flags, Floats
 
 NO_CLEARANCE = Place(np.nan, np.nan, np.nan)
 NOTHING = "There is nothing to treat."
+NEAR_MM = 0.05  # nearer than this rounds to 0.0 mm
+HAIR = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,7 +73,7 @@ def route(
         off_centre: whether the strengths have to go.
     """
     central, least, altered = figures
-    why_not = _why_not(option, least, why_not)
+    why_not = _why_not(option, least, why_not or _through(clearance))
     if why_not:
         central = least = altered = np.nan
     return Route(
@@ -86,6 +88,42 @@ def route(
         clearance=clearance,
         why_not=why_not,
         off_centre=bool(off_centre),
+    )
+
+
+def where_words(place: Place) -> str:
+    """A place from the vertex in words.
+
+    >>> where_words(Place(0.0, -1.24, 0.5)), where_words(NO_CLEARANCE._replace(x_mm=0.0, y_mm=0.01))
+    ('−1.2, 0.5 mm from the vertex', 'the vertex')
+    """
+    x, y = place.x_mm, place.y_mm
+    return "the vertex" if np.hypot(x, y) < NEAR_MM else f"{x:.1f}, {y:.1f} mm from the vertex".replace("-", "−")
+
+
+def _through(clearance: Place) -> str:
+    """The sentence for a new cut or ablation that passes through a plane that is cut already; else an empty text."""
+    if not clearance.value < 0.0:
+        return ""
+    return f"It goes through a plane that is cut already, by {-clearance.value:.1f} µm, at {where_words(clearance)}."
+
+
+def too_wide(cut_mm: Floats, disc_mm: Floats, cut: str) -> str:
+    """The sentence for a zone and blend wider than the cut they lie under; empty where they are not.
+
+    Args:
+        cut_mm: diameter of the cut [mm]; NaN where nothing is cut.
+        disc_mm: zone and blend together [mm].
+        cut: its name, such as "flap".
+
+    >>> too_wide(9.0, 9.2, "flap"), too_wide(9.0, 9.0, "flap")
+    ('Zone and blend, 9.2 mm, are wider than the flap of 9.0 mm: 0.2 mm are missing.', '')
+    """
+    missing = disc_mm - cut_mm
+    if not missing > HAIR:
+        return ""
+    return (
+        f"Zone and blend, {disc_mm:.1f} mm, are wider than the {cut} of {cut_mm:.1f} mm: {missing:.1f} mm are missing."
     )
 
 

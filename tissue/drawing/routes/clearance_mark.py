@@ -54,7 +54,7 @@ def place_mark(mark, scale, size_px, floor_px, right_free=True):
     x = float(np.clip(at, -room, room))
     aside = half + BESIDE_PX
     if abs(x) < aside or (x > 0 and not right_free):
-        x = aside if at > BESIDE_PX and right_free else -aside
+        x = float(np.clip(aside if at > BESIDE_PX and right_free else -aside, -room, room))
     y = floor_px(min(x - half, at), max(x + half, at)) + UNDER_PX
     middle = 0.5 * (mark.top_um + mark.bottom_um) * scale.per_um
     put = label(text, x, y, size_px, "stroma")

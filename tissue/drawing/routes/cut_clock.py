@@ -4,6 +4,7 @@ import numpy as np
 
 from tissue.drawing.base.fonts import text_width
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
+from tissue.routes.cutting import done_percent
 
 CUT_NAMES = {
     "lenticule": "lenticule cut, outside in",
@@ -87,7 +88,7 @@ def _room(text, left, right, moment):
 def _moment(clock, seconds, total, look):
     """The moment and how far the cut of that moment has come."""
     stage, done = clock.moment(seconds)
-    text = f"<b>{seconds:.1f} s</b>, {tuple(SHORT_NAMES.values())[int(stage)]} {100.0 * float(done):.0f} % done"
+    text = f"<b>{seconds:.1f} s</b>, {tuple(SHORT_NAMES.values())[int(stage)]} {done_percent(done)} % done"
     right = seconds > 0.75 * total
     place = {"xanchor": "right" if right else "left", "yanchor": "middle", "yshift": MOMENT_ROW_PX}
     return words(text, seconds, 1.0, NAME_PX, look.ink, xshift=-9 if right else 9, **place)
@@ -100,4 +101,4 @@ def describe_clock(clock, seconds):
     )
     stage, done = clock.moment(seconds)
     now = tuple(CUT_NAMES.values())[int(stage)]
-    return f"The cuts in their order: {ends}. The moment is {seconds:.1f} s: {now}, {100 * float(done):.0f} % done."
+    return f"The cuts in their order: {ends}. The moment is {seconds:.1f} s: {now}, {done_percent(done)} % done."

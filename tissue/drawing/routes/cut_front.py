@@ -9,7 +9,7 @@ from tissue.drawing.base.traces import area, axis, layout, lines, marks, texts, 
 from tissue.drawing.front.front import Column, small_axes
 from tissue.drawing.routes.cut_clock import CUT_NAMES
 from tissue.drawing.routes.way_frame import BELOW_PX, HEIGHT_PX, TOP_PX
-from tissue.routes.cutting import cut_so_far
+from tissue.routes.cutting import cut_so_far, done_percent
 
 RING_HATCH, DISC_HATCH = Hatch("/", 6, 0.24), Hatch("\\", 7, 0.14)
 CLEAR = "rgba(0,0,0,0)"
@@ -85,9 +85,9 @@ def cut_words(cut):
     """What is cut by now in words, with the radii."""
     inner, outer, cap = (float(r) for r in (cut.lenticule_inner_mm, cut.lenticule_outer_mm, cut.cap_radius_mm))
     parts = [f"lenticule cut from {outer:.2f} to {inner:.2f} mm from the centre"] if outer - inner > 1e-6 else []
-    parts += [f"its side cut {100 * float(cut.side_done):.0f} %"] if float(cut.side_done) > 0 else []
+    parts += [f"its side cut {done_percent(cut.side_done)} %"] if float(cut.side_done) > 0 else []
     parts += [f"cap cut from the centre to {cap:.2f} mm"] if cap > 1e-6 else []
-    parts += [f"incision {100 * float(cut.incision_done):.0f} %"] if float(cut.incision_done) > 0 else []
+    parts += [f"incision {done_percent(cut.incision_done)} %"] if float(cut.incision_done) > 0 else []
     return "; ".join(parts) if parts else "nothing is cut yet"
 
 
@@ -219,7 +219,7 @@ def describe_order(clock, comparison):
     for i, (stage, done) in enumerate(STEPS):
         cut = cut_so_far(clock, stage, done)
         begin, end = float(clock.begins_s[i]), float(clock.ends_s[i])
-        parts.append(f"{CUT_NAMES[stage]}, {_time(begin, end)}, drawn at {100 * done:.0f} %: {cut_words(cut)}")
+        parts.append(f"{CUT_NAMES[stage]}, {_time(begin, end)}, drawn at {done_percent(done)} %: {cut_words(cut)}")
     cap = float(comparison.results["lenticule"].option.cut_um)
     return f"The order of the cuts, cap at {cap:.0f} µm. {'. '.join(parts)}."
 

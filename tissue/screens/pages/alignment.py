@@ -8,8 +8,8 @@ from tissue.drawing.base.words import place_words
 from tissue.drawing.front import alignment
 from tissue.entry.notation import write
 from tissue.optics.centration import centred_at
-from tissue.optics.pupil import outside_percent
 from tissue.optics.rotation import residual_of, rotation_residual
+from tissue.removal.over_pupil import outside_percent
 from tissue.report.measures import NO_FIGURE, rounded
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.places import place_fields

@@ -12,7 +12,7 @@ from tissue.entry.checks import Fault
 from tissue.entry.file_name import file_name
 from tissue.entry.notation import shown as as_read
 from tissue.report.measures import rounded
-from tissue.routes.cutting import STAGES, clock_of
+from tissue.routes.cutting import STAGES, clock_of, done_percent
 from tissue.routes.notices import rescue_notices
 from tissue.routes.rescue import rescue
 from tissue.routes.ways import ANOTHER_DAY, suction_counts
@@ -59,7 +59,7 @@ def _screen(on_desk, shown, colours):
     stage, done = _moment(shown, colours, width)
     found = kept("rescue", (shown, stage, done), lambda: rescue(comparison, stage, done))
     reached = "" if np.isnan(found.cut_radius_mm) else f", which has reached a radius of {found.cut_radius_mm:.2f} mm"
-    said = f"In the {cut_clock.CUT_NAMES[stage]}, {100 * done:.0f} % of it done{reached}."
+    said = f"In the {cut_clock.CUT_NAMES[stage]}, {done_percent(done)} % of it done{reached}."
     piece("suction_said", prose(said) + tag("p", ANOTHER_DAY, class_="another-day") + part(TITLE))
     narrow = width < NARROW_PX
     for i, routes in enumerate(rows_of(found.routes, 3)):

@@ -2,7 +2,7 @@
 
 from tissue.drawing.base.palette import HEADS
 from tissue.optics.figures import apex_shift_interval_D
-from tissue.optics.pupil import distance_mm
+from tissue.removal.over_pupil import distance_mm
 from tissue.report.measures import optics_measures, optics_value_of, span
 from tissue.screens.html import hidden_heads, notes, scrolled, tag
 from tissue.screens.tables.options import colgroup, middles, name_cell, value_cell
