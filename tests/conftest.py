@@ -6,6 +6,7 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 collect_ignore = ["conftest.py"]  # no module of doctests
+collect_ignore_glob = ["worked/[!t]*.py"]  # they run by worked/test_worked.py
 
 NO_SKIP = bool(os.environ.get("TISSUE_NO_SKIP"))  # set by .ci/run
 

@@ -19,7 +19,7 @@ TISSUE = ROOT / "tissue"
 # Each room may use those before it.
 ROOMS = (
     "errors sources vocabulary eye removal options strength budget draws optics followup routes entry explore "
-    "mechanics report series rounds drawing paper screens command"
+    "mechanics report series rounds drawing paper screens command reference"
 ).split()
 FRONT_DOOR = "budget"  # what `from tissue import …` brings: the rooms up to here
 ARITHMETIC = "eye removal options strength budget draws optics followup routes mechanics errors sources".split()

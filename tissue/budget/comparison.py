@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -16,6 +16,12 @@ from tissue.removal.removal import Treatment
 from tissue.strength.strength import band, relationships, relative_strength
 from tissue.vocabulary import Flags, Floats, Words
 
+SHOWN = {
+    "removed, µm": "removal_central_um",
+    "bed, µm": "bed_central_um",
+    "least bed, µm": "bed_min_um",
+    "PTA, %": "altered_percent",
+}  # of the small table
 Kept = TypeVar("Kept", Budget, Spread)
 
 
@@ -40,7 +46,7 @@ class Result:
     spread: Spread
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Comparison:
     """An eye as measured and planned, and its three Results by name."""
 
@@ -53,6 +59,49 @@ class Comparison:
     errors: Errors
     pupil: Pupil
     results: dict[str, Result]
+
+    def to_frame(self, index: Any = None) -> Any:
+        """A pandas DataFrame, a row an eye: every figure of every option by its name in a series.
+
+        Args:
+            index: of the rows; numbers from 0 where None.
+
+        >>> plan = compare(Cornea(np.array([548.0, 500.0])), Treatment(Refraction(-6.0)))
+        >>> plan.to_frame(["first", "second"])[["flap_bed_central_um", "lenticule_bed_central_um"]].round(1)
+                flap_bed_central_um  lenticule_bed_central_um
+        first                 333.4                     323.9
+        second                285.4                     275.9
+        """
+        import pandas as pd
+
+        named = {
+            f"{name}_{figure}": value for name, one in self.results.items() for figure, value in _named(one).items()
+        }
+        shape = np.broadcast_shapes((1,), *(np.shape(value) for value in named.values()))
+        return pd.DataFrame({name: np.broadcast_to(value, shape) for name, value in named.items()}, index=index)
+
+    def __repr__(self) -> str:
+        """A small table: of one eye its figures, of many the medians."""
+        eyes = np.broadcast_shapes((1,), *(np.shape(one.budget.bed_min_um) for one in self.results.values()))[0]
+        lines = [f"{'one eye' if eyes == 1 else f'{eyes} eyes, medians':24}" + "".join(f"{head:>16}" for head in SHOWN)]
+        for one in self.results.values():
+            cells = (f"{np.nanmedian(getattr(one.budget, figure)):>16.1f}" for figure in SHOWN.values())
+            known = bool(np.any(np.isfinite(one.budget.bed_min_um)))
+            lines.append(f"{one.option.title:24}" + ("".join(cells) if known else " not available"))
+        return "\n".join(lines)
+
+
+def _named(one: Result) -> dict[str, Any]:
+    """The figures of one option by their names in a series, in its order."""
+    found: dict[str, Any] = {"available": one.available, "why_not": one.why_not}
+    for field in fields(one.budget):
+        found[field.name.replace("removal_part_", "removal_parts_")] = getattr(one.budget, field.name)
+        if field.name == "healed_thickness_um":
+            by_relationship = one.strength.strength_percent.items()
+            found |= {f"strength_{name}_percent": value for name, value in by_relationship}
+            found |= {name: getattr(one.strength, name) for name in ("strength_low_percent", "strength_high_percent")}
+            found |= {inner.name: getattr(one.spread, inner.name) for inner in fields(one.spread)}
+    return found
 
 
 def compare(
