@@ -263,8 +263,7 @@ def _or_planned(chosen, inputs, option, name):
 
 def enhance_command(chosen):
     """`tissue enhance`: the ways to a second correction of a residual refraction."""
-    from tissue.entry.notation import read_refraction
-    from tissue.eye.refraction import Refraction
+    from tissue.entry.eye import written_residual
     from tissue.report.followup.follow_json import eye_today
     from tissue.report.routes_json import enhance_report
     from tissue.report.routes_terminal import enhance_table
@@ -277,8 +276,7 @@ def enhance_command(chosen):
         if fault:
             raise Wrong([f"{chosen.file}: {side}: {fault.text}"])
     with refused("enhance"):
-        sphere, cylinder, axis = read_refraction(written, field="residual")
-        residual = Refraction(sphere, cylinder, axis, comparison.measured.vertex_mm)
+        residual = written_residual(written, comparison)
         given = {name: inputs.values.get(name) for name in ("ablation_blend_mm", "lenticule_blend_mm", "base_um")}
         report = enhance_report(comparison, side, residual, **given)
         if chosen.json:

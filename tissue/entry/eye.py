@@ -8,6 +8,7 @@ import numpy as np
 from tissue.budget.comparison import Comparison, compare
 from tissue.entry.checks import is_given
 from tissue.entry.fields import fields
+from tissue.entry.notation import read_refraction
 from tissue.entry.own_errors import NO_OWN, OwnErrors
 from tissue.errors import given
 from tissue.eye.cornea import KERATOMETER, Cornea, Pupil
@@ -123,6 +124,20 @@ def _radius(known):
 def _refraction(known, prefix):
     sphere, cylinder, axis = (known[prefix + name] for name in ("sphere_D", "cylinder_D", "axis_deg"))
     return Refraction(sphere, cylinder, given(axis, AXIS_WITHOUT_CYLINDER), known["vertex_mm"])
+
+
+def written_residual(text, comparison):
+    """The residual Refraction that a text says, at the plane of the refraction that was measured.
+
+    Raises:
+        EyeError: a text that cannot be read.
+
+    >>> eye = build({"sphere_D": -6.0, "central_thickness_um": 548.0}).compare()
+    >>> float(written_residual("-0.75 -0.25 x 90", eye).cylinder_D)
+    -0.25
+    """
+    sphere, cylinder, axis = read_refraction(text, field="residual")
+    return Refraction(sphere, cylinder, given(axis, AXIS_WITHOUT_CYLINDER), comparison.measured.vertex_mm)
 
 
 def _treated(known, measured):

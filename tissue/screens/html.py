@@ -4,6 +4,8 @@
 Markup('<p class="note">bed &lt; line, <b>314</b></p>')
 """
 
+from functools import cache
+
 import streamlit as st
 from markupsafe import Markup, escape
 
@@ -19,22 +21,34 @@ def tag(element, /, *inside, **marks):
         marks: attributes. An underscore in a name is a hyphen, one at its end is dropped (`class_`); None and False
             leave the attribute out, True writes its name alone.
     """
-    return start(element, **marks) + joined(*inside) + Markup(f"</{element}>")
+    return Markup(f"<{element}{_attributes(marks)}>{''.join(map(escape, inside))}</{element}>")
 
 
 def start(element, /, **marks):
     """The opening tag alone, for an element that holds nothing (`col`, `input`). Arguments as in `tag`."""
-    said = (
-        f" {key.rstrip('_').replace('_', '-')}" + ("" if value is True else f'="{escape(value)}"')
-        for key, value in marks.items()
-        if value is not None and value is not False
-    )
-    return Markup(f"<{element}{''.join(said)}>")
+    return Markup(f"<{element}{_attributes(marks)}>")
+
+
+def _attributes(marks):
+    """Attributes as they stand in a tag, each after a space."""
+    said = ""
+    for name, value in marks.items():
+        if value is True:
+            said += f" {_attribute(name)}"
+        elif value is not None and value is not False:
+            said += f' {_attribute(name)}="{escape(value)}"'
+    return said
+
+
+@cache
+def _attribute(name):
+    """The name of an attribute, from that of an argument."""
+    return name.rstrip("_").replace("_", "-")
 
 
 def joined(*parts):
     """Texts and markup one after another, as markup."""
-    return NOTHING.join(parts)
+    return Markup("".join(map(escape, parts)))
 
 
 def paragraphs(*lines):

@@ -12,9 +12,9 @@ from tissue.drawing.charts import sweeps
 from tissue.drawing.routes import second_ways
 from tissue.drawing.section.section import NARROW_PX
 from tissue.entry.checks import fault_of
+from tissue.entry.eye import written_residual
 from tissue.entry.notation import echo, read_refraction
 from tissue.errors import EyeError
-from tissue.eye.refraction import Refraction
 from tissue.report.measures import rounded
 from tissue.report.routes_terminal import cap_trade as cap_words
 from tissue.report.routes_terminal import healed_words
@@ -46,8 +46,8 @@ def show():
     of_eye("enhance", _screen)
 
 
-def _residual():
-    """The residual refraction that holds: sphere, cylinder, axis, and how it was written."""
+def _residual(comparison):
+    """The residual refraction that holds, as it was written last."""
     texts, faults = own_fields("residual_fields", CELLS, {"residual": FIRST_RESIDUAL}, _check)
     own = st.session_state.setdefault("residual_valid", {"text": FIRST_RESIDUAL})
     said = NOTHING
@@ -56,10 +56,10 @@ def _residual():
         said = strip(f"Shown for {own['text']}. The field holds {fault.read}; accepted: {fault.accepted}.")
     else:
         own["text"] = texts["residual"].strip()
-    sphere, cylinder, axis = read_refraction(own["text"], field="residual")
-    axis = axis if axis == axis else 180.0  # no axis where there is no cylinder
-    piece("enhance_read", said + notes(f"Read: {echo(sphere, cylinder, axis)}"))
-    return sphere, cylinder, axis
+    residual = written_residual(own["text"], comparison)
+    read = echo(residual.sphere_D, residual.cylinder_D, residual.axis_deg)
+    piece("enhance_read", said + notes(f"Read: {read}"))
+    return residual
 
 
 def _check(name, text):
@@ -74,11 +74,9 @@ def _check(name, text):
 def _screen(on_desk, shown, _, colours):
     """Routes, reserve, the trade of the cap, what was assumed."""
     comparison = shown.comparison
-    numbers = _residual()
-    sphere, cylinder, axis = numbers
-    residual = Refraction(sphere, cylinder, axis, comparison.measured.vertex_mm)
+    residual = _residual(comparison)
     given = {name: shown.inputs.values.get(name) for name in GIVEN}
-    key = (shown, numbers)
+    key = (shown, residual.sphere_D, residual.cylinder_D, residual.axis_deg)
     try:
         found = kept("enhancement", key, lambda: enhancement(comparison, residual, **given))
     except EyeError as error:
