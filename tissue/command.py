@@ -17,11 +17,10 @@ from tissue.series import own_commands
 from tissue.series.commands import add_commands as add_series_commands
 from tissue.series.wrong import TableError
 from tissue.sources import folder
-from tissue.vocabulary import VERSION
+from tissue.vocabulary import STAGES, VERSION
 
 DONE, FAULT_OF_THE_TOOL, WRONG_INPUT = 0, 1, 2
 HERE = Path(__file__).parent
-STAGES = ("lenticule", "lenticule-side", "cap", "incision")
 
 
 class Wrong(Exception):

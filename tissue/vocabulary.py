@@ -12,6 +12,8 @@ Words = str | NDArray[np.str_]
 
 NOT_GIVEN: Any = None  # of an input; the arithmetic makes it NaN
 VERSION = "0.1.0"
+STAGES = ("lenticule", "lenticule-side", "cap", "incision")  # as the cuts are made
+CUT, SIDE, CAP, INCISION = STAGES
 NO_FIGURE = "–"  # in the place of a figure that is not there
 
 

@@ -12,7 +12,7 @@ from measure import Row, median_s, show
 from tissue import Cornea, Pupil, Refraction, Treatment
 from tissue.optics.figures import optics, optics_by_option
 from tissue.optics.paraxial import achieved, refraction_of_heights
-from tissue.options.options import CapCut, Errors, FlapCut, Judgement, three_options
+from tissue.options.options import CapCut, Errors, FlapCut, Judgement, Setting, options_of
 
 
 def column(count, seed=1):
@@ -45,7 +45,7 @@ def worst(found, plan):
 def rows(count=100_000):
     """Rows of the table."""
     eye, plan, pupil = column(count)
-    options = three_options(eye, plan, FlapCut(), CapCut(), Judgement(), Errors())
+    options = options_of(Setting(eye, plan, FlapCut(), CapCut(), Judgement(), Errors()))
     bare = median_s(lambda: [np.sin(eye.radius_mm) for _ in range(100)], 5)
     took = median_s(lambda: optics(eye, plan, options[0], pupil), 3)
     yield Row(f"optics of {count:,} eyes, one option", took, "s", 2.0, bare, "a hundred sines of the column, s")

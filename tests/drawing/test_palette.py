@@ -7,13 +7,14 @@ import numpy as np
 import pytest
 
 from tissue.drawing.base import palette
-from tissue.drawing.base.palette import OPTIONS, look, mix
+from tissue.drawing.base.palette import HEADS, look, mix
 
 # Web Content Accessibility Guidelines 2.1, 1.4.3 and 1.4.11: text 4.5, graphics 3.
 TEXT, GRAPHIC = 4.5, 3.0
 LOOKS = ("light", "dark")
 
 # Severity 1.0 matrices after Machado, Oliveira and Fernandes 2009, linear sRGB: from memory (M).
+OPTIONS = tuple(HEADS)
 VISION = {
     "normal": np.eye(3),
     "protan": [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]],

@@ -7,14 +7,14 @@ import pytest
 from helpers import is_itself_only
 
 from tissue import Cornea, Refraction, Treatment, compare
-from tissue.options.options import CapCut, Errors, FlapCut, Judgement, three_options
+from tissue.options.options import CapCut, Errors, FlapCut, Judgement, Setting, options_of
 
 EYE = Cornea(550.0)
 PLAN = Treatment(Refraction(-6.0, -1.25, 170.0))
 
 
 def options(eye=EYE, plan=PLAN, flap=FlapCut(), cap=CapCut(), judgement=Judgement(), errors=Errors()):
-    return {option.name: option for option in three_options(eye, plan, flap, cap, judgement, errors)}
+    return {option.name: option for option in options_of(Setting(eye, plan, flap, cap, judgement, errors))}
 
 
 def test_order_and_titles():

@@ -1,4 +1,4 @@
-"""Everything about one eye, or a column of eyes: the three options side by side."""
+"""Everything about one eye, or a column of eyes: every option side by side."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
@@ -11,7 +11,7 @@ from tissue.budget.least_bed import Place
 from tissue.budget.spread import VOLUME, Spread, spread, volume_interval
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
-from tissue.options.options import CapCut, Errors, FlapCut, Judgement, Option, three_options
+from tissue.options.options import CapCut, Errors, FlapCut, Judgement, Option, Setting, options_of
 from tissue.removal.removal import Treatment
 from tissue.strength.strength import band, relationships, relative_strength
 from tissue.vocabulary import Flags, Floats, Words
@@ -48,7 +48,7 @@ class Result:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Comparison:
-    """An eye as measured and planned, and its three Results by name."""
+    """An eye as measured and planned, and the Result of every option by name."""
 
     cornea: Cornea
     measured: Refraction
@@ -59,6 +59,21 @@ class Comparison:
     errors: Errors
     pupil: Pupil
     results: dict[str, Result]
+
+    @property
+    def at_surface(self) -> Result:
+        """The Result of the first option in which nothing is cut above the removal."""
+        return next(one for one in self.results.values() if not one.option.cuts)
+
+    @property
+    def under_flap(self) -> Result:
+        """The Result of the first option in which a flap is laid back."""
+        return next(one for one in self.results.values() if one.option.lifts_flap)
+
+    @property
+    def under_cap(self) -> Result:
+        """The Result of the first option in which a cap stays: the one that a rescue or a second act starts from."""
+        return next(one for one in self.results.values() if one.option.keeps_cap)
 
     def to_frame(self, index: Any = None) -> Any:
         """A pandas DataFrame, a row an eye: every figure of every option by its name in a series.
@@ -114,7 +129,7 @@ def compare(
     errors: Errors = Errors(),
     pupil: Pupil = Pupil(),
 ) -> Comparison:
-    """The three options of one plan side by side.
+    """Every option of one plan side by side.
 
     Args:
         cornea: Cornea as measured.
@@ -131,7 +146,7 @@ def compare(
     >>> [int(round(float(r.budget.bed_central_um))) for r in plan.results.values()]
     [371, 314, 304]
     """
-    options = three_options(cornea, treatment, flap, cap, judgement, errors)
+    options = options_of(Setting(cornea, treatment, flap, cap, judgement, errors))
     found = extremes(cornea, options)
     results = {
         option.name: _result(cornea, treatment, judgement, errors, option, place)

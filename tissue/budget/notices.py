@@ -303,7 +303,7 @@ def _thin(comparison, option, deepest):
 
 def _of_pair(comparison: Comparison) -> Iterator[Notice]:
     """Notice where the flap ablation is deeper than the lenticule, base included."""
-    flap, lenticule = comparison.results["flap"], comparison.results["lenticule"]
+    flap, lenticule = comparison.under_flap, comparison.under_cap
     if not (flap.available and lenticule.available):
         return
     if flap.budget.removal_max_um <= lenticule.budget.removal_max_um:

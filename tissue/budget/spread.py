@@ -112,7 +112,7 @@ def bed_variance_percent(option: Option, errors: Errors) -> dict[str, Floats]:
 
     >>> from tissue import Cornea, Refraction, Treatment, compare
     >>> plan = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
-    >>> shares = bed_variance_percent(plan.results["flap"].option, plan.errors)
+    >>> shares = bed_variance_percent(plan.under_flap.option, plan.errors)
     >>> {error: round(float(share), 1) for error, share in shares.items()}
     {'thickness': 14.2, 'epithelium': 0.0, 'cut': 14.2, 'removal': 71.5}
     """

@@ -169,7 +169,7 @@ def used(inputs: Inputs, comparison: Comparison, refraction: str = "") -> dict[s
     known |= dict(zip(TREATED, (treated.sphere_D, treated.cylinder_D, treated.axis_deg), strict=True))
     known["mean_K_D"] = given(known["mean_K_D"], cornea.mean_K_D)
     known["target_asphericity"] = given(known["target_asphericity"], cornea.asphericity)
-    known["cap_diameter_mm"] = comparison.results["lenticule"].option.cut_diameter_mm
+    known["cap_diameter_mm"] = comparison.under_cap.option.cut_diameter_mm
     for axis, cylinder in (("axis_deg", "cylinder_D"), ("treated_axis_deg", "treated_cylinder_D")):
         known[axis] = np.where(known[cylinder] == 0, np.nan, known[axis])[()]
     known["refraction"] = refraction

@@ -10,6 +10,7 @@ from tissue.budget.notices import THIN_LENTICULE_UM
 from tissue.entry.eye import build
 from tissue.entry.fields import fields
 from tissue.explore.variation import plan_value, plan_values, varied
+from tissue.options.options import procedures
 
 STEPS = (("zone_mm", 0.1), ("cap_um", 10.0), ("flap_um", -10.0))
 FIGURES = (
@@ -22,7 +23,6 @@ FIGURES = (
 )
 SPREADS = ("bed_low_um", "bed_high_um")
 STRENGTH = "strength_percent"  # by the relationship the plan chooses
-MEASURED = (("flap", "flap_measured_um"), ("lenticule", "cap_measured_um"))
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,7 +120,7 @@ def thin_lenticule_cures(values: dict[str, Any], thickest_um: float = THIN_LENTI
     [('as-planned', 35), ('wider-zone', 50), ('thicker-base', 50)]
     """
     comparison = build(values).compare()
-    result = comparison.results["lenticule"]
+    result = comparison.under_cap
     deepest = float(result.option.removal.max_um)
     plans: dict[str, dict[str, float]] = {"as-planned": {}}
     if result.available and deepest < thickest_um:
@@ -144,8 +144,9 @@ def planned_and_measured(values: dict[str, Any]) -> dict[str, list[Beside]]:
     [333, 293]
     """
     found = {}
-    for option, field in MEASURED:
-        measured = plan_value(values, field)
-        if not np.isnan(measured):
+    for option, traits in procedures().items():
+        field = traits.measured_field
+        measured = np.nan if field is None else plan_value(values, field)
+        if field is not None and not np.isnan(measured):
             found[option] = beside(values, {"planned": {field: np.nan}, "measured": {field: measured}})
     return found

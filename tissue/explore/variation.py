@@ -15,7 +15,7 @@ from tissue.draws.figures import strength_name
 from tissue.entry.eye import Inputs, build
 from tissue.entry.fields import fields
 from tissue.errors import EyeError
-from tissue.options.options import three_options
+from tissue.options.options import Setting, options_of
 from tissue.removal.removal import profile_of
 from tissue.strength.relationship import Relationship, relationships
 from tissue.strength.strength import relative_strength
@@ -26,7 +26,10 @@ SPHERES_D = ((-10.0, 0.0), (0.0, 6.0))  # of a myopic eye, and of any other
 NUMBER = 60
 NO_SURFACE = "there is no surface over this zone"
 NOT_DEEPER = "the cut is not deeper than the epithelium"
-REPORTED = (("reported_ablation_um", 0), ("reported_lenticule_um", 2))  # with the place of their option
+REPORTED = (
+    ("reported_ablation_um", "ablation"),
+    ("reported_lenticule_um", "extracted"),
+)  # and its Removal
 SAME = 1e-9
 
 
@@ -114,12 +117,12 @@ def figure_of(inputs: Inputs, option: str, measure: str) -> tuple[Floats, Words]
 
     Args:
         inputs: Inputs of one eye or of columns that broadcast.
-        option: surface, flap or lenticule; measure: one of `known_measures`.
+        option: name of one; measure: one of `known_measures`.
     """
     require_known(measure)
     cornea, treatment, judgement = inputs.cornea, inputs.treatment, inputs.judgement
-    options = three_options(cornea, treatment, inputs.flap, inputs.cap, judgement, inputs.errors)
-    mine = next(one for one in options if one.name == option)
+    setting = Setting(cornea, treatment, inputs.flap, inputs.cap, judgement, inputs.errors)
+    mine = next(one for one in options_of(setting) if one.name == option)
     least, greatest = worst_places(cornea, [(mine.removal, None)])[0], Place(np.nan, np.nan, np.nan)
     if measure == "altered_max_percent":
         greatest = worst_places(cornea, [(mine.removal, mine.cut_um + mine.removal.base_um)])[0]
@@ -169,12 +172,12 @@ def _with_reported(plan, inputs, treatment):
         return treatment
     free = replace(treatment, **{name: None for name, _ in REPORTED})
     settings = (inputs.judgement, inputs.errors)
-    planned = three_options(plan.cornea, plan.treatment, plan.flap, plan.cap, *settings)
-    computed = three_options(inputs.cornea, free, inputs.flap, inputs.cap, *settings)
+    planned = Setting(plan.cornea, plan.treatment, plan.flap, plan.cap, *settings)
+    computed = Setting(inputs.cornea, free, inputs.flap, inputs.cap, *settings)
     depths = {}
     for name, at in REPORTED:
-        reported, taken = getattr(plan.treatment, name), computed[at].removal
-        held = planned[at].removal.scale * taken.t_max_um + taken.base_um
+        reported, taken = getattr(plan.treatment, name), getattr(computed, at)
+        held = getattr(planned, at).scale * taken.t_max_um + taken.base_um
         held = np.where(np.abs(held - reported) <= SAME * reported, reported, held)
         nothing = np.isnan(reported) | (taken.t_max_um <= 0)
         depths[name] = np.where(nothing, np.nan, held)

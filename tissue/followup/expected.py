@@ -37,7 +37,7 @@ def removal_error(option: Option) -> Figure:
 
     >>> from tissue import Cornea, Refraction, Treatment, compare
     >>> plan = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
-    >>> removal_error(plan.results["lenticule"].option)[:3]
+    >>> removal_error(plan.under_cap.option)[:3]
     (-12.1, 6.7, 7.2)
     """
     return removal_figure(option.ablates)

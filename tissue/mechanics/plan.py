@@ -63,14 +63,15 @@ def section_plan(comparison: Comparison, back: tuple[float, float] | None = None
     profiles = {name: _profile(result.option.removal) for name, result in results.items()}
     cuts = {name: _cut(result.option, profiles[name][0]) for name, result in results.items()}
     meridians = {name: meridian for name, (_, meridian) in profiles.items()}
-    cap = cuts["lenticule"]
-    surface = Cut(cap.depth_mm, cap.radius_mm, cuts["surface"].removal_mm, cuts["surface"].edges_mm, ablates_front=True)
-    shape, lenticule = _shape(cornea, back), results["lenticule"].option.removal
-    on_meridian = meridians["lenticule"] or 0.0
+    extraction = comparison.under_cap.option
+    cap, bare = cuts[extraction.name], cuts[comparison.at_surface.option.name]
+    surface = Cut(cap.depth_mm, cap.radius_mm, bare.removal_mm, bare.edges_mm, ablates_front=True)
+    shape, lenticule = _shape(cornea, back), extraction.removal
+    on_meridian = meridians[extraction.name] or 0.0
     return SectionPlan(
         shape=shape,
         surface=surface,
-        flap=cuts["flap"],
+        flap=cuts[comparison.under_flap.option.name],
         lenticule=cap,
         missing={name: str(result.why_not) for name, result in results.items() if not result.available},
         meridian_deg=meridians,

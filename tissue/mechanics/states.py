@@ -18,6 +18,7 @@ from tissue.mechanics.stress_free import StressFree, intact_shape, load_from
 from tissue.vocabulary import Array
 
 STATES = ("intact", "surface", "flap", "lenticule_taut", "lenticule_sliding", "lenticule_slack")
+INTACT, BARE, LIFTED, TAUT, SLIDING, SLACK = STATES
 INTACT_UNDER_FLAP = "intact_flap"  # the intact eye with the elements of the flap
 NO_BED = "no stroma is left behind the depth of the cut, where the figures are taken"
 
@@ -189,7 +190,7 @@ def model(plan: SectionPlan, setting: Setting = PICTURE, flap_kept: float = 0.0)
     missing = {name: plan.missing[name.split("_")[0]] for name in STATES if name.split("_")[0] in plan.missing}
     sections = {}
     for name, (cut, how) in _wanted(plan).items():
-        if name in missing or (name == INTACT_UNDER_FLAP and "flap" in missing):
+        if name in missing or (name == INTACT_UNDER_FLAP and LIFTED in missing):
             continue
         try:
             sections[name] = meshed_section(plan.shape, cut, divided, setting, **how)
@@ -198,7 +199,7 @@ def model(plan: SectionPlan, setting: Setting = PICTURE, flap_kept: float = 0.0)
     if not sections:
         thickness = 1000.0 * plan.shape.central_thickness_mm
         raise NoBed("central_thickness_um", f"{thickness:g}", "a cornea thicker than flap or cap")
-    kept = {"flap": flap_kept, "lenticule_slack": 0.0}
+    kept = {LIFTED: flap_kept, SLACK: 0.0}
     return Model(plan, sections, setting, kept, missing)
 
 
@@ -207,8 +208,8 @@ def _wanted(plan):
     return {
         "intact": (plan.lenticule, {"taken": False}),
         INTACT_UNDER_FLAP: (plan.flap, {"taken": False}),
-        "surface": (plan.surface, {}),
-        "flap": (plan.flap, {}),
+        BARE: (plan.surface, {}),
+        LIFTED: (plan.flap, {}),
         "lenticule_taut": (plan.lenticule, {}),
         "lenticule_sliding": (plan.lenticule, {"sliding": True}),
         "lenticule_slack": (plan.lenticule, {}),
@@ -243,15 +244,15 @@ def state_figures(plan: SectionPlan, loaded: Loaded, name: str) -> Figures:
         loaded: Loaded.
         name: of the state.
     """
-    intact = INTACT_UNDER_FLAP if name == "flap" else "intact"
+    intact = INTACT_UNDER_FLAP if name == LIFTED else "intact"
     field = loaded.field
 
     def ratio(values, layer=None):
         return loaded.mean(name, values, layer) / loaded.mean(intact, values, layer)
 
     cap, bed = loaded.force(name, 0), loaded.force(name, 1)
-    without_cap = name == "surface"
-    closing = plan.closing_percent if name.startswith("lenticule") else (np.nan, np.nan)
+    without_cap = name == BARE
+    closing = plan.closing_percent if name in (TAUT, SLIDING, SLACK) else (np.nan, np.nan)
     return Figures(
         bed_stress_ratio=ratio(field.stress_kPa, 1),
         bed_strain_ratio=ratio(field.strain, 1),

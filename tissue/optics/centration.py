@@ -120,7 +120,7 @@ def centred_at(cornea: Cornea, option: Option, pupil: Pupil, x_mm: Floats, y_mm:
     >>> from tissue import Cornea, Refraction, Treatment, compare
     >>> from tissue.eye.cornea import Pupil
     >>> plan = compare(Cornea(548.0), Treatment(Refraction(-6.0)))
-    >>> there = centred_at(plan.cornea, plan.results["flap"].option, Pupil(6.0, 0.3, 0.0), 0.0, 0.4)
+    >>> there = centred_at(plan.cornea, plan.under_flap.option, Pupil(6.0, 0.3, 0.0), 0.0, 0.4)
     >>> float(there.offset_mm), float(there.largest_pupil_mm)
     (0.5, 5.5)
     """

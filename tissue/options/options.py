@@ -1,15 +1,19 @@
 """The three ways to reach the tissue, in one shape: surface ablation, flap ablation, lenticule extraction."""
 
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import NamedTuple
+from functools import cached_property
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 
 from tissue.errors import given, number
 from tissue.eye.cornea import Cornea
+from tissue.options.traits import FLAP, LENTICULE, SURFACE, Traits
 from tissue.removal.removal import Removal, Treatment, removal
 from tissue.vocabulary import Flags, Floats
 
+T = TypeVar("T")
 CAP_BEYOND_LENTICULE_MM = 1.0  # default cap diameter less lenticule diameter; source trade
 
 
@@ -75,22 +79,16 @@ class Errors:
     epithelium_gain_sd_um: Floats = 3.3
 
 
-@dataclass(frozen=True, eq=False)
-class Option:
-    """One way to the correction; numbers or arrays, NaN where not given.
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Option(Traits):
+    """One way to the correction: its traits, and the figures of an eye; numbers or arrays, NaN where not given.
 
-    name: `surface`, `flap` or `lenticule`. cut_um: depth of the cut above the removal, as measured where that
-    is known; cut_is_measured: whether it is; cut_planned_bias_um: bias of the planned cut. cut_diameter_mm and
-    largest_zone_in_cut_mm: NaN where nothing is cut.
+    cut_um: depth of the cut above the removal, as measured where that is known; cut_is_measured: whether it is;
+    cut_planned_bias_um: bias of the planned cut. cut_diameter_mm and largest_zone_in_cut_mm: NaN where nothing is cut.
     credit: share of what lies above the cut that counts as loaded. spared_um: depth down to which the uncut stroma
     is not counted.
-    title: the name in words; cut_field, blend_field, diameter_field: the inputs that set them, None where there is
-    none; least_cut_um: thinnest cut that may be asked for [µm]. share_validated: whether the percent of tissue
-    altered was studied for this procedure. ablates: whether tissue is ablated rather than cut out.
     """
 
-    name: str
-    title: str
     cut_um: Floats
     cut_planned_um: Floats
     removal: Removal
@@ -102,12 +100,6 @@ class Option:
     cut_diameter_mm: Floats = np.nan
     largest_zone_in_cut_mm: Floats = np.nan
     cut_planned_bias_um: Floats = np.nan
-    share_validated: bool = False
-    ablates: bool = True
-    blend_field: str = "ablation_blend_mm"
-    cut_field: str | None = None
-    diameter_field: str | None = None
-    least_cut_um: float = np.nan
 
 
 def surface(cornea: Cornea, taken: Removal, errors: Errors) -> Option:
@@ -120,8 +112,7 @@ def surface(cornea: Cornea, taken: Removal, errors: Errors) -> Option:
     """
     epithelium = cornea.epithelium_um
     return Option(
-        name="surface",
-        title="surface ablation",
+        **vars(SURFACE),
         cut_um=epithelium,
         cut_planned_um=epithelium,
         removal=taken,
@@ -147,8 +138,7 @@ def flap(cornea: Cornea, taken: Removal, errors: Errors, cut: FlapCut, credit: F
     depth = given(measured, planned)
     diameter = number(cut.flap_diameter_mm)
     return Option(
-        name="flap",
-        title="flap ablation",
+        **vars(FLAP),
         cut_um=depth,
         cut_planned_um=planned[()],
         cut_is_measured=~np.isnan(measured)[()],
@@ -160,10 +150,6 @@ def flap(cornea: Cornea, taken: Removal, errors: Errors, cut: FlapCut, credit: F
         removal_error=Error(errors.ablation_bias_um, errors.ablation_sd_um),
         cut_diameter_mm=diameter[()],
         largest_zone_in_cut_mm=diameter - 0.3,
-        share_validated=True,
-        cut_field="flap_um",
-        diameter_field="flap_diameter_mm",
-        least_cut_um=60.0,
     )
 
 
@@ -180,8 +166,7 @@ def lenticule(cornea: Cornea, taken: Removal, errors: Errors, cut: CapCut, credi
     planned, measured = number(cut.cap_um), number(cut.cap_measured_um)
     diameter = given(cut.cap_diameter_mm, 2.0 * taken.radius_mm + CAP_BEYOND_LENTICULE_MM)
     return Option(
-        name="lenticule",
-        title="lenticule extraction",
+        **vars(LENTICULE),
         cut_um=given(measured, planned),
         cut_planned_um=planned[()],
         cut_is_measured=~np.isnan(measured)[()],
@@ -193,39 +178,112 @@ def lenticule(cornea: Cornea, taken: Removal, errors: Errors, cut: CapCut, credi
         removal_error=Error(errors.lenticule_bias_um, errors.lenticule_sd_um),
         cut_diameter_mm=diameter,
         largest_zone_in_cut_mm=diameter - 0.2,
-        ablates=False,
-        blend_field="lenticule_blend_mm",
-        cut_field="cap_um",
-        diameter_field="cap_diameter_mm",
-        least_cut_um=80.0,
     )
 
 
-def three_options(
-    cornea: Cornea, treatment: Treatment, flap_cut: FlapCut, cap_cut: CapCut, judgement: Judgement, errors: Errors
-) -> tuple[Option, Option, Option]:
-    """The three options of one plan, in the order surface, flap, lenticule.
+@dataclass(frozen=True, eq=False)
+class Setting:
+    """What every procedure is planned from, as `compare` takes it; a removal that several share is worked out once.
 
     Raises:
-        EyeError: zone_mm, reported_ablation_um or reported_lenticule_um that cannot be.
+        EyeError: zone_mm, reported_ablation_um or reported_lenticule_um that cannot be, when a removal is asked for.
     """
-    ablation = removal(
-        cornea,
-        treatment,
-        treatment.ablation_blend_mm,
-        reported_um=treatment.reported_ablation_um,
-        reported_field="reported_ablation_um",
-    )
-    extracted = removal(
-        cornea,
-        treatment,
-        treatment.lenticule_blend_mm,
-        base_um=treatment.base_um,
-        reported_um=treatment.reported_lenticule_um,
-        reported_field="reported_lenticule_um",
-    )
-    return (
-        surface(cornea, ablation, errors),
-        flap(cornea, ablation, errors, flap_cut, judgement.flap_credit),
-        lenticule(cornea, extracted, errors, cap_cut, judgement.cap_credit),
-    )
+
+    cornea: Cornea
+    treatment: Treatment
+    flap: FlapCut
+    cap: CapCut
+    judgement: Judgement
+    errors: Errors
+
+    @cached_property
+    def ablation(self) -> Removal:
+        """The Removal of an ablation."""
+        plan = self.treatment
+        return removal(
+            self.cornea,
+            plan,
+            plan.ablation_blend_mm,
+            reported_um=plan.reported_ablation_um,
+            reported_field="reported_ablation_um",
+        )
+
+    @cached_property
+    def extracted(self) -> Removal:
+        """The Removal of a lenticule, base included."""
+        plan = self.treatment
+        return removal(
+            self.cornea,
+            plan,
+            plan.lenticule_blend_mm,
+            base_um=plan.base_um,
+            reported_um=plan.reported_lenticule_um,
+            reported_field="reported_lenticule_um",
+        )
+
+
+class Procedure(NamedTuple):
+    """A procedure: its traits, and the function that gives its Option of a Setting."""
+
+    traits: Traits
+    option: Callable[[Setting], Option]
+
+
+PROCEDURES = (
+    Procedure(SURFACE, lambda plan: surface(plan.cornea, plan.ablation, plan.errors)),
+    Procedure(FLAP, lambda plan: flap(plan.cornea, plan.ablation, plan.errors, plan.flap, plan.judgement.flap_credit)),
+    Procedure(
+        LENTICULE,
+        lambda plan: lenticule(plan.cornea, plan.extracted, plan.errors, plan.cap, plan.judgement.cap_credit),
+    ),
+)  # in the order of every table and picture
+
+
+def procedures() -> dict[str, Traits]:
+    """The Traits of every procedure by name, in order.
+
+    >>> [traits.title for traits in procedures().values()]
+    ['surface ablation', 'flap ablation', 'lenticule extraction']
+    """
+    return {one.traits.name: one.traits for one in PROCEDURES}
+
+
+class Every(Mapping[str, T]):
+    """Something of every procedure by its name, in order, whichever procedures there are.
+
+    Args:
+        of: function of the Traits of one.
+
+    >>> dict(Every(lambda traits: traits.above))
+    {'surface': 'epithelium', 'flap': 'flap', 'lenticule': 'cap'}
+    """
+
+    def __init__(self, of: Callable[[Traits], T]) -> None:
+        self.of = of
+
+    def __getitem__(self, name: str) -> T:
+        return self.of(procedures()[name])
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(procedures())
+
+    def __len__(self) -> int:
+        return len(PROCEDURES)
+
+
+def first_name(trait: str) -> str:
+    """Name of the first procedure that has a trait.
+
+    >>> first_name("keeps_cap")
+    'lenticule'
+    """
+    return next(name for name, traits in procedures().items() if getattr(traits, trait))
+
+
+def options_of(plan: Setting) -> tuple[Option, ...]:
+    """The Option of every procedure, in order.
+
+    Raises:
+        EyeError: as the removals of the Setting.
+    """
+    return tuple(one.option(plan) for one in PROCEDURES)

@@ -3,9 +3,11 @@
 import numpy as np
 
 from tissue.drawing.base.words import whole
+from tissue.options.options import Every
 
-DASH = {"surface": "dotted", "flap": "dashed", "lenticule": "solid"}
-TITLES = {"surface": "Surface ablation", "flap": "Flap ablation", "lenticule": "Lenticule extraction"}
+DASH = Every(lambda traits: traits.dash)
+TITLES = Every(lambda traits: traits.head)
+ABOVE = Every(lambda traits: traits.above)
 GREYS = {"stroma": 1.0, "epithelium": 0.93, "above": 0.95, "removed": 0.86, "pupil": 0.88}
 ISO_GREY = 0.78
 LABEL_PT = 7.6
@@ -75,7 +77,7 @@ def _labels(paper, outline, frame):
     paper.line([middle, middle], frame.y([0.0, outline.thickness_um]), 0.6)
     for depth in (0.0, outline.cut_um, floor, outline.thickness_um):
         paper.line([middle - 0.9, middle + 0.9], [frame.y(depth)] * 2, 0.6)
-    first = {"surface": "epithelium", "flap": "flap", "lenticule": "cap"}[outline.name]
+    first = ABOVE[outline.name]
     rows = [
         (first, outline.cut_um, 0.5 * outline.cut_um),
         ("removed", outline.removed_um, outline.cut_um + 0.5 * outline.removed_um),
@@ -156,8 +158,8 @@ def draw_front(paper, seen, x_mm, y_mm, radius_mm, side_words):
     paper.circle(x_mm + pupil.x_mm * factor, y_mm - pupil.y_mm * factor, pupil.radius_mm * factor, 0.4, GREYS["pupil"])
     paper.circle(x_mm, y_mm, radius_mm, 0.9)
     paper.line(*put(zone.arc()), 0.8)
-    if "surface" in seen.treated:
-        paper.line(*put(seen.treated["surface"].arc()), 0.7, "dotted")
+    if seen.bare:
+        paper.line(*put(seen.treated[seen.bare].arc()), 0.7, DASH[seen.bare])
     if seen.flap is not None:
         paper.line(*put(seen.flap.arc(*seen.flap_arc_deg)), 0.9, "dashed")
         for stroke in seen.hinge:

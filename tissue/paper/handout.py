@@ -9,6 +9,7 @@ from tissue.drawing.patient.bars import bars_notes, label_places, parts
 from tissue.drawing.patient.plane import FACTOR
 from tissue.drawing.patient.steps import pictures
 from tissue.drawing.patient.words import FAMILIAR, PAGE, PAPER_LABELS, STANDING, TODAY, story
+from tissue.options.options import procedures
 from tissue.paper.eye import GREYS
 from tissue.paper.page import FOOT_MM, LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
 
@@ -120,7 +121,7 @@ def _numbers(paper, eye, name, x, y, scale):
     if name == "out":
         put(*(("under", taken) if "under" in places else ("over", taken, OVER_MM)))
     if name == "cut":
-        inside = float(eye.told.figures["cut"]) * FACTOR * scale if eye.way == "lenticule" else 0.0
+        inside = float(eye.told.figures["cut"]) * FACTOR * scale if procedures()[eye.way].keeps_cap else 0.0
         put(
             *(
                 ("over", words["cut"], OVER_MM)

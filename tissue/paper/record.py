@@ -12,6 +12,7 @@ from tissue.entry.eye import not_given, used
 from tissue.entry.fields import fields, figure
 from tissue.entry.notation import shown, write
 from tissue.entry.plan_file import PlanError, read_plan
+from tissue.options.options import Every
 from tissue.paper.eye import DASH, TITLES, Frame, draw_bars, draw_front, draw_section
 from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
 from tissue.report.contract import fellow_of, refraction_figures
@@ -86,7 +87,7 @@ ROWS = (
 )
 CHECK_PT, CHECK_MM = 7.4, 135.0  # what the last read-back said, beside its heading
 NOTE_PT, NOTE_STEP_MM, NOTES_END_MM = 6.3, 2.6, 260.0
-SHORT = {"surface": "surface", "flap": "flap", "lenticule": "lenticule"}
+SHORT = Every(lambda traits: traits.short)
 
 
 def foot_notes():
@@ -249,7 +250,7 @@ def _read(paper, x, side, comparison, typed):
     both = refraction_figures(comparison.measured, comparison.treatment.refraction)
     minus, plus = write(both["sphere_D"], both["cylinder_D"], both["axis_deg"])
     treated = comparison.treatment.refraction
-    cornea, cap = comparison.cornea, comparison.results["lenticule"].option
+    cornea, cap = comparison.cornea, comparison.under_cap.option
     plane = treated.at_cornea().minus()
     paper.text(x, 31.0, f"{side} ({SIDES[side]})", 13, "serif")
     paper.text(x, 36.2, f"read {minus}", 11.5, "bold")
@@ -267,7 +268,7 @@ def _read(paper, x, side, comparison, typed):
     )
     where = place_words(cornea.thinnest_x_mm, cornea.thinnest_y_mm, side)
     paper.text(x, 59.8, f"thinnest point {where}", 8.0, grey=0.25)
-    flap = comparison.results["flap"].option
+    flap = comparison.under_flap.option
     zone = f"zone {comparison.treatment.zone_mm:.2f} mm"
     cuts = f"{zone}  flap {whole(flap.cut_um)}  cap {whole(cap.cut_um)} µm"
     paper.text(x, 63.2, cuts, 8.4, "bold")
@@ -286,7 +287,7 @@ def _table(paper, eyes, y):
     paper.line([LEFT_MM, RIGHT_MM], [y, y], 1.0)
     paper.text(LEFT_MM, y + 3.8, "depth in µm, shares in %", 7.0, grey=0.3)
     for (side, name), right in columns.items():
-        words = f"{side} {SHORT[name]}" if name == "surface" else SHORT[name]
+        words = f"{side} {SHORT[name]}" if name == next(iter(SHORT)) else SHORT[name]
         paper.text(right, y + 3.8, words, 7.6, "bold", "right")
     y += 5.2
     paper.line([LEFT_MM, RIGHT_MM], [y, y], 0.6)

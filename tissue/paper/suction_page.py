@@ -12,21 +12,21 @@ from tissue.report.measures import NO_FIGURE
 from tissue.routes.cutting import clock_of
 from tissue.routes.notices import rescue_notices
 from tissue.routes.rescue import rescue
-from tissue.routes.ways import ANOTHER_DAY, PROTOCOL
-from tissue.vocabulary import VERSION
+from tissue.routes.ways import ANOTHER_DAY, OVER_FLAP, PROTOCOL
+from tissue.vocabulary import CAP, CUT, INCISION, SIDE, VERSION
 
 COLUMN_MM, GAP_MM = 86.0, 10.0
 COLUMN_X = {"OD": LEFT_MM, "OS": LEFT_MM + COLUMN_MM + GAP_MM}
 MOMENTS = (
-    ("Lenticule cut, 5 % done", "lenticule", 0.05),
-    ("Lenticule cut, 10 % done", "lenticule", 0.10),
-    ("Lenticule cut, 50 % done", "lenticule", 0.50),
-    ("Lenticule cut, all done", "lenticule", 1.0),
-    ("Lenticule side cut", "lenticule-side", 0.5),
-    ("Cap cut, half done", "cap", 0.5),
-    ("Incision", "incision", 0.5),
+    ("Lenticule cut, 5 % done", CUT, 0.05),
+    ("Lenticule cut, 10 % done", CUT, 0.10),
+    ("Lenticule cut, 50 % done", CUT, 0.50),
+    ("Lenticule cut, all done", CUT, 1.0),
+    ("Lenticule side cut", SIDE, 0.5),
+    ("Cap cut, half done", CAP, 0.5),
+    ("Incision", INCISION, 0.5),
 )
-STAGE_WORDS = {"lenticule": "lenticule", "lenticule-side": "its side", "cap": "cap", "incision": "incision"}
+STAGE_WORDS = {CUT: CUT, SIDE: "its side", CAP: "cap", INCISION: "incision"}
 COLUMNS = (("new cut", 46.0), ("bed", 57.0), ("least", 67.0), ("clearance", 84.0))
 NOTE_PT, NOTE_STEP_MM = 6.4, 2.75
 
@@ -59,7 +59,7 @@ def _eye(paper, side, comparison):
     forms = write(measured.sphere_D, measured.cylinder_D, measured.axis_deg)
     paper.text(x, 38.0, f"{side} ({SIDES[side]})", 13, "serif")
     paper.text(x, 43.0, forms[0], 11.0, "bold")
-    old = comparison.results["lenticule"]
+    old = comparison.under_cap
     if not old.available:
         paper.text(x, 48.0, f"No extraction is planned: {old.why_not}.", 8.6)
         return 48.0
@@ -88,9 +88,9 @@ def _clock(paper, x, y, clock):
 def _planes(paper, x, y, comparison, side):
     """Old cut planes and the way over to a flap after the whole lenticule cut, to scale."""
     half = half_width_mm(comparison)
-    plan = outlines(comparison, 0.0, half)["lenticule"]
+    plan = outlines(comparison, 0.0, half)[comparison.under_cap.option.name]
     frame = Frame(x, y, COLUMN_MM, 30.0, half, max(30000.0 / 40.0, float(plan.back.depth_um.max())))
-    over = next(route for route in rescue(comparison, "lenticule", 1.0).routes if route.way.id == "flap")
+    over = next(route for route in rescue(comparison, CUT, 1.0).routes if route.way.id == OVER_FLAP)
     line = meridian(comparison)
     ablation = over.option.removal
     position = np.linspace(-float(ablation.radius_mm), float(ablation.radius_mm), 121)
@@ -149,7 +149,7 @@ def _ways(paper, x, y, comparison):
             y += 3.4
             words = f"thickest flap that keeps {whole(found.margin_um)} µm: {whole(found.thickest_flap_um)}"
             paper.text(x + 2.0, y, words, 7.4, grey=0.25)
-        elif any(route.way.id == "flap" for route in found.routes):
+        elif any(route.way.id == OVER_FLAP for route in found.routes):
             y += 3.4
             paper.text(x + 2.0, y, f"no flap keeps {whole(found.margin_um)} µm", 7.4, grey=0.25)
     return y
@@ -165,12 +165,12 @@ def _notes(paper, eyes, y):
     ways: dict[str, str] = {}
     words: list[str] = []
     for side, comparison in eyes.items():
-        if not comparison.results["lenticule"].available:
+        if not comparison.under_cap.available:
             continue
         for _, stage, done in MOMENTS:
             found = rescue(comparison, stage, done)
             ways |= {route.way.id: f"{route.way.name}: described in {route.way.source}." for route in found.routes}
-        found = rescue(comparison, "lenticule", 1.0)
+        found = rescue(comparison, CUT, 1.0)
         words += [f"{side}, lenticule cut done. {notice.text}" for notice in rescue_notices(comparison, found)]
     parts = [f"Depths in µm from the front surface, epithelium included. {PROTOCOL} {' '.join(ways.values())}", *words]
     for line in (line for part in parts for line in wrap(part, RIGHT_MM - LEFT_MM, NOTE_PT)):

@@ -27,7 +27,7 @@ def figures(result: Result) -> dict[str, Any]:
 
     >>> from tissue import Cornea, Refraction, Treatment, compare
     >>> plan = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
-    >>> round(float(figures(plan.results["flap"])["removal_parts_um"]["blend"]), 1)
+    >>> round(float(figures(plan.under_flap)["removal_parts_um"]["blend"]), 1)
     15.6
     """
     found: dict[str, Any] = {"available": result.available, "why_not": result.why_not}

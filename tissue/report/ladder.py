@@ -5,6 +5,7 @@ from dataclasses import asdict
 from tissue.mechanics.ladder.cases import Case, Run, cases
 from tissue.mechanics.ladder.shear_lag import lost_share
 from tissue.mechanics.shape import NUMBERS
+from tissue.mechanics.states import BARE, LIFTED, SLACK, SLIDING, TAUT
 from tissue.report.contract import SCHEMA, plain_json
 from tissue.report.measures import STANDING_LINE
 from tissue.sources import source
@@ -25,12 +26,12 @@ VERDICTS = {
     "not-computed": "not computed",
 }
 STATES = {
-    "lenticule_taut": "cap taut",
-    "lenticule_sliding": "cap sliding",
+    TAUT: "cap taut",
+    SLIDING: "cap sliding",
     "lenticule_closed": "cap closed",
-    "lenticule_slack": "cap carries nothing",
-    "surface": "surface",
-    "flap": "flap",
+    SLACK: "cap carries nothing",
+    BARE: BARE,
+    LIFTED: LIFTED,
 }
 SIGNS = {-1.0: "−", 1.0: "+"}
 EPITHELIUM_MM, THICKNESS_MM = 0.053, 0.55  # of the base eye

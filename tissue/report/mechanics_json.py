@@ -5,17 +5,17 @@ from dataclasses import asdict, fields
 from tissue.mechanics.laws.choice import Choice, mmHg
 from tissue.mechanics.plan import section_plan
 from tissue.mechanics.shape import PICTURE
-from tissue.mechanics.states import Figures, model, runs, spread_of_runs
+from tissue.mechanics.states import BARE, INTACT, LIFTED, SLACK, SLIDING, TAUT, Figures, model, runs, spread_of_runs
 from tissue.report.contract import SCHEMA, plain_json
 from tissue.report.measures import STANDING_LINE
 
 TITLES = {
-    "intact": "intact eye",
-    "surface": "surface ablation",
-    "flap": "flap ablation, flap carries nothing",
-    "lenticule_taut": "lenticule extraction, cap taut",
-    "lenticule_sliding": "lenticule extraction, cap sliding",
-    "lenticule_slack": "lenticule extraction, cap carries nothing",
+    INTACT: "intact eye",
+    BARE: "surface ablation",
+    LIFTED: "flap ablation, flap carries nothing",
+    TAUT: "lenticule extraction, cap taut",
+    SLIDING: "lenticule extraction, cap sliding",
+    SLACK: "lenticule extraction, cap carries nothing",
     "lenticule_closed": "lenticule extraction, cap closed",
 }
 HEADS = {

@@ -9,18 +9,19 @@ from tissue.report.measures import NO_FIGURE, NOT_STUDIED, STANDING_LINE
 from tissue.report.terminal import SIDES
 from tissue.routes.cutting import done_percent
 from tissue.routes.reserve import healed_thickness, later_ways, reserves
-from tissue.routes.ways import ANOTHER_DAY, PROTOCOL, enhancement_ways, rescue_ways, suction_counts
+from tissue.routes.ways import ANOTHER_DAY, OVER_FLAP, PROTOCOL, enhancement_ways, rescue_ways, suction_counts
 from tissue.sources import data, source
 from tissue.strength.relationship import relationships
+from tissue.vocabulary import CAP, CUT, INCISION, SIDE
 
 WIDTH, NAME, CELL = 110, 24, 13
 HEADS = ("cut, µm", "removed, µm", "bed, µm", "least bed", "altered, %", "strength, %", "clearance, µm, and where, mm")
-STUDIED = ("flap",)  # the percent altered was published for flaps of untouched corneas
+STUDIED = (OVER_FLAP,)  # the percent altered was published for flaps of untouched corneas
 STAGE_WORDS = {
-    "lenticule": "in the lenticule cut",
-    "lenticule-side": "in the side cut of the lenticule",
-    "cap": "in the cap cut",
-    "incision": "in the incision",
+    CUT: "in the lenticule cut",
+    SIDE: "in the side cut of the lenticule",
+    CAP: "in the cap cut",
+    INCISION: "in the incision",
 }
 
 
@@ -156,7 +157,7 @@ def cap_trade(comparison, found):
         found: Enhancement.
     """
     caps = data("ways_out")["enhancement"]["thick_caps"]
-    option, needed = comparison.results["lenticule"].option, found.cap_needed_um
+    option, needed = comparison.under_cap.option, found.cap_needed_um
     thin = comparison.flap.enhancement_flap_um
     if needed != needed or found.why_not:
         return ""

@@ -9,12 +9,13 @@ from tissue.budget.comparison import Comparison
 from tissue.entry.eye import Inputs, build, not_given, used
 from tissue.entry.fields import fields, measure
 from tissue.entry.notation import read_number, read_refraction, write
+from tissue.options.options import procedures
 from tissue.report.terminal import SIDES
 from tissue.rounds.question import Given, Line, Question, kinds, written
 from tissue.sources import published_series, rows, source_of_eye
 
 REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
-REPORTED = {"flap": "reported_ablation_um", "lenticule": "reported_lenticule_um"}  # the input of a depth, by procedure
+REPORTED = {name: one.reported_field for name, one in procedures().items() if one.cuts}  # the input of a depth
 PUBLISHED = "a published eye"
 
 

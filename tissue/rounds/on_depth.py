@@ -5,18 +5,19 @@ from dataclasses import replace
 import numpy as np
 
 from tissue.budget.comparison import compare
+from tissue.options.options import Every
 from tissue.rounds.cases import asked, micrometres, picked, um_line
 from tissue.rounds.question import Line
 from tissue.sources import data
 
-ABOVE = {"surface": "Epithelium", "flap": "Flap", "lenticule": "Cap"}
+ABOVE = Every(lambda traits: traits.above.capitalize())
 PART_UM = 0.5  # a part that rounds to nothing is not written by itself
 NOTHING_UM = 1e-6
 
 
-def available(case, names=tuple(ABOVE)):
+def available(case):
     """Names of the ways that have figures."""
-    return [name for name in names if case.comparison.results[name].available]
+    return [name for name, result in case.comparison.results.items() if result.available]
 
 
 def planned_alike(case):
@@ -77,25 +78,25 @@ def thick_flap(case, rng):
     """Bed under a flap that is thicker than the plan's."""
     over = float(picked(rng, data("rounds")["settings"]["flap_over_um"]))
     plan = case.comparison
-    if not plan.results["flap"].available:
+    if not plan.under_flap.available:
         return None
-    cut = float(plan.results["flap"].option.cut_um)
+    cut = float(plan.under_flap.option.cut_um)
     flap = replace(plan.flap, flap_measured_um=cut + over)
     rest = plan.cap, plan.judgement, plan.errors, plan.pupil
     thicker = compare(plan.cornea, plan.treatment, plan.measured, flap, *rest)
-    result = thicker.results["flap"]
+    result = thicker.under_flap
     if not result.available:
         return None
-    rows = depth_rows(case, "flap")
+    rows = depth_rows(case, result.option.name)
     given = [
         rows[0],
         micrometres("Flap of the plan", cut),
         micrometres("Flap as it is measured", cut + over),
         *rows[2:],
     ]
-    before = um_line("Bed under the flap of the plan", plan.results["flap"].budget.bed_central_um, "·")
+    before = um_line("Bed under the flap of the plan", plan.under_flap.budget.bed_central_um, "·")
     prompt = f"The flap is measured {over:g} µm thicker than in the plan. What bed is left under it at the centre?"
-    lines = [*bed_lines(case, "flap", result), before]
+    lines = [*bed_lines(case, result.option.name, result), before]
     return asked(
         "thick-flap",
         case,
@@ -111,9 +112,10 @@ def thick_flap(case, rng):
 
 def altered(case, rng):
     """Percent tissue altered of the extraction less that of the flap."""
-    if len(available(case, ("flap", "lenticule"))) < 2 or not planned_alike(case):
+    both = case.comparison.under_flap, case.comparison.under_cap
+    if not all(one.available for one in both) or not planned_alike(case):
         return None
-    flap, cap = (case.comparison.results[name].budget for name in ("flap", "lenticule"))
+    flap, cap = (one.budget for one in both)
     given = [
         case.given("central_thickness_um"),
         micrometres("Flap", flap.cut_um),

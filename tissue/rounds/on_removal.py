@@ -4,7 +4,6 @@ import numpy as np
 
 from tissue.removal.removal import deepest_if_wider_um
 from tissue.rounds.cases import asked, micrometres, picked, um_line
-from tissue.rounds.on_depth import available
 from tissue.rounds.question import Given, Line, written
 from tissue.sources import data
 
@@ -16,8 +15,8 @@ LEAST_D, LEAST_UM = 0.5, 0.5  # powers and costs too small to be asked about
 
 def _ablation(case):
     """The Removal of the ablation where one is available, and its way; None, None where none is."""
-    names = available(case, ("surface", "flap"))
-    return (case.comparison.results[names[0]].option.removal, names[0]) if names else (None, None)
+    there = [one.option for one in case.comparison.results.values() if one.available and one.option.ablates]
+    return (there[0].removal, there[0].name) if there else (None, None)
 
 
 def deepest(case, rng):

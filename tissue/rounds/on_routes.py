@@ -6,7 +6,7 @@ from tissue.errors import EyeError, given
 from tissue.eye.refraction import Refraction
 from tissue.report.routes_terminal import STAGE_WORDS
 from tissue.rounds.cases import asked, micrometres, picked, um_line
-from tissue.rounds.on_depth import ABOVE, available, bed_lines, depth_rows
+from tissue.rounds.on_depth import available, bed_lines, depth_rows
 from tissue.rounds.question import Given, Line, written
 from tissue.routes.cutting import done_percent
 from tissue.routes.enhancement import enhancement
@@ -14,6 +14,7 @@ from tissue.routes.rescue import rescue
 from tissue.routes.reserve import reserve_um, reserves
 from tissue.routes.ways import ANOTHER_DAY, PROTOCOL, rescue_ways
 from tissue.sources import data
+from tissue.vocabulary import CUT
 
 BLENDS = ("ablation_blend_mm", "lenticule_blend_mm", "base_um")
 SIDES = {
@@ -31,7 +32,7 @@ def _moment(stage, done):
 def suction(case, rng):
     """Ways out that are described for a moment of the cuts."""
     stage, done = picked(rng, data("rounds")["settings"]["stages"])
-    if not available(case, ("lenticule",)):
+    if not case.comparison.under_cap.available:
         return None
     found = rescue(case.comparison, stage, done)
     names = {way.id: way.name for way in rescue_ways().values()}
@@ -57,15 +58,15 @@ def recut(case, rng):
     settings = data("rounds")["settings"]
     done, way = float(picked(rng, settings["lenticule_done"])), picked(rng, tuple(SIDES))
     plan = case.comparison
-    if not available(case, ("lenticule",)) or not np.isnan(given(plan.cap.recut_cap_um, np.nan)):
+    if not case.comparison.under_cap.available or not np.isnan(given(plan.cap.recut_cap_um, np.nan)):
         return None
-    route = next(one for one in rescue(plan, "lenticule", done).routes if one.way.id == way)
+    route = next(one for one in rescue(plan, CUT, done).routes if one.way.id == way)
     if not route.available:
         return None
     lower = way == "thicker-cap"
     prompt = f"The same lenticule cut again {SIDES[way]} that keeps the margin: what bed would be left at the centre?"
     more = {"before": ANOTHER_DAY, "shows": plan}
-    rows = [_moment("lenticule", done), *_recut_rows(case, route, lower)]
+    rows = [_moment(CUT, done), *_recut_rows(case, route, lower)]
     lines = _recut_lines(plan, route, lower)
     bed = float(route.bed_central_um)
     return asked("recut", case, prompt, rows, "number", bed, lines=lines, setting=f"{way} {done:g}", **more)
@@ -75,12 +76,12 @@ def _old_plane_um(plan, route, lower):
     """The old cut from which the margin counts [µm]: its lower plane where it is deepest, or the cap's."""
     if lower:
         return float(route.cut_um - plan.judgement.margin_um)
-    return float(plan.results["lenticule"].option.cut_um)
+    return float(plan.under_cap.option.cut_um)
 
 
 def _recut_rows(case, route, lower):
     """What is given of a second cut."""
-    cap = case.comparison.results["lenticule"].option.cut_um
+    cap = case.comparison.under_cap.option.cut_um
     rows = [case.given("central_thickness_um"), micrometres("Cap of the plan", cap)]
     if lower:
         ring = _old_plane_um(case.comparison, route, lower) - cap
@@ -99,7 +100,7 @@ def _recut_lines(plan, route, lower):
         um_line("Lenticule, base included, centre", route.removal_central_um, "−"),
         um_line("Residual bed of the new plan, centre", route.bed_central_um, "="),
         um_line("The new cap", route.cut_um, "·"),
-        um_line("Bed of the plan", plan.results["lenticule"].budget.bed_central_um, "·"),
+        um_line("Bed of the plan", plan.under_cap.budget.bed_central_um, "·"),
         Line(route.way.text, sign="·"),
     ]
 
@@ -137,7 +138,7 @@ def second(case, rng):
     """Bed after a second correction by one of its ways."""
     power = float(picked(rng, data("rounds")["settings"]["residual_D"]))
     plan = case.comparison
-    if not available(case, ("lenticule",)):
+    if not case.comparison.under_cap.available:
         return None
     blends = {name: case.inputs.values.get(name) for name in BLENDS}
     try:
@@ -147,7 +148,7 @@ def second(case, rng):
     route = picked(rng, [one for one in found.routes if one.available])
     if route is None:
         return None
-    first = plan.results["lenticule"].budget
+    first = plan.under_cap.budget
     bed = float(route.bed_central_um)
     now = float(route.removal_central_um) if first.bed_central_um - bed > ADDED_UM else 0.0
     rows = [
@@ -159,7 +160,7 @@ def second(case, rng):
     ]
     lines = [
         um_line("Thickness at the centre", plan.cornea.central_thickness_um),
-        um_line(f"{ABOVE['lenticule']} of the first act", first.cut_um, "−"),
+        um_line(f"{plan.under_cap.option.above.capitalize()} of the first act", first.cut_um, "−"),
         um_line("First lenticule, base included", first.removal_central_um, "−"),
         um_line("Taken from the bed by the second act" if now else "The second act stays in the cap", now, "−"),
         um_line("Residual bed after both, centre", bed, "="),

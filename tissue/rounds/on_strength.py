@@ -4,13 +4,14 @@ from itertools import combinations
 
 import numpy as np
 
+from tissue.options.options import Every
 from tissue.rounds.cases import asked, micrometres, picked
 from tissue.rounds.on_depth import ABOVE, available, planned_alike
 from tissue.rounds.question import NONE, Given, Line, written
 from tissue.strength.relationship import relationships
 from tissue.strength.strength import relative_strength
 
-SHORT = {"surface": "surface", "flap": "flap", "lenticule": "extraction"}
+SHORT = Every(lambda traits: traits.act)
 ALIKE_POINTS = 1.0
 BORDER_POINTS = 0.1  # a difference this close to the border is not asked about
 CREDITS = {1.0: "Flap and cap both count as loaded, each in full", 0.0: "Neither flap nor cap counts as loaded"}
@@ -18,15 +19,15 @@ CREDITS = {1.0: "Flap and cap both count as loaded, each in full", 0.0: "Neither
 
 def _rows(case):
     """Given rows that decide a strength: thickness, epithelium, cut and removal of the ways."""
-    results = case.comparison.results
+    flap, cap = case.comparison.under_flap, case.comparison.under_cap
     rows = [case.given("central_thickness_um"), case.given("epithelium_um")]
-    rows += [micrometres(ABOVE[name], results[name].budget.cut_um) for name in ("flap", "lenticule")]
-    rows.append(micrometres("Removed by the ablation, centre", results["flap"].budget.removal_central_um))
-    return [*rows, micrometres("Lenticule, centre, base included", results["lenticule"].budget.removal_central_um)]
+    rows += [micrometres(ABOVE[one.option.name], one.budget.cut_um) for one in (flap, cap)]
+    rows.append(micrometres("Removed by the ablation, centre", flap.budget.removal_central_um))
+    return [*rows, micrometres("Lenticule, centre, base included", cap.budget.removal_central_um)]
 
 
 def _known(case):
-    """Whether all three ways have figures of the same plan, and strengths with them."""
+    """Whether every way has figures of the same plan, and strengths with them."""
     if len(available(case)) < len(SHORT) or not planned_alike(case):
         return False
     chosen = case.comparison.judgement.relationship
@@ -89,18 +90,19 @@ def credits(case, rng):
     if not _known(case):
         return None
     usual = _percents(case, case.comparison.judgement.relationship)
-    alike = {name: _with_credit(case, name, credit) for name in ("flap", "lenticule")}
-    apart = alike["lenticule"] - alike["flap"]
+    flap, cap = case.comparison.under_flap.option.name, case.comparison.under_cap.option.name
+    alike = {name: _with_credit(case, name, credit) for name in (flap, cap)}
+    apart = alike[cap] - alike[flap]
     if abs(abs(apart) - ALIKE_POINTS) < BORDER_POINTS:
         return None
     choices = ("the extraction, by 1 point or more", "the flap, by 1 point or more", "neither by as much as 1 point")
     answer = choices[2] if abs(apart) < ALIKE_POINTS else choices[0 if apart > 0 else 1]
     given = [*_rows(case), Given(f"{_capital(_short(case))}, as the plan counts them, %", _said(usual))]
     lines = [
-        Line("Extraction, counted alike", alike["lenticule"], "%", 1),
-        Line("Flap, counted alike", alike["flap"], "%", 1, "−"),
+        Line("Extraction, counted alike", alike[cap], "%", 1),
+        Line("Flap, counted alike", alike[flap], "%", 1, "−"),
         Line("Extraction over flap", apart, "points", 1, "=", True),
-        Line("As the plan counts them", usual["lenticule"] - usual["flap"], "points", 1, "·", True),
+        Line("As the plan counts them", usual[cap] - usual[flap], "points", 1, "·", True),
     ]
     prompt = f"{CREDITS[credit]}. Which then keeps more relative strength by the {_short(case)}: flap or extraction?"
     more = {"choices": choices, "shows": case.comparison}

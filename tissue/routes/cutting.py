@@ -10,9 +10,8 @@ from numpy.typing import NDArray
 from tissue.budget.comparison import Comparison
 from tissue.errors import EyeError, number, require
 from tissue.options.options import Option
-from tissue.vocabulary import Floats
+from tissue.vocabulary import CAP, CUT, STAGES, Floats
 
-STAGES = ("lenticule", "lenticule-side", "cap", "incision")
 UM_PER_MM = 1000.0
 
 
@@ -120,9 +119,9 @@ class Clock:
             done: share f of the spiral's area [–], any shape.
         """
         number_, f = stage_number(stage), share_done(done)
-        if STAGES[number_] == "lenticule":
+        if STAGES[number_] == CUT:
             return self.lenticule_radius_mm * np.sqrt(1.0 - f)
-        if STAGES[number_] == "cap":
+        if STAGES[number_] == CAP:
             return self.cap_radius_mm * np.sqrt(f)
         return np.nan * self.lenticule_radius_mm * f
 
@@ -139,7 +138,7 @@ def clock(option: Option, incision_mm: Floats, total_s: Floats) -> Clock:
 
     >>> from tissue import Cornea, Refraction, Treatment, compare
     >>> plan = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
-    >>> [round(float(share), 3) for share in clock(plan.results["lenticule"].option, 3.0, 24.0).shares]
+    >>> [round(float(share), 3) for share in clock(plan.under_cap.option, 3.0, 24.0).shares]
     [0.425, 0.004, 0.566, 0.005]
     """
     taken = option.removal
@@ -155,7 +154,7 @@ def clock_of(comparison: Comparison) -> Clock:
     Args:
         comparison: Comparison.
     """
-    option = comparison.results["lenticule"].option
+    option = comparison.under_cap.option
     return clock(option, comparison.cap.incision_mm, comparison.judgement.clock_s)
 
 
@@ -185,7 +184,7 @@ def cut_so_far(cuts: Clock, stage: str, done: Floats) -> CutSoFar:
     at, f = stage_number(stage), share_done(done)
     lenticule, side, cap, incision = (f if at == i else float(at > i) + 0.0 * f for i in range(len(STAGES)))
     return CutSoFar(
-        lenticule_inner_mm=cuts.reached_mm("lenticule", lenticule),
+        lenticule_inner_mm=cuts.reached_mm(CUT, lenticule),
         lenticule_outer_mm=cuts.lenticule_radius_mm,
         side_done=side,
         cap_radius_mm=cuts.reached_mm("cap", cap),

@@ -17,7 +17,7 @@ from tissue.removal.removal import Removal, Treatment, removal
 from tissue.routes.clearance import least_over
 from tissue.routes.reserve import epithelium_gain_um, reserve_um
 from tissue.routes.route import NO_CLEARANCE, Route, route, too_wide
-from tissue.routes.ways import Way, enhancement_ways
+from tissue.routes.ways import ON_SURFACE, Way, enhancement_ways
 from tissue.strength.relationship import relationships
 from tissue.vocabulary import NOT_GIVEN, Floats
 
@@ -63,17 +63,17 @@ def enhancement(
     [True, False, True, True]
     """
     second = second_removals(comparison, residual, ablation_blend_mm, lenticule_blend_mm, base_um)
-    first, why_not = comparison.results["lenticule"], ""
+    first, why_not = comparison.under_cap, ""
     if not first.available:
         why_not = f"The first act, {first.option.title}, has no figures: {first.why_not}."
     ways = enhancement_ways()
-    makers = {"surface": _surface, "thin-flap": _thin_flap, "cap-to-flap": _cap_to_flap, "deeper-lenticule": _deeper}
+    makers = {ON_SURFACE: _surface, "thin-flap": _thin_flap, "cap-to-flap": _cap_to_flap, "deeper-lenticule": _deeper}
     needed = np.where(second.ablation.t_max_um > 0, cap_needed_um(comparison, second.ablation), np.nan)[()]
     return Enhancement(
         residual=residual,
         ablation=second.ablation,
         extracted=second.extracted,
-        reserve_um=reserve_um(comparison, "lenticule"),
+        reserve_um=reserve_um(comparison, first.option.name),
         cap_needed_um=needed,
         routes=tuple(make(comparison, second, ways[name], why_not) for name, make in makers.items()),
         why_not=why_not,
@@ -98,7 +98,7 @@ def second_removals(
 
     Args and errors as in `enhancement`.
     """
-    plan, first = comparison.treatment, comparison.results["lenticule"]
+    plan, first = comparison.treatment, comparison.under_cap
     left = replace(comparison.cornea, radius_mm=given(first.budget.radius_after_mm, comparison.cornea.radius_mm))
     wanted = Treatment(
         residual,
@@ -123,7 +123,7 @@ def cap_needed_um(comparison: Comparison, ablation: Removal) -> Floats:
         comparison: Comparison.
         ablation: Removal of the second ablation.
     """
-    error = comparison.results["lenticule"].option.cut_error
+    error = comparison.under_cap.option.cut_error
     flap_um, margin = comparison.flap.enhancement_flap_um, comparison.judgement.margin_um
     return flap_um + ablation.t_max_um + margin - error.bias_um + Z95 * error.sd_um
 
@@ -148,7 +148,7 @@ def _strengths(comparison: Comparison, layers: Sequence[tuple[Floats, Floats, Fl
 def _depths(comparison):
     """Depths before the first act [µm]: epithelium, cap, old lower plane at the centre, back; and both credits [–]."""
     cornea, judgement = comparison.cornea, comparison.judgement
-    first = comparison.results["lenticule"].option
+    first = comparison.under_cap.option
     floor = first.cut_um + first.removal.central_um
     credits = judgement.cap_credit, judgement.flap_credit
     return cornea.epithelium_um, first.cut_um, floor, cornea.central_thickness_um, *credits
@@ -167,7 +167,7 @@ def _route(
     """A Route whose beds [µm] are those after both acts."""
     CCT = comparison.cornea.central_thickness_um
     central, least = bed
-    off = deepest_off_centre(comparison.results["lenticule"].option) | deepest_off_centre(option)
+    off = deepest_off_centre(comparison.under_cap.option) | deepest_off_centre(option)
     figures = central, least, 100.0 - 100.0 * central / CCT
     return route(
         way, option, figures, _strengths(comparison, layers), clearance=clearance, why_not=why_not, off_centre=off
@@ -176,7 +176,7 @@ def _route(
 
 def _kept_bed(comparison: Comparison) -> tuple[Floats, Floats]:
     """Central and least bed of the first act [µm], untouched by what happens in the cap."""
-    figures = comparison.results["lenticule"].budget
+    figures = comparison.under_cap.budget
     return figures.bed_central_um, figures.bed_min_um
 
 
@@ -185,7 +185,7 @@ def _lowered_bed(comparison: Comparison, second: Removal) -> tuple[Floats, Float
 
     As in a plan, the least bed is not over the central one.
     """
-    cornea, first = comparison.cornea, comparison.results["lenticule"].option
+    cornea, first = comparison.cornea, comparison.under_cap.option
     r1 = first.removal
     centre = r1.centre_x_mm, r1.centre_y_mm
     least = least_over(
@@ -266,7 +266,7 @@ def _cap_to_flap(comparison: Comparison, second: Second, way: Way, why_not: str)
     E, C, floor, back, _, gf = _depths(comparison)
     layers = (gf, E, C), (1.0, floor + second.ablation.central_um, back)
     option = _flap_option(comparison, second.ablation, C)
-    cap_mm = comparison.results["lenticule"].option.cut_diameter_mm
+    cap_mm = comparison.under_cap.option.cut_diameter_mm
     why_not = why_not or _too_wide(second.ablation, cap_mm, "cap")
     return _route(comparison, way, option, _lowered_bed(comparison, second.ablation), layers, why_not)
 
@@ -277,6 +277,6 @@ def _deeper(comparison: Comparison, second: Second, way: Way, why_not: str) -> R
     layers = (g, E, C), (1.0, floor + second.extracted.central_um, back)
     cut = replace(comparison.cap, cap_um=floor, cap_measured_um=None)
     option = lenticule(comparison.cornea, second.extracted, comparison.errors, cut, comparison.judgement.cap_credit)
-    cap_mm = comparison.results["lenticule"].option.cut_diameter_mm
+    cap_mm = comparison.under_cap.option.cut_diameter_mm
     why_not = why_not or _too_wide(second.extracted, cap_mm, "cap")
     return _route(comparison, way, option, _lowered_bed(comparison, second.extracted), layers, why_not)

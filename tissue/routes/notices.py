@@ -7,11 +7,11 @@ from tissue.budget.notices import Notice, line_source
 from tissue.routes.enhancement import Enhancement
 from tissue.routes.rescue import Rescue
 from tissue.routes.route import Route, where_words
+from tissue.routes.ways import ON_SURFACE, OVER_FLAP
 from tissue.sources import source
 from tissue.vocabulary import Floats
 
-FIELD_OF = {"flap": "rescue_flap_um", "thinner-cap": "recut_cap_um", "thicker-cap": "recut_cap_um"}
-OPTION_OF = {"surface": "surface", "flap": "flap", "thin-flap": "flap", "cap-to-flap": "flap"}
+FIELD_OF = {OVER_FLAP: "rescue_flap_um", "thinner-cap": "recut_cap_um", "thicker-cap": "recut_cap_um"}
 ABANDONED = (
     "Bed and strength of the new plan count the tissue beside the abandoned cut as intact, as if nothing had been cut "
     "there. How far that holds is not known."
@@ -36,9 +36,9 @@ def rescue_notices(comparison: Comparison, found: Rescue) -> list[Notice]:
     new = [route for route in there if route.way.id in NEW_PLANS]
     notices = [_close(route, found) for route in new if route.clearance.value < found.margin_um - 1e-9]
     recuts = [route for route in found.routes if route.way.id in ("thinner-cap", "thicker-cap")]
-    if recuts and comparison.cap.recut_cap_um == comparison.results["lenticule"].option.cut_um:
+    if recuts and comparison.cap.recut_cap_um == comparison.under_cap.option.cut_um:
         text = "The re-cut cap given is the abandoned cut itself: the rule gave both. Another depth would end this."
-        notices.append(Notice("clearance", "lenticule", "recut_cap_um", text))
+        notices.append(Notice("clearance", comparison.under_cap.option.name, "recut_cap_um", text))
     if new:
         notices.append(Notice("abandoned-cut", None, None, ABANDONED))
     if any(route.way.id == "thicker-cap" and not route.off_centre for route in there):
@@ -56,9 +56,9 @@ def enhancement_notices(comparison: Comparison, found: Enhancement) -> list[Noti
     there = [route for route in found.routes if route.available]
     margin = comparison.judgement.margin_um
     notices = [
-        Notice("clearance", "surface", None, _short_of_margin(route, margin) + " A thicker cap would end this.")
+        Notice("clearance", route.option.name, None, _short_of_margin(route, margin) + " A thicker cap would end this.")
         for route in there
-        if route.way.id == "surface" and route.clearance.value < margin
+        if route.way.id == ON_SURFACE and route.clearance.value < margin
     ]
     return notices + _of_routes(comparison, there, [route for route in there if route.way.id in LOWERED])
 
@@ -82,7 +82,7 @@ def _of_routes(comparison: Comparison, there: list[Route], with_new_bed: list[Ro
                 f"the {line:.0f} µm line ({line_source(line)}). "
                 f"{_cure(route, there, line)} A statement of thickness, not a verdict."
             )
-            notices.append(Notice("under-line", OPTION_OF.get(route.way.id, "lenticule"), "bed_line_um", text))
+            notices.append(Notice("under-line", route.option.name, "bed_line_um", text))
     return notices
 
 
@@ -95,7 +95,7 @@ def _cure(route: Route, there: list[Route], line: float) -> str:
 def _close(route: Route, found: Rescue) -> Notice:
     """Notice on a new cut nearer to an old one than the margin."""
     text = _short_of_margin(route, found.margin_um)
-    if route.way.id == "flap":
+    if route.way.id == OVER_FLAP:
         thickest = found.thickest_flap_um
         text += (
             " No flap of 60 µm or more keeps the margin."
@@ -104,7 +104,7 @@ def _close(route: Route, found: Rescue) -> Notice:
         )
     else:
         text += " Another depth of the re-cut would end this."
-    return Notice("clearance", OPTION_OF.get(route.way.id, "lenticule"), FIELD_OF[route.way.id], text)
+    return Notice("clearance", route.option.name, FIELD_OF[route.way.id], text)
 
 
 def _short_of_margin(route: Route, margin_um: Floats) -> str:

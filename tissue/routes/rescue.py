@@ -12,9 +12,9 @@ from tissue.options.options import Option, flap, lenticule
 from tissue.routes.clearance import least_over
 from tissue.routes.cutting import Clock, CutSoFar, clock_of, cut_so_far
 from tissue.routes.route import Route, new_plan, too_wide
-from tissue.routes.ways import Way, rescue_ways
+from tissue.routes.ways import OVER_FLAP, Way, rescue_ways
 from tissue.sources import data
-from tissue.vocabulary import Array, Floats
+from tissue.vocabulary import CAP, CUT, INCISION, SIDE, Array, Floats
 
 USUAL_THIN_FLAP_UM = 90.0  # the rescue flap is not made thinner than this by rule; common practice
 THINNEST_FLAP_UM = 60.0  # under this no flap is cut; the limit of the input flap_um
@@ -61,7 +61,7 @@ def rescue(comparison: Comparison, stage: str, done: float) -> Rescue:
     names = usual(stage, done)
     room = flap_room(comparison, cut)
     makers = {
-        "flap": lambda way: _flap(comparison, way, room),
+        OVER_FLAP: lambda way: _flap(comparison, way, room),
         "thinner-cap": lambda way: _thinner(comparison, way, cut),
         "thicker-cap": lambda way: _thicker(comparison, way, cut),
         "cap-as-flap": lambda way: _cap_as_flap(comparison, way),
@@ -75,7 +75,7 @@ def rescue(comparison: Comparison, stage: str, done: float) -> Rescue:
         cut=cut,
         seconds=cuts.seconds(stage, done),
         cut_radius_mm=cuts.reached_mm(stage, done),
-        thickest_flap_um=thickest_flap_um(comparison, room) if "flap" in names else np.nan,
+        thickest_flap_um=thickest_flap_um(comparison, room) if OVER_FLAP in names else np.nan,
         margin_um=comparison.judgement.margin_um,
         routes=routes,
     )
@@ -91,10 +91,10 @@ def usual(stage: str, done: float) -> tuple[str, ...]:
     """
     few = 100.0 * done < data("ways_out")["rescue"]["restart_below_percent"]
     return {
-        "lenticule": ("restart",) if few else ("flap", "thinner-cap", "thicker-cap"),
-        "lenticule-side": ("repeat-side-cut",),
-        "cap": ("repeat-cap", "cap-as-flap", "flap") if done > 0 else ("repeat-cap", "cap-as-flap"),
-        "incision": ("repeat-incision", "open-by-hand", "cap-as-flap", "flap"),
+        CUT: ("restart",) if few else (OVER_FLAP, "thinner-cap", "thicker-cap"),
+        SIDE: ("repeat-side-cut",),
+        CAP: ("repeat-cap", "cap-as-flap", OVER_FLAP) if done > 0 else ("repeat-cap", "cap-as-flap"),
+        INCISION: ("repeat-incision", "open-by-hand", "cap-as-flap", OVER_FLAP),
     }[stage]
 
 
@@ -108,7 +108,7 @@ def flap_room(comparison: Comparison, cut: CutSoFar) -> Place:
         comparison: Comparison.
         cut: CutSoFar.
     """
-    old, ablation = comparison.results["lenticule"].option, comparison.results["flap"].option.removal
+    old, ablation = comparison.under_cap.option, comparison.under_flap.option.removal
     taken, C = old.removal, old.cut_um
     centre = taken.centre_x_mm, taken.centre_y_mm
     edges = taken.profile.zone_radius_mm, taken.radius_mm, ablation.radius_mm
@@ -151,16 +151,18 @@ def rescue_flap_um(comparison: Comparison, room: Place) -> Floats:
 def _flap(comparison: Comparison, way: Way, room: Place) -> Route:
     """Over to a flap: a planned cut (a measured one belongs to another plan), the flap's own ablation under it."""
     F2 = rescue_flap_um(comparison, room)
-    ablation, E = comparison.results["flap"].option.removal, comparison.cornea.epithelium_um
+    ablation, E = comparison.under_flap.option.removal, comparison.cornea.epithelium_um
     new = replace(comparison.flap, flap_um=F2, flap_measured_um=None)
     option = flap(comparison.cornea, ablation, comparison.errors, new, comparison.judgement.flap_credit)
-    why_not = _too_shallow("flap", F2, E) or too_wide(option.cut_diameter_mm, 2.0 * ablation.radius_mm, "flap")
+    why_not = _too_shallow(option.above, F2, E) or too_wide(
+        option.cut_diameter_mm, 2.0 * ablation.radius_mm, option.above
+    )
     return new_plan(comparison, way, option, room._replace(value=room.value - F2), why_not)
 
 
 def _thinner(comparison: Comparison, way: Way, cut: CutSoFar) -> Route:
     """The same lenticule again above the abandoned cut: cap C − margin, or the given one under C."""
-    old, wanted = comparison.results["lenticule"].option, comparison.cap.recut_cap_um
+    old, wanted = comparison.under_cap.option, comparison.cap.recut_cap_um
     C, margin = old.cut_um, comparison.judgement.margin_um
     cap = np.where(given(wanted, np.inf) < C, given(wanted, np.nan), C - margin)[()]
     r_um = old.removal.r_um
@@ -171,7 +173,7 @@ def _thinner(comparison: Comparison, way: Way, cut: CutSoFar) -> Route:
 
 def _thicker(comparison: Comparison, way: Way, cut: CutSoFar) -> Route:
     """The same lenticule again below the abandoned cut: cap C + B + max t + margin, or the given one over C."""
-    old, wanted = comparison.results["lenticule"].option, comparison.cap.recut_cap_um
+    old, wanted = comparison.under_cap.option, comparison.cap.recut_cap_um
     C, margin = old.cut_um, comparison.judgement.margin_um
     lowest = _over_old_lenticule(comparison, cut, lambda x, y: -C - old.removal.r_um(x, y))
     cap = np.where(given(wanted, -np.inf) > C, given(wanted, np.nan), margin - lowest.value)[()]
@@ -187,14 +189,14 @@ def _thicker(comparison: Comparison, way: Way, cut: CutSoFar) -> Route:
 
 def _cap_as_flap(comparison: Comparison, way: Way) -> Route:
     """The cap cut completed as a flap at its own depth, the finished lenticule taken out: the cap counts as a flap."""
-    planned = comparison.results["lenticule"].option
+    planned = comparison.under_cap.option
     option = replace(planned, credit=comparison.judgement.flap_credit, spared_um=planned.cut_um)
     return new_plan(comparison, way, option)
 
 
 def _over_old_lenticule(comparison: Comparison, cut: CutSoFar, value: Callable[[Array, Array], Floats]) -> Place:
     """The least value over the annulus of the lenticule cut, a Place."""
-    taken = comparison.results["lenticule"].option.removal
+    taken = comparison.under_cap.option.removal
     centre = taken.centre_x_mm, taken.centre_y_mm
     return least_over(
         value, centre, cut.lenticule_inner_mm, cut.lenticule_outer_mm, (taken.profile.zone_radius_mm, taken.radius_mm)
@@ -203,7 +205,7 @@ def _over_old_lenticule(comparison: Comparison, cut: CutSoFar, value: Callable[[
 
 def _recut(comparison: Comparison, cap_um: Floats) -> Option:
     """The extraction with another cap; a measured cap belongs to the abandoned one."""
-    taken = comparison.results["lenticule"].option.removal
+    taken = comparison.under_cap.option.removal
     new = replace(comparison.cap, cap_um=cap_um, cap_measured_um=None)
     return lenticule(comparison.cornea, taken, comparison.errors, new, comparison.judgement.cap_credit)
 
@@ -220,4 +222,4 @@ def _too_shallow(word: str, cut_um: Floats, epithelium_um: Floats) -> str:
 
 def _same_plan(comparison: Comparison, way: Way) -> Route:
     """The plan goes on: its own figures, no new plane beside the old one."""
-    return new_plan(comparison, way, comparison.results["lenticule"].option)
+    return new_plan(comparison, way, comparison.under_cap.option)

@@ -101,14 +101,14 @@ def later_ways(comparison: Comparison, ablation: Removal) -> tuple[Later, ...]:
         ablation: Removal of the second ablation.
     """
     E = comparison.cornea.epithelium_um
-    flap, surface = comparison.results["flap"], comparison.results["surface"]
+    flap, surface = comparison.under_flap, comparison.at_surface
     flap_bed, surface_bed = flap.budget.bed_central_um, surface.budget.bed_central_um
     t, deepest = ablation.central_um, ablation.max_um
     in_flap = np.where(np.isnan(flap_bed), np.nan, flap.option.cut_um - E - deepest)[()]
     return (
-        Later("flap", "after a flap: lifting it", flap_bed - t, np.nan),
-        Later("flap", "after a flap: surface ablation on the flap", flap_bed, in_flap),
-        Later("surface", "after surface ablation: surface ablation again", surface_bed - t, np.nan),
+        Later(flap.option.name, "after a flap: lifting it", flap_bed - t, np.nan),
+        Later(flap.option.name, "after a flap: surface ablation on the flap", flap_bed, in_flap),
+        Later(surface.option.name, "after surface ablation: surface ablation again", surface_bed - t, np.nan),
     )
 
 
@@ -133,7 +133,7 @@ def healed_thickness(comparison: Comparison) -> Estimate:
     >>> [round(float(part), 1) for part in healed_thickness(compare(Cornea(550.0), Treatment(Refraction(-6.0))))]
     [463.7, 11.5]
     """
-    first = comparison.results["lenticule"]
+    first = comparison.under_cap
     known = planned_state(comparison, first.option, SEEN_WITH)
     change = one_of("thickness") - one_of("removal") + one_of("growth")
     found = known.along(change, gain_um(treated_SE_D(comparison), SEEN_WITH))

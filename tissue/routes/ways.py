@@ -8,6 +8,7 @@ from tissue.sources import data, source
 
 ANOTHER_DAY = data("ways_out")["rescue"]["another_day"]
 PROTOCOL = "The surgeon's own protocol decides."
+OVER_FLAP, ON_SURFACE = "flap", "surface"  # ids of two ways; the others are met in one place each
 IN_WORDS = {"T": "common practice, no published source", "M": "from memory, not checked"}
 
 

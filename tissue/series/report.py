@@ -3,10 +3,12 @@
 import csv
 import io
 from collections import Counter
+from itertools import combinations
 from typing import Any
 
 import numpy as np
 
+from tissue.options.options import procedures
 from tissue.series.finished import load_series
 from tissue.series.names import OWN
 from tissue.series.statistics import Described, describe_columns, fellow_differences, one_eye_each
@@ -16,11 +18,9 @@ from tissue.series.tables.cells import guarded
 from tissue.series.tables.header import EXTRA
 from tissue.series.wrong import TableError
 
-PAIRS = (("flap", "surface"), ("lenticule", "surface"), ("lenticule", "flap"))
-
 MEASURES = tuple(
     f"{option}_{name}"
-    for option in ("surface", "flap", "lenticule")
+    for option in procedures()
     for name in (
         "removal_central_um",
         "bed_central_um",
@@ -149,11 +149,16 @@ def _each(names, values, owners, mine=slice(None)):
     return dict(zip(names, describe_columns(values[mine], owners), strict=True))
 
 
+def _later(pair):
+    """Place of the later procedure of a pair: its differences from the earlier ones stand together."""
+    return list(procedures()).index(pair[1])
+
+
 def _options_paired(measures, values, owners):
     """One option less another in the same eyes, by words and measure, where both have the measure."""
     column = dict(zip(measures, values.T, strict=True))
     found = {}
-    for first, second in PAIRS:
+    for second, first in sorted(combinations(procedures(), 2), key=_later):
         shared = [name.removeprefix(f"{first}_") for name in measures if name.startswith(f"{first}_")]
         shared = [name for name in shared if f"{second}_{name}" in column]
         if shared:

@@ -18,12 +18,12 @@ def cut_along(comparison, option, line, cut_um, limits):
     ends, open_ = [-radius, radius], [False, False]
     hinge = incision = None
     for i, sign in enumerate((-1.0, 1.0)):
-        if option.name == "flap":
+        if option.lifts_flap:
             chord = _hinge_at(comparison, line, sign, radius)
             hinge = hinge if chord is None else sign * chord
             ends[i] = ends[i] if chord is None else sign * chord
             open_[i] = chord is None
-        elif option.name == "lenticule" and _at_incision(comparison, line, sign, radius):
+        elif option.keeps_cap and _at_incision(comparison, line, sign, radius):
             incision, open_[i] = ends[i], True
         if abs(ends[i]) > abs(limits[i]):
             ends[i], open_[i] = limits[i], False

@@ -212,7 +212,7 @@ def _outline(comparison, result, line, shared, profile):
         cut_um=cut,
         removed_um=float(figures.removal_central_um),
         bed_um=float(figures.bed_central_um),
-        above=layer_above(lying, shared["epithelium_um"], cut) if option.name != "surface" else None,
+        above=layer_above(lying, shared["epithelium_um"], cut) if option.cuts else None,
         cut=lying,
         floor=clipped(floor, *ends),
         least=_least(comparison.cornea, figures, line),

@@ -1,14 +1,18 @@
 """Colours, hatches and lines of every picture, in light and dark."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cache
 
-OPTIONS = ("surface", "flap", "lenticule")
-HEADS = {"surface": "Surface ablation", "flap": "Flap ablation", "lenticule": "Lenticule extraction"}
-SHORT_HEADS = {"surface": "Surface", "flap": "Flap", "lenticule": "Lenticule"}
-ABOVE = {"surface": "epithelium", "flap": "flap", "lenticule": "cap"}
+from tissue.options.options import Every
 
-DASH = {"surface": "dot", "flap": "dash", "lenticule": "solid"}
-SYMBOL = {"surface": "circle", "flap": "square", "lenticule": "diamond"}
+HEADS = Every(lambda traits: traits.head)
+SHORT_HEADS = Every(lambda traits: traits.short.capitalize())
+SHORT = Every(lambda traits: traits.short)
+ABOVE = Every(lambda traits: traits.above)
+DASHES = {"dotted": "dot", "dashed": "dash", "solid": "solid", "dash-dotted": "dashdot"}
+DASH = Every(lambda traits: DASHES[traits.dash])
+SYMBOL = Every(lambda traits: traits.symbol)
+GLYPH = {"circle": "●", "square": "■", "diamond": "◆", "triangle-up": "▲"}
 LINE_OF_USER = "longdashdot"  # nothing else uses this dash
 SANS = "Source Sans, sans-serif"
 SERIF = "Source Serif, serif"
@@ -50,7 +54,7 @@ class Look:
     """Every colour of one theme.
 
     ink: text, outlines, dimensions, the user's line. ink2: units, spreads, axes. rule: hairlines. rule2: graphics
-    that matter. option: the three option colours. stroma also fills the bed. above: fill of a flap or cap.
+    that matter. hues: the colours a procedure may have. stroma also fills the bed. above: fill of a flap or cap.
     removed_share: how much of the option colour is mixed into the stroma where tissue is removed [0–1].
     """
 
@@ -62,7 +66,7 @@ class Look:
     rule: str
     rule2: str
     link: str
-    option: dict
+    hues: dict
     stroma: str
     above: str
     epithelium: str
@@ -70,13 +74,19 @@ class Look:
     above_hatch: str
     iso_depth: str
     removed_share: float
-    removed: dict = field(init=False)
 
-    def __post_init__(self):
-        mixed = {name: mix(self.stroma, colour, self.removed_share) for name, colour in self.option.items()}
-        object.__setattr__(self, "removed", mixed)
+    @property
+    def option(self) -> Every[str]:
+        """The colour of every procedure."""
+        return Every(lambda traits: self.hues[traits.hue])
+
+    @property
+    def removed(self) -> Every[str]:
+        """The colour of what every procedure removes."""
+        return Every(lambda traits: mix(self.stroma, self.hues[traits.hue], self.removed_share))
 
 
+@cache
 def mix(ground, colour, share):
     """Colour mixed into a ground, channel by channel: `#rrggbb`.
 
@@ -106,7 +116,7 @@ _LOOKS = {
         rule="#DAD5CB",
         rule2="#857F75",
         link="#0B5C8A",
-        option={"surface": "#00664A", "flap": "#187BBA", "lenticule": "#B0508A"},
+        hues={"green": "#00664A", "blue": "#187BBA", "pink": "#B0508A", "violet": "#6C59B8"},
         stroma="#F4F0E7",
         above="#E9E1D2",
         epithelium="#E2CFA8",
@@ -124,7 +134,7 @@ _LOOKS = {
         rule="#343C40",
         rule2="#7D868A",
         link="#7CC4EF",
-        option={"surface": "#1F9E7C", "flap": "#74C4F2", "lenticule": "#D98DBA"},
+        hues={"green": "#1F9E7C", "blue": "#74C4F2", "pink": "#D98DBA", "violet": "#B3A5F0"},
         stroma="#212A2E",
         above="#333B3C",
         epithelium="#5E5236",

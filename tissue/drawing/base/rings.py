@@ -42,9 +42,10 @@ class Circle(NamedTuple):
 class Front:
     """What is seen from the front; None where an option is not available.
 
-    zone: optical zone. treated: `surface` and `lenticule`, zone with blend. flap: its circle; flap_from_deg,
-    flap_to_deg: the arc that is cut; hinge: two strokes. cap: its circle; incision_deg: from, to. axis_deg: axis of the
-    minus cylinder, NaN without one; axis_marks: strokes at the limbus. thinnest, centre: places (x, y).
+    zone: optical zone. treated: by option, the zone with its blend where no flap lies over it; bare: the option among
+    them in which nothing is cut. flap: its circle; flap_arc_deg: the arc that is cut; hinge: two strokes. cap: its
+    circle; incision_arc_deg: from, to. flap_name, cap_name: the options they belong to. axis_deg: axis of the minus
+    cylinder, NaN without one; axis_marks: strokes at the limbus. thinnest, centre: places (x, y).
     """
 
     limbus: Circle
@@ -60,6 +61,9 @@ class Front:
     hinge: tuple = ()
     hinge_deg: float = np.nan
     cap: Circle | None = None
+    bare: str = ""
+    flap_name: str = ""
+    cap_name: str = ""
     incision_arc_deg: tuple = ()
 
     @property
@@ -94,7 +98,8 @@ def front(comparison):
         thinnest=(float(cornea.thinnest_x_mm), float(cornea.thinnest_y_mm)),
         axis_deg=axis,
         axis_marks=_axis_marks(limbus, axis),
-        treated={n: Circle(x, y, float(there[n].removal.radius_mm)) for n in ("surface", "lenticule") if n in there},
+        treated={n: Circle(x, y, float(one.removal.radius_mm)) for n, one in there.items() if not one.lifts_flap},
+        bare=next((name for name, one in there.items() if not one.cuts), ""),
         **more,
     )
 
@@ -110,9 +115,10 @@ def _axis_marks(limbus, axis_deg):
 
 def _flap(comparison, there, x, y):
     """Circle, cut arc and hinge of the flap."""
-    if "flap" not in there:
+    option = next((one for one in there.values() if one.lifts_flap), None)
+    if option is None:
         return {}
-    radius = float(there["flap"].cut_diameter_mm) / 2.0
+    radius = float(option.cut_diameter_mm) / 2.0
     towards = float(comparison.flap.hinge_deg)
     chord = max(radius - HINGE_CHORD_MM, 0.0)
     half = float(np.degrees(np.arccos(chord / radius)))
@@ -122,6 +128,7 @@ def _flap(comparison, there, x, y):
     across = np.array([-reach, reach])
     strokes = tuple((x + d * ux - across * uy, y + d * uy + across * ux) for d in (chord, chord + HINGE_GAP_MM))
     return {
+        "flap_name": option.name,
         "flap": Circle(x, y, radius),
         "flap_arc_deg": (towards + half, towards + 360.0 - half),
         "hinge": strokes,
@@ -131,9 +138,10 @@ def _flap(comparison, there, x, y):
 
 def _cap(comparison, there, x, y):
     """Circle and incision of the cap."""
-    if "lenticule" not in there:
+    option = next((one for one in there.values() if one.keeps_cap), None)
+    if option is None:
         return {}
-    radius = float(there["lenticule"].cut_diameter_mm) / 2.0
+    radius = float(option.cut_diameter_mm) / 2.0
     half = min(float(np.degrees(float(comparison.cap.incision_mm) / 2.0 / radius)), 180.0)
     towards = float(comparison.cap.incision_deg)
-    return {"cap": Circle(x, y, radius), "incision_arc_deg": (towards - half, towards + half)}
+    return {"cap_name": option.name, "cap": Circle(x, y, radius), "incision_arc_deg": (towards - half, towards + half)}

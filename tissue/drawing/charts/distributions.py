@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from tissue.drawing.base.palette import DASH, HEADS
+from tissue.drawing.base.palette import DASH, HEADS, SHORT, SYMBOL
 from tissue.drawing.base.traces import axis, layout, lines, listed, marks, words
 
 BINS = 40
@@ -13,7 +13,6 @@ CELL_PX, POINT_PX = 7.0, 5
 MARGIN_PX = (56, 12, 28, 44)
 CLOUD_MARGIN_PX, CLOUD_HEIGHT_PX = (56, 12, 28, 60), 296  # with a line for what the marks count
 NOTHING = ((0.0, 1.0), (0.0, 1.0))  # ranges of axes without values
-SYMBOLS = {"surface": "circle-open", "flap": "square-open", "lenticule": "diamond-open"}
 
 
 def framed(look, x_title, y_title, spans, height_px=280, margin=MARGIN_PX):
@@ -61,15 +60,13 @@ def histogram(columns, look, title):
     placed: list[tuple[float, int]] = []
     for name, count in counts.items():
         x, y = np.repeat(edges, 2), np.concatenate([[0], np.repeat(count, 2), [0]])
-        data.append(
-            lines([(x, y)], "", look.option[name], 2, DASH[name].replace("dotted", "dot").replace("dashed", "dash"))
-        )
+        data.append(lines([(x, y)], "", look.option[name], 2, DASH[name]))
         top = int(np.argmax(count))
         middle = 0.5 * (edges[top] + edges[top + 1])
         near = [one for one in placed if abs(one[0] - middle) < NEAR * (span[1] - span[0])]
         height = max(int(other[max(top - 3, 0) : top + 4].max()) for other in counts.values())
         placed.append((middle, height))
-        said = HEADS[name].split()[0].lower()
+        said = SHORT[name]
         notes.append(words(said, middle, height, 11.5, look.ink, yanchor="bottom", yshift=LINE_PX * len(near)))
     return {"data": data, "layout": frame | {"annotations": notes}}
 
@@ -93,7 +90,7 @@ def scatter(x, columns, look, x_title, title):
     frame, notes = framed(look, x_title, title, spans, CLOUD_HEIGHT_PX, CLOUD_MARGIN_PX)
     there = {name: kept & np.isfinite(column) for name, column in columns.items()}
     clouds = [
-        cloud(x[there[name]], column[there[name]], spans, SYMBOLS[name], look.option[name])
+        cloud(x[there[name]], column[there[name]], spans, f"{SYMBOL[name]}-open", look.option[name])
         for name, column in columns.items()
         if there[name].any()
     ]

@@ -5,10 +5,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.drawing.base.palette import ABOVE, ABOVE_HATCH, HEADS, REMOVED_HATCH, SYMBOL
+from tissue.drawing.base.palette import ABOVE, ABOVE_HATCH, GLYPH, REMOVED_HATCH, SHORT, SYMBOL
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.drawing.base.words import whole
 from tissue.drawing.section.section import column_shares, option_domains
+from tissue.options.options import first_name
 from tissue.sources import source
 from tissue.strength.relationship import relationships
 from tissue.strength.strength import density_range, relative_strength
@@ -18,8 +19,7 @@ NUDGE, NEAR_POINTS = 0.22, 0.9
 END_ROWS = 0.09  # half the height of the end of a bar, in rows
 USUAL_EYE = (550.0, 53.0)  # orders the rows, so that they never change places
 FRONT_SHARE = 0.4
-DIFFERENCES_AT = (0.915, 1.0)  # right edges of the two columns of differences [share of the width]
-SHORT = {"surface": "surface", "flap": "flap", "lenticule": "lenticule"}
+DIFFERENCE_SHARE = 0.085  # of the width: a column of differences
 DENSITY_SPAN = (0.0, 2.35)
 CROWDED = 3  # so many lines under the sum need more room
 DRAWN_TO = 0.8  # of the stroma: behind it only the band of the reconstruction is known
@@ -125,29 +125,36 @@ def _row_words(relationship, values, at, look):
     left = {"xref": "paper", "yref": "y", "xanchor": "left"}
     name = row_words(relationship)
     notes = [words(f"<b>{name}</b>" if at == 0 else name, 0.0, at, 12.5, look.ink, **left)]
-    for right, other in zip(DIFFERENCES_AT, ("flap", "surface"), strict=True):
-        points = values["lenticule"] - values[other]
+    mine, others = first_name("keeps_cap"), _compared_with()
+    for right, other in others.items():
+        points = values[mine] - values[other]
         text = "–" if np.isnan(points) else f"{points:+.1f}".replace("-", "−").replace("+0.0", "0.0")
         notes.append(words(text, right, at, 12.5, look.ink, xref="paper", yref="y", xanchor="right"))
     return notes
 
 
+def _compared_with():
+    """The options that the one with a cap is compared with, by the right edge of their column of differences."""
+    others = [name for name in SHORT if name != first_name("keeps_cap")]
+    return {1.0 - i * DIFFERENCE_SHARE: others[i] for i in reversed(range(len(others)))}
+
+
 def _heads(start, look, intervals):
     """What the marks, their bars and the two columns of differences are."""
     top = {"xref": "paper", "yref": "paper", "yanchor": "bottom"}
-    keys = "     ".join(f"<span style='color:{look.option[n]}'>{_GLYPH[n]}</span> {SHORT[n]}" for n in HEADS)
+    keys = "     ".join(f"<span style='color:{look.option[n]}'>{GLYPH[SYMBOL[n]]}</span> {SHORT[n]}" for n in SHORT)
+    mine = SHORT[first_name("keeps_cap")]
     said = "; bars: 95 % under the errors of measurement and cutting" if intervals else ""
     axis_at = {"xref": "paper", "yref": "paper", "xanchor": "left", "yanchor": "top", "yshift": -20}
     return [
         words(keys, start, 1.0, 12.5, look.ink, xanchor="left", yshift=22, **top),
-        words("lenticule minus …, points", DIFFERENCES_AT[1], 1.0, 11.5, look.ink2, xanchor="right", yshift=22, **top),
-        words("flap", DIFFERENCES_AT[0], 1.0, 11.5, look.ink2, xanchor="right", yshift=4, **top),
-        words("surface", DIFFERENCES_AT[1], 1.0, 11.5, look.ink2, xanchor="right", yshift=4, **top),
+        words(f"{mine} minus …, points", 1.0, 1.0, 11.5, look.ink2, xanchor="right", yshift=22, **top),
+        *(
+            words(SHORT[name], right, 1.0, 11.5, look.ink2, xanchor="right", yshift=4, **top)
+            for right, name in _compared_with().items()
+        ),
         words("relative strength, % of this eye before surgery" + said, start, 0.0, 11.5, look.ink2, **axis_at),
     ]
-
-
-_GLYPH = {"surface": "●", "flap": "■", "lenticule": "◆"}
 
 
 def describe_dots(comparison, drawn=None):

@@ -2,15 +2,18 @@
 
 import numpy as np
 
+from tissue.drawing.base.palette import HEADS, SYMBOL
 from tissue.drawing.base.traces import area, axis, layout, lines, listed, marks, words
+from tissue.mechanics.states import BARE, INTACT, LIFTED, SLACK, SLIDING, TAUT
+from tissue.options.options import first_name
 
 TITLES = {
-    "intact": "Intact eye",
-    "surface": "Surface ablation",
-    "flap": "Flap ablation, the flap carries nothing",
-    "lenticule_taut": "Lenticule extraction, cap taut",
-    "lenticule_sliding": "Lenticule extraction, cap sliding",
-    "lenticule_slack": "Lenticule extraction, cap carries nothing",
+    INTACT: "Intact eye",
+    BARE: "Surface ablation",
+    LIFTED: "Flap ablation, the flap carries nothing",
+    TAUT: "Lenticule extraction, cap taut",
+    SLIDING: "Lenticule extraction, cap sliding",
+    SLACK: "Lenticule extraction, cap carries nothing",
 }
 REACH_MM = 5.0  # half of the width drawn; farther out the support of the limbus shows, not the surgery
 STEP_MM, DEPTH_STEP_MM = 0.1, 0.02
@@ -87,7 +90,7 @@ def draw_stress(state, name, look, scale, front_mm, bar=False):
     data = [_heat(both, z, mirrored, look, scale, bar), *_contours(both, z, mirrored, scale)]
     full = {key: np.concatenate([edge[:0:-1], edge]) for key, edge in edges.items()}
     data += _covers(both, full, deep, look)
-    if name in ("flap", "lenticule_slack"):
+    if name in (LIFTED, SLACK):
         data.append(area(_ring(both, full["front"], full["cut"]), "", look.page))
     data.append(lines([(both, -np.asarray(front_mm(np.abs(both))))], "", look.rule2, 1, "dot"))
     data.append(lines([(both, -full["front"]), (both, -full["back"])], "", look.ink, 1.4))
@@ -165,10 +168,9 @@ def describe_map(state, name):
     return f"{TITLES[name]}: in-plane stress in the middle of the bed, in kPa: {', '.join(parts)}."
 
 
-ROWS = ("surface", "flap", "lenticule")
-CAP = ("lenticule_taut", "lenticule_sliding", "lenticule_slack")
+CAP = (TAUT, SLIDING, SLACK)
+ROWS = {"bare": (BARE,), "lifts_flap": (LIFTED,), "keeps_cap": CAP}  # states of the first procedure with a trait
 ROW_PX, TOP_PX, BOTTOM_PX = 46, 12, 48
-SYMBOLS = {"surface": "circle", "flap": "square", "lenticule": "diamond"}
 
 
 def ratio_picture(states, ranges, look, figure="bed_stress_ratio"):
@@ -180,7 +182,7 @@ def ratio_picture(states, ranges, look, figure="bed_stress_ratio"):
         look: Look.
         figure: name of the ratio.
     """
-    there = [name for name in (*ROWS[:2], *CAP) if states[name].figures is not None]
+    there = [name for row in ROWS.values() for name in row if states[name].figures is not None]
     ends = [end for name in there for end in ranges[name][figure]]
     low, high = (min(1.0, *ends), max(ends)) if ends else (1.0, 2.0)
     room = 0.06 * (high - low)
@@ -191,10 +193,9 @@ def ratio_picture(states, ranges, look, figure="bed_stress_ratio"):
     )  # fmt: skip
     frame["yaxis"] = axis((0.0, 1.0), (len(ROWS) - 0.5, -0.5), "x")
     data, notes = [lines([((1.0, 1.0), (-0.5, len(ROWS) - 0.5))], "", look.rule2, 1)], []
-    for at, name in enumerate(ROWS):
-        mine = [one for one in (CAP if name == "lenticule" else (name,)) if states[one].figures is not None]
-        label = {"surface": "Surface ablation", "flap": "Flap ablation", "lenticule": "Lenticule extraction"}[name]
-        notes.append(words(label, 0.0, at, 13, look.ink, xref="paper", yref="y", xanchor="left"))
+    for at, (trait, row) in enumerate(ROWS.items()):
+        mine, name = [one for one in row if states[one].figures is not None], first_name(trait)
+        notes.append(words(HEADS[name], 0.0, at, 13, look.ink, xref="paper", yref="y", xanchor="left"))
         if mine:
             spans = [ranges[one][figure] for one in mine]
             data += _row([getattr(states[one].figures, figure) for one in mine], spans, name, at, look)
@@ -211,7 +212,8 @@ def _row(values, spans, name, at, look):
     data = [lines([((min(lows), max(highs)), (at, at))], "", look.rule2, 1.2)]
     if len(values) > 1:
         data.append(lines([((min(values), max(values)), (at, at))], "", look.option[name], 5))
-    shapes = [SYMBOLS[name]] if len(values) == 1 else [f"{SYMBOLS[name]}-open", SYMBOLS[name], f"{SYMBOLS[name]}-open"]
+    symbol = SYMBOL[name]
+    shapes = [symbol] if len(values) == 1 else [f"{symbol}-open", symbol, f"{symbol}-open"]
     points = [(value, at, shape, 12, 1.8) for value, shape in zip(values, shapes, strict=True)]
     return [*data, marks(points, "", look.option[name])]
 
@@ -236,7 +238,7 @@ def _row_words(states, mine, at, look, figure):
 def describe_ratios(states, ranges, figure="bed_stress_ratio"):
     """The ratios in words, with their numbers."""
     parts = []
-    for name in (*ROWS[:2], *CAP):
+    for name in (BARE, LIFTED, *CAP):
         if states[name].figures is None:
             parts.append(f"{TITLES[name]}: {states[name].why_not}")
             continue

@@ -10,6 +10,7 @@ from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.drawing.base.words import whole
 from tissue.drawing.charts.maps import input_words
 from tissue.entry.fields import fields
+from tissue.options.options import first_name
 from tissue.sources import data
 from tissue.vocabulary import rounded
 
@@ -241,8 +242,8 @@ def cap_lines(trade, look, width_px):
     x = np.array([thick["low_um"], thick["high_um"], thick["high_um"], thick["low_um"]])
     traces = [area((x, np.array([low, low, high, high])), "", mix(look.page, look.ink, TINT))]
     traces.append(lines([((caps[0], caps[-1]), (0.0, 0.0))], "", look.ink, 1))
-    traces.append(lines([(caps, trade.reserve_um)], "", look.option["lenticule"], 2.2))
-    traces.append(lines([(caps, trade.room_um)], "", look.option["flap"], 2.2, "dash"))
+    traces.append(lines([(caps, trade.reserve_um)], "", look.option[first_name("keeps_cap")], 2.2))
+    traces.append(lines([(caps, trade.room_um)], "", look.option[first_name("lifts_flap")], 2.2, "dash"))
     upright, points, notes = _cap_places(trade, look, low, high)
     if upright:
         traces.append(lines(upright, "", look.ink, 0.9, "dot"))

@@ -6,6 +6,7 @@ import numpy as np
 
 from tissue.drawing.base import palette
 from tissue.drawing.base.labels import Leader, label
+from tissue.drawing.base.palette import DASH, SHORT
 from tissue.drawing.base.rings import front
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, texts, words
 from tissue.drawing.base.words import SIDES, degrees, direction_word, length, whole
@@ -23,7 +24,7 @@ SPREAD = 1.15  # names stand this much farther up or down than what they name
 DEGREES_PX = 16.0  # names keep this from the row of 0° and 180°
 STOP_PX = 9.0  # leaders of places stop short of their mark
 SIZE_PX = 13.0
-RING_AT_DEG = {"flap": 55.0, "cap": 40.0, "surface": 22.0, "zone": -16.0, "pupil": -32.0}
+RING_AT_DEG = {"lifted": 55.0, "cap": 40.0, "bare": 22.0, "zone": -16.0, "pupil": -32.0}
 
 
 class Column(NamedTuple):
@@ -101,14 +102,15 @@ def ring_traces(seen, look, axes, thick, thin, step_deg=5.0):
     inked = list(seen.axis_marks) + ([circle(seen.zone)] if seen.any_available else [])
     if inked:
         traces.append(lines(inked, axes, ink, thin + 0.2))
-    if "surface" in seen.treated:
-        traces.append(lines([circle(seen.treated["surface"])], axes, option["surface"], thin + 0.5, "dot"))
+    if seen.bare:
+        traces.append(lines([circle(seen.treated[seen.bare])], axes, option[seen.bare], thin + 0.5, DASH[seen.bare]))
     if seen.flap is not None:
-        traces.append(lines([seen.flap.arc(*seen.flap_arc_deg, step_deg)], axes, option["flap"], thin + 0.5, "dash"))
-        traces.append(lines(seen.hinge, axes, option["flap"], 1.0))
+        colour, dash = option[seen.flap_name], DASH[seen.flap_name]
+        traces.append(lines([seen.flap.arc(*seen.flap_arc_deg, step_deg)], axes, colour, thin + 0.5, dash))
+        traces.append(lines(seen.hinge, axes, colour, 1.0))
     if seen.cap is not None:
-        traces.append(lines([circle(seen.cap)], axes, option["lenticule"], thin))
-        traces.append(lines([seen.cap.arc(*seen.incision_arc_deg, step_deg)], axes, option["lenticule"], thick))
+        traces.append(lines([circle(seen.cap)], axes, option[seen.cap_name], thin))
+        traces.append(lines([seen.cap.arc(*seen.incision_arc_deg, step_deg)], axes, option[seen.cap_name], thick))
     return traces + [marks(place_marks(seen), axes, ink)]
 
 
@@ -170,7 +172,7 @@ def cuts(seen, side):
     if seen.flap is not None:
         turn = np.radians(seen.hinge_deg)
         towards = direction_word(np.cos(turn), np.sin(turn), side)
-        at = _off_hinge(seen, RING_AT_DEG["flap"])
+        at = _off_hinge(seen, RING_AT_DEG["lifted"])
         named.append(Named(f"flap {length(2 * seen.flap.radius_mm)}, hinge {towards}", *seen.flap.point(at)))
     if seen.cap is not None:
         low, high = seen.incision_arc_deg
@@ -179,10 +181,10 @@ def cuts(seen, side):
         opening = np.radians(high - low) * seen.cap.radius_mm
         named.append(Named(f"incision {length(opening)} at {degrees(towards)}", *seen.cap.point(end)))
         named.append(Named(f"cap {length(2 * seen.cap.radius_mm)}", *seen.cap.point(RING_AT_DEG["cap"])))
-    if "surface" in seen.treated:
-        ring = seen.treated["surface"]
+    if seen.bare:
+        ring = seen.treated[seen.bare]
         wide = "with blend " if ring.radius_mm > seen.zone.radius_mm + 1e-9 else ""
-        named.append(Named(f"surface, {wide}{length(2 * ring.radius_mm)}", *ring.point(RING_AT_DEG["surface"])))
+        named.append(Named(f"{SHORT[seen.bare]}, {wide}{length(2 * ring.radius_mm)}", *ring.point(RING_AT_DEG["bare"])))
     if seen.any_available:
         named.append(Named(f"zone {length(2 * seen.zone.radius_mm)}", *seen.zone.point(RING_AT_DEG["zone"])))
     return named + [Named(f"pupil {length(2 * seen.pupil.radius_mm)}", *seen.pupil.point(RING_AT_DEG["pupil"]))]

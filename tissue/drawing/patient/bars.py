@@ -35,7 +35,7 @@ def parts(comparison, way):
 
     Args:
         comparison: Comparison of one eye.
-        way: `surface`, `flap` or `lenticule`.
+        way: name of an option.
     """
     told, budget = story(comparison, way), comparison.results[way].budget
     whole = float(comparison.cornea.central_thickness_um)
@@ -44,7 +44,7 @@ def parts(comparison, way):
     table = data("explain")["bars"]
     words = {name: table[name].format(layer=told.layer, **told.figures) for name in ("layer", "out", "stays")}
     cut, floor = float(budget.cut_um), float(budget.cut_um + budget.removal_central_um)
-    top = "epithelium" if way == "surface" else "above"
+    top = "above" if comparison.results[way].option.cuts else "epithelium"
     return [
         Part(top, 0.0, cut, words["layer"]),
         Part("removed", cut, floor, words["out"]),
@@ -82,7 +82,7 @@ def bars(comparison, way, look):
 
     Args:
         comparison: Comparison of one eye.
-        way: `surface`, `flap` or `lenticule`.
+        way: name of an option.
         look: Look.
     """
     familiar, found = data("explain")["familiar"], parts(comparison, way)

@@ -9,6 +9,7 @@ from tissue.drawing.base.outline import half_width_mm
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, texts
 from tissue.drawing.patient.steps import pictures
 from tissue.drawing.patient.words import PAGE, STEPS, story
+from tissue.options.options import procedures
 from tissue.sources import data
 
 SIZE_PX = 19.0
@@ -42,7 +43,7 @@ def placed(picture, story, step, scale, half_px):
     put.above("hinge", words["hinge"], -HINGE_PX)
     put.centred("stays", words["stays"], "stroma")
     put.beside("middle", words["today"])
-    put.above("layer", words["depth" if step == "cut" and story.way == "lenticule" else "layer"])
+    put.above("layer", words["depth" if step == "cut" and procedures()[story.way].keeps_cap else "layer"])
     taken = words["ring" if story.ring else "piece"]
     put.centred("under", taken, "")
     put.over("over", taken if step == "out" else words["layer"])

@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.drawing.base.curve import Curve, clipped, dense, level, upright
+from tissue.options.options import procedures
 
 FACTOR = 4.0
 STEP_MM = 0.16
@@ -102,7 +103,7 @@ class Plane:
     def piece(self):
         """What is taken, in its place, as a closed polygon; under a flap as far as it is open."""
         o = self.outline
-        floor = clipped(o.floor, self.first_mm, self.last_mm) if o.name == "flap" else o.floor
+        floor = clipped(o.floor, self.first_mm, self.last_mm) if procedures()[o.name].lifts_flap else o.floor
         return closed(self.at(Curve(*(np.append(part, part[0]) for part in floor))))
 
     def outer(self, *fronts):

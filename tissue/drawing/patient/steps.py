@@ -6,6 +6,7 @@ from tissue.drawing.base.curve import Curve, level, upright
 from tissue.drawing.base.outline import half_width_mm, outlines
 from tissue.drawing.patient.plane import FACTOR, Area, Picture, Plane, Stroke, closed, eased, lifted, turned_about
 from tissue.drawing.patient.words import STEPS
+from tissue.options.options import procedures
 
 CLEAR_MM = 0.28  # a piece floats this far above the front surface
 SKIN_CLEAR_MM = 0.4  # the outer skin above its place
@@ -25,8 +26,9 @@ SKIN_SHARE, LAYER_SHARE, DEPTH_SHARE, FLAP_SHARE, BESIDE_SHARE = (
 
 def meridian_deg(comparison, way):
     """The meridian a way is shown along: through the hinge or the opening, upright where there is none [degrees]."""
-    asked = {"flap": comparison.flap.hinge_deg, "lenticule": comparison.cap.incision_deg}.get(way, UPRIGHT_DEG)
-    return float(asked) % 180.0
+    field = comparison.results[way].option.towards_field
+    towards = {"hinge_deg": comparison.flap.hinge_deg, "incision_deg": comparison.cap.incision_deg}
+    return float(UPRIGHT_DEG if field is None else towards[field]) % 180.0
 
 
 def pictures(comparison, way):
@@ -34,13 +36,13 @@ def pictures(comparison, way):
 
     Args:
         comparison: Comparison of one eye.
-        way: `surface`, `flap` or `lenticule`.
+        way: name of an option.
     """
     outline = outlines(comparison, meridian_deg(comparison, way), half_width_mm(comparison))[way]
     plane = Plane(outline)
     drawn = {"before": _before(plane)}
     if outline.available:
-        act = _inside if way == "lenticule" else _opened
+        act = _inside if comparison.results[way].option.keeps_cap else _opened
         drawn |= {"cut": act(plane, False), "out": act(plane, True), "stays": _settled(plane)}
     return outline, {step: drawn[step] for step in STEPS if step in drawn}
 
@@ -107,7 +109,7 @@ def _opened(plane, taken_out):
         if high > low:
             found.areas.append(Area("epithelium", plane.layer(low, high, 0.0, plane.epithelium_um)))
     found.strokes.append(Stroke("cut", plane.at(bare)))
-    if o.name == "flap":
+    if procedures()[o.name].lifts_flap:
         _open_flap(found, plane, taken_out)
     elif taken_out:
         found.strokes.append(Stroke("before", plane.at(level(plane.first_mm, plane.last_mm, 0.0))))

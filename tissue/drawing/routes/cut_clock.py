@@ -5,14 +5,15 @@ import numpy as np
 from tissue.drawing.base.fonts import text_width
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.routes.cutting import done_percent
+from tissue.vocabulary import CAP, CUT, INCISION, SIDE
 
 CUT_NAMES = {
-    "lenticule": "lenticule cut, outside in",
-    "lenticule-side": "side cut of the lenticule",
-    "cap": "cap cut, inside out",
-    "incision": "incision",
+    CUT: "lenticule cut, outside in",
+    SIDE: "side cut of the lenticule",
+    CAP: "cap cut, inside out",
+    INCISION: "incision",
 }
-SHORT_NAMES = {"lenticule": "lenticule", "lenticule-side": "side cut", "cap": "cap", "incision": "incision"}
+SHORT_NAMES = {CUT: CUT, SIDE: "side cut", CAP: "cap", INCISION: "incision"}
 SAME_TIME = (
     "Why the lasing time is the same for −1.50 and for −8.50: each cut sweeps its area at one pitch, so its time goes "
     "with that area, or with the length and height of a side cut, and not with the refraction. A deeper lenticule is "

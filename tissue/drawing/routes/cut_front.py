@@ -10,11 +10,12 @@ from tissue.drawing.front.front import Column, small_axes
 from tissue.drawing.routes.cut_clock import CUT_NAMES
 from tissue.drawing.routes.way_frame import BELOW_PX, HEIGHT_PX, TOP_PX
 from tissue.routes.cutting import cut_so_far, done_percent
+from tissue.vocabulary import CAP, CUT, INCISION, SIDE
 
 RING_HATCH, DISC_HATCH = Hatch("/", 6, 0.24), Hatch("\\", 7, 0.14)
 CLEAR = "rgba(0,0,0,0)"
 FROM_DEG = 90.0  # a side cut under way is drawn from the top on, clockwise: where it begins is not known
-STEPS = (("lenticule", 0.5), ("lenticule-side", 1.0), ("cap", 0.5), ("incision", 1.0))
+STEPS = ((CUT, 0.5), (SIDE, 1.0), (CAP, 0.5), (INCISION, 1.0))
 TITLES = ("1  Lenticule, outside in", "2  Its side cut", "3  Cap, inside out", "4  Incision")
 NARROW_TITLES = ("1  Lenticule,<br>outside in", "2  Its side cut", "3  Cap,<br>inside out", "4  Incision")
 TITLE_PX, EYE_PX, STRIP_PX, FOOT_PX = 48, 168, 84, 24
@@ -37,13 +38,14 @@ def cut_rings(comparison, cut, look, axes, thick=6.0, step_deg=3.0):
         thick: width of side cut and incision [px].
         step_deg: between the points of a circle [degrees].
     """
-    seen, pink = front(comparison), look.option["lenticule"]
+    seen, name = front(comparison), comparison.under_cap.option.name
+    pink = look.option[name]
     x, y = seen.centre
     outer, inner = (Circle(x, y, float(r)) for r in (cut.lenticule_outer_mm, cut.lenticule_inner_mm))
     disc = Circle(x, y, float(cut.cap_radius_mm))
     traces = [area(seen.limbus.arc(step_deg=step_deg), axes, look.stroma, line=(look.ink, 1.5, "solid"))]
     if outer.radius_mm - inner.radius_mm > 1e-6:
-        traces.append(area(ring(outer, inner, step_deg), axes, look.removed["lenticule"], RING_HATCH, pink))
+        traces.append(area(ring(outer, inner, step_deg), axes, look.removed[name], RING_HATCH, pink))
     if disc.radius_mm > 1e-6:
         traces.append(area(disc.arc(step_deg=step_deg), axes, CLEAR, DISC_HATCH, look.ink2))
     planned = [circle.arc(step_deg=step_deg) for circle in (outer, seen.cap)]
@@ -150,8 +152,8 @@ def _axes(frame, i, domain, half, radius, height):
 def _ways_of_travel(comparison, stage, cut, look, axes):
     """Arrows in which a spiral travels: from the rim inwards, or from the centre outwards."""
     x, y = front(comparison).centre
-    ends = {"lenticule": (float(cut.lenticule_outer_mm), float(cut.lenticule_inner_mm)),
-            "cap": (0.9, float(cut.cap_radius_mm))}.get(stage)  # fmt: skip
+    ends = {CUT: (float(cut.lenticule_outer_mm), float(cut.lenticule_inner_mm)),
+            CAP: (0.9, float(cut.cap_radius_mm))}.get(stage)  # fmt: skip
     if ends is None:
         return []
     begin, end = ends
@@ -164,7 +166,7 @@ def _ways_of_travel(comparison, stage, cut, look, axes):
 def _strip(comparison, cut, stage, look, axes):
     """The section through the incision under a picture: earlier cuts in ink, the cut of this step in its colour."""
     towards, cornea = float(comparison.cap.incision_deg), comparison.cornea
-    line, option = meridian(comparison, towards), comparison.results["lenticule"].option
+    line, option = meridian(comparison, towards), comparison.under_cap.option
     low, high = line.crossings(0.99 * float(cornea.white_to_white_mm) / 2.0)
     position = np.linspace(low, high, 61)
     back = np.minimum(cornea.thickness_um(*line.place(position)), STRIP_UM)
@@ -175,7 +177,7 @@ def _strip(comparison, cut, stage, look, axes):
     if earlier:
         traces.append(lines(earlier, axes, look.ink, 1.2))
     if now[stage]:
-        traces.append(lines(now[stage], axes, look.option["lenticule"], 2.6))
+        traces.append(lines(now[stage], axes, look.option[comparison.under_cap.option.name], 2.6))
     return traces
 
 
@@ -194,17 +196,15 @@ def cut_strokes(line, option, cut, incision_sign=0.0):
     if outer - inner > 1e-6:
         for sign in (-1.0, 1.0):
             position = sign * np.linspace(inner, outer, 61)
-            strokes["lenticule"].append((position, C + taken.r_um(*line.place(position))))
+            strokes[CUT].append((position, C + taken.r_um(*line.place(position))))
     if float(cut.side_done) > 0:
         for end in (-outer, outer):
-            strokes["lenticule-side"].append(
-                (np.array([end, end]), C + np.array([0.0, 1.0]) * _rim_um(taken, line, end))
-            )
+            strokes[SIDE].append((np.array([end, end]), C + np.array([0.0, 1.0]) * _rim_um(taken, line, end)))
     reached = float(cut.cap_radius_mm)
     if reached > 1e-6:
-        strokes["cap"].append((np.array([-reached, reached]), np.array([C, C])))
+        strokes[CAP].append((np.array([-reached, reached]), np.array([C, C])))
     if float(cut.incision_done) > 0 and incision_sign:
-        strokes["incision"].append((incision_sign * np.array([reached, reached]), np.array([0.0, C])))
+        strokes[INCISION].append((incision_sign * np.array([reached, reached]), np.array([0.0, C])))
     return strokes
 
 
@@ -220,7 +220,7 @@ def describe_order(clock, comparison):
         cut = cut_so_far(clock, stage, done)
         begin, end = float(clock.begins_s[i]), float(clock.ends_s[i])
         parts.append(f"{CUT_NAMES[stage]}, {_time(begin, end)}, drawn at {done_percent(done)} %: {cut_words(cut)}")
-    cap = float(comparison.results["lenticule"].option.cut_um)
+    cap = float(comparison.under_cap.option.cut_um)
     return f"The order of the cuts, cap at {cap:.0f} µm. {'. '.join(parts)}."
 
 

@@ -22,6 +22,7 @@ from tissue.drawing.routes.way_frame import AXES, NO_FIGURES, columns, fitted, i
 from tissue.drawing.section.section import NARROW_PX, line_names
 from tissue.routes.cutting import clock_of, cut_so_far
 from tissue.routes.notices import LOWERED
+from tissue.vocabulary import INCISION
 
 TAKEN_HATCH = Hatch("\\", 8, 0.14)
 OVER_BASE = 3  # the new areas lie over stroma, iso-depth lines and epithelium, under every line
@@ -56,14 +57,15 @@ def second_ways(comparison, found, side, look, width_px, routes=None):
         routes: which of its Routes; all where None.
     """
     drawn, placed, frame = labelled(comparison, found, width_px, routes)
-    done = cut_so_far(clock_of(comparison), "incision", 1.0)
+    done = cut_so_far(clock_of(comparison), INCISION, 1.0)
     first_axes, data = front_column(comparison, done, side, look, frame)
     notes: list[dict] = []
     items: list[tuple] = []
     marked: list[tuple] = []
     for i, (one, labels) in enumerate(zip(drawn, placed, strict=True)):
         offset = frame.offset(i)
-        sheet = Sheet(look, {"lenticule": one.base}, {"lenticule": labels}, frame.scale, {"lenticule": offset}, AXES)
+        name = one.base.name
+        sheet = Sheet(look, {name: one.base}, {name: labels}, frame.scale, {name: offset}, AXES)
         base_traces = sheet.traces({}, {})
         data += base_traces[:OVER_BASE] + _areas(one, look, offset) + base_traces[OVER_BASE:]
         data += _lines(one, look, offset) + _ink(labels[1], one, look, frame.scale, offset)
@@ -80,7 +82,7 @@ def labelled(comparison, found, width_px, routes=None):
     routes = found.routes if routes is None else routes
     half = half_width_mm(comparison)
     drawn = [_drawn(comparison, route, half) for route in routes]
-    names = line_names(comparison, "lenticule")
+    names = line_names(comparison, comparison.under_cap.option.name)
     cols = columns(len(routes), width_px < NARROW_PX)
     placed, frame = fitted(lambda one, scale, size: place_labels(one, scale, size, names), drawn, half, cols, width_px)
     return drawn, placed, frame
@@ -91,8 +93,8 @@ def _drawn(comparison, route, half):
     x, y = (float(part) for part in route.clearance[1:])
     angle = 0.0 if np.isnan(x) else angle_through(comparison, x, y)
     line = meridian(comparison, angle)
-    base = replace(outlines(comparison, angle, half)["lenticule"], available=False, least=None)
-    first, option = comparison.results["lenticule"].option, route.option
+    base = replace(outlines(comparison, angle, half)[comparison.under_cap.option.name], available=False, least=None)
+    first, option = comparison.under_cap.option, route.option
     C, there = float(first.cut_um), not nothing_to_treat(option)
     position = np.linspace(-1.0, 1.0, 121) * float(option.removal.radius_mm)
     lowered = route.way.id in LOWERED
@@ -114,22 +116,22 @@ def _drawn(comparison, route, half):
 def _new_cut(comparison, route, line, base, bottom):
     """The new cut: side cuts included, a cap's edge where the cap becomes the flap, the lower face of a lenticule."""
     option = route.option
-    if option.name == "lenticule":
+    if option.keeps_cap:
         return bottom
     if route.way.id == "cap-to-flap":
-        option = replace(option, cut_diameter_mm=comparison.results["lenticule"].option.cut_diameter_mm)
+        option = replace(option, cut_diameter_mm=comparison.under_cap.option.cut_diameter_mm)
     return cut_along(comparison, option, line, float(option.cut_um), (base.low_mm, base.high_mm))[0]
 
 
 def _layers(comparison, route):
     """The layers from front to back that have a name: above the new cut, what is taken now, what the first act took."""
-    first, option = comparison.results["lenticule"].option, route.option
+    first, option = comparison.under_cap.option, route.option
     C, r, t = float(first.cut_um), float(first.removal.central_um), float(route.removal_central_um)
     taken, old = (_from_centre(one.removal) for one in (option, first))
     lowered = route.way.id in LOWERED
     F = C if lowered else float(option.cut_um)
     begin = C + r if lowered else F
-    ground = "epithelium" if option.name == "surface" else "above"
+    ground = "above" if option.cuts else "epithelium"
     layers = [
         Layer(f"{ABOVE[option.name]} <b>{whole(F)}</b>", 0.0, F, ground),
         Layer(f"removed <b>{taken}</b>", begin, begin + t, "removed"),
@@ -213,7 +215,7 @@ def describe_second_ways(comparison, found, side, routes=None):
         side: `OD` or `OS`.
         routes: which of its Routes; all where None.
     """
-    first = comparison.results["lenticule"]
+    first = comparison.under_cap
     parts = [
         "Sections with the front drawn flat, depths in µm before the first act, which had its cap at "
         f"{whole(first.option.cut_um)} and took {whole(first.option.removal.central_um)}"

@@ -77,7 +77,7 @@ def labelled(comparison, found, width_px, routes=None):
     routes = found.routes if routes is None else routes
     half = half_width_mm(_with(comparison, routes))
     drawn = [_drawn(comparison, found, route, half, i == 0) for i, route in enumerate(routes)]
-    names = line_names(comparison, "lenticule")
+    names = line_names(comparison, comparison.under_cap.option.name)
     cols = columns(len(routes), width_px < NARROW_PX)
     placed, frame = fitted(lambda one, scale, size: _labels(one, scale, size, names), drawn, half, cols, width_px)
     return drawn, placed, frame
@@ -99,7 +99,7 @@ def _drawn(comparison, found, route, half, named):
     """A way as it is drawn, along its own meridian."""
     x, y = route.clearance.x_mm, route.clearance.y_mm
     angle = 0.0 if np.isnan(route.clearance.value) else angle_through(comparison, float(x), float(y))
-    line, old = meridian(comparison, angle), comparison.results["lenticule"].option
+    line, old = meridian(comparison, angle), comparison.under_cap.option
     outline = outlines(_with(comparison, [route]), angle, half)[route.way.id]
     so_far = [stroke for strokes in cut_strokes(line, old, found.cut).values() for stroke in strokes]
     rest = rest_of_plan(line, old, found.cut, float(found.clock.cap_radius_mm))

@@ -7,7 +7,6 @@ from tissue.drawing.base.outline import reach_mm
 from tissue.drawing.base.palette import ABOVE, HEADS
 from tissue.drawing.base.rings import front
 from tissue.drawing.base.words import SIDES, degrees, direction_word, length, place_words, whole
-from tissue.drawing.section.section import line_names
 
 STEP_MM = 0.1
 
@@ -49,7 +48,8 @@ def _sections(comparison, side, meridian_deg, drawn):
         f"central thickness {thickness} µm, all depths in µm"
     ]
     parts += [_option(name, result, side) for name, result in comparison.results.items()]
-    return ". ".join([*parts, f"Line drawn by the user: {line_names(comparison, 'surface')[0]}"]) + "."
+    longest = line_names(comparison, comparison.at_surface.option.name)[0]
+    return ". ".join([*parts, f"Line drawn by the user: {longest}"]) + "."
 
 
 def _option(name, result, side):

@@ -25,21 +25,21 @@ AXES = "2"  # the pair of axes all three sections share
 
 
 def column_shares(narrow=False):
-    """Shares of the width: (measures, option, gap). One measure column, then three options with a gap between.
+    """Shares of the width: (measures, option, gap). One measure column, then the options with a gap between.
 
     >>> measure, option, gap = column_shares()
     >>> round(measure + 3 * option + 2 * gap, 9)
     1.0
     """
-    measure = NARROW_MEASURE_SHARE if narrow else MEASURE_SHARE
-    return measure, (1.0 - measure - 2.0 * GAP_SHARE) / 3.0, GAP_SHARE
+    measure, count = NARROW_MEASURE_SHARE if narrow else MEASURE_SHARE, len(palette.HEADS)
+    return measure, (1.0 - measure - (count - 1) * GAP_SHARE) / count, GAP_SHARE
 
 
 def option_domains(narrow=False):
     """Where each option's column begins and ends, as shares of the width, by name."""
     measure, option, gap = column_shares(narrow)
-    starts = [measure + i * (option + gap) for i in range(3)]
-    return {name: (start, start + option) for name, start in zip(palette.OPTIONS, starts, strict=True)}
+    starts = {name: measure + i * (option + gap) for i, name in enumerate(palette.HEADS)}
+    return {name: (start, start + option) for name, start in starts.items()}
 
 
 class Frame(NamedTuple):
@@ -55,13 +55,13 @@ class Frame(NamedTuple):
         """How far each section stands to the right of the first [mm] and below it [µm], on their common axes."""
         _, option, gap = column_shares(self.narrow)
         step = 2.0 * self.half_mm * (option + gap) / option
-        return {name: (i * step, 0.0) for i, name in enumerate(palette.OPTIONS)}
+        return {name: (i * step, 0.0) for i, name in enumerate(palette.HEADS)}
 
 
 def flattened(comparison, side, look, meridian_deg=0.0, *, kept=None, spread=False, width_px=WIDTH_PX):
-    """The small front view and three sections with the front drawn flat, depth downwards on one axis.
+    """The small front view and a section of every option with the front drawn flat, depth downwards on one axis.
 
-    The three sections share one pair of axes, each moved to its column: a picture of few traces is drawn in time.
+    The sections share one pair of axes, each moved to its column: a picture of few traces is drawn in time.
 
     Args:
         comparison: Comparison of one eye.
@@ -92,7 +92,7 @@ def line_names(comparison, name):
     wanted = float(comparison.judgement.bed_line_um)
     line = data("lines")["bed"]
     short = f"bed {whole(wanted)}"
-    if name != "flap" and wanted == line["value"]:
+    if not comparison.results[name].option.lifts_flap and wanted == line["value"]:
         return [f"{short}, {line['for_others']}", short]
     return [short]
 
@@ -178,11 +178,11 @@ def _depth_title(look, narrow):
 
 
 def _layout(look, frame, limbus_mm, notes):
-    """Two pairs of axes: the front view in the measures' column, the sections over the three options."""
+    """Two pairs of axes: the front view in the measures' column, the sections over the options."""
     scale, half = frame.scale, frame.half_mm
     depth = scale.depth_px / scale.per_um
     start = column_shares(frame.narrow)[0]
-    last = frame.offsets[palette.OPTIONS[-1]][0]
+    last = max(right for right, _ in frame.offsets.values())
     axes = small_axes(_column(frame), limbus_mm)
     axes["xaxis" + AXES] = axis((start, 1.0), (-half, last + half), "y" + AXES)
     ticks = {"tickvals": list(range(0, int(depth) + 1, 100)), "tickfont": {"size": 11, "color": look.ink2}}

@@ -63,7 +63,7 @@ FIELDS_NOTE = (
 def _front(on_desk, shown, turn, colours):
     """The eye from the front."""
     comparison, side, width = shown.comparison, on_desk.side, main_width()
-    outside = float(outside_percent(comparison.pupil, comparison.results["surface"].option.removal))
+    outside = float(outside_percent(comparison.pupil, comparison.at_surface.option.removal))
     chart(
         "align_front",
         (shown, colours.name, turn),

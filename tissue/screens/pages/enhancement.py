@@ -163,15 +163,15 @@ def caps(comparison, found):
     cap = replace(comparison.cap, cap_um=CAPS_UM, cap_measured_um=None)
     rest = (comparison.judgement, comparison.errors, comparison.pupil)
     many = compare(comparison.cornea, comparison.treatment, comparison.measured, comparison.flap, cap, *rest)
-    reserve = many.results["lenticule"].budget.bed_central_um - comparison.judgement.bed_line_um
+    reserve = many.under_cap.budget.bed_central_um - comparison.judgement.bed_line_um
     needed = float(cap_needed_um(many, found.ablation)) if np.isfinite(found.cap_needed_um) else np.nan
-    now = float(comparison.results["lenticule"].option.cut_um)
+    now = float(comparison.under_cap.option.cut_um)
     return sweeps.Trade(CAPS_UM, np.asarray(reserve, dtype=float), CAPS_UM - needed, now, needed)
 
 
 def _assumed(comparison):
     """What stands behind the figures, in sentences."""
-    error = comparison.results["lenticule"].option.cut_error
+    error = comparison.under_cap.option.cut_error
     return (
         "The first act is the extraction of the plan. Zone as planned; blend and base by the ramp of the residual "
         "unless the plan gives them; the front radius as the first act left it.",

@@ -7,6 +7,7 @@ import streamlit as st
 
 from tissue.drawing.charts import stress
 from tissue.mechanics.ladder.cases import cases, kept_runs
+from tissue.options.options import first_name
 from tissue.report.ladder import SAID, case_citation, closed_form, population, said
 from tissue.report.measures import NO_FIGURE
 from tissue.screens.desk.of_eye import of_eye
@@ -165,7 +166,7 @@ def _strain(states, plan):
     if figures is None:
         return ""
     own, other = figures.closing_strain_percent, figures.closing_strain_other_percent
-    meridian = plan.meridian_deg["lenticule"]
+    meridian = plan.meridian_deg[first_name("keeps_cap")]
     on = _longer(own) if meridian is None else f"{_longer(own)} at {meridian:.0f}°, {_longer(other)} across it"
     return prose(
         f"Closing strain: with the lenticule gone the cap is {on} than the bed under it, measured along both surfaces "

@@ -12,10 +12,10 @@ from tissue.entry.checks import Fault
 from tissue.entry.file_name import file_name
 from tissue.entry.notation import shown as as_read
 from tissue.report.measures import rounded
-from tissue.routes.cutting import STAGES, clock_of, done_percent
+from tissue.routes.cutting import clock_of, done_percent
 from tissue.routes.notices import rescue_notices
 from tissue.routes.rescue import rescue
-from tissue.routes.ways import ANOTHER_DAY, suction_counts
+from tissue.routes.ways import ANOTHER_DAY, OVER_FLAP, suction_counts
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.own_fields import Cell, own_fields
 from tissue.screens.desk.state import SIDES
@@ -24,6 +24,7 @@ from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.routes import heads, notice_lines, rows_of, ways_notes, ways_table
+from tissue.vocabulary import STAGES
 
 TIME, STAGE = "A moment on the clock", "A stage and a percentage"
 FIRST_S, FIRST_PERCENT = 4.5, "44"
@@ -45,10 +46,10 @@ def show():
 
 def _ways_or_why(on_desk, shown, _, colours):
     """The screen, or why nothing is cut in this eye; and the page for both eyes."""
-    if shown.comparison.results["lenticule"].available:
+    if shown.comparison.under_cap.available:
         _screen(on_desk, shown, colours)
     else:
-        why = shown.comparison.results["lenticule"].why_not
+        why = shown.comparison.under_cap.why_not
         put(prose(f"Nothing is cut in this eye, so no suction can be lost: {why}.", ANOTHER_DAY))
     _page(on_desk)
 
@@ -88,7 +89,7 @@ def _thickest(found):
     if not np.isnan(found.thickest_flap_um):
         flap = rounded(np.floor(found.thickest_flap_um))
         return f"The thickest flap that keeps the margin of {margin} µm: {flap} µm."
-    if any(one.way.id == "flap" for one in found.routes):
+    if any(one.way.id == OVER_FLAP for one in found.routes):
         return f"No flap of 60 µm or more keeps the margin of {margin} µm."
     return ""
 

@@ -12,6 +12,7 @@ from tissue.drawing.charts.maps import input_words
 from tissue.entry.fields import fields
 from tissue.errors import EyeError
 from tissue.explore.tradeoffs import PAIRS, seek, sweep
+from tissue.options.options import Every, first_name
 from tissue.report.measures import FLAP_SHARES, NOT_STUDIED, measures, rounded, strength
 from tissue.screens import frame
 from tissue.screens.desk import inputs
@@ -38,7 +39,7 @@ SHARES_NOTE = (
     f"explains by itself, the mean in bins of equal count ({HOW_MANY}); the rest only errors together explain."
 )
 OWN = "own"
-INPUTS = {"surface": ("zone_mm",), "flap": ("zone_mm", "flap_um"), "lenticule": ("zone_mm", "cap_um", "base_um")}
+INPUTS = Every(lambda traits: traits.searched_fields)
 SOUGHT = ("bed_least", "bed", "strength", "altered", "removed", "uncut", "below_line")
 
 
@@ -104,7 +105,7 @@ def _choices(shown):
     judgement = shown.comparison.judgement
     with st.container(horizontal=True, gap="small", vertical_alignment="bottom"):
         id = pick("to_measure", "Figure", _offered(), lambda one: measures()[one].heading(judgement), 230, FIRST)
-        option = pick("to_option", "Option of the map", tuple(HEADS), HEADS.get, 180, "lenticule")
+        option = pick("to_option", "Option of the map", tuple(HEADS), HEADS.get, 180, first_name("keeps_cap"))
         pair = pick("to_pair", "Inputs of the map", PAIRS, _pair_words, 220)
         levels = tradeoff_map.levels()
         field = pick("to_field", "Input of the lines", SWEPT, lambda one: _capital(input_words(one)), 170)
@@ -195,12 +196,12 @@ def search_row(shown, stands_for):
     """
     put(part("What would give the same, or a value of your own"))
     with st.container(horizontal=True, gap="small", vertical_alignment="bottom"):
-        option = pick("to_of", "Option", tuple(HEADS), HEADS.get, 180, "lenticule")
+        option = pick("to_of", "Option", tuple(HEADS), HEADS.get, 180, first_name("keeps_cap"))
         field = pick("to_by", "Input to change", INPUTS[option], lambda one: fields()[one].heading, 230)
         judgement = shown.comparison.judgement
         id = pick("to_gives", "Figure wanted", SOUGHT, lambda one: measures()[one].heading(judgement), 230)
         others = (*(other for other in HEADS if other != option), OWN)
-        like = pick("to_like", "The same as", others, _like_words, 200, "flap")
+        like = pick("to_like", "The same as", others, _like_words, 200, first_name("lifts_flap"))
         wanted = _own(measures()[id]) if like == OWN else _value(shown, measures()[id], like)
     said = paragraphs(_answer(shown, option, field, measures()[id], like, wanted))
     put(tag("div", said, class_="prose answer", role="status", data_for=stands_for))

@@ -7,6 +7,7 @@ import streamlit as st
 
 from tissue.drawing.charts.distributions import describe_distributions, histogram, scatter
 from tissue.entry.file_name import file_name
+from tissue.options.options import Every
 from tissue.report.measures import NOT_STUDIED, rounded
 from tissue.screens import frame
 from tissue.screens.html import notes, part, plain_table, put
@@ -17,7 +18,7 @@ from tissue.series.report import summary_bytes, summary_rows
 from tissue.series.run import is_parquet
 from tissue.series.statistics import agreement
 
-OPTIONS = ("surface", "flap", "lenticule")
+OPTIONS = Every(lambda traits: traits.name)
 MOST_REFUSED = 200
 WORDS = {
     "bed_central_um": "Residual bed (RSB), centre, µm",

@@ -25,17 +25,18 @@ def thin(shown):
     if all(notice.id != "thin-lenticule" for notice in shown.notices):
         return NOTHING
     planned, rows = shown.cures[0], []
+    name = shown.comparison.under_cap.option.name
     treatment = shown.comparison.treatment
     now = {
         "zone_mm": float(treatment.zone_mm),
-        "base_um": float(shown.comparison.results["lenticule"].option.removal.base_um),
+        "base_um": float(shown.comparison.under_cap.option.removal.base_um),
     }
     for row in shown.cures:
-        mine = row.figures["lenticule"]
+        mine = row.figures[name]
         values = now | row.inputs
         cells = [rounded(values["zone_mm"], 2), rounded(values["base_um"], 1)]
         cells += [rounded(mine[figure], decimals) for figure, decimals in CURE_FIGURES]
-        change = mine["bed_min_um"] - planned.figures["lenticule"]["bed_min_um"]
+        change = mine["bed_min_um"] - planned.figures[name]["bed_min_um"]
         cells += [NO_FIGURE if row is planned else rounded(change, 0), rounded(mine["strength_percent"], 1)]
         rows.append([CURES[row.id], *cells])
     title = "A thin lenticule, and what each cure costs"
