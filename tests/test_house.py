@@ -330,6 +330,34 @@ def test_no_room_for_odds_and_ends():
     assert words & {"utils", "util", "helpers", "misc", "common"} == set()
 
 
+# The same letters in another meaning, each with its count: ids of the JSON, of data files and of tables, no procedure.
+OTHER_MEANINGS = {
+    "vocabulary": 1,  # a stage of the cuts
+    "routes/ways": 2,  # ids of two ways
+    "mechanics/states": 2,  # ids of two states
+    "mechanics/ladder/experiments": 3,  # kinds of experiments, and treatments of a published order
+    "sources": 2,  # procedures of a published table
+    "followup/published": 1,  # a procedure of a published table
+    "followup/own": 3,  # ids of errors in a surgeon's own table
+    "series/own_table": 2,  # the same
+    "report/followup/own": 2,  # the same
+    "screens/parts/form/form": 1,  # a group of fields
+}
+
+
+def procedures_named(tree):
+    """How often a source writes the name of a procedure as a text; examples in docstrings are read as a user's."""
+    names = ("surface", "flap", "lenticule")
+    return sum(isinstance(node, ast.Constant) and node.value in names for node in ast.walk(tree))
+
+
+def test_nothing_asks_for_a_procedure_by_its_name():
+    """Only its traits are asked for. Source: DEVELOPERS.md, the rules of the house."""
+    assert procedures_named(ast.parse('if option.name == "flap": pass')) == 1
+    named = {place: procedures_named(tree) for place, tree in TREES.items() if room_of(place) != "options"}
+    assert {place: count for place, count in named.items() if count} == OTHER_MEANINGS
+
+
 def test_one_name_means_one_thing():
     """No two public functions of one name in two rooms; a random draw is `sample`, a picture `draw`.
 

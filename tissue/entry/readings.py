@@ -9,13 +9,14 @@ from tissue.entry.fields import Field, fields, nearest, reading_fields
 from tissue.entry.notation import read_choice, read_number, read_refraction, shown
 from tissue.errors import EyeError
 from tissue.followup.reading import THICKNESSES, Reading
+from tissue.options.options import Every
 
 MOST_READINGS = 20
 MEASURED = (*THICKNESSES, "K_D", "refraction")
 BY_LAYERS = ("epithelium_um", "cut_um", "bed_um")  # seen only by methods that tell layers apart
 TELLS_LAYERS = ("oct", "vhf")
 AFTER_ONLY = ("cut_um", "bed_um", "K_D", "refraction")
-MEASURED_CUTS = {"flap": "flap_measured_um", "lenticule": "cap_measured_um"}  # by what was done; the surface has none
+MEASURED_CUTS = Every(lambda traits: traits.measured_field)  # by what was done; None where nothing is cut
 
 
 @dataclass(frozen=True, eq=False)

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
-from tissue.drawing.base.palette import OPTIONS, look
+from tissue.drawing.base.palette import HEADS, look
 from tissue.drawing.charts.distributions import histogram
 from tissue.drawing.charts.study import agreement_chart, comparison_chart
 from tissue.paper.chart.chart import printed
@@ -41,7 +41,7 @@ def figures_of(series: Series, question: Question) -> dict[str, tuple[str, Calla
     for key in SHOWN:
         measure = measures()[key]
         title = f"{measure.label}, {measure.unit}"
-        columns: dict[str, Any] = {name: series.numbers(f"{name}_{measure.figure}")[eyes.rows] for name in OPTIONS}
+        columns: dict[str, Any] = {name: series.numbers(f"{name}_{measure.figure}")[eyes.rows] for name in HEADS}
         found[f"distribution-{measure.figure}"] = title, _histogram(columns, title)
     for i, pair in enumerate(question.pairs, 1):
         planned, measured = (numbers(series, question, name, "--agree")[eyes.rows] for name in pair)

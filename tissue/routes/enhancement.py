@@ -227,7 +227,7 @@ def _thin_flap(comparison: Comparison, second: Second, way: Way, why_not: str) -
     option = _flap_option(comparison, second.ablation, F2)
     layers = (gf, E, F2), (g, F2 + t, C), (1.0, floor, back)
     why_not = why_not or _no_thin_flap(comparison, second.ablation, F2, C)
-    why_not = why_not or _too_wide(second.ablation, option.cut_diameter_mm, "flap")
+    why_not = why_not or _too_wide(second.ablation, option.cut_diameter_mm, option.above)
     return _route(
         comparison, way, option, _kept_bed(comparison), layers, why_not, clearance=_room(second.ablation, C - F2)
     )

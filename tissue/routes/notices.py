@@ -42,7 +42,7 @@ def rescue_notices(comparison: Comparison, found: Rescue) -> list[Notice]:
     if new:
         notices.append(Notice("abandoned-cut", None, None, ABANDONED))
     if any(route.way.id == "thicker-cap" and not route.off_centre for route in there):
-        notices.append(Notice("cap-counted", "lenticule", "cap_credit", COUNTED))
+        notices.append(Notice("cap-counted", comparison.under_cap.option.name, "cap_credit", COUNTED))
     return notices + _of_routes(comparison, there, new)
 
 

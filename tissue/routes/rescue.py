@@ -154,9 +154,8 @@ def _flap(comparison: Comparison, way: Way, room: Place) -> Route:
     ablation, E = comparison.under_flap.option.removal, comparison.cornea.epithelium_um
     new = replace(comparison.flap, flap_um=F2, flap_measured_um=None)
     option = flap(comparison.cornea, ablation, comparison.errors, new, comparison.judgement.flap_credit)
-    why_not = _too_shallow(option.above, F2, E) or too_wide(
-        option.cut_diameter_mm, 2.0 * ablation.radius_mm, option.above
-    )
+    disc_mm = 2.0 * ablation.radius_mm
+    why_not = _too_shallow(option.above, F2, E) or too_wide(option.cut_diameter_mm, disc_mm, option.above)
     return new_plan(comparison, way, option, room._replace(value=room.value - F2), why_not)
 
 

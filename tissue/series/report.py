@@ -149,7 +149,7 @@ def _each(names, values, owners, mine=slice(None)):
     return dict(zip(names, describe_columns(values[mine], owners), strict=True))
 
 
-def _later(pair):
+def _place_of_second(pair):
     """Place of the later procedure of a pair: its differences from the earlier ones stand together."""
     return list(procedures()).index(pair[1])
 
@@ -158,7 +158,7 @@ def _options_paired(measures, values, owners):
     """One option less another in the same eyes, by words and measure, where both have the measure."""
     column = dict(zip(measures, values.T, strict=True))
     found = {}
-    for second, first in sorted(combinations(procedures(), 2), key=_later):
+    for second, first in sorted(combinations(procedures(), 2), key=_place_of_second):
         shared = [name.removeprefix(f"{first}_") for name in measures if name.startswith(f"{first}_")]
         shared = [name for name in shared if f"{second}_{name}" in column]
         if shared:

@@ -127,13 +127,8 @@ def _flap(comparison, there, x, y):
     ux, uy = np.cos(turn), np.sin(turn)
     across = np.array([-reach, reach])
     strokes = tuple((x + d * ux - across * uy, y + d * uy + across * ux) for d in (chord, chord + HINGE_GAP_MM))
-    return {
-        "flap_name": option.name,
-        "flap": Circle(x, y, radius),
-        "flap_arc_deg": (towards + half, towards + 360.0 - half),
-        "hinge": strokes,
-        "hinge_deg": towards,
-    }
+    arc = (towards + half, towards + 360.0 - half)
+    return dict(flap_name=option.name, flap=Circle(x, y, radius), flap_arc_deg=arc, hinge=strokes, hinge_deg=towards)
 
 
 def _cap(comparison, there, x, y):

@@ -7,6 +7,7 @@ from tissue.drawing.base.outline import reach_mm
 from tissue.drawing.base.palette import ABOVE, HEADS
 from tissue.drawing.base.rings import front
 from tissue.drawing.base.words import SIDES, degrees, direction_word, length, place_words, whole
+from tissue.drawing.section.section import line_names
 
 STEP_MM = 0.1
 
