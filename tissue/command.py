@@ -347,10 +347,15 @@ def _write_beside(out, data, *sources):
 
 def ladder_command(chosen):
     """`tissue ladder`: the published experiments, as kept or run anew."""
-    from tissue.mechanics.ladder.cases import fresh_runs, judged_runs, kept_runs
+    from tissue.mechanics.ladder.cases import judged_runs, kept_runs
     from tissue.report.ladder import ladder_report, ladder_table
 
-    runs = judged_runs(fresh_runs()) if chosen.fresh else kept_runs()
+    if chosen.fresh:
+        from tissue.mechanics.ladder.experiments import fresh_runs  # it brings the solver
+
+        runs = judged_runs(fresh_runs())
+    else:
+        runs = kept_runs()
     return print_result((ladder_report if chosen.json else ladder_table)(runs))
 
 

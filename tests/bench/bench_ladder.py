@@ -7,7 +7,8 @@ import json
 import sys
 import time
 
-from tissue.mechanics.ladder.cases import RUNS, cases, fresh_runs
+from tissue.mechanics.ladder.cases import RUNS, cases
+from tissue.mechanics.ladder.experiments import fresh_runs
 
 
 def rounded(value):

@@ -1,8 +1,8 @@
 """The published experiments as data, what the laws gave, and the verdicts."""
 
 import json
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
@@ -96,27 +96,6 @@ def kept_runs() -> dict[str, tuple[Run, ...]]:
 def judged_runs(written: dict[str, list[Written]]) -> dict[str, tuple[Run, ...]]:
     """The same of what `fresh_runs` gave."""
     return {name: tuple(judged(cases()[name], one) for one in made) for name, made in written.items()}
-
-
-def fresh_runs(names: Iterable[str] | None = None) -> dict[str, list[Written]]:
-    """What the laws give now, {id: [what a Run is made of]}, as it is written.
-
-    Args:
-        names: ids of the cases; all where None.
-    """
-    return {name: _computed(cases()[name]) for name in names or cases()}
-
-
-def _computed(case):
-    """The values of every choice and state of a case."""
-    from tissue.mechanics.ladder.experiments import EXPERIMENTS
-
-    made = []
-    for choice in case.choices():
-        law = {field.name: getattr(choice, field.name, None) for field in fields(Choice)}
-        found = EXPERIMENTS[case.experiment](case, choice)
-        made += [law | {"state": state, "value": value} for state, value in found.items()]
-    return made
 
 
 def judged(case: Case, made: Written) -> Run:

@@ -3,8 +3,8 @@
 Every experiment is a function of a Case and a Choice that gives {state: value}, in the unit of the case.
 """
 
-from collections.abc import Callable, Mapping
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import fields, replace
 from functools import cache
 from typing import Any
 
@@ -14,7 +14,7 @@ from tissue.budget.comparison import compare
 from tissue.eye.cornea import Cornea
 from tissue.eye.refraction import Refraction
 from tissue.mechanics.body import bodies
-from tissue.mechanics.ladder.cases import Case, Value
+from tissue.mechanics.ladder.cases import Case, Value, Written, cases
 from tissue.mechanics.laws.choice import Choice, under
 from tissue.mechanics.mesh import Cut, Section, division, meshed_section
 from tissue.mechanics.plan import SectionPlan, section_plan
@@ -162,3 +162,22 @@ EXPERIMENTS: dict[str, Callable[[Case, Any], Mapping[str, Value]]] = {
     "apex rise": apex_rise,
     "closing": closing,
 }
+
+
+def fresh_runs(names: Iterable[str] | None = None) -> dict[str, list[Written]]:
+    """What the laws give now, {id: [what a Run is made of]}, as it is written.
+
+    Args:
+        names: ids of the cases; all where None.
+    """
+    return {name: _computed(cases()[name]) for name in names or cases()}
+
+
+def _computed(case):
+    """The values of every choice and state of a case."""
+    made = []
+    for choice in case.choices():
+        law = {field.name: getattr(choice, field.name, None) for field in fields(Choice)}
+        found = EXPERIMENTS[case.experiment](case, choice)
+        made += [law | {"state": state, "value": value} for state, value in found.items()]
+    return made

@@ -11,17 +11,18 @@ from pathlib import Path
 from typing import Any
 
 from tissue.entry.fields import DEFAULT_STATUS, fields
-from tissue.report.origin import commit
-from tissue.series.statistics import SEED
+from tissue.report.measures import STANDING_LINE
+from tissue.report.origin import commit, version_words
+from tissue.series.statistics import RESAMPLES, SEED
+from tissue.series.study.agreement import FEWEST
 from tissue.series.study.dictionary import HEADER, dictionary
-from tissue.series.study.methods import methods
-from tissue.series.study.question import Question
+from tissue.series.study.question import NOT_GIVEN, Question
 from tissue.series.study.results import table_bytes
 from tissue.series.tables.dialect import Dialect
 from tissue.series.tables.header import Assigned, Column, cell_readings, write_map
 from tissue.series.working import Summary, sha256_of
 from tissue.series.wrong import TableError, error_words
-from tissue.sources import keys, source
+from tissue.sources import data, keys, source
 from tissue.vocabulary import VERSION
 
 NAMED_OTHERWISE = "columns.toml"
@@ -190,3 +191,55 @@ def _map(made: Made) -> str:
 def _json(value: Any) -> bytes:
     """Strict JSON with a line end."""
     return json.dumps(value, ensure_ascii=False, allow_nan=False, indent=1).encode() + b"\n"
+
+
+def methods(made: Made, tables: Mapping[str, bytes]) -> str:
+    """The paragraph, the citations and the caution.
+
+    Args:
+        made: how the series was made.
+        tables: by name, those that were asked for.
+    """
+    words, cited = data("methods")["text"], data("methods")["cited"]
+    told = _told(made, tables)
+    sentences = [words[name].format(**_values(made)) for name, is_so in told.items() if is_so]
+    keys = [*cited["always"], *(key for name, is_so in told.items() if is_so for key in cited.get(name, ()))]
+    numbered = [f"{i}. {source(key).citation}." for i, key in enumerate(keys, 1)]
+    return "\n".join([" ".join(sentences), "", *numbered, "", STANDING_LINE, ""])
+
+
+def _told(made: Made, tables: Mapping[str, bytes]) -> dict[str, bool]:
+    """Which sentences are said, in their order."""
+    asked = made.question
+    return {
+        "rows": True,
+        "where": bool(asked.where),
+        "unsigned": made.unsigned_plus,
+        "figures": True,
+        "groups": "summary" in tables,
+        "outcomes": bool(asked.outcomes),
+        "agreement": bool(asked.pairs),
+        "comparison": bool(asked.compared),
+        "adjusted": asked.adjusted_for is not None,
+    }
+
+
+def _values(made: Made) -> dict[str, object]:
+    """What stands in the braces."""
+    asked = made.question
+    return {
+        "rows": made.counts.rows,
+        "refused": made.counts.refused,
+        "reasons": data("methods")["text"]["reasons"] if made.counts.refused else "",
+        "version": version_words(),
+        "conditions": " and ".join(condition.words for condition in asked.where),
+        "inputs": ", ".join(one.field for _, one in cell_readings(made.columns) if one.field),
+        "by": asked.by,
+        "not_given": NOT_GIVEN,
+        "resamples": RESAMPLES,
+        "seed": SEED,
+        "outcomes": ", ".join(asked.outcomes),
+        "fewest": FEWEST,
+        "compared": ", ".join(asked.compared),
+        "adjusted": asked.adjusted_for,
+    }
