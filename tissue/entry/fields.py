@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from tissue.sources import data
 from tissue.vocabulary import Floats
 
 READING = "reading"  # the table of fields.toml that holds the fields of a reading
@@ -146,6 +147,8 @@ class Field:
 
 def _field(name, row):
     row = dict(row)
+    if "choices_of" in row:
+        row["choices"] = data(row.pop("choices_of"))
     for key in ("choices", "called"):
         row[key] = tuple(row.get(key, ()))
     for key in ("low", "high"):

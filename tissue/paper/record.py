@@ -303,12 +303,12 @@ def _table(paper, eyes, y):
             paper.text(right, y - 0.9, value, 7.8, "bold" if measure.key else "sans", "right")
             if marked(measure, result):
                 paper.text(right + 0.2, y - 0.9, "†", 7.0)
-            beside = spread_of(measure, result).replace(" over 8 curves", "")
+            beside = spread_of(measure, result).partition(" over ")[0]
             if beside:
                 spreads = True
                 paper.text(right, y + 2.1, beside, 6.8, align="right", grey=0.3)
         if spreads:
-            words = "over 8 curves" if measure.id == "strength" else "95 % of errors"
+            words = f"over {len(relationships())} curves" if measure.id == "strength" else "95 % of errors"
             paper.text(LEFT_MM + 2.0, y + 2.1, words, 6.8, grey=0.3)
             y += 2.9
         paper.line([LEFT_MM, RIGHT_MM], [y, y], 0.25, grey=0.6)
