@@ -9,7 +9,7 @@ from tissue.series.demo import demo_rows
 from tissue.series.finished import load_series
 from tissue.series.report import summary_rows
 from tissue.series.run import run
-from tissue.series.statistics import agreement, bootstrap_mean, describe, fellow_differences, mean, one_eye_each, sd
+from tissue.series.statistics import bootstrap_mean, describe, fellow_differences, mean, one_eye_each, sd
 
 
 def log_relative_error(value, certified):
@@ -48,15 +48,6 @@ def test_bootstrap_resamples_patients_not_eyes():
     assert abs(low - theirs.low) < 0.5 and abs(high - theirs.high) < 0.5
     doubled = bootstrap_mean(np.repeat(one, 2), np.repeat(np.arange(200), 2), 4000)
     assert doubled == pytest.approx((low, high), abs=1e-9)
-
-
-def test_agreement_is_bias_and_limits():
-    """Bland and Altman: mean of the differences ± 1.96 SD."""
-    rng = np.random.default_rng(6)
-    planned, measured = rng.normal(300, 20, 80), rng.normal(295, 20, 80)
-    found, difference = agreement(planned, measured), planned - measured
-    assert found.bias == pytest.approx(difference.mean())
-    assert found.high - found.low == pytest.approx(2 * 1.96 * difference.std(ddof=1))
 
 
 def test_fellow_eyes_and_one_eye_each():

@@ -51,7 +51,7 @@ def figures_of(series: Series, question: Question) -> dict[str, tuple[str, Calla
         )
     rows = comparison_rows(series, question)
     for i, column in enumerate(question.compared, 1):
-        mine = [_row(row) for row in rows if row[0] == column]
+        mine = [drawn_row(row) for row in rows if row[0] == column]
         found[f"comparison-{i}"] = f"Comparison of {column}", _comparison(mine, column)
     return found
 
@@ -68,7 +68,7 @@ def _comparison(rows: list[tuple[str, Difference]], column: str) -> Callable[[],
     return lambda: comparison_chart(rows, look("light"), column)
 
 
-def _row(row: tuple[Any, ...]) -> tuple[str, Difference]:
+def drawn_row(row: tuple[Any, ...]) -> tuple[str, Difference]:
     """A row of the comparison in words, with the test where it is not that of the groups themselves; its Difference."""
     _, first, second, *figures = row
     found = Difference(*figures)

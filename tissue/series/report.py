@@ -55,7 +55,9 @@ def summary_rows(series, by, measures=MEASURES, one_eye=False, question=Question
     if one_eye and patients is not None:
         rows = rows & one_eye_each(patients, rows)
     measures = [name for name in (*measures, *_own(measures)) if name in series]
-    values = np.stack([series.numbers(name)[rows] for name in measures], axis=1)
+    values = np.empty((int(rows.sum()), len(measures)), order="F")
+    for i, name in enumerate(measures):
+        values[:, i] = series.numbers(name)[rows]
     owners = None if patients is None else patients[rows]
     of_row = groups_of_rows(series, by)
     parts = {f"{by} {group}": of_row[rows] == group for group in sorted(set(of_row[rows].tolist()))}
@@ -146,7 +148,7 @@ def _fields_named(reason):
 def _each(names, values, owners, mine=slice(None)):
     """Described of each column of some rows, by name."""
     owners = None if owners is None else owners[mine]
-    return dict(zip(names, describe_columns(values[mine], owners), strict=True))
+    return dict(zip(names, describe_columns(np.asfortranarray(values[mine]), owners), strict=True))
 
 
 def _place_of_second(pair):
@@ -156,14 +158,14 @@ def _place_of_second(pair):
 
 def _options_paired(measures, values, owners):
     """One option less another in the same eyes, by words and measure, where both have the measure."""
-    column = dict(zip(measures, values.T, strict=True))
+    place = {name: i for i, name in enumerate(measures)}
     found = {}
     for second, first in sorted(combinations(procedures(), 2), key=_place_of_second):
         shared = [name.removeprefix(f"{first}_") for name in measures if name.startswith(f"{first}_")]
-        shared = [name for name in shared if f"{second}_{name}" in column]
+        shared = [name for name in shared if f"{second}_{name}" in place]
         if shared:
-            difference = np.stack([column[f"{first}_{name}"] - column[f"{second}_{name}"] for name in shared], axis=1)
-            found[f"{first} less {second}"] = _each(shared, difference, owners)
+            both = [[place[f"{option}_{name}"] for name in shared] for option in (first, second)]
+            found[f"{first} less {second}"] = _each(shared, values[:, both[0]] - values[:, both[1]], owners)
     return found
 
 

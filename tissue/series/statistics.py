@@ -1,12 +1,12 @@
-"""Plain statistics of a column: moments, quantiles, a bootstrap that resamples patients, agreement of two columns."""
+"""Plain statistics of a column: moments, quantiles, a bootstrap that resamples patients."""
 
+from itertools import zip_longest
 from typing import NamedTuple
 
 import numpy as np
 
 RESAMPLES, SEED = 2000, 2013
 AT_ONCE = 4_000_000  # draws held at once
-LIMITS_Z = 1.96  # limits of agreement; source bland1986
 
 
 class Described(NamedTuple):
@@ -24,16 +24,6 @@ class Described(NamedTuple):
     missing: int = 0
     quartile_lower: float = np.nan
     quartile_upper: float = np.nan
-
-
-class Agreement(NamedTuple):
-    """Bias and 95 % limits of agreement of the differences of two columns."""
-
-    pairs: int
-    bias: float
-    sd: float
-    low: float
-    high: float
 
 
 def describe(values, patients=None, resamples=RESAMPLES, seed=SEED):
@@ -66,18 +56,14 @@ def describe_columns(values, patients=None, resamples=RESAMPLES, seed=SEED):
         alike.setdefault(known[:, i].tobytes(), []).append(i)
     for same in alike.values():
         kept = known[:, same[0]]
-        for i, one in zip(same, _described(values[kept][:, same], owners[kept], resamples, seed), strict=True):
-            found[i] = one._replace(missing=int(np.sum(~kept)))
+        counted = Described(int(np.sum(kept)), len(np.unique(owners[kept])), missing=int(np.sum(~kept)))
+        if not counted.eyes:
+            ends = []
+        else:  # a column at a time: a copy of all of them would be as large as the table
+            ends = _ends_of_means((values[kept, i] for i in same), owners[kept], resamples, seed)
+        for i, end in zip_longest(same, ends):
+            found[i] = counted if end is None else counted._replace(**_of_one(values[kept, i], *end))
     return found
-
-
-def _described(values, owners, resamples, seed):
-    """Described of columns without gaps."""
-    if not len(values):
-        return [Described(0, 0)] * values.shape[1]
-    ends = bootstrap_means(values, owners, resamples, seed)
-    counted = Described(len(values), len(np.unique(owners)))
-    return [counted._replace(**_of_one(x, *end)) for x, end in zip(np.ascontiguousarray(values.T), ends, strict=True)]
 
 
 def _of_one(x, low, high):
@@ -133,11 +119,16 @@ def bootstrap_means(values, patients, resamples=RESAMPLES, seed=SEED):
     Returns:
         a pair for each column; NaN where there is one patient.
     """
+    return _ends_of_means(values.T, patients, resamples, seed)
+
+
+def _ends_of_means(columns, patients, resamples, seed):
+    """2.5 and 97.5 % of the mean of each of some columns, see `bootstrap_means`."""
     _, owner, eyes = np.unique(patients, return_inverse=True, return_counts=True)
     number = len(eyes)
+    sums = np.stack([*(np.bincount(owner, column) for column in columns), eyes.astype(float)], axis=1)
     if number < 2:
-        return [(np.nan, np.nan)] * values.shape[1]
-    sums = np.stack([np.bincount(owner, column) for column in (*values.T, np.ones(len(values)))], axis=1)
+        return [(np.nan, np.nan)] * (sums.shape[1] - 1)
     rng = np.random.default_rng(seed)
     totals = np.empty((resamples, sums.shape[1]))
     step = max(1, AT_ONCE // number)
@@ -147,22 +138,6 @@ def bootstrap_means(values, patients, resamples=RESAMPLES, seed=SEED):
         totals[start : start + len(picked)] = times @ sums
     means = totals[:, :-1] / totals[:, -1:]
     return [tuple(float(end) for end in ends) for ends in np.quantile(means, [0.025, 0.975], axis=0).T]
-
-
-def agreement(first, second):
-    """Agreement of two columns of the same eyes, such as planned and measured bed: first − second.
-
-    Source: bland1986
-
-    >>> agreement([300.0, 310.0, 290.0], [296.0, 303.0, 289.0]).bias
-    4.0
-    """
-    d = np.asarray(first, dtype=float) - np.asarray(second, dtype=float)
-    d = d[np.isfinite(d)]
-    if len(d) < 2:
-        return Agreement(len(d), float(d[0]) if len(d) else np.nan, np.nan, np.nan, np.nan)
-    middle, spread = mean(d), sd(d)
-    return Agreement(len(d), middle, spread, middle - LIMITS_Z * spread, middle + LIMITS_Z * spread)
 
 
 def one_eye_each(patients, among=True, seed=SEED):

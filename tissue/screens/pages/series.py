@@ -1,6 +1,7 @@
 """Series: many eyes at once; what was understood first, then every row with its figures or the reason why not."""
 
 import csv
+import hashlib
 import io
 import time
 
@@ -13,9 +14,18 @@ from tissue.screens.html import notes, part, plain_table, put, strip, title_line
 from tissue.screens.tables import series_results
 from tissue.series.demo import demo_rows
 from tissue.series.run import is_parquet, stream
+from tissue.series.study.outcomes import UNITS, outcomes_of
 from tissue.series.tables.csv_blocks import open_job
 from tissue.series.tables.dialect import sniff
-from tissue.series.tables.header import EXTRA, MOST_COLUMNS, header_columns, write_map
+from tissue.series.tables.header import (
+    EXTRA,
+    MOST_COLUMNS,
+    Assigned,
+    header_columns,
+    map_document,
+    map_of,
+    write_map,
+)  # fmt: skip
 from tissue.series.tables.parquet import stream_parquet
 from tissue.series.tables.parquet_file import opened
 from tissue.series.wrong import TableError
@@ -37,19 +47,20 @@ def show():
     name, data = _source()
     if data is None:
         return
-    mapping = _by_hand(name, data)
-    if mapping is None:
+    named = _by_hand(name, data)
+    if named is None:
         return
+    mapping, outcomes = named
     plus, optics = _settings(name)
     key = (name, hash(data), tuple(sorted(mapping.items())), plus, optics)
-    understood = _understood(name, data, mapping)
+    understood = _understood(name, data, mapping, outcomes)
     if understood is None:
         return
     if st.button("Work out the series", type="primary", key="series_run"):
         _run(name, data, mapping, plus, optics, key)
     found = st.session_state.get("series_found")
     if found and found["key"] == key:
-        series_results.show(found)
+        series_results.show(found | {"columns": understood, "outcomes": outcomes})
     elif found:
         put(strip("The figures of the last run are not shown: the table or its settings have changed since."))
 
@@ -107,23 +118,41 @@ def _plain_header(data):
 
 
 def _by_hand(name, data):
-    """The map of columns that are called otherwise, assigned by hand; None where there is no header."""
+    """The map of columns that are called otherwise and the outcomes, loaded or by hand; None without a header."""
     header = _header(name, data)
     if header is None:
         return None
-    mapping = {}
+    mapping, outcomes = _loaded()
     with st.expander("Columns that are called otherwise"):
         put(notes("Nothing is proposed: choose an input, then the column that holds it, and a factor to its unit."))
         chosen = st.multiselect("Inputs to assign", [*fields(), *EXTRA], key="series_inputs", format_func=_label)
         for ours in chosen:
             left, right = st.columns([3, 1])
-            theirs = left.selectbox(_label(ours), ["", *header], key=f"series_of_{ours}")
+            names = ["", *[one for one in header if one == ours], *[one for one in header if one != ours]]
+            theirs = left.selectbox(_label(ours), names, key=f"series_of_{ours}")
             factor = right.number_input("Factor", 1e-6, 1e6, 1.0, key=f"series_factor_{ours}", format="%g")
             if theirs:
-                mapping[ours] = (theirs, float(factor))
-        if mapping:
-            st.download_button("Save this map", write_map(mapping), "map.toml", "application/toml", key="series_map")
-    return mapping
+                mapping[ours] = Assigned(theirs, float(factor))
+        if mapping or outcomes:
+            text = write_map(mapping, outcomes)
+            st.download_button("Save this map", text, "map.toml", "application/toml", key="series_map")
+    missing = [outcome.column for outcome in outcomes.values() if outcome.column not in header]
+    if missing:
+        put(strip(f"The map names outcomes in columns that are not there: {', '.join(missing)}."))
+    return mapping, {name: one for name, one in outcomes.items() if one.column in header}
+
+
+def _loaded():
+    """Map and outcomes of a map file; nothing where none is given or it cannot be read."""
+    given = st.file_uploader("A map of columns (TOML), as saved here", type=["toml"], key="series_map_file")
+    if given is None:
+        return {}, {}
+    try:
+        document = map_document(given.name, given.getvalue())
+        return map_of(document, given.name), outcomes_of(document, given.name)
+    except TableError as error:
+        put(strip(*error.lines))
+        return {}, {}
 
 
 def _label(name):
@@ -141,7 +170,7 @@ def _settings(name):
     return True if plus else None, optics
 
 
-def _understood(name, data, mapping):
+def _understood(name, data, mapping, outcomes):
     """What was understood of the table, drawn before anything runs; None where it is refused."""
     try:
         if is_parquet(name):
@@ -153,14 +182,17 @@ def _understood(name, data, mapping):
     except TableError as error:
         put(strip(*error.lines))
         return None
-    lines = [(column.name, *_read_as(column)) for column in columns]
+    held = {outcome.column: name for name, outcome in outcomes.items()}
+    lines = [(column.name, *_read_as(column, held.get(column.name))) for column in columns]
     heads = ("Column", "Read as", "Unit", "Factor")
     put(part("What was understood") + notes(f"{name}: {said}.") + plain_table(heads, lines, "Columns"))
     return columns
 
 
-def _read_as(column):
-    """What a column is read as: words, unit, factor."""
+def _read_as(column, outcome):
+    """What a column is read as: words, unit, factor; the outcome that it holds, or None."""
+    if outcome is not None:
+        return f"outcome {outcome}, passed through untouched", UNITS[outcome], ""
     if column.field is None:
         return "passed through untouched", "", ""
     if column.field not in fields():
@@ -197,4 +229,5 @@ def _run(name, data, mapping, plus, optics, key):
     seconds = time.perf_counter() - started
     st.session_state["series_found"] = {
         "key": key, "name": name, "bytes": result, "rows": rows, "refused": refused, "seconds": seconds,
+        "mapping": mapping, "optics": optics, "plus": bool(plus), "sha256": hashlib.sha256(data).hexdigest(),
     }  # fmt: skip

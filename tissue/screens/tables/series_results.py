@@ -12,11 +12,12 @@ from tissue.report.measures import NOT_STUDIED, rounded
 from tissue.screens import frame
 from tissue.screens.html import notes, part, plain_table, put
 from tissue.screens.parts.chart.chart import Picture, chart
+from tissue.screens.tables import series_study
 from tissue.series.finished import series_of
 from tissue.series.names import decimals, figure_names
 from tissue.series.report import summary_bytes, summary_rows
 from tissue.series.run import is_parquet
-from tissue.series.statistics import agreement
+from tissue.series.study.question import Question
 
 OPTIONS = Every(lambda traits: traits.name)
 MOST_REFUSED = 200
@@ -38,7 +39,7 @@ def show(found):
     Args:
         found: key, name, bytes, rows, refused, seconds.
     """
-    series = _series(found["name"], found["bytes"], found["key"])
+    series = _series(found["name"], found["bytes"], found["key"], found["mapping"])
     rate = found["rows"] / max(found["seconds"], 1e-9)
     said = f"{found['rows']} rows, {found['refused']} refused; {found['seconds']:.1f} s, {rate:,.0f} rows per second."
     put(part("What came out") + notes(said))
@@ -68,16 +69,16 @@ def show(found):
     with right:
         if against:
             _against(series, columns, measure, against, key, colours)
-    _groups(series, measure)
-    _agreement(series)
+    by = _groups(series, measure, found["outcomes"])
+    series_study.show(series, found, by, _numeric(series))
     put(notes(NOT_STUDIED))
 
 
-def _series(name, data, key):
+def _series(name, data, key, mapping):
     """The Series of a run, read once."""
     kept = st.session_state.get("series_read")
     if kept is None or kept[0] != key:
-        kept = key, series_of(data, name)
+        kept = key, series_of(data, name, mapping=mapping)
         st.session_state["series_read"] = kept
     return kept[1]
 
@@ -132,38 +133,42 @@ def _against(series, columns, measure, against, key, colours):
     )
 
 
-def _groups(series, measure):
-    """Groups, fellow eyes, one eye a patient on request."""
+def _groups(series, measure, outcomes):
+    """Groups, fellow eyes, one eye a patient on request; the column that makes the groups, None where none can."""
     names = [name for name in series.texts if 1 < len(set(series.texts[name])) <= 30 and name not in figure_names(True)]
     names = [name for name in names if name not in ("status", "reason")]
     if not names:
-        return
+        return None
     put(part("Groups, and right less left eye"))
     with st.container(horizontal=True, vertical_alignment="bottom"):
         by = st.selectbox("Groups by", names, key="series_by", width=300)
         one = st.checkbox("One eye a patient, drawn with a seed", key="series_one", disabled="patient" not in series)
     wanted = [f"{option}_{measure}" for option in OPTIONS]
+    question = Question(outcomes=outcomes)
+    rows = summary_rows(series, by, wanted, one, question)
     lines = [
-        (label, name, str(eyes), str(patients), *(rounded(value, 1) for value in figures[:7]))
-        for label, name, eyes, patients, *figures in summary_rows(series, by, wanted, one)
+        (
+            label,
+            name,
+            str(eyes),
+            str(patients),
+            *(rounded(value, 2 if name in outcomes else 1) for value in figures[:7]),
+        )
+        for label, name, eyes, patients, *figures in rows
+        if np.isfinite(figures[0])
     ]
     heads = ("Group", "Figure", "Eyes", "Patients", "Mean", "SD", "Median", "Least", "Greatest", "Mean from", "to")
     put(plain_table(heads, lines, "Groups", numbers=range(2, 11)))
     put(notes("Mean from … to: 95 % of 2,000 resamples of patients, each with all its eyes; the seed is 2013."))
-    data = summary_bytes(series, by, one)
+    shares = [
+        (label, name, str(eyes), str(patients), f"{rounded(share, 1)} ({rounded(low, 1)} to {rounded(high, 1)})")
+        for label, name, eyes, patients, *_, share, low, high in rows
+        if np.isfinite(share)
+    ]
+    if shares:
+        counted = ("Group", "Counted", "Eyes", "Patients", "Share of eyes, % (95 %)")
+        put(plain_table(counted, shares, "Shares", numbers=(2, 3, 4)))
+        put(notes("Exact binomial intervals: the eyes of a patient are counted as independent here."))
+    data = summary_bytes(series, by, one, question)
     st.download_button("Save the summary of all figures", data, "summary.csv", "text/csv", key="series_summary")
-
-
-def _agreement(series):
-    """Bias and limits of agreement of two columns, such as planned and measured bed."""
-    names = _numeric(series)
-    if len(names) < 2:
-        return
-    with st.expander("Agreement of two columns"):
-        left, right = st.columns(2)
-        first = left.selectbox("First", names, key="series_first")
-        second = right.selectbox("Second", names, index=1, key="series_second")
-        found = agreement(*(np.where(series.worked, series.numbers(name), np.nan) for name in (first, second)))
-        heads = ("Pairs", "Bias, first − second", "SD", "Limits of agreement from", "to")
-        line = (str(found.pairs), *(rounded(value, 2) for value in found[1:]))
-        put(plain_table(heads, [line], "Agreement", numbers=range(5)))
+    return by

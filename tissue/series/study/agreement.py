@@ -5,10 +5,10 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from tissue.series.statistics import LIMITS_Z
 from tissue.series.study.random_intercept import Fit, fit
 
 FEWEST = 5  # patients; under that no interval is given: percentile intervals of 3 cover 74 %, of 5 85 %
+LIMITS_Z = 1.96  # limits of agreement; source bland1986
 SHARE = 0.975  # two-sided 95 %
 
 

@@ -1,10 +1,12 @@
 """All that a paper needs of a series in one folder, there whole or not at all, the same bytes for the same input."""
 
 import hashlib
+import io
 import json
 import os
 import shlex
 import shutil
+import zipfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -171,6 +173,27 @@ def write_bundle(
         raise TableError(f"--bundle: read {error_words(error)}, accepted a place to write to") from None
     finally:
         shutil.rmtree(aside, ignore_errors=True)
+
+
+def zipped(
+    made: Made, output: bytes, tables: Mapping[str, bytes], figures: Mapping[str, bytes], folder: str = "bundle"
+) -> bytes:
+    """A bundle as one file, the same bytes for the same input.
+
+    Args:
+        made: Made.
+        output: bytes of the table that went out.
+        tables, figures: as in `bundle_files`.
+        folder: its name within.
+    """
+    out = io.BytesIO()
+    files = {_output(made): output} | bundle_files(made, hashlib.sha256(output).hexdigest(), tables, figures)
+    with zipfile.ZipFile(out, "w") as archive:
+        for name, data in files.items():
+            entry = zipfile.ZipInfo(f"{folder}/{name}")  # its date is the first that there is
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            archive.writestr(entry, data)
+    return out.getvalue()
 
 
 def _output(made: Made) -> str:

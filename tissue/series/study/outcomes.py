@@ -6,9 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tissue.entry.notation import shown
-from tissue.entry.toml_file import Unreadable, file_bytes, tables
 from tissue.series.finished import Series
-from tissue.series.tables.header import LARGEST_FACTOR, OUTCOMES
+from tissue.series.tables.header import LARGEST_FACTOR, OUTCOMES, map_document
 from tissue.series.wrong import TableError
 
 UNITS = {
@@ -39,11 +38,16 @@ def read_outcomes(path: str) -> dict[str, Outcome]:
     Raises:
         TableError: it cannot be read, or holds what is no outcome.
     """
-    kind = "a TOML file of column names"
-    try:
-        given = tables(file_bytes(path, kind), kind).get(OUTCOMES, {})
-    except Unreadable as error:
-        raise TableError(f"{path}: read {error.read}, accepted {error.accepted}") from None
+    return outcomes_of(map_document(path), path)
+
+
+def outcomes_of(document: dict[str, Any], path: str) -> dict[str, Outcome]:
+    """The table `outcomes` among the tables of a map file, see `read_outcomes`.
+
+    Raises:
+        TableError: it holds what is no outcome.
+    """
+    given = document.get(OUTCOMES, {})
     if not isinstance(given, dict):
         raise TableError(f"{path}: {OUTCOMES}: read {shown(given)}, accepted a table of columns")
     found = {name: _outcome(f"{path}: {OUTCOMES}.{shown(name)}", name, entry) for name, entry in given.items()}

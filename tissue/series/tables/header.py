@@ -205,11 +205,32 @@ def read_map(path, names=None):
     Raises:
         TableError: it cannot be read, or holds an unknown name.
     """
+    return map_of(map_document(path), path, names)
+
+
+def map_document(path, data=None):
+    """The tables of a map file.
+
+    Args:
+        path: of the file, or what faults call it.
+        data: its bytes where they were read before.
+
+    Raises:
+        TableError: it cannot be read.
+    """
     kind = "a TOML file of column names"
     try:
-        document = tables(file_bytes(path, kind), kind)
+        return tables(file_bytes(path, kind) if data is None else data, kind)
     except Unreadable as error:
         raise TableError(f"{path}: read {error.read}, accepted {error.accepted}") from None
+
+
+def map_of(document, path, names=None):
+    """The map in the tables of its file: {our name: Assigned}; arguments as in `read_map`.
+
+    Raises:
+        TableError: it holds an unknown name.
+    """
     found: dict = {}
     faults: list[str] = []
     names = (*fields(), *EXTRA) if names is None else tuple(names)
