@@ -4,6 +4,7 @@ SCREENS = {
     "Trade-offs": "What would give",
     "Alignment": "What the offset costs",
     "Suction loss": "Stopping here and planning again another day remains an option.",
+    "Follow-up": "What was measured",
     "Enhancement": "Ways to a second correction",
     "Mechanics": "Ratios to the intact eye",
     "Series": "What was understood",

@@ -90,7 +90,7 @@ def test_the_table_says_the_same_in_words(capfdbinary, tmp_path):
         ((" Scheimpflug", "lamp"), "method-before", "SD of 10 µm, our choice"),
         (("thickness_um = 447", "thickness_um = 579"), "reading-thicker", "look at eye, day and method again"),
         (("x", "x"), "one-series", "strip of K"),
-        (("days = 30", "days = 3000"), "no-rows", "refraction"),
+        (("days = 30", "days = 3000"), "no-rows", "spherical equivalent"),
     ],
 )  # fmt: skip
 def test_what_is_to_be_known_is_told(change, id, words, capfdbinary, tmp_path):

@@ -32,7 +32,7 @@ def reading_words(name: str, value: float) -> str:
     """A reading in words.
 
     >>> reading_words("thickness_um", 462.0), reading_words("SE_D", -0.25)
-    ('thickness 462 µm', 'refraction, spherical equivalent, −0.25 D')
+    ('thickness 462 µm', 'spherical equivalent −0.25 D')
     """
     words, unit, decimals = WORDS[name]
     signed = f"{value:+.{decimals}f}" if name == "SE_D" else f"{value:.{decimals}f}"
@@ -94,4 +94,4 @@ def _of_eye(
 
 
 def _name(name: str) -> str:
-    return WORDS[name][0].removesuffix(",")
+    return WORDS[name][0]

@@ -15,7 +15,7 @@ WORDS = {  # what was measured, in words, with its unit and decimals
     "cut_um": ("flap or cap", "µm", 0),
     "bed_um": ("bed", "µm", 0),
     "K_D": ("K", "D", 2),
-    "SE_D": ("refraction, spherical equivalent,", "D", 2),
+    "SE_D": ("spherical equivalent", "D", 2),
 }
 METHOD_WORDS = {
     "oct": "OCT",

@@ -26,6 +26,7 @@ def pages():
         st.Page(_page("tradeoffs"), title="Trade-offs", url_path="trade-offs"),
         st.Page(_page("alignment"), title="Alignment", url_path="alignment"),
         st.Page(_page("suction"), title="Suction loss", url_path="suction-loss"),
+        st.Page(_page("followup"), title="Follow-up", url_path="follow-up"),
         st.Page(_page("enhancement"), title="Enhancement", url_path="enhancement"),
         st.Page(_page("mechanics"), title="Mechanics", url_path="mechanics"),
         st.Page(_page("series"), title="Series", url_path="series"),

@@ -60,7 +60,7 @@ def _eye(side: str, one: Laid) -> list[str]:
 def _strip(name: str, one: Strip | None, value: Any) -> str:
     """One reading beside its strip."""
     words, unit, decimals = WORDS[name]
-    first = f"  {words.removesuffix(',')}, {unit}".ljust(NAME) + rounded(float(value), decimals).rjust(7)
+    first = f"  {words}, {unit}".ljust(NAME) + rounded(float(value), decimals).rjust(7)
     if one is None:
         return f"{first}   no published rows"
     ends = span(one.low, one.high, decimals) if one.low >= 0 else _ends(one, decimals)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 import streamlit as st
 
 from tissue.entry import plan_file
+from tissue.entry.readings import read_readings
 from tissue.screens.desk.reading import EITHER, REFRACTION, read_fields, shown_eye
 from tissue.sources import folder
 
@@ -23,8 +24,8 @@ class Desk:
     invented: whether it comes from the demo profiles. side: the eye in the fields. revision: rises whenever the
     fields are filled by the program. last: by side, the Shown of the last valid input. kept: by side, the Shown that
     stands for comparison. text: the file as it was opened, for its comments; a demo profile's speak of an
-    invented eye and are not kept. agreed: what was asked about and is right. view, meridian, angle, both: what is
-    drawn.
+    invented eye and are not kept. readings: by side, what was written of each reading. agreed: what was asked about
+    and is right. view, meridian, angle, both: what is drawn.
     """
 
     code: str = ""
@@ -32,6 +33,8 @@ class Desk:
     texts: dict = field(default_factory=dict)
     opened: dict = field(default_factory=dict)
     opened_code: str = ""
+    readings: dict = field(default_factory=dict)
+    opened_readings: dict = field(default_factory=dict)
     invented: bool = False
     side: str = "OD"
     revision: int = 0
@@ -57,6 +60,8 @@ class Desk:
         self.text = "" if invented else plan.text
         self.texts = {side: dict(typed) for side, typed in plan.typed.items()}
         self.opened = {side: dict(typed) for side, typed in plan.typed.items()}
+        self.readings = {side: [dict(one.typed) for one in found] for side, found in plan.readings.items()}
+        self.opened_readings = dict(self.readings)
         self.invented = invented
         self.side = "OD" if "OD" in self.texts else "OS"
         self.last, self.kept = {}, {}
@@ -84,6 +89,14 @@ class Desk:
         if texts == self.texts.get(side, {}):
             return
         self.texts[side] = texts
+        self._now_a_copy()
+
+    def change_readings(self, side, typed):
+        """Put other readings to one eye; the first change of an invented plan makes it a copy."""
+        self.readings = self.readings | {side: typed}
+        self._now_a_copy()
+
+    def _now_a_copy(self):
         if self.invented and self.code == self.opened_code:
             self.code = f"{self.opened_code}-copy"
 
@@ -103,21 +116,23 @@ class Desk:
     @property
     def changed(self):
         """Whether something differs from what was opened or saved."""
-        return self.texts != self.opened
+        return self.texts != self.opened or self.readings != self.opened_readings
 
     def as_file(self):
         """The text of the plan file; what was typed stays as typed."""
         eyes = {side: read_fields(texts)[0] for side, texts in self.texts.items() if texts}
-        return plan_file.dumps(plan_file.Plan(self.code, eyes, self.texts, self.text))
+        readings = {side: read_readings(list(typed), {})[0] for side, typed in self.readings.items() if typed}
+        return plan_file.dumps(plan_file.Plan(self.code, eyes, self.texts, self.text, readings=readings))
 
     def saved(self):
         """Note that what stands here is what was saved."""
         self.opened = {side: dict(texts) for side, texts in self.texts.items()}
+        self.opened_readings = dict(self.readings)
 
     def reset(self):
         """Go back to what was opened or saved last."""
         self.texts = {side: dict(texts) for side, texts in self.opened.items()}
-        self.code, self.last = self.opened_code, {}
+        self.code, self.last, self.readings = self.opened_code, {}, dict(self.opened_readings)
         self.revision += 1
 
     def look_at(self, side):

@@ -1,0 +1,93 @@
+"""Follow-up without a browser: readings are put in, told when they are wrong, taken out, and go into the plan file."""
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from tissue.entry.plan_file import read_plan
+from tissue.screens.desk.readings import entries, put_in, take_out
+from tissue.screens.desk.state import Desk, demo_files, open_demo
+
+GOOD = {"days": "90", "method": "oct", "thickness_um": "462", "refraction": "-0.25"}
+
+
+@pytest.fixture
+def desk():
+    made = Desk()
+    open_demo(made, "harbour-21_extraction_followed")
+    return made
+
+
+def values(desk):
+    return desk.figures("OD")[0].inputs.values
+
+
+def test_a_demo_brings_its_readings(desk):
+    found, wrong = entries(desk, "OD", values(desk))
+    assert [one.reading.days for one in found] == [30, 182] and not wrong and not desk.changed
+    assert entries(desk, "OS", {}) == ((), [])
+
+
+def test_a_reading_put_in_goes_into_the_plan_file(desk):
+    assert put_in(desk, "OD", GOOD, values(desk)) == []
+    back = read_plan(desk.as_file().encode())
+    assert [one.reading.days for one in back.readings["OD"]] == [30, 182, 90]
+    assert desk.changed and desk.code == "harbour-21-copy" and back.eyes["OD"]["done"] == "lenticule"
+
+
+def test_a_wrong_reading_is_not_put_in(desk):
+    faults = put_in(desk, "OD", GOOD | {"thickness_um": "95"}, values(desk))
+    assert [fault.text for fault in faults] == ["reading 3: thickness_um: read 95, accepted 200 to 900 µm"]
+    assert len(desk.readings["OD"]) == 2 and not desk.changed
+
+
+def test_twenty_readings_are_enough(desk):
+    for _ in range(18):
+        assert put_in(desk, "OD", GOOD, values(desk)) == []
+    assert "1 to 20" in put_in(desk, "OD", GOOD, values(desk))[0].text
+
+
+def test_a_reading_taken_out_is_gone_and_reset_brings_it_back(desk):
+    take_out(desk, "OD", 0)
+    assert [one["days"] for one in desk.readings["OD"]] == ["182"] and desk.changed
+    assert "days = 30" not in desk.as_file()
+    desk.reset()
+    assert len(desk.readings["OD"]) == 2 and not desk.changed
+
+
+def test_another_plan_leaves_no_reading(desk):
+    assert "harbour-22_flap_followed" in demo_files()
+    open_demo(desk, "harbour-22_flap_followed")
+    assert "OD" not in desk.readings and len(desk.readings["OS"]) == 3
+
+
+def drawn(name):
+    def screen(name):
+        import streamlit as st
+
+        from tissue.screens.desk.state import Desk, open_demo
+        from tissue.screens.pages import followup
+
+        if "desk" not in st.session_state:
+            st.session_state["desk"] = Desk()
+            open_demo(st.session_state["desk"], name)
+        followup.show()
+
+    return AppTest.from_function(screen, args=(name,), default_timeout=60).run()
+
+
+@pytest.mark.parametrize("name", [name for name in demo_files() if "followed" in name] + ["harbour-03_moderate_myopia"])
+def test_the_screen_draws_every_demo_without_a_fault(name):
+    app = drawn(name)
+    assert not app.exception
+    assert [box.label for box in app.text_input if box.label.startswith("Thickness at centre")]
+
+
+def test_a_reading_is_put_in_by_its_form():
+    app = drawn("harbour-21_extraction_followed")
+    for label, text in (("Days since surgery, days", "400"), ("Residual bed, µm", "700")):
+        next(box for box in app.text_input if box.label == label).set_value(text)
+    next(button for button in app.button if button.label == "Put it in").click().run()
+    assert not app.exception and len(app.session_state["desk"].readings["OD"]) == 2
+    next(box for box in app.text_input if box.label == "Residual bed, µm").set_value("325")
+    next(button for button in app.button if button.label == "Put it in").click().run()
+    assert [one["days"] for one in app.session_state["desk"].readings["OD"]] == ["30", "182", "400"]

@@ -1,0 +1,196 @@
+"""Follow-up: what was done, what was measured, where each reading lies and what all of them say of the bed."""
+
+from functools import partial
+
+import streamlit as st
+
+from tissue.drawing.charts import follow_up
+from tissue.drawing.charts.follow_up import StripRow
+from tissue.entry.fields import fields, reading_fields
+from tissue.followup.follow import bed_planned, bed_today
+from tissue.followup.notices import follow_notices, on_day
+from tissue.report.followup.follow_json import laid, no_follow_up
+from tissue.screens.desk.of_eye import of_eye
+from tissue.screens.desk.readings import entries, put_in, take_out
+from tissue.screens.html import NOTHING, notes, notice_list, part, prose, put, strip
+from tissue.screens.kept import kept
+from tissue.screens.parts.chart.chart import Picture, chart, main_width, width_of
+from tissue.screens.parts.piece.piece import piece
+from tissue.screens.tables.follow_up import done_table, readings_table, today_table
+
+NOT_TOLD = "not told"
+READ_AS = (
+    "Outlined: 95 of 100 published readings of this kind. Hatched: the part of it between centres. Upright line: their "
+    "mean. Diamond: the reading. Each strip has its own scale. A strip says where a reading lies, not why."
+)
+ACCOUNT = (
+    "Not removed: what the readings say was left of the planned removal. Grown back: the epithelium. Method: what "
+    "another device reads less than the one before surgery. ± one SD."
+)
+FORM = (("days", "method", "thickness_um"), ("epithelium_um", "cut_um", "bed_um"), ("K_D", "refraction", "sd_um"))
+
+
+def show():
+    """Draw the screen."""
+    of_eye("followup", _screen)
+
+
+def _screen(on_desk, shown, _, colours):
+    """The plan beside the readings; strips, account, bed."""
+    side, values, comparison = on_desk.side, shown.inputs.values, shown.comparison
+    left, right = st.columns([2, 3], gap="medium")
+    with left:
+        _done(on_desk, comparison, values)
+        result = comparison.results.get(values.get("done"))
+        piece("followup_plan", done_table(comparison, result))
+    found, wrong = entries(on_desk, side, values)
+    with right:
+        _readings(on_desk, found, values)
+    if wrong:
+        put(strip(*(f"{fault.text}." for fault in wrong)))
+        return
+    fault = no_follow_up(shown.inputs, comparison, found)
+    if fault:
+        piece("followup_none", prose(_missing(fault)))
+        return
+    typed = tuple(tuple(sorted(one.typed.items())) for one in found)
+    one = kept("followup", (shown, typed), lambda: laid(shown.inputs, comparison, found))
+    _figures(on_desk, one, ((shown, typed), colours.name), colours)
+
+
+def _missing(fault):
+    """What is missing before anything can be laid beside the plan."""
+    if fault.field == "done" and fault.read == "nothing":
+        return "Say what was done, and put in what was measured: each reading is then laid beside published ones."
+    if fault.field == "reading":
+        return "Put in a reading: it is then laid beside published ones of its kind."
+    return f"{fault.text}."
+
+
+def _done(on_desk, comparison, values):
+    """What was done; it belongs to the plan."""
+    put(part("The plan"))
+    choices, now = (NOT_TOLD, *fields()["done"].choices), values.get("done") or NOT_TOLD
+    key = f"followup_done_{on_desk.side}_{on_desk.revision}"
+    picked = st.selectbox(
+        fields()["done"].label, choices, choices.index(now), key=key, format_func=partial(_title, comparison)
+    )
+    if picked != now:
+        texts = {name: text for name, text in on_desk.texts[on_desk.side].items() if name != "done"}
+        on_desk.replace(on_desk.side, texts if picked == NOT_TOLD else texts | {"done": picked})
+        st.rerun()
+
+
+def _title(comparison, name):
+    """What was done in words."""
+    return comparison.results[name].option.title if name in comparison.results else name
+
+
+def _readings(on_desk, found, values):
+    """The readings as they were put in, and the form for one more."""
+    side = on_desk.side
+    put(part("What was measured"))
+    if found:
+        piece("followup_readings", readings_table(found))
+        with st.container(horizontal=True):
+            for i, one in enumerate(found):
+                words = f"take out {on_day(one.reading)}"
+                st.button(words, key=f"reading_out_{i}", type="tertiary", on_click=take_out, args=(on_desk, side, i))
+    with st.expander("Put in a reading", expanded=not found):
+        _form(on_desk, values)
+
+
+def _form(on_desk, values):
+    """The form of one reading; a fault is told under it and what was typed stays."""
+    side, known = on_desk.side, reading_fields()
+    count = st.session_state.setdefault("readings_put_in", 0)
+    with st.form(f"reading_{side}_{count}", border=False):
+        typed = {}
+        for names in FORM:
+            for name, column in zip(names, st.columns(len(names)), strict=True):
+                typed[name] = _control(column, known[name], f"reading_{name}_{side}_{count}")
+        if st.form_submit_button("Put it in"):
+            faults = put_in(on_desk, side, typed, values)
+            if faults:
+                put(strip(*(f"{fault.text.partition(': ')[2] or fault.text}." for fault in faults)))
+            else:
+                st.session_state["readings_put_in"] = count + 1
+                st.rerun()
+
+
+def _control(column, field, key):
+    """The control of one field of a reading."""
+    if field.choices:
+        return column.selectbox(field.heading, field.choices, key=key, help=field.help)
+    return column.text_input(field.heading, key=key, help=field.help, autocomplete="off")
+
+
+def _figures(on_desk, one, depends, colours):
+    """Strips, account and bed, with the table of today and the notices."""
+    found, width = one.found, main_width()
+    told = [notice.text for notice in follow_notices(found, one.strips, one.own_source)]
+    piece("followup_notices", notice_list("Notices", told) if told else NOTHING)
+    rows = [
+        StripRow(reading, name, float(getattr(reading, name)), strip_)
+        for reading, laid_ in zip(found.readings, one.strips, strict=True)
+        for name, strip_ in laid_.items()
+    ]
+    file = f"{on_desk.code}-{on_desk.side}-follow-up"
+    piece("followup_title", part("Beside published readings"))
+    chart(
+        "followup_strips",
+        depends,
+        Picture(
+            partial(follow_up.strips_figure, rows, colours, width),
+            partial(follow_up.describe_strips, rows),
+            "readings beside published ones",
+            file=f"{file}-strips.svg",
+            tall=True,
+        ),
+        first=True,
+    )
+    piece("followup_read_as", notes(READ_AS))
+    _accounts(found, depends, colours, file)
+    _bed(found, depends, colours, file)
+    piece("followup_today", today_table(found))
+
+
+def _accounts(found, depends, colours, file):
+    """One account for each thickness after surgery, two side by side."""
+    accounts = [(r, ledger) for r, ledger in zip(found.readings, found.ledgers, strict=True) if ledger is not None]
+    if not accounts:
+        return
+    piece("followup_account_title", part("Where the thickness went"))
+    columns = st.columns(2) if main_width() > follow_up.NARROW_PX else [st.container()]
+    for i, (reading, ledger) in enumerate(accounts):
+        with columns[i % len(columns)]:
+            chart(
+                f"followup_account{i}",
+                depends,
+                Picture(
+                    partial(follow_up.account_figure, reading, ledger, colours, width_of(len(columns))),
+                    partial(follow_up.describe_account, reading, ledger),
+                    f"account of {on_day(reading)}",
+                    file=f"{file}-account{i + 1}.svg",
+                    tall=True,
+                ),
+                columns=len(columns),
+            )
+    piece("followup_account_words", notes(ACCOUNT))
+
+
+def _bed(found, depends, colours, file):
+    """The bed as planned and today, with the user's line."""
+    before, today, line = bed_planned(found), bed_today(found), float(found.comparison.judgement.bed_line_um)
+    piece("followup_bed_title", part("The bed, as planned and today"))
+    chart(
+        "followup_bed",
+        depends,
+        Picture(
+            partial(follow_up.bed_figure, before, today, line, colours, main_width()),
+            partial(follow_up.describe_bed, before, today, line),
+            "bed as planned and today",
+            file=f"{file}-bed.svg",
+            tall=True,
+        ),
+    )
