@@ -85,9 +85,11 @@ def test_counts_are_shares_of_something():
 
 
 def test_contradictions_are_complete():
-    """Twelve findings and six limits, each finding with a source."""
+    """Twenty-three findings and six limits, each finding with a source; those against the model's order come first."""
     table = data("contradictions")
-    assert (len(table["finding"]), len(table["limit"])) == (12, 6)
+    assert (len(table["finding"]), len(table["limit"])) == (23, 6)
+    first = [key for entry in table["finding"][:4] for key in entry["sources"]]
+    assert first == ["cap_thickness2020", "chen2023", "matched227", "guo2019"]
     assert all(entry["sources"] and entry["text"].endswith(".") for entry in table["finding"])
 
 

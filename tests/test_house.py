@@ -357,7 +357,7 @@ OTHER_MEANINGS = {
     "routes/ways": 2,  # ids of two ways
     "mechanics/states": 2,  # ids of two states
     "mechanics/ladder/experiments": 3,  # kinds of experiments, and treatments of a published order
-    "sources": 2,  # procedures of a published table
+    "sources": 1,  # a procedure of a published table
     "followup/published": 1,  # a procedure of a published table
     "followup/own": 3,  # ids of errors in a surgeon's own table
     "series/own_table": 2,  # the same

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from tissue.entry.fields import fields
 from tissue.sources import DATA, STATUSES, data, keys, rows, source, source_of_eye
 
 ROOT = Path(__file__).parents[1]
@@ -86,8 +87,56 @@ def test_a_source_says_what_it_is(key):
     assert entry.status in STATUSES
     assert entry.journal or entry.title or entry.note
     assert entry.year == 0 or 1900 < entry.year < 2030
-    assert entry.status != "memory" or "memory" in entry.note or not entry.journal
     assert len(entry.citation) >= 10 and "  " not in entry.citation and ".." not in entry.citation
+
+
+RAW = tomllib.loads((DATA / "sources.toml").read_text("utf-8"))
+
+
+def found_by(entry):
+    """Whether volume, pages or article number, and a DOI or PMID stand in an entry of the file."""
+    return all(entry.get(name) for name in ("volume", "pages")) and bool(entry.get("doi") or entry.get("pmid"))
+
+
+@pytest.mark.parametrize("key", RAW)
+def test_printed_needs_a_place_an_identifier_and_a_reading(key):
+    """Read against the file itself: no source is printed without all three, and none that has them is not."""
+    assert RAW[key]["read"] in STATUSES and "status" not in RAW[key]
+    assert (source(key).status == "printed") == (RAW[key]["read"] == "printed" and found_by(RAW[key]))
+    assert not RAW[key].get("doi") or re.fullmatch(r"10\.\d{4,}/\S+", RAW[key]["doi"])
+    assert not RAW[key].get("pmid") or re.fullmatch(r"\d{7,8}", RAW[key]["pmid"])
+
+
+def figures_in(value):
+    """Every row with a status inside a parsed table."""
+    if isinstance(value, dict):
+        if "status" in value:
+            yield value
+        value = list(value.values())
+    if isinstance(value, list):
+        for inner in value:
+            yield from figures_in(inner)
+
+
+@pytest.mark.parametrize("name", tables())
+def test_no_figure_counts_as_printed_whose_source_cannot_be_looked_up(name):
+    assert not [row for row in figures_in(data(name)) if row["status"] == "P" and not found_by(RAW[row["source"]])]
+
+
+def test_no_input_and_no_row_of_a_table_counts_as_printed_whose_source_cannot_be_looked_up():
+    assert not [f.name for f in fields().values() if f.status == "P" and not found_by(RAW.get(f.source, {}))]
+    eyes = [row["case_id"] for row in rows("published_eyes") if row["status"] == "P"]
+    assert eyes and all(found_by(RAW[source_of_eye(eye).key]) for eye in eyes)
+    words = [row["source"] for row in rows("published_readings") if row["status"] == "P"]
+    assert not [text for text in words if not re.search(r"\d;\d.*:.*(doi 10\.|PMID)", text)]
+
+
+def test_sources_that_were_wrongly_printed_are_not():
+    """Sources known from memory, or of which a part was never seen."""
+    for key in ("javadi2006", "spadea2002", "rao2002", "lasik_text", "chen2012", "studer2013", "single_series"):
+        assert source(key).status == "memory", key
+    spadea = next(one for one in data("counts")["ectasia"] if one["of"] == 4027)
+    assert (spadea["count"], source(spadea["source"]).pmcid) == (23, "PMC3497457")
 
 
 def test_unknown_key_names_the_nearest():

@@ -1,6 +1,7 @@
 """Gives a citation by its key, and the evidence tables that stand in data/."""
 
 import csv
+import re
 import tomllib
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -13,8 +14,11 @@ DATA = HERE / "data"
 # Folders that a checkout has at other places than an installation, which has them inside the package.
 IN_A_CHECKOUT = {"demo_profiles": "demo_profiles", "settings": ".streamlit", "published": "tests/published"}
 STATUSES = ("printed", "memory", "software")
+READ_IN_PRINT, UNCONFIRMED = "P", "M"  # letters of a figure; see `letter`
+LOOKED_UP = re.compile(r"\d{4};\d+[^:]*:\S+.*\b(doi|PMID) \S+")  # a citation in words that has all of it
 SERIES_COLUMNS = (
-    "patient", "side", "refraction", "central_thickness_um", "zone_mm", "flap_measured_um", "cap_um", "outcome",
+    "patient", "side", "refraction", "central_thickness_um", "zone_mm", "flap_um", "flap_measured_um", "cap_um",
+    "outcome",
 )  # fmt: skip
 
 
@@ -30,9 +34,25 @@ class Source:
     volume: str = ""
     pages: str = ""
     doi: str = ""
-    status: str = "printed"
+    pmid: str = ""
+    pmcid: str = ""
+    read: str = "printed"
     note: str = ""
     eyes: tuple[str, ...] = ()
+
+    @property
+    def can_be_looked_up(self) -> bool:
+        """Whether volume, pages or article number, and a DOI or PMID stand here."""
+        return bool(self.volume and self.pages and (self.doi or self.pmid))
+
+    @property
+    def status(self) -> str:
+        """`printed` where the figures were read in print and the source can be looked up; `memory` else; `software`.
+
+        >>> source("mikula2016").status, source("chen2012").status, source("optiland").status
+        ('printed', 'memory', 'software')
+        """
+        return "memory" if self.read == "printed" and not self.can_be_looked_up else self.read
 
     @property
     def citation(self) -> str:
@@ -47,15 +67,16 @@ class Source:
             place += f";{self.volume}"
         if self.pages:
             place += f":{self.pages}" if self.volume else f", {self.pages}"
-        doi = f"doi {self.doi}" if self.doi else ""
-        parts = [part for part in (self.authors.rstrip("."), title, place, doi) if part]
+        names = {"doi": self.doi, "PMID": "" if self.doi else self.pmid, "": "" if self.doi else self.pmcid}
+        found = next((f"{name} {text}".strip() for name, text in names.items() if text), "")
+        parts = [part for part in (self.authors.rstrip("."), title, place, found) if part]
         return ". ".join(parts) if parts else self.note.rstrip(".")
 
 
 @cache
 def _sources() -> dict[str, Source]:
     return {
-        key: Source(key, **{**entry, "eyes": tuple(entry.get("eyes", ()))}) for key, entry in data("sources").items()
+        key: Source(key, **{**entry, "eyes": tuple(entry.get("eyes", ()))}) for key, entry in _parsed("sources").items()
     }
 
 
@@ -87,9 +108,46 @@ def keys() -> tuple[str, ...]:
     return tuple(_sources())
 
 
+def letter(read: str, key: str) -> str:
+    """The status letter of a figure, worked out from what stands of its source.
+
+    P stays where the source can be looked up and was read in print; else the figure is M, unconfirmed. Other letters
+    stay as they are: C computed, T common practice, and so on.
+
+    Args:
+        read: letter of the figure as it was read.
+        key: a name in `keys()`, or a citation in words.
+
+    >>> letter("P", "kim2011"), letter("P", "chen2012"), letter("C", "chen2012"), letter("P", "")
+    ('P', 'M', 'C', 'M')
+    """
+    if read != READ_IN_PRINT:
+        return read
+    found = source(key).status == "printed" if key in _sources() else LOOKED_UP.search(key)
+    return READ_IN_PRINT if found else UNCONFIRMED
+
+
+def _with_letters(value: Any) -> Any:
+    """A parsed table with the letters of its figures worked out."""
+    if isinstance(value, list):
+        return [_with_letters(one) for one in value]
+    if not isinstance(value, dict):
+        return value
+    made = {name: _with_letters(one) for name, one in value.items()}
+    if made.get("status") == READ_IN_PRINT:
+        made["status"] = letter(READ_IN_PRINT, made.get("source", ""))
+    return made
+
+
+def _parsed(name: str) -> dict[str, Any]:
+    return tomllib.loads((DATA / f"{name}.toml").read_text("utf-8"))
+
+
 @cache
 def data(name: str) -> dict[str, Any]:
     """One evidence table of data/ as plain dictionaries and lists; not to be changed by the caller.
+
+    A figure with status P in the file was read in print; it is given as P only where its source can be looked up.
 
     Args:
         name: file name without its ending: `sources`, `relationships`, `lines`, `contradictions`, `counts`,
@@ -98,12 +156,15 @@ def data(name: str) -> dict[str, Any]:
     >>> sorted(data("lines"))
     ['altered', 'bed', 'bed_klex', 'lenticule_share']
     """
-    return tomllib.loads((DATA / f"{name}.toml").read_text("utf-8"))
+    made: dict[str, Any] = _with_letters(_parsed(name))
+    return made
 
 
 @cache
 def rows(name: str) -> tuple[dict[str, str], ...]:
     """One CSV table of data/, a dictionary a row, all values text; not to be changed by the caller.
+
+    A status P is given as `data` gives it.
 
     Args:
         name: file name without its ending: `published_eyes`, `admissible_curves`, `density_range`.
@@ -112,7 +173,15 @@ def rows(name: str) -> tuple[dict[str, str], ...]:
     'L01a'
     """
     with (DATA / f"{name}.csv").open(encoding="utf-8", newline="") as file:
-        return tuple(csv.DictReader(file))
+        return tuple(_row(row) for row in csv.DictReader(file))
+
+
+def _row(row: dict[str, str]) -> dict[str, str]:
+    """A row with the letter of its figures worked out; a published eye is known by its source's list."""
+    if "status" not in row:
+        return row
+    key = next((one.key for one in _sources().values() if row.get("case_id") in one.eyes), row.get("source", ""))
+    return row | {"status": letter(row["status"], key)}
 
 
 @cache
@@ -132,6 +201,18 @@ def source_of_eye(case_id: str) -> Source:
         if case_id in entry.eyes:
             return entry
     raise KeyError(f"no source lists the eye {case_id!r}")
+
+
+def eye_name(case_id: str) -> str:
+    """What a published eye is called: its number in the table of published eyes.
+
+    Args:
+        case_id: the row's name.
+
+    >>> eye_name("L01a"), eye_name("L03")
+    ('published eye 1', 'published eye 3')
+    """
+    return f"published eye {[row['case_id'] for row in rows('published_eyes')].index(case_id) + 1}"
 
 
 def folder(name: str) -> Path:
@@ -161,8 +242,8 @@ def readme() -> str:
 def published_series() -> list[tuple[str, ...]]:
     """The published eyes as a ready series, under the names of the interface: the header first, then texts.
 
-    Only eyes whose refraction and thickness were printed. Plus cylinders stay as printed; a flap or a cap is the one
-    that was made.
+    Only eyes whose refraction and thickness were printed. Plus cylinders stay as printed; a flap is the planned or the
+    measured one, as it was reported, and nothing is filled in.
 
     >>> head, *eyes = published_series()
     >>> head[2], eyes[0][2]
@@ -176,7 +257,7 @@ def published_series() -> list[tuple[str, ...]]:
         if row["cyl_D"] and float(row["cyl_D"]):
             text += f" {float(row['cyl_D']):+.2f} x {float(row['axis_deg']):.0f}"
         lenticule = row["procedure"].startswith("lenticule")
-        cut = row["flap_or_cap_um"]
+        cut, measured = row["flap_or_cap_um"], row["cut_is"] == "measured"
         found.append(
             (
                 row["case_id"],
@@ -184,7 +265,8 @@ def published_series() -> list[tuple[str, ...]]:
                 text,
                 row["cct_um"],
                 row["zone_mm"],
-                "" if lenticule or row["procedure"] == "surface" else cut,
+                "" if lenticule or measured else cut,
+                cut if measured and not lenticule else "",
                 cut if lenticule else "",
                 row["outcome"],
             )

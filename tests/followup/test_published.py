@@ -105,7 +105,7 @@ def test_every_row_has_a_source_a_status_and_numbers_or_a_count():
     ids = [one.id for one in readings()]
     assert len(ids) == len(set(ids)) == 54
     for one in readings():
-        assert one.source and one.status in "PC" and one.unit
+        assert one.source and one.status in "PCM" and one.unit
         assert np.isfinite(one.mean) != np.isfinite(one.count)
         assert np.isnan(one.count) or 0 <= one.count <= one.of
 

@@ -16,6 +16,7 @@ from scipy.stats import norm
 
 from tissue.rounds.kinds import ask
 from tissue.rounds.question import NONE
+from tissue.sources import eye_name
 
 # --- strength ---
 
@@ -205,7 +206,8 @@ def test_the_eyes_that_break_a_rule_do_so_by_their_own_numbers():
     seen = set()
     for case, question in each("rule"):
         rule = setting(question)
-        assert set(question.answer) == {eye for eye in question.choices if breaks[rule](eye)}
+        eyes = {eye_name(eye).capitalize(): eye for eye in EYES}
+        assert set(question.answer) == {name for name in question.choices if breaks[rule](eyes[name])}
         assert 0 < len(question.answer) < len(question.choices) and case.reported
         seen.add(rule)
     assert len(seen) >= 2

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from tissue.sources import data
+from tissue.sources import data, letter
 from tissue.vocabulary import Floats
 
 READING = "reading"  # the table of fields.toml that holds the fields of a reading
@@ -18,7 +18,7 @@ DEFAULT_STATUS = {
     "P": "printed",
     "C": "computed",
     "T": "common practice",
-    "M": "from memory, not checked",
+    "M": "unconfirmed",
     "convention": "a convention",
     "choice": "our choice",
 }
@@ -155,6 +155,8 @@ def _field(name, row):
         row[key] = float(row.get(key, np.nan))
     if row.get("default") is not None and row["kind"] in ("power", "number"):
         row["default"] = float(row["default"])
+    if row.get("status"):
+        row["status"] = letter(row["status"], row.get("source", ""))
     row["also"] = AlsoIn(**row["also"]) if "also" in row else None
     return Field(name=name, **row)
 

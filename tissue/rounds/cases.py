@@ -12,11 +12,11 @@ from tissue.entry.notation import read_number, read_refraction, write
 from tissue.options.options import procedures
 from tissue.report.terminal import SIDES
 from tissue.rounds.question import Given, Line, Question, kinds, written
-from tissue.sources import published_series, rows, source_of_eye
+from tissue.sources import eye_name, published_series, rows, source_of_eye
 
 REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
 REPORTED = {name: one.reported_field for name, one in procedures().items() if one.cuts}  # the input of a depth
-PUBLISHED = "a published eye"
+IMAGINED = "Imagined on this eye: it was not reported of it."
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,6 +29,7 @@ class Case:
         origin: in words, such as `invented`.
         inputs, comparison: Inputs and Comparison.
         reported: citation of a published eye; empty for another.
+        had: the ways that may be asked about; of a published eye the one it had.
     """
 
     code: str
@@ -37,11 +38,29 @@ class Case:
     inputs: Inputs
     comparison: Comparison
     reported: str = ""
+    had: tuple[str, ...] = tuple(procedures())
 
     @property
     def label(self):
         """The eye in words."""
-        return f"{SIDES[self.side]}, {self.code}, {self.origin}"
+        called = (self.origin,) if self.reported else (self.code, self.origin)
+        return ", ".join((SIDES[self.side], *called))
+
+    def may_ask_about(self, result):
+        """Whether a Result has figures and is of a way that may be asked about."""
+        return result.available and result.option.name in self.had
+
+    def cut(self, result):
+        """The Given row of what lies above the removal of a way; one that nobody gave is marked as a default."""
+        traits = result.option
+        words, measured = traits.above.capitalize(), bool(traits.cut_is_measured)
+        named = {traits.cut_field, traits.measured_field} if traits.cuts else {"epithelium_um"}
+        default = not named & self.inputs.values.keys()
+        return micrometres(f"{words}, as measured" if measured else words, result.budget.cut_um, default)
+
+    def rests_on_defaults(self, result):
+        """Whether a removal rests on the tool's zone: neither a zone nor the laser's depth was given."""
+        return not {"zone_mm", result.option.reported_field} & self.inputs.values.keys()
 
     @cached_property
     def _used(self):
@@ -87,9 +106,9 @@ def cases_of(plan, code, origin):
     return tuple(_case(values, side, plan.code or code, origin) for side, values in plan.eyes.items())
 
 
-def _case(values, side, code, origin, reported=""):
+def _case(values, side, code, origin, *more):
     inputs = build(values, side)
-    return Case(code, side, origin, inputs, inputs.compare(), reported)
+    return Case(code, side, origin, inputs, inputs.compare(), *more)
 
 
 @cache
@@ -107,7 +126,11 @@ def published_cases():
         texts = dict(zip(head, eye, strict=True))
         row = table[texts["patient"]]
         citation = source_of_eye(texts["patient"]).citation
-        found.append(_case(_published_values(texts, row), texts["side"], texts["patient"], PUBLISHED, citation))
+        had = tuple(
+            way for way in procedures() if way == row["procedure"]
+        )  # an extraction under a flap is none of them
+        called = eye_name(texts["patient"]), citation, had
+        found.append(_case(_published_values(texts, row), texts["side"], texts["patient"], *called))
     return tuple(found)
 
 
@@ -115,7 +138,7 @@ def _published_values(texts, row):
     """Values of a published eye by the names of the interface."""
     numbers = dict(zip(REFRACTION, read_refraction(texts["refraction"]), strict=True))
     values = {name: value for name, value in numbers.items() if not np.isnan(value)}
-    for name in ("central_thickness_um", "zone_mm", "flap_measured_um", "cap_um"):
+    for name in ("central_thickness_um", "zone_mm", "flap_um", "flap_measured_um", "cap_um"):
         if texts[name]:
             values[name] = read_number(fields()[name], texts[name])
     if row["procedure"] in REPORTED and row["depth_um"]:
@@ -131,8 +154,11 @@ def asked(kind, case, prompt, given, form, answer, *, lines, setting="", **more)
         case: Case.
         prompt, given, form, answer, lines: see `Question`.
         setting: what was drawn for it, in words; two questions that differ in it are two questions.
-        more: other fields of `Question`.
+        more: other fields of `Question`. A published eye is not drawn: the picture would show ways it did not have.
     """
+    if case.reported:
+        before = IMAGINED if kinds()[kind].imagined else ""
+        more |= {"shows": None, "before": " ".join(filter(None, (before, more.get("before", ""))))}
     return Question(
         id="/".join(filter(None, (kind, case.code, case.side, str(setting)))),
         kind=kinds()[kind],
@@ -160,13 +186,13 @@ def picked(rng, items):
     return items[int(at * len(items))] if items else None
 
 
-def micrometres(label, value):
+def micrometres(label, value, default=False):
     """A Given row of a computed thickness.
 
     >>> micrometres("Base", 15.2).text
     '15 µm'
     """
-    return Given(label, f"{written(value)} µm")
+    return Given(label, f"{written(value)} µm", default)
 
 
 def um_line(words, value, sign="", signed=False):

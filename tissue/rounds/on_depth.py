@@ -16,8 +16,8 @@ NOTHING_UM = 1e-6
 
 
 def available(case):
-    """Names of the ways that have figures."""
-    return [name for name, result in case.comparison.results.items() if result.available]
+    """Names of the ways that have figures; of a published eye only the way it had."""
+    return [name for name, result in case.comparison.results.items() if case.may_ask_about(result)]
 
 
 def planned_alike(case):
@@ -40,8 +40,9 @@ def removal_parts(result):
 def depth_rows(case, name):
     """Given rows of a way: thickness, cut, and the parts of its removal."""
     result = case.comparison.results[name]
-    rows = [case.given("central_thickness_um"), micrometres(ABOVE[name], result.budget.cut_um)]
-    return rows + [micrometres(f"{words}, centre", value) for words, value in removal_parts(result).items()]
+    parts, default = removal_parts(result), case.rests_on_defaults(result)
+    rows = [case.given("central_thickness_um"), case.cut(result)]
+    return rows + [micrometres(f"{words}, centre", value, default) for words, value in parts.items()]
 
 
 def bed_lines(case, name, result=None):
@@ -75,10 +76,10 @@ def bed(case, rng):
 
 
 def thick_flap(case, rng):
-    """Bed under a flap that is thicker than the plan's."""
+    """Bed under a flap that is thicker than the plan's; not asked where the flap of the eye is a measured one."""
     over = float(picked(rng, data("rounds")["settings"]["flap_over_um"]))
     plan = case.comparison
-    if not plan.under_flap.available:
+    if not case.may_ask_about(plan.under_flap) or plan.under_flap.option.cut_is_measured:
         return None
     cut = float(plan.under_flap.option.cut_um)
     flap = replace(plan.flap, flap_measured_um=cut + over)
@@ -90,7 +91,7 @@ def thick_flap(case, rng):
     rows = depth_rows(case, result.option.name)
     given = [
         rows[0],
-        micrometres("Flap of the plan", cut),
+        case.cut(plan.under_flap)._replace(label="Flap of the plan"),
         micrometres("Flap as it is measured", cut + over),
         *rows[2:],
     ]
@@ -113,7 +114,7 @@ def thick_flap(case, rng):
 def altered(case, rng):
     """Percent tissue altered of the extraction less that of the flap."""
     both = case.comparison.under_flap, case.comparison.under_cap
-    if not all(one.available for one in both) or not planned_alike(case):
+    if not all(case.may_ask_about(one) for one in both) or not planned_alike(case):
         return None
     flap, cap = (one.budget for one in both)
     given = [

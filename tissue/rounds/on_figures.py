@@ -89,7 +89,7 @@ def asphericity(case, rng):
     """Whether a profile makes the front more prolate or more oblate, by its surfaces alone."""
     profile = picked(rng, PROFILES)
     plan = case.comparison
-    if not available(case):
+    if not any(plan.results[name].option.ablates for name in available(case)):
         return None
     treatment = replace(plan.treatment, profile=profile, reported_ablation_um=None, reported_lenticule_um=None)
     try:

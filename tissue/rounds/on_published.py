@@ -5,7 +5,7 @@ from dataclasses import replace
 from tissue.entry.fields import figure
 from tissue.rounds.cases import REPORTED, asked, picked, published_cases
 from tissue.rounds.question import Given, Line, written
-from tissue.sources import data, rows, source_of_eye
+from tissue.sources import data, eye_name, rows, source_of_eye
 
 COLUMNS = (
     ("cct_um", "thickness", "µm"),
@@ -24,14 +24,23 @@ def rule(case, rng):
     wanted, table = data("rules_of_thumb")[name], {row["case_id"]: row for row in rows("published_eyes")}
     shown = [*wanted["eyes"], *data("rounds")["beside"][name]]
     shown = [eye for _, eye in sorted(zip(rng.random(len(shown)), shown, strict=True))]
-    answer = tuple(eye for eye in shown if eye in wanted["eyes"])
-    given = [Given(eye, _reported(table[eye])) for eye in shown]
-    lines = [Line(eye, text=f"{_outcome(table[eye])}. {source_of_eye(eye).citation}") for eye in answer]
+    broke = tuple(eye for eye in shown if eye in wanted["eyes"])
+    choices, answer = (tuple(_called(eye) for eye in eyes) for eyes in (shown, broke))
+    given = [Given(_called(eye), _reported(table[eye])) for eye in shown]
+    lines = [Line(_called(eye), text=f"{_outcome(table[eye])}. {source_of_eye(eye).citation}") for eye in broke]
     lines.append(Line("Said of it", text=wanted["said"]))
-    lines += [Line(f"{eye}: by its reported figures", text=words, sign="·") for eye in shown if (words := _summed(eye))]
+    lines += [
+        Line(f"{_called(eye)}: by its reported figures", text=words, sign="·")
+        for eye in shown
+        if (words := _summed(eye))
+    ]
     prompt = f"Which of these published eyes break the rule of thumb: “{wanted['rule']}”?"
-    found = asked("rule", case, prompt, given, "some", answer, lines=lines, choices=tuple(shown))
+    found = asked("rule", case, prompt, given, "some", answer, lines=lines, choices=choices)
     return replace(found, id=f"rule/{name}", eye="published eyes", reported="")
+
+
+def _called(eye):
+    return eye_name(eye).capitalize()
 
 
 def _reported(row):

@@ -15,7 +15,7 @@ LEAST_D, LEAST_UM = 0.5, 0.5  # powers and costs too small to be asked about
 
 def _ablation(case):
     """The Removal of the ablation where one is available, and its way; None, None where none is."""
-    there = [one.option for one in case.comparison.results.values() if one.available and one.option.ablates]
+    there = [one.option for one in case.comparison.results.values() if case.may_ask_about(one) and one.option.ablates]
     return (there[0].removal, there[0].name) if there else (None, None)
 
 

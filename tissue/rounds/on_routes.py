@@ -24,6 +24,11 @@ SIDES = {
 ADDED_UM = 0.05  # a bed lower than the first by less than this is the bed as it was
 
 
+def _may_go_on(case):
+    """Whether another act may be thought up after an extraction: not on a published eye, which had the one it had."""
+    return not case.reported and case.comparison.under_cap.available
+
+
 def _moment(stage, done):
     """The Given row of a moment of the cuts."""
     return Given("Suction lost", f"{STAGE_WORDS[stage]}, {done_percent(done)} % of it done")
@@ -32,7 +37,7 @@ def _moment(stage, done):
 def suction(case, rng):
     """Ways out that are described for a moment of the cuts."""
     stage, done = picked(rng, data("rounds")["settings"]["stages"])
-    if not case.comparison.under_cap.available:
+    if not _may_go_on(case):
         return None
     found = rescue(case.comparison, stage, done)
     names = {way.id: way.name for way in rescue_ways().values()}
@@ -58,7 +63,7 @@ def recut(case, rng):
     settings = data("rounds")["settings"]
     done, way = float(picked(rng, settings["lenticule_done"])), picked(rng, tuple(SIDES))
     plan = case.comparison
-    if not case.comparison.under_cap.available or not np.isnan(given(plan.cap.recut_cap_um, np.nan)):
+    if not _may_go_on(case) or not np.isnan(given(plan.cap.recut_cap_um, np.nan)):
         return None
     route = next(one for one in rescue(plan, CUT, done).routes if one.way.id == way)
     if not route.available:
@@ -138,7 +143,7 @@ def second(case, rng):
     """Bed after a second correction by one of its ways."""
     power = float(picked(rng, data("rounds")["settings"]["residual_D"]))
     plan = case.comparison
-    if not case.comparison.under_cap.available:
+    if not _may_go_on(case):
         return None
     blends = {name: case.inputs.values.get(name) for name in BLENDS}
     try:

@@ -60,7 +60,7 @@ class Line(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class Kind:
-    """A kind of question; see data/rounds.toml."""
+    """A kind of question; see data/rounds.toml. imagined: it asks what would be, not what was done."""
 
     id: str
     title: str
@@ -72,6 +72,7 @@ class Kind:
     why: str = ""
     sources: tuple = ()
     basis: str = ""
+    imagined: bool = False
 
     @property
     def citations(self):

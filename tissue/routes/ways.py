@@ -38,7 +38,7 @@ class Way:
 
 def _place(entry: dict[str, str]) -> str:
     """One place where a way is described, in words."""
-    words = source(entry["source"]).citation if entry["status"] == "P" else IN_WORDS[entry["status"]]
+    words = source(entry["source"]).citation if "source" in entry else IN_WORDS[entry["status"]]
     return f"{words} ({entry['of']})" if "of" in entry else words
 
 

@@ -5,11 +5,10 @@ from functools import cache
 from tissue.entry.fields import DEFAULT_STATUS, figure
 from tissue.report.measures import GROUPS, measures, optics_measures
 from tissue.screens.html import NOTHING, notes, part, plain_table, prose
-from tissue.sources import data, rows, source, source_of_eye
+from tissue.sources import READ_IN_PRINT, data, eye_name, letter, rows, source, source_of_eye
 from tissue.strength.relationship import relationships
 
 PLANES = {"in-plane": "in the plane of the cornea", "out-of-plane": "across its layers", "none": "–"}
-OUTCOME_STATUS = {"P": "printed", "M": "from memory"}
 
 
 def cited(key):
@@ -48,13 +47,21 @@ def _printed(entry):
 def contradictions_part():
     """What contradicts the strength model, and what it does not say."""
     found = data("contradictions")
-    lines = [(one["text"], tuple(cited(key) for key in one["sources"])) for one in found["finding"]]
+    lines = [
+        (one["text"], _status(one["sources"]), tuple(cited(key) for key in one["sources"])) for one in found["finding"]
+    ]
     return (
         part("What contradicts these strength figures")
-        + plain_table(("Finding", "Source"), lines, "Findings against the strength model")
+        + plain_table(("Finding", "Status", "Source"), lines, "Findings against the strength model")
         + part("What the strength figures do not say")
         + prose(*(one["text"] for one in found["limit"]))
     )
+
+
+def _status(sources):
+    """The status of a finding: printed where every source of it can be looked up."""
+    letters = {letter(READ_IN_PRINT, key) for key in sources}
+    return DEFAULT_STATUS[READ_IN_PRINT if letters == {READ_IN_PRINT} else "M"]
 
 
 @cache
@@ -85,7 +92,10 @@ def eyes_part():
 
 
 def _rules():
-    lines = [(one["rule"], one["said"], ", ".join(one["eyes"])) for one in data("rules_of_thumb").values()]
+    lines = [
+        (one["rule"], one["said"], ", ".join(eye_name(eye) for eye in one["eyes"]))
+        for one in data("rules_of_thumb").values()
+    ]
     return plain_table(("Rule of thumb", "What happened", "Eyes"), lines, "Rules of thumb and the eyes that broke them")
 
 
@@ -98,14 +108,16 @@ def _eyes():
             _shown(eye[name])
             for name in ("cct_um", "flap_or_cap_um", "depth_um", "rsb_reported_um", "pta_reported_pct")
         ]
-        status = OUTCOME_STATUS.get(eye["status"], eye["status"])
+        status = DEFAULT_STATUS[eye["status"]]
         cite = source_of_eye(eye["case_id"]).citation
         lines.append(
             (
-                eye["case_id"],
+                eye_name(eye["case_id"]).removeprefix("published eye "),
                 f"{eye['procedure']} {eye['eye']}".strip(),
                 power + axis or "–",
-                *numbers,
+                numbers[0],
+                f"{numbers[1]}, {eye['cut_is']}" if eye["cut_is"] else numbers[1],
+                *numbers[2:],
                 eye["outcome"],
                 status,
                 cite,
@@ -124,8 +136,11 @@ def _eyes():
         "Status",
         "Source",
     )
-    said = "An en dash: not reported in what could be read. Nothing was filled in."
-    return plain_table(heads, lines, "Published eyes", numbers=(3, 4, 5, 6, 7)) + notes(said)
+    said = (
+        "An en dash: not reported in what could be read. Nothing was filled in but the minus signs of the wrong-axis "
+        "case, whose page has lost them. Unconfirmed: read, but its source cannot be looked up by what stands here."
+    )
+    return plain_table(heads, lines, "Published eyes", numbers=(3, 5, 6, 7)) + notes(said)
 
 
 def _signed(text):

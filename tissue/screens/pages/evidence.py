@@ -12,22 +12,22 @@ from tissue.screens.evidence import figures as evidence_figures
 from tissue.screens.evidence.figures import cited
 from tissue.screens.html import notes, part, plain_table, prose, put, title_line
 from tissue.screens.parts.form.form import GROUP_WORDS
-from tissue.sources import data, folder, keys, readme
+from tissue.sources import data, folder, keys, letter, readme, source_of_eye
 from tissue.vocabulary import VERSION
 
 STATUS_NOTE = (
-    "Status: printed = the number stands in a published source that was read; computed = worked out from printed "
-    "numbers; common practice = a fact of the trade without a source; from memory = not checked; our choice = said so."
+    "Status: printed = the number stands in a published source that was read and can be looked up (volume, pages or "
+    "article number, DOI or PMID); unconfirmed = from memory, or read in a source of which one of these is missing; "
+    "computed = worked out from published numbers; common practice = a fact of the trade without a source; our choice: "
+    "said so."
 )
-CHECK_STATUS = {
-    "P": "printed",
-    "C": "computed",
-    "M": "from memory",
-    "T": "common practice",
-    "R": "another program",
+ANOTHER_PROGRAM = {"R": "another program"}
+ONE_OF_TWO = "must be given, this or {other}"
+MUST = {
+    "central_thickness_um": "must be given",
+    "refraction": ONE_OF_TWO.format(other="sphere, cylinder and axis"),
+    "sphere_D": ONE_OF_TWO.format(other="the refraction in one line"),
 }
-
-REQUIRED = ("refraction", "sphere_D", "central_thickness_um")
 
 
 @cache
@@ -37,7 +37,7 @@ def defaults_part():
         (
             field.heading,
             GROUP_WORDS[field.group],
-            field.default_words or ("must be given" if field.name in REQUIRED else "none"),
+            field.default_words or MUST.get(field.name, "none"),
             DEFAULT_STATUS.get(field.status, "–") if field.default is not None else ("a rule" if field.rule else "–"),
             field.accepted,
             cited(field.source) if field.source in keys() else (field.source or "–"),
@@ -99,7 +99,7 @@ def checks_part():
     for path in files:
         with path.open(encoding="utf-8", newline="") as file:
             found = [_check(row) for row in csv.DictReader(file)]
-        heads = ("Check", "Figure, by its name in the files", "Expected", "Within", "Status", "Source", "Remark")
+        heads = ("Check", "Figure", "Expected", "Within", "Status", "Source", "Remark")
         html += part(path.stem.replace("_", " ").capitalize()) + plain_table(
             heads, found, f"Checks of {path.stem}", numbers=(2, 3)
         )
@@ -108,17 +108,22 @@ def checks_part():
 
 def _check(row):
     """One row of a table of checks."""
-    key = row.get("source", "")
+    key = _key(row)
     remark = "; ".join(filter(None, (row.get("note", ""), row.get("disagrees", ""))))
     return (
         row["check"],
-        row.get("quantity") or row.get("figure", ""),
+        data("checked")["words"][row.get("quantity") or row["figure"]],
         row["expected"].replace("-", "−"),
         row["tolerance"],
-        CHECK_STATUS.get(row["status"], row["status"]),
+        (DEFAULT_STATUS | ANOTHER_PROGRAM)[letter(row["status"], _key(row))],
         cited(key) if key in keys() else (key or "–"),
         remark,
     )
+
+
+def _key(row):
+    """The key of a check's source; of a published eye's own figures that of the eye."""
+    return row.get("source", "") or (source_of_eye(row["case_id"]).key if row.get("case_id") else "")
 
 
 def changes_part():

@@ -43,7 +43,7 @@ ASKED_FOR = {
     "some": "Your answer, every one that holds",
 }
 LONG = 40  # letters of a text that is set as running text
-DEFAULT_NOTE = "* A default of the tool."
+DEFAULT_NOTE = "* A default of the tool, or worked out with one."
 
 
 @dataclass(eq=False)
