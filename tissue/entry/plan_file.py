@@ -302,9 +302,28 @@ def _typed(plan, side):
 
 
 def _before(plan):
-    """The plan as its text says it, without the file of own errors that it may name."""
-    text = changed_text(plan.text, {k: v for k, v in tomllib.loads(plan.text).items() if k != ERRORS_FROM})
-    return read_plan((text if plan.errors_from else plan.text).encode("utf-8"))
+    """The plan as its text says it."""
+    return plan_alone(plan.text.encode("utf-8"))
+
+
+def plan_alone(data: bytes) -> Plan:
+    """The Plan in the bytes of a file, without the file of own errors that it may name.
+
+    Raises:
+        PlanError: as `read_plan`.
+
+    >>> text = b'schema = 1\\nerrors_from = "own.toml"\\n[OD]\\nsphere_D = -5\\ncentral_thickness_um = 551'
+    >>> plan_alone(text).errors_from
+    ''
+    """
+    try:
+        values = tables(data, KIND)
+    except Unreadable:
+        values = {}
+    if ERRORS_FROM not in values:
+        return read_plan(data)
+    alone = changed_text(text_of(data), {name: value for name, value in values.items() if name != ERRORS_FROM})
+    return read_plan(alone.encode("utf-8"))
 
 
 def _table(values, typed):

@@ -11,18 +11,20 @@ from tissue.drawing.base.words import NASAL_SIGN, SIDES, place_words, whole
 from tissue.entry.eye import not_given, used
 from tissue.entry.fields import fields, figure
 from tissue.entry.notation import shown, write
-from tissue.entry.plan_file import PlanError, read_plan
+from tissue.entry.plan_file import PlanError, plan_alone
 from tissue.options.options import Every
 from tissue.paper.eye import DASH, TITLES, Frame, draw_bars, draw_front, draw_section
+from tissue.paper.follow_page import follow_page
 from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
 from tissue.report.contract import fellow_of, refraction_figures
+from tissue.report.followup.follow_json import followed
 from tissue.report.measures import NOT_STUDIED, marked, measures, spread_of, value_of
 from tissue.report.readback import readback_words
 from tissue.strength.relationship import relationships
 from tissue.vocabulary import VERSION
 
 SHOWN_ABOVE = ("refraction", "sphere_D", "cylinder_D", "axis_deg", "central_thickness_um", "thinnest_um")
-DEFAULT_MARK = "*"
+DEFAULT_MARK, OWN_MARK = "*", "°"
 PHRASES = (
     ("procedure {}", "procedure"),
     ("refraction {}", "refraction_kind"),
@@ -90,11 +92,16 @@ NOTE_PT, NOTE_STEP_MM, NOTES_END_MM = 6.3, 2.6, 260.0
 SHORT = Every(lambda traits: traits.short)
 
 
-def foot_notes():
-    """What the marks mean, and what the strength figures are."""
+def foot_notes(own_sources=()):
+    """What the marks mean, and what the strength figures are.
+
+    Args:
+        own_sources: which eyes own errors come from, in words.
+    """
     chosen = relationships()["reinstein2013"]
+    own = f" {OWN_MARK} Own errors: {'; '.join(own_sources)}." if own_sources else ""
     return (
-        f"{NOT_STUDIED} {DEFAULT_MARK} A default, not entered. 95 % of errors: measurement and cutting, biases "
+        f"{NOT_STUDIED} {DEFAULT_MARK} A default, not entered.{own} 95 % of errors: measurement and cutting, biases "
         f"included. Strength: {chosen.label}, {chosen.note}. Cap and flap count as loaded as far as their credits say, "
         "an assumption. Not in these figures: corneal shape (tomography), age, stability, family history, eye rubbing."
     )
@@ -129,19 +136,19 @@ def values_used(eyes):
 
 def _phrases(inputs, comparison, typed):
     """One phrase for each group of values that is not already written above."""
-    values, default = used(inputs, comparison, typed), set(not_given(inputs.values))
+    values, default = used(inputs, comparison, typed), not_given(inputs.values)
+    marks = {name: OWN_MARK if name in inputs.own.values else DEFAULT_MARK for name in default}
     phrases = []
     for pattern, *names in PHRASES:
         if not any(_missing(values[name]) for name in names):
-            phrases.append(pattern.format(*(_written(name, values[name], name in default) for name in names)))
+            phrases.append(pattern.format(*(_written(name, values[name]) + marks.get(name, "") for name in names)))
     return phrases
 
 
-def _written(name, value, is_default):
-    """One value with its mark."""
+def _written(name, value):
+    """One value in words."""
     field = fields()[name]
-    words = figure(round(float(value), 3), field.kind == "power") if field.is_number else str(value)
-    return words + (DEFAULT_MARK if is_default else "")
+    return figure(round(float(value), 3), field.kind == "power") if field.is_number else str(value)
 
 
 def _missing(value):
@@ -196,7 +203,8 @@ def record(code, eyes, plan_bytes, file_name="plan.toml", date=""):
     for side, eye in eyes.items():
         _eye(paper, side, eye)
     y = _table(paper, eyes, 169.6)
-    said = readback_words(_note_in(plan_bytes), eyes)
+    plan = _plan_in(plan_bytes)
+    said = readback_words(plan.readback if plan else None, eyes)
     beside = text_width_mm(said, CHECK_PT) <= CHECK_MM
     left = _notes(paper, _note_lines(eyes, "" if beside else said), y + 3.6)
     _read_back(paper, 264.4, said if beside else "Read back: see the notes.")
@@ -206,7 +214,16 @@ def record(code, eyes, plan_bytes, file_name="plan.toml", date=""):
         paper.text(LEFT_MM, 17.0, f"Record of a plan {code}, notes continued", 13, "serif")
         left = _notes(paper, left, 24.0)
         paper.close_page()
+    for side, laid in (_followed(plan, eyes) if plan else {}).items():
+        follow_page(paper, code, side, laid)
     return paper.finish()
+
+
+def _followed(plan, eyes):
+    """The follow-up of every eye that was done and read again, by side."""
+    if not any(plan.readings.values()):
+        return {}
+    return followed(plan.readings, {side: (inputs, comparison) for side, (inputs, comparison, _) in eyes.items()})[0]
 
 
 def _head(paper, code, digest, file_name, date):
@@ -315,17 +332,18 @@ def _table(paper, eyes, y):
     return y
 
 
-def _note_in(plan_bytes):
-    """What the plan file itself says of its last read-back, or None."""
+def _plan_in(plan_bytes):
+    """The Plan in a file, for its read-back and its readings; None where it cannot be read."""
     try:
-        return read_plan(plan_bytes).readback
+        return plan_alone(plan_bytes)
     except PlanError:
         return None
 
 
 def _note_lines(eyes, said):
     """Read-back, what the marks mean, the line and its source, every value used, notices: lines that fit the page."""
-    parts = [*filter(None, [said]), foot_notes(), *line_words(eyes), *values_used(eyes), *notice_words(eyes)]
+    sources = tuple(dict.fromkeys(inputs.own.source for inputs, _, _ in eyes.values() if inputs.own.source))
+    parts = [*filter(None, [said]), foot_notes(sources), *line_words(eyes), *values_used(eyes), *notice_words(eyes)]
     return [line for words in parts for line in wrap(words, RIGHT_MM - LEFT_MM, NOTE_PT)]
 
 
