@@ -47,10 +47,10 @@ def test_default_diameters():
 
 
 def test_errors_of_each_option():
-    # Source: the model's defaults: epithelium 4.6; flap +4, 5; cap −0.7, 4.4; ablation 0, 11.2; extraction −8, 8
+    # Source: the model's defaults: epithelium 4.6; flap +4, 5; cap −0.7, 4.4; ablation 0, 11.2; extraction −12.1, 9.8
     found = options()
     assert [tuple(map(float, o.cut_error)) for o in found.values()] == [(0.0, 4.6), (4.0, 5.0), (-0.7, 4.4)]
-    assert [tuple(map(float, o.removal_error)) for o in found.values()] == [(0.0, 11.2), (0.0, 11.2), (-8.0, 8.0)]
+    assert [tuple(map(float, o.removal_error)) for o in found.values()] == [(0.0, 11.2), (0.0, 11.2), (-12.1, 9.8)]
     assert [float(o.cut_planned_bias_um) for o in found.values()] == [0.0, 4.0, -0.7]
 
 

@@ -84,8 +84,8 @@ def build(values: dict[str, Any], side: str = "", own: OwnErrors = NO_OWN) -> In
         EyeError: a value that the arithmetic refuses, named with its limit.
 
     >>> eye = build({"sphere_D": -6.0, "central_thickness_um": 548.0, "mean_K_D": 43.25, "target_D": -0.5}, "OD")
-    >>> round(float(eye.cornea.radius_mm), 3), float(eye.treatment.refraction.sphere_D)
-    (7.803, -5.5)
+    >>> round(float(eye.cornea.radius_mm), 3), round(float(eye.treatment.refraction.sphere_D), 3)
+    (7.803, -5.432)
     """
     known = filled(own.values | _given(values))
     known["radius_mm"] = _radius(known)
