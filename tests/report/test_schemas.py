@@ -64,3 +64,59 @@ def test_a_schema_refuses_what_is_not_so(capsysbinary):
     flap["bed_min_um"], flap["bed_minimum_um"] = "300", 300
     del flap["cut_um"]
     assert len(fits("plan", printed)) == 3
+
+
+@pytest.mark.parametrize("letter", sorted((ROOT / "tests" / "letters").glob("*.txt")), ids=lambda path: path.stem)
+def test_invented_letters(letter, capsysbinary):
+    assert fits("letter", said(capsysbinary, "letter", letter)) == []
+
+
+FOLLOWED = """schema = 1
+[OD]
+refraction = "-6.00 -0.50 x 170"
+central_thickness_um = 548
+done = "{done}"
+[[OD.reading]]
+days = 30
+method = "oct"
+thickness_um = 447
+epithelium_um = 57
+refraction = "-0.25"
+[[OD.reading]]
+days = 200
+method = "scheimpflug"
+thickness_um = 452
+K_D = 38.5
+"""
+
+
+@pytest.mark.parametrize("done", ["surface", "flap", "lenticule"])
+def test_follow(done, tmp_path, capsysbinary):
+    plan = tmp_path / "plan.toml"
+    plan.write_text(FOLLOWED.format(done=done), encoding="utf-8")
+    assert fits("follow", said(capsysbinary, "follow", plan)) == []
+
+
+TYPED = ['refraction = "-6.00 -1.25 x 17"\ncentral_thickness_um = 584', "zone_mm = 6.5", 'refraction = "+6.00"']
+
+
+@pytest.mark.parametrize("typed", TYPED)
+def test_readback(typed, tmp_path, capsysbinary):
+    file = tmp_path / "typed.toml"
+    file.write_text(f"schema = 1\n[OD]\n{typed}\n", encoding="utf-8")
+    assert fits("readback", said(capsysbinary, "readback", DEMOS[2], file)) == []
+
+
+def test_own(tmp_path, capsysbinary):
+    file = tmp_path / "eyes.csv"
+    rows = [f"harbour-{i // 2},OD,120,{118 + i % 7}" for i in range(40)]
+    file.write_text("patient,side,cap_um,cap_measured_um\n" + "\n".join([*rows, "harbour-99,OD,120,x"]) + "\n")
+    printed = said(capsysbinary, "own", file)
+    assert printed is not None and fits("own", printed) == []
+
+
+@pytest.mark.parametrize("law", ["isotropic", "transverse", "fibre"])
+def test_mechanics_of_every_law(law, capsysbinary):
+    demo = ROOT / "demo_profiles" / "harbour-03_moderate_myopia.toml"
+    printed = said(capsysbinary, "mechanics", demo, "--eye", "OD", "--law", law, "--no-spread")
+    assert fits("mechanics", printed) == []

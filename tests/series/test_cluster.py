@@ -1,5 +1,8 @@
 """A Parquet data set through a Dask scheduler of two workers gives the figures of one process."""
 
+import socket
+import time
+
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
@@ -38,3 +41,24 @@ def test_partitions_on_two_workers(cluster, tmp_path):
 def test_a_target_that_exists_is_left_alone(cluster, tmp_path):
     with pytest.raises(TableError, match="accepted a new one"):
         run_on_cluster(cluster.scheduler_address, tmp_path, tmp_path)
+
+
+def test_a_port_without_a_scheduler_is_told_in_one_line(tmp_path):
+    """Something else answers there, or nothing: within 15 s, not after the minutes that the library waits."""
+    with socket.socket() as silent:
+        silent.bind(("127.0.0.1", 0))
+        silent.listen()
+        started = time.monotonic()
+        with pytest.raises(TableError, match="accepted a running scheduler") as caught:
+            run_on_cluster(f"tcp://127.0.0.1:{silent.getsockname()[1]}", tmp_path / "in", tmp_path / "out")
+    assert time.monotonic() - started < 15 and len(caught.value.lines) == 1
+
+
+def test_a_scheduler_without_workers_is_told_in_one_line(tmp_path):
+    pq.write_table(pa.table({"sphere_D": [-4.0], "central_thickness_um": [550.0]}), tmp_path / "in.parquet")
+    with distributed.LocalCluster(n_workers=0, dashboard_address=None) as empty:
+        started = time.monotonic()
+        with pytest.raises(TableError, match="without workers"):
+            run_on_cluster(empty.scheduler_address, tmp_path / "in.parquet", tmp_path / "out")
+    assert time.monotonic() - started < 20 and not (tmp_path / "out").exists()
+    assert [path.name for path in tmp_path.iterdir()] == ["in.parquet"]

@@ -19,9 +19,9 @@ from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
 from tissue.report.contract import fellow_of, refraction_figures
 from tissue.report.followup.follow_json import followed
 from tissue.report.measures import NOT_STUDIED, marked, measures, spread_of, value_of
+from tissue.report.origin import version_words
 from tissue.report.readback import readback_words
 from tissue.strength.relationship import relationships
-from tissue.vocabulary import VERSION
 
 SHOWN_ABOVE = ("refraction", "sphere_D", "cylinder_D", "axis_deg", "central_thickness_um", "thinnest_um")
 DEFAULT_MARK, OWN_MARK = "*", "°"
@@ -233,7 +233,7 @@ def _head(paper, code, digest, file_name, date):
     paper.text(LEFT_MM, 22.4, who, 8.6, grey=0.3)
     parts = " ".join(digest[i : i + 4] for i in (0, 4, 8))
     right = [
-        f"version {VERSION}  input {parts}",
+        f"{version_words()}  input {parts}",
         "  ".join(filter(None, (date, f"plan file inside: {shown(file_name)}"))),
     ]
     for i, words in enumerate(right):

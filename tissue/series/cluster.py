@@ -1,11 +1,16 @@
 """More than one machine: the partitions of a Parquet data set handed to a running Dask scheduler."""
 
+import logging
 import os
 import shutil
 from pathlib import Path
+from threading import Thread
+from time import monotonic, sleep
 
 from tissue.series.tables.parquet import worked
 from tissue.series.wrong import TableError, error_words
+
+REACHED_S, LOOKED_AT_S = 10, 0.2  # a scheduler and a worker are waited for; how often a run is looked at
 
 
 def run_on_cluster(address, source, target, mapping=None, with_optics=False):
@@ -29,22 +34,47 @@ def run_on_cluster(address, source, target, mapping=None, with_optics=False):
     source, target = Path(source).absolute(), Path(target).absolute()
     if target.exists():
         raise TableError(f"{target}: folder: read one that exists, accepted a new one")
-    try:
-        client = Client(address, timeout="10s")
-    except (OSError, ValueError, TimeoutError) as error:
-        raise TableError(f"--cluster: read {address} ({error_words(error)}), accepted a running scheduler") from None
+    client = _reached(Client, address)
     temporary = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
-        with client:
-            _write(source, temporary, mapping, with_optics)
+        _write(client, source, temporary, mapping, with_optics)
         counts = _counts(temporary)
         os.replace(temporary, target)
+    except OSError as error:
+        raise TableError(f"{target}: folder: read {error_words(error)}, accepted a place to write to") from None
     finally:
+        client.close(timeout=1)
         shutil.rmtree(temporary, ignore_errors=True)
     return counts
 
 
-def _write(source, folder, mapping, with_optics):
+def _reached(client, address):
+    """A client of a scheduler that has a worker.
+
+    It is waited for in a thread of its own: at a port where something else answers the library would wait for minutes.
+
+    Raises:
+        TableError: none within 12 s.
+    """
+    found: list = []
+    logging.getLogger("distributed").setLevel(logging.CRITICAL)  # one line is said here; no traces of the library
+
+    def reach():
+        try:
+            found.append(client(address, timeout=f"{REACHED_S}s", set_as_default=False))
+        except (OSError, ValueError, TimeoutError) as error:
+            found.append(error)
+
+    thread = Thread(target=reach, daemon=True)
+    thread.start()
+    thread.join(REACHED_S + 2)
+    reached = found[0] if found else TimeoutError("no answer of a scheduler")
+    if isinstance(reached, Exception):
+        raise TableError(f"--cluster: read {address} ({error_words(reached)}), accepted a running scheduler")
+    return reached
+
+
+def _write(client, source, folder, mapping, with_optics):
     """The data set worked out into a folder."""
     import dask.dataframe as dd
 
@@ -55,9 +85,31 @@ def _write(source, folder, mapping, with_optics):
     meta = frame(data._meta, mapping, with_optics)
     done = data.map_partitions(frame, mapping, with_optics, meta=meta)
     try:
-        done.to_parquet(folder, write_index=False)
+        _waited_for(client, client.compute(done.to_parquet(folder, write_index=False, compute=False)))
     except OSError as error:
         raise TableError(f"{folder.parent}: folder: read {error_words(error)}, accepted a place to write to") from None
+
+
+def _waited_for(client, future):
+    """Wait for a result as long as there are a scheduler and a worker.
+
+    Raises:
+        TableError: none has been there for 10 s.
+        OSError: of a worker that cannot write.
+    """
+    seen = monotonic()
+    while not future.done():
+        sleep(LOOKED_AT_S)
+        if client.status == "running" and client.scheduler_info()["workers"]:
+            seen = monotonic()
+        elif monotonic() - seen > REACHED_S:
+            future.cancel()
+            raise TableError("--cluster: read a scheduler without workers, accepted one with a running worker")
+    error = future.exception()
+    if error is not None and isinstance(error, OSError | TableError):
+        raise error
+    if future.status != "finished":
+        raise TableError(f"--cluster: read a run that ended ({error_words(error)}), accepted running workers")
 
 
 def _counts(folder):
