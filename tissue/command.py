@@ -12,7 +12,7 @@ from pathlib import Path
 from tissue.entry.notation import one_line
 from tissue.errors import EyeError
 from tissue.report.commands import add_commands as add_report_commands
-from tissue.report.mechanics_options import add_law, law_of
+from tissue.report.mechanics_options import add_law, law_of, space_of
 from tissue.series import own_commands
 from tissue.series.commands import add_commands as add_series_commands
 from tissue.series.wrong import TableError
@@ -286,13 +286,20 @@ def enhance_command(chosen):
 
 def mechanics_command(chosen):
     """`tissue mechanics`: the states of one eye under pressure."""
-    from tissue.report.mechanics_json import mechanics_report, mechanics_table
+    from tissue.report.mechanics_json import TITLES, mechanics_report, mechanics_table
+    from tissue.report.space_json import space_report, space_table
 
     side, _, comparison = load_one(chosen)
     with refused("mechanics"):
         choice, setting = law_of(chosen)
+        request = space_of(chosen, choice, setting)
         report = mechanics_report(comparison, side, choice, setting, chosen.json, not chosen.no_spread)
-    return print_result(report if chosen.json else mechanics_table(report))
+        if request is not None:
+            report["three_d"] = space_report(comparison, request)
+    if chosen.json:
+        return print_result(report)
+    text = mechanics_table(report)
+    return print_result(text if request is None else f"{space_table(report['three_d'], TITLES)}\n\n{text}")
 
 
 def letter_command(chosen):

@@ -7,14 +7,21 @@ and with those of the flap. The floor is SciPy's factorisation of a plain Laplac
 import sys
 from dataclasses import replace
 
-from measure import Row, median_s, show
+from measure import Row, median_s, run, show
 from scipy.sparse import diags, kron
 from scipy.sparse.linalg import splu
 
 from tissue import Cornea, Refraction, Treatment, compare
 from tissue.mechanics import PICTURE, SLIDER, mechanics, model, runs, section_plan
 from tissue.mechanics.laws.choice import Choice
+from tissue.mechanics.space.bricks import factored
+from tissue.mechanics.space.columns import FINENESS
+from tissue.mechanics.space.eye import CutDisc, State, eye_in_space
 
+SPACE = """from tissue import *
+from tissue.mechanics import Choice
+from tissue.mechanics.space.plan import SpaceRequest, states_in_space
+list(states_in_space(compare(Cornea(550.0), Treatment(Refraction(-6.0, -1.0, 20.0))), SpaceRequest(Choice())))"""
 SIZES_MM = (0.2, 0.1, 0.05)
 
 
@@ -53,6 +60,25 @@ def rows(repeats=7):
         median_s(lambda: runs(made, Choice().laws(made.plan.shape, PICTURE)), 3),
         "s",
     )
+    yield from space_rows(eye)
+
+
+def space_rows(eye):
+    """Rows of the plan in three dimensions: a state, beside the bare factorisation of its very matrix."""
+    plan = section_plan(eye)
+    law = Choice().law_of(plan.shape, PICTURE)
+    cut = CutDisc(plan.lenticule.depth_mm, 0.0, 0.0, plan.lenticule.radius_mm)
+    for mesh, allowed in (("coarse", 1.0), ("fine", 4.0)):
+        divided = eye_in_space(eye.cornea, cut, PICTURE, FINENESS[mesh])
+        state = State(eye.under_cap.option.removal.r_um)
+        took = median_s(lambda divided=divided, state=state: divided.bricks(state).solve(law, 2.0).stress_kPa, 3)
+        matrix = divided.bricks(state).reduced(law)
+        bare = median_s(lambda matrix=matrix: factored(matrix), 3)
+        words = f"three dimensions, a state, {mesh} mesh, {matrix.shape[0]:,} unknowns"
+        yield Row(words, took, "s", allowed, bare, "its bare factorisation, s")
+    seconds, most = run("-c", SPACE)
+    yield Row("three dimensions, all states, fine, in a process of its own", seconds, "s")
+    yield Row("the same, greatest memory", most, "MB", 1024.0)
 
 
 if __name__ == "__main__":

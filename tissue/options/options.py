@@ -14,6 +14,8 @@ from tissue.removal.removal import Removal, Treatment, removal
 from tissue.vocabulary import Flags, Floats
 
 T = TypeVar("T")
+
+HINGE_INSIDE_MM = 0.5  # how far inside the flap's edge its hinge lies; no input, what is usual
 CAP_BEYOND_LENTICULE_MM = 1.0  # default cap diameter less lenticule diameter; source trade
 
 

@@ -16,6 +16,9 @@ def add_law(parser):
     """Give a parser the options of the law."""
     for name, (kind, words) in HELP.items():
         parser.add_argument("--" + name.replace("_", "-"), metavar=kind, help=words)
+    parser.add_argument("--three-d", action="store_true", help="the real plan in three dimensions, linear laws only")
+    parser.add_argument("--mesh", metavar="NAME", help="of three dimensions, fine or coarse; fine")
+    parser.add_argument("--states", metavar="A,B", help="states in three dimensions, with commas between them; all")
     parser.add_argument(
         "--no-spread", action="store_true", help="without the range over relationships or sets: quicker"
     )
@@ -40,6 +43,27 @@ def law_of(chosen):
     )
     pressure = _number("pressure_mmHg", chosen.pressure)
     return choice, PICTURE if pressure is None else under(PICTURE, pressure)
+
+
+def space_of(chosen, choice, setting):
+    """SpaceRequest that the options ask for; None where three dimensions are not asked for.
+
+    Args:
+        chosen: what the parser read.
+        choice, setting: what `law_of` gave.
+
+    Raises:
+        EyeError: the fibre law, an unknown mesh or state, or an option without --three-d.
+    """
+    from tissue.mechanics.space.plan import SPACE_STATES, SpaceRequest
+
+    if not chosen.three_d:
+        for field in ("mesh", "states"):
+            if getattr(chosen, field) is not None:
+                raise EyeError(field, getattr(chosen, field), "only with --three-d")
+        return None
+    states = SPACE_STATES if chosen.states is None else tuple(name.strip() for name in chosen.states.split(","))
+    return SpaceRequest(choice, setting, "fine" if chosen.mesh is None else chosen.mesh, states)
 
 
 def _number(field, text):

@@ -3,8 +3,7 @@
 import numpy as np
 
 from tissue.drawing.base.curve import Curve
-
-HINGE_CHORD_MM = 0.5  # how far inside the flap's edge the hinge is drawn; no input, a drawing of what is usual
+from tissue.options.options import HINGE_INSIDE_MM
 
 
 def cut_along(comparison, option, line, cut_um, limits):
@@ -36,7 +35,7 @@ def cut_along(comparison, option, line, cut_um, limits):
 def _hinge_at(comparison, line, sign, radius):
     """Distance from the centre [mm] where one half of the meridian meets the hinge; None where it does not."""
     away = np.cos(np.radians(line.direction_deg + (180.0 if sign < 0 else 0.0) - float(comparison.flap.hinge_deg)))
-    chord = max(radius - HINGE_CHORD_MM, 0.0)
+    chord = max(radius - HINGE_INSIDE_MM, 0.0)
     return chord / away if away > 0 and chord / away < radius else None
 
 

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.drawing.base.cuts import HINGE_CHORD_MM
+from tissue.options.options import HINGE_INSIDE_MM
 
 HINGE_GAP_MM = 0.14  # between the two parallel lines of a hinge, in the drawing only
 MARK_FROM, MARK_TO = 0.88, 1.0  # marks of the cylinder axis, as parts of the limbus radius
@@ -120,7 +120,7 @@ def _flap(comparison, there, x, y):
         return {}
     radius = float(option.cut_diameter_mm) / 2.0
     towards = float(comparison.flap.hinge_deg)
-    chord = max(radius - HINGE_CHORD_MM, 0.0)
+    chord = max(radius - HINGE_INSIDE_MM, 0.0)
     half = float(np.degrees(np.arccos(chord / radius)))
     reach = np.sqrt(radius**2 - chord**2)
     turn = np.radians(towards)
