@@ -47,6 +47,7 @@ def open_page(tabs, tab, address):
     heard = {
         "console": lambda message: wrong.append(message.text) if message.type == "error" else None,
         "pageerror": lambda error: wrong.append(str(error)),
+        "dialog": lambda dialog: dialog.accept(),  # a page with changes that are not saved asks before it is left
         "request": lambda request: None if _local(request.url) else wrong.append(f"asked {request.url}"),
     }
 
@@ -68,6 +69,7 @@ def open_page(tabs, tab, address):
     for page in opened[1:]:
         page.close()
     if opened:
+        tab.evaluate("sessionStorage.clear()")  # a tab takes its desk with it
         tab.goto("about:blank")
         for event, hear in heard.items():
             tab.remove_listener(event, hear)

@@ -50,14 +50,14 @@ def server(log=subprocess.DEVNULL, **environment):
     command += ["--server.headless", "true"]
     process = subprocess.Popen(command, cwd=ROOT, stdout=log, stderr=log, env=os.environ | environment)
     try:
-        _wait(f"http://127.0.0.1:{port}/_stcore/health", process)
+        waited_for(f"http://127.0.0.1:{port}/_stcore/health", process)
         yield f"http://127.0.0.1:{port}"
     finally:
         process.terminate()
         process.wait(timeout=20)
 
 
-def _wait(address, process, seconds=60):
+def waited_for(address, process, seconds=60):
     """Wait until the server answers."""
     end = time.monotonic() + seconds
     while time.monotonic() < end:

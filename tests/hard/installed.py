@@ -22,7 +22,7 @@ import tissue
 from streamlit.testing.v1 import AppTest
 script = Path(tissue.__file__).parent / "screens" / "start" / "start.py"
 app = AppTest.from_file(str(script), default_timeout=120).run()
-print(len(app.session_state["desk"].figures("OD")[0].comparison.results), len(app.exception))
+print(len(app.session_state["day"].desk.figures("OD")[0].comparison.results), len(app.exception))
 """
 
 

@@ -76,7 +76,7 @@ found["dots"] = [note["text"] for note in charts.dot_plot(comparison, look("ligh
 found["dots_said"] = charts.describe_dots(comparison)
 found["form"] = form_html()
 app = AppTest.from_file("app.py", default_timeout=120).run()
-desk = app.session_state["desk"]
+desk = app.session_state["day"].desk
 desk.texts = {"OD": {"refraction": "-6.00 -1.25 x 170", "central_thickness_um": "548", "relationship": "invented"}}
 app.run()
 found["plan_faults"] = [str(one) for one in app.exception]

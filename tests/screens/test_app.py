@@ -24,7 +24,7 @@ def test_it_opens_without_a_fault_and_with_the_standing_line(app):
 
 @pytest.mark.parametrize("name", list(demo_files()))
 def test_every_demo_profile_draws_in_every_view(app, name):
-    desk = app.session_state["desk"]
+    desk = app.session_state["day"].desk
     open_demo(desk, name)
     for view in ("flattened", "depth × 4", "true scale", "from the front"):
         desk.view = view
@@ -36,15 +36,15 @@ def test_every_demo_profile_draws_in_every_view(app, name):
 
 
 def test_a_wrong_value_is_said_and_nothing_falls_over(app):
-    desk = app.session_state["desk"]
+    desk = app.session_state["day"].desk
     desk.texts["OD"]["zone_mm"] = "65"
     app.run()
     assert not app.exception and desk.figures("OD")[0] is not None
 
 
 def test_an_empty_eye_asks_for_what_is_needed(app):
-    app.session_state["desk"].texts = {"OD": {}}
-    app.session_state["desk"].last = {}
+    app.session_state["day"].desk.texts = {"OD": {}}
+    app.session_state["day"].desk.last = app.session_state["day"].desk.good = {}
     app.run()
     assert not app.exception
     assert any("No figures yet" in str(one.proto) for one in app.get("html"))

@@ -64,12 +64,12 @@ def drawn(name):
     def screen(name):
         import streamlit as st
 
-        from tissue.screens.desk.state import Desk, open_demo
+        from tissue.screens.desk.state import Day, Desk, open_demo
         from tissue.screens.pages import followup
 
-        if "desk" not in st.session_state:
-            st.session_state["desk"] = Desk()
-            open_demo(st.session_state["desk"], name)
+        if "day" not in st.session_state:
+            st.session_state["day"] = Day.of(Desk())
+            open_demo(st.session_state["day"].desk, name)
         followup.show()
 
     return AppTest.from_function(screen, args=(name,), default_timeout=60).run()
@@ -87,7 +87,7 @@ def test_a_reading_is_put_in_by_its_form():
     for label, text in (("Days since surgery, days", "400"), ("Residual bed, µm", "700")):
         next(box for box in app.text_input if box.label == label).set_value(text)
     next(button for button in app.button if button.label == "Put it in").click().run()
-    assert not app.exception and len(app.session_state["desk"].readings["OD"]) == 2
+    assert not app.exception and len(app.session_state["day"].desk.readings["OD"]) == 2
     next(box for box in app.text_input if box.label == "Residual bed, µm").set_value("325")
     next(button for button in app.button if button.label == "Put it in").click().run()
-    assert [one["days"] for one in app.session_state["desk"].readings["OD"]] == ["30", "182", "400"]
+    assert [one["days"] for one in app.session_state["day"].desk.readings["OD"]] == ["30", "182", "400"]

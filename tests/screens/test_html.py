@@ -160,7 +160,7 @@ def test_a_figure_that_cannot_be_given_is_an_en_dash_with_a_notice():
 def test_the_stale_strip_says_what_is_shown_and_what_the_field_holds(shown):
     texts = EYE | {"zone_mm": "65"}
     text = " ".join(parsed(words.stale(shown, texts, read_fields(texts)[1])).text)
-    assert text == "Shown for optical zone 6.5 mm. The field holds 65; accepted: 4 to 9 mm."
+    assert text == "Optical zone 6.5 mm is used: the field holds 65; 4 to 9 mm is accepted."
 
 
 def test_every_input_has_its_field_with_label_limits_and_help():

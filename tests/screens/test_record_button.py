@@ -1,15 +1,11 @@
 """The record from the screen is the page that the command makes of the same plan."""
 
-from pathlib import Path
-
 import pytest
-from streamlit.testing.v1 import AppTest
 
 from tissue.command import main
+from tissue.screens.desk.link import NotMade
 from tissue.screens.desk.state import SIDES, Desk, open_demo
-from tissue.screens.pages.plan import record_page
-
-APP = str(Path(__file__).resolve().parents[2] / "app.py")
+from tissue.screens.pages.plan import record_file, record_page
 
 
 @pytest.mark.parametrize("name", ["harbour-03_moderate_myopia", "harbour-06_hyperopia"])
@@ -25,11 +21,12 @@ def test_it_is_the_page_of_the_command(tmp_path, name):
     assert page == out.read_bytes()
 
 
-def test_a_field_that_cannot_be_read_takes_the_record():
-    app = AppTest.from_file(APP, default_timeout=60).run()
-    button = next(one for one in app.get("download_button") if one.proto.label == "Record for print")
-    assert not button.proto.disabled
-    app.session_state["desk"].texts["OS"]["zone_mm"] = "65"
-    app.run()
-    button = next(one for one in app.get("download_button") if one.proto.label == "Record for print")
-    assert button.proto.disabled and "A field of OS cannot be read" in button.proto.help
+def test_a_field_that_cannot_be_read_takes_the_record(tmp_path):
+    """Source: rule of the screens: a page that could not be made again from its plan is not made, and why is said."""
+    on_desk = Desk()
+    open_demo(on_desk, "harbour-03_moderate_myopia")
+    name, kind, content = record_file(on_desk)
+    assert (name, kind) == ("harbour-03-record.pdf", "application/pdf") and content.startswith(b"%PDF")
+    on_desk.edit("OS", "zone_mm", "65")
+    with pytest.raises(NotMade, match="OS: zone_mm: read 65, accepted 4 to 9 mm"):
+        record_file(on_desk)

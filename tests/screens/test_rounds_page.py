@@ -58,7 +58,7 @@ def answer(app, text):
 
 def test_a_round_of_three_is_walked_through(app):
     """Source: the same round made without the screen; a number off by 50 µm lies outside."""
-    app.session_state["rounds_fields_own"]["texts"] = {"count": "3", "seed": "8"}
+    app.session_state["day"].own["rounds_fields"] = {"count": "3", "seed": "8"}
     own = begin(app)
     expected = demo_round(8, 3, ["bed"])
     assert [one.id for one in own.questions] == [one.id for one in expected]
@@ -134,11 +134,11 @@ def test_wrong_counts_and_seeds_are_told_and_no_round_begins(app):
         ({"count": "5", "seed": "1000000"}, "seed"),
         ({"count": "5", "seed": "1.5"}, "seed"),
     ):
-        app.session_state["rounds_fields_own"]["texts"] = dict(texts)
+        app.session_state["day"].own["rounds_fields"] = dict(texts)
         app.run()
         assert not app.exception and app.button(key="rounds_begin").disabled, (texts, words)
-        assert app.session_state["rounds_fields_own"]["texts"] == texts
-    app.session_state["rounds_fields_own"]["texts"] = {"count": "5", "seed": "0"}
+        assert app.session_state["day"].own["rounds_fields"] == texts
+    app.session_state["day"].own["rounds_fields"] = {"count": "5", "seed": "0"}
     app.run()
     assert not app.button(key="rounds_begin").disabled
 
@@ -156,13 +156,13 @@ def test_eyes_that_carry_no_such_question_are_told(app):
 
 
 def test_the_plan_on_the_desk_is_asked_about_as_it_stands(app):
-    from tissue.screens.desk.state import Desk, open_demo
+    from tissue.screens.desk.state import Day, Desk, open_demo
 
     made = Desk()
     open_demo(made, "harbour-03_moderate_myopia")
     made.texts["OD"]["zone_mm"] = "6.0"
     made.texts["OS"]["zone_mm"] = "65"
-    app.session_state["desk"] = made
+    app.session_state["day"] = Day.of(made)
     own = begin(app, ["thumb"], (ON_DESK,))
     assert own.question.eye == "OD (right eye), harbour-03, the plan on the desk"
     assert [row.text for row in own.question.given][0] == "6 mm" and len(own.questions) == 1
@@ -189,7 +189,7 @@ def test_what_was_answered_outlives_a_round_and_reads_back_from_the_file(app):
     answer(app, "300")
     app.button(key="rounds_end").click().run()
     assert own.questions == () and len(own.results) == 1 and "Answers of this session" in html(app)
-    assert app.session_state["rounds_fields_own"]["texts"]["seed"] == "2"
+    assert app.session_state["day"].own["rounds_fields"]["seed"] == "2"
     from tissue.rounds.results import results_csv
 
     (row,) = list(csv.DictReader(io.StringIO(results_csv(own.results))))

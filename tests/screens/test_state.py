@@ -14,18 +14,6 @@ def desk():
     return made
 
 
-def entry(desk, spelling="numbers", last="zone_mm", **texts):
-    """What the fields send: everything that stands in them."""
-    return {
-        "side": desk.side,
-        "revision": desk.revision,
-        "sequence": desk.sequence + 1,
-        "texts": desk.texts[desk.side] | texts,
-        "spelling": spelling,
-        "last": last,
-    }
-
-
 def test_it_opens_on_an_invented_eye_with_figures(desk):
     shown, wrong = desk.figures("OD")
     assert desk.invented and desk.code == "harbour-03" and not desk.changed
@@ -33,39 +21,63 @@ def test_it_opens_on_an_invented_eye_with_figures(desk):
 
 
 def test_the_first_edit_works_on_a_copy(desk):
-    desk.edit(entry(desk, zone_mm="6.4"))
+    desk.edit("OD", "zone_mm", "6.4")
     assert desk.code == "harbour-03-copy" and desk.changed
     assert plan_file.read_plan(demo_files()[FIRST_DEMO]).typed["OD"]["zone_mm"] == "6.5"
 
 
-def test_a_wrong_value_keeps_the_last_valid_figures_and_says_so(desk):
+def test_a_wrong_value_leaves_the_last_good_one_and_stops_no_other_field(desk):
+    """Source: rule of the screens: one field that cannot be read is named, the others go on working."""
     before, _ = desk.figures("OD")
-    desk.edit(entry(desk, zone_mm="65"))
+    desk.edit("OD", "zone_mm", "65")
     shown, wrong = desk.figures("OD")
-    assert shown is before and list(wrong) == ["zone_mm"]
-    desk.edit(entry(desk, zone_mm="6.0"))
+    assert list(wrong) == ["zone_mm"] and shown.inputs.values == before.inputs.values
+    desk.edit("OD", "cap_um", "130")
     shown, wrong = desk.figures("OD")
-    assert not wrong and shown is not before
+    assert list(wrong) == ["zone_mm"] and (shown.inputs.values["cap_um"], shown.inputs.values["zone_mm"]) == (130, 6.5)
+    desk.edit("OD", "zone_mm", "6.0")
+    shown, wrong = desk.figures("OD")
+    assert not wrong and shown.inputs.values["zone_mm"] == 6.0
 
 
-def test_fields_of_another_revision_are_not_taken_over(desk):
-    old = entry(desk, zone_mm="6.0")
-    desk.look_at("OS")
-    desk.edit(old)
-    assert not desk.changed
+def test_a_refraction_that_cannot_be_read_leaves_the_one_before(desk):
+    before, _ = desk.figures("OD")
+    desk.edit("OD", "refraction", "5.00 x")
+    desk.edit("OD", "flap_um", "100")
+    shown, wrong = desk.figures("OD")
+    assert list(wrong) == ["refraction"] and shown.inputs.values["sphere_D"] == before.inputs.values["sphere_D"]
+    assert shown.inputs.values["flap_um"] == 100
+
+
+def test_an_emptied_field_is_not_given(desk):
+    desk.edit("OD", "zone_mm", "")
+    assert "zone_mm" not in desk.texts["OD"] and "zone_mm" not in desk.figures("OD")[0].inputs.values
 
 
 def test_the_spelling_edited_last_counts(desk):
-    desk.edit(entry(desk, "text", "refraction", refraction="-3.00 sphere"))
+    desk.edit("OD", "refraction", "-3.00 sphere")
     assert desk.texts["OD"]["refraction"] == "-3.00 sphere" and "sphere_D" not in desk.texts["OD"]
-    desk.edit(entry(desk, "numbers", "sphere_D", sphere_D="-4.00"))
+    desk.edit("OD", "sphere_D", "-4.00")
     assert "refraction" not in desk.texts["OD"] and desk.texts["OD"]["sphere_D"] == "-4.00"
 
 
+def test_a_number_changes_the_refraction_that_was_written_last(desk):
+    """Source: rule of the screens: touching the axis after a pasted text changes the axis of that refraction."""
+    desk.edit("OD", "refraction", "-5.00 -0.75 x 12")
+    desk.edit("OD", "axis_deg", step=1)
+    values = desk.figures("OD")[0].inputs.values
+    assert (values["sphere_D"], values["cylinder_D"], values["axis_deg"]) == (-5.0, -0.75, 13.0)
+
+
 def test_a_radius_takes_the_place_of_the_mean_K(desk):
-    desk.edit(entry(desk, last="radius_mm", radius_mm="7.9"))
+    desk.edit("OD", "radius_mm", "7.9")
     assert desk.texts["OD"]["radius_mm"] == "7.9" and "mean_K_D" not in desk.texts["OD"]
     assert not desk.figures("OD")[1]
+
+
+def test_a_code_of_ones_own_makes_a_plan_of_ones_own(desk):
+    desk.edit("OD", "code", "  room-4 ")
+    assert desk.code == "room-4" and not desk.invented and desk.changed
 
 
 @pytest.mark.parametrize("name", list(demo_files()))
@@ -79,10 +91,10 @@ def test_every_demo_profile_opens_saves_and_opens_again(name):
 
 
 def test_saving_reset_and_changes(desk):
-    desk.edit(entry(desk, zone_mm="6.2"))
+    desk.edit("OD", "zone_mm", "6.2")
     desk.saved()
     assert not desk.changed
-    desk.edit(entry(desk, zone_mm="6.0"))
+    desk.edit("OD", "zone_mm", "6.0")
     assert desk.changed
     desk.reset()
     assert desk.texts["OD"]["zone_mm"] == "6.2" and not desk.changed
@@ -92,19 +104,26 @@ def test_identical_plans_with_unlike_refractions_are_asked_about_until_agreed(de
     assert desk.question() == ""
     desk.copy_to_other()
     assert desk.question() == ""
-    desk.edit(entry(desk, sphere_D="-5.00", last="sphere_D"))
+    desk.edit("OD", "sphere_D", "-5.00")
     assert "Is that right?" in desk.question()
     desk.agree()
     assert desk.question() == ""
-    desk.edit(entry(desk, sphere_D="-4.00", last="sphere_D"))
+    desk.edit("OD", "sphere_D", "-4.00")
     assert desk.question()
 
 
 def test_a_kept_plan_belongs_to_its_eye(desk):
     shown, _ = desk.figures("OD")
-    desk.keep(shown)
+    desk.keep()
     desk.look_at("OS")
     assert "OS" not in desk.kept and desk.kept["OD"] is shown
     desk.look_at("OD")
-    desk.keep(None)
+    desk.keep()
     assert not desk.kept
+
+
+def test_what_happened_to_one_eye_is_not_copied(desk):
+    desk.edit("OD", "residual", "-0.50 sphere")
+    desk.edit("OS", "suction_stage", "cap")
+    desk.copy_to_other()
+    assert "residual" not in desk.texts["OS"] and desk.texts["OS"]["suction_stage"] == "cap"

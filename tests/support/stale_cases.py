@@ -3,7 +3,7 @@
 from streamlit.testing.v1 import AppTest
 
 from tissue.screens.desk.reading import EITHER, REFRACTION
-from tissue.screens.desk.state import FIRST_DEMO, Desk, open_demo
+from tissue.screens.desk.state import FIRST_DEMO, Day, Desk, open_demo
 
 SCREENS = (
     "plan", "explain", "tradeoffs", "alignment", "suction", "enhancement", "mechanics", "evidence", "rounds", "series",
@@ -58,7 +58,8 @@ def opened(name, texts):
     open_demo(on_desk, FIRST_DEMO)
     on_desk.code, on_desk.texts["OD"] = f"{on_desk.code}-copy", dict(texts)
     app = AppTest.from_function(screen, args=(name,), default_timeout=120)
-    app.session_state["desk"] = on_desk
+    on_desk.id = "the plan"
+    app.session_state["day"] = Day.of(on_desk)
     app.run()
     assert not app.exception, (name, app.exception)
     return app
@@ -71,8 +72,6 @@ def stands(app):
 
 def _sent(proto):
     kind, sent = type(proto).__name__, type(proto)()
-    if hasattr(proto, "deferred_file_id"):
-        return kind, proto.label, proto.disabled, proto.help
     sent.CopyFrom(proto)
     for name in CHOSEN:
         if hasattr(sent, "set_value") and name in sent.DESCRIPTOR.fields_by_name:
@@ -92,7 +91,7 @@ def faults(name, field):
     before = first_texts()
     after = changed(before, field)
     app, fresh = opened(name, before), opened(name, after)
-    on_desk = app.session_state["desk"]
+    on_desk = app.session_state["day"].desk
     assert on_desk.figures("OD")[0].drawn  # with everything there that is worked out when it is quiet
     app.run()
     on_desk.replace("OD", dict(after))

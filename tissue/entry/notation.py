@@ -23,6 +23,7 @@ UNITS = {
     "mm": ("mm",),
     "D": ("d", "ds", "dc", "dpt", "sph", "sphere", "cyl", "diopter", "diopters", "dioptre", "dioptres"),
     "°": ("°", "deg", "degree", "degrees"),
+    "%": ("%", "percent"),
     "s": ("s", "sec", "second", "seconds"),
 }
 UNIT_OF = {word.casefold(): unit for unit, words in UNITS.items() for word in words}

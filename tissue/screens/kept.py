@@ -3,6 +3,17 @@
 import streamlit as st
 
 
+def stand(key, value):
+    """Put a value into a widget, only where it has another one: each time one is put there the browser tells it back,
+    and what it tells can overtake a change of screen.
+
+    Args:
+        key: of the widget. value: what should stand in it.
+    """
+    if st.session_state.get(key) != value:
+        st.session_state[key] = value
+
+
 def kept(name, key, build):
     """What `build` gives, worked out anew only where the key is another one.
 

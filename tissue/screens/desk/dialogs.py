@@ -4,7 +4,9 @@ import streamlit as st
 
 from tissue.entry import plan_file
 from tissue.entry.fields import fields
-from tissue.screens.desk.state import OTHER, SIDES, demo_files, desk, open_demo
+from tissue.screens.desk.link import act
+from tissue.screens.desk.plan import LONGEST_CODE, OF_ONE_EYE
+from tissue.screens.desk.state import OTHER, SIDES, Desk, day, demo_files, desk, open_demo
 from tissue.screens.html import notes, plain_table, prose, put, strip
 
 FILE_MB = 1
@@ -20,7 +22,9 @@ def open_dialog():
     if demos:
         name = st.selectbox("Invented eyes for trying out", list(demos), format_func=demo_words, key="demo_choice")
         if st.button("Open this one", key="open_demo"):
-            open_demo(on_desk, name)
+            made = Desk()
+            open_demo(made, name)
+            day().put(made)
             st.rerun()
     file = st.file_uploader("A plan file of your own (TOML)", type=["toml"], key="plan_upload", max_upload_size=FILE_MB)
     if file is not None:
@@ -34,7 +38,10 @@ def _open_file(on_desk, file):
     except plan_file.PlanError as error:
         put(strip("This file was not opened; the plan on the desk is as it was.", *error.lines))
         return
-    on_desk.open(plan, file.name.removesuffix(".toml"))
+    own = day()
+    made = Desk()
+    made.open(plan, file.name.removesuffix(".toml")[:LONGEST_CODE])
+    own.put(made)
     st.rerun()
 
 
@@ -51,6 +58,9 @@ def demo_words(name):
 @st.dialog("Reset the plan")
 def reset_dialog():
     """Changes are dropped only after the question."""
+    if not desk().changed:
+        put(prose("Nothing was changed since the plan was opened or saved."))
+        return
     put(prose("Everything goes back to what was opened or saved last. The changes since are dropped."))
     if st.button("Drop the changes", key="reset_yes"):
         desk().reset()
@@ -66,8 +76,11 @@ def copy_dialog():
     rows = [
         (field.heading, theirs.get(name, "–"), ours.get(name, "–"))
         for name, field in fields().items()
-        if ours.get(name) != theirs.get(name)
+        if name not in OF_ONE_EYE and ours.get(name) != theirs.get(name)
     ]
+    if on_desk.figures(here)[1]:
+        put(prose(f"A field of {SIDES[here]} cannot be read: nothing is copied until it can."))
+        return
     same = "" if rows else " Both are the same already."
     put(prose(f"{SIDES[here]} would be copied over {SIDES[there]}.{same}"))
     if rows:
@@ -79,3 +92,26 @@ def copy_dialog():
     if st.button(f"Overwrite {SIDES[there]}", key="copy_yes", disabled=not rows):
         on_desk.copy_to_other()
         st.rerun()
+
+
+def _stay():
+    """The question was closed without an answer: the patient stays."""
+    day().asking = ()
+
+
+@st.dialog("Changes that are not saved", on_dismiss=_stay)
+def leave_dialog():
+    """A plan with changes is left only after the question: save it, drop the changes, or stay."""
+    own = day()
+    listed = own.asking[1]
+    put(prose(f"{own.desk.code or 'This plan'} has changes that are not saved. What should become of them?"))
+    with st.container(horizontal=True, key="leave_actions"):
+        act("leave_save", "save, then a new patient", "leave", more={"how": "save", "listed": listed})
+        act("leave_drop", "drop the changes, then a new patient", "leave", more={"how": "drop", "listed": listed})
+        act("leave_stay", "stay with this patient", "leave", more={"how": "stay"})
+
+
+def ask_first():
+    """What must be asked before something is done."""
+    if day().asking:
+        leave_dialog()

@@ -7,9 +7,12 @@ from tissue.entry.fields import fields
 from tissue.entry.file_name import file_name
 from tissue.screens.desk import reading
 from tissue.screens.desk.dialogs import copy_dialog, open_dialog, reset_dialog
-from tissue.screens.desk.state import OTHER, SIDES, desk
-from tissue.screens.html import put, tag
-from tissue.screens.parts.form.form import form
+from tissue.screens.desk.link import SAVE, TOML, act, hand, sound
+from tissue.screens.desk.state import SIDES, day, desk
+from tissue.screens.kept import stand
+from tissue.screens.parts.form.form import fields_data, form
+from tissue.screens.parts.piece.piece import piece
+from tissue.screens.plan.words import plan_name
 
 
 def sidebar(on_desk):
@@ -19,11 +22,15 @@ def sidebar(on_desk):
         on_desk: Desk.
     """
     shown, wrong = on_desk.figures(on_desk.side)
+    if not on_desk.texts.get(on_desk.side):
+        wrong = {}  # an eye in which nothing stands yet is no fault
     with st.sidebar:
-        _head(on_desk, bool(wrong))
+        _head(on_desk)
         _eye_switch(on_desk)
         texts = on_desk.texts.get(on_desk.side, {})
-        form(on_desk, _displayed(on_desk, texts), _placeholders(shown, texts), wrong, _edited)
+        standing = _displayed(on_desk, texts) | {"code": on_desk.code}
+        data = fields_data(on_desk.id, on_desk.side, day().answered, standing, _placeholders(shown, texts), wrong)
+        form(data, texts)
 
 
 def _displayed(on_desk, texts):
@@ -44,57 +51,31 @@ def _placeholders(shown, texts):
     return {name: reading.placeholder(name, known) for name in fields() if name not in skipped}
 
 
-def _edited():
-    """A field was changed: take the entry over, and work its figures out, before anything is drawn.
-
-    The browser is busy for a moment with the news that there is something to come, and then has all of it at once.
-    """
-    entry = st.session_state["fields"].get("entry")
-    if entry:
-        desk().edit(entry)
-        desk().figures(desk().side)
-
-
-def _head(on_desk, faulty):
+def _head(on_desk):
     """Name of the plan, whether it was changed, and what can be done with it."""
-    marks = ["invented eye"] if on_desk.invented else []
-    marks += ["changed, not saved"] if on_desk.changed else []
-    name, said = on_desk.code or "no name", ", ".join(marks) or "as opened"
-    put(tag("div", tag("h2", name), tag("span", said), class_="plan-name"))
+    said = "invented eye" if on_desk.invented else "empty desk" if on_desk.empty else "your plan"
+    state = "changed, not saved" if on_desk.changed else "nothing changed since it was opened or saved"
+    piece("plan_name", plan_name(on_desk.code or "no code yet", said, state))
     with st.container(horizontal=True, gap="small", key="plan_actions"):
+        act("new_patient", "new patient", "new", "An empty desk for another patient; key N outside the fields.")
         if st.button("open", key="open", type="tertiary"):
             open_dialog()
-        _save_button(on_desk, _any_fault(on_desk, faulty))
-        if st.button("reset", key="reset", type="tertiary", disabled=not on_desk.changed):
+        hand(SAVE, "save", _plan_file, "The plan as a file. A plan with a wrong value cannot be saved.")
+        if st.button("reset", key="reset", type="tertiary"):
             reset_dialog()
-        if st.button("copy to the other eye", key="copy", type="tertiary", disabled=faulty):
+        if st.button("copy to the other eye", key="copy", type="tertiary"):
             copy_dialog()
 
 
-def _save_button(on_desk, faulty):
+def _plan_file(on_desk):
     """The plan as a file; a plan with a wrong value is not saved, for it could not be opened again."""
-    st.download_button(
-        "save",
-        on_desk.as_file,
-        file_name=file_name(on_desk.code, ".toml"),
-        mime="application/toml",
-        on_click=on_desk.saved,
-        type="tertiary",
-        disabled=faulty,
-        help="A plan with a wrong value cannot be saved: the words stand beside the field." if faulty else None,
-        key="save",
-    )
-
-
-def _any_fault(on_desk, faulty):
-    """Whether something in either eye is wrong."""
-    other = OTHER[on_desk.side]
-    return faulty or bool(on_desk.texts.get(other) and on_desk.figures(other)[1])
+    sound(on_desk)
+    return file_name(on_desk.code, ".toml"), TOML, on_desk.as_file().encode()
 
 
 def _eye_switch(on_desk):
     """Which eye stands in the fields."""
-    st.session_state["eye_switch"] = on_desk.side  # said anew on every screen: each has a switch of its own
+    stand("eye_switch", on_desk.side)
     st.segmented_control(
         "Eye",
         list(SIDES),

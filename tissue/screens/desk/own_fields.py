@@ -3,11 +3,10 @@
 from functools import cache
 from typing import NamedTuple
 
-import streamlit as st
-
+from tissue.screens.desk.state import day
 from tissue.screens.html import start, tag
 from tissue.screens.parts.form.form import cell as form_cell
-from tissue.screens.parts.form.form import fault_words, fields_component
+from tissue.screens.parts.form.form import fields_component, fields_data
 
 CSS = (
     ".tissue-fields.own .cells { grid-template-columns: repeat(auto-fill, minmax(190px, 250px)); align-items: start; }"
@@ -24,41 +23,41 @@ class Cell(NamedTuple):
 
 
 def own_fields(key, cells, first, check):
-    """Draw the fields; returns what stands in them, by name, and the Fault of each that is wrong.
+    """Draw fields that are no patient's; returns what stands in them, by name, and the Fault of each that is wrong.
 
     Args:
-        key: their name in this session; what was typed is kept under it when the screen is left.
+        key: their name on this page; what was typed is kept under it when the screen is left.
         cells: tuple of Cell.
         first: by name, what stands there at first.
         check: gives the Fault of a name and a text, or None.
     """
-    own = st.session_state.setdefault(f"{key}_own", {"sequence": 0, "texts": dict(first)})
-    faults = {name: fault for name, text in own["texts"].items() if (fault := check(name, text)) is not None}
-    data = {
-        "side": "own",
-        "revision": 1,
-        "sequence": own["sequence"],
-        "texts": own["texts"],
-        "placeholders": {},
-        "spelling": "numbers",
-        "faults": {name: fault_words(fault) for name, fault in faults.items()},
-    }
-    fields_component(key, _html(key, cells), CSS)(key=key, data=data, on_entry_change=lambda: _typed(key))
-    return own["texts"], faults
+    own = day()
+    texts = first | own.own.get(key, {})
+    faults = {name: fault for name, text in texts.items() if (fault := check(name, text)) is not None}
+    data = fields_data("", "own", own.answered, texts, {}, faults)
+    fields_component(key, _html(key, cells), CSS)(key=key, data=data)
+    return texts, faults
 
 
-def _typed(key):
-    """A field was changed: take it over before anything is drawn."""
-    entry, own = st.session_state[key].get("entry"), st.session_state[f"{key}_own"]
-    if entry:
-        own["sequence"], own["texts"] = entry["sequence"], entry["texts"]
+def plan_fields(key, cells, on_desk, wrong):
+    """Draw fields of the plan that stand on a screen of their own.
+
+    Args:
+        key: their name on the screen. cells: tuple of Cell, named as the plan names them.
+        on_desk: Desk. wrong: by name, the Fault of a field.
+    """
+    texts, names = on_desk.texts.get(on_desk.side, {}), [cell.name for cell in cells]
+    texts = {name: texts[name] for name in names if name in texts}
+    faults = {name: fault for name, fault in wrong.items() if name in names}
+    data = fields_data(on_desk.id, on_desk.side, day().answered, texts, {}, faults)
+    fields_component(key, _html(key, cells), CSS)(key=key, data=data)
 
 
 @cache
 def _html(key, cells):
     """The form of these fields."""
     inside = tag("div", *(_cell(key, one) for one in cells), class_="cells")
-    return tag("form", inside, class_="tissue-fields own")
+    return tag("form", inside, class_="tissue-fields own", data_form=key)
 
 
 def _cell(key, cell):

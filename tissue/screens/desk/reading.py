@@ -16,7 +16,7 @@ from tissue.explore.costs import planned_and_measured, step_costs, thin_lenticul
 from tissue.optics.figures import optics_by_option
 from tissue.screens.desk.drawn import sampled
 
-REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
+REFRACTION, WRITTEN = ("sphere_D", "cylinder_D", "axis_deg"), "refraction"
 EITHER = {"mean_K_D": "radius_mm", "radius_mm": "mean_K_D"}
 
 
@@ -152,3 +152,17 @@ def placeholder(name, used):
     if name.startswith("treated_") or value is None or np.isnan(value):
         return ""
     return number_text(name, round(float(value), 2))
+
+
+def stepped(name, text, step):
+    """A number moved by steps of its field, within its limits; the text as it is where it is no number.
+
+    >>> stepped("sphere_D", "−6.00", 1), stepped("axis_deg", "12", -2), stepped("zone_mm", "9", 3)
+    ('−5.75', '10', '9')
+    """
+    field, value = fields()[name], check_one(name, text)
+    if isinstance(value, Fault):
+        return text
+    start = float(field.default or 0.0) if np.isnan(value) else float(value)
+    by = field.step or 1.0
+    return number_text(name, float(np.clip(round(start / by + step) * by, field.low, field.high)))

@@ -1,191 +1,255 @@
-"""The desk: the plan that is being worked on, as it was typed; it outlives a change of screen, not the session."""
+"""The desk of one page: the plans of its day, what the page has told, and the server's memory of both.
 
-from collections import OrderedDict
-from dataclasses import dataclass, field
+The page keeps a log of all that was typed and asked for, numbered one after another, and sends what was not yet
+answered with every message. Here each entry is taken over once and in its order, so that nothing is lost or taken
+twice, and what is asked for is made from what was typed before it. Every message names the desk it is meant for.
+"""
+
+import copy
+import secrets
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from functools import partial
+from threading import Lock, Timer
 
 import streamlit as st
+from streamlit.runtime import Runtime, exists
+from streamlit.runtime.scriptrunner import get_script_run_ctx
 
-from tissue.entry import plan_file
-from tissue.entry.readings import read_readings
-from tissue.screens.desk.reading import EITHER, REFRACTION, read_fields, shown_eye
-from tissue.sources import folder
+from tissue.entry.fields import fields
+from tissue.screens.desk.plan import FIRST_DEMO, OTHER, SIDES, Desk, demo_files, open_demo
 
-SIDES = {"OD": "OD (right)", "OS": "OS (left)"}
-OTHER = {"OD": "OS", "OS": "OD"}
-FIRST_DEMO = "harbour-03_moderate_myopia"
-KEPT_RESULTS = 24
+__all__ = ["ACTS", "FIRST_DEMO", "OTHER", "SIDES", "Day", "Desk", "day", "demo_files", "desk", "open_demo"]
+
+LINK = "link"  # key of the component through which the page speaks
+KEPT_S, IDLE_S = 12 * 3600.0, 600.0  # a desk is remembered so long; what was worked out for it so long
+VIEW = ("view", "meridian", "angle", "both")
+ACTS: dict[str, Callable] = {}  # what the page can ask for, by name: called with the Day and the entry of the log
+
+
+@dataclass(frozen=True)
+class Made:
+    """A file on its way to the browser, which is kept until the browser says that it is there."""
+
+    number: int
+    name: str
+    kind: str
+    content: bytes
+    plan: str = ""
+    snapshot: tuple | None = None
 
 
 @dataclass(eq=False)
-class Desk:
-    """The plan on the desk.
+class Day:
+    """The plans of one page.
 
-    code: its pseudonym. texts: by side, what was typed by name. opened: the same as it was opened or saved.
-    invented: whether it comes from the demo profiles. side: the eye in the fields. revision: rises whenever the
-    fields are filled by the program. last: by side, the Shown of the last valid input. kept: by side, the Shown that
-    stands for comparison. text: the file as it was opened, for its comments; a demo profile's speak of an
-    invented eye and are not kept. readings: by side, what was written of each reading. agreed: what was asked about
-    and is right. view, meridian, angle, both: what is drawn.
+    name: a random word that only this page holds. plans: by id, Desk, in the order of the list. at: the one on the
+    desk. answered: number of the last entry of the page's log that was taken over. made: files that the browser has not
+    yet. said: words for the page. asking: what is asked before it is done. own: by form, what was typed into fields
+    that are no patient's. asked: the name of the desk that the page asked for where it got this one instead; gone:
+    whether that one is not remembered. session: who holds it. seen: when the page spoke last [s].
     """
 
-    code: str = ""
-    text: str = ""
-    texts: dict = field(default_factory=dict)
-    opened: dict = field(default_factory=dict)
-    opened_code: str = ""
-    readings: dict = field(default_factory=dict)
-    opened_readings: dict = field(default_factory=dict)
-    invented: bool = False
-    side: str = "OD"
-    revision: int = 0
-    sequence: int = 0
-    last: dict = field(default_factory=dict)
-    kept: dict = field(default_factory=dict)
-    results: OrderedDict = field(default_factory=OrderedDict)
-    agreed: set = field(default_factory=set)
-    view: str = "flattened"
-    meridian: str = "horizontal"
-    angle: int = 45
-    both: bool = False
+    name: str = field(default_factory=partial(secrets.token_urlsafe, 18))
+    plans: dict = field(default_factory=dict)
+    at: str = ""
+    answered: int = 0
+    made: list = field(default_factory=list)
+    said: str = ""
+    asking: tuple = ()
+    own: dict = field(default_factory=dict)
+    asked: str = ""
+    gone: bool = False
+    session: str = ""
+    seen: float = field(default_factory=time.monotonic)
 
-    def open(self, plan, code, invented=False):
-        """Put a plan on the desk.
-
-        Args:
-            plan: Plan as read from a file.
-            code: what to call it where the file has no code.
-            invented: whether it is a demo profile.
-        """
-        self.code = self.opened_code = plan.code or code
-        self.text = "" if invented else plan.text
-        self.texts = {side: dict(typed) for side, typed in plan.typed.items()}
-        self.opened = {side: dict(typed) for side, typed in plan.typed.items()}
-        self.readings = {side: [dict(one.typed) for one in found] for side, found in plan.readings.items()}
-        self.opened_readings = dict(self.readings)
-        self.invented = invented
-        self.side = "OD" if "OD" in self.texts else "OS"
-        self.last, self.kept = {}, {}
-        self.revision += 1
-
-    def edit(self, entry):
-        """Take over what stands in the fields.
-
-        Args:
-            entry: side, revision, sequence, texts by name, the spelling of the refraction that was edited last
-                (`text` or `numbers`), and the name of the field edited last.
-        """
-        if entry["revision"] != self.revision or entry["side"] != self.side:
-            return
-        given = {name: text for name, text in entry["texts"].items() if text.strip()}
-        for name in ("refraction",) if entry["spelling"] == "numbers" else REFRACTION:
-            given.pop(name, None)
-        if entry["last"] in EITHER and entry["last"] in given:
-            given.pop(EITHER[entry["last"]], None)
-        self.sequence = entry["sequence"]
-        self.replace(self.side, given)
-
-    def replace(self, side, texts):
-        """Put other texts into one eye; the first change of an invented plan makes it a copy."""
-        if texts == self.texts.get(side, {}):
-            return
-        self.texts[side] = texts
-        self._now_a_copy()
-
-    def change_readings(self, side, typed):
-        """Put other readings to one eye; the first change of an invented plan makes it a copy."""
-        self.readings = self.readings | {side: typed}
-        self._now_a_copy()
-
-    def _now_a_copy(self):
-        if self.invented and self.code == self.opened_code:
-            self.code = f"{self.opened_code}-copy"
-
-    def figures(self, side):
-        """The Shown of one eye (None where nothing valid was ever there), and the Faults of what stands there now."""
-        texts = self.texts.get(side, {})
-        key = (side, tuple(sorted(texts.items())))
-        if key not in self.results:
-            self.results[key] = shown_eye(texts, side)
-            if len(self.results) > KEPT_RESULTS:
-                self.results.popitem(last=False)
-        shown, wrong = self.results[key]
-        if shown is not None:
-            self.last[side] = shown
-        return self.last.get(side), wrong
+    @classmethod
+    def of(cls, *desks):
+        """A day of these plans, the first one on the desk."""
+        return cls(plans={one.id: one for one in desks}, at=desks[0].id)
 
     @property
-    def changed(self):
-        """Whether something differs from what was opened or saved."""
-        return self.texts != self.opened or self.readings != self.opened_readings
+    def desk(self):
+        """The plan on the desk."""
+        return self.plans[self.at]
 
-    def as_file(self):
-        """The text of the plan file; what was typed stays as typed."""
-        eyes = {side: read_fields(texts)[0] for side, texts in self.texts.items() if texts}
-        readings = {side: read_readings(list(typed), {})[0] for side, typed in self.readings.items() if typed}
-        return plan_file.dumps(plan_file.Plan(self.code, eyes, self.texts, self.text, readings=readings))
+    @property
+    def unsaved(self):
+        """Codes of the plans with changes that were not saved."""
+        return [one.code or "no code" for one in self.plans.values() if one.changed]
 
-    def saved(self):
-        """Note that what stands here is what was saved."""
-        self.opened = {side: dict(texts) for side, texts in self.texts.items()}
-        self.opened_readings = dict(self.readings)
+    def take(self, message):
+        """Take over what the page has told and is not known yet.
 
-    def reset(self):
-        """Go back to what was opened or saved last."""
-        self.texts = {side: dict(texts) for side, texts in self.opened.items()}
-        self.code, self.last, self.readings = self.opened_code, {}, dict(self.opened_readings)
-        self.revision += 1
+        Args:
+            message: desk: the name of the day it is meant for; log: entries with number and either act, or plan, side,
+                form, name and text or step.
+        """
+        for entry in message["log"]:
+            if entry["number"] <= self.answered:
+                continue
+            self.answered, self.said = entry["number"], ""
+            if "act" in entry:
+                ACTS[entry["act"]](self, entry)
+            else:
+                self._edit(entry)
 
-    def look_at(self, side):
-        """Bring another eye into the fields."""
-        if side != self.side:
-            self.side = side
-            self.revision += 1
+    def _edit(self, entry):
+        plan, name = self.plans.get(entry["plan"]), entry["name"]
+        if plan is not None and (name in fields() or name == "code"):
+            plan.edit(entry["side"], name, entry.get("text", ""), entry.get("step", 0))
+        elif plan is not None or not entry["plan"]:
+            own = self.own if plan is None else plan.own
+            own.setdefault(entry["form"], {})[name] = entry.get("text", "")
 
-    def keep(self, shown):
-        """Keep a Shown of this eye for comparison, or none."""
-        if shown is None:
-            self.kept.pop(self.side, None)
-        else:
-            self.kept[self.side] = shown
+    def add(self, made):
+        """Put one more plan on the list and on the desk; the view stays as it is."""
+        if self.at in self.plans:
+            for name in VIEW[:3]:
+                setattr(made, name, getattr(self.desk, name))
+        self.plans[made.id] = made
+        self.look_at(made.id)
 
-    def question(self):
-        """What must be asked where everything but the refraction is the same in both eyes; empty where nothing is."""
-        eyes = [read_fields(self.texts.get(side, {})) for side in SIDES]
-        if any(wrong for _, wrong in eyes) or self._agreement() in self.agreed:
-            return ""
-        right, left = ({k: v for k, v in values.items() if k not in REFRACTION} for values, _ in eyes)
-        refractions = [[values.get(name) for name in REFRACTION] for values, _ in eyes]
-        if right != left or refractions[0] == refractions[1]:
-            return ""
-        return "The two eyes have unlike refractions, and everything else is the same in both. Is that right?"
+    def put(self, made):
+        """Put a plan in the place of the one on the desk."""
+        before = self.at
+        self.add(made)
+        del self.plans[before]
 
-    def agree(self):
-        """What was asked is right; it is not asked again for these plans."""
-        self.agreed.add(self._agreement())
+    def look_at(self, plan):
+        """Bring another plan of the list onto the desk."""
+        if self.at in self.plans and plan != self.at:
+            self.desk.rest()
+            for name in VIEW[:3]:
+                setattr(self.plans[plan], name, getattr(self.desk, name))
+        self.at = plan
 
-    def _agreement(self):
-        return tuple(tuple(sorted(self.texts.get(side, {}).items())) for side in SIDES)
+    def drop(self, plan):
+        """Take a plan off the desk and the list; an empty one stands there where none is left."""
+        ids = list(self.plans)
+        at = ids.index(plan)
+        del self.plans[plan]
+        if plan == self.at:
+            left = list(self.plans)
+            self.at = left[min(at, len(left) - 1)] if left else ""
+        if not self.plans:
+            self.add(Desk())
 
-    def copy_to_other(self):
-        """Put what stands in this eye into the other one as well."""
-        self.replace(OTHER[self.side], dict(self.texts.get(self.side, {})))
+    def new_patient(self, listed=False):
+        """An empty desk: nothing of the patient before stays, but for the plans of a list."""
+        before = self.at
+        self.add(Desk())
+        if not listed and not self._is_list(before):
+            del self.plans[before]
+
+    def _is_list(self, before):
+        return len(self.plans) > 2 and not self.plans[before].empty
+
+    def step(self, by):
+        """The next plan of the list, or the one before."""
+        ids = list(self.plans)
+        self.look_at(ids[(ids.index(self.at) + by) % len(ids)])
 
 
-def demo_files():
-    """The demo profiles by name; empty where they are not there."""
-    return {path.stem: path for path in sorted(folder("demo_profiles").glob("*.toml"))}
+class Memory:
+    """The desks of this server by name, in its memory alone."""
+
+    def __init__(self):
+        self._days, self._lock = {}, Lock()
+
+    def keep(self, own):
+        """Remember a day; those not seen for long are given up."""
+        with self._lock:
+            if not self._days:
+                self._sweep_later()
+            self._days[own.name] = own
+
+    def sweep(self, now):
+        """Give up what was not seen for long: by time, not by the next visitor.
+
+        Args:
+            now: on the clock of `seen` [s].
+        """
+        with self._lock:
+            for name, one in list(self._days.items()):
+                if now - one.seen > KEPT_S:
+                    del self._days[name]
+                elif now - one.seen > IDLE_S:
+                    for plan in one.plans.values():
+                        plan.results.clear()
+            if self._days:
+                self._sweep_later()
+
+    def _sweep_later(self):
+        timer = Timer(IDLE_S, lambda: self.sweep(time.monotonic()))
+        timer.daemon = True
+        timer.start()
+
+    def find(self, name, session):
+        """The day of that name, or None; a copy under another name where a page that is open holds it already."""
+        with self._lock:
+            found = self._days.get(name)
+        if found is None or not _held(found.session, session):
+            return found
+        return replace(copy.deepcopy(found), name=secrets.token_urlsafe(18), made=[], asked=name)
+
+    def forget(self, name):
+        """Give a day up."""
+        with self._lock:
+            self._days.pop(name, None)
 
 
-def open_demo(desk, name):
-    """Put a demo profile on the desk."""
-    desk.open(plan_file.read_plan(demo_files()[name]), name, invented=True)
+MEMORY = Memory()
+
+
+def _held(holder, session):
+    """Whether another page that is open holds it."""
+    return holder not in ("", session) and exists() and Runtime.instance().is_active_session(holder)
+
+
+def _session():
+    context = get_script_run_ctx()
+    return context.session_id if context else ""
+
+
+def day():
+    """The day of this page, with all that the page has told; a new one opens on the first demo profile."""
+    message = (st.session_state.get(LINK) or {}).get("said")
+    own = st.session_state.get("day")
+    if own is None:
+        own = _begin(Day.of(_first()))
+    if message and message["desk"] and message["desk"] != own.name:
+        own = _rejoin(own, message)
+    if message and message["desk"] == own.name:
+        own.take(message)
+    own.seen = time.monotonic()
+    return own
+
+
+def _rejoin(own, message):
+    """The day that the page names; where it is not remembered an empty one, which says so."""
+    if own.asked == message["desk"]:
+        return own
+    found = MEMORY.find(message["desk"], _session())
+    MEMORY.forget(own.name)
+    return _begin(found or replace(Day.of(Desk()), asked=message["desk"], gone=True))
+
+
+def _begin(own):
+    own.session = _session()
+    MEMORY.keep(own)
+    st.session_state["day"] = own
+    return own
+
+
+def _first():
+    made = Desk()
+    if FIRST_DEMO in demo_files():
+        open_demo(made, FIRST_DEMO)
+    return made
 
 
 def desk():
-    """The desk of this session; a new one opens on the first demo profile."""
-    if "desk" not in st.session_state:
-        made = Desk()
-        if FIRST_DEMO in demo_files():
-            open_demo(made, FIRST_DEMO)
-        st.session_state["desk"] = made
-    return st.session_state["desk"]
+    """The plan on the desk, with all that was typed."""
+    return day().desk

@@ -4,7 +4,6 @@ from dataclasses import replace
 from functools import partial
 
 import numpy as np
-import streamlit as st
 
 from tissue.budget.comparison import compare
 from tissue.drawing.base.palette import HEADS
@@ -13,7 +12,7 @@ from tissue.drawing.routes import second_ways
 from tissue.drawing.section.section import NARROW_PX
 from tissue.entry.checks import fault_of
 from tissue.entry.eye import written_residual
-from tissue.entry.notation import echo, read_refraction
+from tissue.entry.notation import echo
 from tissue.errors import EyeError
 from tissue.report.measures import rounded
 from tissue.report.routes_terminal import cap_trade as cap_words
@@ -22,14 +21,13 @@ from tissue.routes.enhancement import cap_needed_um, enhancement
 from tissue.routes.notices import enhancement_notices
 from tissue.routes.reserve import later_ways, reserves
 from tissue.screens.desk.of_eye import of_eye
-from tissue.screens.desk.own_fields import Cell, own_fields
-from tissue.screens.html import NOTHING, notes, part, plain_table, prose, put, strip
+from tissue.screens.desk.own_fields import Cell, plan_fields
+from tissue.screens.html import notes, part, plain_table, prose, put, strip
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.routes import heads, notice_lines, rows_of, ways_notes, ways_table
 
-FIRST_RESIDUAL = "-0.75 -0.25 x 90"
 CELLS = (Cell("residual", "Residual refraction, as people write it"),)
 CAPS_UM = np.arange(100.0, 161.0, 2.0)
 GIVEN = ("ablation_blend_mm", "lenticule_blend_mm", "base_um")
@@ -46,35 +44,24 @@ def show():
     of_eye("enhance", _screen)
 
 
-def _residual(comparison):
-    """The residual refraction that holds, as it was written last."""
-    texts, faults = own_fields("residual_fields", CELLS, {"residual": FIRST_RESIDUAL}, _check)
-    own = st.session_state.setdefault("residual_valid", {"text": FIRST_RESIDUAL})
-    said = NOTHING
-    if faults:
-        fault = faults["residual"]
-        said = strip(f"Shown for {own['text']}. The field holds {fault.read}; accepted: {fault.accepted}.")
-    else:
-        own["text"] = texts["residual"].strip()
-    residual = written_residual(own["text"], comparison)
-    read = echo(residual.sphere_D, residual.cylinder_D, residual.axis_deg)
-    piece("enhance_read", said + notes(f"Read: {read}"))
+def _residual(on_desk, shown):
+    """The residual refraction of the plan; None where none is given."""
+    plan_fields("residual_fields", CELLS, on_desk, on_desk.figures(on_desk.side)[1])
+    text = shown.inputs.values.get("residual")
+    if text is None:
+        piece("enhance_read", prose("Type what is left: no figures until then."))
+        return None
+    residual = written_residual(text, shown.comparison)
+    piece("enhance_read", notes(f"Read: {echo(residual.sphere_D, residual.cylinder_D, residual.axis_deg)}"))
     return residual
-
-
-def _check(name, text):
-    """The Fault of the residual refraction, or None."""
-    try:
-        read_refraction(text, field=name)
-    except EyeError as error:
-        return fault_of(error)
-    return None
 
 
 def _screen(on_desk, shown, _, colours):
     """Routes, reserve, the trade of the cap, what was assumed."""
     comparison = shown.comparison
-    residual = _residual(comparison)
+    residual = _residual(on_desk, shown)
+    if residual is None:
+        return
     given = {name: shown.inputs.values.get(name) for name in GIVEN}
     key = (shown, residual.sphere_D, residual.cylinder_D, residual.axis_deg)
     try:

@@ -12,9 +12,10 @@ from tissue.drawing.patient.steps import pictures
 from tissue.drawing.patient.words import PAGE, STEPS, WAYS, story
 from tissue.entry.file_name import file_name
 from tissue.screens import frame
+from tissue.screens.desk.link import PDF, NotMade, hand, sound
 from tissue.screens.desk.state import SIDES, desk
 from tissue.screens.html import NOTHING, paragraphs, put, strip, style_of, tag
-from tissue.screens.kept import kept
+from tissue.screens.kept import kept, stand
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.parts.component import text
 from tissue.screens.parts.piece.piece import piece
@@ -56,12 +57,12 @@ def _top(on_desk, chosen):
     with st.container(horizontal=True, vertical_alignment="center", key="explain_top"):
         piece("explain_title", tag("h1", PAGE["title"].format(eye=PAGE["eyes"][on_desk.side])))
         place: dict[str, Any] = {"required": True, "label_visibility": "collapsed"}
-        st.session_state["explain_eye"] = on_desk.side
+        stand("explain_eye", on_desk.side)
         eyes = {side: words[0].upper() + words[1:] for side, words in PAGE["eyes"].items()}
         st.segmented_control(
             "Eye", list(SIDES), format_func=eyes.__getitem__, key="explain_eye", on_change=_eye, **place
         )
-        st.session_state["explain_way"] = chosen["way"]
+        stand("explain_way", chosen["way"])
         st.segmented_control(
             "Way", list(WAYS), format_func=WAYS.__getitem__, key="explain_way", on_change=_way, **place
         )
@@ -98,7 +99,7 @@ def _steps(on_desk, shown, told, chosen, colours):
         with st.container(width="stretch", key="explain_steps_box"):
             steps_list("explain_steps", told.steps, at, _step)
             piece("explain_why", paragraphs(told.why_not))
-            _handout(on_desk, way)
+            _handout(on_desk)
 
 
 def _pictures(shown, way):
@@ -140,23 +141,22 @@ def _words(*parts):
     return tag("div", *parts, class_="explain-words")
 
 
-def _handout(on_desk, way):
+def _handout(on_desk):
     """The page for both eyes, in the way that is looked at."""
-    eyes = {side: one.comparison for side in SIDES if (one := on_desk.figures(side)[0]) is not None}
-    wrong = [PAGE["eyes"][side] for side in SIDES if on_desk.texts.get(side) and on_desk.figures(side)[1]]
-    if wrong:
-        piece("explain_no_page", _words(paragraphs(PAGE["no_page"].format(eyes=" and the ".join(wrong)))))
-        return
-    name = file_name(f"{on_desk.code or 'plan'}-handout-{way}", ".pdf")
-    made = lambda: _page(on_desk, eyes, way)  # noqa: E731
     with st.container(horizontal=True, vertical_alignment="center", key="explain_handout"):
-        st.download_button(PAGE["handout"], made, name, "application/pdf", on_click="ignore", key="explain_page")
+        hand("explain_page", PAGE["handout"], handout_file)
         if on_desk.invented:
             put(tag("div", PAGE["invented"], class_="explain-invented"))
 
 
-def _page(on_desk, eyes, way):
-    """The bytes of the page, made when it is asked for."""
+def handout_file(on_desk):
+    """The handout as a file, in the patient's words where it cannot be made."""
     from tissue.paper.handout import handout
 
-    return handout(on_desk.code, eyes, way, str(date.today()), on_desk.invented)
+    wrong = [PAGE["eyes"][side] for side in SIDES if on_desk.texts.get(side) and on_desk.figures(side)[1]]
+    if wrong:
+        raise NotMade(PAGE["no_page"].format(eyes=" and the ".join(wrong)))
+    way = _chosen()["way"]
+    eyes = {side: shown.comparison for side, shown in sound(on_desk).items()}
+    name = file_name(f"{on_desk.code or 'plan'}-handout-{way}", ".pdf")
+    return name, PDF, handout(on_desk.code, eyes, way, str(date.today()), on_desk.invented)

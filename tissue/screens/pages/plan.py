@@ -13,8 +13,10 @@ from tissue.entry.file_name import file_name
 from tissue.screens import frame
 from tissue.screens.desk import inputs
 from tissue.screens.desk.drawn import draw_when_quiet
+from tissue.screens.desk.link import CSV, PDF, hand, sound
 from tissue.screens.desk.state import OTHER, SIDES, desk
 from tissue.screens.html import put, tag
+from tissue.screens.kept import stand
 from tissue.screens.parts.chart.chart import main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan import below, views, words
@@ -47,7 +49,7 @@ def _one(on_desk, shown, wrong):
     strip = words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else ""
     with st.container(key="sections_box", gap=None):
         views.picture(on_desk, shown, colours, strip)
-        _csv(on_desk, shown, angle_of(on_desk, shown.comparison))
+        _csv()
     with top:
         piece("eye", words.eye_line(shown, on_desk.side))
         _ask(on_desk)
@@ -66,8 +68,8 @@ def _with_draws(width, eyes, show):
         eyes: Shown of every eye on the screen.
         show: draws it, told whether the narrow columns hold.
     """
-    if main_width() != width:
-        st.rerun()  # a picture here was the first to tell it
+    if main_width() != width or [desk().figures(one.inputs.side)[0] for one in eyes] != list(eyes):
+        st.rerun()  # a picture here was the first to tell the width, or another eye stands in the fields by now
     show(width < section.NARROW_PX)
     draw_when_quiet(eyes, _draw)
 
@@ -87,7 +89,7 @@ def _ask(on_desk):
     if question:
         with st.container(horizontal=True, vertical_alignment="center", key="ask"):
             put(tag("div", question, class_="ask"))
-            st.button("Yes, it is right", key="agree", on_click=on_desk.agree)
+            st.button("Yes, it is right", key="agree", on_click=lambda: desk().agree())
 
 
 def _both(on_desk, colours):
@@ -120,23 +122,27 @@ def _controls(on_desk, shown, offered):
         words_of = _named(None if on_desk.both else shown.comparison)
         _choice(on_desk, "meridian", "Meridian", (*meridians(shown.comparison), ANY), words_of)
         if on_desk.meridian == ANY:
-            st.session_state["angle"] = on_desk.angle
+            stand("angle", on_desk.angle)
             place: dict[str, Any] = {"label_visibility": "collapsed", "width": 110}
             st.slider("Angle of the meridian, °", 0, 179, key="angle", on_change=_taken, args=("angle",), **place)
-        _beside(on_desk, shown)
+        _beside(on_desk)
 
 
-def _beside(on_desk, shown):
+def _beside(on_desk):
     """The other eye beside this one, and a kept plan behind this one."""
-    st.session_state["both"] = on_desk.both
+    stand("both", on_desk.both)
     alone = not on_desk.texts.get(OTHER[on_desk.side])
     st.toggle("Both eyes", key="both", disabled=alone, on_change=_taken, args=("both",))
     kept = on_desk.kept.get(on_desk.side)
     label = "Drop the kept plan" if kept else "Keep this plan"
-    st.button(
-        label, key="keep", type="tertiary", help=KEEP_HELP, on_click=on_desk.keep, args=(None if kept else shown,)
-    )
-    record_button(on_desk)
+    st.button(label, key="keep", type="tertiary", help=KEEP_HELP, on_click=_keep)
+    with st.container(key="record", width="content"):
+        hand("record", "Record for print", record_file, HELP)
+
+
+def _keep():
+    """The eye as it stands now, with all that was typed, is kept for comparison."""
+    desk().keep()
 
 
 KEEP_HELP = "The plan as it is now stays as a thin outline in the sections and as a second value in the table."
@@ -150,7 +156,7 @@ def _taken(name):
 def _choice(on_desk, name, label, options, words_of):
     """A row of words of which one is chosen."""
     chosen = getattr(on_desk, name)
-    st.session_state[name] = chosen if chosen in options else options[0]
+    stand(name, chosen if chosen in options else options[0])
     place = {"required": True, "label_visibility": "collapsed", "format_func": words_of}
     st.segmented_control(label, options, key=name, on_change=_taken, args=(name,), **place)
 
@@ -168,17 +174,18 @@ def _named(comparison):
     return (known | {"axis": f"Axis {angles.get('axis', 0):.0f}°", "across": f"{angles.get('across', 0):.0f}°"}).get
 
 
-def _csv(on_desk, shown, angle):
+def _csv():
     """The section in numbers."""
-    st.download_button(
-        "section as CSV",
-        lambda: section_csv(shown.comparison, angle),
-        file_name=file_name(f"{on_desk.code}-{on_desk.side}-section", ".csv"),
-        mime="text/csv",
-        on_click="ignore",
-        type="tertiary",
-        key="csv",
-    )
+    with st.container(key="csv"):
+        hand("csv", "section as CSV", section_file)
+
+
+def section_file(on_desk):
+    """The section of the eye in the fields, as a file."""
+    shown = sound(on_desk, (on_desk.side,))[on_desk.side]
+    angle = angle_of(on_desk, shown.comparison)
+    name = file_name(f"{on_desk.code}-{on_desk.side}-section", ".csv")
+    return name, CSV, section_csv(shown.comparison, angle).encode()
 
 
 def section_csv(comparison, angle):
@@ -196,25 +203,10 @@ def section_csv(comparison, angle):
     return out.getvalue()
 
 
-def record_button(on_desk):
-    """Draw the button; a plan with a wrong value has no record, for the page could not be made again from it.
-
-    Args:
-        on_desk: Desk.
-    """
-    found = {side: on_desk.figures(side) for side in SIDES if on_desk.texts.get(side)}
-    wrong = [side for side, (_, faults) in found.items() if faults]
-    st.download_button(
-        "Record for print",
-        lambda: record_page(on_desk, {side: shown for side, (shown, _) in found.items()}, str(date.today())),
-        file_name=file_name(f"{on_desk.code or 'plan'}-record", ".pdf"),
-        mime="application/pdf",
-        on_click="ignore",
-        type="tertiary",
-        disabled=bool(wrong),
-        help=f"A field of {' and '.join(wrong)} cannot be read: no record until it can." if wrong else HELP,
-        key="record",
-    )
+def record_file(on_desk):
+    """The page for the chart: the same as the command makes of the plan saved."""
+    name = file_name(f"{on_desk.code or 'plan'}-record", ".pdf")
+    return name, PDF, record_page(on_desk, sound(on_desk), str(date.today()))
 
 
 def record_page(on_desk, eyes, day):

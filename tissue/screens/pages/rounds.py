@@ -9,6 +9,7 @@ from tissue.rounds.judge import judge, unanswered
 from tissue.rounds.question import BESIDE, written
 from tissue.rounds.results import count_words, results_csv
 from tissue.screens import frame
+from tissue.screens.desk.link import CSV, hand
 from tissue.screens.html import (
     NOTHING,
     hidden_caption,
@@ -225,8 +226,7 @@ def _end(own):
 def _answers(own):
     """The answers of the session, and their table as a file."""
     put(answers(own.results))
-    made = results_csv(own.results).encode()
-    st.download_button("Results as CSV", made, "rounds-results.csv", "text/csv", key="rounds_csv")
+    hand("rounds_csv", "Results as CSV", lambda _: ("rounds-results.csv", CSV, results_csv(own.results).encode()))
 
 
 def _picture(own, colours):

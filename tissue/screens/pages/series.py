@@ -10,6 +10,7 @@ import streamlit as st
 
 from tissue.entry.fields import fields
 from tissue.screens import frame
+from tissue.screens.desk.link import TOML, hand
 from tissue.screens.html import notes, part, plain_table, put, strip, title_line
 from tissue.screens.tables import series_results
 from tissue.series.demo import demo_rows
@@ -134,8 +135,8 @@ def _by_hand(name, data):
             if theirs:
                 mapping[ours] = Assigned(theirs, float(factor))
         if mapping or outcomes:
-            text = write_map(mapping, outcomes)
-            st.download_button("Save this map", text, "map.toml", "application/toml", key="series_map")
+            made = "map.toml", TOML, write_map(mapping, outcomes).encode()
+            hand("series_map", "Save this map", lambda _: made)
     missing = [outcome.column for outcome in outcomes.values() if outcome.column not in header]
     if missing:
         put(strip(f"The map names outcomes in columns that are not there: {', '.join(missing)}."))

@@ -2,35 +2,35 @@
 
 from datetime import date
 from functools import partial
+from typing import Any
 
 import numpy as np
 import streamlit as st
 
 from tissue.drawing.routes import cut_clock, cut_front, ways_out
 from tissue.drawing.section.section import NARROW_PX
-from tissue.entry.checks import Fault
 from tissue.entry.file_name import file_name
-from tissue.entry.notation import shown as as_read
 from tissue.report.measures import rounded
 from tissue.routes.cutting import clock_of, done_percent
 from tissue.routes.notices import rescue_notices
 from tissue.routes.rescue import rescue
 from tissue.routes.ways import ANOTHER_DAY, OVER_FLAP, suction_counts
+from tissue.screens.desk.link import PDF, hand, sound
 from tissue.screens.desk.of_eye import of_eye
-from tissue.screens.desk.own_fields import Cell, own_fields
-from tissue.screens.desk.state import SIDES
-from tissue.screens.html import notes, part, prose, put, strip, tag
-from tissue.screens.kept import kept
+from tissue.screens.desk.own_fields import Cell, plan_fields
+from tissue.screens.desk.state import desk
+from tissue.screens.html import notes, part, prose, put, tag
+from tissue.screens.kept import kept, stand
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.routes import heads, notice_lines, rows_of, ways_notes, ways_table
 from tissue.vocabulary import STAGES
 
 TIME, STAGE = "A moment on the clock", "A stage and a percentage"
-FIRST_S, FIRST_PERCENT = 4.5, "44"
+FIRST_S = 4.5
 CELLS = (
-    Cell("stage", "Stage", tuple(cut_clock.CUT_NAMES.items())),
-    Cell("done", "Done, % of that cut's area", limits=(0, 100, 1)),
+    Cell("suction_stage", "Stage", (("", "not given"), *cut_clock.CUT_NAMES.items())),
+    Cell("suction_done", "Done, % of that cut's area"),
 )
 TITLE = "Ways out, as others describe them"
 READ_AS = (
@@ -57,7 +57,10 @@ def _ways_or_why(on_desk, shown, _, colours):
 def _screen(on_desk, shown, colours):
     """The moment, what is cut by then, the ways out."""
     comparison, side, width = shown.comparison, on_desk.side, main_width()
-    stage, done = _moment(shown, colours, width)
+    moment = _moment(on_desk, shown, colours, width)
+    if moment is None:
+        return
+    stage, done = moment
     found = kept("rescue", (shown, stage, done), lambda: rescue(comparison, stage, done))
     reached = "" if np.isnan(found.cut_radius_mm) else f", which has reached a radius of {found.cut_radius_mm:.2f} mm"
     said = f"In the {cut_clock.CUT_NAMES[stage]}, {done_percent(done)} % of it done{reached}."
@@ -94,16 +97,22 @@ def _thickest(found):
     return ""
 
 
-def _moment(shown, colours, width):
-    """The stage and the share of it that is done, from the clock or as typed."""
-    clock = clock_of(shown.comparison)
-    own = st.session_state.setdefault("suction_moment", {"by": TIME, "seconds": FIRST_S, "done": 0.44})
-    st.session_state.setdefault("suction_by", own["by"])
-    own["by"] = st.segmented_control(
-        "Moment", (TIME, STAGE), key="suction_by", required=True, label_visibility="collapsed"
-    )
-    stage, done = _on_clock(clock, own) if own["by"] == TIME else _as_typed(own)
-    seconds = float(clock.seconds(stage, done))
+def _moment(on_desk, shown, colours, width):
+    """The stage and the share of it that is done, from the clock or as typed; None where neither is known yet."""
+    clock, planned = clock_of(shown.comparison), _planned(shown)
+    own = on_desk.own.setdefault("suction", {"by": STAGE if planned else TIME})
+    stand("suction_by", own["by"])
+    place: dict[str, Any] = {"required": True, "label_visibility": "collapsed", "on_change": _by}
+    st.segmented_control("Moment", (TIME, STAGE), key="suction_by", **place)
+    if own["by"] == TIME:
+        moment = _on_clock(clock, planned)
+    else:
+        plan_fields("suction_fields", CELLS, on_desk, on_desk.figures(on_desk.side)[1])
+        moment = planned
+    if moment is None:
+        put(prose("Choose the cut that was under way and how much of it was done: no figures until then."))
+        return None
+    seconds = float(clock.seconds(*moment))
     chart(
         "suction_clock",
         (shown, seconds, colours.name),
@@ -113,48 +122,43 @@ def _moment(shown, colours, width):
             "the cuts against time",
         ),
     )
-    return stage, done
+    return moment
 
 
-def _on_clock(clock, own):
-    """A moment on the clock."""
+def _by():
+    """A moment is given by the clock, or by a stage and a share of it."""
+    desk().own["suction"] = {"by": st.session_state["suction_by"]}
+
+
+def _planned(shown):
+    """The moment that stands in the plan, or None."""
+    stage, done = (shown.inputs.values.get(name) for name in ("suction_stage", "suction_done"))
+    return None if stage is None or done is None else (stage, float(done))
+
+
+def _on_clock(clock, planned):
+    """A moment on the clock: that of the plan, else one to look at, which stands in the plan once it is moved."""
     total = float(clock.total_s)
-    st.session_state["suction_s"] = min(st.session_state.get("suction_s", own["seconds"]), total)
-    label = f"Seconds since the first cut began, of {total:g} in all (lasing time, under More: lines and credits)"
-    own["seconds"] = st.slider(label, 0.0, total, step=0.1, format="%.1f", key="suction_s")
-    at, done = clock.moment(own["seconds"])
+    seconds = FIRST_S if planned is None else round(float(clock.seconds(*planned)), 1)
+    stand("suction_s", min(seconds, total))
+    label = (
+        f"Seconds since the first cut began, of {total:g} in all (your own time, under More: limits and assumptions)"
+    )
+    st.slider(label, 0.0, total, step=0.1, format="%.1f", key="suction_s", on_change=_moved)
+    if planned is not None:
+        return planned
+    at, done = clock.moment(seconds)
     return STAGES[int(at)], float(done)
 
 
-def _as_typed(own):
-    """A stage and a percentage as they were typed."""
-    texts, faults = own_fields("suction_fields", CELLS, {"stage": STAGES[0], "done": FIRST_PERCENT}, _check)
-    if "done" in faults:
-        fault = faults["done"]
-        put(strip(f"Shown for {100 * own['done']:g} %. The field holds {fault.read}; accepted: {fault.accepted}."))
-    else:
-        own["done"] = read_percent(texts["done"]) / 100.0
-    return texts["stage"], own["done"]
-
-
-def read_percent(text):
-    """A percentage in a text; NaN where it is none from 0 to 100.
-
-    >>> read_percent("9,9 %"), read_percent("140")
-    (9.9, nan)
-    """
-    try:
-        value = float(text.strip().removesuffix("%").replace(",", "."))
-    except ValueError:
-        return float("nan")
-    return value if 0.0 <= value <= 100.0 else float("nan")
-
-
-def _check(name, text):
-    """The Fault of a field of this screen, or None."""
-    if name != "done" or not np.isnan(read_percent(text)):
-        return None
-    return Fault("done", as_read(text), "0 to 100 %")
+def _moved():
+    """The slider was moved: the moment goes into the plan."""
+    on_desk = desk()
+    shown, _ = on_desk.figures(on_desk.side)
+    if shown is not None:
+        at, done = clock_of(shown.comparison).moment(st.session_state["suction_s"])
+        on_desk.edit(on_desk.side, "suction_stage", STAGES[int(at)])
+        on_desk.edit(on_desk.side, "suction_done", f"{float(done):.4g}")
 
 
 def _order(on_desk, shown, colours, width):
@@ -180,21 +184,17 @@ def _order(on_desk, shown, colours, width):
 
 def _page(on_desk):
     """The page for before the operation, both eyes."""
-    eyes = {side: shown.comparison for side in SIDES if (shown := on_desk.figures(side)[0]) is not None}
-    wrong = [side for side in SIDES if on_desk.texts.get(side) and on_desk.figures(side)[1]]
     put(part("The page that lies ready"))
-    if wrong:
-        put(prose(f"A field of {' and '.join(wrong)} cannot be read: no page until it can."))
-        return
-    said = "The ways out of both eyes at seven moments on one sheet, to be printed before the operation."
-    put(prose(said if len(eyes) > 1 else said.replace("both eyes", "this eye")))
-    name = file_name(f"{on_desk.code or 'plan'}-if-suction-is-lost", ".pdf")
-    made = lambda: _page_bytes(on_desk.code, eyes)  # noqa: E731
-    st.download_button("Page for print", made, name, "application/pdf", key="suction_page")
+    said = "The rescue options of both eyes at seven moments on one sheet, to be printed before the operation."
+    both = sum(bool(texts) for texts in on_desk.texts.values()) > 1
+    put(prose(said if both else said.replace("both eyes", "this eye")))
+    hand("suction_page", "Page for print", page)
 
 
-def _page_bytes(code, eyes):
-    """The page, made when it is asked for."""
+def page(on_desk):
+    """The page as a file: its name, its kind and its bytes."""
     from tissue.paper.suction_page import plan_b
 
-    return plan_b(code, eyes, str(date.today()))
+    eyes = {side: shown.comparison for side, shown in sound(on_desk).items()}
+    name = file_name(f"{on_desk.code or 'plan'}-if-suction-is-lost", ".pdf")
+    return name, PDF, plan_b(on_desk.code, eyes, str(date.today()))

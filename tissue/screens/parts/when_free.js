@@ -27,7 +27,8 @@ function sayWhenFree(node, say, wait) {
   node.tissueSaying = setTimeout(() => {
     if (!node.isConnected) return;
     const open = document.querySelector("[role=dialog]");
-    const left = Math.max((window.tissueFreeAt ?? 0) - performance.now(), open ? AGAIN_MS : 0);
+    const leaving = window.tissueDesk?.leaving() ? AGAIN_MS : 0;
+    const left = Math.max(leaving, (window.tissueFreeAt ?? 0) - performance.now(), open ? AGAIN_MS : 0);
     if (left > 0) sayWhenFree(node, say, left);
     else say();
   }, wait);

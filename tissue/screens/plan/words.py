@@ -4,6 +4,7 @@ import numpy as np
 
 from tissue.drawing.base.words import SIDES, place_words
 from tissue.drawing.charts.strength import credited
+from tissue.entry.checks import NOTHING
 from tissue.entry.fields import fields
 from tissue.entry.notation import write
 from tissue.report.measures import NOT_STUDIED, rounded
@@ -43,7 +44,8 @@ def _eye(side, *words):
 
 def nothing_yet(side, wrong):
     """Instead of figures, where nothing valid was ever there."""
-    lines = [f"{_label(name)}: read {fault.read}, accepted {fault.accepted}." for name, fault in wrong.items()]
+    told = [(name, fault) for name, fault in wrong.items() if fault.read != NOTHING]
+    lines = [f"{_label(name)}: read {fault.read}, accepted {fault.accepted}." for name, fault in told]
     needed = "No figures yet: a refraction and the thickness at the centre are needed."
     return _eye(side) + strip(needed, *lines)
 
@@ -53,12 +55,12 @@ def _label(name):
 
 
 def stale(shown, texts, wrong):
-    """Which input the figures stand for, and what the fields hold instead."""
+    """Which last good value is used for a field that cannot be read, and what the field holds instead."""
     lines = []
     for name, fault in wrong.items():
         label, held = _label(name), texts.get(name, "").strip() or "nothing"
-        now = f"Shown for {label[0].lower()}{label[1:]} {_shown_value(name, shown)}."
-        lines.append(f"{now} The field holds {held}; accepted: {fault.accepted}.")
+        used = f"{label[0].lower()}{label[1:]} {_shown_value(name, shown)} is used"
+        lines.append(f"{used[0].upper()}{used[1:]}: the field holds {held}; {fault.accepted} is accepted.")
     return strip(*lines)
 
 
@@ -147,3 +149,8 @@ def relationship_note(comparison):
     note = f" {chosen.note[0].upper()}{chosen.note[1:]}." if chosen.note else ""
     measured = f"Measured: {chosen.property}; {chosen.tissue}."
     return f"{source(chosen.source).citation}. {measured}{note} Assumed: {chosen.assumed}."
+
+
+def plan_name(code, said, state):
+    """The name of the plan and what it is; always of one height, so that what stands under it does not move."""
+    return tag("div", tag("h2", code), tag("span", said), tag("span", state), class_="plan-name")

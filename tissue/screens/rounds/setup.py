@@ -2,7 +2,6 @@
 
 from functools import cache
 
-import numpy as np
 import streamlit as st
 
 from tissue.entry import plan_file
@@ -14,7 +13,7 @@ from tissue.rounds.kinds import round_of
 from tissue.rounds.question import kinds
 from tissue.screens.desk.dialogs import FILE_MB
 from tissue.screens.desk.own_fields import Cell, own_fields
-from tissue.screens.desk.state import SIDES, demo_files, desk
+from tissue.screens.desk.state import SIDES, day, demo_files, desk
 from tissue.screens.html import notes, part, put, strip
 
 INVENTED, PUBLISHED, ON_DESK, FILE = (
@@ -136,6 +135,4 @@ def _of_file(session, said):
 
 def next_seed(seed):
     """Put the number after this one into the field: another round has other questions unless it is put back."""
-    own = st.session_state.get(f"{FIELDS}_own")
-    if own is not None and np.char.isdigit(own["texts"].get("seed", "")):
-        own["texts"] = own["texts"] | {"seed": str(min(seed + 1, MOST_SEED))}
+    day().own.setdefault(FIELDS, {})["seed"] = str(min(seed + 1, MOST_SEED))

@@ -3,6 +3,7 @@
 import streamlit as st
 
 from tissue.screens import frame
+from tissue.screens.desk import dialogs, link
 from tissue.screens.parts.chart import chart
 
 
@@ -12,8 +13,11 @@ def draw_screen():
         page_title="Tissue budget", page_icon=frame.ICON, layout="wide", initial_sidebar_state=frame.sidebar()
     )
     page = st.navigation(frame.pages(), position="top")
+    link.link(page.url_path)
     chart.ask_early()
     page.run()
+    link.shown_up_to()
+    dialogs.ask_first()
     frame.standing_line(page)
     frame.prepare()
 

@@ -10,6 +10,7 @@ from tissue.entry.file_name import file_name
 from tissue.options.options import Every
 from tissue.report.measures import NOT_STUDIED, rounded
 from tissue.screens import frame
+from tissue.screens.desk.link import CSV, hand
 from tissue.screens.html import notes, part, plain_table, put
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.tables import series_study
@@ -92,9 +93,8 @@ def _downloads(found):
     """The table that came out."""
     stem, ending = Path(found["name"]).stem, ".parquet" if is_parquet(found["name"]) else ".csv"
     kind = "application/octet-stream" if ending == ".parquet" else "text/csv"
-    st.download_button(
-        "Save the table with its figures", found["bytes"], file_name(f"{stem}-figures", ending), kind, key="series_save"
-    )
+    made = file_name(f"{stem}-figures", ending), kind, found["bytes"]
+    hand("series_save", "Save the table with its figures", lambda _: made)
 
 
 def _refused(series):
@@ -169,6 +169,6 @@ def _groups(series, measure, outcomes):
         counted = ("Group", "Counted", "Eyes", "Patients", "Share of eyes, % (95 %)")
         put(plain_table(counted, shares, "Shares", numbers=(2, 3, 4)))
         put(notes("Exact binomial intervals: the eyes of a patient are counted as independent here."))
-    data = summary_bytes(series, by, one, question)
-    st.download_button("Save the summary of all figures", data, "summary.csv", "text/csv", key="series_summary")
+    made = lambda _: ("summary.csv", CSV, summary_bytes(series, by, one, question))  # noqa: E731
+    hand("series_summary", "Save the summary of all figures", made)
     return by

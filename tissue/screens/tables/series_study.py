@@ -10,6 +10,7 @@ from tissue.entry.file_name import file_name
 from tissue.paper.study_figures import drawn_row, study_prints
 from tissue.report.measures import rounded
 from tissue.screens import frame
+from tissue.screens.desk.link import ZIP, hand
 from tissue.screens.html import notes, part, plain_table, put, strip
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.series.study.agreement import FEWEST, Agreement
@@ -183,4 +184,4 @@ def _bundle(series, question, found):
     kept = st.session_state.get("series_bundle_made")
     if kept and kept[0] == key:
         name = file_name(f"{stem}-bundle", ".zip")
-        st.download_button("Save the bundle", kept[1], name, "application/zip", key="series_bundle_save")
+        hand("series_bundle_save", "Save the bundle", lambda _: (name, ZIP, kept[1]))

@@ -11,7 +11,8 @@ from tissue.entry.file_name import file_name
 from tissue.errors import EyeError
 from tissue.explore.tradeoffs import grid
 from tissue.explore.variation import plan_value
-from tissue.report.measures import NOT_STUDIED, marked
+from tissue.report.measures import NOT_STUDIED, marked, measures
+from tissue.screens.desk.link import CSV, hand, sound
 from tissue.screens.desk.reading import number_text
 from tissue.screens.html import notes, put, strip, tag
 from tissue.screens.kept import kept
@@ -78,7 +79,8 @@ def draw(on_desk, shown, colours, chosen, columns, stands_for):
             ),
             columns=columns,
         )
-        _csv(on_desk, made, marked(measure, shown.comparison.results[option]))
+        with st.container(key="to_csv"):
+            hand("to_csv", "map as CSV", map_file)
     put(notes(CLICK, *_said(shown, measure, option, pair)))
     if clicked:
         _move(on_desk, shown, pair, clicked)
@@ -107,19 +109,17 @@ def _given(shown, name):
     return value is not None and value == value
 
 
-def _csv(on_desk, made, mark):
-    """The grid in numbers; a measure that is not validated for the option carries its mark in the head."""
-
-    def text():
-        rows = list(made.rows())
-        if mark:
-            rows[0] = (*rows[0][:2], f"{rows[0][2]} †", rows[0][3])
-        out = io.StringIO(newline="")
-        csv.writer(out).writerows(rows)
-        return out.getvalue()
-
-    name = file_name(f"{on_desk.code}-{on_desk.side}-map", ".csv")
-    st.download_button("map as CSV", text, name, "text/csv", key="to_csv", type="tertiary", on_click="ignore")
+def map_file(on_desk):
+    """The grid of the eye in the fields, as a file: by what is chosen above the map by now."""
+    shown = sound(on_desk, (on_desk.side,))[on_desk.side]
+    measure = measures()[st.session_state["to_measure"]]
+    option, pair = st.session_state["to_option"], st.session_state["to_pair"]
+    rows = list(grid(shown.inputs.values, option, figure_name(measure, shown.comparison), *pair).rows())
+    if marked(measure, shown.comparison.results[option]):  # not validated for this option
+        rows[0] = (*rows[0][:2], f"{rows[0][2]} †", rows[0][3])
+    out = io.StringIO(newline="")
+    csv.writer(out).writerows(rows)
+    return file_name(f"{on_desk.code}-{on_desk.side}-map", ".csv"), CSV, out.getvalue().encode()
 
 
 def _move(on_desk, shown, pair, clicked):
@@ -139,18 +139,18 @@ def _move(on_desk, shown, pair, clicked):
         return
     on_desk.replace(side, after)
     on_desk.revision += 1
-    st.session_state["to_moved"] = (side, before, after, f"The plan was moved: {', '.join(said)}.")
+    on_desk.own["to_moved"] = (side, before, after, f"The plan was moved: {', '.join(said)}.")
     st.rerun()
 
 
 def click_undone(on_desk):
     """What a click changed, and the way back, as long as nothing else is changed."""
-    change = st.session_state.get("to_moved")
+    change = on_desk.own.get("to_moved")
     if not change or change[0] != on_desk.side:
         return
     side, before, after, said = change
     if on_desk.texts[side] != after:
-        st.session_state.pop("to_moved")
+        on_desk.own.pop("to_moved")
         return
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
         put(tag("div", said, class_="ask", role="status"))
@@ -161,4 +161,4 @@ def _back(on_desk, side, before):
     """The plan as it was before the click."""
     on_desk.replace(side, before)
     on_desk.revision += 1
-    st.session_state.pop("to_moved", None)
+    on_desk.own.pop("to_moved", None)

@@ -1,13 +1,15 @@
 // The fields of one eye. What is typed is sent as soon as it is a whole number within its limits, else after a pause.
 const PAUSE_MS = 700;
-const ANSWERED_MS = 5000; // a change that has no picture by then brings none
 const NUMBER = /^[+\-−–]?\s*(\d+([.,]\d*)?|[.,]\d+)$/;
 
 const number = (text) => parseFloat(text.replace(/[−–]/, "-").replace(",", ".").replace(/\s/g, ""));
 const decimals = (step) => (String(step).split(".")[1] || "").length;
 
+const REFRACTION = ["sphere_D", "cylinder_D", "axis_deg"];
+
 function ready(input) {
-  if (!("step" in input.dataset)) return !["refraction", "thickness_method", "residual"].includes(input.name);
+  if (!input.value.trim()) return true; // not given any more
+  if (!("step" in input.dataset)) return !["refraction", "thickness_method", "residual", "code"].includes(input.name);
   const text = input.value.trim();
   if (!NUMBER.test(text) || /[.,]$/.test(text)) return false;
   const value = number(text);
@@ -27,36 +29,40 @@ function stepped(input, direction) {
   return value.replace("-", "−").replace(/^(?=\d)/, input.dataset.signed ? "+" : "");
 }
 
+// What is typed goes into the log of the page, a field an entry. An answer writes into the fields only where it is newer
+// than everything typed here, and never into what is being typed.
 function wire(form) {
-  const state = { sequence: 0, revision: -1, side: "", spelling: "numbers", timer: 0, sent: "" };
+  const state = { key: "", timer: 0, typing: null, last: 0, written: 0, wrote: new Map() };
   form.tissue = state;
-  const inputs = form.querySelectorAll("input, select");
+  const desk = window.tissueDesk;
+  const about = (input) => ({ plan: state.plan, side: state.side, form: form.dataset.form ?? "", name: input.name });
 
   const send = (input) => {
     clearTimeout(state.timer);
     state.timer = 0;
-    const texts = {};
-    for (const one of inputs) texts[one.name] = one.value;
-    const said = JSON.stringify(texts);
-    if (said === state.sent) return;
-    state.sent = said;
-    state.sequence += 1;
-    if (!(performance.now() - window.tissueSentAt < ANSWERED_MS)) window.tissueSentAt = performance.now();
-    state.set("entry", { side: state.side, revision: state.revision, sequence: state.sequence,
-      spelling: state.spelling, last: input.name, texts });
+    state.typing = null;
+    desk.typing.delete(form);
+    if (state.wrote.get(input.name) === input.value) return desk.pale();
+    state.wrote.set(input.name, input.value);
+    state.last = desk.edit({ ...about(input), text: input.value });
+    if (input.name === "refraction") state.written = state.last;
   };
+  const flush = () => {
+    if (state.typing) send(state.typing);
+  };
+  desk.forms.add(flush);
   const typed = (input) => {
-    if (input.name === "refraction") state.spelling = "text";
-    if (["sphere_D", "cylinder_D", "axis_deg"].includes(input.name)) state.spelling = "numbers";
+    if (state.typing && state.typing !== input) flush();
+    clearTimeout(state.timer);
+    if (ready(input)) return send(input);
+    state.typing = input;
+    desk.typing.add(form);
+    desk.pale();
+    state.timer = setTimeout(flush, PAUSE_MS);
   };
 
   form.addEventListener("submit", (event) => event.preventDefault());
-  form.addEventListener("input", ({ target }) => {
-    typed(target);
-    clearTimeout(state.timer);
-    if (ready(target)) send(target);
-    else state.timer = setTimeout(() => send(target), PAUSE_MS);
-  });
+  form.addEventListener("input", ({ target }) => typed(target));
   form.addEventListener("change", ({ target }) => send(target));
   form.addEventListener("keydown", (event) => {
     const input = event.target;
@@ -64,10 +70,16 @@ function wire(form) {
     const direction = { ArrowUp: 1, ArrowDown: -1 }[event.key];
     if (!direction || !("step" in input.dataset)) return;
     event.preventDefault();
+    flush();
+    // A written refraction on its way: its numbers are not known here yet, so the step is taken where they are.
+    if (REFRACTION.includes(input.name) && state.written > desk.answered) {
+      state.wrote.delete(input.name);
+      state.last = desk.edit({ ...about(input), step: direction });
+      return;
+    }
     const text = stepped(input, direction);
     if (text === null || text === input.value) return;
     input.value = text;
-    typed(input);
     send(input);
   });
   form.addEventListener("focusin", ({ target }) => {
@@ -79,50 +91,55 @@ function wire(form) {
   });
 }
 
+function write(input, text) {
+  const known = input.matches("select") && ![...input.options].some((option) => option.value === text) ? "" : text;
+  if (input.value !== known) input.value = known;
+}
+
+function fault(input, words) {
+  const note = input.parentElement.querySelector(".fault");
+  if (!note) return;
+  if (note.textContent !== words) note.textContent = words;
+  note.hidden = !words;
+  if (!words) return input.removeAttribute("aria-invalid");
+  input.setAttribute("aria-invalid", "true");
+  const fold = input.closest("details");
+  if (fold) fold.open = true;
+}
+
 function fill(form, data) {
   const state = form.tissue;
-  const refilled = data.revision !== state.revision || data.side !== state.side;
-  if (!refilled && data.sequence !== state.sequence) return;
-  state.revision = data.revision;
-  state.side = data.side;
-  state.sequence = Math.max(state.sequence, data.sequence);
-  if (refilled) {
+  const another = data.plan !== state.plan || data.side !== state.side;
+  if (!another && data.answered < state.last) return;
+  Object.assign(state, { plan: data.plan, side: data.side });
+  if (another) {
     clearTimeout(state.timer);
-    state.timer = 0;
+    Object.assign(state, { timer: 0, typing: null, last: 0, written: 0 });
+    window.tissueDesk.typing.delete(form);
+    form.dataset.plan = `${data.plan} ${data.side}`;
   }
-  // What still waits to be sent is not what the server knows: an answer to an earlier change neither counts it as sent
-  // nor says in which spelling it was typed.
-  const waiting = state.timer !== 0;
-  if (!waiting) state.spelling = data.spelling;
-  const texts = {};
   for (const input of form.querySelectorAll("input, select")) {
     const text = data.texts[input.name] || "";
-    const active = input === input.ownerDocument.activeElement;
-    if (refilled || !active) {
-      if (input.value !== text) input.value = text;
+    if (input !== state.typing) {
+      write(input, text);
+      state.wrote.set(input.name, input.value);
     }
-    texts[input.name] = input.value;
     if (input.matches("input")) {
       const other = data.placeholders[input.name] || "";
       if (input.placeholder !== other) input.placeholder = other;
     }
-    const fault = data.faults[input.name] || "";
-    const note = input.parentElement.querySelector(".fault");
-    if (note.textContent !== fault) note.textContent = fault;
-    note.hidden = !fault;
-    if (fault) {
-      input.setAttribute("aria-invalid", "true");
-      const fold = input.closest("details");
-      if (fold) fold.open = true;
-    } else input.removeAttribute("aria-invalid");
+    fault(input, data.faults[input.name] || "");
   }
-  if (!waiting) state.sent = JSON.stringify(texts);
+  for (const fold of form.querySelectorAll("details[data-group]")) {
+    const given = fold.querySelector("summary span");
+    const words = data.folds?.[fold.dataset.group] || "";
+    if (given.textContent !== words) given.textContent = words;
+  }
 }
 
-export default function ({ data, parentElement, setStateValue }) {
+export default function ({ data, parentElement }) {
   const form = parentElement.querySelector("form.tissue-fields");
   if (!form || !data) return;
   if (!form.tissue) wire(form);
-  form.tissue.set = setStateValue;
   fill(form, data);
 }

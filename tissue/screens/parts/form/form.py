@@ -14,12 +14,15 @@ GROUP_WORDS = {
     "treatment": "Treatment",
     "flap": "Flap",
     "extraction": "Extraction",
-    "judgement": "Lines and credits",
+    "judgement": "Limits and assumptions",
     "errors": "Errors of measurement and cutting",
     "later": "Enhancement and suction loss",
 }
 ELSEWHERE = "later"  # the group whose fields stand on screens of their own
 FOLD_WORDS = {"errors": "All errors"}
+TREATED = ("treated_sphere_D", "treated_cylinder_D", "treated_axis_deg")
+CHANNEL = "parts/link/channel.js"
+LONGEST_CODE = 60
 WIDE = ("refraction", "relationship", "thickness_method")
 
 
@@ -86,20 +89,29 @@ def _group(group, names):
         inside.append(_cells(open_names))
     if folded:
         word = FOLD_WORDS.get(group, f"More: {words[0].lower()}{words[1:]}")
-        inside.append(tag("details", tag("summary", word), _cells(folded)))
+        head = tag("summary", word, tag("span", class_="given"))
+        inside.append(tag("details", head, _cells(folded), data_group=group))
     return tag("fieldset", *inside)
+
+
+def _code():
+    """The field of the pseudonym, above all others."""
+    about = {"id": "field-code", "name": "code", "aria_describedby": "code-said", "maxlength": LONGEST_CODE}
+    control = start("input", type="text", autocomplete="off", spellcheck="false", **about)
+    said = tag("p", "a pseudonym, never a name", class_="pseudonym", id="code-said")
+    return tag("div", tag("label", "Code of the patient", for_="field-code"), control, said, class_="cell code")
 
 
 @cache
 def form_html():
     """The whole form, without values.
 
-    >>> form_html().count("<input") + form_html().count("<select") == len(fields()) - len(groups()[ELSEWHERE])
+    >>> form_html().count("<input") + form_html().count("<select") == 1 + len(fields()) - len(groups()[ELSEWHERE])
     True
     """
     parts = joined(*(_group(group, names) for group, names in groups().items() if group != ELSEWHERE))
     begin = tag("p", "Stand in a field to read what it means, what it accepts and where its default comes from.")
-    return tag("form", parts, tag("aside", begin, id="field-help", aria_live="off"), class_="tissue-fields")
+    return tag("form", _code(), parts, tag("aside", begin, id="field-help", aria_live="off"), class_="tissue-fields")
 
 
 def fields_component(name, html, css=""):
@@ -110,28 +122,58 @@ def fields_component(name, html, css=""):
         html: the form.
         css: style beside that of all fields.
     """
-    return component(name, html, "parts/form/form.js", css=text("parts/form/form.css") + css)
+    return component(name, html, CHANNEL, "parts/form/form.js", css=text("parts/form/form.css") + css)
 
 
-def form(desk, shown_texts, placeholders, wrong, on_edit):
-    """Draw the fields; `on_edit` runs when one was changed, with the entry in session_state["fields"]["entry"].
+def fields_data(plan, side, answered, texts, placeholders, wrong):
+    """What the fields of a form are told.
 
     Args:
-        desk: Desk, for its side, revision and sequence.
-        shown_texts, placeholders: by name, what stands in a field and what is used where nothing does.
+        plan, side: whose fields they are, as the messages name it; answered: the last entry that this answers.
+        texts, placeholders: by name, what stands in a field and what is used where nothing does.
         wrong: by name, the Fault of a field.
-        on_edit: called without arguments.
     """
-    data = {
-        "side": desk.side,
-        "revision": desk.revision,
-        "sequence": desk.sequence,
-        "texts": {name: text for name, text in shown_texts.items() if text},
+    return {
+        "plan": plan,
+        "side": side,
+        "answered": answered,
+        "texts": {name: text for name, text in texts.items() if text},
         "placeholders": placeholders,
-        "spelling": "text" if "refraction" in desk.texts.get(desk.side, {}) else "numbers",
         "faults": {name: fault_words(fault) for name, fault in wrong.items()},
     }
-    fields_component("fields", form_html())(key="fields", data=data, on_entry_change=on_edit)
+
+
+def form(data, texts):
+    """Draw the fields of an eye.
+
+    Args:
+        data: see `fields_data`. texts: by name, what was typed.
+    """
+    fields_component("fields", form_html())(key="fields", data=data | {"folds": folds(texts)})
+
+
+def folds(texts):
+    """By group, the given values of the fields that are folded away, for the head of the fold.
+
+    >>> folds({"treated_sphere_D": "-2.50", "treated_cylinder_D": "+3.75", "treated_axis_deg": "10"})
+    {'refraction': ': treated −2.50 +3.75 × 10'}
+    """
+    found = {}
+    for group, names in groups().items():
+        given = {name: texts[name] for name in names if fields()[name].folded and texts.get(name, "").strip()}
+        treated = [given.pop(name) for name in TREATED if name in given]
+        said = (
+            [f"treated {' '.join(treated[:2])}" + (f" × {treated[2]}" if len(treated) > 2 else "")] if treated else []
+        )
+        said += [f"{_short_label(name)} {text}" for name, text in given.items()]
+        if said:
+            found[group] = ": " + ", ".join(said).replace("-", "−")
+    return found
+
+
+def _short_label(name):
+    label = fields()[name].label.split(",")[0]
+    return label[0].lower() + label[1:]
 
 
 def fault_words(fault):

@@ -1,0 +1,153 @@
+"""The desk as a hurried person uses it: nothing is waited for between typing and the next act, on a slowed browser."""
+
+import random
+import re
+import subprocess
+import sys
+from datetime import date
+
+import pytest
+from acts import choose, drawn_after, field, go, idle
+from hurry import ACTS, MAP, button, on_map, saved_by, settled, slowed, type_refraction
+from playwright.sync_api import expect
+from serving import ROOT, free_port, waited_for
+
+VALUES = ("-9.25", "−9.25", "491", "6.85", "room-7", "0.37")
+DRAWN_IN = re.compile(r'<style.*?</style>|<script.*?</script>| (?:d|transform|style|points)="[^"]*"', re.DOTALL)
+SCREENS = ("Explain", "Trade-offs", "Alignment", "Suction loss", "Enhancement", "Mechanics", "Series", "Rounds")
+
+
+@pytest.mark.parametrize("act", ACTS)
+def test_an_act_right_after_typing_works_on_what_was_typed(page, tmp_path, act):
+    """Source: rule of the desk: what the fields show is what every figure, print and file is made from."""
+    with slowed(page):
+        for number in range(3):
+            text, sphere = type_refraction(page, 3 * number + len(act))
+            page.wait_for_timeout(random.uniform(0.0, 600.0))
+            assert ACTS[act](page, text, sphere, tmp_path, str(date.today())), (act, text)
+
+
+def test_a_click_on_the_map_right_after_typing(page):
+    go(page, "Trade-offs")
+    page.wait_for_selector(".st-key-chart-to_map .plot[data-drawn]", timeout=60000)
+    with slowed(page):
+        assert on_map(page, 31, random.uniform(0.0, 600.0)), MAP
+
+
+def test_a_pasted_refraction_then_tab_then_an_arrow(page):
+    """Source: rule of the desk: touching the axis after a pasted text changes the axis of that refraction."""
+    with slowed(page):
+        field(page, "refraction").fill("-5.00 -0.75 x 12")
+        for _ in range(3):
+            page.keyboard.press("Tab")
+        page.keyboard.press("ArrowUp")
+        settled(page)
+    found = [field(page, name).input_value() for name in ("sphere_D", "cylinder_D", "axis_deg", "refraction")]
+    assert found == ["−5.00", "−0.75", "13", "−5.00 −0.75 × 13"]
+
+
+def test_figures_of_an_older_entry_pale_at_once_and_say_what_they_stand_for(page):
+    """Source: rule of the desk: in the browser, without the server."""
+    idle(page)
+    script = "() => [document.body.classList.contains('tissue-old'), document.querySelector('.tissue-for').innerText]"
+    assert page.evaluate(script)[0] is False
+    field(page, "refraction").press("Control+a")
+    page.keyboard.type("-4")
+    assert page.evaluate(script) == [True, "for OD −6.00 −1.25 × 170"]
+    page.keyboard.type(".00 -0.50 x 20")
+    settled(page)
+    assert page.evaluate(script)[0] is False
+
+
+def test_one_field_that_cannot_be_read_does_not_stop_the_others(page):
+    field(page, "zone_mm").fill("65")
+    field(page, "cap_um").fill("130")
+    page.wait_for_selector(".stale")
+    page.wait_for_function("document.querySelector('.plot').ariaLabel.includes('cap 130')", timeout=20000)
+    assert "Optical zone 6.5 mm is used: the field holds 65" in page.locator(".stale").inner_text()
+    field(page, "zone_mm").fill("")
+    page.wait_for_selector(".stale", state="detached")
+
+
+def test_a_new_patient_leaves_nothing_of_the_one_before(page):
+    """Source: rule of the desk: searched for every value, on every screen, in the page's source, names and prints."""
+    for name, text in (("code", "room-7"), ("sphere_D", "-9.25"), ("central_thickness_um", "491")):
+        field(page, name).fill(text)
+    field(page, "thinnest_um").fill("")
+    field(page, "thinnest_x_mm").fill("")
+    field(page, "thinnest_y_mm").fill("")
+    drawn_after(page, lambda: field(page, "zone_mm").fill("6.85"))
+    button(page, "Keep this plan").click()
+    go(page, "Enhancement")
+    field(page, "residual").fill("-0.37 sphere")
+    settled(page)
+    go(page, "Plan")
+    button(page, "new patient").click()
+    button(page, "drop the changes, then a new patient").click()
+    page.get_by_role("dialog").wait_for(state="detached")
+    expect(field(page, "code")).to_have_value("")
+    for screen in ("", *SCREENS):
+        if screen:
+            go(page, screen)
+        idle(page)
+        source = re.sub(DRAWN_IN, "", page.content()) + page.evaluate(
+            "[...document.querySelectorAll('input')].map((one) => `${one.value} ${one.placeholder}`).join()"
+        )
+        assert not [value for value in VALUES if re.search(rf"(?<![\d.]){value}(?!\d)", source)], screen
+    go(page, "Plan")
+    for name, text in (("code", "room-8"), ("sphere_D", "-3.00"), ("central_thickness_um", "555")):
+        field(page, name).fill(text)
+    made = saved_by(page, button(page, "Record for print").click)
+    assert b"room-8" in made and b"room-7" not in made
+
+
+def test_two_tabs_are_two_desks(open_page):
+    first, second = open_page(), open_page()
+    drawn_after(first, lambda: field(first, "zone_mm").fill("6.0"))
+    drawn_after(second, lambda: field(second, "zone_mm").fill("7.0"))
+    expect(field(first, "zone_mm")).to_have_value("6.0")
+    first.reload()
+    expect(field(first, "zone_mm")).to_have_value("6.0", timeout=30000)
+    expect(field(second, "zone_mm")).to_have_value("7.0")
+
+
+def test_a_reload_loses_nothing(page):
+    field(page, "zone_mm").fill("6.3")
+    settled(page)
+    choose(page, "OS (left)")
+    expect(page.locator(".eye h1")).to_have_text("OS (left eye)", timeout=20000)
+    field(page, "code").fill("mine")
+    settled(page)
+    page.reload()
+    expect(field(page, "code")).to_have_value("mine", timeout=30000)
+    expect(page.locator(".eye h1")).to_have_text("OS (left eye)")
+    choose(page, "OD (right)")
+    expect(field(page, "zone_mm")).to_have_value("6.3", timeout=20000)
+
+
+def test_a_server_started_anew_says_that_the_plan_is_gone_and_takes_it_back(chrome):
+    """Source: rule of the desk: never without a word; what the page still shows can be put back."""
+    port = free_port()
+    command = [sys.executable, "-m", "streamlit", "run", "app.py", "--server.port", str(port)]
+    command += ["--server.headless", "true"]
+    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "cwd": ROOT}
+    first = subprocess.Popen(command, **quiet)
+    waited_for(f"http://127.0.0.1:{port}/_stcore/health", first)
+    page = chrome.new_page(viewport={"width": 1440, "height": 900})
+    page.goto(f"http://127.0.0.1:{port}")
+    page.wait_for_selector(".plot[data-drawn]", timeout=60000)
+    field(page, "zone_mm").fill("6.3")
+    settled(page)
+    first.terminate()
+    first.wait(timeout=20)
+    second = subprocess.Popen(command, **quiet)
+    try:
+        waited_for(f"http://127.0.0.1:{port}/_stcore/health", second)
+        page.get_by_text("The server no longer holds").wait_for(timeout=60000)
+        button(page, "put it back on the desk").click()
+        expect(field(page, "zone_mm")).to_have_value("6.3", timeout=30000)
+        expect(field(page, "code")).to_have_value("harbour-03-copy")
+    finally:
+        page.close()
+        second.terminate()
+        second.wait(timeout=20)

@@ -1,0 +1,98 @@
+"""The day of a page: its log is taken over once and in order, plans keep apart, and what is asked for is made whole."""
+
+import pytest
+
+from tissue.entry import plan_file
+from tissue.screens.desk.link import ACTS
+from tissue.screens.desk.plan import FIRST_DEMO, Desk, demo_files, open_demo
+from tissue.screens.desk.state import KEPT_S, Day, Made, Memory
+
+VALUES = ("-9.25", "491", "6.7", "0.31", "7.77")
+
+
+@pytest.fixture
+def day():
+    """A day with the first demo profile."""
+    made = Desk()
+    open_demo(made, FIRST_DEMO)
+    return Day.of(made)
+
+
+def typed(number, day, name, text, side="OD"):
+    """An entry of the log."""
+    return {"number": number, "plan": day.at, "side": side, "form": "", "name": name, "text": text}
+
+
+def say(day, *log):
+    """What the page sends."""
+    day.take({"desk": day.name, "log": list(log)})
+
+
+def test_an_entry_is_taken_once_however_often_it_is_sent(day):
+    first = typed(1, day, "zone_mm", "6.0")
+    say(day, first)
+    day.desk.edit("OD", "zone_mm", "6.2")
+    say(day, first, typed(2, day, "cap_um", "130"))
+    assert (day.desk.texts["OD"]["zone_mm"], day.desk.texts["OD"]["cap_um"], day.answered) == ("6.2", "130", 2)
+
+
+def test_an_entry_belongs_to_the_eye_and_the_plan_it_was_typed_for(day):
+    """Source: rule of the desk: an entry on its way when eye or patient change is not lost nor put elsewhere."""
+    first, entry = day.desk, typed(1, day, "zone_mm", "6.1")
+    day.desk.look_at("OS")
+    day.add(Desk())
+    say(day, entry)
+    assert first.texts["OD"]["zone_mm"] == "6.1" and day.desk.empty and "6.1" not in str(first.texts["OS"])
+
+
+def test_a_new_patient_leaves_nothing(day):
+    say(
+        day,
+        *(
+            typed(i + 1, day, name, text)
+            for i, (name, text) in enumerate(
+                zip(("sphere_D", "central_thickness_um", "zone_mm", "suction_done", "radius_mm"), VALUES, strict=True)
+            )
+        ),
+    )
+    day.desk.keep()
+    say(day, {"number": 9, "act": "new"})
+    assert day.asking and not day.desk.empty
+    say(day, {"number": 10, "act": "leave", "how": "drop", "listed": False})
+    left = str([vars(one) for one in day.plans.values()]) + str(vars(day))
+    assert day.desk.empty and len(day.plans) == 1 and not any(value in left for value in VALUES)
+
+
+def test_a_patient_that_stays_is_as_it_was(day):
+    say(day, typed(1, day, "zone_mm", "6.0"), {"number": 2, "act": "new"}, {"number": 3, "act": "leave", "how": "stay"})
+    assert not day.asking and day.desk.texts["OD"]["zone_mm"] == "6.0"
+
+
+def test_what_is_saved_is_saved_once_the_browser_has_it(day):
+    say(day, typed(1, day, "zone_mm", "6.0"))
+    day.made.append(Made(2, "a.toml", "application/toml", b"", day.at, day.desk.snapshot()))
+    day.desk.edit("OD", "zone_mm", "6.3")
+    assert day.desk.changed
+    ACTS["got"](day, {"number": 3, "act": "got", "file": 2})
+    assert not day.made and day.desk.changed  # what was typed since is a change again
+    day.desk.edit("OD", "zone_mm", "6.0")
+    assert not day.desk.changed
+
+
+def test_a_desk_that_is_not_remembered_is_put_back_from_the_page(day):
+    text = plan_file.dumps(plan_file.read_plan(demo_files()[FIRST_DEMO]))
+    lost = typed(4, day, "zone_mm", "6.0")
+    fresh = Day.of(Desk())
+    say(fresh, {"number": 1, "act": "restore", "text": text, "edits": [lost]})
+    assert fresh.desk.texts["OD"]["zone_mm"] == "6.0" and fresh.desk.code == "harbour-03" and fresh.desk.changed
+
+
+def test_a_day_is_remembered_for_twelve_hours_and_no_longer(day):
+    memory = Memory()
+    memory.keep(day)
+    assert memory.find(day.name, "") is day
+    day.desk.figures("OD")
+    memory.sweep(day.seen + KEPT_S - 1.0)
+    assert memory.find(day.name, "") is day and not day.desk.results
+    memory.sweep(day.seen + KEPT_S + 1.0)
+    assert memory.find(day.name, "") is None

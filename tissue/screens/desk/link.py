@@ -1,0 +1,198 @@
+"""What stands on every screen for the desk: the link that the page speaks through, and what the figures stand for."""
+
+import json
+
+import streamlit as st
+
+from tissue.entry import plan_file
+from tissue.entry.file_name import file_name
+from tissue.entry.notation import write
+from tissue.screens.desk.state import ACTS, LINK, SIDES, Desk, Made, day
+from tissue.screens.parts.component import component, text
+
+CHANNEL = "parts/link/channel.js"
+HTML = """
+<div class="tissue-link">
+  <p class="said" role="alert" hidden></p>
+  <div class="gone" role="alert" hidden>
+    <p></p><button type="button">put it back on the desk</button><button type="button">save it as a file</button>
+  </div>
+</div>
+"""
+FOR = '<div class="tissue-for" role="status"></div>'
+HAND = '<div class="tissue-hand"><button type="button"></button></div>'
+LOST = "The server no longer holds what stood on this desk: it was started anew, or twelve hours have passed."
+MAKERS = "makers"
+PDF, CSV, TOML, ZIP = "application/pdf", "text/csv", "application/toml", "application/zip"
+
+
+class NotMade(Exception):
+    """Why a file cannot be made now, in words."""
+
+
+def link(screen=""):
+    """Where the page speaks to the desk: drawn before anything else on every screen.
+
+    Args:
+        screen: name of the screen that is drawn.
+    """
+    own = day()
+    file = own.made[0] if own.made else None
+    head = {
+        "desk": own.name,
+        "screen": screen,
+        "asked": own.asked,
+        "gone": own.gone,
+        "lost": LOST if own.gone else "",
+        "answered": own.answered,
+        "unsaved": bool(own.unsaved),
+        "said": own.said,
+        "file": {"number": file.number, "name": file.name, "kind": file.kind} if file else None,
+    }
+    data = json.dumps(head).encode() + b"\n" + (file.content if file else b"")
+    said = component("link", HTML, CHANNEL, "parts/link/link.js", css=text("parts/link/link.css"))(
+        key=LINK, data=data, on_said_change=day
+    ).said
+    if said and said["desk"] not in (own.name, own.asked):
+        day()
+        st.rerun()  # a page that is older than this session has named its desk
+
+
+def shown_up_to():
+    """At the end of every screen: up to which entry it shows the figures, and for what they stand."""
+    own = day()
+    on_desk = own.desk
+    one, wrong = on_desk.figures(on_desk.side)
+    data = {
+        "desk": own.name,
+        "answered": own.answered,
+        "wrong": bool(wrong) and one is not None,
+        "words": _stands_for(on_desk, one),
+        "plan": {"code": on_desk.code, "name": file_name(on_desk.code, ".toml"), "text": _text(on_desk)},
+    }
+    component("shown", FOR, CHANNEL, "parts/link/shown.js")(key="shown", data=data)
+
+
+def _text(on_desk):
+    """The plan file as far as it can be read, written once for what stands there."""
+    key = on_desk.snapshot()
+    if on_desk.filed[0] != key:
+        on_desk.filed = (key, on_desk.as_file())
+    return on_desk.filed[1]
+
+
+def _stands_for(on_desk, one):
+    """For what the figures stand, in words."""
+    if one is None:
+        return ""
+    measured = one.comparison.measured
+    return f"for {on_desk.side} {write(measured.sphere_D, measured.cylinder_D, measured.axis_deg)[0]}"
+
+
+def hand(key, label, make, help=""):
+    """A button that hands over a file, made from what stands on the desk when it is clicked.
+
+    Args:
+        key: its name on the screen. label: what stands on it. help: more words about it.
+        make: gives the file's name, its kind and its bytes, from the Desk; raises NotMade.
+    """
+    st.session_state.setdefault(MAKERS, {})[key] = make
+    component("hand", HAND, CHANNEL, "parts/link/hand.js")(
+        key=f"hand-{key}", data={"file": key, "label": label, "help": help}
+    )
+
+
+def sound(on_desk, sides=SIDES):
+    """The Shown of each eye that has something in it, for a file.
+
+    Raises:
+        NotMade: a field cannot be read, or nothing is there: the file could not be made again from its plan.
+    """
+    eyes = {side: on_desk.figures(side) for side in sides if on_desk.texts.get(side)}
+    lines = [f"{side}: {fault.text}" for side, (_, wrong) in eyes.items() for fault in wrong.values()]
+    if lines:
+        raise NotMade(f"Not made, for a field cannot be read: {'; '.join(lines)}.")
+    if not eyes:
+        raise NotMade("Not made: nothing stands on this desk yet.")
+    return {side: shown for side, (shown, _) in eyes.items()}
+
+
+def act(key, label, name, help="", more=None):
+    """A button that asks something of the desk, after all that was typed. Arguments as in `hand`; name: in ACTS."""
+    component("hand", HAND, CHANNEL, "parts/link/hand.js")(
+        key=f"act-{key}", data={"act": name, "more": more or {}, "label": label, "help": help}
+    )
+
+
+def _file(own, entry):
+    """Make a file and keep it until the browser has it."""
+    make = st.session_state.get(MAKERS, {}).get(entry["file"])
+    if make is None:
+        own.said = (
+            "That file cannot be made any more: the screen it belongs to was left. Please ask for it there again."
+        )
+        return
+    try:
+        name, kind, content = make(own.desk)
+    except NotMade as error:
+        own.said = str(error)
+        return
+    stem, _, ending = name.rpartition(".")
+    name = file_name(stem, f".{ending}")  # every file goes out through here, by a name that is harmless in any folder
+    saves = (own.at, own.desk.snapshot()) if entry["file"] == SAVE else ("", None)
+    own.made.append(Made(entry["number"], name, kind, content, *saves))
+
+
+SAVE = "save"
+
+
+def _got(own, entry):
+    """The browser has a file: it need not be kept any longer, and what it held is saved."""
+    for one in [made for made in own.made if made.number == entry["file"]]:
+        own.made.remove(one)
+        if one.plan in own.plans:
+            own.plans[one.plan].saved(one.snapshot)
+
+
+def _restore(own, entry):
+    """What a page still showed of a desk that is not remembered: its plan, and what was typed after."""
+    made = Desk()
+    try:
+        made.open(plan_file.read_plan(entry["text"].encode()), "")
+    except plan_file.PlanError as error:
+        own.said = " ".join(error.lines)
+        return
+    made.opened, made.opened_code = {}, ""
+    for one in entry["edits"]:
+        if "act" not in one and one["side"]:
+            made.edit(one["side"], one["name"], one.get("text", ""), one.get("step", 0))
+    own.gone = False
+    own.plans, own.at = {made.id: made}, made.id
+
+
+def _new(own, entry):
+    """A new patient; a plan that was changed and not saved is asked about first."""
+    if own.desk.changed and not own.desk.empty:
+        own.asking = ("new", bool(entry.get("listed")))
+    else:
+        own.new_patient(bool(entry.get("listed")))
+
+
+def _leave(own, entry):
+    """What was answered to the question about changes: the plan is saved first, dropped, or stays on the desk."""
+    own.asking = ()
+    if entry["how"] == "stay":
+        return
+    if entry["how"] == "save":
+        before = own.said, len(own.made)
+        _file(own, entry | {"file": SAVE})
+        if len(own.made) == before[1]:
+            return
+    own.new_patient(entry["listed"])
+
+
+def _step(own, entry):
+    own.step(entry["by"])
+
+
+ACTS |= {"file": _file, "got": _got, "restore": _restore, "new": _new, "leave": _leave, "step": _step}

@@ -1,0 +1,252 @@
+"""One patient's plan on the desk, as it was typed: its eyes, what was read from them, and how it is changed."""
+
+import secrets
+from collections import OrderedDict
+from dataclasses import dataclass, field
+from functools import partial
+
+from tissue.entry import plan_file
+from tissue.entry.fields import groups
+from tissue.entry.readings import read_readings
+from tissue.screens.desk import reading
+from tissue.screens.desk.reading import EITHER, REFRACTION, WRITTEN, read_fields, shown_eye
+from tissue.sources import folder
+
+SIDES = {"OD": "OD (right)", "OS": "OS (left)"}
+OTHER = {"OD": "OS", "OS": "OD"}
+FIRST_DEMO = "harbour-03_moderate_myopia"
+KEPT_RESULTS, LEFT_RESULTS = 24, 2
+LONGEST_CODE = 60
+OF_ONE_EYE = groups()["later"]  # what happened to one eye is not copied to the other
+
+
+@dataclass(eq=False)
+class Desk:
+    """The plan of one patient.
+
+    id: its name in the messages of the page. code: its pseudonym. texts: by side, what was typed by name. opened: the
+    same as it was opened or saved. invented: whether it comes from the demo profiles. side: the eye in the fields.
+    revision: rises whenever the fields are filled by the program. last: by side, the Shown of the last valid input;
+    good: by side, its texts. kept: by side, the Shown that stands for comparison. own: by form, what was typed into
+    fields of this patient that are no part of the plan. text: the file as it was opened, for its comments; a demo
+    profile's speak of an invented eye and are not kept. readings: by side, what was written of each reading.
+    agreed: what was asked about and is right. view, meridian, angle, both: what is drawn. filed: a snapshot and its
+    file, written once.
+    """
+
+    code: str = ""
+    text: str = ""
+    texts: dict = field(default_factory=dict)
+    opened: dict = field(default_factory=dict)
+    opened_code: str = ""
+    readings: dict = field(default_factory=dict)
+    opened_readings: dict = field(default_factory=dict)
+    invented: bool = False
+    side: str = "OD"
+    revision: int = 0
+    last: dict = field(default_factory=dict)
+    good: dict = field(default_factory=dict)
+    kept: dict = field(default_factory=dict)
+    own: dict = field(default_factory=dict)
+    results: OrderedDict = field(default_factory=OrderedDict)
+    agreed: set = field(default_factory=set)
+    view: str = "flattened"
+    meridian: str = "horizontal"
+    angle: int = 45
+    both: bool = False
+    filed: tuple = (None, "")
+    id: str = field(default_factory=partial(secrets.token_hex, 6))
+
+    def open(self, plan, code, invented=False):
+        """Put a plan on the desk.
+
+        Args:
+            plan: Plan as read from a file.
+            code: what to call it where the file has no code.
+            invented: whether it is a demo profile.
+        """
+        self.code = self.opened_code = plan.code or code
+        self.text = "" if invented else plan.text
+        self.texts = {side: dict(typed) for side, typed in plan.typed.items()}
+        self.opened = {side: dict(typed) for side, typed in plan.typed.items()}
+        self.readings = {side: [dict(one.typed) for one in found] for side, found in plan.readings.items()}
+        self.opened_readings = dict(self.readings)
+        self.invented = invented
+        self.side = "OD" if "OD" in self.texts else "OS"
+        self.last, self.good, self.kept, self.own = {}, {}, {}, {}
+        self.revision += 1
+
+    def edit(self, side, name, text="", step=0):
+        """Take over one field as it was typed; an empty text is not given.
+
+        The refraction has two spellings, and the one that is edited holds: an edited number changes the refraction
+        that was written, never an older one. So it is with the two ways to say how curved a cornea is.
+
+        Args:
+            side: OD or OS. name: the field, or `code`. text: what stands in it.
+            step: in place of the text, how many steps of the field its value goes up or down.
+        """
+        if name == "code":
+            self._rename(text)
+            return
+        texts = dict(self.texts.get(side, {}))
+        if name in REFRACTION and "refraction" in texts:
+            texts = self._as_numbers(side, texts)
+        if step:
+            text = reading.stepped(name, texts.get(name, ""), step)
+        if text.strip() or name == "refraction":
+            others = REFRACTION if name == "refraction" else (EITHER.get(name),)
+            texts = {one: typed for one, typed in texts.items() if one not in others}
+        texts.pop(name, None)
+        self.replace(side, texts | ({name: text} if text.strip() else {}))
+
+    def _as_numbers(self, side, texts):
+        """The texts with the written refraction as numbers; one that cannot be read leaves those shown last."""
+        values, _ = read_fields({"refraction": texts["refraction"]})
+        if "sphere_D" not in values and side in self.last:
+            values = self.last[side].inputs.values
+        rest = {name: text for name, text in texts.items() if name != "refraction"}
+        return rest | {name: reading.number_text(name, values[name]) for name in REFRACTION if name in values}
+
+    def _rename(self, code):
+        """Another pseudonym: an invented plan is then one of the user's own."""
+        code = code.strip()[:LONGEST_CODE]
+        if code != self.code:
+            self.code, self.invented = code, False
+
+    def replace(self, side, texts):
+        """Put other texts into one eye; the first change of an invented plan makes it a copy."""
+        if texts == self.texts.get(side, {}):
+            return
+        self.texts[side] = texts
+        self._now_a_copy()
+
+    def change_readings(self, side, typed):
+        """Put other readings to one eye; the first change of an invented plan makes it a copy."""
+        self.readings = self.readings | {side: typed}
+        self._now_a_copy()
+
+    def _now_a_copy(self):
+        if self.invented and not self.code.endswith("-copy"):
+            self.code = f"{self.code}-copy"
+
+    def figures(self, side):
+        """The Shown of one eye (None where nothing valid was ever there), and the Faults of what stands there now.
+
+        A field that cannot be read does not stop the others: its last good text stands in for it.
+        """
+        texts = self.texts.get(side, {})
+        shown, wrong = self._worked_out(side, texts)
+        if wrong and side in self.good:
+            shown, left = self._worked_out(side, _with_good(texts, wrong, self.good[side]))
+            if left:
+                shown = None
+        if shown is not None:
+            self.last[side], self.good[side] = shown, shown.texts
+        return self.last.get(side), wrong
+
+    def _worked_out(self, side, texts):
+        """The same of these texts, worked out once."""
+        key = (side, tuple(sorted(texts.items())))
+        if key not in self.results:
+            self.results[key] = shown_eye(texts, side)
+            if len(self.results) > KEPT_RESULTS:
+                self.results.popitem(last=False)
+        return self.results[key]
+
+    def rest(self):
+        """The plan is left for another: what can be worked out again is given up but for what was looked at last."""
+        while len(self.results) > LEFT_RESULTS:
+            self.results.popitem(last=False)
+
+    @property
+    def changed(self):
+        """Whether something differs from what was opened or saved."""
+        given = {side: texts for side, texts in self.texts.items() if texts}
+        return given != {side: texts for side, texts in self.opened.items() if texts} or (
+            self.code != self.opened_code or self.readings != self.opened_readings
+        )
+
+    def as_file(self):
+        """The text of the plan file; what was typed stays as typed."""
+        eyes = {side: read_fields(texts)[0] for side, texts in self.texts.items() if texts}
+        readings = {side: read_readings(list(typed), {})[0] for side, typed in self.readings.items() if typed}
+        return plan_file.dumps(plan_file.Plan(self.code, eyes, self.texts, self.text, readings=readings))
+
+    def snapshot(self):
+        """Code and texts as they stand, to be noted as saved once the file is there."""
+        return self.code, {side: dict(texts) for side, texts in self.texts.items()}, dict(self.readings)
+
+    def saved(self, snapshot=None):
+        """Note what was saved; what was typed since is a change again."""
+        self.opened_code, self.opened, self.opened_readings = snapshot or self.snapshot()
+
+    @property
+    def empty(self):
+        """Whether nothing was ever put here."""
+        return not self.code and not any(self.texts.values()) and not any(self.readings.values())
+
+    def reset(self):
+        """Go back to what was opened or saved last."""
+        self.texts = {side: dict(texts) for side, texts in self.opened.items()}
+        self.code, self.last, self.good = self.opened_code, {}, {}
+        self.readings = dict(self.opened_readings)
+        self.revision += 1
+
+    def look_at(self, side):
+        """Bring another eye into the fields."""
+        if side != self.side:
+            self.side = side
+            self.revision += 1
+
+    def keep(self):
+        """Keep this eye as it stands now for comparison; a kept one is dropped."""
+        if self.kept.pop(self.side, None) is None and (shown := self.figures(self.side)[0]) is not None:
+            self.kept[self.side] = shown
+
+    def question(self):
+        """What must be asked where everything but the refraction is the same in both eyes; empty where nothing is."""
+        eyes = [read_fields(self.texts.get(side, {})) for side in SIDES]
+        if any(wrong for _, wrong in eyes) or self._agreement() in self.agreed:
+            return ""
+        right, left = ({k: v for k, v in values.items() if k not in REFRACTION} for values, _ in eyes)
+        refractions = [[values.get(name) for name in REFRACTION] for values, _ in eyes]
+        if right != left or refractions[0] == refractions[1]:
+            return ""
+        return "The two eyes have unlike refractions, and everything else is the same in both. Is that right?"
+
+    def agree(self):
+        """What was asked is right; it is not asked again for these plans."""
+        self.agreed.add(self._agreement())
+
+    def _agreement(self):
+        return tuple(tuple(sorted(self.texts.get(side, {}).items())) for side in SIDES)
+
+    def copy_to_other(self):
+        """Put what stands in this eye into the other one as well, but for what happened to one eye alone."""
+        here, there = (self.texts.get(side, {}) for side in (self.side, OTHER[self.side]))
+        plan = {name: text for name, text in here.items() if name not in OF_ONE_EYE}
+        self.replace(OTHER[self.side], plan | {name: there[name] for name in OF_ONE_EYE if name in there})
+        self.revision += 1
+
+
+def _with_good(texts, wrong, good):
+    """The texts with the last good ones of what is wrong; spellings of one quantity go together."""
+    named: set[str] = set()
+    for name in wrong:
+        named |= next((set(group) for group in ONE_QUANTITY if name in group), {name})
+    rest = {name: text for name, text in texts.items() if name not in named}
+    return rest | {name: text for name, text in good.items() if name in named}
+
+
+ONE_QUANTITY = ((*REFRACTION, WRITTEN), tuple(EITHER))
+
+
+def demo_files():
+    """The demo profiles by name; empty where they are not there."""
+    return {path.stem: path for path in sorted(folder("demo_profiles").glob("*.toml"))}
+
+
+def open_demo(desk, name):
+    """Put a demo profile on the desk."""
+    desk.open(plan_file.read_plan(demo_files()[name]), name, invented=True)

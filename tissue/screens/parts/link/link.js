@@ -1,0 +1,128 @@
+// The one place where the page speaks to the desk on the server, and where files and words arrive.
+const LOOK_MS = 40, QUIET_LOOKS = 2, HELD_MS = 8000;
+const SINGLE = { n: ["new"], "[": ["step", { by: -1 }], "]": ["step", { by: 1 }] };
+
+// Another screen is asked for once all that was typed is answered: what the old screen still tells would bring it back.
+function leave(desk, link, event) {
+  if (desk.leaving()) return;
+  if (desk.settled()) return desk.leave();
+  event.preventDefault();
+  event.stopImmediatePropagation();
+  const asked = performance.now();
+  let quiet = 0;
+  clearInterval(desk.waits);
+  desk.waits = setInterval(() => {
+    quiet = desk.settled() ? quiet + 1 : 0;
+    if (quiet < QUIET_LOOKS && performance.now() - asked < HELD_MS) return;
+    clearInterval(desk.waits);
+    desk.leave();
+    link.click();
+  }, LOOK_MS);
+}
+
+function shortcuts(desk) {
+  const flush = (event) => {
+    const { target, type } = event;
+    if (!target.closest?.("form.tissue-fields")) desk.flush();
+    const link = type === "click" && target.closest?.("a[href]");
+    if (link && link.pathname !== location.pathname && link.origin === location.origin) leave(desk, link, event);
+  };
+  document.addEventListener("pointerdown", flush, true);
+  document.addEventListener("click", flush, true);
+  document.addEventListener("keydown", (event) => {
+    const field = event.target.closest?.("input, textarea, select, [contenteditable=true], [role=dialog]");
+    if (field || event.ctrlKey || event.metaKey || event.altKey || document.querySelector("[role=dialog]")) return;
+    const [act, more] = SINGLE[event.key] ?? [];
+    if (!act) return;
+    event.preventDefault();
+    desk.act(act, more);
+  }, true);
+  window.addEventListener("beforeunload", (event) => {
+    if (desk.unsaved || desk.typing.size || desk.edited > desk.answered) event.preventDefault();
+  });
+}
+
+// A server that was started anew, or a line that was lost: the page says at once whose desk it shows.
+function watchLine(desk) {
+  const app = document.querySelector(".stApp");
+  let lost = false;
+  const looked = () => {
+    const connected = app.dataset.testConnectionState === "CONNECTED";
+    if (connected && lost) {
+      desk.number += 1;
+      desk.say();
+    }
+    lost = !connected;
+  };
+  new MutationObserver(looked).observe(app, { attributes: true, attributeFilter: ["data-test-connection-state"] });
+}
+
+function give(name, kind, bytes) {
+  const link = document.createElement("a");
+  link.href = URL.createObjectURL(new Blob([bytes], { type: kind }));
+  link.download = name;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+}
+
+// A page that comes back names the desk it had; a new one takes the name it is given.
+function bind(desk, head) {
+  const had = desk.name || sessionStorage.getItem(PAGE_KEPT) || "";
+  if (had && had !== head.desk && head.asked !== had) {
+    desk.name = had;
+    desk.number += 1;
+    desk.say();
+    return desk.pale();
+  }
+  if (desk.name !== head.desk) {
+    if (head.gone) {
+      desk.lost = { plan: desk.plan, log: desk.log };
+      Object.assign(desk, { log: [], edited: 0, shown: 0, answered: 0 });
+    }
+    desk.name = head.desk;
+    sessionStorage.setItem(PAGE_KEPT, head.desk);
+    if (desk.log.length) desk.say();
+  }
+  desk.bound = true;
+  return desk.pale();
+}
+
+function words(box, desk, head) {
+  const note = box.querySelector(".said");
+  note.textContent = head.said;
+  note.hidden = !head.said;
+  const gone = box.querySelector(".gone");
+  const held = desk.lost?.plan;
+  gone.hidden = !head.gone;
+  gone.querySelector("p").textContent = held ? `${head.lost} This page still shows ${held.code || "a plan without a code"}.` : head.lost;
+  const [back, file] = gone.querySelectorAll("button");
+  back.hidden = file.hidden = !held;
+  if (!held) return;
+  back.onclick = () => desk.act("restore", { text: held.text, edits: desk.lost.log });
+  file.onclick = () => give(held.name, "application/toml", held.text);
+}
+
+export default function ({ data, parentElement, setStateValue }) {
+  const box = parentElement.querySelector(".tissue-link");
+  if (!box || !data) return;
+  const desk = window.tissueDesk;
+  if (!desk.wired) {
+    desk.wired = true;
+    shortcuts(desk);
+    watchLine(desk);
+  }
+  desk.send = (said) => setStateValue("said", said);
+  const cut = data.indexOf(10);
+  const head = JSON.parse(new TextDecoder().decode(data.subarray(0, cut)));
+  bind(desk, head);
+  if (desk.name !== head.desk) return;
+  desk.arrive(head.screen);
+  desk.answer(head.answered);
+  if (desk.held) desk.say();
+  desk.unsaved = head.unsaved;
+  words(box, desk, head);
+  if (!head.file || desk.given === head.file.number) return;
+  desk.given = head.file.number;
+  give(head.file.name, head.file.kind, data.slice(cut + 1));
+  desk.act("got", { file: head.file.number });
+}
