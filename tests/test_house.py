@@ -360,7 +360,7 @@ OTHER_MEANINGS = {
     "sources": 1,  # a procedure of a published table
     "followup/published": 1,  # a procedure of a published table
     "followup/own": 3,  # ids of errors in a surgeon's own table
-    "series/own_table": 2,  # the same
+    "series/own/table": 2,  # the same
     "report/followup/own": 2,  # the same
     "screens/parts/form/form": 1,  # a group of fields
 }

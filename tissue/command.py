@@ -13,8 +13,8 @@ from tissue.entry.notation import one_line
 from tissue.errors import EyeError
 from tissue.report.commands import add_commands as add_report_commands
 from tissue.report.mechanics_options import add_law, law_of, space_of
-from tissue.series import own_commands
 from tissue.series.commands import add_commands as add_series_commands
+from tissue.series.own import commands as own_commands
 from tissue.series.wrong import TableError
 from tissue.sources import folder
 from tissue.vocabulary import STAGES, VERSION

@@ -8,7 +8,7 @@ import pytest
 from tissue.command import main
 from tissue.entry.own_errors import read_own
 from tissue.followup.own import error_kinds, own_error
-from tissue.series.own_table import differences, measured_table
+from tissue.series.own.table import differences, measured_table
 from tissue.series.wrong import TableError
 
 HEAD = "patient,side,date,cap_um,cap_measured_um"

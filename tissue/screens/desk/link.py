@@ -7,6 +7,7 @@ import streamlit as st
 from tissue.entry import plan_file
 from tissue.entry.file_name import file_name
 from tissue.entry.notation import write
+from tissue.screens.desk.machine import machine_errors
 from tissue.screens.desk.state import ACTS, LINK, SIDES, Desk, Made, day
 from tissue.screens.parts.component import component, text
 
@@ -75,7 +76,7 @@ def shown_up_to():
 
 def _text(on_desk):
     """The plan file as far as it can be read, written once for what stands there."""
-    key = on_desk.snapshot()
+    key = on_desk.snapshot(), tuple(machine_errors().values.items())
     if on_desk.filed[0] != key:
         on_desk.filed = (key, on_desk.as_file())
     return on_desk.filed[1]

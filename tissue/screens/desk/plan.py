@@ -9,6 +9,7 @@ from tissue.entry import plan_file
 from tissue.entry.fields import groups
 from tissue.entry.readings import read_readings
 from tissue.screens.desk import reading
+from tissue.screens.desk.machine import machine_errors, with_own
 from tissue.screens.desk.reading import EITHER, REFRACTION, WRITTEN, read_fields, shown_eye
 from tissue.sources import folder
 
@@ -147,7 +148,7 @@ class Desk:
 
     def _worked_out(self, side, texts):
         """The same of these texts, worked out once."""
-        key = (side, tuple(sorted(texts.items())))
+        key = (side, tuple(sorted(texts.items())), tuple(machine_errors().values.items()))
         if key not in self.results:
             self.results[key] = shown_eye(texts, side)
             if len(self.results) > KEPT_RESULTS:
@@ -169,7 +170,7 @@ class Desk:
 
     def as_file(self):
         """The text of the plan file; what was typed stays as typed."""
-        eyes = {side: read_fields(texts)[0] for side, texts in self.texts.items() if texts}
+        eyes = {side: with_own(read_fields(texts)[0]) for side, texts in self.texts.items() if texts}
         readings = {side: read_readings(list(typed), {})[0] for side, typed in self.readings.items() if typed}
         return plan_file.dumps(plan_file.Plan(self.code, eyes, self.texts, self.text, readings=readings))
 

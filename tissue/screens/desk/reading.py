@@ -15,6 +15,7 @@ from tissue.errors import EyeError
 from tissue.explore.costs import planned_and_measured, step_costs, thin_lenticule_cures
 from tissue.optics.figures import optics_by_option
 from tissue.screens.desk.drawn import sampled
+from tissue.screens.desk.machine import with_own
 
 REFRACTION, WRITTEN = ("sphere_D", "cylinder_D", "axis_deg"), "refraction"
 EITHER = {"mean_K_D": "radius_mm", "radius_mm": "mean_K_D"}
@@ -100,7 +101,7 @@ def shown_eye(texts, side):
     if wrong:
         return None, wrong
     try:
-        inputs = build(values, side)
+        inputs = build(with_own(values), side)
         comparison = inputs.compare()
     except EyeError as error:
         return None, {error.field: fault_of(error)}

@@ -12,6 +12,7 @@ from tissue.entry.fields import fields
 from tissue.screens import frame
 from tissue.screens.desk.link import TOML, hand
 from tissue.screens.html import notes, part, plain_table, put, strip, title_line
+from tissue.screens.series.own import own_part
 from tissue.screens.tables import series_results
 from tissue.series.demo import demo_rows
 from tissue.series.run import is_parquet, stream
@@ -32,6 +33,7 @@ from tissue.series.tables.parquet_file import opened
 from tissue.series.wrong import TableError
 from tissue.sources import published_series
 
+PARTS = ("Work out a series", "Own errors")
 SOURCES = ("A table of your own", "Invented demo series", "Published eyes")
 DEMO_EYES = 2000
 LEAD = (
@@ -44,6 +46,9 @@ def show():
     """Draw the screen."""
     frame.begin()
     put(title_line("Series", "many eyes at once, by the same arithmetic"))
+    if _part() == PARTS[1]:
+        own_part()
+        return
     put(notes(LEAD))
     name, data = _source()
     if data is None:
@@ -64,6 +69,15 @@ def show():
         series_results.show(found | {"columns": understood, "outcomes": outcomes})
     elif found:
         put(strip("The figures of the last run are not shown: the table or its settings have changed since."))
+
+
+def _part():
+    """Which part of the screen is shown: a series worked out, or own errors."""
+    last = st.session_state.get("series_part_last", PARTS[0])
+    st.session_state.setdefault("series_part", last)
+    picked = st.segmented_control("Part", PARTS, key="series_part", required=True, label_visibility="collapsed")
+    st.session_state["series_part_last"] = picked
+    return picked
 
 
 def _source():

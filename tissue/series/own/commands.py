@@ -2,7 +2,7 @@
 
 from tissue.entry.own_errors import own_text
 from tissue.entry.whole_file import same_file, whole_file
-from tissue.series.own_table import NUMBERS, TEXTS, differences, read_own_table
+from tissue.series.own.table import NUMBERS, TEXTS, differences, read_own_table
 from tissue.series.wrong import TableError, error_words
 
 

@@ -1,0 +1,1 @@
+"""Parts of Series: a surgeon's own errors."""
