@@ -349,3 +349,9 @@ def test_a_stray_quote_swallows_no_eye(tmp_path, capsys, lines, words):
 def test_a_text_of_two_lines_is_no_stray_quote(tmp_path):
     rows = through(tmp_path, f'{HEAD},note\n-4.00,,,550,"first, then\nsecond, ""third"""\n')
     assert rows[0]["note"] == 'first, then\nsecond, "third"' and rows[0]["status"] == "ok"
+
+
+def test_a_table_without_any_input_refuses_its_rows(tmp_path):
+    rows = through(tmp_path, "note,age\na,3\nb,4\n")
+    assert [row["status"] for row in rows] == ["refused", "refused"]
+    assert all("sphere_D: read nothing" in row["reason"] for row in rows)

@@ -142,7 +142,8 @@ def column_map(r):
         except TableError as error:
             clean(error.lines)
             return "refused"
-    assert all(isinstance(name, str) and 0 < factor < math.inf for name, factor in found.values())
+    assert all(isinstance(one.name, str) and 0 < one.factor < math.inf for one in found.values())
+    assert all(isinstance(one.shared, bool) for one in found.values())
     return "taken"
 
 

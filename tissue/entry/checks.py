@@ -175,7 +175,8 @@ def _required(columns):
     thinnest = np.broadcast_to(columns.sound("thinnest_um"), columns.shape)
 
     def thickness(index):
-        if np.isnan(thinnest[index]):
+        # where no input is a column at all nothing has a row
+        if np.isnan(thinnest[index] if thinnest.ndim else thinnest):
             return accepted
         given = columns.at("thinnest_um", index)
         return f"{accepted}, thinnest {given} is given, the thickness at the centre is needed too"

@@ -1,6 +1,7 @@
 """Files that are files: read only where there is a plain one, written whole or not at all."""
 
 import os
+import shutil
 import stat
 from contextlib import contextmanager, suppress
 from errno import EINVAL, EISDIR, ENOENT
@@ -49,7 +50,7 @@ def whole_file(path):
     """
     path = _place(path)
     temporary = path.with_name(f".{path.name}.{os.getpid()}.part")
-    _clear_away(path)
+    clear_away(path)
     try:
         with open(temporary, "wb") as file:
             yield file
@@ -79,13 +80,13 @@ def _place(path):
         return Path(path)
 
 
-def _clear_away(path):
-    """Remove what a process that has ended left beside a path."""
+def clear_away(path):
+    """Remove what a process that has ended left beside a path, a file or a folder."""
     for part in path.parent.glob(f".{escape(path.name)}.*.part"):
         number = part.name.split(".")[-2]
         if number.isdecimal() and not _runs(int(number)):
             with suppress(OSError):
-                part.unlink()
+                shutil.rmtree(part) if part.is_dir() else part.unlink()
 
 
 def _runs(process):

@@ -102,32 +102,36 @@ class Series:
         return np.array([text == "ok" for text in texts.distinct])[texts.index]
 
 
-def load_series(path: str | Path, names: Collection[str] | None = None, mapping: Any = None) -> Series:
+def load_series(
+    path: str | Path, names: Collection[str] | None = None, mapping: Any = None, called: str | Path | None = None
+) -> Series:
     """The Series in a table that was worked out, CSV or Parquet; of CSV no more than a block is held beside it.
 
     Args:
         path: of the table; a folder is a Parquet data set.
         names: the columns wanted, as far as they are there; all where None.
         mapping: {our name: Assigned}, or None.
+        called: its name, which tells the kind and stands in faults; the path where None.
 
     Raises:
         TableError: it cannot be read, or was not worked out.
     """
-    source: Any = str(path)
-    if not Path(path).is_dir() and not is_parquet(path):
-        with open(path, "rb") as source:
-            return series_of(source, str(path), names, mapping)
-    return series_of(source, str(path), names, mapping)
+    name = str(path if called is None else called)
+    if Path(path).is_dir() or is_parquet(name):
+        return series_of(str(path), name, names, mapping)
+    with open(path, "rb") as source:
+        return series_of(source, name, names, mapping)
 
 
-def column_names(path: str | Path) -> list[str]:
-    """Names of the columns of a table that was worked out, CSV or Parquet."""
-    if is_parquet(path):
+def column_names(path: str | Path, called: str | Path | None = None) -> list[str]:
+    """Names of the columns of a table that was worked out, CSV or Parquet; arguments as in `load_series`."""
+    name = str(path if called is None else called)
+    if is_parquet(name):
         import pyarrow.parquet as pq
 
         return pq.read_schema(path).names
     with open(path, "rb") as file:
-        return [unguard(column) for column in _header(file, str(path))[0]]
+        return [unguard(column) for column in _header(file, name)[0]]
 
 
 def series_of(data: Any, name: str, names: Collection[str] | None = None, mapping: Any = None) -> Series:

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 from tissue.entry.whole_file import plain_file, same_file
 from tissue.series.tables.csv_blocks import blocks, header_bytes, open_job, work
@@ -23,6 +24,7 @@ def run(
     unsigned_plus: bool = False,
     progress: Callable[[int], None] | None = None,
     workers: int | None = None,
+    then: Callable[[str, Summary], None] | None = None,
 ) -> Summary:
     """Work out a table, CSV or Parquet by the ending of its name; the same kind goes out.
 
@@ -33,6 +35,8 @@ def run(
         unsigned_plus: True where a power without its sign is plus.
         progress: called with the number of rows done so far.
         workers: processes; all cores where None.
+        then: called with the path of what was written, before it takes its name, and the Summary; what it raises
+            leaves the target as it was.
 
     Raises:
         TableError: the table cannot be read; nothing is written.
@@ -43,7 +47,8 @@ def run(
     _is_table(source)
     if same_file(source, target):
         raise TableError(f"{target}: file: read the table itself, accepted another file to write to")
-    settings = {"with_optics": with_optics, "unsigned_plus": unsigned_plus, "progress": progress, "workers": workers}
+    settings: dict[str, Any] = {"with_optics": with_optics, "unsigned_plus": unsigned_plus, "progress": progress}
+    settings |= {"workers": workers, "then": then}
     if is_parquet(source):
         from tissue.series.tables.parquet import run_parquet
 
@@ -88,13 +93,17 @@ def is_parquet(path: str | Path) -> bool:
     return Path(path).suffix.casefold() in PARQUET_ENDS
 
 
-def _run_csv(source, target, mapping, *, with_optics, unsigned_plus, progress, workers):
+def _run_csv(source, target, mapping, *, with_optics, unsigned_plus, progress, workers, then):
     """A CSV table."""
     one = 1 if source.stat().st_size < SMALL_BYTES else workers
     with open(source, "rb") as table:
         job = open_job(table, str(source), mapping, with_optics, unsigned_plus)
         with whole_table(target) as file:
-            return stream(job, table, file, progress, one)
+            done = stream(job, table, file, progress, one)
+            if then is not None:
+                file.flush()
+                then(file.name, done)
+    return done
 
 
 def stream(job, table, out, progress=None, workers=1):

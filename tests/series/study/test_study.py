@@ -229,3 +229,12 @@ def test_the_tool_is_cited_with_version_and_commit(capsysbinary):
     assert both.count(tissue.__version__) >= 2 and (commit() is None or both.count(commit()) == 2)
     assert main(["cite", "--cff"]) == 0
     assert capsysbinary.readouterr().out.startswith(b"cff-version")
+
+
+def test_what_a_killed_study_left_is_cleared_away(tmp_path):
+    """A folder of a process that has ended, beside the bundle: gone with the next run."""
+    written(tmp_path, messy(20))
+    left = tmp_path / ".bundle.999999999.part" / "figures"
+    left.mkdir(parents=True)
+    assert asked(tmp_path, "--bundle", str(tmp_path / "bundle")) == 0
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["bundle", "eyes.csv", "map.toml", "out.csv"]

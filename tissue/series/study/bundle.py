@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from tissue.entry.fields import DEFAULT_STATUS, fields
+from tissue.entry.whole_file import clear_away
 from tissue.report.measures import STANDING_LINE
 from tissue.report.origin import commit, version_words
 from tissue.series.statistics import RESAMPLES, SEED
@@ -161,6 +162,7 @@ def write_bundle(
     """
     folder = Path(folder)
     aside = folder.with_name(f".{folder.name}.{os.getpid()}.part")
+    clear_away(folder)
     try:
         (aside / "figures").mkdir(parents=True)
         shutil.copyfile(output, aside / _output(made))

@@ -1,12 +1,10 @@
 """A series worked out with what else is asked of it: every file is there when all of them can be."""
 
-import os
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import ExitStack, contextmanager, suppress
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
-from tissue.entry.whole_file import plain_file, whole_file
 from tissue.series.finished import Series, column_names, load_series
 from tissue.series.names import OWN
 from tissue.series.report import MEASURES, summary_bytes
@@ -16,7 +14,6 @@ from tissue.series.study.question import Question
 from tissue.series.study.results import AGREEMENT, COMPARISON, agreement_rows, comparison_rows, table_bytes
 from tissue.series.tables.header import EXTRA, Assigned, Column
 from tissue.series.working import Summary, sha256_of, whole_table
-from tissue.series.wrong import TableError, error_words
 
 
 def study(
@@ -44,28 +41,34 @@ def study(
     with ExitStack() as stack:
         # every place is taken before anything is worked out: where there is none nothing is written at all
         places = {name: stack.enter_context(whole_table(place)) for name, place in wanted.items() if place}
-        target = chosen.target if chosen.cluster else stack.enter_context(_aside(chosen.target))
-        counts = _worked(chosen, target, mapping)
-        series = load_series(target, _needed(question), mapping)
-        tables = bundle_answers(series, question)
-        if chosen.bundle is not None:
-            made = _made(chosen, mapping, columns, question, counts, target)
-            write_bundle(chosen.bundle, made, target, tables, figures(series, question) if figures else {})
-        for name, file in places.items():
-            file.write(tables[name])
+
+        def answered(path: str, counts: Summary) -> None:
+            series = load_series(path, _needed(question), mapping, chosen.target)
+            tables = bundle_answers(series, question)
+            if chosen.bundle is not None:
+                outputs = column_names(path, chosen.target)[len(columns) :]
+                made = _made(chosen, mapping, columns, question, (counts, outputs))
+                write_bundle(chosen.bundle, made, path, tables, figures(series, question) if figures else {})
+            for name, file in places.items():
+                file.write(tables[name])
+
+        counts = _worked(chosen, chosen.target, mapping, None if chosen.cluster else answered)
+        if chosen.cluster:
+            answered(chosen.target, counts)
     return counts
 
 
 def _made(
-    chosen: Any, mapping: Any, columns: Sequence[Column], question: Question, counts: Summary, target: Any
+    chosen: Any, mapping: Any, columns: Sequence[Column], question: Question, came_out: tuple[Summary, list[str]]
 ) -> Made:
-    """How the series was made, for its bundle."""
+    """How the series was made, for its bundle; came_out: counts, and names of the columns that were added."""
+    counts, outputs = came_out
     return Made(
         Path(chosen.source).name,
         sha256_of(chosen.source),
         Path(chosen.target).suffix,
         columns,
-        column_names(target)[len(columns) :],
+        outputs,
         question,
         counts,
         chosen.optics,
@@ -91,30 +94,16 @@ def bundle_answers(series: Series, question: Question) -> dict[str, bytes]:
     return found
 
 
-def _worked(chosen: Any, target: str | Path, mapping: Any) -> Summary:
+def _worked(
+    chosen: Any, target: str | Path, mapping: Any, then: Callable[[str, Summary], None] | None = None
+) -> Summary:
     """The table with its figures, in this process or on a cluster."""
     if chosen.cluster:
         from tissue.series.cluster import run_on_cluster
 
         return Summary(*run_on_cluster(chosen.cluster, chosen.source, target, mapping, chosen.optics))
-    return run(chosen.source, target, mapping, with_optics=chosen.optics, unsigned_plus=chosen.unsigned == "plus")
-
-
-@contextmanager
-def _aside(target: str | Path) -> Iterator[Path]:
-    """A place beside the target that takes its name when all went well."""
-    path = Path(target)
-    aside = path.with_name(f".{path.stem}.{os.getpid()}.study{path.suffix}")
-    try:
-        with whole_file(aside), suppress(FileNotFoundError):
-            plain_file(path)  # a folder or a device is refused before anything is worked out
-        yield aside
-        os.replace(aside, path)
-    except OSError as error:
-        raise TableError(f"{target}: file: read {error_words(error)}, accepted a place to write to") from None
-    finally:
-        if aside.is_file():
-            aside.unlink()
+    unsigned_plus = chosen.unsigned == "plus"
+    return run(chosen.source, target, mapping, with_optics=chosen.optics, unsigned_plus=unsigned_plus, then=then)
 
 
 def _needed(question: Question) -> set[str]:

@@ -103,7 +103,7 @@ def schema(source):
         return pq.ParquetDataset(source).schema
 
 
-def run_parquet(source, target, mapping, *, with_optics, unsigned_plus, progress, workers):
+def run_parquet(source, target, mapping, *, with_optics, unsigned_plus, progress, workers, then):
     """A Parquet table, part by part; arguments as in `run`.
 
     Raises:
@@ -114,7 +114,7 @@ def run_parquet(source, target, mapping, *, with_optics, unsigned_plus, progress
     table = opened(source, str(source))
     header_columns(table[1].names, mapping, f"{source}: ")
     with whole_table(target) as out:
-        return stream_parquet(
+        done = stream_parquet(
             table,
             str(source),
             out,
@@ -124,6 +124,10 @@ def run_parquet(source, target, mapping, *, with_optics, unsigned_plus, progress
             workers=workers,
             sha256=sha256_of(source),
         )
+        if then is not None:
+            out.flush()
+            then(out.name, done)
+    return done
 
 
 def stream_parquet(table, name, out, mapping=None, *, with_optics=False, progress=None, workers=1, sha256=None):
