@@ -9,8 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from tissue.entry.eye_text import read_of_eye
 from tissue.entry.fields import fields, figure
-from tissue.entry.notation import read_text, shown
+from tissue.entry.notation import shown
 from tissue.errors import EyeError
 
 NUMBERS_OF_REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
@@ -241,10 +242,13 @@ def _deeper_than_epithelium(columns):
     return found
 
 
-def check_one(name: str, text: str) -> float | str | Fault:
+def check_one(name: str, text: str, side: str | None = None) -> float | str | Fault:
     """The value that a text gives one field, or the Fault; NaN (or an empty text) where nothing is written.
 
     What must agree between fields is left to `faults`.
+
+    Args:
+        name: of the interface. text: what was written. side: OD or OS, where it is known.
 
     >>> check_one("zone_mm", "6,4 mm"), check_one("zone_mm", "65").text
     (6.4, 'zone_mm: read 65, accepted 4 to 9 mm')
@@ -253,7 +257,7 @@ def check_one(name: str, text: str) -> float | str | Fault:
     if not text.strip():
         return float("nan") if field.is_number else ""
     try:
-        value = read_text(name, text)
+        value = read_of_eye(name, text, side)[0]
     except EyeError as error:
         return fault_of(error)
     if field.is_number and not field.low <= value <= field.high:

@@ -1,5 +1,7 @@
 """A read-back in words and for machines, and what the record says of the one that a plan carries."""
 
+import math
+
 from tissue.entry.eye import used
 from tissue.entry.fields import fields
 from tissue.entry.readback import agrees, identity, read_back, words_of
@@ -78,6 +80,19 @@ def name_words(name):
     ('Optical zone', 'Refraction')
     """
     return NAMES.get(name) or fields()[name].label
+
+
+def value_words_of(one, which):
+    """The planned or the typed value of a difference of a report, in words.
+
+    Args:
+        one: difference, as `readback_report` gives it.
+        which: plan or typed.
+    """
+    value = one[which]
+    if isinstance(value, dict):
+        value = tuple(math.nan if part is None else part for part in value.values())
+    return words_of(one["field"], value)
 
 
 def difference_words(one):

@@ -10,6 +10,7 @@ from tissue.screens.desk.dialogs import copy_dialog, open_dialog, reset_dialog
 from tissue.screens.desk.link import SAVE, TOML, act, hand, sound
 from tissue.screens.desk.state import SIDES, day, desk
 from tissue.screens.kept import stand
+from tissue.screens.letter.dialog import letter_dialog, undo_button
 from tissue.screens.parts.form.form import fields_data, form
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan.words import plan_name
@@ -35,7 +36,7 @@ def sidebar(on_desk):
 
 def _displayed(on_desk, texts):
     """What stands in the fields; the other spelling of a refraction that cannot be read stays as it was."""
-    values, _ = reading.read_fields(texts)
+    values, _ = reading.read_fields(texts, on_desk.side)
     found = reading.displayed(texts, values)
     last = on_desk.last.get(on_desk.side)
     if "sphere_D" not in values and "refraction" in texts and last is not None:
@@ -60,6 +61,9 @@ def _head(on_desk):
         act("new_patient", "new patient", "new", "An empty desk for another patient; key N outside the fields.")
         if st.button("open", key="open", type="tertiary"):
             open_dialog()
+        if st.button("read a letter", key="read_letter", type="tertiary"):
+            letter_dialog()
+        undo_button(on_desk)
         hand(SAVE, "save", _plan_file, "The plan as a file. A plan with a wrong value cannot be saved.")
         if st.button("reset", key="reset", type="tertiary"):
             reset_dialog()

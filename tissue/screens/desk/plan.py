@@ -31,8 +31,8 @@ class Desk:
     good: by side, its texts. kept: by side, the Shown that stands for comparison. own: by form, what was typed into
     fields of this patient that are no part of the plan. text: the file as it was opened, for its comments; a demo
     profile's speak of an invented eye and are not kept. readings: by side, what was written of each reading.
-    agreed: what was asked about and is right. view, meridian, angle, both: what is drawn. filed: a snapshot and its
-    file, written once.
+    agreed: what was asked about and is right. readback: what the last read-back said, None where there was none.
+    view, meridian, angle, both: what is drawn. filed: a snapshot and its file, written once.
     """
 
     code: str = ""
@@ -51,6 +51,8 @@ class Desk:
     own: dict = field(default_factory=dict)
     results: OrderedDict = field(default_factory=OrderedDict)
     agreed: set = field(default_factory=set)
+    readback: dict | None = None
+    opened_readback: dict | None = None
     view: str = "flattened"
     meridian: str = "horizontal"
     angle: int = 45
@@ -72,6 +74,7 @@ class Desk:
         self.opened = {side: dict(typed) for side, typed in plan.typed.items()}
         self.readings = {side: [dict(one.typed) for one in found] for side, found in plan.readings.items()}
         self.opened_readings = dict(self.readings)
+        self.readback = self.opened_readback = plan.readback
         self.invented = invented
         self.side = "OD" if "OD" in self.texts else "OS"
         self.last, self.good, self.kept, self.own = {}, {}, {}, {}
@@ -103,7 +106,7 @@ class Desk:
 
     def _as_numbers(self, side, texts):
         """The texts with the written refraction as numbers; one that cannot be read leaves those shown last."""
-        values, _ = read_fields({"refraction": texts["refraction"]})
+        values, _ = read_fields({"refraction": texts["refraction"]}, side)
         if "sphere_D" not in values and side in self.last:
             values = self.last[side].inputs.values
         rest = {name: text for name, text in texts.items() if name != "refraction"}
@@ -165,22 +168,25 @@ class Desk:
         """Whether something differs from what was opened or saved."""
         given = {side: texts for side, texts in self.texts.items() if texts}
         return given != {side: texts for side, texts in self.opened.items() if texts} or (
-            self.code != self.opened_code or self.readings != self.opened_readings
+            (self.code, self.readings, self.readback) != (self.opened_code, self.opened_readings, self.opened_readback)
         )
 
     def as_file(self):
         """The text of the plan file; what was typed stays as typed."""
-        eyes = {side: with_own(read_fields(texts)[0]) for side, texts in self.texts.items() if texts}
+        eyes = {side: with_own(read_fields(texts, side)[0]) for side, texts in self.texts.items() if texts}
         readings = {side: read_readings(list(typed), {})[0] for side, typed in self.readings.items() if typed}
-        return plan_file.dumps(plan_file.Plan(self.code, eyes, self.texts, self.text, readings=readings))
+        plan = plan_file.Plan(self.code, eyes, self.texts, self.text, readings=readings, readback=self.readback)
+        return plan_file.dumps(plan)
 
     def snapshot(self):
-        """Code and texts as they stand, to be noted as saved once the file is there."""
-        return self.code, {side: dict(texts) for side, texts in self.texts.items()}, dict(self.readings)
+        """Code, texts, readings and read-back as they stand, to be noted as saved once the file is there."""
+        texts = {side: dict(texts) for side, texts in self.texts.items()}
+        return self.code, texts, dict(self.readings), self.readback
 
     def saved(self, snapshot=None):
         """Note what was saved; what was typed since is a change again."""
-        self.opened_code, self.opened, self.opened_readings = snapshot or self.snapshot()
+        said = snapshot or self.snapshot()
+        self.opened_code, self.opened, self.opened_readings, self.opened_readback = said
 
     @property
     def empty(self):
@@ -191,7 +197,7 @@ class Desk:
         """Go back to what was opened or saved last."""
         self.texts = {side: dict(texts) for side, texts in self.opened.items()}
         self.code, self.last, self.good = self.opened_code, {}, {}
-        self.readings = dict(self.opened_readings)
+        self.readings, self.readback = dict(self.opened_readings), self.opened_readback
         self.revision += 1
 
     def look_at(self, side):
@@ -207,7 +213,7 @@ class Desk:
 
     def question(self):
         """What must be asked where everything but the refraction is the same in both eyes; empty where nothing is."""
-        eyes = [read_fields(self.texts.get(side, {})) for side in SIDES]
+        eyes = [read_fields(self.texts.get(side, {}), side) for side in SIDES]
         if any(wrong for _, wrong in eyes) or self._agreement() in self.agreed:
             return ""
         right, left = ({k: v for k, v in values.items() if k not in REFRACTION} for values, _ in eyes)

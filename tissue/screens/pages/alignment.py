@@ -3,16 +3,19 @@
 import numpy as np
 import streamlit as st
 
+from tissue.budget.notices import guard_of
 from tissue.drawing.base.palette import HEADS
 from tissue.drawing.base.words import place_words
 from tissue.drawing.front import alignment
 from tissue.entry.notation import write
+from tissue.eye.slips import SLIPS
 from tissue.optics.centration import centred_at
 from tissue.optics.rotation import residual_of, rotation_residual
 from tissue.removal.over_pupil import outside_percent
 from tissue.report.measures import NO_FIGURE, rounded
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.places import place_fields
+from tissue.screens.desk.state import OTHER
 from tissue.screens.html import notes, part, plain_table, prose, put, strip
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
@@ -47,7 +50,7 @@ def _screen(on_desk, shown, wrong, colours):
     with above:
         _front(on_desk, shown, turn, colours)
     piece("align_words", notes(_in_words(comparison, side), FIELDS_NOTE))
-    piece("align_offset", guard_part(comparison) + offset_part(comparison, side))
+    piece("align_offset", guard_part(comparison, _fellow(on_desk)) + offset_part(comparison, side))
     _rotation(on_desk, comparison, turn, fault, colours)
     narrow = main_width() < NARROW_PX
     optics = optics_table(shown, narrow, above=heads(narrow))
@@ -130,10 +133,18 @@ def both_forms(refraction):
     return minus if minus == plus else f"{minus} (= {plus})"
 
 
-def guard_part(comparison):
+def _fellow(on_desk):
+    """The Comparison of the other eye, or None."""
+    other = OTHER[on_desk.side]
+    shown = on_desk.figures(other)[0] if on_desk.texts.get(other) else None
+    return None if shown is None else shown.comparison
+
+
+def guard_part(comparison, fellow=None):
     """What treating the measured eye with the plan as programmed would leave, beside the target."""
     plan, measured = comparison.treatment, comparison.measured
-    left = residual_of(measured, plan.target_D, plan.refraction)
+    left, found = residual_of(measured, plan.target_D, plan.refraction), guard_of(comparison, fellow)
+    vector = found.residual
     title = part("The treated refraction against the measured one")
     target = "" if float(plan.target_D) == 0.0 else f" of {write(float(plan.target_D), 0.0, 180.0)[0]} D"
     if left.slip == "none":
@@ -142,11 +153,22 @@ def guard_part(comparison):
     return title + prose(
         f"Measured {both_forms(measured)}; treated {both_forms(plan.refraction)}; target{target or ' 0.00 D'}.",
         f"Treating this eye with the plan as programmed would leave {both_forms(left.refraction)} beside the target: "
-        "the difference of the two as they are written.",
+        f"the difference of the two as they are written, a power vector {float(found.size_D):.2f} D long: spherical "
+        f"equivalent {_signed(vector.SE_D)} D, J0 {_signed(vector.J0_D)} D, J45 {_signed(vector.J45_D)} D.",
         f"At the cornea, where the tissue is taken, that is {both_forms(left.at_cornea)}, which a lens of "
         f"{both_forms(left.lens)} at the spectacle plane corrects.",
-        left.text,
+        " ".join(SLIPS[name] for name in found.names) or "No known slip makes this difference.",
     )
+
+
+def _signed(power_D):
+    """A power with its sign and two decimals.
+
+    >>> _signed(-0.5), _signed(0.0)
+    ('−0.50', '0.00')
+    """
+    text = f"{round(float(power_D), 2) + 0.0:+.2f}"
+    return "0.00" if text == "+0.00" else text.replace("-", "−")
 
 
 def offset_part(comparison, side):

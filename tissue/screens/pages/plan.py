@@ -17,6 +17,7 @@ from tissue.screens.desk.link import CSV, PDF, hand, sound
 from tissue.screens.desk.state import OTHER, SIDES, desk
 from tissue.screens.html import put, tag
 from tissue.screens.kept import stand
+from tissue.screens.letter.read_back import readback_dialog, state_words
 from tissue.screens.parts.chart.chart import main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan import below, views, words
@@ -138,6 +139,10 @@ def _beside(on_desk):
     st.button(label, key="keep", type="tertiary", help=KEEP_HELP, on_click=_keep)
     with st.container(key="record", width="content"):
         hand("record", "Record for print", record_file, HELP)
+    if st.button("Read back", key="readback", type="tertiary", help=READBACK_HELP):
+        readback_dialog()
+    if on_desk.readback:
+        put(tag("span", state_words(on_desk), class_="readback-state"))
 
 
 def _keep():
@@ -145,6 +150,7 @@ def _keep():
     desk().keep()
 
 
+READBACK_HELP = "A second person types what is treated, with the plan out of sight; every difference is named."
 KEEP_HELP = "The plan as it is now stays as a thin outline in the sections and as a second value in the table."
 
 

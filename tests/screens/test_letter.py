@@ -1,0 +1,49 @@
+"""Rows, texts and marks of a letter on screen, without a browser. Source: the rules of the letter dialog."""
+
+from letter_cases import forty
+
+from tissue.entry.letter.letter import read_letter
+from tissue.screens.desk.reading import read_fields
+from tissue.screens.letter.marked import marked_letter
+from tissue.screens.letter.questions import questions_of
+from tissue.screens.letter.rows import rows_of, taken
+
+PLAN = {
+    "sphere_D": "-3.00",
+    "cylinder_D": "-0.50",
+    "axis_deg": "10",
+    "radius_mm": "7.8",
+    "refraction_kind": "cycloplegic",
+}
+
+
+def test_the_text_stays_whole_under_its_marks():
+    for _, text, _ in forty():
+        shown = marked_letter(text, read_letter(text))
+        assert shown.striptags().split() == shown.__class__(text).unescape().split()
+
+
+def test_what_is_taken_reads_back_as_what_was_read():
+    for _, text, _ in forty():
+        letter = read_letter(text)
+        for side, read in letter["eyes"].items():
+            rows = rows_of(read, PLAN, side)
+            texts = taken(PLAN, {row.name: row.typed for row in rows})
+            values, wrong = read_fields(texts, side)
+            assert {name: fault.text for name, fault in wrong.items() if name != "central_thickness_um"} == {}
+            for name, field in read.items():
+                assert values.get(name, "manifest") == field["value"], (side, name)
+
+
+def test_the_refraction_is_taken_whole():
+    read = read_letter("OD -4.50 DS")["eyes"]["OD"]
+    (row,) = rows_of(read, PLAN, "OD")
+    assert row.differs and "−3.00 −0.50 × 10" in row.now
+    assert not {"sphere_D", "cylinder_D", "axis_deg"} & set(taken(PLAN, {row.name: row.typed}))
+
+
+def test_one_question_for_one_field_of_one_eye():
+    letter = read_letter(dict((number, text) for number, text, _ in forty())["15"])
+    (question,) = questions_of(letter)
+    assert (question.eye, question.field, question.why, len(question.words)) == ("OD", "refraction", "kind", 2)
+    assert question.choices == ("-5.00 -0.75 x 12", "-4.50 -0.75 x 12")

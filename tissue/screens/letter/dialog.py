@@ -1,0 +1,148 @@
+"""The dialog *read a letter*: paste or open a text, see what was read, asked and not used, and take it or leave it."""
+
+from typing import Any
+
+import streamlit as st
+
+from tissue.entry.letter.letter import LARGEST_BYTES, letter_text, read_letter
+from tissue.entry.toml_file import Unreadable
+from tissue.report.letter_terminal import MATTERS
+from tissue.screens.desk.state import SIDES, Desk, desk
+from tissue.screens.html import notes, paragraphs, part, prose, put, strip, style_of, tag
+from tissue.screens.letter.marked import key, marked_letter
+from tissue.screens.letter.questions import answer_to, questions_of
+from tissue.screens.letter.rows import Row, rows_of, taken
+from tissue.screens.parts.component import text
+
+READ, UNDO = "letter_read", "letter_undo"
+MOST_LISTED = 60
+
+
+def _forget() -> None:
+    """The dialog is closed: nothing of the letter stays."""
+    for name in list(st.session_state):
+        if str(name).startswith("letter_") and name != UNDO:
+            del st.session_state[name]
+
+
+@st.dialog("Read a letter", width="large", on_dismiss=_forget)
+def letter_dialog() -> None:
+    """Paste, look, take: the plan changes only by a press."""
+    put(style_of(text("styles/letter.css")))
+    if READ in st.session_state:
+        _found(*st.session_state[READ])
+    else:
+        _paste()
+
+
+def _paste() -> None:
+    """The text of the letter, pasted or from a file."""
+    with st.form("letter_form", border=False):
+        st.text_area("The letter", key="letter_text", height=320, placeholder="Paste the whole letter here.")
+        st.file_uploader("or a text file (.txt)", type=["txt"], key="letter_file", max_upload_size=1)
+        pressed = st.form_submit_button("Read it", key="letter_go")
+    put(notes(f"At most {LARGEST_BYTES:,} bytes of text. The text is not kept, and nothing is taken over yet."))
+    if not pressed:
+        return
+    file = st.session_state.get("letter_file")
+    data = file.getvalue() if file is not None else st.session_state["letter_text"].encode("utf-8", "replace")
+    try:
+        written = letter_text(data)
+    except Unreadable as error:
+        put(strip(f"Not read: {error}."))
+        return
+    st.session_state[READ] = written, read_letter(written)
+    st.rerun(scope="fragment")
+
+
+def _found(written: str, letter: dict[str, Any]) -> None:
+    """Text and marks on the left, what was read on the right."""
+    left, right = st.columns([2, 3], gap="medium")
+    with left:
+        put(key())
+        with st.container(height=480, key="letter_marked", border=False):
+            put(marked_letter(written, letter))
+    with right, st.form("letter_take", border=False):
+        with st.container(key="letter_eyes"):
+            chosen, everything = _eyes(letter)
+        answers = _questions(letter)
+        put(_listed(letter))
+        with st.container(horizontal=True, key="letter_actions"):
+            whole = st.form_submit_button("Take all that was read", key="letter_all")
+            ticked = st.form_submit_button("Take the ticked", key="letter_ticked")
+            leave = st.form_submit_button("Leave the plan", key="letter_leave")
+    if whole or ticked:
+        _take(desk(), everything if whole else chosen, answers)
+    if whole or ticked or leave:
+        _forget()
+        st.rerun()
+
+
+def _eyes(letter: dict[str, Any]) -> tuple[dict[str, dict[str, str]], dict[str, dict[str, str]]]:
+    """Both eyes beside each other; by side, the texts that are ticked, and all of them."""
+    chosen: dict[str, dict[str, str]] = {}
+    everything: dict[str, dict[str, str]] = {}
+    for column, side in zip(st.columns(2, gap="medium"), SIDES, strict=True):
+        with column:
+            put(part(SIDES[side]))
+            rows = rows_of(letter["eyes"][side], desk().texts.get(side, {}), side)
+            if not rows:
+                put(prose("Nothing was read."))
+            chosen[side] = {row.name: row.typed for row in rows if _ticked(side, row)}
+            everything[side] = {row.name: row.typed for row in rows}
+    return chosen, everything
+
+
+def _ticked(side: str, row: Row) -> bool:
+    """One row with its tick, off where the plan holds another value."""
+    ticked = st.checkbox(f"{row.label}: **{row.value}**", value=not row.differs, key=f"letter_tick_{side}_{row.name}")
+    unlike = ", unlike the letter" if row.differs else ""
+    put(notes(f"Line {row.line}: “{row.words}”. The plan now: {row.now}{unlike}."))
+    return ticked
+
+
+def _questions(letter: dict[str, Any]) -> list[tuple[str, str, str]]:
+    """The questions; the answers that were given."""
+    found = questions_of(letter)
+    if not found:
+        return []
+    put(part("Questions"))
+    put(prose("What is left open changes nothing."))
+    return [answer for number, question in enumerate(found) if (answer := answer_to(number, question))]
+
+
+def _listed(letter: dict[str, Any]) -> Any:
+    """What matters and was not read, and what was not used."""
+    matters = [f"line {m['line']}, {MATTERS[m['what']]}: {m['text'].strip()}" for m in letter["matters"]]
+    unused = [f"line {u['line']}: {u['text']}" for u in letter["unused"]]
+    more = [f"and {len(unused) - MOST_LISTED} more"] if len(unused) > MOST_LISTED else []
+    blocks = []
+    if matters:
+        blocks.append(part("Not read, matters") + tag("div", paragraphs(*matters), class_="notices"))
+    if unused:
+        blocks.append(part("Not used") + notes(*unused[:MOST_LISTED], *more))
+    return tag("div", *blocks)
+
+
+def _take(on_desk: Desk, filled: dict[str, dict[str, str]], answers: list[tuple[str, str, str]]) -> None:
+    """Put what was taken into the plan, and keep how it stood."""
+    st.session_state[UNDO] = on_desk, {side: dict(texts) for side, texts in on_desk.texts.items()}
+    for side in SIDES:
+        answered = {field: text for eye, field, text in answers if eye == side}
+        if filled.get(side) or answered:
+            on_desk.replace(side, taken(on_desk.texts.get(side, {}), filled.get(side, {}) | answered))
+    on_desk.revision += 1
+
+
+def undo_button(on_desk: Desk) -> None:
+    """What brings back how the plan stood before a letter was taken; it goes with the patient."""
+    kept = st.session_state.get(UNDO)
+    if kept is None:
+        return
+    if kept[0] is not on_desk:
+        del st.session_state[UNDO]
+    elif st.button("undo the letter", key="undo_letter", type="tertiary"):
+        on_desk.texts = {side: dict(texts) for side, texts in kept[1].items()}
+        on_desk.revision += 1
+        del st.session_state[UNDO]
+        st.rerun()
