@@ -5,6 +5,7 @@ from itertools import chain
 
 import bench_commands
 import bench_draws
+import bench_follow
 import bench_letters
 import bench_mechanics
 import bench_optics
@@ -12,7 +13,16 @@ import bench_plan_latency
 import bench_series
 from measure import machine, show
 
-PARTS = (bench_plan_latency, bench_commands, bench_letters, bench_draws, bench_mechanics, bench_optics, bench_series)
+PARTS = (
+    bench_plan_latency,
+    bench_commands,
+    bench_letters,
+    bench_draws,
+    bench_follow,
+    bench_mechanics,
+    bench_optics,
+    bench_series,
+)
 
 
 if __name__ == "__main__":

@@ -8,7 +8,9 @@ from tissue.entry.file_name import file_name
 from tissue.screens.desk import reading
 from tissue.screens.desk.dialogs import copy_dialog, open_dialog, reset_dialog
 from tissue.screens.desk.link import SAVE, TOML, act, hand, sound
+from tissue.screens.desk.machine import machine_errors
 from tissue.screens.desk.state import SIDES, day, desk
+from tissue.screens.html import NOTHING, notes
 from tissue.screens.kept import stand
 from tissue.screens.letter.dialog import letter_dialog, undo_button
 from tissue.screens.parts.form.form import fields_data, form
@@ -32,6 +34,17 @@ def sidebar(on_desk):
         standing = _displayed(on_desk, texts) | {"code": on_desk.code}
         data = fields_data(on_desk.id, on_desk.side, day().answered, standing, _placeholders(shown, texts), wrong)
         form(data, texts)
+        piece("own_errors_here", _own_errors_here())
+
+
+def _own_errors_here():
+    """That errors of this machine stand in for those that are not given; nothing where there are none."""
+    own = machine_errors()
+    return (
+        notes(f"Errors that are not given come from this machine: {own.source} (Series, Own errors).")
+        if own.values
+        else NOTHING
+    )
 
 
 def _displayed(on_desk, texts):

@@ -10,6 +10,7 @@ from tissue.entry.fields import DEFAULT_STATUS, fields, figure
 from tissue.screens import frame
 from tissue.screens.evidence import figures as evidence_figures
 from tissue.screens.evidence.figures import cited
+from tissue.screens.evidence.readings import readings_part
 from tissue.screens.html import notes, part, plain_table, prose, put, title_line
 from tissue.screens.parts.form.form import GROUP_WORDS
 from tissue.sources import data, folder, keys, letter, readme, source_of_eye
@@ -161,6 +162,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "Defaults": defaults_part,
     "Lines": lines_part,
     "Errors": errors_part,
+    "Readings after surgery": readings_part,
     "Checks": checks_part,
     "Not validated, changes": changes_part,
 }
