@@ -73,6 +73,7 @@ class Paper:
         self.canvas.setTitle(title)
         self.canvas.setCreator("tissue")
         self.standing = standing
+        self.attached: dict = {}
 
     def _y(self, y_mm):
         return (HEIGHT_MM - y_mm) * mm
@@ -175,7 +176,9 @@ class Paper:
         held = document.Reference(stream)
         spec = {"Type": pdfdoc.PDFName("Filespec"), "F": pdfdoc.PDFString(name), "UF": pdfdoc.PDFString(name)}
         spec["EF"] = pdfdoc.PDFDictionary({"F": held})
-        names = pdfdoc.PDFArray([pdfdoc.PDFString(name), document.Reference(pdfdoc.PDFDictionary(spec))])
+        self.attached[name] = document.Reference(pdfdoc.PDFDictionary(spec))
+        in_order = [part for key, where in sorted(self.attached.items()) for part in (pdfdoc.PDFString(key), where)]
+        names = pdfdoc.PDFArray(in_order)
         tree = pdfdoc.PDFDictionary({"EmbeddedFiles": pdfdoc.PDFDictionary({"Names": names})})
         document.Catalog.Names = tree
 

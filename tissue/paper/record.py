@@ -198,6 +198,16 @@ def record(code, eyes, plan_bytes, file_name="plan.toml", date=""):
         date: what is printed as the date; nothing where empty.
     """
     paper = Paper(f"Record of a plan {code}".strip())
+    draw_record(paper, code, eyes, plan_bytes, file_name, date)
+    return paper.finish()
+
+
+def draw_record(paper, code, eyes, plan_bytes, file_name="plan.toml", date=""):
+    """The pages of one record, put into a document.
+
+    Args:
+        paper: Paper; the others as in `record`.
+    """
     digest = hashlib.sha256(plan_bytes).hexdigest()
     _head(paper, code, digest, file_name, date)
     for side, eye in eyes.items():
@@ -216,7 +226,6 @@ def record(code, eyes, plan_bytes, file_name="plan.toml", date=""):
         paper.close_page()
     for side, laid in (_followed(plan, eyes) if plan else {}).items():
         follow_page(paper, code, side, laid)
-    return paper.finish()
 
 
 def _followed(plan, eyes):

@@ -10,6 +10,7 @@ from tissue.drawing.base.palette import HEADS, look
 from tissue.drawing.patient.words import STANDING
 from tissue.report.measures import STANDING_LINE
 from tissue.screens import process
+from tissue.screens.desk.state import day
 from tissue.screens.html import put, style_of, tag
 from tissue.screens.parts.component import text
 
@@ -21,6 +22,7 @@ ICON = HERE / "styles" / "icon.svg"
 def pages():
     """The screens, in the order of the navigation; one line adds one."""
     return [
+        st.Page(_page("day_list"), title="List", url_path="list"),
         st.Page(_page("plan"), title="Plan", url_path="plan", default=True),
         st.Page(_page("explain"), title="Explain", url_path="explain"),
         st.Page(_page("tradeoffs"), title="Trade-offs", url_path="trade-offs"),
@@ -33,6 +35,18 @@ def pages():
         st.Page(_page("rounds"), title="Rounds", url_path="rounds"),
         st.Page(_page("evidence"), title="Evidence", url_path="evidence"),
     ]
+
+
+def go_on(screens):
+    """Go on to Plan where an eye of the list was opened.
+
+    Args:
+        screens: of the navigation.
+    """
+    own = day()
+    if own.going:
+        own.going = False
+        st.switch_page(next(one for one in screens if one.title == "Plan"))
 
 
 def _page(name):

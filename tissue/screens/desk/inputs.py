@@ -68,7 +68,7 @@ def _placeholders(shown, texts):
 def _head(on_desk):
     """Name of the plan, whether it was changed, and what can be done with it."""
     said = "invented eye" if on_desk.invented else "empty desk" if on_desk.empty else "your plan"
-    state = "changed, not saved" if on_desk.changed else "nothing changed since it was opened or saved"
+    state = "changed, not saved" if on_desk.changed else "no changes"
     piece("plan_name", plan_name(on_desk.code or "no code yet", said, state))
     with st.container(horizontal=True, gap="small", key="plan_actions"):
         act("new_patient", "new patient", "new", "An empty desk for another patient; key N outside the fields.")

@@ -196,4 +196,25 @@ def _step(own, entry):
     own.step(entry["by"])
 
 
-ACTS |= {"file": _file, "got": _got, "restore": _restore, "new": _new, "leave": _leave, "step": _step}
+def _goes_on(own, entry):
+    """The list goes on working its rows out."""
+
+
+def _open(own, entry):
+    """One eye of the list is opened on Plan."""
+    if entry["plan"] in own.plans:
+        own.look_at(entry["plan"])
+        own.desk.look_at(entry["side"])
+        own.going = True
+
+
+ACTS |= {
+    "file": _file,
+    "got": _got,
+    "restore": _restore,
+    "new": _new,
+    "leave": _leave,
+    "step": _step,
+    "open": _open,
+    "more": _goes_on,
+}

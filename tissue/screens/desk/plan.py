@@ -33,6 +33,7 @@ class Desk:
     profile's speak of an invented eye and are not kept. readings: by side, what was written of each reading.
     agreed: what was asked about and is right. readback: what the last read-back said, None where there was none.
     view, meridian, angle, both: what is drawn. filed: a snapshot and its file, written once.
+    cells: by side, what stands in its row of the list, with what it was worked out for.
     """
 
     code: str = ""
@@ -42,6 +43,7 @@ class Desk:
     opened_code: str = ""
     readings: dict = field(default_factory=dict)
     opened_readings: dict = field(default_factory=dict)
+    readback: dict | None = None
     invented: bool = False
     side: str = "OD"
     revision: int = 0
@@ -51,13 +53,13 @@ class Desk:
     own: dict = field(default_factory=dict)
     results: OrderedDict = field(default_factory=OrderedDict)
     agreed: set = field(default_factory=set)
-    readback: dict | None = None
     opened_readback: dict | None = None
     view: str = "flattened"
     meridian: str = "horizontal"
     angle: int = 45
     both: bool = False
     filed: tuple = (None, "")
+    cells: dict = field(default_factory=dict)
     id: str = field(default_factory=partial(secrets.token_hex, 6))
 
     def open(self, plan, code, invented=False):

@@ -48,7 +48,8 @@ class Day:
     desk. answered: number of the last entry of the page's log that was taken over. made: files that the browser has not
     yet. said: words for the page. asking: what is asked before it is done. own: by form, what was typed into fields
     that are no patient's. asked: the name of the desk that the page asked for where it got this one instead; gone:
-    whether that one is not remembered. session: who holds it. seen: when the page spoke last [s].
+    whether that one is not remembered. going: whether the screen Plan was asked for. session: who holds it. seen:
+    when the page spoke last [s].
     """
 
     name: str = field(default_factory=partial(secrets.token_urlsafe, 18))
@@ -61,6 +62,7 @@ class Day:
     own: dict = field(default_factory=dict)
     asked: str = ""
     gone: bool = False
+    going: bool = False
     session: str = ""
     seen: float = field(default_factory=time.monotonic)
 
@@ -110,6 +112,15 @@ class Day:
                 setattr(made, name, getattr(self.desk, name))
         self.plans[made.id] = made
         self.look_at(made.id)
+
+    def put_all(self, made):
+        """Add plans to the list; an empty one, or an invented one that was not changed, makes place for them."""
+        before = [one.id for one in self.plans.values() if one.empty or (one.invented and not one.changed)]
+        self.plans |= {one.id: one for one in made}
+        if self.at in before:
+            self.look_at(made[0].id)
+        for plan in before:
+            del self.plans[plan]
 
     def put(self, made):
         """Put a plan in the place of the one on the desk."""

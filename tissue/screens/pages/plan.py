@@ -225,5 +225,11 @@ def record_page(on_desk, eyes, day):
     """
     from tissue.paper.record import record
 
+    code, told, plan, name = record_parts(on_desk, eyes)
+    return record(code, told, plan, name, day)
+
+
+def record_parts(on_desk, eyes):
+    """What a record is made from: code, eyes, plan file and its name. Arguments as in `record_page`."""
     told = {side: (one.inputs, one.comparison, one.texts.get("refraction", "")) for side, one in eyes.items()}
-    return record(on_desk.code, told, on_desk.as_file().encode(), file_name(on_desk.code, ".toml"), day)
+    return on_desk.code, told, on_desk.as_file().encode(), file_name(on_desk.code, ".toml")

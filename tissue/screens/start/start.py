@@ -12,8 +12,10 @@ def draw_screen():
     st.set_page_config(
         page_title="Tissue budget", page_icon=frame.ICON, layout="wide", initial_sidebar_state=frame.sidebar()
     )
-    page = st.navigation(frame.pages(), position="top")
+    screens = frame.pages()
+    page = st.navigation(screens, position="top")
     link.link(page.url_path)
+    frame.go_on(screens)
     chart.ask_early()
     page.run()
     link.shown_up_to()

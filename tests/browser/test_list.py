@@ -1,0 +1,93 @@
+"""List: the eyes of a day opened at once, sorted, filtered, walked by keyboard; prints and files of them all."""
+
+import csv
+import io
+import zipfile
+
+import pypdf
+import pytest
+from acts import field, go, idle
+from hurry import button, saved_by
+from playwright.sync_api import expect
+
+from tissue.entry import plan_file
+
+PLANS = {  # code: sphere, thickness, procedure
+    "day-1": ("-6.00", 548, "lenticule"),
+    "day-2": ("-3.00", 531, "flap"),
+    "day-3": ("+2.00", 560, "surface"),
+}
+
+
+def text_of(code):
+    """A plan file of one right eye."""
+    sphere, thickness, procedure = PLANS[code]
+    eye = f'sphere_D = "{sphere}"\ncentral_thickness_um = {thickness}\nprocedure = "{procedure}"\n'
+    return f'schema = 1\ncode = "{code}"\n[OD]\n{eye}'
+
+
+@pytest.fixture
+def day(page, tmp_path):
+    """The list with the plans opened, and the folder of their files."""
+    for code in PLANS:
+        (tmp_path / f"{code}.toml").write_text(text_of(code), "utf-8")
+    go(page, "List")
+    page.locator("input[type=file]").first.set_input_files(sorted(tmp_path.glob("*.toml")))
+    expect(page.locator(".tissue-day tbody tr")).to_have_count(len(PLANS), timeout=20000)
+    idle(page)
+    return page
+
+
+def codes(page):
+    """The codes as they stand in the rows."""
+    return page.locator(".tissue-day tbody td:first-child").all_inner_texts()
+
+
+def test_the_plans_stand_in_rows_and_the_invented_one_makes_place(day):
+    assert codes(day) == list(PLANS)
+    assert "−6.00 sphere" in day.locator(".tissue-day tbody tr").first.inner_text()
+
+
+def test_it_is_sorted_filtered_and_opened_by_keyboard(day):
+    day.get_by_role("button", name="Refraction", exact=True).click()
+    assert codes(day) == ["day-1", "day-2", "day-3"]
+    day.get_by_role("button", name="Refraction", exact=True).click()
+    assert codes(day) == ["day-3", "day-2", "day-1"]
+    day.locator("#day-filter").fill("flap")
+    assert codes(day) == ["day-2"]
+    day.locator("#day-filter").press("ArrowDown")
+    day.keyboard.press("Enter")
+    expect(field(day, "code")).to_have_value("day-2", timeout=20000)
+    day.locator(".eye h1").click()
+    day.keyboard.press("]")
+    expect(field(day, "code")).to_have_value("day-3", timeout=20000)
+    day.keyboard.press("[")
+    day.keyboard.press("[")
+    expect(field(day, "code")).to_have_value("day-1", timeout=20000)
+    expect(field(day, "sphere_D")).to_have_value("-6.00")
+
+
+def test_records_plans_and_figures_of_the_day(day):
+    """Source: the plans given; a page an eye pair after the list, each with its file inside; figures of a series."""
+    pdf = pypdf.PdfReader(io.BytesIO(saved_by(day, button(day, "all records as one PDF").click)))
+    assert [code for code in PLANS if any(code in page.extract_text() for page in pdf.pages[1:])] == list(PLANS)
+    assert sorted(pdf.attachments) == [f"{code}.toml" for code in PLANS]
+    packed = zipfile.ZipFile(io.BytesIO(saved_by(day, button(day, "all plans as one zip").click)))
+    for code, (sphere, thickness, procedure) in PLANS.items():
+        values = plan_file.read_plan(packed.read(f"{code}.toml")).eyes["OD"]
+        assert (values["sphere_D"], values["central_thickness_um"]) == (float(sphere), thickness)
+        assert values["procedure"] == procedure
+    rows = list(csv.DictReader(io.StringIO(saved_by(day, button(day, "the day as CSV").click).decode())))
+    assert [(row["patient"], row["status"]) for row in rows] == [(code, "ok") for code in PLANS]
+    assert all(float(row["flap_bed_central_um"]) > 0 for row in rows)
+
+
+def test_a_new_patient_is_added_to_the_list(day):
+    button(day, "new patient, added to this list").click()
+    go(day, "Plan")
+    expect(field(day, "code")).to_have_value("")
+    for name, text in (("code", "day-4"), ("sphere_D", "-1.00"), ("central_thickness_um", "555")):
+        field(day, name).fill(text)
+    go(day, "List")
+    expect(day.locator(".tissue-day tbody tr")).to_have_count(4)
+    assert codes(day)[-1] == "day-4"

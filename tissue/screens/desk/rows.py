@@ -1,0 +1,83 @@
+"""The rows of the list: an eye a row, its figures worked out once for what stands in it."""
+
+import time
+
+from tissue.entry.fields import fields
+from tissue.entry.notation import write
+from tissue.report.measures import NO_FIGURE, measures, value_of
+from tissue.screens.desk.state import SIDES
+
+FIGURES = ("cut", "removed", "bed", "bed_least", "altered", "strength", "below_line")
+HEADS = (
+    "Code", "Eye", "Refraction", "Procedure", "Zone, mm", "Cap or flap, µm", "Removed, µm", "Bed, µm", "Least bed, µm",
+    "PTA, %", "Strength, %", "Under the line, %", "Read back", "Notices",
+)  # fmt: skip
+WITHIN_S = 0.35  # figures are worked out so long at a time, so that the first rows are there at once
+WAITS, FIRST_WORDS = "…", 7
+
+
+def day_rows(own):
+    """The rows of all eyes as the table takes them, and how many are not worked out yet.
+
+    Args:
+        own: Day.
+    """
+    end, rows, left = time.monotonic() + WITHIN_S, [], 0
+    for plan in own.plans.values():
+        for side in SIDES:
+            if not plan.texts.get(side):
+                continue
+            cells = _known(plan, side)
+            if cells is None and time.monotonic() < end:
+                cells = plan.cells[side] = (_key(plan, side), _cells(plan, side))
+            left += cells is None
+            said = cells[1] if cells else [side, *[WAITS] * (len(HEADS) - 2)]
+            at = plan.id == own.at and side == plan.side
+            rows.append({"plan": plan.id, "side": side, "at": at, "cells": [plan.code or "no code", *said]})
+    return rows, left
+
+
+def _key(plan, side):
+    return tuple(sorted(plan.texts[side].items()))
+
+
+def _known(plan, side):
+    """The key and the cells of an eye where they were worked out for what stands in it now."""
+    found = plan.cells.get(side)
+    return found if found is not None and found[0] == _key(plan, side) else None
+
+
+def _cells(plan, side):
+    """The cells of one eye but for its code."""
+    shown, wrong = plan.figures(side)
+    plan.rest()
+    if shown is None or wrong:
+        words = [
+            f"{fields()[name].label if name in fields() else name}: read {one.read}" for name, one in wrong.items()
+        ]
+        return [side, *[NO_FIGURE] * (len(HEADS) - 3), "; ".join(words) or "nothing given yet"]
+    comparison, values = shown.comparison, shown.inputs.values
+    measured, procedure = comparison.measured, values.get("procedure", "")
+    results = [comparison.results[procedure]] if procedure else list(comparison.results.values())
+    figures = [
+        " / ".join(value_of(measures()[one], result, comparison.judgement) for result in results) for one in FIGURES
+    ]
+    told = _told([one.text for one in shown.notices if not procedure or one.option in (None, procedure)])
+    refraction = write(measured.sphere_D, measured.cylinder_D, measured.axis_deg)[0]
+    zone = f"{float(comparison.treatment.zone_mm):g}"
+    return [side, refraction, procedure or "not given", zone, *figures, _read_back(plan), told]
+
+
+def _told(notices):
+    """How many notices there are, and the first words of the first one."""
+    if not notices:
+        return "0"
+    words = notices[0].split()
+    return f"{len(notices)}: {' '.join(words[:FIRST_WORDS])}" + ("…" if len(words) > FIRST_WORDS else "")
+
+
+def _read_back(plan):
+    """Whether a second person has read the plan back, and found the same."""
+    if plan.readback is None:
+        return "no"
+    return "agrees" if plan.readback["agrees"] else "differs"

@@ -1,0 +1,144 @@
+"""List: the eyes of a day, opened from several plan files or typed one after another; prints and files of them all."""
+
+import csv
+import io
+import zipfile
+from datetime import date
+
+import streamlit as st
+
+from tissue.entry import plan_file
+from tissue.entry.file_name import file_name
+from tissue.paper.day import day_record
+from tissue.screens import frame
+from tissue.screens.desk.dialogs import FILE_MB
+from tissue.screens.desk.link import CSV, PDF, ZIP, NotMade, act, hand, sound
+from tissue.screens.desk.plan import LONGEST_CODE
+from tissue.screens.desk.reading import read_fields
+from tissue.screens.desk.rows import HEADS, day_rows
+from tissue.screens.desk.state import SIDES, Desk, day
+from tissue.screens.html import notes, prose, put, strip, title_line
+from tissue.screens.pages.plan import record_parts
+from tissue.screens.parts.day_table.day_table import day_table
+from tissue.series.run import stream
+from tissue.series.tables.csv_blocks import open_job
+
+STAMP = (1980, 1, 1, 0, 0, 0)  # the same bytes for the same plans
+WORDS = (
+    "One row per eye. Where no procedure is given there are three figures: surface / flap / lenticule. Click a row, or "
+    "walk with the arrow keys and press Enter, to open it on Plan. The keys [ and ] bring the plan before and the next "
+    "one on every screen."
+)
+
+
+def show():
+    """Draw the screen."""
+    frame.begin()
+    own = day()
+    put(title_line("List", "the plans of this page, in its memory alone"))
+    _open_files(own)
+    rows, left = day_rows(own)
+    if not rows:
+        put(prose("No plan stands here yet: open files above, or begin with a new patient."))
+    with st.container(horizontal=True, gap="medium", key="list_actions"):
+        act("list_new", "new patient, added to this list", "new", more={"listed": True})
+        hand("list_pdf", "all records as one PDF", records_file)
+        hand("list_zip", "all plans as one zip", plans_file)
+        hand("list_csv", "the day as CSV", csv_file)
+    day_table(HEADS, rows, left)
+    put(notes(WORDS))
+
+
+def _open_files(own):
+    """Plan files given to the list; each is taken once, and what is wrong is told file by file."""
+    given = st.file_uploader(
+        "Plan files of the day (TOML), several at once", type=["toml"], accept_multiple_files=True,
+        key="list_files", max_upload_size=FILE_MB,
+    )  # fmt: skip
+    taken, made, wrong = st.session_state.setdefault("list_taken", set()), [], []
+    for file in given or []:
+        if file.file_id in taken:
+            continue
+        taken.add(file.file_id)
+        try:
+            plan = plan_file.read_plan(file.getvalue(), file.name)
+        except plan_file.PlanError as error:
+            wrong += error.lines
+            continue
+        made.append(Desk())
+        made[-1].open(plan, file.name.removesuffix(".toml")[:LONGEST_CODE])
+    if made:
+        own.put_all(made)
+    if wrong:
+        put(strip("These files were not opened.", *wrong))
+
+
+def _sound_plans():
+    """Each plan of the day that can be made into a file, with its Shown by side.
+
+    Raises:
+        NotMade: a field of one cannot be read, named with its code; or nothing is there.
+    """
+    found, wrong = [], []
+    for plan in day().plans.values():
+        try:
+            if not plan.empty:
+                found.append((plan, sound(plan)))
+        except NotMade as error:
+            wrong.append(f"{plan.code or 'no code'}: {error}")
+    if wrong or not found:
+        raise NotMade(" ".join(wrong) or "Not made: the list is empty.")
+    return found
+
+
+def records_file(_):
+    """All records as one document, the list as its first pages."""
+    plans = [record_parts(plan, eyes) for plan, eyes in _sound_plans()]
+    left = 1
+    while left:
+        rows, left = day_rows(day())
+    content = day_record(HEADS, [row["cells"] for row in rows], plans, str(date.today()))
+    return "records-of-the-day.pdf", PDF, content
+
+
+def plans_file(_):
+    """All plans as one zip; two of one name get a number."""
+    out, names = io.BytesIO(), set()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
+        for plan, _eyes in _sound_plans():
+            name, number = file_name(plan.code, ".toml"), 1
+            while name in names:
+                number += 1
+                name = file_name(f"{plan.code}-{number}", ".toml")
+            names.add(name)
+            packed.writestr(zipfile.ZipInfo(name, STAMP), plan.as_file())
+    return "plans-of-the-day.zip", ZIP, out.getvalue()
+
+
+def csv_file(_):
+    """The day as a table with the columns of a series."""
+    rows = []
+    for plan in day().plans.values():
+        for side in (one for one in SIDES if plan.texts.get(one)):
+            values, wrong = read_fields(plan.texts[side])
+            written = {name: _written(value) for name, value in values.items()}
+            rows.append(
+                {"patient": plan.code, "side": side}
+                | written
+                | {name: plan.texts[side].get(name, "") for name in wrong}
+            )
+    if not rows:
+        raise NotMade("Not made: the list is empty.")
+    names = list(dict.fromkeys(name for row in rows for name in row))
+    table, out = io.StringIO(newline=""), io.BytesIO()
+    writer = csv.DictWriter(table, names, restval="")
+    writer.writeheader()
+    writer.writerows(rows)
+    given = io.BytesIO(table.getvalue().encode())
+    stream(open_job(given, "the day"), given, out)
+    return "day.csv", CSV, out.getvalue()
+
+
+def _written(value):
+    """A value as a cell: a number with its sign, a text as it is."""
+    return value if isinstance(value, str) else f"{float(value):+.10g}"
