@@ -91,3 +91,28 @@ def test_a_reading_is_put_in_by_its_form():
     next(box for box in app.text_input if box.label == "Residual bed, µm").set_value("325")
     next(button for button in app.button if button.label == "Put it in").click().run()
     assert [one["days"] for one in app.session_state["day"].desk.readings["OD"]] == ["30", "182", "400"]
+
+
+def test_enhancement_may_take_the_eye_as_the_readings_have_it():
+    """Offered after an extraction that was read again; the reserve is then that of the follow-up."""
+
+    def screen(name):
+        import streamlit as st
+
+        from tissue.screens.desk.state import Desk, open_demo
+        from tissue.screens.pages.enhancement import _eye
+
+        if "eye" not in st.session_state:
+            st.session_state["eye"] = Desk()
+            open_demo(st.session_state["eye"], name)
+        desk = st.session_state["eye"]
+        shown = desk.figures(desk.side)[0]
+        comparison, _ = _eye(desk, shown)
+        st.text(f"{comparison.results['lenticule'].budget.bed_central_um:.2f}")
+
+    app = AppTest.from_function(screen, args=("harbour-21_extraction_followed",), default_timeout=60).run()
+    planned = float(app.text[0].value)
+    app.segmented_control[0].set_value("As the readings have it").run()
+    assert not app.exception and float(app.text[0].value) != planned
+    flap = AppTest.from_function(screen, args=("harbour-22_flap_followed",), default_timeout=60).run()
+    assert not flap.exception and not flap.segmented_control

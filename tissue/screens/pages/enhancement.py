@@ -4,6 +4,7 @@ from dataclasses import replace
 from functools import partial
 
 import numpy as np
+import streamlit as st
 
 from tissue.budget.comparison import compare
 from tissue.drawing.base.palette import HEADS
@@ -14,6 +15,7 @@ from tissue.entry.checks import fault_of
 from tissue.entry.eye import written_residual
 from tissue.entry.notation import echo
 from tissue.errors import EyeError
+from tissue.report.followup.follow_json import eye_today
 from tissue.report.measures import rounded
 from tissue.report.routes_terminal import cap_trade as cap_words
 from tissue.report.routes_terminal import healed_words
@@ -22,6 +24,7 @@ from tissue.routes.notices import enhancement_notices
 from tissue.routes.reserve import later_ways, reserves
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.own_fields import Cell, plan_fields
+from tissue.screens.desk.readings import entries
 from tissue.screens.html import notes, part, plain_table, prose, put, strip
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
@@ -31,6 +34,11 @@ from tissue.screens.tables.routes import heads, notice_lines, rows_of, ways_note
 CELLS = (Cell("residual", "Residual refraction, as people write it"),)
 CAPS_UM = np.arange(100.0, 161.0, 2.0)
 GIVEN = ("ablation_blend_mm", "lenticule_blend_mm", "base_um")
+PLANNED, TODAY = "As planned", "As the readings have it"
+TODAY_WORDS = (
+    "Thickness, cap and removal are what the plan's errors and all readings of Follow-up say together; the cap counts "
+    "as measured."
+)
 TITLE = "Ways to a second correction, as others describe them"
 READ_AS = (
     "Depths are those of the cornea before the first act. Ink, hatched grey: the first act, its cap and what it took. "
@@ -58,12 +66,12 @@ def _residual(on_desk, shown):
 
 def _screen(on_desk, shown, _, colours):
     """Routes, reserve, the trade of the cap, what was assumed."""
-    comparison = shown.comparison
+    comparison, readings = _eye(on_desk, shown)
     residual = _residual(on_desk, shown)
     if residual is None:
         return
     given = {name: shown.inputs.values.get(name) for name in GIVEN}
-    key = (shown, residual.sphere_D, residual.cylinder_D, residual.axis_deg)
+    key = (shown, readings, residual.sphere_D, residual.cylinder_D, residual.axis_deg)
     try:
         found = kept("enhancement", key, lambda: enhancement(comparison, residual, **given))
     except EyeError as error:
@@ -72,7 +80,7 @@ def _screen(on_desk, shown, _, colours):
     if found.why_not:
         piece("enhance_none", part(TITLE) + prose(found.why_not))
     else:
-        _ways(on_desk, shown, found, (key, colours.name), colours)
+        _ways(on_desk, comparison, found, (key, colours.name), colours)
     left = kept("reserves", (key, "left"), lambda: reserves(comparison, given["ablation_blend_mm"]))
     piece("enhance_reserve", notice_lines(enhancement_notices(comparison, found)) + _reserve(comparison, left, found))
     if not found.why_not:
@@ -80,9 +88,27 @@ def _screen(on_desk, shown, _, colours):
     piece("enhance_assumed", part("What was assumed") + prose(*_assumed(comparison)))
 
 
-def _ways(on_desk, shown, found, depends, colours):
+def _eye(on_desk, shown):
+    """The Comparison as planned, or as the readings have it where an extraction was read again and that is chosen.
+
+    Returns it with the readings that it rests on, none where it is the plan.
+    """
+    side = on_desk.side
+    found, wrong = entries(on_desk, side, shown.inputs.values)
+    today, fault = eye_today(shown.inputs, shown.comparison, found)
+    if wrong or fault:
+        return shown.comparison, ()
+    choices, key = (PLANNED, TODAY), f"enhance_eye_{on_desk.id}_{side}"
+    picked = st.segmented_control("The eye", choices, default=PLANNED, key=key, label_visibility="collapsed")
+    if picked != TODAY:
+        return shown.comparison, ()
+    put(notes(TODAY_WORDS))
+    return today, tuple(tuple(sorted(one.typed.items())) for one in found)
+
+
+def _ways(on_desk, comparison, found, depends, colours):
     """The ways side by side: heads, sections to scale, figures."""
-    comparison, side, width = shown.comparison, on_desk.side, main_width()
+    side, width = on_desk.side, main_width()
     narrow = width < NARROW_PX
     piece("enhance_title", part(TITLE))
     for i, routes in enumerate(rows_of(found.routes, 2 if narrow else 4)):
