@@ -29,7 +29,7 @@ journal = "A test"
 year = 2026
 volume = "1"
 pages = "1"
-status = "printed"
+read = "printed"
 """
 EYE = """schema = 1
 [OD]

@@ -151,4 +151,7 @@ def _notes(comparison, meridians):
         "meridian": any(m is not None for m in meridians.values()),
         "cuts": True,
     }
-    return tuple(NOTES[name] for name, holds in said.items() if holds)
+    modelled = comparison.at_surface, comparison.under_flap, comparison.under_cap
+    others = [result.option for result in comparison.results.values() if result not in modelled]
+    left_out = (f"There is no model of {option.title}: it has no state here." for option in others)
+    return (*(NOTES[name] for name, holds in said.items() if holds), *left_out)

@@ -25,6 +25,7 @@ DASHES: dict[str, tuple[float, ...]] = {
     "solid": (),
     "dotted": (0.9, 1.3),
     "dashed": (3.2, 1.6),
+    "dash-dotted": (3.2, 1.6, 0.9, 1.6),
     "longdashdot": (6.0, 1.8, 1.0, 1.8),
 }
 HATCHES = {"/": (1.0, 1.15, 0.55), "\\": (-1.0, 2.2, 0.3)}  # slope, pitch [mm], line [pt]

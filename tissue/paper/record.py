@@ -72,7 +72,8 @@ PHRASES = (
     ("done {}", "done"),
 )
 COLUMN_MM, GAP_MM = 86.0, 10.0
-SECTION_MM, DEPTH_SCALE = 27.5, 40.0
+ROW_MM, SECTION_MM = 32.2, 27.5  # of each of three sections, with its head and without; more share the same room
+LEAST_DEEP_UM = 687.5  # what a section shows at least
 COLUMN_X = {"OD": LEFT_MM, "OS": LEFT_MM + COLUMN_MM + GAP_MM}
 ROWS = (
     "cut",
@@ -251,7 +252,7 @@ def _head(paper, code, digest, file_name, date):
 
 
 def _eye(paper, side, eye):
-    """One eye: what was read, the front view, three sections."""
+    """One eye: what was read, the front view, a section of every option."""
     _, comparison, typed = eye
     x = COLUMN_X[side]
     _read(paper, x, side, comparison, typed)
@@ -259,12 +260,13 @@ def _eye(paper, side, eye):
     draw_front(paper, front(comparison), x + 62.0, 45.0, 13.0, ends)
     half = half_width_mm(comparison)
     drawn = outlines(comparison, 0.0, half)
-    deepest = max(SECTION_MM * 1000.0 / DEPTH_SCALE, *(float(o.back.depth_um.max()) + 40.0 for o in drawn.values()))
+    deepest = max(LEAST_DEEP_UM, *(float(o.back.depth_um.max()) + 40.0 for o in drawn.values()))
+    step, height = (3.0 * part / len(drawn) for part in (ROW_MM, SECTION_MM))
     for i, (name, outline) in enumerate(drawn.items()):
-        y = 69.0 + 32.2 * i
+        y = 69.0 + step * i
         paper.text(x, y - 1.4, TITLES[name], 9.0, "serif")
         paper.line([x + COLUMN_MM - 12.0, x + COLUMN_MM], [y - 2.4, y - 2.4], 1.1, DASH[name])
-        frame = Frame(x, y, COLUMN_MM, SECTION_MM, half, deepest)
+        frame = Frame(x, y, COLUMN_MM, height, half, deepest)
         draw_section(paper, outline, frame)
     draw_bars(paper, frame, x + 24.0, 167.4)
     paper.text(x, 167.4, ends[0], 9.0, "italic")
@@ -303,7 +305,8 @@ def _read(paper, x, side, comparison, typed):
 def _columns(eyes):
     """Right edges of the figures [mm] by (side, option)."""
     names = [(side, name) for side in eyes for name in SHORT]
-    first, step = (78.0, 20.2) if len(eyes) > 1 else (96.0, 34.0)
+    first, last = (78.0, 179.0) if len(eyes) > 1 else (96.0, 164.0)
+    step = (last - first) / (len(names) - 1)
     return {key: LEFT_MM + first + step * i - 10.0 for i, key in enumerate(names)}
 
 

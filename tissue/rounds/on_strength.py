@@ -13,6 +13,7 @@ from tissue.strength.strength import relative_strength
 
 SHORT = Every(lambda traits: traits.act)
 ALIKE_POINTS = 1.0
+COUNTS = ("no", "one", "two", "three", "four", "five", "six")  # in words
 BORDER_POINTS = 0.1  # a difference this close to the border is not asked about
 CREDITS = {1.0: "Flap and cap both count as loaded, each in full", 0.0: "Neither flap nor cap counts as loaded"}
 
@@ -62,7 +63,7 @@ def _said(percents):
 
 
 def ranking(case, rng):
-    """Relationships by which the three ways stand in another order than by the chosen one."""
+    """Relationships by which the ways stand in another order than by the chosen one."""
     if not _known(case):
         return None
     chosen, names = case.comparison.judgement.relationship, relationships()
@@ -77,8 +78,8 @@ def ranking(case, rng):
         same = "the same order" if word not in answer else "another order"
         lines.append(Line(f"{_capital(word)}, %: {same}", text=_said(_percents(case, name))))
     prompt = (
-        f"Which relationships rank the three ways otherwise than the {names[chosen].short} does: a pair the other way "
-        "round, or less than 1 point apart?"
+        f"Which relationships rank the {COUNTS[len(first)]} ways otherwise than the {names[chosen].short} does: a "
+        "pair the other way round, or less than 1 point apart?"
     )
     choices = (*others.values(), NONE)
     return asked("ranking", case, prompt, given, "some", answer, lines=lines, choices=choices, shows=case.comparison)

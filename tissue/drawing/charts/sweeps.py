@@ -21,7 +21,7 @@ BAND_OPACITY = 0.16
 ERROR_WORDS = {"thickness": "thickness", "epithelium": "epithelium", "cut": "flap or cap", "removal": "removal"}
 TOGETHER = "together only"
 ROW_PX, BARS_TOP_PX, BARS_BOTTOM_PX = 32, 66, 36
-BAR_COLUMNS = ((0.16, 0.40), (0.45, 0.69), (0.74, 0.98))
+BAR_ENDS, BAR_GAP = (0.16, 0.98), 0.05  # of the width: the columns of bars, and between two
 TRADE_HEIGHT_PX, TRADE_MARGIN_PX = 300, (52, 176, 34, 44)
 STEP_UM, PAD_UM = 25.0, 8.0
 TINT = 0.07  # ink in the page, behind the caps of one centre
@@ -146,22 +146,30 @@ def variance_bars(shares, look, figures=("residual bed", "relative strength")):
     """
     rows = [*ERROR_WORDS, TOGETHER]
     frame = layout(look, None, BARS_TOP_PX + BARS_BOTTOM_PX + ROW_PX * len(rows), (0, 30, BARS_TOP_PX, BARS_BOTTOM_PX))
-    data, notes = [], []
+    data, notes, columns = [], [], _bar_columns(len(shares))
     for place, (name, pair) in enumerate(shares.items()):
         axes = "" if place == 0 else str(place + 1)
-        frame[f"xaxis{axes}"] = axis(BAR_COLUMNS[place], (0.0, 100.0), f"y{axes}", tickvals=[0, 50, 100],
+        frame[f"xaxis{axes}"] = axis(columns[place], (0.0, 100.0), f"y{axes}", tickvals=[0, 50, 100],
                                      showticklabels=True, tickfont={"size": 11, "color": look.ink2})  # fmt: skip
         frame[f"yaxis{axes}"] = axis((0.0, 1.0), (len(rows) - 0.5, -0.5), f"x{axes}")
         data += [
             _bars(_with_rest(one), rows, axes, filled, look.option[name])
             for one, filled in zip(pair, (True, False), strict=True)
         ]
-        notes += _bar_words(name, pair, rows, axes, BAR_COLUMNS[place][0], look)
+        notes += _bar_words(name, pair, rows, axes, columns[place][0], look)
     left = {"xref": "paper", "xanchor": "left"}
     notes += [words(ERROR_WORDS.get(row, row), 0.0, i, 12.5, look.ink, yref="y", **left) for i, row in enumerate(rows)]
     key = f"filled: {figures[0]}; outlined: {figures[1]}; share of the variance, %"
     notes.append(words(key, 0.0, 1.0, 11.5, look.ink2, yref="paper", yanchor="bottom", yshift=40, **left))
     return {"data": data, "layout": frame | {"annotations": notes, "barmode": "overlay"}}
+
+
+def _bar_columns(count):
+    """Where each of so many columns of bars begins and ends, as shares of the width."""
+    low, high = BAR_ENDS
+    wide = (high - low - (count - 1) * BAR_GAP) / count
+    starts = [low + i * (wide + BAR_GAP) for i in range(count)]
+    return [(round(start, 6), round(start + wide, 6)) for start in starts]
 
 
 def _with_rest(shares):

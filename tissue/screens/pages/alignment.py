@@ -187,7 +187,7 @@ def offset_part(comparison, side):
     where = f"Treatment centre {place_words(x, y, side)}"
     said = f"{where}; in brackets as it were centred on the vertex." if moved else f"{where}: nothing to compare."
     title = "What the offset costs"
-    table = plain_table(("", *HEADS.values()), lines, title, numbers=(1, 2, 3))
+    table = plain_table(("", *HEADS.values()), lines, title, numbers=range(1, 1 + len(HEADS)))
     return part(title) + table + notes(said, *why, _offset_note(pupil, float(plan.zone_mm)))
 
 

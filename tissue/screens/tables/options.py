@@ -10,14 +10,14 @@ from tissue.screens.desk.drawn import behind_words, interval_words
 from tissue.screens.html import column_widths, hidden_heads, joined, scrolled, tag
 from tissue.screens.tables.measures import beside_value, pair_beside
 
-BORDER = {"dot": "dotted", "dash": "dashed", "solid": "solid"}
+BORDER = {"dot": "dotted", "dash": "dashed", "solid": "solid", "dashdot": "double"}
 PAIR_NAME_PERCENT = 24.0  # width of the column of names in the table of both eyes
 
 
 def colgroup(narrow=False):
     """Widths of the columns, from the same shares as the sections above them: each ends where the next begins."""
     measure, option, gap = column_shares(narrow)
-    return column_widths(100.0 * width for width in (measure, option + gap, option + gap, option))
+    return column_widths(100.0 * width for width in (measure, *[option + gap] * (len(HEADS) - 1), option))
 
 
 def middles(narrow=False):
@@ -107,14 +107,14 @@ def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False, *
     """
     rows = []
     for group in groups:
-        rows += [_group_row(group, 4)] if len(groups) > 1 else []
+        rows += [_group_row(group, 1 + len(HEADS))] if len(groups) > 1 else []
         rows += [_row(m, comparison, side, narrow, kept, drawn) for m in measures().values() if m.group == group]
     inside = colgroup(narrow), hidden_heads("Measure", HEADS.values()), tag("tbody", *rows)
     return scrolled(above, tag("table", *inside, class_="figures", style=middles(narrow)))
 
 
 def pair_table(eyes, kept=None, groups=("depth", "shares", "stays")):
-    """The figures of both eyes with their intervals, three columns an eye, the right eye first.
+    """The figures of both eyes with their intervals, a column for each option of an eye, the right eye first.
 
     Args:
         eyes: Shown by side; what needs draws stays empty until they are there.
@@ -136,7 +136,7 @@ def pair_table(eyes, kept=None, groups=("depth", "shares", "stays")):
 
 def _pair_heads(eyes, columns):
     """Two rows of heads: the eyes, and the options of each."""
-    sides = (tag("th", f"{side} ({SIDES[side]})", colspan=3, scope="colgroup") for side in eyes)
+    sides = (tag("th", f"{side} ({SIDES[side]})", colspan=len(HEADS), scope="colgroup") for side in eyes)
     options = (tag("th", SHORT_HEADS[option], scope="col") for _, option in columns)
     return tag("thead", tag("tr", tag("td"), *sides), tag("tr", tag("th", "Measure", scope="col"), *options))
 
