@@ -19,7 +19,7 @@ from tissue.series.tables.header import Assigned
 from tissue.series.wrong import TableError, error_words
 
 SNIFFED = 1_500_000
-BLOCK = 2 * LONGEST_ROW + 1_000_000  # of bytes; no row and its figures is longer
+SMALL_BLOCK, BLOCK = 2_000_000, 2 * LONGEST_ROW + 1_000_000  # of bytes; no row and its figures is longer than these
 
 
 class Texts(Mapping):
@@ -46,6 +46,9 @@ class Texts(Mapping):
 
     def __len__(self) -> int:
         return self.table.num_columns
+
+    def __contains__(self, name: object) -> bool:
+        return name in self.table.schema.names  # without making its texts
 
 
 class Series:
@@ -194,11 +197,23 @@ def _csv(file, name, names):
         decimal_point=dialect.decimal,
         include_columns=None if names is None else [column for column in header if unguard(column) in names],
     )
-    batches = reader.open_csv(
-        file,
-        read_options=reader.ReadOptions(block_size=BLOCK),
-        parse_options=reader.ParseOptions(delimiter=dialect.delimiter, newlines_in_values=True),
-        convert_options=options,
-    )
-    table = pa.Table.from_batches(list(batches), batches.schema).unify_dictionaries()
+    table = _in_blocks(file, dialect, options, SMALL_BLOCK)
     return table.rename_columns([unguard(column) for column in table.schema.names]), dialect
+
+
+def _in_blocks(file, dialect, options, size):
+    """The wanted columns, read in blocks of so many bytes; of larger ones where a row does not fit into them."""
+    import pyarrow as pa
+    from pyarrow import csv as reader
+
+    parsed = reader.ParseOptions(delimiter=dialect.delimiter, newlines_in_values=True)
+    try:
+        batches = reader.open_csv(file, reader.ReadOptions(block_size=size), parsed, options)
+        table = pa.Table.from_batches(list(batches), batches.schema).unify_dictionaries()
+    except pa.ArrowInvalid:
+        if size == BLOCK:
+            raise
+        file.seek(0)
+        return _in_blocks(file, dialect, options, BLOCK)
+    pa.default_memory_pool().release_unused()
+    return table

@@ -238,3 +238,15 @@ def test_what_a_killed_study_left_is_cleared_away(tmp_path):
     left.mkdir(parents=True)
     assert asked(tmp_path, "--bundle", str(tmp_path / "bundle")) == 0
     assert sorted(path.name for path in tmp_path.iterdir()) == ["bundle", "eyes.csv", "map.toml", "out.csv"]
+
+
+def test_a_row_longer_than_a_block_is_read_too(tmp_path):
+    """A note of 3 MB: the answers are read in blocks of 2 MB, and of more where a row needs them."""
+    rows = messy(12)
+    rows[0].append("note")
+    for i, row in enumerate(rows[1:]):
+        row.append("long " * 600_000 if i == 5 else "short")
+    written(tmp_path, rows)
+    assert asked(tmp_path, "--by", "side", "--summary", str(tmp_path / "s.csv")) == 0
+    summary = {(row["group"], row["measure"]): row["eyes"] for row in table(tmp_path / "s.csv")}
+    assert summary["all", "flap_bed_min_um"] == "12"

@@ -44,7 +44,7 @@ def study(
 
         def answered(path: str, counts: Summary) -> None:
             series = load_series(path, _needed(question), mapping, chosen.target)
-            tables = bundle_answers(series, question)
+            tables = bundle_answers(series, question, bool(chosen.summary or chosen.bundle))
             if chosen.bundle is not None:
                 outputs = column_names(path, chosen.target)[len(columns) :]
                 made = _made(chosen, mapping, columns, question, (counts, outputs))
@@ -78,14 +78,19 @@ def _made(
     )
 
 
-def bundle_answers(series: Series, question: Question) -> dict[str, bytes]:
+def bundle_answers(series: Series, question: Question, with_summary: bool = True) -> dict[str, bytes]:
     """The tables of a study as CSV by name; those that are not asked for are left out.
+
+    Args:
+        series: Series.
+        question: Question.
+        with_summary: whether the groups are described; of very many eyes that takes longer than all the rest.
 
     Raises:
         TableError: a column that is not there or holds no number.
     """
     found = {}
-    if question.by is not None:
+    if with_summary and question.by is not None:
         found["summary"] = summary_bytes(series, question.by, question=question)
     if question.pairs:
         found["agreement"] = table_bytes(AGREEMENT, agreement_rows(series, question), series.dialect)
