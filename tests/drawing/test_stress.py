@@ -1,4 +1,4 @@
-"""Stress pictures: one colour scale, true scale, the cap's three states together, words with the numbers."""
+"""Stress pictures: one colour scale, one stretch, the cap's three states together, words with the numbers."""
 
 import re
 
@@ -9,12 +9,14 @@ from tissue import Cornea, Refraction, Treatment, compare
 from tissue.drawing.base.palette import look
 from tissue.drawing.charts.stress import (
     TITLES,
+    common_scale,
     describe_map,
     describe_ratios,
     draw_stress,
+    frame_of,
+    intact_bed_kPa,
     raster,
     ratio_picture,
-    scale_kPa,
 )
 from tissue.mechanics import model, runs, section_plan, spread_of_runs, states
 from tissue.mechanics.laws.choice import Choice
@@ -35,14 +37,14 @@ def front(r_mm):
     return np.asarray(r_mm) ** 2 / 15.6
 
 
-def test_all_states_share_one_scale_and_true_scale(solved):
+def test_all_states_share_one_scale_and_one_stretch(solved):
     found, _ = solved
-    scale = scale_kPa(found)
+    scale, shared = common_scale(found), frame_of(found, front)
     for name, state in found.items():
-        figure = draw_stress(state, name, look("light"), scale, front)
+        figure = draw_stress(state, name, look("light"), shared)
         heat = next(trace for trace in figure["data"] if trace["type"] == "heatmap")
         assert (heat["zmin"], heat["zmax"]) == scale and heat["colorscale"] == "Cividis"
-        assert figure["layout"]["yaxis"]["scaleanchor"] == "x" and figure["layout"]["yaxis"]["scaleratio"] == 1
+        assert figure["layout"]["yaxis"]["scaleanchor"] == "x" and figure["layout"]["yaxis"]["scaleratio"] == 4
         assert all(value is not None and np.isfinite(value) for row in heat["z"] for value in row)
 
 
@@ -67,10 +69,12 @@ def test_the_cap_is_shown_taut_sliding_and_slack_together(solved):
 def test_words_carry_the_numbers_and_no_forbidden_unit(solved):
     """No dioptres, micrometres of bulge or risk anywhere in the pictures (mechanics, what it must never claim)."""
     found, ranges = solved
-    said = describe_ratios(found, ranges) + "".join(describe_map(state, name) for name, state in found.items())
-    assert f"{found['flap'].figures.bed_stress_ratio:.2f}" in said and "kPa" in said
-    assert not re.search(r"\bD\b|dioptre|µm|risk", said)
-    assert all(title in said for name, title in TITLES.items() if name != "intact")
+    said = describe_ratios(found, ranges) + "".join(
+        describe_map(state, name, intact_bed_kPa(found)) for name, state in found.items()
+    )
+    assert f"{found['flap'].figures.bed_stress_ratio:.2f}" in said and "over the mean of the intact bed" in said
+    assert not re.search(r"\bD\b|dioptre|µm|risk|kPa", said)
+    assert all(TITLES[name] in said for name in found if name != "intact")
 
 
 def test_a_state_that_is_not_there_says_why():
@@ -78,5 +82,25 @@ def test_a_state_that_is_not_there_says_why():
     found = states(model(plan, SLIDER), Choice("uniform").law_of(plan.shape, SLIDER))
     missing = [name for name, state in found.items() if state.map is None]
     assert missing
-    figure = draw_stress(found[missing[0]], missing[0], look("light"), (0.0, 30.0), front)
+    figure = draw_stress(found[missing[0]], missing[0], look("light"), frame_of(found, front))
     assert found[missing[0]].why_not in " ".join(note["text"] for note in figure["layout"]["annotations"])
+
+
+def test_colours_are_stress_over_the_intact_bed(solved):
+    """The intact bed's mean is 1 of the scale (definition): near the axis the intact section lies about it."""
+    found, _ = solved
+    heat = draw_stress(found["intact"], "intact", look("light"), frame_of(found, front))["data"][0]
+    r, _, kPa, _ = raster(found["intact"].map)
+    middle = len(r) - 1
+    drawn, expected = np.array(heat["z"])[:50, middle], kPa[:50, 0] / found["intact"].bed_stress_kPa
+    np.testing.assert_allclose(drawn, expected, atol=0.006)
+
+
+def test_the_closed_cap_of_the_fibre_law_has_its_mark():
+    plan = section_plan(compare(Cornea(550.0), Treatment(Refraction(-4.0))))
+    laws = Choice(law="fibre").laws(plan.shape, SLIDER, ranged=False)
+    found = runs(model(plan, SLIDER), laws)
+    states_found, ranges = found["middle"], spread_of_runs(found)
+    texts = " ".join(n["text"] for n in ratio_picture(states_found, ranges, look("light"))["layout"]["annotations"])
+    assert "closed" in texts and "sliding" not in texts
+    assert "no sliding faces" in describe_ratios(states_found, ranges)

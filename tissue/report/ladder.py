@@ -4,10 +4,11 @@ from dataclasses import asdict
 
 from tissue.mechanics.ladder.cases import Case, Run, cases
 from tissue.mechanics.ladder.shear_lag import lost_share
+from tissue.mechanics.laws.choice import LAWS, SAME
 from tissue.mechanics.shape import NUMBERS
 from tissue.mechanics.states import BARE, LIFTED, SLACK, SLIDING, TAUT
 from tissue.report.contract import SCHEMA, plain_json
-from tissue.report.measures import STANDING_LINE
+from tissue.report.measures import NO_FIGURE, STANDING_LINE
 from tissue.sources import source
 
 SAID = (
@@ -144,6 +145,44 @@ def _value(case, value):
 def _signed(value):
     """A number with its sign, one place."""
     return f"{value:+.1f}".replace("-", "−")
+
+
+def by_law(case: Case, runs):
+    """What each law gave for a case in short, {law: lines}, a line for each state; a dash where a law was not run."""
+    made = {}
+    for law in LAWS:
+        states: dict[str, list[Run]] = {}
+        for run in runs:
+            if run.law == law:
+                states.setdefault(run.state, []).append(run)
+        made[law] = tuple(f"{_short(state)}{_together(case, mine)}" for state, mine in states.items()) or (NO_FIGURE,)
+    return made
+
+
+def _short(state):
+    """A state before its values; nothing where there is but one."""
+    return f"{STATES[state]}: " if state in STATES else ""
+
+
+def _together(case, runs):
+    """The values of one law and state in one line."""
+    if case.comparison != "value":
+        return " or ".join(dict.fromkeys(_value(case, run.value) for run in runs))
+    if runs[0].law == "fibre":
+        return ", ".join(f"{run.set} {_value(case, run.value)}" + " (fitted)" * run.fitted for run in runs)
+    usual = [run for run in runs if run.shear_relationship != SAME]
+    first = _value(case, usual[0].value)
+    values = [run.value for run in runs]
+    if len(values) == 1:
+        return first
+    over = "" if len(usual) == len(runs) else " over the ratios"
+    return f"{first} ({_value(case, min(values))} to {_value(case, max(values))}{over})"
+
+
+def verdicts(runs):
+    """What the runs of a case say, each verdict once; one that holds for some of them alone says so."""
+    found = list(dict.fromkeys(VERDICTS[run.verdict] for run in runs)) or ["not compared"]
+    return found if len(found) == 1 else [f"some: {words}" for words in found]
 
 
 def closed_form(case: Case):

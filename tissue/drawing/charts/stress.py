@@ -1,10 +1,14 @@
-"""Stress of the states of one eye: sections at true scale on one colour scale, and the ratios to the intact eye."""
+"""Stress of the states of one eye over the intact bed's mean: sections on one colour scale, and the ratios."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 
 from tissue.drawing.base.palette import HEADS, SYMBOL
 from tissue.drawing.base.traces import area, axis, layout, lines, listed, marks, words
-from tissue.mechanics.states import BARE, INTACT, LIFTED, SLACK, SLIDING, TAUT
+from tissue.mechanics.body import CLOSED
+from tissue.mechanics.states import BARE, INTACT, LIFTED, SLACK, SLIDING, TAUT, StressMap
 from tissue.options.options import first_name
 
 TITLES = {
@@ -14,30 +18,67 @@ TITLES = {
     TAUT: "Lenticule extraction, cap taut",
     SLIDING: "Lenticule extraction, cap sliding",
     SLACK: "Lenticule extraction, cap carries nothing",
+    CLOSED: "Lenticule extraction, cap closed",
 }
 REACH_MM = 5.0  # half of the width drawn; farther out the support of the limbus shows, not the surgery
-STEP_MM, DEPTH_STEP_MM = 0.1, 0.02
-LEVEL_KPA = 5.0
-SCALE_AT_MM = 4.0  # the colour scale spans what stands within this radius
-PX_PER_MM = 48.0
+STEP_MM, DEPTH_STEP_MM = 0.1, 0.01
+LEVEL = 0.1  # between contours
+DEEPER = 4.0  # depth is drawn so many times as large
+DEEP_MM = 0.78  # depth drawn, from the front of the intact stroma
+SCALE_AT_MM = 3.5  # the colour scale spans what stands within this radius
+PX_PER_MM = {2: 43.0, 3: 26.0}  # by how many stand side by side
 ON_MAP, UNDER = "#1D2327", "#FFFFFF"
-MARGIN_PX = (6, 70, 26, 40)
+MARGIN_PX = (6, 84, 26, 40)
 
 
-def scale_kPa(states):
-    """Least and greatest stress of the one colour scale [kPa], whole levels, over every state that is there."""
+@dataclass(frozen=True, eq=False)
+class Frame:
+    """What the sections of one eye share.
+
+    scale: least and greatest of the colours. bed_kPa: mean stress of the intact bed. front_mm: depth of the intact
+    front at radii [mm], as a function; drawn thin where tissue is gone.
+    """
+
+    scale: tuple
+    bed_kPa: float
+    front_mm: Callable
+
+
+def frame_of(states, front_mm):
+    """The Frame of the states of one eye."""
+    return Frame(common_scale(states), intact_bed_kPa(states), front_mm)
+
+
+def intact_bed_kPa(states):
+    """Mean stress of the intact bed [kPa], which every stress is laid over."""
+    return states[INTACT].bed_stress_kPa
+
+
+def common_scale(states):
+    """Least and greatest stress of the one colour scale over the intact bed's mean, whole levels."""
     inside = [
         stress[(r <= SCALE_AT_MM) & (stress > 0)]
         for state in states.values()
         if state.map is not None
         for r, stress in zip(state.map.r_mm, state.map.stress_kPa, strict=True)
     ]
-    values = np.concatenate(inside)
-    return float(LEVEL_KPA * np.floor(values.min() / LEVEL_KPA)), float(LEVEL_KPA * np.ceil(values.max() / LEVEL_KPA))
+    values = np.concatenate(inside) / intact_bed_kPa(states)
+    return float(LEVEL * np.floor(values.min() / LEVEL)), float(LEVEL * np.ceil(values.max() / LEVEL))
 
 
-def raster(picture):
-    """Stress on a regular grid for the colours: positions [mm], heights [mm], values [kPa]; and the outlines.
+def flattened(picture, front_mm):
+    """A StressMap with depth below the front of the intact stroma [mm] in place of height.
+
+    Args:
+        picture: StressMap.
+        front_mm: depth of the intact front at radii [mm], as a function.
+    """
+    depth = tuple(z - front_mm(r) for r, z in zip(picture.r_mm, picture.z_mm, strict=True))
+    return StressMap(picture.r_mm, depth, picture.stress_kPa)
+
+
+def raster(picture, over_kPa=1.0):
+    """Stress over another on a regular grid for the colours: positions [mm], heights [mm], values; and the outlines.
 
     Between the rows of the grid the stress is linear along each column of the picture; outside the tissue it goes on
     as at its edge, so that smoothing finds no gap: what lies outside is covered.
@@ -54,7 +95,7 @@ def raster(picture):
             stresses += [np.interp(radius, picture.r_mm[grid][row], picture.stress_kPa[grid][row]) for row in rows]
         steps = np.maximum.accumulate(np.asarray(depths) + 1e-9 * np.arange(len(depths)))
         values[:, i] = np.interp(z, steps, stresses)
-    return r, z, values, {"front": front, "cut": cut, "back": back}
+    return r, z, values / over_kPa, {"front": front, "cut": cut, "back": back}
 
 
 def _along(picture, grid, row, r):
@@ -62,49 +103,52 @@ def _along(picture, grid, row, r):
     return np.interp(r, picture.r_mm[grid][row], picture.z_mm[grid][row])
 
 
-def draw_stress(state, name, look, scale, front_mm, bar=False):
+def draw_stress(state, name, look, frame_of, columns=2, bar=False):
     """One state as a figure, or the words why there is none.
 
     Args:
         state: State.
         name: its name.
         look: Look.
-        scale: the one colour scale (least, greatest) [kPa].
-        front_mm: depth of the intact front surface at radii [mm], as a function; drawn thin where tissue is gone.
-        bar: whether the bar of the colour scale stands beside it; one is enough for all.
+        frame_of: Frame that all states share.
+        columns: how many stand side by side.
+        bar: whether the bar of the colour scale stands beside it; one is enough for those side by side.
     """
-    deep = float(front_mm(REACH_MM)) + 0.75
-    height = MARGIN_PX[2] + MARGIN_PX[3] + PX_PER_MM * (deep + 0.1)
+    scale, front_mm = frame_of.scale, frame_of.front_mm
+    deep = DEEP_MM
+    height = MARGIN_PX[2] + MARGIN_PX[3] + DEEPER * PX_PER_MM[columns] * (deep + 0.06)
     frame = layout(look, None, round(height), MARGIN_PX)
     frame["xaxis"] = axis((0.0, 1.0), (-REACH_MM - 0.1, REACH_MM + 0.1), "y")
-    frame["yaxis"] = axis((0.0, 1.0), (-deep, 0.1), "x", scaleanchor="x", scaleratio=1)
+    frame["yaxis"] = axis((0.0, 1.0), (-deep, 0.06), "x", scaleanchor="x", scaleratio=DEEPER)
     title = words(
         TITLES[name], 0.0, 1.0, 15, look.ink, xref="paper", yref="paper", serif=True, xanchor="left", yanchor="bottom"
     )
     if state.map is None:
         why = words(state.why_not, 0.0, -deep / 2.0, 13, look.ink, xanchor="center")
         return {"data": [], "layout": frame | {"annotations": [title, why]}}
-    r, z, values, edges = raster(state.map)
+    r, z, values, edges = raster(flattened(state.map, front_mm), frame_of.bed_kPa)
     both = np.concatenate([-r[:0:-1], r])
     mirrored = np.concatenate([values[:, :0:-1], values], axis=1)
-    data = [_heat(both, z, mirrored, look, scale, bar), *_contours(both, z, mirrored, scale)]
+    data = [_heat((both, z, mirrored), look, scale, bar, columns), *_contours(both, z, mirrored, scale)]
     full = {key: np.concatenate([edge[:0:-1], edge]) for key, edge in edges.items()}
     data += _covers(both, full, deep, look)
     if name in (LIFTED, SLACK):
         data.append(area(_ring(both, full["front"], full["cut"]), "", look.page))
-    data.append(lines([(both, -np.asarray(front_mm(np.abs(both))))], "", look.rule2, 1, "dot"))
+    data.append(lines([(both, 0.0 * both)], "", look.rule2, 1, "dot"))
     data.append(lines([(both, -full["front"]), (both, -full["back"])], "", look.ink, 1.4))
     if name != "intact":
         data.append(lines([(both, -full["cut"])], "", look.ink, 0.8, "dash"))
     return {"data": data, "layout": frame | {"annotations": [title, *_level_words(r, values, edges, scale)]}}
 
 
-def _heat(x, z, values, look, scale, bar):
+def _heat(grid, look, scale, bar, columns):
     """The colours, with their bar where it is wanted."""
+    x, z, values = grid
     drawn = {
-        "thickness": 10, "outlinewidth": 0, "xpad": 8, "ticks": "", "dtick": LEVEL_KPA, "len": 0.9,
+        "thickness": 10, "outlinewidth": 0, "xpad": 8, "ticks": "", "len": 0.9,
+        "dtick": 0.5 if columns == 2 else 1.0, "tickformat": ".1f",
         "tickfont": {"size": 11, "color": look.ink2},
-        "title": {"text": "kPa", "font": {"size": 11, "color": look.ink2}},
+        "title": {"text": "× intact bed", "font": {"size": 11, "color": look.ink2}},
     }  # fmt: skip
     return {
         "type": "heatmap", "x": listed(x), "y": listed(-z), "z": np.round(values, 2).tolist(), "colorscale": "Cividis",
@@ -114,24 +158,29 @@ def _heat(x, z, values, look, scale, bar):
 
 
 def _contours(x, z, values, scale):
-    """Round levels: ink over a white line."""
+    """A line each tenth, ink over white, with its number; where the stress is the intact bed's mean a thicker one."""
     same = {
-        "type": "contour", "x": listed(x), "y": listed(-z), "z": np.round(values, 2).tolist(), "hoverinfo": "skip",
+        "type": "contour", "x": listed(x), "y": listed(-z), "z": np.round(values, 3).tolist(), "hoverinfo": "skip",
         "showscale": False, "autocontour": False,
-        "contours": {"start": scale[0] + LEVEL_KPA, "end": scale[1] - LEVEL_KPA, "size": LEVEL_KPA, "coloring": "none"},
     }  # fmt: skip
-    under = same | {"line": {"color": UNDER, "width": 3.2, "smoothing": 0}, "opacity": 0.6}
-    return [under, same | {"line": {"color": ON_MAP, "width": 0.9, "smoothing": 0}}]
+    every = {"start": scale[0] + LEVEL, "end": scale[1] - LEVEL, "size": LEVEL, "coloring": "none"}
+    numbered = {"showlabels": True, "labelfont": {"size": 10, "color": ON_MAP}, "labelformat": ".1f"}
+    one = {"start": 1.0, "end": 1.0, "size": 1.0, "coloring": "none"}
+    return [
+        same | {"contours": every, "line": {"color": UNDER, "width": 2.6, "smoothing": 0.4}, "opacity": 0.5},
+        same | {"contours": every | numbered, "line": {"color": ON_MAP, "width": 0.7, "smoothing": 0.4}},
+        same | {"contours": one, "line": {"color": ON_MAP, "width": 2.0, "smoothing": 0.4}},
+    ]
 
 
 def _covers(x, edges, deep, look):
     """The page over everything outside the tissue."""
-    top = np.full(len(x), 0.2)
+    top = np.full(len(x), 0.1)
     bottom = np.full(len(x), -deep - 0.3)
     above = np.concatenate([x, x[::-1]]), np.concatenate([-edges["front"], top])
     below = np.concatenate([x, x[::-1]]), np.concatenate([-edges["back"], bottom])
     sides = [
-        (np.array([end, 1.1 * end, 1.1 * end, end]), np.array([0.3, 0.3, -deep - 0.3, -deep - 0.3]))
+        (np.array([end, 1.1 * end, 1.1 * end, end]), np.array([0.1, 0.1, -deep - 0.3, -deep - 0.3]))
         for end in (x[0], x[-1])
     ]
     return [area([above, below, *sides], "", look.page)]
@@ -150,25 +199,25 @@ def _level_words(r, values, edges, scale):
         middle = 0.5 * (edges["cut"][i] + edges["back"][i])
         level = values[int(round(middle / DEPTH_STEP_MM)), i]
         notes.append(
-            words(f"{level:.0f}", r[i], -middle, 11.5, ON_MAP, bgcolor="rgba(255,255,255,0.82)", xanchor="center")
+            words(f"{level:.2f}", r[i], -middle, 11.5, ON_MAP, bgcolor="rgba(255,255,255,0.82)", xanchor="center")
         )
     return notes
 
 
-def describe_map(state, name):
-    """One map in words, with its numbers."""
+def describe_map(state, name, bed_kPa):
+    """One map in words, with its numbers over the mean of the intact bed [kPa]."""
     if state.map is None:
         return f"{TITLES[name]}: {state.why_not}."
-    r, z, values, edges = raster(state.map)
+    r, z, values, edges = raster(state.map, bed_kPa)
     parts = []
     for radius in (0.0, 2.0, 3.5):
         i = int(round(radius / STEP_MM))
         middle = 0.5 * (edges["cut"][i] + edges["back"][i])
-        parts.append(f"{values[int(round(middle / DEPTH_STEP_MM)), i]:.1f} at {radius:.1f} mm from the axis")
-    return f"{TITLES[name]}: in-plane stress in the middle of the bed, in kPa: {', '.join(parts)}."
+        parts.append(f"{values[int(round(middle / DEPTH_STEP_MM)), i]:.2f} at {radius:.1f} mm from the axis")
+    return f"{TITLES[name]}: stress in the middle of the bed over the mean of the intact bed: {', '.join(parts)}."
 
 
-CAP = (TAUT, SLIDING, SLACK)
+CAP = (TAUT, SLIDING, CLOSED, SLACK)
 ROWS = {"bare": (BARE,), "lifts_flap": (LIFTED,), "keeps_cap": CAP}  # states of the first procedure with a trait
 ROW_PX, TOP_PX, BOTTOM_PX = 46, 12, 48
 
@@ -182,7 +231,7 @@ def ratio_picture(states, ranges, look, figure="bed_stress_ratio"):
         look: Look.
         figure: name of the ratio.
     """
-    there = [name for row in ROWS.values() for name in row if states[name].figures is not None]
+    there = [name for row in ROWS.values() for name in row if _is_there(states, name)]
     ends = [end for name in there for end in ranges[name][figure]]
     low, high = (min(1.0, *ends), max(ends)) if ends else (1.0, 2.0)
     room = 0.06 * (high - low)
@@ -194,16 +243,23 @@ def ratio_picture(states, ranges, look, figure="bed_stress_ratio"):
     frame["yaxis"] = axis((0.0, 1.0), (len(ROWS) - 0.5, -0.5), "x")
     data, notes = [lines([((1.0, 1.0), (-0.5, len(ROWS) - 0.5))], "", look.rule2, 1)], []
     for at, (trait, row) in enumerate(ROWS.items()):
-        mine, name = [one for one in row if states[one].figures is not None], first_name(trait)
+        mine, name = [one for one in row if _is_there(states, one)], first_name(trait)
         notes.append(words(HEADS[name], 0.0, at, 13, look.ink, xref="paper", yref="y", xanchor="left"))
         if mine:
             spans = [ranges[one][figure] for one in mine]
             data += _row([getattr(states[one].figures, figure) for one in mine], spans, name, at, look)
             notes += _row_words(states, mine, at, look, figure)
-    foot = "ratio to the intact eye; thick: the cap from taut to carrying nothing; thin: over all relationships"
+    foot = (
+        "ratio to the intact eye; thick: the cap from taut to carrying nothing; thin: over all relationships, or sets"
+    )
     place = {"xanchor": "left", "yanchor": "top", "yshift": -22}
     notes.append(words(foot, 0.0, 0.0, 11.5, look.ink2, xref="paper", yref="paper", **place))
     return {"data": data, "layout": frame | {"annotations": notes}}
+
+
+def _is_there(states, name):
+    """Whether a state has figures."""
+    return name in states and states[name].figures is not None
 
 
 def _row(values, spans, name, at, look):
@@ -213,14 +269,14 @@ def _row(values, spans, name, at, look):
     if len(values) > 1:
         data.append(lines([((min(values), max(values)), (at, at))], "", look.option[name], 5))
     symbol = SYMBOL[name]
-    shapes = [symbol] if len(values) == 1 else [f"{symbol}-open", symbol, f"{symbol}-open"]
+    shapes = [symbol] if len(values) == 1 else [f"{symbol}-open", *[symbol] * (len(values) - 2), f"{symbol}-open"]
     points = [(value, at, shape, 12, 1.8) for value, shape in zip(values, shapes, strict=True)]
     return [*data, marks(points, "", look.option[name])]
 
 
 def _row_words(states, mine, at, look, figure):
     """The numbers over the marks."""
-    names = {"lenticule_taut": "taut ", "lenticule_sliding": "sliding ", "lenticule_slack": "nothing carried "}
+    names = {TAUT: "taut ", SLIDING: "sliding ", CLOSED: "closed ", SLACK: "nothing carried "}
     return [
         words(
             f"{names.get(one, '')}{getattr(states[one].figures, figure):.2f}",
@@ -228,7 +284,7 @@ def _row_words(states, mine, at, look, figure):
             at,
             11.5,
             look.ink,
-            yshift=15 if one != "lenticule_sliding" else -15,
+            yshift=-15 if one in (SLIDING, CLOSED) else 15,
             xanchor="center",
         )
         for one in mine
@@ -238,11 +294,11 @@ def _row_words(states, mine, at, look, figure):
 def describe_ratios(states, ranges, figure="bed_stress_ratio"):
     """The ratios in words, with their numbers."""
     parts = []
-    for name in (BARE, LIFTED, *CAP):
+    for name in (one for one in (BARE, LIFTED, *CAP) if one in states):
         if states[name].figures is None:
             parts.append(f"{TITLES[name]}: {states[name].why_not}")
             continue
         low, high = ranges[name][figure]
         value = getattr(states[name].figures, figure)
-        parts.append(f"{TITLES[name]} {value:.2f}, {low:.2f} to {high:.2f} over all relationships")
+        parts.append(f"{TITLES[name]} {value:.2f}, {low:.2f} to {high:.2f} over all relationships or sets")
     return f"Stress in the bed as a ratio to the intact eye. {'; '.join(parts)}."

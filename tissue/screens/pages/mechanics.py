@@ -6,16 +6,18 @@ import numpy as np
 import streamlit as st
 
 from tissue.drawing.charts import stress
+from tissue.mechanics.body import CLOSED
 from tissue.mechanics.ladder.cases import cases, kept_runs
+from tissue.mechanics.states import BARE, INTACT, LIFTED, SLACK, SLIDING, TAUT
 from tissue.options.options import first_name
-from tissue.report.ladder import SAID, case_citation, closed_form, population, said
+from tissue.report.ladder import SAID, by_law, case_citation, closed_form, population, verdicts
 from tissue.report.measures import NO_FIGURE
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.html import notes, paragraphs, part, plain_table, prose, put, tag
+from tissue.screens.mechanics.law import law_key, picked_law
+from tissue.screens.mechanics.space import whole_cornea
 from tissue.screens.parts.chart.chart import Picture, chart
-from tissue.strength.relationship import relationships
 
-OUT_OF_PLANE = " (out-of-plane: overstates)"
 FIGURES = {
     "bed_stress_ratio": "Stress in the bed",
     "bed_strain_ratio": "Strain in the bed",
@@ -29,9 +31,20 @@ CLAIMS = (
     "What it does not say: any change of refraction or of shape, any risk, any limit to keep to, how the cornea heals, "
     "or that one way is better than another.",
     "A cap lies somewhere between taut and carrying nothing. All three states are always shown: the range is the "
-    "message.",
+    "message. By the fibre law nothing slides; a cap closed with its own length stands in its place. Too long for its "
+    "bed, it presses on it, for the model cannot fold.",
     "For a surface ablation the bed is the stroma behind the depth of the cap, in this eye and in the intact one, so "
     "that nothing removed gives 1.",
+)
+
+SECTION_WORDS = (
+    "Depth below the front of the intact stroma, drawn four times as large and laid flat. A line each tenth; the thick "
+    "one is the mean of the intact bed.",
+    "The thin dotted line is the front of the stroma before surgery.",
+)
+AFTER = (BARE, LIFTED, TAUT, SLACK)
+LADDER_WORDS = (
+    "Changes in percent unless the row says otherwise. Isotropic: by nambiar2023, in brackets over five relationships.",
 )
 
 
@@ -41,10 +54,11 @@ def show():
 
 
 def _screen(on_desk, shown, _, colours):
-    """Everything that depends on the eye; the numbers first, from the coarse mesh, then the pictures."""
-    name = _relationship()
-    key = (on_desk.side, tuple(sorted(on_desk.texts[on_desk.side].items())), str(shown.texts), name)
-    found = _solved(shown.comparison, key)
+    """Everything that depends on the eye; the numbers first, then the pictures."""
+    choice = picked_law()
+    eye_key = on_desk.side, tuple(sorted(on_desk.texts[on_desk.side].items())), str(shown.texts)
+    key = *eye_key, *law_key(choice)
+    found = _solved(shown.comparison, choice, key)
     if isinstance(found, str):
         put(tag("div", paragraphs(found), class_="stale"))
         return
@@ -61,48 +75,33 @@ def _screen(on_desk, shown, _, colours):
         ),
     )
     put(_figures(states, ranges) + _strain(states, plan))
-    put(part("Stress in the section, at true scale, one colour scale"))
+    put(part("Stress in the section, over the mean of the intact bed"))
     _maps(states, intact, key, colours)
-    put(notes(*plan.notes, "The thin dotted line is the front surface before surgery."))
+    put(notes(*SECTION_WORDS, *plan.notes))
+    whole_cornea(shown.comparison, choice, eye_key, colours)
     put(part("What it may and may not claim") + prose(*CLAIMS))
     put(part("The ladder of published experiments, failures too") + _ladder())
-    _details(shown.comparison, states, ranges, name, key)
+    _details(shown.comparison, choice, key)
 
 
-def _relationship():
-    """The relationship that gives the stiffness, picked."""
-    known = relationships()
-    kept = st.session_state.get("mechanics_last", "nambiar2023")
-    st.session_state.setdefault("mechanics_relationship", kept)
-    picked = st.selectbox(
-        "Stiffness with depth by",
-        list(known),
-        key="mechanics_relationship",
-        format_func=lambda name: known[name].label + (OUT_OF_PLANE if known[name].plane == "out-of-plane" else ""),
-        width=420,
-    )
-    st.session_state["mechanics_last"] = picked
-    return picked
-
-
-def _solved(comparison, key):
+def _solved(comparison, choice, key):
     """States at picture mesh, their ranges, the section plan and the intact front; words where it cannot be."""
     kept = st.session_state.setdefault("mechanics_solved", {})
     if key not in kept:
         kept.clear()
-        kept[key] = _solve(comparison, key[-1])
+        kept[key] = _solve(comparison, choice)
     return kept[key]
 
 
-def _solve(comparison, name):
+def _solve(comparison, choice):
     from tissue.errors import EyeError
-    from tissue.mechanics import PICTURE, Choice, model, runs, section_plan, spread_of_runs
+    from tissue.mechanics import PICTURE, model, runs, section_plan, spread_of_runs
     from tissue.mechanics.shape import conic_mm
 
     try:
         with st.spinner("Working out the section …"):
             plan = section_plan(comparison)
-            found = runs(model(plan, PICTURE), Choice(name).laws(plan.shape, PICTURE), pictures=(name,))
+            found = runs(model(plan, PICTURE), choice.laws(plan.shape, PICTURE), pictures=(choice.name,))
     except EyeError as error:
         return f"No section: {error.field} is {error.value}; what can be worked out: {error.limit}."
     shape = plan.shape
@@ -110,42 +109,64 @@ def _solve(comparison, name):
     def front(r_mm):
         return conic_mm(np.asarray(r_mm), shape.radius_mm, shape.asphericity) + shape.epithelium_mm
 
-    return found[name], spread_of_runs(found), plan, front
+    return found[choice.name], spread_of_runs(found), plan, front
 
 
 def _maps(states, front, key, colours):
-    """The six sections, two in a row."""
-    scale = stress.scale_kPa(states)
-    names = list(stress.TITLES)
-    barred = next(name for name in (*names[1::2], *names) if states[name].map is not None)
-    for first in range(0, len(names), 2):
-        for column, name in zip(st.columns(2, gap="small"), names[first : first + 2], strict=True):
-            with column:
-                chart(
-                    f"stress_{name}",
-                    (key, colours.name, name),
-                    Picture(
-                        partial(stress.draw_stress, states[name], name, colours, scale, front, bar=name == barred),
-                        partial(stress.describe_map, states[name], name),
-                        stress.TITLES[name],
-                        file=f"stress-{name}",
+    """The intact eye beside one state, and every state of the cap beside the others."""
+    shared = stress.frame_of(states, front)
+    after = st.selectbox(
+        "Beside the intact eye", AFTER, key="mechanics_after", format_func=stress.TITLES.__getitem__, width=420
+    )
+    _side_by_side(states, (INTACT, after), shared, (key, colours))
+    _side_by_side(
+        states, [name for name in stress.CAP if name in states and name != _unused(states)], shared, (key, colours)
+    )
+
+
+def _unused(states):
+    """The state of the cap that this law does not have: sliding, where a closed cap stands in its place."""
+    return SLIDING if CLOSED in states else CLOSED
+
+
+def _side_by_side(states, names, shared, drawn_for):
+    """Sections in one row; the last has the bar of the colours."""
+    key, colours = drawn_for
+    for at, (column, name) in enumerate(zip(st.columns(len(names), gap="small"), names, strict=True)):
+        with column:
+            chart(
+                f"stress_{len(names)}_{at}",
+                (key, colours.name, name),
+                Picture(
+                    partial(
+                        stress.draw_stress,
+                        states[name],
+                        name,
+                        colours,
+                        shared,
+                        columns=len(names),
+                        bar=at == len(names) - 1,
                     ),
-                    columns=2,
-                )
+                    partial(stress.describe_map, states[name], name, shared.bed_kPa),
+                    stress.TITLES[name],
+                    file=f"stress-{name}",
+                ),
+                columns=len(names),
+            )
 
 
 def _figures(states, ranges):
     """Every figure of every state with its spread over relationships."""
     lines = []
-    for name, title in stress.TITLES.items():
-        state = states[name]
+    for name, state in states.items():
+        title = stress.TITLES[name]
         if state.figures is None:
             lines.append(((title, state.why_not), *[NO_FIGURE] * len(FIGURES)))
             continue
         lines.append((title, *(_cell(state, ranges.get(name), figure) for figure in FIGURES)))
     return plain_table(
         ("State", *FIGURES.values()), lines, "Figures of the states", range(1, len(FIGURES) + 1)
-    ) + notes("In brackets least and greatest over all relationships.")
+    ) + notes("In brackets least and greatest over all relationships, or by the fibre law over its sets of numbers.")
 
 
 def _cell(state, ranges, figure):
@@ -153,11 +174,16 @@ def _cell(state, ranges, figure):
     value, places = getattr(state.figures, figure), 0 if figure.endswith("percent") else 2
     if np.isnan(value):
         return NO_FIGURE
-    text = f"{value:.{places}f}"
+    text = _signed(value, places)
     if ranges is None:
         return text
     low, high = ranges[figure]
-    return f"{text} ({low:.{places}f}–{high:.{places}f})"
+    return f"{text} ({_signed(low, places)}–{_signed(high, places)})"
+
+
+def _signed(value, places):
+    """A number with a true minus."""
+    return f"{value:.{places}f}".replace("-", "−")
 
 
 def _strain(states, plan):
@@ -180,37 +206,31 @@ def _longer(percent):
 
 
 def _ladder():
-    """The ladder of published experiments with what every law gives, failures too."""
+    """The ladder of published experiments with what every law gives, those that do not come out too."""
     kept = kept_runs()
-    lines = [
-        (
-            (case.published, population(case)),
-            (*said(case, kept[name]), *closed_form(case)),
-            case.note,
-            case_citation(case),
-        )
-        for name, case in cases().items()
-    ]
-    heads = ("Published", "What every law gives", "To know", "Source")
-    return notes(*SAID) + plain_table(heads, lines, "Published experiments")
+    lines = []
+    for name, case in cases().items():
+        laws = by_law(case, kept[name])
+        know = (*closed_form(case), case.note, case_citation(case))
+        lines.append(((case.published, population(case)), *laws.values(), tuple(verdicts(kept[name])), know))
+    heads = ("Published", "Isotropic", "Transverse, ratio 47", "Fibre law", "What that says", "To know, and source")
+    return notes(*SAID, *LADDER_WORDS) + plain_table(heads, lines, "Published experiments")
 
 
-def _details(comparison, states, ranges, name, key):
+def _details(comparison, choice, key):
     """What the figures owe to the assumptions; worked out when it is opened."""
     if st.toggle("Show what the figures owe to the assumptions", key="mechanics_sensitivity"):
         kept = st.session_state.setdefault("mechanics_cases", {})
         if key not in kept:
-            from tissue.mechanics import Choice, section_plan
+            from tissue.mechanics import section_plan
             from tissue.mechanics.sensitivity import sensitivity
 
             kept.clear()
             with st.spinner("Working out eight cases …"):
-                kept[key] = sensitivity(section_plan(comparison), Choice(name))
-        heads = [title for state, title in stress.TITLES.items() if state != "intact"]
-        lines = [
-            (case, *(_ratio(found[state]) for state in stress.TITLES if state != "intact"))
-            for case, found in kept[key].items()
-        ]
+                kept[key] = sensitivity(section_plan(comparison), choice)
+        shown = [state for state in next(iter(kept[key].values())) if state != INTACT]
+        heads = [stress.TITLES[state] for state in shown]
+        lines = [(case, *(_ratio(found[state]) for state in shown)) for case, found in kept[key].items()]
         put(plain_table(("Stress in the bed, ratio", *heads), lines, "Sensitivity"))
 
 

@@ -1,0 +1,64 @@
+"""Which law the stroma is given: picked on the Mechanics screen."""
+
+import streamlit as st
+
+from tissue.mechanics.laws.choice import LAWS, SETS, SHEAR_RELATIONSHIPS, Choice
+from tissue.strength.relationship import relationships
+
+OUT_OF_PLANE = " (out-of-plane: overstates)"
+TITLES = {
+    "isotropic": "alike in every direction",
+    "transverse": "stiff along the lamellae, soft between them",
+    "fibre": "stiffening fibres, large displacements",
+}
+RATIOS = (2.98, 10.0, 47.0, 100.0, 300.0, 1000.0)
+SET_TITLES = {"soft": "soft", "middle": "middle (assumed)", "donor": "donor (fitted to donor buttons)"}
+USUAL = {"law": "isotropic", "ratio": 47.0, "shear": SHEAR_RELATIONSHIPS[0], "set": "middle", "depth": "nambiar2023"}
+
+
+def picked_law():
+    """The Choice that the screen's fields stand for."""
+    known = relationships()
+    places = st.columns([3, 3, 4], gap="small")
+    with places[0]:
+        law = _picked("law", "Law of the stroma", LAWS, TITLES.__getitem__)
+    with places[2]:
+        depth = _picked("depth", "Stiffness with depth by", list(known), lambda name: _named(known[name]))
+    with places[1]:
+        if law == "isotropic":
+            return Choice(depth)
+        if law == "fibre":
+            return Choice(depth, law, set=_picked("set", "Numbers of the law", SETS, SET_TITLES.__getitem__))
+        ratio = _picked("ratio", "Modulus over shear modulus", RATIOS, "{:g}".format)
+        shear = _picked("shear", "Shear stiffness with depth by", SHEAR_RELATIONSHIPS, _shear)
+    return Choice(depth, law, ratio, shear)
+
+
+def _picked(name, label, options, words):
+    """One field; what was picked last stands in it when the screen is opened again."""
+    kept = st.session_state.setdefault("mechanics_picked", dict(USUAL))
+    key = f"mechanics_{name}"
+    st.session_state.setdefault(key, kept[name])
+    kept[name] = st.selectbox(label, list(options), key=key, format_func=words)
+    return kept[name]
+
+
+def _named(relationship):
+    """A relationship in words."""
+    return relationship.label + (OUT_OF_PLANE if relationship.plane == "out-of-plane" else "")
+
+
+def _shear(name):
+    """How the shear stiffness falls with depth, in words."""
+    return "as the stiffness does" if name == "same" else relationships()[name].label
+
+
+def law_words(choice):
+    """A Choice in a few words."""
+    more = {"transverse": f", ratio {choice.shear_ratio}", "fibre": f", {choice.set} set"}.get(choice.law, "")
+    return f"{TITLES[choice.law]}{more}; depth by {relationships()[choice.relationship].short}"
+
+
+def law_key(choice):
+    """What tells one Choice from another."""
+    return tuple(getattr(choice, name) for name in ("relationship", "law", "shear_ratio", "shear_relationship", "set"))

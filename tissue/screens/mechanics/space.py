@@ -1,0 +1,132 @@
+"""The whole cornea of a plan, worked out on demand beside the page: how far it is, a way to stop it, and its maps."""
+
+from functools import partial
+from threading import Thread
+
+import streamlit as st
+
+from tissue.drawing.charts import space_maps, stress
+from tissue.mechanics.space.plan import SPACE_STATES, SpaceRequest, states_in_space, steps_in_space
+from tissue.report.measures import NO_FIGURE
+from tissue.screens.html import notes, paragraphs, part, plain_table, prose, put, tag
+from tissue.screens.mechanics.law import law_key, law_words
+from tissue.screens.parts.chart.chart import Picture, chart
+
+EVERY_S = 0.7  # how often the page looks how far the work is
+SAID = (
+    "In three dimensions, with the centre, axis, thickness map, hinge and incision of this plan. Worked out only when "
+    "asked for; the page can be used and left meanwhile.",
+)
+UNDER = (
+    "Dotted: optical zone and axis. Outside: cut edge of the flap with its hinge, or the incision. Cross: vertex.",
+    "Ring: thinnest point. The number stands at the treatment centre. Thick line: as much as the intact bed carries.",
+)
+HEADS = ("State", "Centre, 1 mm", "Thinnest point, 0.5 mm", "Greatest in the treated disc", "At x, y mm")
+
+
+class Work:
+    """States of one plan being worked out in a thread of their own; the page only looks at what is there."""
+
+    def __init__(self, comparison, choice, key):
+        self.comparison, self.key, self.words = comparison, key, law_words(choice)
+        request = SpaceRequest(choice)
+        self.total, self.done, self.states = steps_in_space(comparison, request), 0, {}
+        self.stopped, self.fault = False, ""
+        self.thread = Thread(target=self._run, args=(request,), daemon=True)
+        self.thread.start()
+
+    def _run(self, request):
+        """One solution after the other, until it is told to stop."""
+        from tissue.errors import EyeError
+
+        try:
+            for step in states_in_space(self.comparison, request):
+                self.done += 1
+                if step.state is not None:
+                    self.states = self.states | {step.name: step.state}
+                if self.stopped:
+                    return
+        except EyeError as error:
+            self.fault = f"Not worked out: {error.field} is {error.value}; what can be worked out: {error.limit}."
+
+    @property
+    def running(self):
+        """Whether it is still at work."""
+        return self.thread.is_alive()
+
+
+def whole_cornea(comparison, choice, eye_key, colours):
+    """Draw this part of the screen.
+
+    Args:
+        comparison: Comparison of the eye on the desk.
+        choice: Choice of the law.
+        eye_key: what tells one plan from another.
+        colours: Look.
+    """
+    put(part("The whole cornea") + prose(*SAID))
+    if choice.law == "fibre":
+        put(notes("The fibre law is worked out in the section alone."))
+        return
+    work = st.session_state.get("mechanics_space")
+    running = work is not None and work.running and not work.stopped
+    st.fragment(_shown, run_every=EVERY_S if running else None)(comparison, choice, (eye_key, law_key(choice)), colours)
+
+
+def _shown(comparison, choice, key, colours):
+    """Button, progress or maps; looked at again and again while there is work."""
+    work = st.session_state.get("mechanics_space")
+    if work is not None and work.running and not work.stopped:
+        st.progress(work.done / work.total, text=f"{work.done} of {work.total} solved")
+        if st.button("Cancel", key="mechanics_space_cancel"):
+            work.stopped = True
+            st.rerun()
+        return
+    if work is None or work.key != key or len(work.states) < len(SPACE_STATES):
+        if st.button("Work out the whole cornea", key="mechanics_space_start"):
+            st.session_state["mechanics_space"] = Work(comparison, choice, key)
+            st.rerun()
+    if work is None:
+        return
+    if st.session_state.get("mechanics_space_seen") is not work:
+        st.session_state["mechanics_space_seen"] = work
+        st.rerun()  # the page stops looking
+    _results(work, key, colours)
+
+
+def _results(work, key, colours):
+    """Maps and table of what is solved, named for what it was solved for where that is no longer on the desk."""
+    if work.fault:
+        put(tag("div", paragraphs(work.fault), class_="stale"))
+        return
+    if work.key != key:
+        put(tag("div", paragraphs(f"Shown for another plan or law: {work.words}."), class_="stale"))
+    there = {name: work.states[name] for name in SPACE_STATES if name in work.states}
+    if not there:
+        return
+    scale, names = space_maps.common_scale(there), list(there)
+    for first in range(0, len(names), 2):
+        for column, name in zip(st.columns(2, gap="small"), names[first : first + 2], strict=False):
+            with column:
+                chart(
+                    f"space_{name}",
+                    (work.key, len(there), colours.name, name),
+                    Picture(
+                        partial(space_maps.draw_space, there[name], name, work.comparison, colours, scale),
+                        partial(space_maps.describe_space, there[name], name),
+                        f"{stress.TITLES[name]}, from the front",
+                        file=f"whole-cornea-{name}",
+                    ),
+                    columns=2,
+                )
+    put(notes(*UNDER) + plain_table(HEADS, [_line(*one) for one in there.items()], "Places", range(1, 5)))
+
+
+def _line(name, state):
+    """Stress behind the cut at the places of one state."""
+    if state.why_not:
+        return ((stress.TITLES[name], state.why_not), *[NO_FIGURE] * 4)
+    worst = state.worst
+    values = [one.bed_stress_ratio for one in (state.centre, state.thinnest, worst)]
+    at = f"{worst.x_mm:+.2f}, {worst.y_mm:+.2f}".replace("-", "−")
+    return (stress.TITLES[name], *(f"{value:.2f}" for value in values), at)
