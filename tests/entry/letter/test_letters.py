@@ -84,3 +84,44 @@ def test_anything_is_read_without_a_fault(text):
 
 def test_there_are_forty():
     assert len(FORTY) == 40 and (FOLDER / "README.md").exists()
+
+
+# Where a line goes on with the other eye of something that is no measured refraction. Source: common practice of
+# letters in which one word stands over two lines, or over two clauses.
+GOES_ON = (
+    "Glasses: R -4.00 DS\nL -4.25 DS",
+    "Lunettes portées : OD -4,00 ; OG -4,25",
+    "AR: R -4.50 DS\nL -4.75 DS",
+    "Target R plano\nL -1.50",
+    "Add R +1.50\nL +1.75",
+    "Q R -0.20\nL -0.18",
+    "PRK OD 2015, -5.50 DS\nOS -5.00 DS",
+    "SE R -4.00, L -3.75",
+    "OD +1.50 add, OS +1.50 add",
+    "OD -1.50 target",
+    "progressed -0.50 OD, -0.25 OS",
+    "OD (-1,25 à 12°) -4,50",
+    "OD -4.50\n-1.25 x 12",
+    "OD -4.50 -1.25 x 1 2",
+    "OD -4.50 1.0",
+    "K 43.25 x 44.50 OD",
+    "CCT 548,551 OD",
+    "CCT OD 548-551",
+    "CCT OD ~548",
+    "CCT predicted after treatment OD 430",
+    "His brother: OD -3.00 DS, CCT 500 OD",
+    "Planned treatment OD -4.25 -1.00 x 12",
+    "OD 548 apex 540 thinnest",
+    "Typo: the eyes were swapped.\nOD -4.50 DS\nOS -3.00 DS",
+    "The CCT of the right eye is 548 not 584\nCCT OD 584",
+    "pupil 6.5 mesopic 3.1 photopic OD",
+    "Had LASIK in 2015 with preoperative values\nOD -5.50 DS, CCT 555",
+)
+
+
+@pytest.mark.parametrize("text", GOES_ON)
+def test_what_has_more_than_one_reading_is_never_filled(text):
+    filled = {
+        k: v for k, v in values_of(read_letter(text)).items() if k not in ((("OD", "target_D")), ("OD", "asphericity"))
+    }
+    assert filled == {}

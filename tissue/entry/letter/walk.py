@@ -3,6 +3,7 @@
 import re
 from dataclasses import replace
 
+from tissue.entry.letter.above import Above, doubt_below, goes_on_below, state_of
 from tissue.entry.letter.clause import inner_clauses, read_clause
 from tissue.entry.letter.dates import date_of
 from tissue.entry.letter.eyes import owned, with_both
@@ -24,6 +25,7 @@ class Walk:
         self.dotted = any("." in t.digits for line in lines for t in line.tokens if t.kind == "number")
         self.carried: frozenset = frozenset()
         self.next_begins = ""
+        self.above = Above()
 
 
 def walk(lines):
@@ -98,6 +100,7 @@ def _ask_row(known, cells):
 
 def _cell(known, line, eye, label, cell, block):
     """Read one cell under its label."""
+    label = [token for token in label if token.kind != "," and token.means.get("unit") is None]
     tokens = [*label, *cell]
     clause = clause_of(tokens, line.plain) if label and label[0].line == line.number else clause_of(cell, line.plain)
     head_said = clause_of(label, "").said if label else frozenset()
@@ -131,6 +134,7 @@ def _clauses(known, line):
     """Read the clauses of a line one behind the other; the eye holds to its end."""
     heads = known.heads
     held, marked, gathered, carry, kind = heads.eye, set(), [], heads.label, heads.kind
+    state, set_aside = _state_above(known, line), False
     for number, clause in enumerate(line.clauses):
         inherited = known.carried if number == 0 and CONTINUES.match(line.plain) else frozenset()
         known.carried = frozenset()
@@ -150,26 +154,40 @@ def _clauses(known, line):
         if any(c.said & set(SET_ASIDE) - {"denied"} and "denied" not in c.said for c in flagged):
             unread = True
         doubt = (
-            "date" if anew else "range" if "denied" in clause.said or any("denied" in c.said for c in flagged) else ""
+            "date"
+            if anew or (set_aside and begins in ("M", "n", "N"))
+            else "range"
+            if "denied" in clause.said or any("denied" in c.said for c in flagged)
+            else ""
         )
         _note_corrections(known, line, found, clause)
         if not unread:
-            gathered += [(item, reader, doubt) for item in found]
+            gathered += [(item, reader, doubt or doubt_below(state, item.value)) for item in found]
+        set_aside = set_aside or bool(unread and _numbers(clause.tokens))
         for _, inner_found, inner_reader in inner:
             gathered += [(item, inner_reader, "") for item in inner_found]
         _carry(known, line, clause, number, bool(aside or _unread(clause.matters)))
+    eyes = marked or {token.means["eye"] for token in line.tokens if "eye" in token.means}
+    known.above = Above(line.number, frozenset(eyes), state_of([item for item, _, _ in gathered], set_aside))
+    end = next((token.end for token in reversed(line.tokens) if token.kind not in (",", "/")), 0)
     values = with_both([item for item, _, _ in gathered], marked)
     for item, (_, reader, doubt) in zip(values, gathered, strict=True):
-        doubt = doubt or ("axis" if _goes_on(known, line, item.value, reader) else "")
+        doubt = doubt or ("axis" if _goes_on(known, end, item.value, reader) else "")
         known.found += candidates(item, reader.tokens, _said(known, item, reader, doubt))
     if marked:
         heads.eye = None
 
 
-def _goes_on(known, line, value, reader):
+def _state_above(known, line):
+    """What the line above leaves for this one, where this one goes on with the other eye; else nothing."""
+    first = line.clauses[0].tokens if line.clauses else ()
+    begins = first[0].means.get("eye") if first else None
+    return known.above.state if goes_on_below(known.above, line.number, letters_of(first), begins) else ""
+
+
+def _goes_on(known, end, value, reader):
     """Whether a value at the end of its line may go on in the next: that begins with a sign, or with more of it."""
-    behind = [token for token in line.tokens if token.start >= reader.tokens[value.last].end]
-    if not known.next_begins or any(token.kind not in (",", "/") for token in behind):
+    if not known.next_begins or reader.tokens[value.last].end != end:
         return False
     if known.next_begins in "/xa~?)":
         return value.name != "refraction" or "axis" not in value.what.pieces or known.next_begins != "x"

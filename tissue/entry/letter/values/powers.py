@@ -60,7 +60,7 @@ def power_at(letters, tokens, at):
 
 def _is_refraction(match, letters):
     """Whether the match is more than a bare number: a sign, a word, or a cylinder with its axis."""
-    if match["sphere"] in "NP" or match["of_sphere"] or match["said"] == "t":
+    if match["sphere"] in "NP" or match["of_sphere"] or match["said"]:
         return True
     second = match["cylinder"] or match["b_cylinder"]
     return bool(second and (match["axis"] or match["b_axis"] or match["behind"] or second == "N"))
