@@ -96,7 +96,7 @@ def save(page, text, sphere, folder, day):
 def section(page, text, sphere, folder, day):
     """The section is that of what was typed."""
     from tissue.entry.eye import build
-    from tissue.screens.desk.reading import read_fields
+    from tissue.entry.typed import read_fields
     from tissue.screens.pages.plan import section_csv
 
     made = saved_by(page, button(page, "section as CSV").click)

@@ -10,9 +10,10 @@ from markupsafe import escape
 from tissue.budget.comparison import closed_interval
 from tissue.drawing.section.section import option_domains
 from tissue.entry.fields import fields
+from tissue.entry.typed import read_fields
 from tissue.report.measures import measures
 from tissue.screens import frame
-from tissue.screens.desk.reading import read_fields, shown_eye
+from tissue.screens.desk.reading import shown_eye
 from tissue.screens.html import plain_table, put, tag
 from tissue.screens.pages import evidence
 from tissue.screens.parts.form.form import ELSEWHERE, form_html, help_text

@@ -3,7 +3,7 @@
 from letter_cases import forty
 
 from tissue.entry.letter.letter import read_letter
-from tissue.screens.desk.reading import read_fields
+from tissue.entry.typed import read_fields
 from tissue.screens.letter.marked import marked_letter
 from tissue.screens.letter.questions import questions_of
 from tissue.screens.letter.rows import rows_of, taken

@@ -6,7 +6,8 @@ import pytest
 from tissue.entry.checks import check_one
 from tissue.entry.eye import used
 from tissue.entry.fields import fields
-from tissue.screens.desk.reading import displayed, number_text, placeholder, read_fields, shown_eye
+from tissue.entry.typed import read_fields
+from tissue.screens.desk.reading import displayed, number_text, placeholder, shown_eye
 
 EYE = {"sphere_D": "-6.00", "cylinder_D": "-1.25", "axis_deg": "170", "central_thickness_um": "548"}
 

@@ -2,7 +2,7 @@
 
 from streamlit.testing.v1 import AppTest
 
-from tissue.screens.desk.reading import EITHER, REFRACTION
+from tissue.entry.typed import EITHER, REFRACTION
 from tissue.screens.desk.state import FIRST_DEMO, Day, Desk, open_demo
 
 SCREENS = (

@@ -5,6 +5,7 @@ import streamlit as st
 from tissue.entry.eye import used
 from tissue.entry.fields import fields
 from tissue.entry.file_name import file_name
+from tissue.entry.typed import REFRACTION
 from tissue.screens.desk import reading
 from tissue.screens.desk.dialogs import copy_dialog, open_dialog, reset_dialog
 from tissue.screens.desk.link import SAVE, TOML, act, hand, sound
@@ -49,11 +50,11 @@ def _own_errors_here():
 
 def _displayed(on_desk, texts):
     """What stands in the fields; the other spelling of a refraction that cannot be read stays as it was."""
-    values, _ = reading.read_fields(texts, on_desk.side)
+    values, _ = on_desk.read(on_desk.side)
     found = reading.displayed(texts, values)
     last = on_desk.last.get(on_desk.side)
     if "sphere_D" not in values and "refraction" in texts and last is not None:
-        numbers = {name: last.inputs.values.get(name) for name in reading.REFRACTION}
+        numbers = {name: last.inputs.values.get(name) for name in REFRACTION}
         found |= {name: reading.number_text(name, value) for name, value in numbers.items() if value is not None}
     return found
 
@@ -61,7 +62,7 @@ def _displayed(on_desk, texts):
 def _placeholders(shown, texts):
     """What is used where nothing was typed."""
     known = used(shown.inputs, shown.comparison) if shown else {name: f.default for name, f in fields().items()}
-    skipped = {"refraction", *reading.REFRACTION} | set(texts)
+    skipped = {"refraction", *REFRACTION} | set(texts)
     return {name: reading.placeholder(name, known) for name in fields() if name not in skipped}
 
 

@@ -8,9 +8,10 @@ from functools import partial
 from tissue.entry import plan_file
 from tissue.entry.fields import groups
 from tissue.entry.readings import read_readings
+from tissue.entry.typed import EITHER, REFRACTION, WRITTEN, read_fields
 from tissue.screens.desk import reading
 from tissue.screens.desk.machine import machine_errors, with_own
-from tissue.screens.desk.reading import EITHER, REFRACTION, WRITTEN, read_fields, shown_eye
+from tissue.screens.desk.reading import shown_eye
 from tissue.sources import folder
 
 SIDES = {"OD": "OD (right)", "OS": "OS (left)"}
@@ -52,6 +53,7 @@ class Desk:
     kept: dict = field(default_factory=dict)
     own: dict = field(default_factory=dict)
     results: OrderedDict = field(default_factory=OrderedDict)
+    reads: OrderedDict = field(default_factory=OrderedDict)
     agreed: set = field(default_factory=set)
     opened_readback: dict | None = None
     view: str = "flattened"
@@ -155,10 +157,22 @@ class Desk:
         """The same of these texts, worked out once."""
         key = (side, tuple(sorted(texts.items())), tuple(machine_errors().values.items()))
         if key not in self.results:
-            self.results[key] = shown_eye(texts, side)
+            self.results[key] = shown_eye(texts, side, self._read)
             if len(self.results) > KEPT_RESULTS:
                 self.results.popitem(last=False)
         return self.results[key]
+
+    def read(self, side):
+        """Values and Faults of what stands in one eye, as `read_fields` gives them; each state is read once."""
+        return self._read(self.texts.get(side, {}), side)
+
+    def _read(self, texts, side):
+        key = (side, tuple(sorted(texts.items())))
+        if key not in self.reads:
+            self.reads[key] = read_fields(texts, side)
+            if len(self.reads) > KEPT_RESULTS:
+                self.reads.popitem(last=False)
+        return self.reads[key]
 
     def rest(self):
         """The plan is left for another: what can be worked out again is given up but for what was looked at last."""
@@ -175,7 +189,7 @@ class Desk:
 
     def as_file(self):
         """The text of the plan file; what was typed stays as typed."""
-        eyes = {side: with_own(read_fields(texts, side)[0]) for side, texts in self.texts.items() if texts}
+        eyes = {side: with_own(self.read(side)[0]) for side, texts in self.texts.items() if texts}
         readings = {side: read_readings(list(typed), {})[0] for side, typed in self.readings.items() if typed}
         plan = plan_file.Plan(self.code, eyes, self.texts, self.text, readings=readings, readback=self.readback)
         return plan_file.dumps(plan)
@@ -215,7 +229,7 @@ class Desk:
 
     def question(self):
         """What must be asked where everything but the refraction is the same in both eyes; empty where nothing is."""
-        eyes = [read_fields(self.texts.get(side, {}), side) for side in SIDES]
+        eyes = [self.read(side) for side in SIDES]
         if any(wrong for _, wrong in eyes) or self._agreement() in self.agreed:
             return ""
         right, left = ({k: v for k, v in values.items() if k not in REFRACTION} for values, _ in eyes)

@@ -7,19 +7,16 @@ import numpy as np
 
 from tissue.budget.comparison import Comparison
 from tissue.budget.notices import notices
-from tissue.entry.checks import Fault, check_one, fault_of, faults
+from tissue.entry.checks import Fault, check_one, fault_of
 from tissue.entry.eye import Inputs, build
-from tissue.entry.eye_text import read_of_eye
 from tissue.entry.fields import fields, figure
 from tissue.entry.notation import write
+from tissue.entry.typed import REFRACTION, read_fields
 from tissue.errors import EyeError
 from tissue.explore.costs import planned_and_measured, step_costs, thin_lenticule_cures
 from tissue.optics.figures import optics_by_option
 from tissue.screens.desk.drawn import sampled
 from tissue.screens.desk.machine import with_own
-
-REFRACTION, WRITTEN = ("sphere_D", "cylinder_D", "axis_deg"), "refraction"
-EITHER = {"mean_K_D": "radius_mm", "radius_mm": "mean_K_D"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,49 +64,15 @@ class Shown:
         return vars(self).get("drawn")
 
 
-def read_fields(texts, side=None):
-    """Values by name, and the Fault of every field that is wrong.
-
-    Args:
-        texts: by name, what stands in a field; an empty text is not given.
-        side: OD or OS, where it is known: a mark of the eye and a direction in words are then read.
-
-    >>> read_fields({"refraction": "-6.00 -1.25 x 170", "central_thickness_um": "0.548"})[0]["central_thickness_um"]
-    548.0
-    """
-    values: dict = {}
-    wrong: dict[str, Fault] = {}
-    for name, text in texts.items():
-        value = check_one(name, text, side)
-        if isinstance(value, Fault):
-            wrong[name] = value
-        elif text.strip():
-            values[name] = value
-    _vertex_behind(texts, side, values, wrong)
-    given = {name: texts[name] if name == "refraction" else value for name, value in values.items()}
-    for finding in faults(given, dict.fromkeys(wrong, True)):
-        wrong.setdefault(finding.field, finding.fault(written=texts.get(finding.field)))
-    numbers = zip(REFRACTION, values.pop("refraction", ()), strict=False)
-    return values | {name: number for name, number in numbers if not np.isnan(number)}, wrong
-
-
-def _vertex_behind(texts, side, values, wrong):
-    """Put in a vertex distance that stands behind the refraction; another one in its own field is a fault."""
-    if "refraction" not in values:
-        return
-    for name, value in read_of_eye("refraction", texts["refraction"], side)[1].items():
-        if values.setdefault(name, value) != value:
-            wrong["refraction"] = Fault("refraction", texts["refraction"], f"no other {name} than the one in its field")
-
-
-def shown_eye(texts, side):
+def shown_eye(texts, side, read=read_fields):
     """The Shown of these texts, or None; and the Faults by field.
 
     Args:
         texts: by name, what stands in a field.
         side: OD or OS.
+        read: gives what `read_fields` does, where it may be known already.
     """
-    values, wrong = read_fields(texts, side)
+    values, wrong = read(texts, side)
     if wrong:
         return None, wrong
     try:

@@ -7,8 +7,9 @@ import numpy as np
 
 from tissue.entry.fields import fields
 from tissue.entry.notation import echo
+from tissue.entry.typed import EITHER, REFRACTION, read_fields
 from tissue.report.letter_terminal import value_words
-from tissue.screens.desk.reading import EITHER, REFRACTION, number_text, read_fields
+from tissue.screens.desk.reading import number_text
 
 Texts = dict[str, str]
 NOTHING_THERE = "–"

@@ -9,12 +9,12 @@ import streamlit as st
 
 from tissue.entry import plan_file
 from tissue.entry.file_name import file_name
+from tissue.entry.typed import read_fields
 from tissue.paper.day import day_record
 from tissue.screens import frame
 from tissue.screens.desk.dialogs import FILE_MB
 from tissue.screens.desk.link import CSV, PDF, ZIP, NotMade, act, hand, sound
 from tissue.screens.desk.plan import LONGEST_CODE
-from tissue.screens.desk.reading import read_fields
 from tissue.screens.desk.rows import HEADS, day_rows
 from tissue.screens.desk.state import SIDES, Desk, day
 from tissue.screens.html import notes, prose, put, strip, title_line

@@ -1,0 +1,44 @@
+"""The one reader of an eye as it was typed: from the texts of its fields to values, and what is wrong in words."""
+
+import numpy as np
+
+from tissue.entry.checks import Fault, check_one, faults
+from tissue.entry.eye_text import read_of_eye
+
+REFRACTION, WRITTEN = ("sphere_D", "cylinder_D", "axis_deg"), "refraction"
+EITHER = {"mean_K_D": "radius_mm", "radius_mm": "mean_K_D"}  # of two spellings one is given
+
+
+def read_fields(texts, side=None):
+    """Values by name, and the Fault of every field that is wrong.
+
+    Args:
+        texts: by name, what stands in a field; an empty text is not given.
+        side: OD or OS, where it is known: a mark of the eye and a direction in words are then read.
+
+    >>> read_fields({"refraction": "-6.00 -1.25 x 170", "central_thickness_um": "0.548"})[0]["central_thickness_um"]
+    548.0
+    """
+    values: dict = {}
+    wrong: dict[str, Fault] = {}
+    for name, text in texts.items():
+        value = check_one(name, text, side)
+        if isinstance(value, Fault):
+            wrong[name] = value
+        elif text.strip():
+            values[name] = value
+    _vertex_behind(texts, side, values, wrong)
+    given = {name: texts[name] if name == "refraction" else value for name, value in values.items()}
+    for finding in faults(given, dict.fromkeys(wrong, True)):
+        wrong.setdefault(finding.field, finding.fault(written=texts.get(finding.field)))
+    numbers = zip(REFRACTION, values.pop("refraction", ()), strict=False)
+    return values | {name: number for name, number in numbers if not np.isnan(number)}, wrong
+
+
+def _vertex_behind(texts, side, values, wrong):
+    """Put in a vertex distance that stands behind the refraction; another one in its own field is a fault."""
+    if "refraction" not in values:
+        return
+    for name, value in read_of_eye("refraction", texts["refraction"], side)[1].items():
+        if values.setdefault(name, value) != value:
+            wrong["refraction"] = Fault("refraction", texts["refraction"], f"no other {name} than the one in its field")
