@@ -84,7 +84,7 @@ def test_the_screen_draws_every_demo_without_a_fault(name):
 
 def test_a_reading_is_put_in_by_its_form():
     app = drawn("harbour-21_extraction_followed")
-    for label, text in (("Days since surgery, days", "400"), ("Residual bed, µm", "700")):
+    for label, text in (("Since surgery, days", "400"), ("Residual bed, µm", "700")):
         next(box for box in app.text_input if box.label == label).set_value(text)
     next(button for button in app.button if button.label == "Put it in").click().run()
     assert not app.exception and len(app.session_state["day"].desk.readings["OD"]) == 2

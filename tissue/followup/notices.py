@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from tissue.budget.notices import Notice
 from tissue.followup.expected import METHODS
 from tissue.followup.follow import Follow
-from tissue.followup.reading import METHOD_WORDS, WORDS, Reading
+from tissue.followup.reading import WORDS, Reading
 from tissue.followup.strips import Strip
 from tissue.sources import data
 
@@ -73,13 +73,12 @@ def _of_eye(
     by_device = any({"thickness_um", "bed_um"} & set(one.thicknesses) for one in found.readings)
     if found.before_by is None and by_device:
         sd = data("followup")["method_before_unknown"]["sd_um"]
-        known = ", ".join(METHOD_WORDS[method] for method in METHODS)
         yield (
             "method-before",
             "thickness_method",
             (
-                f"How the thickness before surgery was measured is not told by one of the words {', '.join(METHODS)} "
-                f"({known}): devices are taken to differ by an SD of {sd:g} µm, our choice."
+                f"The plan does not tell how the thickness before surgery was measured (one of {', '.join(METHODS)}): "
+                f"devices are taken to differ by an SD of {sd:g} µm, our choice."
             ),
         )
     strips = [(name, one) for each in laid for name, one in each.items()]

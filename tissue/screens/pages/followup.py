@@ -112,10 +112,17 @@ def _form(on_desk, values):
         if st.form_submit_button("Put it in"):
             faults = put_in(on_desk, side, typed, values)
             if faults:
-                put(strip(*(f"{fault.text.partition(': ')[2] or fault.text}." for fault in faults)))
+                put(strip(*map(_fault_words, faults)))
             else:
                 st.session_state["readings_put_in"] = count + 1
                 st.rerun()
+
+
+def _fault_words(fault):
+    """A fault of a reading with the name that its field has on the screen."""
+    name = fault.field.rpartition(": ")[2]
+    heading = reading_fields()[name].label if name in reading_fields() else fault.field
+    return f"{heading}: read {fault.read}, accepted {fault.accepted}."
 
 
 def _control(column, field, key):

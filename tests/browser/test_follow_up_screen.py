@@ -1,0 +1,52 @@
+"""Follow-up in a real browser: what was done, a reading typed and put in at once, its strip, the saved plan."""
+
+import pytest
+from acts import go
+
+from tissue.entry.plan_file import read_plan
+
+STRIPS = ".st-key-chart-followup_strips .plot"
+
+
+@pytest.fixture
+def seen(page):
+    """The screen, drawn for the demo eye of the start, which was never read again."""
+    go(page, "Follow-up")
+    page.get_by_text("Say what was done").wait_for(timeout=60000)
+    return page
+
+
+def done(page, words):
+    page.get_by_label("Procedure done").click()
+    page.get_by_role("option", name=words).click()
+
+
+def box(page, name):
+    return page.get_by_role("textbox", name=name, exact=True)
+
+
+def typed(page, **values):
+    """Type a reading without a pause and put it in."""
+    names = {"since": "Since surgery, days", "thickness": "Thickness at centre, µm"}
+    for label, text in values.items():
+        box(page, names[label]).fill(text)
+    page.get_by_role("button", name="Put it in").click()
+
+
+def test_a_reading_is_laid_beside_published_ones_and_saved_with_the_plan(seen):
+    """What was typed stands in the table, on its strip and in the file; a slip is told and nothing is lost by it."""
+    done(seen, "lenticule extraction")
+    seen.get_by_text("Put in a reading: it is then").wait_for(timeout=20000)
+    typed(seen, since="90", thickness="95")
+    told = seen.get_by_text("read 95, accepted 200 to 900 µm")
+    told.wait_for(timeout=20000)
+    assert box(seen, "Since surgery, days").input_value() == "90"
+    typed(seen, thickness="445")
+    seen.wait_for_selector(f"{STRIPS}[data-drawn]", timeout=30000)
+    alt = seen.locator(f"{STRIPS} [aria-label], {STRIPS}[aria-label]").first.get_attribute("aria-label")
+    assert "Day 90, thickness 445 µm: expected" in alt
+    assert "day 90" in seen.locator("table.plain", has_text="What was measured").inner_text()
+    with seen.expect_download() as saving:
+        seen.get_by_role("button", name="save", exact=True).click()
+    plan = read_plan(open(saving.value.path(), "rb").read())
+    assert plan.eyes["OD"]["done"] == "lenticule" and plan.readings["OD"][0].reading.thickness_um == 445
