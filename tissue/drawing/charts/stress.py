@@ -121,7 +121,16 @@ def draw_stress(state, name, look, frame_of, columns=2, bar=False):
     frame["xaxis"] = axis((0.0, 1.0), (-REACH_MM - 0.1, REACH_MM + 0.1), "y")
     frame["yaxis"] = axis((0.0, 1.0), (-deep, 0.06), "x", scaleanchor="x", scaleratio=DEEPER)
     title = words(
-        TITLES[name], 0.0, 1.0, 15, look.ink, xref="paper", yref="paper", serif=True, xanchor="left", yanchor="bottom"
+        TITLES[name] if columns == 2 else TITLES[name].rpartition(", ")[2].capitalize(),
+        0.0,
+        1.0,
+        15,
+        look.ink,
+        xref="paper",
+        yref="paper",
+        serif=True,
+        xanchor="left",
+        yanchor="bottom",
     )
     if state.map is None:
         why = words(state.why_not, 0.0, -deep / 2.0, 13, look.ink, xanchor="center")
@@ -138,7 +147,11 @@ def draw_stress(state, name, look, frame_of, columns=2, bar=False):
     data.append(lines([(both, -full["front"]), (both, -full["back"])], "", look.ink, 1.4))
     if name != "intact":
         data.append(lines([(both, -full["cut"])], "", look.ink, 0.8, "dash"))
-    return {"data": data, "layout": frame | {"annotations": [title, *_level_words(r, values, edges, scale)]}}
+    return {
+        "data": data,
+        "layout": frame
+        | {"annotations": [title, *_level_words(r, values, edges, (0.0, 2.0, 3.5) if columns == 2 else (0.0, 3.0))]},
+    }
 
 
 def _heat(grid, look, scale, bar, columns):
@@ -191,10 +204,10 @@ def _ring(x, upper, lower):
     return np.concatenate([x, x[::-1]]), np.concatenate([-upper, -lower[::-1]])
 
 
-def _level_words(r, values, edges, scale):
+def _level_words(r, values, edges, radii):
     """A number in the middle of the bed, where the section is read."""
     notes = []
-    for radius in (0.0, 2.0, 3.5):
+    for radius in radii:
         i = int(round(radius / STEP_MM))
         middle = 0.5 * (edges["cut"][i] + edges["back"][i])
         level = values[int(round(middle / DEPTH_STEP_MM)), i]

@@ -62,3 +62,23 @@ def law_words(choice):
 def law_key(choice):
     """What tells one Choice from another."""
     return tuple(getattr(choice, name) for name in ("relationship", "law", "shear_ratio", "shear_relationship", "set"))
+
+
+def shear_ratios(comparison, choice):
+    """Stress in the bed by the transverse law, {modulus over shear modulus: {state: ratio}}.
+
+    Args:
+        comparison: Comparison of one eye.
+        choice: Choice of the law; its relationships are kept.
+    """
+    from tissue.mechanics import PICTURE, model, runs, section_plan
+
+    plan = section_plan(comparison)
+    shear = choice.shear_relationship or SHEAR_RELATIONSHIPS[0]
+    choices = {ratio: Choice(choice.relationship, "transverse", ratio, shear) for ratio in RATIOS}
+    laws = {f"{ratio:g}": one.law_of(plan.shape, PICTURE) for ratio, one in choices.items()}
+    found = runs(model(plan, PICTURE), laws)
+    return {
+        float(ratio): {name: state.figures.bed_stress_ratio for name, state in states.items() if state.figures}
+        for ratio, states in found.items()
+    }

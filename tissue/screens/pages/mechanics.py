@@ -6,6 +6,7 @@ import numpy as np
 import streamlit as st
 
 from tissue.drawing.charts import stress
+from tissue.drawing.charts.shear_ratio import describe_shear_ratios, draw_shear_ratios
 from tissue.mechanics.body import CLOSED
 from tissue.mechanics.ladder.cases import cases, kept_runs
 from tissue.mechanics.states import BARE, INTACT, LIFTED, SLACK, SLIDING, TAUT
@@ -14,7 +15,8 @@ from tissue.report.ladder import SAID, by_law, case_citation, closed_form, popul
 from tissue.report.measures import NO_FIGURE
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.html import notes, paragraphs, part, plain_table, prose, put, tag
-from tissue.screens.mechanics.law import law_key, picked_law
+from tissue.screens.kept import kept
+from tissue.screens.mechanics.law import law_key, picked_law, shear_ratios
 from tissue.screens.mechanics.space import whole_cornea
 from tissue.screens.parts.chart.chart import Picture, chart
 
@@ -75,6 +77,7 @@ def _screen(on_desk, shown, _, colours):
         ),
     )
     put(_figures(states, ranges) + _strain(states, plan))
+    _shear(shown.comparison, choice, key, colours)
     put(part("Stress in the section, over the mean of the intact bed"))
     _maps(states, intact, key, colours)
     put(notes(*SECTION_WORDS, *plan.notes))
@@ -110,6 +113,22 @@ def _solve(comparison, choice):
         return conic_mm(np.asarray(r_mm), shape.radius_mm, shape.asphericity) + shape.epithelium_mm
 
     return found[choice.name], spread_of_runs(found), plan, front
+
+
+def _shear(comparison, choice, key, colours):
+    """The ratios against how soft the stroma is between its lamellae; worked out when it is opened."""
+    if not st.toggle("Show the ratios against modulus over shear modulus", key="mechanics_shear_open"):
+        return
+    with st.spinner("Working out six laws …"):
+        found = kept("mechanics_shear_ratios", key, lambda: shear_ratios(comparison, choice))
+    picture = Picture(
+        partial(draw_shear_ratios, found, colours),
+        partial(describe_shear_ratios, found),
+        "ratios of stress against modulus over shear modulus",
+        file="stress-shear-ratio",
+        tall=True,
+    )
+    chart("stress_shear", (key, colours.name), picture)
 
 
 def _maps(states, front, key, colours):
