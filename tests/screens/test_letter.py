@@ -4,9 +4,12 @@ from letter_cases import forty
 
 from tissue.entry.letter.letter import read_letter
 from tissue.entry.typed import read_fields
+from tissue.eye.slips import SLIPS
+from tissue.screens.desk.reading import shown_eye
 from tissue.screens.letter.marked import marked_letter
 from tissue.screens.letter.questions import questions_of
 from tissue.screens.letter.rows import rows_of, taken
+from tissue.screens.plan.below import notices_part
 
 PLAN = {
     "sphere_D": "-3.00",
@@ -47,3 +50,13 @@ def test_one_question_for_one_field_of_one_eye():
     (question,) = questions_of(letter)
     assert (question.eye, question.field, question.why, len(question.words)) == ("OD", "refraction", "kind", 2)
     assert question.choices == ("-5.00 -0.75 x 12", "-4.50 -0.75 x 12")
+
+
+def test_the_notice_on_plan_knows_the_other_eye():
+    eye = {"central_thickness_um": "548", "refraction": "-4.00 -1.00 x 20"}
+    other = {"central_thickness_um": "548", "refraction": "-2.50 -0.50 x 160"}
+    treated = {"treated_sphere_D": "-2.50", "treated_cylinder_D": "-0.50", "treated_axis_deg": "160"}
+    here, there = (shown_eye(texts, side)[0] for texts, side in ((eye | treated, "OD"), (other, "OS")))
+    assert SLIPS["fellow-eye"] in notices_part(here, fellow=there)
+    assert SLIPS["fellow-eye"] in notices_part(here, there)
+    assert SLIPS["fellow-eye"] not in notices_part(here)

@@ -212,7 +212,7 @@ def _never(reader, at):
     whole = power is not None and ("cylinder" in power.pieces or letters[at] == "s")
     fresh = label.comma and label.values and not label.of_power
     if whole and (fresh or _marked_before(reader, at) and not label.of_power):
-        block(reader)
+        reader.label = Label()
         return _refraction(reader, at)
     if power and "cylinder" in power.pieces and "axis" in power.pieces:
         reader.items.append(_refraction_value(reader, at, power, "kind"))
@@ -315,6 +315,8 @@ def _scalar(reader, at):
         label.values += 1
         return number.end
     why = number.why or ("kind" if _between_labels(reader, at) or _named_behind(letters, number.end) else "")
+    if label.name == "central_thickness_um" and _has_place(reader, number.end):
+        why = why or "kind"
     if label.comma and not label.values and not label.marked:
         why = why or "kind"
     value = Value(label.name, number, at, number.end - 1, label.number, "", reader.light, why, label.at)
@@ -322,6 +324,14 @@ def _scalar(reader, at):
     if label.name == "thinnest_um":
         return _place(reader, number.end, len(letters)) or number.end
     return number.end
+
+
+def _has_place(reader, end):
+    """Whether a place stands behind a thickness, in a bracket or not: it is then not that of the centre."""
+    letters = reader.letters
+    start = end + (letters[end : end + 1] == "(")
+    close = letters.find(")", start) if start > end else -1
+    return place_at(letters[:close] if close >= 0 else letters, reader.tokens, start) is not None
 
 
 def _between_labels(reader, at):

@@ -15,12 +15,14 @@ class Owned:
     """A Value with its eye: OD, OS, both, an order of the two, or None where it is not known.
 
     own: whether a mark of its own stands beside it. asked: whether marks contradict each other.
+    clause: number of its clause in the line.
     """
 
     value: Value
     eye: object
     own: bool
     asked: bool = False
+    clause: int = 0
 
 
 def owned(items, letters, held):
@@ -148,9 +150,9 @@ def with_both(found, marked):
     if not {"OD", "OS"} <= marked:
         return found
     counts: dict[str, set] = {}
-    marked_too = {(item.value.name, item.value.label) for item in found if item.own}
+    marked_too = {(item.value.name, item.clause, item.value.label) for item in found if item.own}
     for item in found:
-        counts.setdefault(item.value.name, set()).add((item.value.label, item.value.labelled_at))
+        counts.setdefault(item.value.name, set()).add((item.clause, item.value.label, item.value.labelled_at))
     return [
         replace(item, eye="both" if item.value.name == "vertex_mm" else None)
         if not item.own
@@ -158,14 +160,14 @@ def with_both(found, marked):
         and item.eye != "both"
         and item.value.name not in ("place", "unread")
         and len(counts[item.value.name]) == 1
-        and _lone(item.value, marked_too)
+        and _lone(item, marked_too)
         else item
         for item in found
     ]
 
 
-def _lone(value, marked_too):
+def _lone(item, marked_too):
     """Whether no other value of the same name stands under the same label with a mark of its own."""
-    if value.name == "refraction":
-        return value.what.form == "whole"
-    return (value.name, value.label) not in marked_too
+    if item.value.name == "refraction":
+        return item.value.what.form == "whole"
+    return (item.value.name, item.clause, item.value.label) not in marked_too

@@ -142,6 +142,7 @@ def _clauses(known, line):
         label = carry if (begins in ("M", "n", "N") or number == 0) else ""
         reader = read_clause(clause.tokens, known.dotted, label, kind)
         found, held, seen = owned(reader.items, reader.letters, held)
+        found = [replace(item, clause=number) for item in found]
         marked |= seen
         kind = reader.kind
         carry = reader.label.name if found and reader.label.name not in ("blocked", "light", "refraction") else ""

@@ -3,12 +3,14 @@
 import numpy as np
 import streamlit as st
 
+from tissue.budget.notices import notices
 from tissue.drawing.base.palette import HEADS
 from tissue.drawing.base.words import SIDES
 from tissue.drawing.charts.strength import describe_dots, describe_profiles, dot_plot, strength_profiles
 from tissue.entry.fields import fields
 from tissue.report.measures import rounded
 from tissue.screens.desk.drawn import strength_intervals
+from tissue.screens.desk.plan import OTHER
 from tissue.screens.evidence.figures import contradictions_part
 from tissue.screens.html import NOTHING, joined, notes, notice_list, part, plain_table, put
 from tissue.screens.parts.chart.chart import Picture, chart
@@ -45,7 +47,7 @@ def show(shown, on_desk, colours, narrow):
     """
     comparison = shown.comparison
     _figures(shown, on_desk, narrow)
-    piece("notices", notices_part(shown) + thin(shown))
+    piece("notices", notices_part(shown, fellow=_fellow(shown, on_desk)) + thin(shown))
     cost_place = st.container(key="costs")
     more = table(
         comparison, on_desk.side, ("more",), narrow, kept=_kept(on_desk), drawn=shown.drawn_yet, above=heads(narrow)
@@ -88,13 +90,24 @@ def _strength_charts(shown, name, colours, narrow):
     )
 
 
-def notices_part(*eyes):
+def _fellow(shown, on_desk):
+    """The Shown of the other eye, wanted only where a treated refraction was given: it may be that one's."""
+    other = OTHER[shown.inputs.side]
+    return on_desk.figures(other)[0] if "treated_sphere_D" in shown.inputs.values and on_desk.texts.get(other) else None
+
+
+def notices_part(*eyes, fellow=None):
     """The notices in words, and where the drawn line comes from; what holds for both eyes is said once.
 
     Args:
         eyes: Shown of one eye, or of both.
+        fellow: Shown of the other eye where one is on the screen and the other may explain a slip.
     """
-    said = {one.inputs.side: [n.text for n in one.notices] + [words.line_note(one.comparison)] for one in eyes}
+    others = {one.inputs.side: next((other for other in eyes if other is not one), fellow) for one in eyes}
+    said = {
+        one.inputs.side: [n.text for n in _notices_of(one, others[one.inputs.side])] + [words.line_note(one.comparison)]
+        for one in eyes
+    }
     if len(said) == 1:
         return notice_list("Notices", *said.values())
     right, left = said.values()
@@ -102,6 +115,13 @@ def notices_part(*eyes):
     own = {side: [line for line in lines if line not in common] for side, lines in said.items()}
     parts = {"Notices, both eyes": common} | {f"Notices, {SIDES[side]}": lines for side, lines in own.items()}
     return joined(*(notice_list(title, lines) for title, lines in parts.items() if lines))
+
+
+def _notices_of(one, fellow):
+    """The notices of one eye; beside the other one where a treated refraction was given."""
+    if fellow is None or "treated_sphere_D" not in one.inputs.values:
+        return one.notices
+    return notices(one.comparison, fellow.comparison)
 
 
 COST_FIGURES: tuple[tuple[str, str, str], ...] = (
