@@ -18,7 +18,7 @@ import tissue
 TISSUE = ROOT / "tissue"
 # Each room may use those before it.
 ROOMS = (
-    "errors sources vocabulary eye removal options strength budget draws optics followup routes entry explore "
+    "errors sources vocabulary limits eye removal options strength budget draws optics followup routes entry explore "
     "mechanics report series rounds drawing paper screens command reference"
 ).split()
 FRONT_DOOR = "budget"  # what `from tissue import …` brings: the rooms up to here

@@ -60,9 +60,11 @@ def test_a_thinnest_point_without_its_place_lies_at_the_vertex():
 
 def test_a_thinnest_point_over_the_centre_is_refused():
     with pytest.raises(EyeError) as caught:
-        Cornea([550.0, 550.0], [540.0, 551.0])
+        Cornea(550.0, 551.0)
     assert (caught.value.field, caught.value.value) == ("thinnest_um", "551")
     assert "central_thickness_um" in caught.value.limit
+    column = Cornea([550.0, 550.0], [540.0, 551.0])
+    assert column.reasons[0] == "" and column.reasons[1].startswith("thinnest_um: read 551, accepted a thickness")
     assert Cornea(550.0, 550.0).thinnest_um == 550.0
 
 

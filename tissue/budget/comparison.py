@@ -11,6 +11,7 @@ from tissue.budget.least_bed import Place
 from tissue.budget.spread import VOLUME, Spread, spread, volume_interval
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
+from tissue.limits import all_reasons
 from tissue.options.options import CapCut, Errors, FlapCut, Judgement, Option, Setting, options_of
 from tissue.removal.removal import Treatment
 from tissue.strength.strength import band, relationships, relative_strength
@@ -138,8 +139,10 @@ def compare(
         flap, cap: FlapCut and CapCut.
         judgement, errors, pupil: settings; defaults of the interface.
 
+    A row of a column that is outside its physical range has no figures; `why_not` of its results says why.
+
     Raises:
-        EyeError: an impossible value, named with its limit.
+        EyeError: an impossible value of one eye, named with its limit.
 
     >>> eye = Cornea(548.0, 543.0, -0.6, -0.5, radius_mm=337.5 / 43.25)
     >>> plan = compare(eye, Treatment(Refraction(-6.0, -1.25, 170.0)))
@@ -148,8 +151,10 @@ def compare(
     """
     options = options_of(Setting(cornea, treatment, flap, cap, judgement, errors))
     found = extremes(cornea, options)
+    given = (cornea, treatment, flap, cap, judgement, errors, pupil, *(() if measured is None else (measured,)))
+    refused = all_reasons(*(part.reasons for part in given))
     results = {
-        option.name: _result(cornea, treatment, judgement, errors, option, place)
+        option.name: _result(cornea, treatment, judgement, errors, option, place, refused=refused)
         for option, place in zip(options, found, strict=True)
     }
     measured = treatment.refraction if measured is None else measured
@@ -163,13 +168,15 @@ def _result(
     errors: Errors,
     option: Option,
     place: tuple[Place, Place],
+    *,
+    refused: Words = "",
 ) -> Result:
-    """Result of one option; its figures are NaN where the option is not available.
+    """Result of one option; its figures are NaN where the option is not available, or the row is refused.
 
-    place: where its bed is least, and where its removal is greatest.
+    place: where its bed is least, and where its removal is greatest. refused: why rows are refused.
     """
     figures = budget(cornea, treatment, option, *place)
-    available, why_not = availability(option, figures.bed_min_um)
+    available, why_not = availability(option, figures.bed_min_um, refused)
     sure = spread(cornea, option, errors, figures.bed_central_um, figures.bed_min_um, judgement.bed_line_um)
     return Result(
         option=option,
@@ -181,11 +188,17 @@ def _result(
     )
 
 
-def availability(option: Option, bed_min_um: Floats) -> tuple[Flags, Words]:
-    """Whether an option leaves a bed and has something to treat, and the words where it does not."""
+def availability(option: Option, bed_min_um: Floats, refused: Words = "") -> tuple[Flags, Words]:
+    """Whether an option leaves a bed and has something to treat, and the words where it does not.
+
+    refused: why rows are refused whatever the option.
+    """
     nothing, gone = nothing_to_treat(option), np.asarray(bed_min_um <= 0)[()]
     why_not = np.select([nothing, gone], ["there is nothing to treat", "no bed is left at the thinnest place"], "")[()]
-    return np.logical_not(nothing | gone), why_not
+    if isinstance(refused, str):
+        return np.logical_not(nothing | gone), why_not
+    out = refused != ""
+    return np.logical_not(nothing | gone | out), np.where(out, refused, why_not)
 
 
 def kept_where(kept: Flags, figures: Kept, always: Sequence[str] = ()) -> Kept:

@@ -17,6 +17,7 @@ from tissue.budget.spread import acting
 from tissue.draws.sample import ERRORS, NUMBER, PLACES, SEED, Sample, standard_normals
 from tissue.errors import EyeError
 from tissue.eye.cornea import Cornea
+from tissue.limits import with_computed
 from tissue.options.options import Option
 from tissue.removal.removal import Removal
 from tissue.strength.relationship import relationships
@@ -132,7 +133,7 @@ def _drawn(comparison: Comparison, option: Option, z: Array) -> _Drawn:
     thicker = errors.thickness_bias_um + errors.thickness_sd_um * z[0]
     epithelium = cornea.epithelium_um + errors.epithelium_sd_um * z[1]
     thick = {"central_thickness_um": cornea.central_thickness_um, "thinnest_um": cornea.thinnest_um}
-    eye = replace(cornea, epithelium_um=epithelium, **{name: value + thicker for name, value in thick.items()})
+    eye = with_computed(cornea, epithelium_um=epithelium, **{name: value + thicker for name, value in thick.items()})
     cut = epithelium
     if option.cut_field is not None:
         cut = option.cut_um + option.cut_error.bias_um + option.cut_error.sd_um * z[2]

@@ -4,12 +4,18 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from tissue.errors import given, number, require
-from tissue.vocabulary import NOT_GIVEN, Flags, Floats
+from tissue.errors import EyeError, given, number
+from tissue.limits import keep_reasons, taken_over
+from tissue.vocabulary import NOT_GIVEN, Flags, Floats, Words
 
 INDEX = 1.376  # refractive index of the stroma; convention
 KERATOMETER = 337.5  # 1000 × (keratometric index − 1); convention
 THICKNESS_GROWTH = 0.0088  # per mm²; source thickness_growth
+
+MEASURES = (
+    "central_thickness_um", "thinnest_um", "thinnest_x_mm", "thinnest_y_mm",
+    "radius_mm", "asphericity", "epithelium_um", "white_to_white_mm",
+)  # fmt: skip
 
 
 def sag_mm(x2c: Floats, x2c2: Floats) -> Floats:
@@ -32,10 +38,11 @@ class Cornea:
         asphericity: front asphericity Q [–].
         epithelium_um: central epithelium [µm].
         white_to_white_mm: corneal diameter [mm].
-    `place_missing` is true where a thinnest point was given without its place.
+    `place_missing` is true where a thinnest point was given without its place. `reasons`: why rows of columns are
+    refused and have no figures.
 
     Raises:
-        EyeError: a thinnest point thicker than the centre.
+        EyeError: a value outside its physical range; a thinnest point thicker than the centre.
 
     >>> c = Cornea(548.0, 543.0, -0.6, -0.5)
     >>> round(float(c.thickness_um(0.0, 0.0)), 2)
@@ -51,18 +58,15 @@ class Cornea:
     epithelium_um: Floats = 53.0
     white_to_white_mm: Floats = 11.8
     place_missing: Flags = field(init=False)
+    reasons = ""  # why rows of columns have no figures: no input, and set when the values are taken over
 
     def __post_init__(self) -> None:
+        reasons = taken_over(self, MEASURES)
         measured = ~np.isnan(number(self.thinnest_um))
         unplaced = np.isnan(number(self.thinnest_x_mm)) | np.isnan(number(self.thinnest_y_mm))
         centre = number(self.central_thickness_um)[()]
         thinnest = given(self.thinnest_um, centre)
-        require(
-            ~(thinnest > centre),
-            "thinnest_um",
-            thinnest,
-            "a thickness no greater than central_thickness_um",
-        )
+        keep_reasons(self, reasons, _thicker_than_centre(centre, thinnest))
         values = {
             "central_thickness_um": centre,
             "thinnest_um": thinnest,
@@ -70,7 +74,7 @@ class Cornea:
             "thinnest_y_mm": given(self.thinnest_y_mm, 0.0),
             "place_missing": (measured & unplaced)[()],
         }
-        for name in ("radius_mm", "asphericity", "epithelium_um", "white_to_white_mm"):
+        for name in MEASURES[4:]:
             values[name] = number(getattr(self, name))[()]
         for name, value in values.items():
             object.__setattr__(self, name, value)
@@ -105,10 +109,32 @@ class Cornea:
         return sag_mm(c * r2, (1.0 + self.asphericity) * np.square(c) * r2)
 
 
+def _thicker_than_centre(centre: Floats, thinnest: Floats) -> Words:
+    """Why rows are refused whose thinnest point is thicker than the centre; one such eye is refused."""
+    thicker = np.asarray(thinnest > centre)
+    if not thicker.any():
+        return ""
+    limit = "a thickness no greater than central_thickness_um"
+    if not thicker.ndim:
+        raise EyeError("thinnest_um", f"{float(thinnest):g}", limit)
+    read = np.broadcast_to(thinnest, thicker.shape)
+    pairs = zip(read, thicker, strict=True)
+    words = [f"thinnest_um: read {one:g}, accepted {limit}" if out else "" for one, out in pairs]
+    return np.array(words)
+
+
 @dataclass(frozen=True, eq=False)
 class Pupil:
-    """The pupil: diameter, and place of its centre from the vertex [mm]."""
+    """The pupil: diameter, and place of its centre from the vertex [mm].
+
+    Raises:
+        EyeError: a value outside its physical range.
+    """
 
     pupil_mm: Floats = 6.0
     pupil_x_mm: Floats = 0.0
     pupil_y_mm: Floats = 0.0
+    reasons = ""  # why rows of columns have no figures: no input, and set when the values are taken over
+
+    def __post_init__(self) -> None:
+        keep_reasons(self, taken_over(self, ("pupil_mm", "pupil_x_mm", "pupil_y_mm")))

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.errors import number
+from tissue.limits import keep_reasons, taken_over, with_computed
 from tissue.vocabulary import Flags, Floats
 
 
@@ -27,6 +28,10 @@ class Refraction:
         cylinder_D: cylinder, either sign [D].
         axis_deg: axis, counter-clockwise from the viewer's right [degrees].
         vertex_mm: distance of the spectacle plane from the cornea [mm]; 0 is the cornea.
+    `reasons`: why rows of columns are refused and have no figures.
+
+    Raises:
+        EyeError: a value outside its physical range.
 
     >>> Refraction(-6.0, -1.25, 170.0).plus().sphere_D
     np.float64(-7.25)
@@ -36,8 +41,10 @@ class Refraction:
     cylinder_D: Floats = 0.0
     axis_deg: Floats = 0.0
     vertex_mm: Floats = 12.0
+    reasons = ""  # why rows of columns have no figures: no input, and set when the values are taken over
 
     def __post_init__(self) -> None:
+        keep_reasons(self, taken_over(self, ("sphere_D", "cylinder_D", "axis_deg", "vertex_mm")))
         for name in ("sphere_D", "cylinder_D", "axis_deg", "vertex_mm"):
             object.__setattr__(self, name, number(getattr(self, name))[()])
 
@@ -54,11 +61,11 @@ class Refraction:
     def _turned(self, turn: Flags) -> "Refraction":
         """The other spelling where `turn` is true; axis in 1–180."""
         axis = np.where(turn, self.axis_deg + 90.0, self.axis_deg) % 180.0
-        return Refraction(
-            np.where(turn, self.sphere_D + self.cylinder_D, self.sphere_D),
-            np.where(turn, -self.cylinder_D, self.cylinder_D),
-            np.where(axis == 0.0, 180.0, axis),
-            self.vertex_mm,
+        return with_computed(
+            self,
+            sphere_D=np.where(turn, self.sphere_D + self.cylinder_D, self.sphere_D)[()],
+            cylinder_D=np.where(turn, -self.cylinder_D, self.cylinder_D)[()],
+            axis_deg=np.where(axis == 0.0, 180.0, axis)[()],
         )
 
     def minus(self) -> "Refraction":
@@ -90,15 +97,16 @@ class Refraction:
         -8.929
         """
         along, across = (F / (1.0 - self.vertex_mm * F / 1000.0) for F in self.powers())
-        return Refraction(along, across - along, self.axis_deg, 0.0)
+        return with_computed(self, sphere_D=along, cylinder_D=across - along, vertex_mm=np.float64(0.0))
 
     def at_vertex(self, vertex_mm: Floats) -> "Refraction":
         """A corneal-plane refraction seen from a spectacle plane: the inverse of `at_cornea`.
 
         F = F_c / (1 + d·F_c/1000)
         """
-        along, across = (F / (1.0 + number(vertex_mm) * F / 1000.0) for F in self.powers())
-        return Refraction(along, across - along, self.axis_deg, vertex_mm)
+        distance = number(vertex_mm)[()]
+        along, across = (F / (1.0 + distance * F / 1000.0) for F in self.powers())
+        return with_computed(self, sphere_D=along, cylinder_D=across - along, vertex_mm=distance)
 
     def less(self, target_D: Floats) -> "Refraction":
         """What is to be treated where `target_D` (spherical, same plane) [D] is wanted in the end.
@@ -114,14 +122,13 @@ class Refraction:
         """
         target = number(target_D)
         at_cornea, aim = self.at_cornea(), Refraction(target, vertex_mm=self.vertex_mm).at_cornea()
-        rest = Refraction(at_cornea.sphere_D - aim.sphere_D, at_cornea.cylinder_D, self.axis_deg, 0.0)
+        rest = with_computed(at_cornea, sphere_D=at_cornea.sphere_D - aim.sphere_D)
         seen = rest.at_vertex(self.vertex_mm)
         aimed = target != 0
-        return Refraction(
-            np.where(aimed, seen.sphere_D, self.sphere_D),
-            np.where(aimed, seen.cylinder_D, self.cylinder_D),
-            self.axis_deg,
-            self.vertex_mm,
+        return with_computed(
+            self,
+            sphere_D=np.where(aimed, seen.sphere_D, self.sphere_D)[()],
+            cylinder_D=np.where(aimed, seen.cylinder_D, self.cylinder_D)[()],
         )
 
 

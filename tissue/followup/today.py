@@ -6,6 +6,7 @@ import numpy as np
 
 from tissue.budget.comparison import Comparison, compare
 from tissue.followup.follow import Follow
+from tissue.limits import with_computed
 
 
 def as_today(found: Follow) -> Comparison:
@@ -28,10 +29,10 @@ def as_today(found: Follow) -> Comparison:
     thickness, cap, taken = (known.of(part).mean_um for part in ("thickness", "cut", "removal"))
     thicker = thickness - plan.cornea.central_thickness_um
     more = taken - found.done.option.removal.central_um
-    cornea = replace(
+    cornea = with_computed(
         plan.cornea, central_thickness_um=thickness, thinnest_um=np.asarray(plan.cornea.thinnest_um) + thicker
     )
-    treatment = replace(
+    treatment = with_computed(
         plan.treatment,
         base_um=plan.treatment.base_um + more,
         reported_lenticule_um=plan.treatment.reported_lenticule_um + more,

@@ -7,10 +7,22 @@ import numpy as np
 
 from tissue.errors import EyeError
 from tissue.eye.cornea import sag_mm
+from tissue.limits import finite
 from tissue.sources import data
 from tissue.vocabulary import Floats
 
 NUMBERS = data("mechanics")
+RANGES: dict[str, tuple[Floats, Floats]] = {
+    "size_mm": (0.02, 5.0),
+    "pressure_kPa": (0.01, 20.0),
+    "poisson": (0.0, 0.4999),
+    "modulus_kPa": (0.1, 1e6),
+    "sclera_modulus_ratio": (0.01, 1000.0),
+    "sclera_radius_mm": (8.0, 20.0),
+    "sclera_thickness_mm": (0.1, 3.0),
+    "sclera_blend_mm": (0.0, 10.0),
+    "limbus_mm": (3.0, 8.0),
+}  # wider than any eye; what lies outside gives no figure
 BOUNDARIES = ("sclera", "fixed limbus", "free roller")
 
 
@@ -28,7 +40,7 @@ class Setting:
         sclera_radius_mm, sclera_thickness_mm, sclera_blend_mm, limbus_mm: the shell and where it begins [mm].
 
     Raises:
-        EyeError: an unknown boundary.
+        EyeError: an unknown boundary; a value outside its range.
     """
 
     size_mm: float = NUMBERS["picture_size_mm"]
@@ -45,6 +57,7 @@ class Setting:
     def __post_init__(self) -> None:
         if self.boundary not in BOUNDARIES:
             raise EyeError("boundary", self.boundary, ", ".join(BOUNDARIES))
+        finite(self, RANGES)
 
 
 PICTURE = Setting()

@@ -1,21 +1,23 @@
 """The three ways to reach the tissue, in one shape: surface ablation, flap ablation, lenticule extraction."""
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
-from functools import cached_property
-from typing import NamedTuple, TypeVar
+from dataclasses import dataclass, fields
+from functools import cache, cached_property
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
-from tissue.errors import given, number
+from tissue.errors import EyeError, given, number
 from tissue.eye.cornea import Cornea
+from tissue.limits import keep_reasons, taken_over
 from tissue.options.traits import FLAP, LENTICULE, SURFACE, Traits
 from tissue.removal.removal import Removal, Treatment, removal
+from tissue.sources import data
 from tissue.vocabulary import Flags, Floats
 
 T = TypeVar("T")
-
 HINGE_INSIDE_MM = 0.5  # how far inside the flap's edge its hinge lies; no input, what is usual
+USUAL = "reinstein2013"  # the relationship that stands unless another is chosen
 CAP_BEYOND_LENTICULE_MM = 1.0  # default cap diameter less lenticule diameter; source trade
 
 
@@ -26,8 +28,31 @@ class Error(NamedTuple):
     sd_um: Floats
 
 
+@cache
+def _numbers_of(kind: type) -> tuple[str, ...]:
+    """Names of the numbers that a constructor takes."""
+    return tuple(one.name for one in fields(kind) if not isinstance(one.default, str))
+
+
 @dataclass(frozen=True, eq=False)
-class FlapCut:
+class Given:
+    """Values that are given from outside; each lies within its physical range, see `limits`.
+
+    reasons: why rows of columns are refused and have no figures; an empty text where none is.
+
+    Raises:
+        EyeError: a value outside its range, named with it.
+    """
+
+    reasons = ""  # why rows of columns have no figures: no input, and set when the values are taken over
+
+    def __post_init__(self) -> None:
+        kind: Any = type(self)
+        keep_reasons(self, taken_over(self, _numbers_of(kind)))
+
+
+@dataclass(frozen=True, eq=False)
+class FlapCut(Given):
     """A flap: thickness from the front surface, epithelium included [µm], diameter [mm], hinge [degrees]."""
 
     flap_um: Floats = 110.0
@@ -39,7 +64,7 @@ class FlapCut:
 
 
 @dataclass(frozen=True, eq=False)
-class CapCut:
+class CapCut(Given):
     """A cap: thickness from the front surface, epithelium included [µm], diameter, incision [mm, degrees]."""
 
     cap_um: Floats = 120.0
@@ -51,19 +76,28 @@ class CapCut:
 
 
 @dataclass(frozen=True, eq=False)
-class Judgement:
+class Judgement(Given):
     """What the user decides: the line, the credits, the relationship, the margin and the clock."""
 
     bed_line_um: Floats = 250.0
     cap_credit: Floats = 1.0
     flap_credit: Floats = 0.0
-    relationship: str = "reinstein2013"
+    relationship: str = USUAL
     margin_um: Floats = 30.0
     clock_s: Floats = 24.0
 
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if str(self.relationship) == USUAL:
+            return
+        words, known = np.asarray(self.relationship), list(data("relationships"))
+        unknown = ~np.isin(words, known)
+        if unknown.any():
+            raise EyeError("relationship", str(words[unknown].flat[0]), ", ".join(known))
+
 
 @dataclass(frozen=True, eq=False)
-class Errors:
+class Errors(Given):
     """Measurement and cutting errors [µm]: bias is true − planned; sources in the field list."""
 
     thickness_bias_um: Floats = 0.0

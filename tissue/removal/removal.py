@@ -8,10 +8,15 @@ import numpy as np
 from tissue.errors import EyeError, given, number, require
 from tissue.eye.cornea import INDEX, Cornea
 from tissue.eye.refraction import Refraction
+from tissue.limits import keep_reasons, taken_over
 from tissue.removal.profile import Profile
 from tissue.vocabulary import NOT_GIVEN, Floats, Words
 
 PROFILES = ("munnerlyn", "conic", "parabolic")
+PLANNED = (
+    "zone_mm", "target_asphericity", "ablation_blend_mm", "lenticule_blend_mm", "base_um", "centre_x_mm",
+    "centre_y_mm", "reported_ablation_um", "reported_lenticule_um", "target_D",
+)  # fmt: skip
 POWER_PER_CURVATURE = 1000.0 * (INDEX - 1.0)  # D·mm
 ZONE_STEP_MM = 0.1
 
@@ -31,8 +36,10 @@ class Treatment:
         reported_ablation_um, reported_lenticule_um: deepest removal as the laser states it [µm].
         target_D: refraction wanted in the end, already taken off `refraction` [D].
 
+    `reasons`: why rows of columns are refused and have no figures.
+
     Raises:
-        EyeError: an unknown profile.
+        EyeError: an unknown profile; a value outside its physical range.
     """
 
     refraction: Refraction
@@ -47,8 +54,10 @@ class Treatment:
     reported_ablation_um: Floats = NOT_GIVEN
     reported_lenticule_um: Floats = NOT_GIVEN
     target_D: Floats = 0.0
+    reasons = ""  # why rows of columns have no figures: no input, and set when the values are taken over
 
     def __post_init__(self) -> None:
+        keep_reasons(self, self.refraction.reasons, taken_over(self, PLANNED))
         unknown = ~np.isin(self.profile, PROFILES)
         if unknown.any():
             word = np.broadcast_to(self.profile, unknown.shape)[unknown].flat[0]

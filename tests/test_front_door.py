@@ -1,0 +1,183 @@
+"""The front door refuses: a value that no eye can have never gives a figure, alone or in a column."""
+
+import dataclasses
+import datetime
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import tissue
+from tissue import CapCut, Cornea, Errors, EyeError, FlapCut, Judgement, Pupil, Refraction, Treatment, compare
+from tissue.entry.fields import fields
+from tissue.limits import RANGES
+from tissue.mechanics import Setting
+from tissue.mechanics.shape import RANGES as SETTING_RANGES
+
+EYE, PLAN = Cornea(550.0), Refraction(-6.0, -1.0, 20.0)
+MADE = {
+    Cornea: lambda **v: Cornea(**{"central_thickness_um": 550.0} | v),
+    Refraction: lambda **v: Refraction(**{"sphere_D": -6.0} | v),
+    Treatment: lambda **v: Treatment(**{"refraction": PLAN} | v),
+    FlapCut: FlapCut,
+    CapCut: CapCut,
+    Judgement: Judgement,
+    Errors: Errors,
+    Pupil: Pupil,
+    Setting: Setting,
+}
+NOT_GIVEN_FROM_OUTSIDE = {"Budget", "Comparison", "EyeError", "Option", "Result"}  # what the arithmetic makes
+
+
+def names_of(kind):
+    """The numbers of a constructor."""
+    known = SETTING_RANGES if kind is Setting else RANGES
+    return [one.name for one in dataclasses.fields(kind) if one.init and one.name in known]
+
+
+NUMBERS = [(kind, name) for kind in MADE for name in names_of(kind)]
+COLUMNS = [pair for pair in NUMBERS if pair[0] is not Setting]
+
+
+def range_of(kind, name):
+    return SETTING_RANGES[name] if kind is Setting else RANGES[name]
+
+
+def outside(kind, name):
+    """Numbers outside the range, infinity among them."""
+    low, high = range_of(kind, name)
+    apart = max(1e-6, abs(low) * 1e-6), max(1e-6, abs(high) * 1e-6)
+    below = st.floats(max_value=low - apart[0], allow_nan=False)
+    return below | st.floats(min_value=high + apart[1], allow_nan=False)
+
+
+def plan_with(kind, made):
+    """A Comparison of which one part is the object made."""
+    parts = {"cornea": EYE, "treatment": Treatment(PLAN)}
+    names = {Cornea: "cornea", Treatment: "treatment", FlapCut: "flap", CapCut: "cap", Judgement: "judgement"}
+    names |= {Errors: "errors", Pupil: "pupil"}
+    parts |= {"treatment": Treatment(made)} if kind is Refraction else {names[kind]: made}
+    return compare(**parts)
+
+
+def figures(comparison):
+    return {
+        f"{way}.{one.name}": getattr(part, one.name)
+        for way, result in comparison.results.items()
+        for part in (result.budget, result.spread)
+        for one in dataclasses.fields(part)
+        if not one.name.startswith("cut_")
+    }
+
+
+def test_every_public_constructor_is_tried():
+    public = {name for name in tissue.__all__ if isinstance(getattr(tissue, name), type)}
+    assert public - NOT_GIVEN_FROM_OUTSIDE == {kind.__name__ for kind in MADE} - {"Setting"}
+    plain = [
+        (kind.__name__, one.name)
+        for kind in MADE
+        for one in dataclasses.fields(kind)
+        if one.init and (kind, one.name) not in NUMBERS
+    ]
+    words = {"refraction", "profile", "relationship", "boundary"}
+    assert {name for _, name in plain} == words
+
+
+@pytest.mark.parametrize(("kind", "name"), NUMBERS, ids=lambda part: getattr(part, "__name__", part))
+@given(data=st.data())
+@settings(max_examples=25, deadline=None)
+def test_a_value_outside_its_range_is_refused_by_name(kind, name, data):
+    value = data.draw(outside(kind, name))
+    with pytest.raises(EyeError) as found:
+        MADE[kind](**{name: value})
+    assert found.value.field == name and found.value.limit and f"{value:g}" in str(found.value)
+
+
+@pytest.mark.parametrize(("kind", "name"), COLUMNS, ids=lambda part: getattr(part, "__name__", part))
+@given(data=st.data())
+@settings(max_examples=6, deadline=None)
+def test_in_a_column_the_row_has_no_figure_and_says_why_and_the_others_keep_every_digit(kind, name, data):
+    low, high = fields()[name].low, fields()[name].high
+    default = fields()[name].default
+    sound = default if default is not None else min(max(low, 110.0), high) if name.endswith("_um") else low
+    sound = {"central_thickness_um": 550.0, "thinnest_um": 540.0, "sphere_D": -6.0}.get(name, sound)
+    sound = {"cap_diameter_mm": 8.0, "target_asphericity": -0.2, "ablation_blend_mm": 0.5}.get(name, sound)
+    bad = data.draw(outside(kind, name))
+    column = plan_with(kind, MADE[kind](**{name: np.array([sound, bad, sound])}))
+    alone = figures(plan_with(kind, MADE[kind](**{name: np.array([sound, sound])})))
+    for result in column.results.values():
+        assert result.why_not[1].startswith(f"{name}: read ") and "accepted" in result.why_not[1]
+        assert not np.broadcast_to(result.available, (3,))[1]
+    for key, value in figures(column).items():
+        value = np.broadcast_to(value, (3,))
+        assert np.isnan(value[1]), key
+        np.testing.assert_array_equal(value[[0, 2]], np.broadcast_to(alone[key], (2,)), key)
+
+
+def test_slips_that_were_let_in():
+    """Each gave figures: a credit of 2.5, an epithelium of 600, a flap of 30, a thickness of 5480 or 0.548."""
+    for make, field in (
+        (lambda: Judgement(cap_credit=2.5), "cap_credit"),
+        (lambda: Cornea(650.0, epithelium_um=600.0), "epithelium_um"),
+        (lambda: FlapCut(30.0), "flap_um"),
+        (lambda: Cornea(5480.0), "central_thickness_um"),
+        (lambda: Judgement(relationship="nope"), "relationship"),
+        (lambda: Setting(poisson=0.6), "poisson"),
+        (lambda: Treatment(PLAN, zone_mm=-1.0), "zone_mm"),
+        (lambda: Cornea(550.0, radius_mm=-5.0), "radius_mm"),
+    ):
+        with pytest.raises(EyeError) as found:
+            make()
+        assert found.value.field == field
+    with pytest.raises(EyeError, match="in µm"):
+        Cornea(0.548)
+    with pytest.raises(EyeError, match="in mm"):
+        Treatment(PLAN, zone_mm=6500.0)
+
+
+def test_the_ranges_hold_those_of_the_plan_file():
+    """What a plan may say is never refused by the arithmetic."""
+    inside = [name for name in RANGES if name in fields()]
+    assert len(inside) > 40
+    for name in inside:
+        low, high = RANGES[name]
+        assert low <= fields()[name].low and fields()[name].high <= high, name
+
+
+@pytest.mark.parametrize(
+    "value",
+    [
+        np.datetime64("2026-11-25"),
+        datetime.datetime(2026, 11, 25),
+        np.array(["2026-11-25", "2026-11-26"], dtype="datetime64[D]"),
+        np.timedelta64(5, "D"),
+        "548",
+        b"548",
+        548.0 + 1.0j,
+        ["548", "550"],
+        pd.Series(pd.to_datetime(["2026-11-25"])),
+        object(),
+    ],
+    ids=str,
+)
+def test_what_is_no_number_is_refused(value):
+    with pytest.raises(EyeError, match="central_thickness_um.*a number"):
+        Cornea(value)
+    with pytest.raises(EyeError):
+        Refraction(value)
+
+
+def test_a_mask_is_kept_and_rows_are_not_matched_by_their_order():
+    masked = np.ma.masked_equal([550.0, 999.0, 540.0], 999.0)
+    bed = compare(Cornea(masked), Treatment(PLAN)).results["flap"].budget.bed_central_um
+    whole = compare(Cornea(np.array([550.0, np.nan, 540.0])), Treatment(PLAN)).results["flap"].budget.bed_central_um
+    np.testing.assert_array_equal(bed, whole)
+    assert np.isnan(bed[1])
+    ordered = pd.Series([550.0, 540.0])
+    np.testing.assert_array_equal(Cornea(ordered).central_thickness_um, [550.0, 540.0])
+    with pytest.raises(EyeError, match="rows in order from 0"):
+        Cornea(ordered[::-1])
+    with pytest.raises(EyeError, match="rows in order from 0"):
+        Refraction(pd.Series([-6.0, -5.0], index=["b", "a"]))

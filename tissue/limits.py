@@ -1,0 +1,164 @@
+"""What no eye can have: the physical range of every value that is given, and how a value or a column is taken over.
+
+The ranges are wider than those of the plan file (`entry/fields.toml`) and hold each of them: what a plan may say is
+never refused here, and what no cornea, cut or laser can be never gives a figure.
+"""
+
+from collections.abc import Iterable
+from typing import Any, TypeVar
+
+import numpy as np
+
+from tissue.errors import EyeError, number
+from tissue.vocabulary import Floats, Words
+
+Made = TypeVar("Made")
+
+THICKNESS, CUT, PLACE, TURN, SHARE = (200.0, 1200.0), (40.0, 900.0), (-6.0, 6.0), (-360.0, 540.0), (0.0, 1.0)
+BIAS, SD, POWER = (-200.0, 200.0), (0.0, 200.0), (-100.0, 100.0)
+DISC, WIDTH, DEPTH = (2.0, 18.0), (0.0, 8.0), (0.0, 900.0)
+BIASES = (
+    "thickness_bias_um", "flap_bias_um", "cap_bias_um", "ablation_bias_um", "lenticule_bias_um",
+    "epithelium_gain_bias_um",
+)  # fmt: skip
+SDS = (
+    "thickness_sd_um", "epithelium_sd_um", "flap_sd_um", "cap_sd_um", "ablation_sd_um", "lenticule_sd_um",
+    "epithelium_gain_sd_um",
+)  # fmt: skip
+RANGES: dict[str, tuple[float, float]] = (
+    dict.fromkeys(("central_thickness_um", "thinnest_um"), THICKNESS)
+    | dict.fromkeys(("flap_um", "flap_measured_um", "rescue_flap_um", "enhancement_flap_um"), CUT)
+    | dict.fromkeys(("cap_um", "cap_measured_um", "recut_cap_um"), CUT)
+    | dict.fromkeys(("thinnest_x_mm", "thinnest_y_mm", "centre_x_mm", "centre_y_mm", "pupil_x_mm", "pupil_y_mm"), PLACE)
+    | dict.fromkeys(("axis_deg", "hinge_deg", "incision_deg"), TURN)
+    | dict.fromkeys(("cap_credit", "flap_credit"), SHARE)
+    | dict.fromkeys(("sphere_D", "cylinder_D", "target_D"), POWER)
+    | dict.fromkeys(("flap_diameter_mm", "cap_diameter_mm", "white_to_white_mm"), DISC)
+    | dict.fromkeys(("ablation_blend_mm", "lenticule_blend_mm"), WIDTH)
+    | dict.fromkeys(("reported_ablation_um", "reported_lenticule_um", "bed_line_um"), DEPTH)
+    | dict.fromkeys(BIASES, BIAS)
+    | dict.fromkeys(SDS, SD)
+    | {
+        "radius_mm": (4.0, 15.0),
+        "asphericity": (-5.0, 5.0),
+        "target_asphericity": (-6.0, 10.0),
+        "epithelium_um": (5.0, 200.0),
+        "pupil_mm": (0.05, 15.0),
+        "vertex_mm": (0.0, 40.0),
+        "zone_mm": (0.5, 16.0),
+        "base_um": (0.0, 200.0),
+        "incision_mm": (0.5, 20.0),
+        "margin_um": (0.0, 500.0),
+        "clock_s": (1.0, 600.0),
+    }
+)
+UNITS = {"um": "µm", "mm": "mm", "D": "D", "deg": "°", "s": "s"}
+SLIPS = (1000.0, 0.001)  # a length in the other of µm and mm, by the factor that puts it right
+TEXTS = "US"  # kinds of NumPy that are texts
+PLAIN = (float, int, np.float64)
+
+
+def taken_over(owner: object, names: Iterable[str]) -> Words:
+    """Take the named values of an object over as numbers that lie within their ranges.
+
+    One value outside its range is refused; in a column the row has no number, and the reason is given back.
+
+    Args:
+        owner: object with the values; a number stays as it is, anything else becomes an array [unit of its name].
+        names: of values in RANGES.
+
+    Returns:
+        Why rows are refused, a text a row; an empty text where none is.
+
+    Raises:
+        EyeError: a value outside its range, or one that is no number.
+    """
+    reasons: Words = ""
+    for name in names:
+        value = getattr(owner, name)
+        low, high = RANGES[name]
+        if value is None or type(value) in PLAIN and low <= value <= high:
+            continue
+        column, bad, words = _looked_at(value, name)
+        reasons = all_reasons(reasons, words)
+        object.__setattr__(owner, name, np.where(bad, np.nan, column)[()] if bad.any() else column[()])
+    return reasons
+
+
+def _looked_at(value: Any, name: str) -> tuple[np.ndarray, np.ndarray, Words]:
+    """A value as numbers, where they lie outside their range, and why, by row; one value outside is refused."""
+    low, high = RANGES[name]
+    column = number(value, name)
+    if np.asarray(value).dtype.kind in TEXTS:
+        raise EyeError(name, f"the text {np.asarray(value).flat[0]}", "a number")
+    bad = (column < low) | (column > high)
+    if not bad.any():
+        return column, bad, ""
+    if not column.ndim:
+        raise EyeError(name, f"{float(column):g}", accepted(name, float(column)))
+    words = np.full(column.shape, "", dtype=object)
+    words[bad] = [f"{name}: read {one:g}, accepted {accepted(name, one)}" for one in column[bad]]
+    return column, bad, words.astype(str)
+
+
+def keep_reasons(owner: object, *reasons: Words) -> None:
+    """Keep with an object why rows of its columns are refused; where none is, it has none of its own."""
+    words = all_reasons(*reasons)
+    if not isinstance(words, str):
+        object.__setattr__(owner, "reasons", words)
+
+
+def all_reasons(*reasons: Words) -> Words:
+    """Reasons of the same rows, one behind the other.
+
+    >>> all_reasons("", np.array(["", "a"]), np.array(["b", "c"])).tolist()
+    ['b', 'a; c']
+    """
+    found: Words = ""
+    for words in reasons:
+        if not isinstance(words, str) and np.any(np.asarray(words) != ""):
+            both = np.logical_and(np.asarray(found) != "", np.asarray(words) != "")
+            between = np.where(both, "; ", "")
+            found = np.char.add(np.char.add(found, between), words)
+    return found
+
+
+def accepted(name: str, value: float) -> str:
+    """What a value may be, in words; where it looks like a slip of the unit, with that question.
+
+    >>> accepted("central_thickness_um", 0.548), accepted("cap_credit", 2.5)
+    ('200 to 1200 µm, in µm?', '0 to 1')
+    """
+    low, high = RANGES[name]
+    unit = UNITS.get(name.rpartition("_")[2], "")
+    words = f"{low:g} to {high:g} {unit}".rstrip().replace("-", "−")
+    slipped = unit in ("µm", "mm") and any(low / factor <= value <= high / factor for factor in SLIPS)
+    return f"{words}, in {unit}?" if slipped else words
+
+
+def with_computed(made: Made, **values: Any) -> Made:
+    """A copy with other values that were worked out and not given: nothing is looked at.
+
+    Args:
+        made: an object of this package.
+        values: by name, as its constructor leaves them.
+    """
+    copy = object.__new__(type(made))
+    copy.__dict__.update(made.__dict__ | values)
+    return copy
+
+
+def finite(owner: object, ranges: dict[str, tuple[Floats, Floats]]) -> None:
+    """Refuse the first of the named plain numbers of an object that lies outside its range.
+
+    Args:
+        owner: object with the values.
+        ranges: least and greatest by name.
+
+    Raises:
+        EyeError: named with its value and range.
+    """
+    for name, (low, high) in ranges.items():
+        value = number(getattr(owner, name), name)
+        if not (low <= value <= high):
+            raise EyeError(name, f"{float(value):g}", f"{low:g} to {high:g}")
