@@ -14,6 +14,16 @@ def stand(key, value):
         st.session_state[key] = value
 
 
+def place(key, choices, first=0):
+    """Place of what was chosen last in a list of choices, for a field that the browser draws anew.
+
+    Args:
+        key: of the widget. choices: what can be chosen. first: where nothing was chosen yet.
+    """
+    chosen = st.session_state.get(key)
+    return choices.index(chosen) if chosen in choices else first
+
+
 def kept(name, key, build):
     """What `build` gives, worked out anew only where the key is another one.
 

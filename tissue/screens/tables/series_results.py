@@ -12,6 +12,7 @@ from tissue.report.measures import NOT_STUDIED, rounded
 from tissue.screens import frame
 from tissue.screens.desk.link import CSV, hand
 from tissue.screens.html import notes, part, plain_table, put
+from tissue.screens.kept import place
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.tables import series_study
 from tissue.series.finished import series_of
@@ -141,7 +142,7 @@ def _groups(series, measure, outcomes):
         return None
     put(part("Groups, and right less left eye"))
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        by = st.selectbox("Groups by", names, key="series_by", width=300)
+        by = st.selectbox("Groups by", names, index=place("series_by", names), key="series_by", width=300)
         one = st.checkbox("One eye a patient, drawn with a seed", key="series_one", disabled="patient" not in series)
     wanted = [f"{option}_{measure}" for option in OPTIONS]
     question = Question(outcomes=outcomes)

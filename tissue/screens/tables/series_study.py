@@ -12,6 +12,7 @@ from tissue.report.measures import rounded
 from tissue.screens import frame
 from tissue.screens.desk.link import ZIP, hand
 from tissue.screens.html import notes, part, plain_table, put, strip
+from tissue.screens.kept import place
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.series.study.agreement import FEWEST, Agreement
 from tissue.series.study.bundle import Made, zipped
@@ -60,13 +61,25 @@ def _asked(series, found, by, names):
     numbered = [*found["outcomes"], *names]
     measured = [name for name in numbered if name in given or name in found["outcomes"]]
     left, right = st.columns(2)
-    planned = left.selectbox("Planned", numbered, index=None, key="series_planned", placeholder="a column")
+    planned = left.selectbox(
+        "Planned", numbered, index=place("series_planned", numbered, None), key="series_planned", placeholder="a column"
+    )
     second = right.selectbox(
-        "Measured", measured, index=None, key="series_measured", placeholder="a column of the table"
+        "Measured",
+        measured,
+        index=place("series_measured", measured, None),
+        key="series_measured",
+        placeholder="a column of the table",
     )
     compared = st.multiselect("Compared between the groups", numbered, key="series_compared", disabled=by is None)
     left, right = st.columns(2)
-    other = left.selectbox("At the same", numbered, index=None, key="series_adjusted", placeholder="nothing else")
+    other = left.selectbox(
+        "At the same",
+        numbered,
+        index=place("series_adjusted", numbered, None),
+        key="series_adjusted",
+        placeholder="nothing else",
+    )
     where = right.text_input("Only rows where", key="series_where", placeholder="age >= 21")
     return Question(
         by,
