@@ -379,6 +379,17 @@ def test_nothing_asks_for_a_procedure_by_its_name():
     assert {place: count for place, count in named.items() if count} == OTHER_MEANINGS
 
 
+def test_words_of_the_interface_are_written_once():
+    """The eyes, the three numbers of a refraction and the true minus. Sources of data stand below it.
+
+    Source: DEVELOPERS.md, the rules of the house.
+    """
+    once = ('("OD", "OS")', '.replace("-", "−")', ' = ("sphere_D", "cylinder_D", "axis_deg")')
+    above = {place: file for place, file in FILES.items() if place not in ("vocabulary", "sources")}
+    texts = {place: file.read_text(encoding="utf-8") for place, file in above.items()}
+    assert [f"{place}: {words}" for place, text in texts.items() for words in once if words in text] == []
+
+
 def test_one_name_means_one_thing():
     """No two public functions of one name in two rooms; a random draw is `sample`, a picture `draw`.
 

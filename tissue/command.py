@@ -17,7 +17,7 @@ from tissue.series.commands import add_commands as add_series_commands
 from tissue.series.own import commands as own_commands
 from tissue.series.wrong import TableError
 from tissue.sources import folder
-from tissue.vocabulary import STAGES, VERSION
+from tissue.vocabulary import EYES, STAGES, VERSION
 
 DONE, FAULT_OF_THE_TOOL, WRONG_INPUT = 0, 1, 2
 HERE = Path(__file__).parent
@@ -100,7 +100,7 @@ def _add(commands, name, run, words, one_eye=False):
     added.add_argument("file", metavar="FILE")
     added.add_argument("--json", action="store_true", help="figures for machines")
     if one_eye:
-        added.add_argument("--eye", choices=("OD", "OS"), help="which eye; not needed where the file has one")
+        added.add_argument("--eye", choices=EYES, help="which eye; not needed where the file has one")
     added.set_defaults(run=run)
     return added
 

@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 import numpy as np
 
 from tissue.errors import EyeError, number
-from tissue.vocabulary import Floats, Words
+from tissue.vocabulary import TRUE_MINUS, Floats, Words
 
 Made = TypeVar("Made")
 
@@ -131,7 +131,7 @@ def accepted(name: str, value: float) -> str:
     """
     low, high = RANGES[name]
     unit = UNITS.get(name.rpartition("_")[2], "")
-    words = f"{low:g} to {high:g} {unit}".rstrip().replace("-", "−")
+    words = f"{low:g} to {high:g} {unit}".rstrip().translate(TRUE_MINUS)
     slipped = unit in ("µm", "mm") and any(low / factor <= value <= high / factor for factor in SLIPS)
     return f"{words}, in {unit}?" if slipped else words
 

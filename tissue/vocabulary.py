@@ -14,6 +14,9 @@ NOT_GIVEN: Any = None  # of an input; the arithmetic makes it NaN
 VERSION = "0.1.0"
 STAGES = ("lenticule", "lenticule-side", "cap", "incision")  # as the cuts are made
 CUT, SIDE, CAP, INCISION = STAGES
+EYES = ("OD", "OS")
+REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")  # the three numbers of one, by the names of the interface
+TRUE_MINUS = str.maketrans("-", "−")  # of a figure as it is read
 NO_FIGURE = "–"  # in the place of a figure that is not there
 
 
@@ -26,7 +29,7 @@ def rounded(value: Floats, decimals: int = 0) -> str:
     if np.isnan(value):
         return NO_FIGURE
     text = f"{float(value):.{decimals}f}"
-    return (text.removeprefix("-") if not text.strip("-0.") else text).replace("-", "−")
+    return (text.removeprefix("-") if not text.strip("-0.") else text).translate(TRUE_MINUS)
 
 
 def percent(value: Floats) -> str:

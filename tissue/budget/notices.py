@@ -13,7 +13,7 @@ from tissue.eye.refraction import Refraction
 from tissue.eye.slips import SLIPS, Guard, guard
 from tissue.options.options import Option
 from tissue.sources import data, source
-from tissue.vocabulary import Floats
+from tissue.vocabulary import TRUE_MINUS, Floats
 
 TREATED_DIFFERS_D = 0.5  # power vector of what would be left
 SLIP_D = 0.25  # the same, where a known slip explains it
@@ -89,7 +89,7 @@ def _treated_differs(comparison: Comparison, fellow: Comparison | None) -> Itera
         )
     )
     field = "treated_sphere_D" if np.abs(SE) > TREATED_DIFFERS_D + HAIR else "treated_axis_deg"
-    yield Notice("treated-differs", None, field, text.replace("-", "−"))
+    yield Notice("treated-differs", None, field, text.translate(TRUE_MINUS))
 
 
 def _of_eye(comparison: Comparison, fellow: Comparison | None) -> Iterator[Notice]:
@@ -126,7 +126,7 @@ def _of_target(comparison: Comparison) -> Iterator[Notice]:
             f"this one leaves {ends_D:+.2f} D of spherical equivalent, the target is {target:+.2f}. Taken off at the "
             f"cornea the treated sphere is {sphere_D:+.2f} D. The notice ends within {TARGET_MISSED_D:.2f} D."
         )
-        yield Notice("target-shortfall", None, "treated_sphere_D", text.replace("-", "−"))
+        yield Notice("target-shortfall", None, "treated_sphere_D", text.translate(TRUE_MINUS))
 
 
 def _of_fit(comparison: Comparison, result: Result) -> Iterator[Notice]:
@@ -240,7 +240,7 @@ def _of_bed(comparison: Comparison, result: Result) -> Iterator[Notice]:
             f"The interval of this bed counts a bias of {bias:+g} µm in what an extraction removes, so that "
             "it lies above the planned bed. The bias makes the bed look thicker than planned; a bias of 0 ends this."
         )
-        yield Notice("extraction-bias", option.name, "lenticule_bias_um", text.replace("-", "−"))
+        yield Notice("extraction-bias", option.name, "lenticule_bias_um", text.translate(TRUE_MINUS))
     if not option.ablates and figures.removal_max_um < THIN_LENTICULE_UM:
         yield Notice("thin-lenticule", option.name, "base_um", _thin(comparison, option, float(figures.removal_max_um)))
 

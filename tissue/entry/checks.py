@@ -13,8 +13,9 @@ from tissue.entry.eye_text import read_of_eye
 from tissue.entry.fields import fields, figure
 from tissue.entry.notation import shown
 from tissue.errors import EyeError
+from tissue.vocabulary import REFRACTION
 
-NUMBERS_OF_REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
+NUMBERS_OF_REFRACTION = REFRACTION
 TREATED = ("treated_sphere_D", "treated_cylinder_D", "treated_axis_deg")
 NOTHING = shown("")
 FLAPS_AND_CAPS = (

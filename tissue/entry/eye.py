@@ -15,6 +15,7 @@ from tissue.eye.cornea import KERATOMETER, Cornea, Pupil
 from tissue.eye.refraction import Refraction
 from tissue.options.options import CapCut, Errors, FlapCut, Judgement
 from tissue.removal.removal import Treatment
+from tissue.vocabulary import REFRACTION
 
 AXIS_WITHOUT_CYLINDER = 180.0
 TREATED = ("treated_sphere_D", "treated_cylinder_D", "treated_axis_deg")
@@ -144,7 +145,7 @@ def _treated(known, measured):
     """The treated refraction where it was given, else measured less target."""
     planned, wanted = _refraction(known, "treated_"), measured.less(known["target_D"])
     own = ~np.isnan(known["treated_sphere_D"])
-    names = ("sphere_D", "cylinder_D", "axis_deg")
+    names = REFRACTION
     triple = {name: np.where(own, getattr(planned, name), getattr(wanted, name)) for name in names}
     return Refraction(**triple, vertex_mm=known["vertex_mm"])
 

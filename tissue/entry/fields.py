@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from tissue.sources import data, letter
-from tissue.vocabulary import Floats
+from tissue.vocabulary import TRUE_MINUS, Floats
 
 READING = "reading"  # the table of fields.toml that holds the fields of a reading
 DEFAULT_STATUS = {
@@ -36,7 +36,7 @@ def figure(value: Floats, signed: bool = False) -> str:
     ('−0.7', '+20', '548')
     """
     text = f"{value:+.10g}" if signed and value else f"{value:.10g}"
-    return text.replace("-", "−")
+    return text.translate(TRUE_MINUS)
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,6 +6,7 @@ from math import isnan, nan
 from tissue.entry.fields import fields, figure
 from tissue.errors import EyeError
 from tissue.eye.refraction import Refraction
+from tissue.vocabulary import TRUE_MINUS
 
 EXAMPLE = "as in −5.00 −0.75 × 12"
 DASHES = dict.fromkeys("−–—‐‑‒―﹣－", "-") | {"＋": "+", "﹢": "+"}
@@ -237,7 +238,7 @@ def _spell(sphere, cylinder, axis):
         text = "plano" if powers[0] == "0.00" else f"{powers[0]} sphere"
     else:
         text = f"{powers[0]} {powers[1]} × {round(float(axis), 1) % 180 or 180:g}"
-    return text.replace("-", "−")
+    return text.translate(TRUE_MINUS)
 
 
 def write(sphere_D, cylinder_D=0.0, axis_deg=180.0):

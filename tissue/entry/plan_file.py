@@ -18,15 +18,14 @@ from tissue.entry.readings import read_readings
 from tissue.entry.toml_file import Unreadable, file_bytes, tables, text_of
 from tissue.entry.whole_file import write_whole
 from tissue.errors import EyeError
+from tissue.vocabulary import EYES, REFRACTION
 
 SCHEMA = 1
-SIDES = ("OD", "OS")
 KIND = "a plan file"
 MOST_FAULTS = 100
 ERRORS_FROM = "errors_from"
 HEAD = ("schema", "code", "readback", ERRORS_FROM)
 PLAIN_NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?")
-REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
 IDENTITY = re.compile(r"[0-9a-f]{12}")
 READBACK = {  # what the last read-back said, and what each accepts
     "date": "text of at most 40 characters",
@@ -109,7 +108,7 @@ def read_plan(
     own, wrong = _own(document, Path(str(source)).parent if folder is None and not inside else folder)
     found += [("", fault) for fault in wrong]
     eyes, typed, readings = {}, {}, {}
-    for side in SIDES:
+    for side in EYES:
         if isinstance(document.get(side), dict):
             table = dict(document[side])
             measured = table.pop(READING, None)
@@ -151,13 +150,13 @@ def _head_faults(document):
         found.append(Fault("schema", schema, str(SCHEMA)))
     if "code" in document:
         found += _code_faults(document["code"])
-    for side in SIDES:
+    for side in EYES:
         if side in document and not isinstance(document[side], dict):
             found.append(Fault(side, _words(document[side]), f"a table [{side}]"))
     found += _readback_faults(document.get("readback", {}))
-    strays = [name for name in document if name not in HEAD and name not in SIDES]
+    strays = [name for name in document if name not in HEAD and name not in EYES]
     found += [_stray(name, number < MOST_FAULTS) for number, name in enumerate(strays)]
-    if not any(side in document for side in SIDES):
+    if not any(side in document for side in EYES):
         found.append(Fault("OD", "nothing", "a table [OD] or [OS], one eye at least"))
     return [("", fault) for fault in found]
 
@@ -203,7 +202,7 @@ def _stray(name, told):
     """The fault of a name that does not belong outside the eyes; the nearest known one only where it is told."""
     if name in fields():
         return Fault(name, "a value outside an eye", "this name under [OD] or [OS]")
-    known = f", nearest {nearest(name, (*HEAD, *SIDES))}" if told else ""
+    known = f", nearest {nearest(name, (*HEAD, *EYES))}" if told else ""
     return Fault(shown(name), "an unknown name", f"schema, code, {ERRORS_FROM}, [OD] or [OS]{known}")
 
 
@@ -274,7 +273,7 @@ def dumps(plan: Plan) -> str:
     """
     document: dict[str, Any] = {"schema": SCHEMA} | ({"code": plan.code} if plan.code else {})
     document |= {ERRORS_FROM: plan.errors_from} if plan.errors_from else {}
-    for side in SIDES:
+    for side in EYES:
         if side in plan.eyes:
             document[side] = _table(plan.eyes[side], plan.typed.get(side, {}))
             if plan.readings.get(side):
@@ -287,7 +286,7 @@ def dumps(plan: Plan) -> str:
 def _as_it_stood(plan, document):
     """The document with every value that its file says already in the file's own spelling."""
     before, written = _before(plan), tomllib.loads(plan.text)
-    for side in [side for side in SIDES if side in document and side in before.eyes]:
+    for side in [side for side in EYES if side in document and side in before.eyes]:
         values, old = plan.eyes[side], before.eyes[side]
         same = [name for name in document[side] if name in old and values.get(name) == old[name]]
         document[side] |= {name: written[side][name] for name in same if name in written[side]}

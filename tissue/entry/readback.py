@@ -8,12 +8,13 @@ import numpy as np
 from tissue.entry.checks import Fault, check_one, fault_of, faults
 from tissue.entry.fields import fields, figure, nearest
 from tissue.entry.notation import shown, write
-from tissue.entry.plan_file import KIND, REFRACTION, SCHEMA, SIDES, PlanError
+from tissue.entry.plan_file import KIND, REFRACTION, SCHEMA, PlanError
 from tissue.entry.plan_text import bare, read_texts
 from tissue.entry.toml_file import Unreadable, file_bytes, tables
 from tissue.errors import EyeError, given
 from tissue.eye.refraction import PowerVector, Refraction
 from tissue.eye.slips import ALIKE_D, ALIKE_DEG, guard, in_order, less, names_of, point_moved
+from tissue.vocabulary import EYES
 
 TREATED = tuple(f"treated_{name}" for name in REFRACTION)
 WANTED = ("refraction", "central_thickness_um", "zone_mm")
@@ -70,10 +71,10 @@ def read_typed(source, name=None):
     except Unreadable as error:
         raise PlanError(name, [("", Fault("file", error.read, error.accepted))]) from None
     found = [] if bare(document.get("schema")) == str(SCHEMA) else [("", _no_schema(document))]
-    strays = [key for key in document if key not in ("schema", "code", *SIDES)]
+    strays = [key for key in document if key not in ("schema", "code", *EYES)]
     found += [("", Fault(shown(key), "an unknown name", "schema, code, [OD] or [OS]")) for key in strays]
     eyes = {}
-    for side in SIDES:
+    for side in EYES:
         if side in document:
             eyes[side], wrong = typed_values(document[side])
             found += [(side, fault) for fault in wrong]
@@ -141,7 +142,7 @@ def read_back(plan, typed):
             option: (values, cut fields).
         typed: by side, the values that were typed, by name.
     """
-    return {side: _eye(side, plan, typed) for side in SIDES if side in plan or side in typed}
+    return {side: _eye(side, plan, typed) for side in EYES if side in plan or side in typed}
 
 
 def _eye(side, plan, typed):
@@ -290,7 +291,7 @@ def identity(plan):
     'd50081eb8f66'
     """
     lines = []
-    for side in SIDES:
+    for side in EYES:
         if side in plan:
             lines += _identity_lines(side, plan[side][0])
     return hashlib.sha256("\n".join(lines).encode("utf-8")).hexdigest()[:DIGITS_OF_HASH]

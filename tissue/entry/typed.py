@@ -4,8 +4,9 @@ import numpy as np
 
 from tissue.entry.checks import Fault, check_one, faults
 from tissue.entry.eye_text import read_of_eye
+from tissue.vocabulary import REFRACTION
 
-REFRACTION, WRITTEN = ("sphere_D", "cylinder_D", "axis_deg"), "refraction"
+WRITTEN = "refraction"
 EITHER = {"mean_K_D": "radius_mm", "radius_mm": "mean_K_D"}  # of two spellings one is given
 
 

@@ -8,6 +8,7 @@ from tissue.followup.follow import Follow
 from tissue.followup.reading import WORDS, Reading
 from tissue.followup.strips import Strip
 from tissue.sources import data
+from tissue.vocabulary import TRUE_MINUS
 
 THICKER_UM = 30.0  # a reading after surgery so far over the thickness before it is told
 
@@ -57,7 +58,7 @@ def _of_reading(
     for name, one in laid.items():
         if one is not None and one.outside:
             decimals = WORDS[name][2]
-            ends = f"{one.low:.{decimals}f} to {one.high:.{decimals}f}".replace("-", "−")
+            ends = f"{one.low:.{decimals}f} to {one.high:.{decimals}f}".translate(TRUE_MINUS)
             text = f"{reading_words(name, one.value)} lies outside 95 of 100 published readings of this kind ({ends})."
             yield "outside-strip", name, f"{on_day(reading)[0].upper()}{on_day(reading)[1:]}: {text}"
     if reading.after and thick is not None and thick > CCT + THICKER_UM:

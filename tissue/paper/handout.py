@@ -12,6 +12,7 @@ from tissue.drawing.patient.words import FAMILIAR, PAGE, PAPER_LABELS, STANDING,
 from tissue.options.options import procedures
 from tissue.paper.eye import GREYS
 from tissue.paper.page import FOOT_MM, LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
+from tissue.vocabulary import EYES
 
 TEXT_PT, STEP_MM, HEAD_PT, NUMBER_PT, SMALL_PT = 9.2, 4.0, 11.5, 7.6, 8.2
 HATCH = {"epithelium": ".", "above": "\\", "removed": "/"}
@@ -191,7 +192,7 @@ def handout(code, eyes, way, date="", invented=False):
         date: what is printed as the date; nothing where empty.
         invented: whether the eyes are made up, which the page then says.
     """
-    sides = [side for side in ("OD", "OS") if side in eyes]
+    sides = [side for side in EYES if side in eyes]
     both = [Eye(side, eyes[side], way, x) for side, x in zip(sides, (LEFT_MM, SECOND_MM), strict=False)]
     paper = Paper(f"{PAGE['handout']} {code}".strip(), STANDING)
     _head(paper, both, (date, code, PAGE["invented"] if invented else ""))

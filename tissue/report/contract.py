@@ -15,11 +15,10 @@ from tissue.eye.refraction import PowerVector, Refraction
 from tissue.eye.slips import Guard, size_of
 from tissue.optics.figures import Optics, optics
 from tissue.optics.paraxial import minus_form
-from tissue.vocabulary import VERSION, Floats
+from tissue.vocabulary import REFRACTION, VERSION, Floats
 
 SCHEMA = 1
 PART = "removal_part_"
-REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
 
 
 def figures(result: Result) -> dict[str, Any]:

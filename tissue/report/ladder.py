@@ -10,6 +10,7 @@ from tissue.mechanics.states import BARE, LIFTED, SLACK, SLIDING, TAUT
 from tissue.report.contract import SCHEMA, plain_json
 from tissue.report.measures import NO_FIGURE, STANDING_LINE
 from tissue.sources import source
+from tissue.vocabulary import TRUE_MINUS
 
 SAID = (
     "Every figure is computed, and none is tuned but where it says so; cases that do not come out stay.",
@@ -144,7 +145,7 @@ def _value(case, value):
 
 def _signed(value):
     """A number with its sign, one place."""
-    return f"{value:+.1f}".replace("-", "−")
+    return f"{value:+.1f}".translate(TRUE_MINUS)
 
 
 def by_law(case: Case, runs):

@@ -2,6 +2,7 @@
 
 from tissue.entry.fields import fields, figure
 from tissue.report.measures import STANDING_LINE
+from tissue.vocabulary import TRUE_MINUS
 
 SIDES = {"OD": "OD (right eye)", "OS": "OS (left eye)", None: "eye not said"}
 WIDE, COLUMN = 48, 14
@@ -44,7 +45,7 @@ def value_words(name, value):
     if not isinstance(value, float):
         return str(value)
     if fields()[name].kind == "power":
-        return f"{value:+.2f}".replace("-", "−") if value else "0.00"
+        return f"{value:+.2f}".translate(TRUE_MINUS) if value else "0.00"
     return figure(value)
 
 

@@ -8,10 +8,10 @@ from tissue.entry.readback import agrees, identity, read_back, words_of
 from tissue.eye.slips import SLIPS
 from tissue.report.contract import plain_json, residual_figures
 from tissue.report.measures import STANDING_LINE
+from tissue.vocabulary import REFRACTION
 
 SCHEMA = 1
 NAMES = {"refraction": "Refraction", "treated": "Treated refraction", "eye": "Eye"}
-REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
 NOT_READ_BACK = "Not read back."
 
 

@@ -12,7 +12,7 @@ from tissue.routes.reserve import healed_thickness, later_ways, reserves
 from tissue.routes.ways import ANOTHER_DAY, OVER_FLAP, PROTOCOL, enhancement_ways, rescue_ways, suction_counts
 from tissue.sources import data, source
 from tissue.strength.relationship import relationships
-from tissue.vocabulary import CAP, CUT, INCISION, SIDE
+from tissue.vocabulary import CAP, CUT, INCISION, SIDE, TRUE_MINUS
 
 WIDTH, NAME, CELL = 110, 24, 13
 HEADS = ("cut, µm", "removed, µm", "bed, µm", "least bed", "altered, %", "strength, %", "clearance, µm, and where, mm")
@@ -120,7 +120,7 @@ def _number(value, decimals=0):
     """A figure in words; an en dash where there is none."""
     if value is None or value != value:
         return NO_FIGURE
-    return f"{round(float(value), decimals) + 0.0:.{decimals}f}".replace("-", "−")
+    return f"{round(float(value), decimals) + 0.0:.{decimals}f}".translate(TRUE_MINUS)
 
 
 def _notices(report):

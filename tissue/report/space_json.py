@@ -6,6 +6,7 @@ import numpy as np
 
 from tissue.mechanics.space.plan import SPACE_STATES, states_in_space
 from tissue.report.contract import plain_json
+from tissue.vocabulary import TRUE_MINUS
 
 PLACES = {"centre": "centre", "thinnest": "thinnest point", "worst": "greatest in the treated disc"}
 SAID = (
@@ -75,5 +76,5 @@ def _cells(state):
         return state["why_not"]
     worst = state["worst"]
     values = [f"{state[name]['bed_stress_ratio']:.2f}" for name in PLACES]
-    place = f"{worst['x_mm']:+.2f}, {worst['y_mm']:+.2f}".replace("-", "−")
+    place = f"{worst['x_mm']:+.2f}, {worst['y_mm']:+.2f}".translate(TRUE_MINUS)
     return "".join(f"{value:<24}" for value in (*values, place))

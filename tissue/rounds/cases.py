@@ -13,8 +13,8 @@ from tissue.options.options import procedures
 from tissue.report.terminal import SIDES
 from tissue.rounds.question import Given, Line, Question, kinds, written
 from tissue.sources import eye_name, published_series, rows, source_of_eye
+from tissue.vocabulary import REFRACTION, TRUE_MINUS
 
-REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")
 REPORTED = {name: one.reported_field for name, one in procedures().items() if one.cuts}  # the input of a depth
 IMAGINED = "Imagined on this eye: it was not reported of it."
 
@@ -78,7 +78,7 @@ class Case:
         elif field.kind == "power":
             text = measure(written(value, 2, signed=True), field.unit)
         else:
-            text = measure(f"{round(float(value), 2):g}".replace("-", "−"), field.unit)
+            text = measure(f"{round(float(value), 2):g}".translate(TRUE_MINUS), field.unit)
         return Given(field.label, text, name in self._defaults)
 
     def refraction(self, plus=False):

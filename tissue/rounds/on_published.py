@@ -6,6 +6,7 @@ from tissue.entry.fields import figure
 from tissue.rounds.cases import REPORTED, asked, picked, published_cases
 from tissue.rounds.question import Given, Line, written
 from tissue.sources import data, eye_name, rows, source_of_eye
+from tissue.vocabulary import TRUE_MINUS
 
 COLUMNS = (
     ("cct_um", "thickness", "µm"),
@@ -45,7 +46,7 @@ def _called(eye):
 
 def _reported(row):
     """What was reported of an eye, in one line."""
-    powers = [f"{float(row[name]):+.2f}".replace("-", "−") for name in ("sphere_D", "cyl_D") if row[name]]
+    powers = [f"{float(row[name]):+.2f}".translate(TRUE_MINUS) for name in ("sphere_D", "cyl_D") if row[name]]
     axis = f" × {row['axis_deg']}" if row["axis_deg"] else ""
     numbers = [f"{words} {figure(float(row[key]))} {unit}" for key, words, unit in COLUMNS if row[key]]
     return ", ".join(filter(None, [row["procedure"], " ".join(powers) + axis, *numbers])) + f": {_outcome(row)}"

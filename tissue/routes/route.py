@@ -11,7 +11,7 @@ from tissue.options.options import Option
 from tissue.routes.ways import Way
 from tissue.strength.relationship import relationships
 from tissue.strength.strength import all_strengths
-from tissue.vocabulary import Flags, Floats
+from tissue.vocabulary import TRUE_MINUS, Flags, Floats
 
 NO_CLEARANCE = Place(np.nan, np.nan, np.nan)
 NOTHING = "There is nothing to treat."
@@ -98,7 +98,7 @@ def where_words(place: Place) -> str:
     ('−1.2, 0.5 mm from the vertex', 'the vertex')
     """
     x, y = place.x_mm, place.y_mm
-    return "the vertex" if np.hypot(x, y) < NEAR_MM else f"{x:.1f}, {y:.1f} mm from the vertex".replace("-", "−")
+    return "the vertex" if np.hypot(x, y) < NEAR_MM else f"{x:.1f}, {y:.1f} mm from the vertex".translate(TRUE_MINUS)
 
 
 def _through(clearance: Place) -> str:

@@ -5,6 +5,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from tissue.vocabulary import EYES
+
 RESAMPLES, SEED = 2000, 2013
 AT_ONCE = 4_000_000  # draws held at once
 
@@ -168,7 +170,7 @@ def fellow_differences(values, patients, sides):
     _, owner = np.unique(patients, return_inverse=True)
     number = owner.max() + 1 if len(owner) else 0
     eyes = []
-    for side in ("OD", "OS"):
+    for side in EYES:
         mine = np.flatnonzero(sides == side)
         alone = np.bincount(owner[mine], minlength=number) == 1
         mine = mine[alone[owner[mine]]]

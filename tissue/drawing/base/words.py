@@ -2,6 +2,8 @@
 
 import numpy as np
 
+from tissue.vocabulary import TRUE_MINUS
+
 SIDES = {"OD": "right eye", "OS": "left eye"}
 NASAL_SIGN = {"OD": 1.0, "OS": -1.0}  # nasal is the viewer's right in a right eye
 AT_VERTEX_MM = 0.05  # nearer than this rounds to 0.0 mm
@@ -56,7 +58,7 @@ def whole(value):
     """
     if np.isnan(value):
         return "–"
-    return f"{round(float(value)) + 0:d}".replace("-", "−")
+    return f"{round(float(value)) + 0:d}".translate(TRUE_MINUS)
 
 
 def length(value):

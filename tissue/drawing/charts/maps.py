@@ -5,7 +5,7 @@ import numpy as np
 from tissue.drawing.base.palette import HEADS, LINE_OF_USER, look
 from tissue.drawing.base.traces import axis, layout, listed, words
 from tissue.entry.fields import fields
-from tissue.vocabulary import rounded
+from tissue.vocabulary import TRUE_MINUS, rounded
 
 SIZE_PX = (640, 520)
 MARGIN_PX = (64, 84, 56, 50)  # left, right, top, bottom
@@ -274,4 +274,4 @@ def describe_map(grid, measure, levels=None, line=None):
     if line is not None:
         said.append(f"A line of the user, {line[1]}.")
     said += [f"No figure in {100.0 * np.mean(grid.why == r):.0f} % of the map: {r}." for r in _reasons(grid)]
-    return " ".join(said).replace("-", "−")
+    return " ".join(said).translate(TRUE_MINUS)

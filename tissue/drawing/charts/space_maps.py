@@ -7,6 +7,7 @@ from tissue.drawing.base.rings import Circle, front
 from tissue.drawing.base.traces import area, axis, layout, lines, listed, marks, words
 from tissue.drawing.charts.stress import TITLES
 from tissue.mechanics.states import BARE, LIFTED
+from tissue.vocabulary import TRUE_MINUS
 
 STEP = 0.1  # between contours
 REACH_MM = 4.75
@@ -130,7 +131,7 @@ def describe_space(state, name):
     if state.map is None:
         return f"{TITLES[name]}: {state.why_not}."
     worst = state.worst
-    at = f"{worst.x_mm:+.2f}, {worst.y_mm:+.2f} mm".replace("-", "−")
+    at = f"{worst.x_mm:+.2f}, {worst.y_mm:+.2f} mm".translate(TRUE_MINUS)
     places = (
         f"{state.centre.bed_stress_ratio:.2f} at the treatment centre, {state.thinnest.bed_stress_ratio:.2f} at the"
     )

@@ -13,6 +13,7 @@ from tissue.options.options import first_name
 from tissue.sources import source
 from tissue.strength.relationship import relationships
 from tissue.strength.strength import density_range, relative_strength
+from tissue.vocabulary import TRUE_MINUS
 
 ROW_PX, TOP_PX, BOTTOM_PX = 34, 58, 40
 NUDGE, NEAR_POINTS = 0.22, 0.9
@@ -128,7 +129,7 @@ def _row_words(relationship, values, at, look):
     mine, others = first_name("keeps_cap"), _compared_with()
     for right, other in others.items():
         points = values[mine] - values[other]
-        text = "–" if np.isnan(points) else f"{points:+.1f}".replace("-", "−").replace("+0.0", "0.0")
+        text = "–" if np.isnan(points) else f"{points:+.1f}".translate(TRUE_MINUS).replace("+0.0", "0.0")
         notes.append(words(text, right, at, 12.5, look.ink, xref="paper", yref="y", xanchor="right"))
     return notes
 

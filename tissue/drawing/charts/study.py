@@ -4,6 +4,7 @@ import numpy as np
 
 from tissue.drawing.base.traces import area, lines, marks, words
 from tissue.drawing.charts.distributions import CLOUD_HEIGHT_PX, NOTHING, cloud, counted, framed, span_of
+from tissue.vocabulary import TRUE_MINUS
 
 MARGIN_PX = (56, 96, 28, 60)  # room at the right for the words of the lines
 WIDE_PX = (170, 16, 28, 44)  # room at the left for the names of the groups
@@ -43,7 +44,7 @@ def agreement_chart(planned, measured, found, look, titles):
         if np.isfinite(low):
             data.insert(0, _band(spans[0], low, high, look))
         data.append(lines([(np.array(spans[0]), np.array([value, value]))], "", look.ink, 1.2, dash))
-        said = f"{label} {FIGURE.format(value)}".replace("-", "−")
+        said = f"{label} {FIGURE.format(value)}".translate(TRUE_MINUS)
         place = {"xref": "paper", "xanchor": "left", "yanchor": "middle", "xshift": 4}
         notes.append(words(said, 1.0, value, 11, look.ink, **place))
     return {"data": data, "layout": frame | {"annotations": notes}}

@@ -9,7 +9,7 @@ from tissue.drawing.base.words import degrees, place_words
 from tissue.drawing.front.front import PUPIL_TINT, WIDTH_PX, Named, front_view
 from tissue.drawing.section.describe import describe_front
 from tissue.optics.rotation import rotation_residual, turned
-from tissue.vocabulary import rounded
+from tissue.vocabulary import TRUE_MINUS, rounded
 
 MOST_DEG = 15.0
 MARGIN_PX = (58, 14, 34, 44)
@@ -114,7 +114,7 @@ def _off_vertex(seen):
 
 
 def _signed(turn_deg):
-    return f"{turn_deg:+g}°".replace("-", "−")
+    return f"{turn_deg:+g}°".translate(TRUE_MINUS)
 
 
 def describe_turned(comparison, side, turn_deg, outside_percent):

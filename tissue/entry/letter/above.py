@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from tissue.entry.letter.values.scalars import SIGNED
+from tissue.vocabulary import EYES
 
 ASIDE, OBJECTIVE, LABELLED = "aside", "objective", "labelled"
 WORDS = set("LVkl")
@@ -43,7 +44,7 @@ def goes_on_below(above: Above, number: int, letters: str, begins: Any) -> bool:
         letters: of its first clause.
         begins: the eye that it begins with, or None.
     """
-    if above.line != number - 1 or len(above.eyes) != 1 or begins not in ("OD", "OS") or begins in above.eyes:
+    if above.line != number - 1 or len(above.eyes) != 1 or begins not in EYES or begins in above.eyes:
         return False
     first = next((at for at, letter in enumerate(letters) if letter in "NnP"), len(letters))
     return not WORDS & set(letters[:first])

@@ -5,6 +5,7 @@ from math import nan
 
 from tissue.entry.letter.values.powers import Power, spelled
 from tissue.entry.letter.values.scalars import PLAUSIBLE, Number, in_field
+from tissue.vocabulary import EYES
 
 PARTS = {"sphere": "sphere_D", "cylinder": "cylinder_D", "axis": "axis_deg"}
 
@@ -64,7 +65,7 @@ def candidates(item, tokens, said):
         said: Said, of the place it stands at.
     """
     value = item.value
-    eyes = ("OD", "OS") if item.eye == "both" else (item.eye,)
+    eyes = EYES if item.eye == "both" else (item.eye,)
     if value.name == "unread":
         return [
             Candidate(e, "refraction", None, {"all": where(tokens, value.first, value.last)}, said, "decimal")
@@ -104,7 +105,7 @@ def _power(eye, item, tokens, said):
         numbers = (numbers[0], numbers[1], nan)
     choices = power.choices or ((spelled(numbers),) if why in ("kind", "two-values") and _full(numbers) else ())
     if why == "eye":
-        choices = ("OD", "OS")
+        choices = EYES
     name = "refraction" if power.form == "whole" else "part"
     return Candidate(eye, name, numbers, places, said, why, choices, form=power.form)
 
@@ -142,7 +143,7 @@ def _scalar(eye, item, n, tokens, said, why=""):
     if value.name in ("K1", "K2"):
         name = value.name
     places = {"all": where(tokens, *number.pieces[n])}
-    choices = ("OD", "OS") if why == "eye" else _spellings(name, amount, number, why)
+    choices = EYES if why == "eye" else _spellings(name, amount, number, why)
     return Candidate(eye, name, amount, places, said, why, choices, value.light, form=number.unit)
 
 
@@ -175,7 +176,7 @@ def _pair(eye, item, tokens, said):
     mean = round((number.values[0] + number.values[1]) / 2, 9)
     also = () if beside else (second,)
     return Candidate(
-        eye, "pair", mean, {"all": all_of}, said, why, ("OD", "OS") if why == "eye" else (), form=number.unit, also=also
+        eye, "pair", mean, {"all": all_of}, said, why, EYES if why == "eye" else (), form=number.unit, also=also
     )
 
 

@@ -9,8 +9,8 @@ from tissue.entry.letter.dates import newest
 from tissue.entry.letter.found import PARTS, Candidate, Where, spelled_value
 from tissue.entry.letter.values.powers import spelled
 from tissue.eye.refraction import Refraction
+from tissue.vocabulary import EYES
 
-EYES = ("OD", "OS")
 ALIKE_D = 0.005
 BESIDE_A_PAIR_D = 0.15  # a mean K may differ from its pair by the rounding of both; choice
 SAME = 1e-9
@@ -126,7 +126,7 @@ def _one_refraction(group, stray):
         axis = np.nan
     if why:
         return [
-            replace(c, name="refraction", why=why, places={**c.places}, choices=("OD", "OS") if why == "eye" else ())
+            replace(c, name="refraction", why=why, places={**c.places}, choices=EYES if why == "eye" else ())
             for c in group
         ]
     places["all"] = next(iter(places.values()))
@@ -205,7 +205,7 @@ def _refraction_choices(some, last):
     """What may have been meant, newest first, each once."""
     found: dict[str, None] = {}
     for c in sorted(some, key=lambda c: c.said.date != last):
-        spellings = c.choices if c.choices and c.choices != ("OD", "OS") else ()
+        spellings = c.choices if c.choices and c.choices != EYES else ()
         if not spellings and c.value is not None and not isnan(c.value[0]) and not c.why:
             spellings = (spelled(c.value),)
         found |= dict.fromkeys(spellings)

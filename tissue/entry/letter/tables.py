@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from tissue.entry.letter.pieces.letters import letters_of
+from tissue.vocabulary import EYES
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,7 +78,7 @@ def eye_of(cell):
         return None
     eyes = {t.means["eye"] for t, letter in zip(cell, letters, strict=True) if letter == "M"}
     eye = eyes.pop()
-    return eye if not eyes and eye in ("OD", "OS") else None
+    return eye if not eyes and eye in EYES else None
 
 
 def _is_label(cell):

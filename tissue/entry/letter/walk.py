@@ -12,6 +12,7 @@ from tissue.entry.letter.heads import SET_ASIDE, Heads, is_heading, take_heading
 from tissue.entry.letter.pieces.letters import letters_of
 from tissue.entry.letter.pieces.lines import clause_of
 from tissue.entry.letter.tables import cells_of, columns_of, is_row, parts_of_row
+from tissue.vocabulary import EYES
 
 CONTINUES = re.compile(r"\s*(?:[a-zß-ÿ]|[+-]?[\d.,])")
 
@@ -93,7 +94,7 @@ def _ask_row(known, cells):
     numbers = [t for cell in cells[1:] for t in cell if t.kind == "number"]
     if name and name != "never":
         known.found += [
-            Candidate(None, plain_name(name), None, {"all": Where(t.line, t.start, t.end)}, Said(), "eye", ("OD", "OS"))
+            Candidate(None, plain_name(name), None, {"all": Where(t.line, t.start, t.end)}, Said(), "eye", EYES)
             for t in numbers
         ]
 

@@ -23,6 +23,7 @@ from tissue.mechanics.states import model, states
 from tissue.mechanics.stress_free import intact_shape, load_from
 from tissue.options.options import CapCut
 from tissue.removal.removal import Treatment
+from tissue.vocabulary import TRUE_MINUS
 
 BACK = (6.5, -0.3)  # radius [mm] and asphericity of the base eye's back surface
 KERF_MM = 0.03  # width of the ring that stands for a side cut alone
@@ -148,7 +149,7 @@ def apex_rise(case: Case, choice: Choice) -> dict[str, float]:
 
 def closing(case: Case, choice: None) -> dict[str, list[str]]:
     """Powers from the least closing strain to the greatest."""
-    strain = {f"{power:g} D".replace("-", "−"): base_plan(power).closing_percent[0] for power in case.powers_D}
+    strain = {f"{power:g} D".translate(TRUE_MINUS): base_plan(power).closing_percent[0] for power in case.powers_D}
     return {"cap": sorted(strain, key=strain.__getitem__)}
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from tissue.paper.chart.inks import INKS, Ink, Points
+from tissue.vocabulary import TRUE_MINUS
 
 WIDTH_MM = 120.0
 PX_MM = 25.4 / 96.0
@@ -104,7 +105,7 @@ def _grid(ink: Ink, frame: _Frame, layout: dict[str, Any]) -> None:
 
 def _number(value: float) -> str:
     """A number of an axis, with a true minus sign."""
-    return f"{value:g}".replace("-", "−")
+    return f"{value:g}".translate(TRUE_MINUS)
 
 
 def _trace(ink: Ink, frame: _Frame, trace: dict[str, Any]) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 from tissue.followup.published import Pool, Row, pools, readings, share_interval
 from tissue.report.contract import plain_json
 from tissue.report.measures import STANDING_LINE
+from tissue.vocabulary import TRUE_MINUS
 
 FEW = 1_000  # a count of fewer eyes has the exact interval of its share
 POOL_WORDS = {
@@ -63,7 +64,7 @@ def two_places(value: float) -> str:
     >>> two_places(-12.119), two_places(float("nan"))
     ('−12.12', '–')
     """
-    return "–" if value != value else f"{value:.2f}".replace("-", "−")
+    return "–" if value != value else f"{value:.2f}".translate(TRUE_MINUS)
 
 
 def unit_words(unit: str) -> str:
@@ -86,7 +87,7 @@ def published_row_words(one: Row) -> str:
     about += [f"day {one.days:.0f}"] if one.days == one.days else []
     about += [f"{one.n_eyes:.0f} eyes"] if one.n_eyes == one.n_eyes else []
     about += [f"{one.SE_D:.2f} D"] if one.SE_D == one.SE_D else []
-    return f"{', '.join(filter(None, about))}: {value_words(one)}".replace("-", "−")
+    return f"{', '.join(filter(None, about))}: {value_words(one)}".translate(TRUE_MINUS)
 
 
 def value_words(one: Row) -> str:
@@ -100,4 +101,4 @@ def value_words(one: Row) -> str:
         low, high = share_interval(one.count, one.of)
         return f"{one.count:.0f} of {one.of:,.0f} eyes ({low:.1f} to {high:.1f} %)"
     spread = f" ± {one.sd:g}" if one.sd == one.sd else ""
-    return f"{one.mean:g}{spread} {unit_words(one.unit)}".replace("-", "−")
+    return f"{one.mean:g}{spread} {unit_words(one.unit)}".translate(TRUE_MINUS)

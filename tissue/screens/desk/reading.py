@@ -17,6 +17,7 @@ from tissue.explore.costs import planned_and_measured, step_costs, thin_lenticul
 from tissue.optics.figures import optics_by_option
 from tissue.screens.desk.drawn import sampled
 from tissue.screens.desk.machine import with_own
+from tissue.vocabulary import TRUE_MINUS
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,7 +112,7 @@ def number_text(name, value):
     ('−6.00', '6.5')
     """
     if fields()[name].kind == "power":
-        return f"{value:+.2f}".replace("+0.00", "0.00").replace("-0.00", "0.00").replace("-", "−")
+        return f"{value:+.2f}".replace("+0.00", "0.00").replace("-0.00", "0.00").translate(TRUE_MINUS)
     return figure(round(float(value), 4))
 
 

@@ -7,6 +7,7 @@ from tissue.report.measures import GROUPS, measures, optics_measures
 from tissue.screens.html import NOTHING, notes, part, plain_table, prose
 from tissue.sources import READ_IN_PRINT, data, eye_name, letter, rows, source, source_of_eye
 from tissue.strength.relationship import relationships
+from tissue.vocabulary import TRUE_MINUS
 
 PLANES = {"in-plane": "in the plane of the cornea", "out-of-plane": "across its layers", "none": "–"}
 
@@ -145,7 +146,7 @@ def _eyes():
 
 def _signed(text):
     """A power as printed in a table, with a true minus sign and its plus."""
-    return f"{float(text):+.2f}".replace("-", "−")
+    return f"{float(text):+.2f}".translate(TRUE_MINUS)
 
 
 def _shown(text):

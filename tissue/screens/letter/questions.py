@@ -8,6 +8,7 @@ import streamlit as st
 from tissue.report.letter_terminal import QUESTIONS, field_words
 from tissue.screens.desk.state import SIDES
 from tissue.screens.html import prose, put, tag
+from tissue.vocabulary import TRUE_MINUS
 
 OPEN = ""
 
@@ -83,4 +84,4 @@ def _eye_words(eye: str) -> str:
 
 
 def _answer_words(text: str) -> str:
-    return text.replace("-", "−") or "left open"
+    return text.translate(TRUE_MINUS) or "left open"

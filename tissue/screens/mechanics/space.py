@@ -11,6 +11,7 @@ from tissue.report.measures import NO_FIGURE
 from tissue.screens.html import notes, paragraphs, part, plain_table, prose, put, tag
 from tissue.screens.mechanics.law import law_key, law_words
 from tissue.screens.parts.chart.chart import Picture, chart
+from tissue.vocabulary import TRUE_MINUS
 
 EVERY_S = 0.7  # how often the page looks how far the work is
 SAID = (
@@ -128,5 +129,5 @@ def _line(name, state):
         return ((stress.TITLES[name], state.why_not), *[NO_FIGURE] * 4)
     worst = state.worst
     values = [one.bed_stress_ratio for one in (state.centre, state.thinnest, worst)]
-    at = f"{worst.x_mm:+.2f}, {worst.y_mm:+.2f}".replace("-", "−")
+    at = f"{worst.x_mm:+.2f}, {worst.y_mm:+.2f}".translate(TRUE_MINUS)
     return (stress.TITLES[name], *(f"{value:.2f}" for value in values), at)

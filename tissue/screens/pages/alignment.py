@@ -22,6 +22,7 @@ from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.optics import optics_table
 from tissue.screens.tables.options import heads
 from tissue.sources import data, source
+from tissue.vocabulary import TRUE_MINUS
 
 NARROW_PX = 800  # narrower, picture and table of the rotation stand one under another
 AT_VERTEX_MM = 0.005  # nearer than this the centre is the vertex as it is typed
@@ -168,7 +169,7 @@ def _signed(power_D):
     ('−0.50', '0.00')
     """
     text = f"{round(float(power_D), 2) + 0.0:+.2f}"
-    return "0.00" if text == "+0.00" else text.replace("-", "−")
+    return "0.00" if text == "+0.00" else text.translate(TRUE_MINUS)
 
 
 def offset_part(comparison, side):
@@ -239,7 +240,7 @@ def _rotation_line(treated, turn_deg):
 
 
 def _degrees(turn_deg):
-    return f"{turn_deg + 0.0:g}°".replace("-", "−")
+    return f"{turn_deg + 0.0:g}°".translate(TRUE_MINUS)
 
 
 def found_part():

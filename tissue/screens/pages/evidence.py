@@ -14,7 +14,7 @@ from tissue.screens.evidence.readings import readings_part
 from tissue.screens.html import notes, part, plain_table, prose, put, title_line
 from tissue.screens.parts.form.form import GROUP_WORDS
 from tissue.sources import data, folder, keys, letter, readme, source_of_eye
-from tissue.vocabulary import VERSION
+from tissue.vocabulary import TRUE_MINUS, VERSION
 
 STATUS_NOTE = (
     "Status: printed = the number stands in a published source that was read and can be looked up (volume, pages or "
@@ -114,7 +114,7 @@ def _check(row):
     return (
         row["check"],
         data("checked")["words"][row.get("quantity") or row["figure"]],
-        row["expected"].replace("-", "−"),
+        row["expected"].translate(TRUE_MINUS),
         row["tolerance"],
         (DEFAULT_STATUS | ANOTHER_PROGRAM)[letter(row["status"], _key(row))],
         cited(key) if key in keys() else (key or "–"),

@@ -19,6 +19,7 @@ from tissue.screens.kept import kept
 from tissue.screens.mechanics.law import law_key, picked_law, shear_ratios
 from tissue.screens.mechanics.space import whole_cornea
 from tissue.screens.parts.chart.chart import Picture, chart
+from tissue.vocabulary import TRUE_MINUS
 
 FIGURES = {
     "bed_stress_ratio": "Stress in the bed",
@@ -202,7 +203,7 @@ def _cell(state, ranges, figure):
 
 def _signed(value, places):
     """A number with a true minus."""
-    return f"{value:.{places}f}".replace("-", "−")
+    return f"{value:.{places}f}".translate(TRUE_MINUS)
 
 
 def _strain(states, plan):

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from tissue.vocabulary import Array
+from tissue.vocabulary import EYES, Array
 
 HEAD = (
     "patient", "side", "date", "cap_um", "cap_measured_um", "reported_lenticule_um", "lenticule_measured_um",
@@ -23,7 +23,7 @@ def own_demo() -> str:
     rows: list[tuple[object, ...]] = [HEAD]
     for patient in range(PATIENTS):
         alike = rng.normal(0.0, 2.5, 3)
-        rows += [_eye(rng, patient, side, alike) for side in ("OD", "OS")]
+        rows += [_eye(rng, patient, side, alike) for side in EYES]
     return "".join(",".join(map(str, row)) + "\n" for row in rows)
 
 

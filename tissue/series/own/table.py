@@ -17,7 +17,7 @@ from tissue.series.tables.distinct import Distinct
 from tissue.series.tables.header import Assigned
 from tissue.series.tables.plain_rows import plain_columns
 from tissue.series.wrong import TableError, error_words
-from tissue.vocabulary import Array
+from tissue.vocabulary import EYES, Array
 
 TEXTS = ("patient", "side", "date")
 NUMBERS = (
@@ -26,7 +26,6 @@ NUMBERS = (
     "epithelium_after_um", "days", "SE_treated_D", "SE_after_D", "target_D", "central_thickness_um",
     "thickness_second_um",
 )  # fmt: skip
-SIDES = ("OD", "OS")
 LARGEST_BYTES = 50_000_000
 SNIFFED = 100_000
 FEW_BYTES = 50_000  # a smaller table is read row by row
@@ -212,7 +211,7 @@ def _of_eye(patient: str, side: str, said: str, some: bool, seen: set[tuple[str,
     """Why a row is no eye that counts; empty where it is one."""
     if not patient:
         return "patient: read nothing, accepted who the eye belongs to"
-    if side and side not in SIDES:
+    if side and side not in EYES:
         return f"side: read {shown(said)}, accepted OD or OS"
     if (patient, side) in seen:
         said = (

@@ -11,11 +11,11 @@ from tissue.entry.fields import fields
 from tissue.entry.notation import LONGEST, shown
 from tissue.errors import EyeError
 from tissue.series.tables.header import cell_readings
+from tissue.vocabulary import EYES
 
 NUMBER_CELL = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
 PLAIN_NUMBER = re.compile(r"[+-]?(?:0|[1-9][0-9]*)(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
 DANGEROUS = ("=", "+", "-", "@", "\t", "\r")
-SIDES = ("OD", "OS")
 
 
 def guarded(cell):
@@ -171,7 +171,7 @@ def _words(texts, name, found):
 
 def _sides(texts, found):
     """Faults of the sides: each is OD, OS or nothing."""
-    others = {i: text for i, text in enumerate(texts.distinct) if text and text.strip().upper() not in SIDES}
+    others = {i: text for i, text in enumerate(texts.distinct) if text and text.strip().upper() not in EYES}
     _refuse(texts, {i: f"side: read {shown(text)}, accepted OD or OS" for i, text in others.items()}, found)
 
 

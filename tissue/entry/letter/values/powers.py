@@ -6,6 +6,7 @@ from itertools import product
 from math import nan
 
 from tissue.entry.fields import fields
+from tissue.vocabulary import REFRACTION
 
 # One letter a token, see `clause.letters`: N signed number, n bare number, P plano, s c x the words of sphere, cylinder
 # and axis, t DS, u DC, d dioptres, g degrees, w a word such as "with".
@@ -154,7 +155,7 @@ def _behind_label(letters, at, part):
 
 
 def _in_range(numbers):
-    names = ("sphere_D", "cylinder_D", "axis_deg")
+    names = REFRACTION
     return all(v != v or fields()[n].low <= v <= fields()[n].high for n, v in zip(names, numbers, strict=True))
 
 

@@ -7,6 +7,7 @@ from tissue.screens.html import joined, start, tag
 from tissue.screens.parts.component import component, text
 from tissue.sources import keys, source
 from tissue.strength.relationship import relationships
+from tissue.vocabulary import TRUE_MINUS
 
 GROUP_WORDS = {
     "refraction": "Refraction",
@@ -167,7 +168,7 @@ def folds(texts):
         )
         said += [f"{_short_label(name)} {text}" for name, text in given.items()]
         if said:
-            found[group] = ": " + ", ".join(said).replace("-", "−")
+            found[group] = ": " + ", ".join(said).translate(TRUE_MINUS)
     return found
 
 
