@@ -67,10 +67,10 @@ def parser():
     record.add_argument("out", metavar="OUT.pdf")
     record.add_argument("--date", default="", help="printed as it stands, as in 2026-11-25; no date where not given")
     record.set_defaults(run=record_command)
-    rescue = _add(commands, "rescue", rescue_command, "ways out when suction is lost", one_eye=True)
+    rescue = _add(commands, "rescue", rescue_command, "rescue options when suction is lost", one_eye=True)
     rescue.add_argument("--stage", choices=STAGES, help="the cut that was under way; else that of the plan")
     rescue.add_argument("--done", type=float, metavar="SHARE", help="share of it that was done, 0 to 1; or as planned")
-    enhance = _add(commands, "enhance", enhance_command, "ways to a second correction", one_eye=True)
+    enhance = _add(commands, "enhance", enhance_command, "ways to an enhancement", one_eye=True)
     enhance.add_argument(
         "--residual", metavar="TEXT", help='what is left, as in "-0.75 -0.25 x 90"; else that of the plan'
     )
@@ -233,7 +233,7 @@ def record_command(chosen):
 
 
 def rescue_command(chosen):
-    """`tissue rescue`: the ways out at one moment of the cuts."""
+    """`tissue rescue`: the rescue options at one moment of the cuts."""
     from tissue.report.routes_json import rescue_report
     from tissue.report.routes_terminal import rescue_table
 
@@ -261,7 +261,7 @@ def _or_planned(chosen, inputs, option, name):
 
 
 def enhance_command(chosen):
-    """`tissue enhance`: the ways to a second correction of a residual refraction."""
+    """`tissue enhance`: the ways to an enhancement of a residual refraction."""
     from tissue.entry.eye import written_residual
     from tissue.report.followup.follow_json import eye_today
     from tissue.report.routes_json import enhance_report

@@ -22,6 +22,9 @@ def later(page):
 
 def opened(page):
     go(page, "Enhancement")
+    if not page.locator("form.own [name=residual]").input_value():
+        page.get_by_text("Type what is left: no figures until then.").wait_for()
+        residual(page, "-0.75 -0.25 x 90")
     page.wait_for_selector(f"{WAYS}[data-drawn]", timeout=60000)
     page.get_by_text("What was assumed").wait_for()
     return page
@@ -66,7 +69,9 @@ def test_a_wrong_residual_is_told_beside_it_and_the_figures_stay(later):
     fault = later.locator("#residual_fields-fault-residual")
     expect(fault).to_contain_text("read 0.75, accepted", timeout=20000)
     assert later.locator("form.own [name=residual]").get_attribute("aria-invalid") == "true"
-    expect(later.locator(".stale", has_text="Shown for -0.75 -0.25 x 90. The field holds 0.75")).to_be_visible()
+    expect(
+        later.locator(".stale", has_text="Residual refraction -0.75 -0.25 x 90 is used: the field holds 0.75")
+    ).to_be_visible()
     assert row(later, "Residual bed (RSB), centre") == before
 
 
@@ -114,5 +119,7 @@ def test_a_first_act_without_figures_says_why(later):
     field(later, "central_thickness_um").fill("330")
     field(later, "thinnest_um").fill("326")
     field(later, "refraction").fill("-14.00 -1.00 x 10")
-    expect(later.get_by_text("The first act, lenticule extraction, has no figures")).to_be_visible(timeout=20000)
+    expect(later.get_by_text("The primary treatment, lenticule extraction, has no figures")).to_be_visible(
+        timeout=20000
+    )
     assert later.locator("[data-testid=stException]").count() == 0

@@ -1,4 +1,4 @@
-"""The cuts against time, ways out and second corrections as pictures: tested as dictionaries, and their words."""
+"""The cuts against time, rescue options and enhancements as pictures: tested as dictionaries, and their words."""
 
 import json
 
@@ -128,7 +128,7 @@ def test_the_incision_is_drawn_at_its_own_end_of_the_section():
         assert len(last) == 1 and all(np.sign(x) == end for x in last[0]["x"])
 
 
-# --- ways out ---------------------------------------------------------------------------------------------------------
+# --- rescue options -------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("name", CUT)

@@ -105,8 +105,8 @@ def test_thick_layers_hold_their_label_and_thin_ones_have_a_leader():
 def test_another_procedures_line_says_what_it_is():
     sections, _ = flat(eye("usual"), 0, 1104)
     texts = {name: [one.text for one in labels] for name, (labels, _) in sections.items()}
-    assert "bed 250, a flap line" in texts["surface"] and "bed 250, a flap line" in texts["lenticule"]
-    assert "bed 250" in texts["flap"] and "bed 250, a flap line" not in texts["flap"]
+    assert "bed 250 (set for flaps)" in texts["surface"] and "bed 250 (set for flaps)" in texts["lenticule"]
+    assert "bed 250" in texts["flap"] and "bed 250 (set for flaps)" not in texts["flap"]
 
 
 def test_least_bed_off_the_meridian_is_said_in_words():

@@ -1,4 +1,4 @@
-"""Ways to a second correction and what the cap decides, as pictures: tested as dictionaries, and their words."""
+"""Ways to an enhancement and what the cap decides, as pictures: tested as dictionaries, and their words."""
 
 import json
 
@@ -16,7 +16,7 @@ from tissue.routes.enhancement import enhancement
 from tissue.screens.pages.enhancement import CAPS_UM, caps
 from tissue.screens.tables import routes as route_tables
 
-# --- ways to a second correction --------------------------------------------------------------------------------------
+# --- ways to an enhancement --------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("name", CUT)
@@ -39,7 +39,7 @@ def test_layers_of_a_second_way_end_where_the_arithmetic_says():
     drawn = {one.route.way.id: one for one in second_ways.labelled(plan, found, 1076)[0]}
     C, r = 120.0, float(plan.results["lenticule"].option.removal.central_um)
     t = float(found.ablation.central_um)
-    assert [layer.text.split()[0] for layer in drawn["surface"].layers] == ["epithelium", "removed", "first"]
+    assert [layer.text.split()[0] for layer in drawn["surface"].layers] == ["epithelium", "removed", "primary"]
     assert drawn["surface"].layers[1].bottom_um == pytest.approx(53.0 + t)
     assert drawn["cap-to-flap"].layers[-1].bottom_um == pytest.approx(C + r + t)
     lowest = drawn["deeper-lenticule"].layers[-1].bottom_um

@@ -1,4 +1,4 @@
-"""What machines and the terminal are told of ways out and of a second correction: names, nulls, notices, words."""
+"""What machines and the terminal are told of rescue options and of an enhancement: names, nulls, notices, words."""
 
 import json
 import re

@@ -1,4 +1,4 @@
-"""The answers of a round on strength, lost suction, second corrections, errors and optics, from outside the tool.
+"""The answers of a round on strength, lost suction, enhancements, errors and optics, from outside the tool.
 
 Sources: the printed numbers of the relationships; the table of what is usual after lost suction; the written model;
 the normal distribution; sums of the published eyes.
@@ -128,7 +128,7 @@ def test_beds_after_a_second_correction_are_those_of_the_written_model():
 
 
 def _second_bed(case, question):
-    """The way of a question on a second correction, its bed compared."""
+    """The way of a question on an enhancement, its bed compared."""
     values = values_of(case)
     first = model(values)["lenticule"]
     way, power = setting(question).split()

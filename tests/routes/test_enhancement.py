@@ -1,4 +1,4 @@
-"""Ways to a second correction: room, beds and strengths by hand, against brute force, and in the limit of none."""
+"""Ways to an enhancement: room, beds and strengths by hand, against brute force, and in the limit of none."""
 
 import numpy as np
 import pytest
@@ -158,7 +158,7 @@ def test_nothing_left_to_treat_and_no_first_act():
 
 
 def test_strength_goes_where_either_act_is_deepest_off_its_centre():
-    """A residual of +1.5 D, or a first act of +3 D: the curves are central (model §10)."""
+    """A residual of +1.5 D, or a primary treatment of +3 D: the curves are central (model §10)."""
     for comparison, residual in ((plan(), Refraction(1.5)), (plan(Refraction(3.0)), LITTLE)):
         found = routes(comparison, residual)
         assert all(np.isnan(r.strength_percent["reinstein2013"]) for r in found.values())

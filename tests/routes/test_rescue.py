@@ -1,4 +1,4 @@
-"""Ways out when suction is lost: routes by stage, clearance to the old cuts, and the figures of the new plan."""
+"""Rescue options when suction is lost: routes by stage, clearance to the old cuts, and the figures of the new plan."""
 
 import numpy as np
 import pytest

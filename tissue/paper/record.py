@@ -49,7 +49,7 @@ PHRASES = (
     ("flap {} µm, {} mm, hinge at {}°", "flap_um", "flap_diameter_mm", "hinge_deg"),
     ("flap measured {} µm", "flap_measured_um"),
     ("rescue flap {} µm", "rescue_flap_um"),
-    ("flap for a second correction {} µm", "enhancement_flap_um"),
+    ("flap for an enhancement {} µm", "enhancement_flap_um"),
     ("cap {} µm, {} mm", "cap_um", "cap_diameter_mm"),
     ("cap measured {} µm", "cap_measured_um"),
     ("base {} µm", "base_um"),

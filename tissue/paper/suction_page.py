@@ -53,7 +53,7 @@ def plan_b(code, eyes, date=""):
 
 
 def _eye(paper, side, comparison):
-    """One eye: the plan, the clock, the planes, the ways out at each moment; gives the line after it."""
+    """One eye: the plan, the clock, the planes, the rescue options at each moment; gives the line after it."""
     x = COLUMN_X[side]
     measured = comparison.measured.minus()
     forms = write(measured.sphere_D, measured.cylinder_D, measured.axis_deg)
@@ -121,7 +121,7 @@ def _planes(paper, x, y, comparison, side):
 
 
 def _ways(paper, x, y, comparison):
-    """The ways out at each moment."""
+    """The rescue options at each moment."""
     for words, right in COLUMNS:
         paper.text(x + right, y, words, 7.0, align="right", grey=0.3)
     y += 1.2

@@ -1,4 +1,4 @@
-"""Ways out and ways to a second correction under the names that stay put, for machines: strict JSON."""
+"""Rescue options and ways to an enhancement under the names that stay put, for machines: strict JSON."""
 
 from tissue.report.contract import SCHEMA, plain_json
 from tissue.routes.enhancement import enhancement
@@ -27,7 +27,7 @@ def route_as_dict(route):
 
 
 def rescue_report(comparison, side, stage, done):
-    """The ways out of one eye when suction is lost.
+    """The rescue options of one eye when suction is lost.
 
     Args:
         comparison: Comparison of one eye.
@@ -59,12 +59,12 @@ def rescue_report(comparison, side, stage, done):
 
 
 def enhance_report(comparison, side, residual, **given_by_plan):
-    """The ways to a second correction of one eye after a lenticule extraction.
+    """The ways to an enhancement of one eye after a lenticule extraction.
 
     Args:
         comparison: Comparison of one eye.
         side: OD or OS.
-        residual: Refraction left after the first act.
+        residual: Refraction left after the primary treatment.
         given_by_plan: ablation_blend_mm, lenticule_blend_mm [mm] and base_um [µm] where the plan gives them.
 
     Raises:

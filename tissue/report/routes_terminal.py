@@ -1,4 +1,4 @@
-"""Ways out and ways to a second correction as readable tables for the terminal."""
+"""Rescue options and ways to an enhancement as readable tables for the terminal."""
 
 from textwrap import wrap
 
@@ -45,7 +45,7 @@ def rescue_table(report, stage=None, done=None, relationship="reinstein2013"):
 
 
 def enhance_table(report, comparison=None, found=None, relationship="reinstein2013", ablation_blend_mm=None):
-    """The text of a report on a second correction.
+    """The text of a report on an enhancement.
 
     Args:
         report: what `enhance_report` gave.
@@ -53,7 +53,7 @@ def enhance_table(report, comparison=None, found=None, relationship="reinstein20
         relationship: id of the relationship whose strength stands first.
         ablation_blend_mm: blend of a later ablation [mm], where the plan gives it.
     """
-    lines = [f"{SIDES[report['eye']]}   a second correction after lenticule extraction"]
+    lines = [f"{SIDES[report['eye']]}   an enhancement after lenticule extraction"]
     lines.append(f"Reserve of the bed over the line: {_number(report['reserve_um'])} µm.")
     lines += ["", *_routes(report, relationship, enhancement_ways())]
     lines += _notices(report)
@@ -140,7 +140,7 @@ def _beside(comparison, found, blend_mm):
     for name, left in reserves(comparison, blend_mm).items():
         title = comparison.results[name].option.title
         lines.append(f"  {title.ljust(NAME)}{_number(left.reserve_um)} µm   {_number(left.myopia_D, 2)} D")
-    lines += ["", "The same second correction after another first act"]
+    lines += ["", "The same enhancement after another primary treatment"]
     for later in later_ways(comparison, found.ablation):
         room = (
             f", {_number(later.clearance_um)} µm left in the flap" if later.clearance_um == later.clearance_um else ""

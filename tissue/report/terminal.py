@@ -75,7 +75,7 @@ def _row(measure, comparison):
 
 def _strengths(comparison):
     """Strength by every relationship."""
-    lines = ["Relative strength, %, by every published relationship"]
+    lines = ["Relative strength, %, by every published strength curve"]
     for name, relationship in relationships().items():
         values = [result.strength.strength_percent[name] for result in comparison.results.values()]
         cells = "".join(f"{rounded(value, 1):<{COLUMN}}" for value in values)

@@ -1,4 +1,4 @@
-"""Questions on what comes later: ways out after lost suction, a second cut, the reserve, a second correction."""
+"""Questions on what comes later: rescue options after lost suction, a second cut, the reserve, an enhancement."""
 
 import numpy as np
 
@@ -35,7 +35,7 @@ def _moment(stage, done):
 
 
 def suction(case, rng):
-    """Ways out that are described for a moment of the cuts."""
+    """Rescue options that are described for a moment of the cuts."""
     stage, done = picked(rng, data("rounds")["settings"]["stages"])
     if not _may_go_on(case):
         return None
@@ -48,7 +48,7 @@ def suction(case, rng):
     lines = [Line(one.way.name, text=_figure(one)) for one in found.routes]
     lines += [Line(f"{one.way.name}: {one.way.text}", sign="·") for one in found.routes]
     lines.append(Line(PROTOCOL, sign="·"))
-    prompt = "Which ways out are described for this moment? Mark every one."
+    prompt = "Which rescue options are described for this moment? Mark every one."
     more = {"before": ANOTHER_DAY, "choices": tuple(names.values()), "shows": case.comparison}
     return asked("suction", case, prompt, rows, "some", answer, lines=lines, setting=f"{stage} {done:g}", **more)
 
@@ -140,7 +140,7 @@ def reserve(case, rng):
 
 
 def second(case, rng):
-    """Bed after a second correction by one of its ways."""
+    """Bed after an enhancement by one of its ways."""
     power = float(picked(rng, data("rounds")["settings"]["residual_D"]))
     plan = case.comparison
     if not _may_go_on(case):
@@ -158,14 +158,14 @@ def second(case, rng):
     now = float(route.removal_central_um) if first.bed_central_um - bed > ADDED_UM else 0.0
     rows = [
         case.given("central_thickness_um"),
-        micrometres("Cap of the first act", first.cut_um),
+        micrometres("Cap of the primary treatment", first.cut_um),
         micrometres("First lenticule, base included, centre", first.removal_central_um),
         Given("Residual refraction", f"{written(power, 2)} D"),
         micrometres(f"{route.way.name}: removal of the second act, centre", route.removal_central_um),
     ]
     lines = [
         um_line("Thickness at the centre", plan.cornea.central_thickness_um),
-        um_line(f"{plan.under_cap.option.above.capitalize()} of the first act", first.cut_um, "−"),
+        um_line(f"{plan.under_cap.option.above.capitalize()} of the primary treatment", first.cut_um, "−"),
         um_line("First lenticule, base included", first.removal_central_um, "−"),
         um_line("Taken from the bed by the second act" if now else "The second act stays in the cap", now, "−"),
         um_line("Residual bed after both, centre", bed, "="),

@@ -1,4 +1,4 @@
-"""Ways to a second correction after a lenticule extraction; depths are those of the cornea before it."""
+"""Ways to an enhancement after a lenticule extraction; depths are those of the cornea before it."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -24,10 +24,10 @@ from tissue.vocabulary import NOT_GIVEN, Floats
 
 @dataclass(frozen=True, eq=False)
 class Enhancement:
-    """The second correction of one eye: its removals, its routes, and what the first act left of the bed.
+    """The enhancement of one eye: its removals, its routes, and what the primary treatment left of the bed.
 
     reserve_um: central bed less the line [µm]. cap_needed_um: thinnest cap in which the thin flap would have had
-    room [µm]; NaN where there is nothing to treat. why_not: a sentence where the first act has no figures.
+    room [µm]; NaN where there is nothing to treat. why_not: a sentence where the primary treatment has no figures.
     """
 
     residual: Refraction
@@ -46,10 +46,10 @@ def enhancement(
     lenticule_blend_mm: Floats = NOT_GIVEN,
     base_um: Floats = NOT_GIVEN,
 ) -> Enhancement:
-    """The routes of a second correction for one eye.
+    """The routes of an enhancement for one eye.
 
     Args:
-        comparison: Comparison of one eye, the first act as planned.
+        comparison: Comparison of one eye, the primary treatment as planned.
         residual: Refraction to be treated then.
         ablation_blend_mm, lenticule_blend_mm: blends [mm], where the plan gives them; else the ramp of the residual.
         base_um: base [µm], where the plan gives it; else the ramp of the residual.
@@ -65,7 +65,7 @@ def enhancement(
     second = second_removals(comparison, residual, ablation_blend_mm, lenticule_blend_mm, base_um)
     first, why_not = comparison.under_cap, ""
     if not first.available:
-        why_not = f"The first act, {first.option.title}, has no figures: {first.why_not}."
+        why_not = f"The primary treatment, {first.option.title}, has no figures: {first.why_not}."
     ways = enhancement_ways()
     makers = {ON_SURFACE: _surface, "thin-flap": _thin_flap, "cap-to-flap": _cap_to_flap, "deeper-lenticule": _deeper}
     needed = np.where(second.ablation.t_max_um > 0, cap_needed_um(comparison, second.ablation), np.nan)[()]
@@ -81,7 +81,7 @@ def enhancement(
 
 
 class Second(NamedTuple):
-    """The removals of a second correction: as an ablation, and as a lenticule with its base."""
+    """The removals of an enhancement: as an ablation, and as a lenticule with its base."""
 
     ablation: Removal
     extracted: Removal
@@ -94,7 +94,7 @@ def second_removals(
     lenticule_blend_mm: Floats = NOT_GIVEN,
     base_um: Floats = NOT_GIVEN,
 ) -> Second:
-    """The removals of a residual refraction: R1 as the first act leaves it, Q1 and zone as planned, blends by its ramp.
+    """The removals of a residual refraction: R1 as it was left, Q1 and zone as planned, blends by its ramp.
 
     Args and errors as in `enhancement`.
     """
@@ -146,7 +146,7 @@ def _strengths(comparison: Comparison, layers: Sequence[tuple[Floats, Floats, Fl
 
 
 def _depths(comparison):
-    """Depths before the first act [µm]: epithelium, cap, old lower plane at the centre, back; and both credits [–]."""
+    """Depths before all treatment [µm]: epithelium, cap, old lower plane at the centre, back; and both credits [–]."""
     cornea, judgement = comparison.cornea, comparison.judgement
     first = comparison.under_cap.option
     floor = first.cut_um + first.removal.central_um
@@ -175,7 +175,7 @@ def _route(
 
 
 def _kept_bed(comparison: Comparison) -> tuple[Floats, Floats]:
-    """Central and least bed of the first act [µm], untouched by what happens in the cap."""
+    """Central and least bed of the primary treatment [µm], untouched by what happens in the cap."""
     figures = comparison.under_cap.budget
     return figures.bed_central_um, figures.bed_min_um
 

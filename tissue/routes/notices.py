@@ -1,4 +1,4 @@
-"""What the surgeon should know beside the ways out and the ways to a second correction, in words."""
+"""What the surgeon should know beside the rescue options and the ways to an enhancement, in words."""
 
 import numpy as np
 
@@ -26,7 +26,7 @@ LOWERED = ("cap-to-flap", "deeper-lenticule")
 
 
 def rescue_notices(comparison: Comparison, found: Rescue) -> list[Notice]:
-    """Notices beside the ways out, in reading order.
+    """Notices beside the rescue options, in reading order.
 
     Args:
         comparison: Comparison of one eye.
@@ -47,7 +47,7 @@ def rescue_notices(comparison: Comparison, found: Rescue) -> list[Notice]:
 
 
 def enhancement_notices(comparison: Comparison, found: Enhancement) -> list[Notice]:
-    """Notices beside the ways to a second correction, in reading order.
+    """Notices beside the ways to an enhancement, in reading order.
 
     Args:
         comparison: Comparison of one eye.

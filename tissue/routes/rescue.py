@@ -1,4 +1,4 @@
-"""Ways out when suction is lost: what is usual at each stage, and how far new cuts stay from the old ones."""
+"""Rescue options when suction is lost: what is usual at each stage, and how far new cuts stay from the old ones."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -23,7 +23,7 @@ THICKEST_CAP_UM = 250.0  # over this no cap is cut; the limit of the input cap_u
 
 @dataclass(frozen=True, eq=False)
 class Rescue:
-    """The state when suction is lost, and the ways out of it.
+    """The state when suction is lost, and the rescue options of it.
 
     seconds: on the clock of the cuts [s]. cut_radius_mm: how far the interrupted spiral has come [mm], NaN for a
     side cut. thickest_flap_um: thickest flap that keeps the margin [µm], NaN where none does or none is in question.
@@ -41,7 +41,7 @@ class Rescue:
 
 
 def rescue(comparison: Comparison, stage: str, done: float) -> Rescue:
-    """The ways out for one eye when suction is lost in a stage.
+    """The rescue options for one eye when suction is lost in a stage.
 
     Args:
         comparison: Comparison of one eye.
@@ -82,7 +82,7 @@ def rescue(comparison: Comparison, stage: str, done: float) -> Rescue:
 
 
 def usual(stage: str, done: float) -> tuple[str, ...]:
-    """Ids of the ways out that are usual in a stage with a share of it done [0–1].
+    """Ids of the rescue options that are usual in a stage with a share of it done [0–1].
 
     Source: suction2020 (the limit between the first two), common practice.
 

@@ -31,7 +31,7 @@ class Reserve:
 
 
 class Later(NamedTuple):
-    """A later way after another first act: words, central bed, and clearance in the flap [µm] (NaN where none)."""
+    """A later way after another primary treatment: words, central bed, clearance in the flap [µm] (NaN where none)."""
 
     option: str
     words: str

@@ -1,4 +1,4 @@
-"""Ways out and ways to a second correction, as others describe them: words, status and source of each."""
+"""Rescue options and ways to an enhancement, as others describe them: words, status and source of each."""
 
 from dataclasses import dataclass
 from functools import cache
@@ -60,7 +60,7 @@ def _ways(group: str) -> dict[str, Way]:
 
 @cache
 def rescue_ways() -> dict[str, Way]:
-    """Ways out when suction is lost, by id.
+    """Rescue options when suction is lost, by id.
 
     >>> list(rescue_ways())[:2]
     ['restart', 'flap']
@@ -70,7 +70,7 @@ def rescue_ways() -> dict[str, Way]:
 
 @cache
 def enhancement_ways() -> dict[str, Way]:
-    """Ways to a second correction after a lenticule extraction, by id.
+    """Ways to an enhancement after a lenticule extraction, by id.
 
     >>> list(enhancement_ways())
     ['surface', 'thin-flap', 'cap-to-flap', 'deeper-lenticule']

@@ -101,7 +101,7 @@ def notes(*lines):
 
 def notice_list(title, lines):
     """Notices, a paragraph each, under their heading."""
-    return part(title) + tag("div", paragraphs(*lines), class_="notices")
+    return part(title) + tag("div", paragraphs(*lines), class_="notices", id="notices-below")
 
 
 def strip(*lines):

@@ -1,4 +1,4 @@
-"""Ways to a second correction, to scale: the first act, and the new planes of each way, at depths before it."""
+"""Ways to an enhancement, to scale: the primary treatment, and the new planes of each way, at depths before it."""
 
 from dataclasses import replace
 from typing import NamedTuple
@@ -32,7 +32,7 @@ UNDER_PX, NEXT_PX, CLEAR_PX = 13.0, 20.0, 14.0
 
 
 class Drawn(NamedTuple):
-    """One way as it is drawn: Route, the first act's Outline, its floor, the new removal and its cut, layers, Mark."""
+    """One way as it is drawn: Route, the first Outline, its floor, the new removal and its cut, layers, Mark."""
 
     route: object
     base: Outline
@@ -44,7 +44,7 @@ class Drawn(NamedTuple):
 
 
 def second_ways(comparison, found, side, look, width_px, routes=None):
-    """The first act from the front, and a flattened section of every way to a second correction.
+    """The primary treatment from the front, and a flattened section of every way to an enhancement.
 
     Each section runs through its least clearance; one without a clearance from 0 to 180°.
 
@@ -89,7 +89,7 @@ def labelled(comparison, found, width_px, routes=None):
 
 
 def _drawn(comparison, route, half):
-    """A way as it is drawn, along its own meridian; the first act's cornea carries no figures of its own."""
+    """A way as it is drawn, along its own meridian; the primary treatment's cornea carries no figures of its own."""
     x, y = (float(part) for part in route.clearance[1:])
     angle = 0.0 if np.isnan(x) else angle_through(comparison, x, y)
     line = meridian(comparison, angle)
@@ -124,7 +124,7 @@ def _new_cut(comparison, route, line, base, bottom):
 
 
 def _layers(comparison, route):
-    """The layers from front to back that have a name: above the new cut, what is taken now, what the first act took."""
+    """The layers from front to back that have a name: above the new cut, what is taken now, what was taken first."""
     first, option = comparison.under_cap.option, route.option
     C, r, t = float(first.cut_um), float(first.removal.central_um), float(route.removal_central_um)
     taken, old = (_from_centre(one.removal) for one in (option, first))
@@ -135,7 +135,7 @@ def _layers(comparison, route):
     layers = [
         Layer(f"{ABOVE[option.name]} <b>{whole(F)}</b>", 0.0, F, ground),
         Layer(f"removed <b>{taken}</b>", begin, begin + t, "removed"),
-        Layer(f"first act <b>{old}</b>", C, C + r, "taken"),
+        Layer(f"primary <b>{old}</b>", C, C + r, "taken"),
     ]
     return sorted(layers, key=lambda layer: layer.top_um)
 
@@ -152,7 +152,7 @@ def _from_centre(taken):
 
 
 def _areas(one, look, offset):
-    """Cap, what the first act took, what is taken now."""
+    """Cap, what the primary treatment took, what is taken now."""
     C = one.base.cut_um
     cap = layer_above(one.base.cut, one.base.epithelium_um, C)
     areas = [area(in_place([cap], offset), AXES, look.above, ABOVE_HATCH, look.above_hatch)]
@@ -217,7 +217,7 @@ def describe_second_ways(comparison, found, side, routes=None):
     """
     first = comparison.under_cap
     parts = [
-        "Sections with the front drawn flat, depths in µm before the first act, which had its cap at "
+        "Sections with the front drawn flat, depths in µm before the primary treatment, which had its cap at "
         f"{whole(first.option.cut_um)} and took {whole(first.option.removal.central_um)}"
     ]
     for route in found.routes if routes is None else routes:

@@ -1,4 +1,4 @@
-"""Ways out when suction is lost, to scale: what is cut from the front, and old and new planes of each way."""
+"""Rescue options when suction is lost, to scale: what is cut from the front, and old and new planes of each way."""
 
 from dataclasses import replace
 from typing import NamedTuple

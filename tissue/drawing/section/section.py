@@ -93,7 +93,7 @@ def line_names(comparison, name):
     line = data("lines")["bed"]
     short = f"bed {whole(wanted)}"
     if not comparison.results[name].option.lifts_flap and wanted == line["value"]:
-        return [f"{short}, {line['for_others']}", short]
+        return [f"{short} ({line['for_others']})", short]
     return [short]
 
 

@@ -1,4 +1,4 @@
-"""Enhancement: ways to a second correction, the reserve, and what a thicker cap keeps open."""
+"""Enhancement: ways to an enhancement, the reserve, and what a thicker cap keeps open."""
 
 from dataclasses import replace
 from functools import partial
@@ -39,9 +39,10 @@ TODAY_WORDS = (
     "Thickness, cap and removal are what the plan's errors and all readings of Follow-up say together; the cap counts "
     "as measured."
 )
-TITLE = "Ways to a second correction, as others describe them"
+TITLE = "Ways to an enhancement, as others describe them"
 READ_AS = (
-    "Depths are those of the cornea before the first act. Ink, hatched grey: the first act, its cap and what it took. "
+    "Depths are those of the cornea before the primary treatment. Ink, hatched grey: the primary treatment, its cap "
+    "and what it took. "
     "Hatched, with the line of its name: taken now. A way without figures is drawn thin. Each section "
     "runs through the least clearance of its way, else from 0 to 180°."
 )
@@ -75,7 +76,7 @@ def _screen(on_desk, shown, _, colours):
     try:
         found = kept("enhancement", key, lambda: enhancement(comparison, residual, **given))
     except EyeError as error:
-        put(strip(f"No second correction: {fault_of(error).text}."))
+        put(strip(f"No enhancement: {fault_of(error).text}."))
         return
     if found.why_not:
         piece("enhance_none", part(TITLE) + prose(found.why_not))
@@ -119,7 +120,7 @@ def _ways(on_desk, comparison, found, depends, colours):
             Picture(
                 partial(second_ways.second_ways, comparison, found, side, colours, width, routes),
                 partial(second_ways.describe_second_ways, comparison, found, side, routes),
-                "planes of the ways to a second correction",
+                "planes of the ways to an enhancement",
                 file=f"{on_desk.code}-{side}-second-correction{i + 1}.svg",
                 tall=True,
             ),
@@ -129,10 +130,10 @@ def _ways(on_desk, comparison, found, depends, colours):
 
 
 def _reserve(comparison, left, found):
-    """Reserve of all three options in micrometres and dioptres, and the same correction after another first act."""
+    """Reserve of all three options in micrometres and dioptres, and after another primary treatment."""
     lines = [(HEADS[name], rounded(one.reserve_um), rounded(one.myopia_D, 2)) for name, one in left.items()]
     line = rounded(comparison.judgement.bed_line_um)
-    first = ("First act", f"Bed over the line of {line} µm, µm", "Myopia that an ablation of it could treat, D")
+    first = ("Primary treatment", f"Bed over the line of {line} µm, µm", "Myopia that an ablation of it could treat, D")
     later = [(f"{one.words[0].upper()}{one.words[1:]}", rounded(one.bed_um), rounded(one.clearance_um))
              for one in later_ways(comparison, found.ablation)]  # fmt: skip
     return (
@@ -142,8 +143,8 @@ def _reserve(comparison, left, found):
             f"By thickness alone, at the plan's zone of {rounded(comparison.treatment.zone_mm, 2)} mm. It does not say "
             "that so much may be treated: curvature, optics and shape set their own ends."
         )
-        + part("The same second correction after another first act")
-        + plain_table(("Way", "Bed, µm", "Left in the flap, µm"), later, "Other first acts", numbers=(1, 2))
+        + part("The same enhancement after another primary treatment")
+        + plain_table(("Way", "Bed, µm", "Left in the flap, µm"), later, "Other primary treatments", numbers=(1, 2))
     )
 
 
@@ -186,8 +187,8 @@ def _assumed(comparison):
     """What stands behind the figures, in sentences."""
     error = comparison.under_cap.option.cut_error
     return (
-        "The first act is the extraction of the plan. Zone as planned; blend and base by the ramp of the residual "
-        "unless the plan gives them; the front radius as the first act left it.",
+        "The primary treatment is the extraction of the plan. Zone as planned; blend and base by the ramp of the "
+        "residual unless the plan gives them; the front radius as the primary treatment left it.",
         f"Room inside the cap counts the error of the cap: bias {rounded(error.bias_um, 1)} and 1.96 times an SD of "
         f"{rounded(error.sd_um, 1)} µm. An epithelium that has grown by 15 µm, and its spread between eyes, must fit "
         "above a thin flap.",

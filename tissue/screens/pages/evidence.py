@@ -19,7 +19,7 @@ from tissue.vocabulary import TRUE_MINUS, VERSION
 STATUS_NOTE = (
     "Status: printed = the number stands in a published source that was read and can be looked up (volume, pages or "
     "article number, DOI or PMID); unconfirmed = from memory, or read in a source of which one of these is missing; "
-    "computed = worked out from published numbers; common practice = a fact of the trade without a source; our choice: "
+    "computed = worked out from published numbers; common practice = a common practice without a source; our choice: "
     "said so."
 )
 ANOTHER_PROGRAM = {"R": "another program"}

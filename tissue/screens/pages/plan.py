@@ -52,7 +52,7 @@ def _one(on_desk, shown, wrong):
         views.picture(on_desk, shown, colours, strip)
         _csv()
     with top:
-        piece("eye", words.eye_line(shown, on_desk.side))
+        piece("eye", words.eye_line(shown, on_desk.side) + words.notice_line(shown))
         _ask(on_desk)
         _controls(on_desk, shown, views.VIEWS)
     frame.begin()

@@ -1,4 +1,4 @@
-"""Suction loss: the cuts against time, what is cut at a moment, and the ways out as others describe them."""
+"""Suction loss: the cuts against time, what is cut at a moment, and the rescue options as others describe them."""
 
 from datetime import date
 from functools import partial
@@ -32,7 +32,7 @@ CELLS = (
     Cell("suction_stage", "Stage", (("", "not given"), *cut_clock.CUT_NAMES.items())),
     Cell("suction_done", "Done, % of that cut's area"),
 )
-TITLE = "Ways out, as others describe them"
+TITLE = "Rescue options, as others describe them"
 READ_AS = (
     "Heavy line: cut so far. Dotted: the rest of the plan. Hatched, with the line of its name: the "
     "new plan. Each section runs through the least clearance of its way, else from 0 to 180°."
@@ -55,7 +55,7 @@ def _ways_or_why(on_desk, shown, _, colours):
 
 
 def _screen(on_desk, shown, colours):
-    """The moment, what is cut by then, the ways out."""
+    """The moment, what is cut by then, the rescue options."""
     comparison, side, width = shown.comparison, on_desk.side, main_width()
     moment = _moment(on_desk, shown, colours, width)
     if moment is None:

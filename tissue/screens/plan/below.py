@@ -77,7 +77,7 @@ def _strength_charts(shown, name, colours, narrow):
         ),
     )
     said = notes(words.relationship_note(comparison))
-    piece("relationship", said + part("The same eye under every published relationship"))
+    piece("relationship", said + part("The same eye by every published strength curve"))
     chart(
         "dots",
         depends,

@@ -4,13 +4,13 @@ import numpy as np
 
 from tissue.drawing.base.words import SIDES, place_words
 from tissue.drawing.charts.strength import credited
-from tissue.entry.checks import NOTHING
+from tissue.entry.checks import NOTHING as NOTHING_READ
 from tissue.entry.fields import fields
 from tissue.entry.notation import write
 from tissue.report.measures import NOT_STUDIED, rounded
 from tissue.screens.desk import reading
 from tissue.screens.desk.drawn import HOW_MANY
-from tissue.screens.html import joined, notes, strip, tag
+from tissue.screens.html import NOTHING, joined, notes, strip, tag
 from tissue.sources import data, source
 from tissue.strength.relationship import relationships
 
@@ -34,7 +34,22 @@ def eye_line(shown, side):
         thickness += f", thinnest {rounded(cornea.thinnest_um)} µm"
         where = place_words(cornea.thinnest_x_mm, cornea.thinnest_y_mm, side)
         thickness += joined(" ", tag("span", f"({where})", class_="place")) if where else ""
-    return _eye(side, *parts, tag("span", thickness))
+    parts.append(tag("span", thickness))
+    target, procedure = shown.inputs.values.get("target_D", 0.0), shown.inputs.values.get("procedure")
+    if target:
+        parts.append(tag("span", f"target {reading.number_text('target_D', target)} D"))
+    if procedure:
+        parts.append(tag("span", f"procedure: {procedure}"))
+    return _eye(side, *parts)
+
+
+def notice_line(shown):
+    """How many notices there are, as a way to them, and the words of the first one."""
+    count = len(shown.notices)
+    if not count:
+        return NOTHING
+    there = tag("a", f"{count} notice{'s' if count > 1 else ''}", href="#notices-below", target="_self")
+    return tag("div", there, tag("span", shown.notices[0].text), class_="notice-line")
 
 
 def _eye(side, *words):
@@ -44,7 +59,7 @@ def _eye(side, *words):
 
 def nothing_yet(side, wrong):
     """Instead of figures, where nothing valid was ever there."""
-    told = [(name, fault) for name, fault in wrong.items() if fault.read != NOTHING]
+    told = [(name, fault) for name, fault in wrong.items() if fault.read != NOTHING_READ]
     lines = [f"{_label(name)}: read {fault.read}, accepted {fault.accepted}." for name, fault in told]
     needed = "No figures yet: a refraction and the thickness at the centre are needed."
     return _eye(side) + strip(needed, *lines)
@@ -79,8 +94,8 @@ def _shown_value(name, shown):
 
 BESIDE = (
     "Beside a value: 95 % under the errors of measurement and cutting, biases included, exact for beds, PTA and "
-    f"volume, else from {HOW_MANY}; for strength, least and greatest over all published relationships; as planned: no "
-    f"error moves it. {NOT_STUDIED}"
+    f"volume, else from {HOW_MANY}; for strength, least and greatest over all published strength curves; nothing where "
+    f"no error moves it. {NOT_STUDIED}"
 )
 KEPT = "Where a plan was kept: the same figure of that plan instead."
 BAND = "Grey band at the floor of the removal: the 95 % of the bed."

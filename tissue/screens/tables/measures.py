@@ -5,7 +5,7 @@ from tissue.drawing.base.words import place_words
 from tissue.draws.figures import moved_figures
 from tissue.report.measures import parts_of, percent, spread_of
 
-AS_PLANNED = "as planned"
+AS_PLANNED = ""  # nothing stands beside it; the footnote says why
 WHY_AS_PLANNED = (
     "As planned, without an interval: the errors are even over the eye and leave this figure as it is. It says "
     "nothing of healing."

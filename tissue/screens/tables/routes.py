@@ -27,7 +27,7 @@ CLEARANCE = (
 )
 ALTERED_LATER = (
     "Tissue altered, PTA, after both acts",
-    "100 − 100 · bed / CCT, with the thickness before the first act",
+    "100 − 100 · bed / CCT, with the thickness before the primary treatment",
     "Published and tested for flaps of untouched corneas; nothing was published for a second act.",
 )
 SAID = (
@@ -82,7 +82,7 @@ def ways_table(routes, comparison, side, narrow, title, later=False):
 
 def ways_notes(judgement):
     """What stands under the last table."""
-    spread = "Beside the strength: least and greatest over all published relationships."
+    spread = "Beside the strength: least and greatest over all published strength curves."
     margin = (
         f"Margin between an old and a new cut: {rounded(judgement.margin_um)} µm, from memory, not checked; an input."
     )
