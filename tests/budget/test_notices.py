@@ -4,12 +4,13 @@ import numpy as np
 import pytest
 from helpers import comparison_of, notice_ids
 
+from tissue import Cornea, Pupil, Refraction, Treatment, compare
 from tissue.budget.notices import line_source, notices
 
 EYE = {"sphere_D": -6.0, "central_thickness_um": 560.0}
 LIST = set(
     "treated-differs target-shortfall thinnest-no-place map-differs reported-differs depth-per-dioptre rim-step "
-    "steep-blend "
+    "steep-blend pupil-over-zone thinnest-far K-unusual low-bed "
     "does-not-fit line-between under-line off-centre not-available extraction-bias base-deeper thin-lenticule".split()
 )
 
@@ -49,6 +50,8 @@ def test_ids_are_those_of_the_interface():
         {"zone_mm": 8.5},
         {"reported_ablation_um": 260.0},
         {"sphere_D": -9.0, "target_D": -1.5, "treated_sphere_D": -7.5, "treated_cylinder_D": 0.0},
+        {"central_thickness_um": 400.0, "thinnest_um": 399.0, "thinnest_x_mm": -1.1, "thinnest_y_mm": 0.0},
+        {"mean_K_D": 49.0, "pupil_mm": 7.0},
     )
     found = {n.id for eye in (wild, *(EYE | other for other in others)) for n in notices(comparison_of(**eye))}
     assert found == LIST
@@ -277,3 +280,17 @@ def test_thin_lenticule_under_50(depth, there):
     values = {"sphere_D": -2.0, "reported_lenticule_um": depth}
     assert ("thin-lenticule" in ids("lenticule", **values)) == there
     assert "thin-lenticule" not in ids("flap", **values)
+
+
+def test_facts_of_an_unusual_eye_are_said_with_their_source_and_no_verdict():
+    """Pupil over the zone, thinnest point over 1 mm off, K outside 39 to 48 D, bed under 200 µm: none was said."""
+    plain = compare(Cornea(550.0), Treatment(Refraction(-3.0)))
+    facts = {"pupil-over-zone", "thinnest-far", "K-unusual", "low-bed"}
+    assert not facts & {notice.id for notice in notices(plain)}
+    odd = Cornea(440.0, 436.0, -0.9, -0.8, radius_mm=337.5 / 49.0)
+    said = {n.id: n.text for n in notices(compare(odd, Treatment(Refraction(-8.0)), pupil=Pupil(7.0)))}
+    assert facts <= set(said)
+    assert "1.2 mm" in said["thinnest-far"] and "49.00 D" in said["K-unusual"] and "Cureus" in said["K-unusual"]
+    share = 100.0 * (1.0 - (6.5 / 7.0) ** 2)  # C: two circles about one centre
+    assert said["pupil-over-zone"].startswith(f"{share:.1f} % of the pupil of 7 mm")
+    assert "J Refract Surg 2006;22:851" in said["low-bed"] and "not a verdict" in said["low-bed"]

@@ -12,6 +12,7 @@ from tissue.budget.comparison import Comparison, Result
 from tissue.eye.refraction import Refraction
 from tissue.eye.slips import SLIPS, Guard, guard
 from tissue.options.options import Option
+from tissue.removal.over_pupil import outside_percent
 from tissue.sources import data, source
 from tissue.vocabulary import TRUE_MINUS, Floats
 
@@ -24,6 +25,8 @@ PER_DIOPTRE_OF_ZONE2 = (0.19, 0.52)  # µm per dioptre and mm² of zone
 RIM_STEP_UM, RIM_BLEND_MM, RIM_SLOPE = 40.0, 0.3, 150.0
 LIMBUS_MARGIN_MM = 1.0
 THIN_LENTICULE_UM = 50.0
+FAR_MM, USUAL_K_D, LOW_BED_UM = 1.0, (39.0, 48.0), 200.0  # beyond which a fact is said
+SEEN_PERCENT = 0.05  # of the pupil: less is written as nothing
 HAIR = 1e-9  # µm or mm: two equal figures may differ by this in the last digits
 
 
@@ -47,7 +50,7 @@ def notices(comparison: Comparison, fellow: Comparison | None = None) -> list[No
     >>> [n.id for n in notices(compare(Cornea(500.0), Treatment(Refraction(-1.0))))]
     ['extraction-bias', 'thin-lenticule']
     """
-    found = [*_of_eye(comparison, fellow)]
+    found = [*_of_eye(comparison, fellow), *_facts(comparison)]
     for result in comparison.results.values():
         if result.available:
             found += [*_of_fit(comparison, result), *_of_depth(comparison, result), *_of_bed(comparison, result)]
@@ -108,6 +111,28 @@ def _of_eye(comparison: Comparison, fellow: Comparison | None) -> Iterator[Notic
             "the lesser of both. A thinnest point and centre that agree within 10 µm end this."
         )
         yield Notice("map-differs", None, "thinnest_um", text)
+
+
+def _facts(comparison: Comparison) -> Iterator[Notice]:
+    """Facts of an unusual eye or plan, each with its source; no verdict."""
+    cornea, taken = comparison.cornea, comparison.at_surface.option.removal
+    apart = float(np.hypot(cornea.thinnest_x_mm, cornea.thinnest_y_mm))
+    if apart > FAR_MM + HAIR:
+        text = f"The thinnest point lies {apart:.1f} mm from the vertex; within 1 mm is usual (common practice)."
+        yield Notice("thinnest-far", None, "thinnest_x_mm", text)
+    low, high = USUAL_K_D
+    if not low - HAIR <= cornea.mean_K_D <= high + HAIR:
+        series = source("almazrou2024")
+        text = f"A mean K of {cornea.mean_K_D:.2f} D lies outside {low:.0f} to {high:.0f} D. "
+        text += f"{series.note} {series.citation}."
+        yield Notice("K-unusual", None, "mean_K_D", text)
+    outside = float(outside_percent(comparison.pupil, taken))
+    if outside > SEEN_PERCENT:
+        text = (
+            f"{outside:.1f} % of the pupil of {comparison.pupil.pupil_mm:g} mm lies outside the optical zone of "
+            f"{taken.zone_mm:g} mm (geometry of two circles; the blend is not zone)."
+        )
+        yield Notice("pupil-over-zone", None, "zone_mm", text)
 
 
 def _of_target(comparison: Comparison) -> Iterator[Notice]:
@@ -241,6 +266,13 @@ def _of_bed(comparison: Comparison, result: Result) -> Iterator[Notice]:
             "it lies above the planned bed. The bias makes the bed look thicker than planned; a bias of 0 ends this."
         )
         yield Notice("extraction-bias", option.name, "lenticule_bias_um", text.translate(TRUE_MINUS))
+    least = min(float(figures.bed_central_um), float(figures.bed_min_um))
+    if least < LOW_BED_UM - HAIR:
+        text = (
+            f"The least bed of {option.title} is {least:.0f} µm. {LOW_BED_UM:.0f} µm is the bed under which published "
+            f"chances were counted ({source('reinstein2006').citation}). A statement of thickness, not a verdict."
+        )
+        yield Notice("low-bed", option.name, None, text)
     if not option.ablates and figures.removal_max_um < THIN_LENTICULE_UM:
         yield Notice("thin-lenticule", option.name, "base_um", _thin(comparison, option, float(figures.removal_max_um)))
 
