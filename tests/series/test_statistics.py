@@ -9,7 +9,7 @@ from tissue.series.demo import demo_rows
 from tissue.series.finished import load_series
 from tissue.series.report import summary_rows
 from tissue.series.run import run
-from tissue.series.statistics import bootstrap_mean, describe, fellow_differences, mean, one_eye_each, sd
+from tissue.series.statistics import bootstrap_means, describe, fellow_differences, mean, one_eye_each, sd
 
 
 def log_relative_error(value, certified):
@@ -43,10 +43,10 @@ def test_bootstrap_resamples_patients_not_eyes():
     """Against SciPy's bootstrap of patients' sums; two equal eyes a patient tell nothing more than one."""
     rng = np.random.default_rng(5)
     one = rng.normal(300.0, 30.0, 200)
-    low, high = bootstrap_mean(one, np.arange(200), 4000)
+    low, high = bootstrap_means(one[:, None], np.arange(200), 4000)[0]
     theirs = stats.bootstrap((one,), np.mean, n_resamples=4000, method="percentile", rng=1).confidence_interval
     assert abs(low - theirs.low) < 0.5 and abs(high - theirs.high) < 0.5
-    doubled = bootstrap_mean(np.repeat(one, 2), np.repeat(np.arange(200), 2), 4000)
+    doubled = bootstrap_means(np.repeat(one, 2)[:, None], np.repeat(np.arange(200), 2), 4000)[0]
     assert doubled == pytest.approx((low, high), abs=1e-9)
 
 

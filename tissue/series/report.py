@@ -9,13 +9,11 @@ from typing import Any
 import numpy as np
 
 from tissue.options.options import procedures
-from tissue.series.finished import load_series
 from tissue.series.names import OWN
 from tissue.series.statistics import Described, describe_columns, fellow_differences, one_eye_each
 from tissue.series.study.outcomes import WITHIN_D, Share, share, values_of
 from tissue.series.study.question import Question, groups_of_rows, kept_rows
 from tissue.series.tables.cells import guarded
-from tissue.series.tables.header import EXTRA
 from tissue.series.wrong import TableError
 
 MEASURES = tuple(
@@ -167,22 +165,6 @@ def _options_paired(measures, values, owners):
             both = [[place[f"{option}_{name}"] for name in shared] for option in (first, second)]
             found[f"{first} less {second}"] = _each(shared, values[:, both[0]] - values[:, both[1]], owners)
     return found
-
-
-def summary_of(source, by, mapping=None, question=Question()):
-    """The summary of a series that was worked out, as CSV.
-
-    Args:
-        source: path.
-        by: the column that makes the groups.
-        mapping: {our name: Assigned}, or None.
-        question: Question, for its conditions and outcomes.
-
-    Raises:
-        TableError: it cannot be read, or no such column.
-    """
-    needed = {*MEASURES, *_own(MEASURES), "status", "reason", "target_D", *EXTRA, by, *question.columns}
-    return summary_bytes(load_series(source, needed, mapping), by, question=question)
 
 
 def summary_bytes(series, by, one_eye=False, question=Question()):

@@ -105,11 +105,6 @@ def sd(values):
     return float(np.sqrt((np.sum(d**2) - np.sum(d) ** 2 / n) / (n - 1)))
 
 
-def bootstrap_mean(values, patients, resamples=RESAMPLES, seed=SEED):
-    """2.5 and 97.5 % of the mean of one column, shape (eyes,); arguments as in `bootstrap_means`."""
-    return bootstrap_means(np.asarray(values, dtype=float)[:, None], patients, resamples, seed)[0]
-
-
 def bootstrap_means(values, patients, resamples=RESAMPLES, seed=SEED):
     """2.5 and 97.5 % of the mean of each column over resamples of patients, each with all its eyes.
 
