@@ -14,14 +14,14 @@ from tissue.vocabulary import Floats
 NUMBERS = data("mechanics")
 RANGES: dict[str, tuple[Floats, Floats]] = {
     "size_mm": (0.02, 5.0),
-    "pressure_kPa": (0.01, 20.0),
+    "pressure_kPa": (0.01, 10_000.0),
     "poisson": (0.0, 0.4999),
-    "modulus_kPa": (0.1, 1e6),
-    "sclera_modulus_ratio": (0.01, 1000.0),
-    "sclera_radius_mm": (8.0, 20.0),
-    "sclera_thickness_mm": (0.1, 3.0),
-    "sclera_blend_mm": (0.0, 10.0),
-    "limbus_mm": (3.0, 8.0),
+    "modulus_kPa": (0.001, 1e9),
+    "sclera_modulus_ratio": (0.001, 1e5),
+    "sclera_radius_mm": (4.0, 30.0),
+    "sclera_thickness_mm": (0.05, 5.0),
+    "sclera_blend_mm": (0.0, 20.0),
+    "limbus_mm": (2.0, 12.0),
 }  # wider than any eye; what lies outside gives no figure
 BOUNDARIES = ("sclera", "fixed limbus", "free roller")
 
