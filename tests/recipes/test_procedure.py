@@ -186,3 +186,4 @@ def test_pictures_have_four_columns(found):
 def test_every_screen_is_drawn(found):
     assert {page: faults for page, faults in found["faults"].items() if faults} == {}
     assert "Pocket extraction" in found["screens"]["flattened"]
+    assert "Surface / flap / lenticule / pocket with both counted" in found["screens"]["flattened"]

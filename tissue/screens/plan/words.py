@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from tissue.drawing.base.palette import SHORT
 from tissue.drawing.base.words import SIDES, place_words
 from tissue.drawing.charts.strength import credited
 from tissue.entry.checks import NOTHING as NOTHING_READ
@@ -134,10 +135,10 @@ def _assumption(comparison):
         " / ".join(rounded(credited(comparison, result, credit), 1) for result in comparison.results.values())
         for credit in (1.0, 0.0)
     )
-    judgement = comparison.judgement
+    judgement, named = comparison.judgement, " / ".join(SHORT.values()).capitalize()
     return (
         f"Strength counts the cap by {100 * float(judgement.cap_credit):.0f} % and the flap by "
-        f"{100 * float(judgement.flap_credit):.0f} %, an assumption that can be changed. Surface / flap / lenticule "
+        f"{100 * float(judgement.flap_credit):.0f} %, an assumption that can be changed. {named} "
         f"with both counted: {both} %; with neither: {neither} %."
     )
 
