@@ -5,7 +5,7 @@ SCREENS = {
     "Alignment": "What the offset costs",
     "Suction loss": "Stopping here and planning again another day remains an option.",
     "Follow-up": "What was measured",
-    "Enhancement": "Ways to an enhancement",
+    "Enhancement": "Type what is left",
     "Mechanics": "Ratios to the intact eye",
     "Series": "What was understood",
     "Rounds": "A new round",

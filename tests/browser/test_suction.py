@@ -105,7 +105,7 @@ def test_the_moment_outlives_a_change_of_screen(suction):
     suction.wait_for_selector("table.figures")
     opened(suction)
     expect(suction.locator("table.heads.ways th")).to_have_text(["Cap cut again", "Cap as a flap", "Flap"])
-    expect(suction.locator("form.own [name=done]")).to_have_value("30")
+    expect(suction.locator("form.own [name=suction_done]")).to_have_value("30")
 
 
 def test_the_total_of_the_clock_is_an_input(suction):
