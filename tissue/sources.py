@@ -59,7 +59,7 @@ class Source:
         """The source in one line, as it stands under a figure or in print.
 
         >>> source("petsche2012").citation
-        'Petsche. Invest Ophthalmol Vis Sci 2012;53:873'
+        'Petsche. Invest Ophthalmol Vis Sci 2012;53:873. PMC3317426'
         """
         title = self.title if self.journal or not self.year else f"{self.title}, {self.year}".lstrip(", ")
         place = f"{self.journal} {self.year or ''}".strip() if self.journal else ""

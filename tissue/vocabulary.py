@@ -11,7 +11,7 @@ Flags = bool | NDArray[np.bool_]
 Words = str | NDArray[np.str_]
 
 NOT_GIVEN: Any = None  # of an input; the arithmetic makes it NaN
-VERSION = "0.1.0"
+VERSION = "0.2.0"
 STAGES = ("lenticule", "lenticule-side", "cap", "incision")  # as the cuts are made
 CUT, SIDE, CAP, INCISION = STAGES
 EYES = ("OD", "OS")
