@@ -6,6 +6,7 @@ from tissue.entry.own_errors import own_text
 from tissue.followup.own import error_kinds
 from tissue.report.followup.own import ALL, ERROR_WORDS, NOT_ADJUSTED, Measured, own_errors, own_report
 from tissue.report.measures import NO_FIGURE, rounded
+from tissue.screens.desk.link import hand
 from tissue.screens.desk.machine import machine_errors, machine_file, remove_here, use_here
 from tissue.screens.html import notes, part, plain_table, put, strip
 from tissue.series.own.demo import own_demo
@@ -114,7 +115,8 @@ def for_plans(own, invented=False):
         put(notes("These eyes are invented: their errors are for no plan."))
         return
     with st.container(horizontal=True):
-        st.download_button("Save own.toml", own_text(own), "own.toml", "application/toml", key="own_save")
+        made = ("own.toml", "application/toml", own_text(own).encode("utf-8"))
+        hand("own_save", "Save own.toml", lambda _: made)
         st.button("Use on this machine", key="own_use", on_click=_use, args=(own,))
     put(notes('A plan takes a saved file with errors_from = "own.toml", the file beside it in its folder.'))
 
