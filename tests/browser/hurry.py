@@ -95,13 +95,13 @@ def save(page, text, sphere, folder, day):
 
 def section(page, text, sphere, folder, day):
     """The section is that of what was typed."""
+    from tissue.entry import typed
     from tissue.entry.eye import build
-    from tissue.entry.typed import read_fields
     from tissue.screens.pages.plan import section_csv
 
     made = saved_by(page, button(page, "section as CSV").click)
     texts = read_fields(page) | {"refraction": text}
-    return made == section_csv(build(read_fields(texts)[0], "OD").compare(), 0.0).encode()
+    return made == section_csv(build(typed.read_fields(texts)[0], "OD").compare(), 0.0).encode()
 
 
 def read_fields(page):

@@ -77,7 +77,7 @@ def test_a_rotation_turns_the_axis_and_is_no_part_of_the_plan(alignment):
 def test_a_wrong_place_is_explained_beside_its_field_and_the_figures_stay(alignment):
     place(alignment, "centre_y_mm").fill("9")
     expect(alignment.locator("#place-fault-centre_y_mm")).to_contain_text("read 9, accepted −2 to 2 mm", timeout=20000)
-    expect(alignment.locator(".stale").first).to_contain_text("The field holds 9")
+    expect(alignment.locator(".stale").first).to_contain_text("the field holds 9")
     assert place(alignment, "centre_y_mm").get_attribute("aria-invalid") == "true"
     expect(alignment.get_by_text("Treatment centre at the vertex").first).to_be_visible()
 
