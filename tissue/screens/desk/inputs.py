@@ -92,21 +92,27 @@ def _plan_file(on_desk):
 
 
 def _eye_switch(on_desk):
-    """Which eye stands in the fields."""
-    stand("eye_switch", on_desk.side)
+    """Which eye stands in the fields.
+
+    Each screen has a switch of its own: one that a change of screen draws anew under its old name, with its old value,
+    is not told that value by the server and shows none.
+    """
+    key = f"eye_switch_{st.session_state.get('screen_now', '')}"
+    stand(key, on_desk.side)
     st.segmented_control(
         "Eye",
         list(SIDES),
         format_func=SIDES.__getitem__,
-        key="eye_switch",
+        key=key,
         required=True,
         label_visibility="collapsed",
         width="stretch",
         on_change=_switched,
+        args=(key,),
     )
 
 
-def _switched():
+def _switched(key):
     """Another eye was chosen; a folded sidebar gives its switch up, which is no choice."""
-    if st.session_state["eye_switch"] in SIDES:
-        desk().look_at(st.session_state["eye_switch"])
+    if st.session_state[key] in SIDES:
+        desk().look_at(st.session_state[key])

@@ -17,6 +17,7 @@ def draw_screen():
     link.link(page.url_path)
     frame.go_on(screens)
     chart.ask_early()
+    st.session_state["screen_now"] = page.url_path
     page.run()
     link.shown_up_to()
     dialogs.ask_first()
