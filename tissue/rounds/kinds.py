@@ -8,35 +8,35 @@ from collections.abc import Callable
 import numpy as np
 
 from tissue.errors import EyeError
-from tissue.rounds import on_depth, on_figures, on_published, on_refraction, on_removal, on_routes, on_strength
+from tissue.rounds.about import depth, figures, published, refraction, removal, routes, strength
 from tissue.rounds.question import kinds
 
 LARGEST_SEED = 2**32 - 1
 MAKERS: dict[str, Callable] = {
-    "equivalent": on_refraction.equivalent,
-    "transpose": on_refraction.transpose,
-    "meridian": on_refraction.steepest_meridian,
-    "vertex": on_refraction.vertex,
-    "slip": on_refraction.slip,
-    "turn-share": on_refraction.turn_share,
-    "turn-left": on_refraction.turn_left,
-    "deepest": on_removal.deepest,
-    "thumb": on_removal.thumb,
-    "thumb-apart": on_removal.thumb_apart,
-    "zone": on_removal.zone,
-    "bed": on_depth.bed,
-    "thick-flap": on_depth.thick_flap,
-    "altered": on_depth.altered,
-    "ranking": on_strength.ranking,
-    "credits": on_strength.credits,
-    "suction": on_routes.suction,
-    "recut": on_routes.recut,
-    "reserve": on_routes.reserve,
-    "second": on_routes.second,
-    "chance": on_figures.chance,
-    "K-after": on_figures.K_after,
-    "asphericity": on_figures.asphericity,
-    "rule": on_published.rule,
+    "equivalent": refraction.equivalent,
+    "transpose": refraction.transpose,
+    "meridian": refraction.steepest_meridian,
+    "vertex": refraction.vertex,
+    "slip": refraction.slip,
+    "turn-share": refraction.turn_share,
+    "turn-left": refraction.turn_left,
+    "deepest": removal.deepest,
+    "thumb": removal.thumb,
+    "thumb-apart": removal.thumb_apart,
+    "zone": removal.zone,
+    "bed": depth.bed,
+    "thick-flap": depth.thick_flap,
+    "altered": depth.altered,
+    "ranking": strength.ranking,
+    "credits": strength.credits,
+    "suction": routes.suction,
+    "recut": routes.recut,
+    "reserve": routes.reserve,
+    "second": routes.second,
+    "chance": figures.chance,
+    "K-after": figures.K_after,
+    "asphericity": figures.asphericity,
+    "rule": published.rule,
 }
 
 

@@ -8,8 +8,8 @@ from tissue.eye.cornea import KERATOMETER
 from tissue.optics.figures import asphericity_after
 from tissue.removal.removal import POWER_PER_CURVATURE, removal
 from tissue.report.measures import optics_measures
+from tissue.rounds.about.depth import ABOVE, available
 from tissue.rounds.cases import asked, picked
-from tissue.rounds.on_depth import ABOVE, available
 from tissue.rounds.question import Given, Line, written
 from tissue.sources import data
 

@@ -5,8 +5,8 @@ from itertools import combinations
 import numpy as np
 
 from tissue.options.options import Every
+from tissue.rounds.about.depth import ABOVE, available, planned_alike
 from tissue.rounds.cases import asked, micrometres, picked
-from tissue.rounds.on_depth import ABOVE, available, planned_alike
 from tissue.rounds.question import NONE, Given, Line, written
 from tissue.strength.relationship import relationships
 from tissue.strength.strength import relative_strength

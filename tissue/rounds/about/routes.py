@@ -5,8 +5,8 @@ import numpy as np
 from tissue.errors import EyeError, given
 from tissue.eye.refraction import Refraction
 from tissue.report.routes_terminal import STAGE_WORDS
+from tissue.rounds.about.depth import available, bed_lines, depth_rows
 from tissue.rounds.cases import asked, micrometres, picked, um_line
-from tissue.rounds.on_depth import available, bed_lines, depth_rows
 from tissue.rounds.question import Given, Line, written
 from tissue.routes.cutting import done_percent
 from tissue.routes.enhancement import enhancement
