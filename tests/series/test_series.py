@@ -346,6 +346,22 @@ def test_a_stray_quote_swallows_no_eye(tmp_path, capsys, lines, words):
     assert words in capsys.readouterr().err and not (tmp_path / "out.csv").exists()
 
 
+@pytest.mark.parametrize("sign", [",", ";", "\t"])
+def test_a_quote_from_one_row_into_the_next_swallows_no_eye(tmp_path, capsys, sign):
+    """Both rows together are one as wide as the header: it would come back as one eye."""
+    source = tmp_path / "in.csv"
+    rows = ["-4.00,good,,,550", '-4.00,"15 mm ring,,,550', '-4.25,end",,,548', "-4.00,good,,,550"]
+    text = "\n".join(["sphere_D,note,cylinder_D,axis_deg,central_thickness_um", *rows]) + "\n"
+    source.write_text(text.replace(",", sign))
+    assert main(["series", str(source), str(tmp_path / "out.csv")]) == 2
+    assert "line 3: note: read a quote that opens here and closes in line 4" in capsys.readouterr().err
+
+
+def test_a_text_that_is_parted_like_rows_is_no_stray_quote(tmp_path):
+    text = 'sphere_D,note,central_thickness_um\n-4.00,"dry, red\nwatery, itching",550\n'
+    assert through(tmp_path, text)[0]["note"] == "dry, red\nwatery, itching"
+
+
 def test_a_text_of_two_lines_is_no_stray_quote(tmp_path):
     rows = through(tmp_path, f'{HEAD},note\n-4.00,,,550,"first, then\nsecond, ""third"""\n')
     assert rows[0]["note"] == 'first, then\nsecond, "third"' and rows[0]["status"] == "ok"

@@ -43,6 +43,11 @@ class Job:
     block_bytes: int = MOST_BYTES
 
     @property
+    def numbered(self):
+        """Places of the columns that hold inputs which are numbers."""
+        return [i for i, one in cell_readings(self.columns) if one.field in fields() and fields()[one.field].is_number]
+
+    @property
     def added(self):
         """Names of the columns that are added."""
         powers = (POWERS_READ,) if self.unsigned_plus else ()
@@ -186,9 +191,9 @@ def _rows(job, text, line):
             rows = data.replace(b"\r\n", b"\n").removesuffix(b"\n").split(b"\n")[header:]
             return rows, cells, range(line + header, line + header + len(rows)), {}
     if '"' in text:
-        refuse_open_quote(job, data, line)
+        refuse_open_quote(job.name, sign, data, line)
     rows, begins = (part[header:] for part in read_rows(text, sign, line))
-    refuse_swallowed_rows(job, rows, begins)
+    refuse_swallowed_rows(job.name, sign, job.header, rows, begins, job.numbered)
     found = {row: [words] for row, words in _squared(rows, begins, width).items()}
     cells = [Distinct.of([unguard(cell) for cell in column]) for column in zip(*rows, strict=True)]
     return _written_anew(rows, job), cells, begins, found
