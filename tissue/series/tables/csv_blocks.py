@@ -9,7 +9,7 @@ import numpy as np
 from tissue.entry.fields import fields
 from tissue.series.names import LAST, POWERS_READ, PROCEDURE, decimals, figure_names
 from tissue.series.rows import outcomes
-from tissue.series.tables.cells import as_it_came, has_formula, read_columns, unguard
+from tissue.series.tables.cells import guarded, has_formula, read_columns, unguard
 from tissue.series.tables.dialect import Dialect, sniff
 from tissue.series.tables.digits import digits, line_bytes
 from tissue.series.tables.distinct import Distinct
@@ -140,7 +140,7 @@ def header_bytes(job):
     """The header of what goes out."""
     out = io.StringIO()
     writer = csv.writer(out, delimiter=job.dialect.delimiter)
-    writer.writerow([*(as_it_came(cell) for cell in job.header), *job.added])
+    writer.writerow([*(guarded(cell) for cell in job.header), *job.added])
     return (b"\xef\xbb\xbf" if job.dialect.bom else b"") + out.getvalue().encode()
 
 
@@ -216,7 +216,7 @@ def _written_anew(rows, job):
     """The rows of a block, quoted and guarded where needed."""
     out = io.StringIO()
     csv.writer(out, delimiter=job.dialect.delimiter, lineterminator=ROW_END).writerows(
-        [as_it_came(cell) for cell in row] for row in rows
+        [guarded(cell) for cell in row] for row in rows
     )
     return out.getvalue().encode().split(ROW_END.encode())[:-1]
 
