@@ -94,7 +94,7 @@ def test_a_round_of_three_by_its_seed(page, tmp_path):
         page.wait_for_selector(IDLE, timeout=20000)
         page.locator(".st-key-rounds_next button").click()
         page.wait_for_selector(".round-result", state="detached", timeout=20000)
-    page.get_by_text(f"Within the tolerance: {COUNT} of {COUNT}.").first.wait_for(timeout=20000)
+    page.get_by_text(f"Right: {COUNT} of {COUNT}.").first.wait_for(timeout=20000)
     with page.expect_download() as saving:
         page.get_by_role("button", name="Results as CSV").click()
     saving.value.save_as(tmp_path / "results.csv")

@@ -8,7 +8,7 @@ from streamlit.testing.v1 import AppTest
 
 from tissue.entry.plan_file import read_plan
 from tissue.rounds.cases import cases_of, published_cases
-from tissue.rounds.judge import OUTSIDE, WITHIN, judge
+from tissue.rounds.judge import CHOSEN, OUTSIDE, WITHIN, judge
 from tissue.rounds.kinds import round_of
 from tissue.rounds.question import kinds
 from tissue.screens.desk.state import demo_files
@@ -71,7 +71,7 @@ def test_a_round_of_three_is_walked_through(app):
         assert f"The arithmetic: <b>{question.answer_words}</b>" in said
         assert all(line.words in said and line.figure in said for line in question.lines)
         app.button(key="rounds_next").click().run()
-    assert "Within the tolerance: 2 of 3." in html(app) and "Seed 8" in html(app)
+    assert "Right: 2 of 3." in html(app) and "Seed 8" in html(app)
     assert [one[-1].words for one in own.results] == [OUTSIDE, WITHIN, WITHIN]
 
 
@@ -122,7 +122,8 @@ def test_every_kind_is_drawn_before_and_after_its_answer(app, kind):
     assert 'class="plain sum"' not in html(app) and 'role="status"' not in html(app)
     app.button(key="rounds_commit").click().run()
     assert not app.exception and own.judged.within
-    assert "within the tolerance" in html(app) and bool(question.shows) == ("The eye of this question" in html(app))
+    words = CHOSEN if question.form in ("one", "some") else WITHIN
+    assert words in html(app) and bool(question.shows) == ("The eye of this question" in html(app))
 
 
 def test_wrong_counts_and_seeds_are_told_and_no_round_begins(app):

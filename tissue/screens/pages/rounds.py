@@ -6,7 +6,7 @@ import streamlit as st
 
 from tissue.entry.fields import measure
 from tissue.rounds.judge import judge, unanswered
-from tissue.rounds.question import BESIDE, written
+from tissue.rounds.line import BESIDE, written
 from tissue.rounds.results import count_words, results_csv
 from tissue.screens import frame
 from tissue.screens.desk.link import CSV, hand
@@ -291,14 +291,14 @@ def outcome_words(judged):
     else:
         lines.insert(0, "No answer was given.")
     if judged.said:
-        lines.append(f"Your answer is {judged.said}.")
+        lines.append(tag("span", judged.said, class_="likely"))
     return tag("div", paragraphs(*lines), class_="round-result", role="status")
 
 
 def _apart(judged):
     """The difference in words; empty for a choice."""
     question = judged.question
-    if question.form == "one":
+    if question.form == "one" or judged.within and question.is_choice:
         return ""
     if question.form == "some":
         return f"marks that differ: {judged.difference:.0f} of {len(question.choices)}"
@@ -316,23 +316,32 @@ def arithmetic(question):
     if beside:
         rows.append(tag("tr", tag("td"), tag("td", "Beside it", colspan=3), class_="beside-head"))
         rows += [_row(line, "beside") for line in beside]
-    table = tag("table", hidden_caption("The arithmetic line by line"), tag("tbody", *rows), class_="plain sum")
+    table = tag("table", hidden_caption("Why, line by line"), tag("tbody", *rows), class_="plain sum")
     rounded = "Each figure is rounded by itself: a sum may seem to miss by 1 in its last digit."
     summed = any(line.sign == "=" for line in lines)
     said = notes(question.tolerance_words, rounded if summed else "", *_sources(question))
-    return part("The arithmetic") + scrolled(table) + said
+    return part("Why: the arithmetic line by line") + scrolled(table) + said
 
 
 def _row(line, kind):
     """A line: sign, words, figure and unit; a text takes the place of both."""
     sign = "" if line.sign == BESIDE else line.sign
+    words = joined(line.words, _formula(line))
     if not line.figure:
-        said = [tag("td", line.words, colspan=3)]
+        said = [tag("td", words, colspan=3)]
     elif line.text:
-        said = [tag("td", line.words), tag("td", line.text, colspan=2)]
+        said = [tag("td", words), tag("td", line.text, colspan=2)]
     else:
-        said = [tag("td", line.words), tag("td", line.figure, class_="number"), tag("td", line.unit, class_="unit")]
+        said = [tag("td", words), tag("td", line.figure, class_="number"), tag("td", line.unit, class_="unit")]
     return tag("tr", tag("td", sign), *said, class_=kind)
+
+
+def _formula(line):
+    """What a line is worked out by, and the same with the figures of this eye; nothing where it is read off."""
+    if not line.formula:
+        return NOTHING
+    both = (line.formula_words, line.numbers) if line.put else (line.formula_words,)
+    return tag("div", *(tag("div", words) for words in both), class_="by")
 
 
 def _sources(question):
@@ -349,7 +358,7 @@ def answers(results):
         results: (number of the round, seed, number of the question, Judged) of every answer.
     """
     title = "Answers of this session"
-    words = ("", "Question", "Your answer", "Arithmetic", "Tolerance")
+    words = ("", "Question", "Your answer", "Arithmetic", "Result")
     head = tag("thead", tag("tr", *(tag("th", word, scope="col") for word in words)))
     body = tag("tbody", *(_answered(*one) for one in reversed(results)))
     table = tag("table", hidden_caption(title), head, body, class_="plain answers")
@@ -362,5 +371,5 @@ def _answered(number, seed, at, judged):
     tight = "tight" if question.form == "refraction" else None
     cells = judged.read_words or "–", question.answer_words.split(" = ")[0]
     both = (tag("td", words, class_=tight) for words in cells)
-    said = tag("td", judged.words.removesuffix(" the tolerance"))
+    said = tag("td", "no answer" if not judged.counts else "right" if judged.within else "not right")
     return tag("tr", tag("td", f"{number}.{at}"), tag("td", question.kind.title), *both, said)
