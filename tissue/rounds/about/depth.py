@@ -5,7 +5,6 @@ from dataclasses import replace
 import numpy as np
 from numpy.random import Generator
 
-from tissue.budget.budget import Budget
 from tissue.budget.comparison import Result, compare
 from tissue.options.options import Every
 from tissue.rounds.cases import Case, asked, micrometres, picked, picked_if_any, um_line
@@ -140,8 +139,8 @@ def altered(case: Case, rng: Generator) -> Question | None:
     apart = float(cap.altered_percent - flap.altered_percent)
     stromal = float(cap.stromal_altered_percent - flap.stromal_altered_percent)
     lines = [
-        _share("Extraction: cap and lenticule, of the thickness †", case, cap, ("cap", "lenticule")),
-        _share("Flap ablation: flap and removal, of the thickness", case, flap, ("flap", "removed"))._replace(sign="−"),
+        _share("Extraction: cap and lenticule, of the thickness †", case, both[1]),
+        _share("Flap ablation: flap and removal, of the thickness", case, both[0])._replace(sign="−"),
         Line("Extraction over flap", apart, "points", 1, "=", True),
         Line("†", text="Arithmetic only: this share was published and tested for flaps.", sign="·"),
     ]
@@ -154,13 +153,13 @@ def altered(case: Case, rng: Generator) -> Question | None:
     return asked("altered", case, prompt, given, "number", apart, lines=lines, **more)
 
 
-def _share(words: str, case: Case, figures: Budget, names: tuple[str, str]) -> Line:
+def _share(words: str, case: Case, result: Result) -> Line:
     """A Line of the share of the thickness that is cut or taken."""
-    cut, taken = names
+    figures, cut = result.budget, result.option.above
     quantities = {
         cut: (float(figures.cut_um), 0),
-        taken: (float(figures.removal_central_um), 0),
+        "removed": (float(figures.removal_central_um), 0),
         "thickness": (float(case.comparison.cornea.central_thickness_um), 0),
     }
     line = Line(words, float(figures.altered_percent), "%", 1)
-    return line.by(f"100 · ({{{cut}}} + {{{taken}}}) / {{thickness}}", quantities)
+    return line.by(f"100 · ({{{cut}}} + {{removed}}) / {{thickness}}", quantities)
