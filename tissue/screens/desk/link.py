@@ -208,7 +208,19 @@ def _open(own, entry):
         own.going = True
 
 
+def _undo(own, entry):
+    """The last drag is taken back."""
+    own.desk.moves.take_back(own.desk, entry.get("drag", ""))
+
+
+def _keep_start(own, entry):
+    """Where the drag began is kept beside where it is now."""
+    own.desk.moves.keep_start(own.desk)
+
+
 ACTS |= {
+    "undo": _undo,
+    "keep_start": _keep_start,
     "file": _file,
     "got": _got,
     "restore": _restore,

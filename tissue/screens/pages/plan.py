@@ -21,6 +21,7 @@ from tissue.screens.letter.read_back import readback_dialog, state_words
 from tissue.screens.parts.chart.chart import main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan import below, views, words
+from tissue.screens.plan.moved import moved_part
 from tissue.screens.plan.views import ANY, HORIZONTAL, angle_of, meridians
 from tissue.screens.tables.options import pair_table
 
@@ -48,7 +49,9 @@ def _one(on_desk, shown, wrong):
     views.picture(on_desk, shown, colours, draw=False)
     top = st.container(key="top")
     strip = words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else ""
-    with st.container(key="sections_box", gap=None):
+    box = st.container(key="sections_box", gap=None)
+    piece("moved", moved_part(on_desk, shown, main_width() < section.NARROW_PX))
+    with box:
         views.picture(on_desk, shown, colours, strip)
         _csv()
     with top:
