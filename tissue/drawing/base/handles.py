@@ -21,7 +21,8 @@ def handle(names, label, values, keys, *, lines, grips, line, **more):
         label: its name; keys: by arrow key, how many steps each value goes.
         lines: of `moving`, what is drawn while it moves; grips: of `grip`, the first one takes the focus.
         line: colour, width [px] and dash of the lines.
-        more: step, where it is not that of the field; towards: by field, words of its lesser and greater side.
+        more: step, where it is not that of the field; towards: by field, words of its lesser and greater side;
+            value_left: whether its value stands left of where it is grasped.
     """
     first = fields()[names[0]]
     step = more.pop("step", first.step)

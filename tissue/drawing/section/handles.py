@@ -44,6 +44,7 @@ def _plane(comparison, sheet, o):
         lines=[moving(sheet.axes, (x, y), (0.0, share / sheet.unit_um))],
         grips=[grip(sheet.axes, (knob_x[0], knob_y[0]), down, along=(x[lying], y[lying]))],
         line=(sheet.look.option[o.name], sheet.style.widths.cut, DASH[o.name]),
+        value_left=True,
     )
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from typing import Any
 
-MOST_KEPT = 50
+MOST_KEPT = 100
 
 
 @dataclass(eq=False)

@@ -48,7 +48,8 @@ def _screen(on_desk, shown, wrong, colours):
     """The front view over its fields, then what stands behind them; the fields come first, the view shows them."""
     comparison, side = shown.comparison, on_desk.side
     above = st.container(key="align_view")
-    piece("align_moved", moved_part(on_desk, shown, main_width() < section.NARROW_PX))
+    narrow_table = main_width() < section.NARROW_PX
+    piece("align_moved", moved_part(on_desk, shown, narrow_table, heads(narrow_table)))
     put(part("Places from the vertex, and rotation"))
     turn, fault = place_fields(on_desk, shown, wrong)
     with above:

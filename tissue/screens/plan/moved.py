@@ -11,13 +11,14 @@ from tissue.vocabulary import NO_FIGURE, TRUE_MINUS
 HINT = "Arrow keys move a handle, Esc takes the move back, K keeps the plan as it was."
 
 
-def moved_part(on_desk, shown, narrow):
+def moved_part(on_desk, shown, narrow, named=NOTHING):
     """The strip of the drag that is shown, or nothing.
 
     Args:
         on_desk: Desk.
         shown: Shown of the eye in the picture.
         narrow: whether the narrow columns hold.
+        named: heads of the columns, where no picture has them.
     """
     move = on_desk.moves.now
     if move is None or move.shown is None or move.side != shown.inputs.side:
@@ -25,29 +26,31 @@ def moved_part(on_desk, shown, narrow):
     rows = [_row(one, move.shown.comparison, shown.comparison) for one in measures().values() if one.key]
     inside = colgroup(narrow), hidden_heads("Measure", HEADS.values()), tag("tbody", *rows)
     table = tag("table", *inside, class_="figures", style=middles(narrow))
-    return tag("section", _head(on_desk, move, shown), scrolled(table), class_="moved", aria_label="What moved")
+    return tag("section", _head(on_desk, move, shown), scrolled(named, table), class_="moved", aria_label="What moved")
 
 
 def _head(on_desk, move, shown):
     """Which field moved from where to where, and what can be done with it."""
-    said = "; ".join(_path(name, move.shown, shown) for name in move.before)
+    said = _paths(move, shown)
     kept = on_desk.kept.get(move.side) is move.shown
     keep = NOTHING if kept else tag("button", "keep the plan as it was", type="button", data_change="keep_start")
     back = tag("button", "take the move back", type="button", data_change="undo")
     return tag("p", tag("b", said), back, keep, tag("span", HINT))
 
 
-def _path(name, before, now):
-    """A field with its value before and now.
-
-    The value used is said, also where the field itself is empty.
-    """
-    field = fields()[name]
-    was, is_ = (_used(name, one) for one in (before, now))
-    return f"{field.label.split(',')[0]} {was} → {is_} {field.unit}"
+def _paths(move, shown):
+    """Every field that was moved with its value before and now; what two labels have in common is said once."""
+    said, before = "", ""
+    for name in move.before:
+        stem, _, rest = fields()[name].label.partition(", ")
+        label = f", {rest}" if said and stem == before else f"; {stem}, {rest}" if said else f"{stem}, {rest}"
+        said += f"{label.removesuffix(', ')} {_used(name, move.shown)} → {_used(name, shown)} {fields()[name].unit}"
+        before = stem
+    return said
 
 
 def _used(name, shown):
+    """The value that is used, also where the field itself is empty."""
     value = shown.inputs.values.get(name, fields()[name].default)
     return reading.number_text(name, value).translate(TRUE_MINUS)
 

@@ -63,7 +63,7 @@ def library_url():
 
 def ask_early():
     """Have the browser ask for the chart library before the first screen is worked out; nothing in later runs."""
-    place = st.empty()
+    place = st.container(key="ask_early")  # it takes no room, so that nothing moves when it is empty
     if "charts" not in st.session_state:
         ask = f"{text('parts/chart/library.js')}\nloaded({json.dumps(library_url())}).catch(() => null);"
         put(script_of(ask), place, scripts=True)

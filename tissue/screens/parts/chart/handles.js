@@ -69,6 +69,7 @@ function built(node, layer, spec) {
   const slider = item.grips[0];
   slider.tabIndex = 0;
   slider.setAttribute("role", "slider");
+  slider.title = `${spec.label}: drag it, or stand on it and use the arrow keys`;
   slider.addEventListener("keydown", (event) => pressed(node, item, event));
   slider.addEventListener("focus", () => paint(node, item));
   slider.addEventListener("blur", () => {
@@ -172,6 +173,7 @@ function paint(node, item) {
   say("aria-valuemax", spec.high[0]);
   say("aria-valuenow", item.at[0]);
   say("aria-valuetext", inWords(spec, item.at, spec.spoken));
+  item.value.classList.toggle("left", Boolean(spec.value_left));
   item.value.textContent = inWords(spec, item.at, spec.unit);
   [item.group, ...item.grips, item.value].forEach((one) => one && one.classList.toggle("shown", active));
   stand(node, item);
@@ -191,7 +193,7 @@ function stand(node, item) {
     const [left, top] = placed(node, item, one, one.x, one.y);
     Object.assign(item.grips[i].style, { left: `${left}px`, top: `${top}px` });
     item.grips[i].style.setProperty("--hue", colour);
-    if (!i) Object.assign(item.value.style, { left: `${left + BESIDE_PX}px`, top: `${top - BESIDE_PX - 18}px` });
+    if (!i) Object.assign(item.value.style, { left: `${left + (spec.value_left ? -BESIDE_PX : BESIDE_PX)}px`, top: `${top - BESIDE_PX - 18}px` });
   });
   const ways = waysOf(node, spec.grips[0]), [[right, down]] = ways.map((way) => way.map(Math.abs));
   const cursor = ways.length > 1 ? "move" : right > 2 * down ? "ew-resize" : down > 2 * right ? "ns-resize" : "nwse-resize";
