@@ -51,23 +51,24 @@ def _plane(comparison, sheet, o):
 def _zone(comparison, sheet, more):
     """The edge of the zone, in every section on both sides: it is moved outwards and inwards."""
     zone = float(comparison.treatment.zone_mm)
-    lines, right, left = list(more), [], []
-    for o in sheet.available:
-        for sign, found in ((1.0, right), (-1.0, left)):
-            at, out = sign * zone / 2.0, (sign / 2.0, 0.0)
-            ends = [float(np.interp(at, *o.front)), min(float(np.interp(at, *o.back)), sheet.deepest_um)]
-            floor = float(np.interp(at, *o.floor))
-            (edge, under, (knob_x, knob_y)) = sheet.moved(
-                o, ([at, at], ends), ([at, at], [floor, ends[1]]), ([at], [floor])
-            )
-            lines.append(moving(sheet.axes, edge, out))
-            found.append(grip(sheet.axes, (knob_x[0], knob_y[0]), out, along=under))
+    edges = {sign: [_edge(sheet, o, sign, zone) for o in sheet.available] for sign in (1.0, -1.0)}
+    lines = [*more, *(line for found in edges.values() for line, _ in found)]
+    left = [{**one, "bare": True} for _, one in edges[-1.0]]  # grasped along its line alone
     return handle(
         ("zone_mm",),
         "Edge of the zone",
         (zone,),
         WIDER,
         lines=lines,
-        grips=[*right, *({**one, "bare": True} for one in left)],
+        grips=[*(one for _, one in edges[1.0]), *left],
         line=(sheet.look.ink, EDGE_PX, "dot"),
     )
+
+
+def _edge(sheet, o, sign, zone):
+    """The edge of the zone in one section, right (sign 1) or left (−1): its line, and where it is grasped."""
+    at, out = sign * zone / 2.0, (sign / 2.0, 0.0)
+    front, floor = (float(np.interp(at, *curve)) for curve in (o.front, o.floor))
+    back = min(float(np.interp(at, *o.back)), sheet.deepest_um)
+    edge, under, (x, y) = sheet.moved(o, ([at, at], [front, back]), ([at, at], [floor, back]), ([at], [floor]))
+    return moving(sheet.axes, edge, out), grip(sheet.axes, (x[0], y[0]), out, along=under)
