@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 import streamlit as st
 
+from tissue.drawing.section import section
 from tissue.entry.fields import measure
 from tissue.rounds.judge import judge, unanswered
 from tissue.rounds.line import BESIDE, written
@@ -27,8 +28,10 @@ from tissue.screens.html import (
 )
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.component import text
+from tissue.screens.parts.focus.focus import focus
 from tissue.screens.plan.views import DRAWN, FLAT, drawn_view
 from tissue.screens.rounds.setup import INVENTED, next_seed, setup
+from tissue.screens.tables.options import heads
 
 LEAD = (
     "A question about an eye, your answer, then the arithmetic with its source. The figures are those of this tool for "
@@ -79,6 +82,13 @@ class Session:
         return self.questions[self.at] if self.at < len(self.questions) else None
 
     @property
+    def turn(self):
+        """What the page has come to, in one word: unlike before once a question is asked, answered or at its end."""
+        if not self.questions:
+            return ""
+        return f"{self.number}-{self.at}-{'asked' if self.judged is None else 'answered'}"
+
+    @property
     def judged(self):
         """The answer to the question on the screen once it is committed, else None."""
         place = (self.number, self.at + 1)
@@ -127,6 +137,7 @@ def show():
             left = st.container()
         with left:
             _now(own)
+    focus("rounds_focus", own.turn)
     if own.judged is not None:
         _picture(own, colours)
 
@@ -146,7 +157,7 @@ def _now(own):
 def _ask(own):
     """The question with what is given, and the place for the answer."""
     question = own.question
-    put(head(question, own.at + 1, len(own.questions)) + given_table(question))
+    put(head(question, own.at + 1, len(own.questions), own.turn) + given_table(question))
     if own.fault:
         put(strip(f"{own.fault[0].upper()}{own.fault[1:]}."))
     with st.form(f"rounds_form_{own.number}_{own.at}", border=False):
@@ -200,7 +211,7 @@ def _reveal(own):
     """The committed answer, the arithmetic line by line, and the way on."""
     judged = own.judged
     question = judged.question
-    put(head(question, own.at + 1, len(own.questions)) + given_table(question) + outcome_words(judged))
+    put(head(question, own.at + 1, len(own.questions)) + given_table(question) + outcome_words(judged, own.turn))
     put(arithmetic(question))
     last = own.at + 1 == len(own.questions)
     st.button(
@@ -218,8 +229,9 @@ def _leave(own):
 def _end(own):
     """The count of the round."""
     mine = [one for one in own.results if one[0] == own.number]
+    put(tag("h2", "The round is at its end", class_="part", tabindex=-1, data_turn=own.turn))
     fewer = f"Seed {own.seed}: with the same eyes, kinds and number of questions it makes this round again."
-    put(part("The round is at its end") + prose(count_words(mine)) + notes(fewer))
+    put(prose(count_words(mine)) + notes(fewer))
     st.button("Another round", type="primary", key="rounds_again", on_click=own.leave)
 
 
@@ -237,6 +249,8 @@ def _picture(own, colours):
     view = drawn_view(FLAT)
     draw, say = DRAWN[view]
     put(part("The eye of this question"))
+    if view == FLAT:
+        put(heads(width < section.NARROW_PX))
     chart(
         "rounds_sections",
         (question, colours.name),
@@ -250,17 +264,22 @@ def _picture(own, colours):
     )
 
 
-def head(question, at, count):
+def head(question, at, count, turn=None):
     """Where the round stands, the question, and what must be said before it.
 
     Args:
         question: Question.
         at: its number, from 1.
         count: of the questions in the round.
+        turn: of the focus; None where it goes elsewhere.
     """
     where = f"Question {at} of {count}: ", tag("b", question.kind.title), f", {question.eye}"
     before = tag("p", question.before, class_="round-before") if question.before else NOTHING
-    return tag("p", *where, class_="round-at") + before + tag("h2", question.prompt, class_="asked")
+    return (
+        tag("p", *where, class_="round-at")
+        + before
+        + tag("h2", question.prompt, class_="asked", tabindex=-1, data_turn=turn)
+    )
 
 
 def given_table(question):
@@ -281,8 +300,8 @@ def label_line(words):
     return tag("p", words, class_="round-label")
 
 
-def outcome_words(judged):
-    """How the committed answer lies to the arithmetic."""
+def outcome_words(judged, turn=None):
+    """How the committed answer lies to the arithmetic. Arguments as in `head`."""
     question = judged.question
     lines = [joined("The arithmetic: ", tag("b", question.answer_words))]
     if judged.counts:
@@ -292,7 +311,7 @@ def outcome_words(judged):
         lines.insert(0, "No answer was given.")
     if judged.said:
         lines.append(tag("span", judged.said, class_="likely"))
-    return tag("div", paragraphs(*lines), class_="round-result", role="status")
+    return tag("div", paragraphs(*lines), class_="round-result", role="status", tabindex=-1, data_turn=turn)
 
 
 def _apart(judged):
