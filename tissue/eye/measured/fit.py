@@ -43,7 +43,7 @@ def is_too_many(apart: int, readings: int) -> bool:
     return apart > MOST_APART and apart > MOST_APART_SHARE * readings
 
 
-def fit(readings: Readings) -> Fit:
+def fit_readings(readings: Readings) -> Fit:
     """The surface through the readings, those apart set aside one after the other.
 
     Least Σ wᵢ·(S − dᵢ)² + λ·∬(S_xxx² + 3·S_xxy² + 3·S_xyy² + S_yyy²). A reading is apart where it lies over 15 µm, and

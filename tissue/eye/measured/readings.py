@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tissue.eye.measured.spline import SIZE, Spline, rows
+from tissue.eye.measured.spline import SIZE, Spline, design_rows
 from tissue.vocabulary import Array
 
 USED_WITHIN_MM = 5.5  # readings farther out are left unused
@@ -61,7 +61,7 @@ class Places:
 
     def normal(self, weight: Array) -> tuple[Array, Array]:
         """Left and right side of the normal equations: Σ w·b·bᵀ and Σ w·b·d, b the row of each reading."""
-        index, b = rows(self.x_mm, self.y_mm)
+        index, b = design_rows(self.x_mm, self.y_mm)
         weighted = weight[:, None] * b
         pairs = (index[:, :, None] * SIZE**2 + index[:, None, :]).ravel()
         left = np.bincount(pairs, (weighted[:, :, None] * b[:, None, :]).ravel(), SIZE**4)
@@ -74,7 +74,7 @@ class Places:
 
     def reach(self, inverse: Array) -> Array:
         """bᵀ·A⁻¹·b of each reading: how much the fit follows it, for a weight of 1 mm²."""
-        index, b = rows(self.x_mm, self.y_mm)
+        index, b = design_rows(self.x_mm, self.y_mm)
         near = inverse.ravel()[index[:, :, None] * SIZE**2 + index[:, None, :]]
         return np.einsum("ni,nij,nj->n", b, near, b)
 
@@ -130,7 +130,7 @@ class Sectors:
         """The row of each sector, shape (sectors, SIZE²)."""
         found = np.zeros((self.value_um.size, SIZE**2))
         for row, (x, y, share) in zip(found, self.points(), strict=True):
-            index, b = rows(x, y)
+            index, b = design_rows(x, y)
             np.add.at(row, index.ravel(), (share[:, None] * b).ravel())
         return found
 

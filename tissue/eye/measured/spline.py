@@ -34,7 +34,7 @@ def basis(x_mm: Array) -> tuple[np.ndarray, Array]:
     return first, np.stack([np.ones_like(u), u, u * u, u * u * u], axis=-1) @ CUBICS
 
 
-def rows(x_mm: Array, y_mm: Array) -> tuple[np.ndarray, Array]:
+def design_rows(x_mm: Array, y_mm: Array) -> tuple[np.ndarray, Array]:
     """The 16 coefficients that each place meets and their weights; both of the shape (places, 16)."""
     i, along = basis(x_mm)
     j, across = basis(y_mm)

@@ -8,7 +8,7 @@ import numpy as np
 from tissue.errors import EyeError
 from tissue.eye.measured.cover import RAYS, Cover, cover_of
 from tissue.eye.measured.disc import least_in_disc
-from tissue.eye.measured.fit import Fit, fit
+from tissue.eye.measured.fit import Fit, fit_readings
 from tissue.eye.measured.readings import Readings, Sectors
 from tissue.eye.measured.spline import Spline
 from tissue.eye.paraboloid import THICKNESS_GROWTH
@@ -123,7 +123,9 @@ def ring_places(step_mm: float, radius_mm: float) -> tuple[Array, Array]:
     return x, y
 
 
-def surface(readings: Readings, sd_um: float = 0.0, grows: bool = True, field: str = "thickness_map") -> Surface:
+def measured_surface(
+    readings: Readings, sd_um: float = 0.0, grows: bool = True, field: str = "thickness_map"
+) -> Surface:
     """The Surface through readings.
 
     Args:
@@ -144,7 +146,7 @@ def surface(readings: Readings, sd_um: float = 0.0, grows: bool = True, field: s
             f"readings that cover {2.0 * radius:.1f} mm about the vertex",
             f"readings that cover a disc of {2.0 * LEAST_COVER_MM:.1f} mm about the vertex, no gap wider than 1.5 mm",
         )
-    found = fit(used)
+    found = fit_readings(used)
     return Surface(found.spline, known, found, used, sd_um, grows)
 
 
