@@ -6,9 +6,9 @@ from own_maps import grid, nine, readings_of
 from scipy.integrate import dblquad
 from scipy.interpolate import BSpline, NdBSpline
 
-from tissue.eye.measured.fit import fit_readings, is_too_many
 from tissue.eye.measured.readings import Places, Sectors
 from tissue.eye.measured.spline import REACH_MM, SIZE, STEP_MM, Spline, basis, bending
+from tissue.eye.measured.surface import fit_readings, is_too_many
 
 KNOTS = (np.arange(SIZE + 4) - 3) * STEP_MM - REACH_MM
 
