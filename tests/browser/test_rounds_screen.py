@@ -1,8 +1,10 @@
 """Rounds in a real browser: a round of three by its seed, the answer out of sight until one is committed, the file."""
 
 import csv
+import json
 
 from playwright.sync_api import expect
+from serving import server
 
 from tissue.entry.plan_file import read_plan
 from tissue.rounds.cases import cases_of
@@ -113,3 +115,32 @@ def test_a_round_of_three_by_its_seed(page, tmp_path):
     assert {row["seed"] for row in rows} == {str(SEED)}
     results = [CHOSEN if question.is_choice else WITHIN for question in questions()]
     assert [row["result"] for row in rows] == results
+
+
+def test_the_record_of_learning_survives_a_new_server(page, chrome, tmp_path):
+    """Answered wrongly and saved; another server, which knows nothing of it, says from the file what is due."""
+    page.get_by_role("link", name="Rounds", exact=True).click()
+    page.get_by_label("Kinds of question").fill("Residual bed")
+    page.get_by_role("option", name="Depth: residual bed").click()
+    page.keyboard.press("Escape")
+    page.get_by_role("button", name="Begin the round").click()
+    page.get_by_label("Your answer, µm").fill("3")
+    page.keyboard.press("Enter")
+    expect(page.locator(".round-result")).to_be_focused(timeout=20000)
+    with page.expect_download() as saving:
+        page.get_by_role("button", name="Save the record of learning").click()
+    saving.value.save_as(tmp_path / "mine.json")
+    table = json.loads((tmp_path / "mine.json").read_text("utf-8"))
+    assert table["due_now"] == ["bed"] and table["kinds"]["bed"]["asked"] == 1
+    with server() as another:
+        other = chrome.new_page()
+        other.goto(another)
+        other.get_by_role("link", name="Rounds", exact=True).click()
+        other.get_by_role("button", name="Begin the round").wait_for(timeout=60000)
+        other.locator(".st-key-rounds_record input[type=file]").set_input_files(tmp_path / "mine.json")
+        other.get_by_text("Due today: Residual bed.").wait_for(timeout=20000)
+        other.get_by_role("button", name="Choose the kinds that are due").click()
+        other.locator("[data-tag]", has_text="residual bed").or_(
+            other.get_by_text("Depth: residual bed")
+        ).first.wait_for()
+        other.close()

@@ -24,7 +24,7 @@ FOR = '<div class="tissue-for" role="status"></div>'
 HAND = '<div class="tissue-hand"><button type="button"></button></div>'
 LOST = "The server no longer holds what stood on this desk: it was started anew, or twelve hours have passed."
 MAKERS = "makers"
-PDF, CSV, TOML, ZIP = "application/pdf", "text/csv", "application/toml", "application/zip"
+PDF, CSV, TOML, ZIP, JSON = "application/pdf", "text/csv", "application/toml", "application/zip", "application/json"
 
 
 class NotMade(Exception):
