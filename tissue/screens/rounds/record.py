@@ -97,7 +97,7 @@ def score(own, results):
         own: Session of the screen.
         results: of the answers, see `results_csv`.
     """
-    count = {}
+    count: dict[str, tuple[int, int]] = {}
     for *_, judged in results:
         asked, right = count.get(judged.question.kind.id, (0, 0))
         count[judged.question.kind.id] = asked + 1, right + int(judged.within is True)
