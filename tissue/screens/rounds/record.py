@@ -59,12 +59,12 @@ def _take(own, file):
 def _due_words(due, record):
     """What is due, and what is not asked yet, in words."""
     titles = "; ".join(kinds()[kind].title for kind in due)
-    first = f"Due today: {titles}." if due else f"Nothing is due before {_day(min(_later(record)))}."
+    first = f"Due today: {titles}." if due else f"Nothing is due before {_day(min(_days_due(record)))}."
     new = sum(kind not in record.kinds for kind in kinds())
     return f"{first} Kinds not asked yet: {new}." if new else first
 
 
-def _later(record):
+def _days_due(record):
     return [one.due for kind, one in record.kinds.items() if kind in kinds()] or [today()]
 
 
