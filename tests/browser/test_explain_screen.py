@@ -1,11 +1,16 @@
 """Explain in a real browser: steps by keyboard and click, ways and eyes, alternative texts, no sidebar, the handout."""
 
+import pypdf
 import pytest
 from acts import choose, demo, go
 from axe import serious
 from playwright.sync_api import expect
 
-from tissue.drawing.patient.words import PAGE, STEPS, WAYS, story
+from tissue.drawing.patient.language import words
+from tissue.drawing.patient.words import STEPS, story
+
+PAGE = words("en")["page"]
+WAYS = {way: own["name"] for way, own in words("en")["ways"].items()}
 
 SECTION = ".st-key-chart-explain_section .plot"
 BARS = ".st-key-chart-explain_bars .plot"
@@ -38,8 +43,8 @@ def test_a_patient_is_led_through_every_way(page, tmp_path):
     expect(page.locator("[data-testid=stSidebar]")).to_be_hidden()
     assert page.locator(".st-key-standing").inner_text() == PAGE["standing"]
     expect(page.locator("h1")).to_have_text("Your right eye, step by step")
-    last = page.locator(".st-key-explain_rest p").last.bounding_box()
-    assert last["y"] + last["height"] < page.locator(".st-key-standing").bounding_box()["y"]
+    steps, foot = page.locator(".st-key-explain_row").bounding_box(), page.locator(".st-key-standing").bounding_box()
+    assert steps["y"] + steps["height"] < foot["y"]
 
     buttons = page.locator(".tissue-steps button")
     buttons.first.focus()
@@ -55,8 +60,8 @@ def test_a_patient_is_led_through_every_way(page, tmp_path):
     for way, name in WAYS.items():
         choose(page, name)
         told(page, f"{name}. Picture 3 of 4")
-        figures = story(demo(), way).figures
-        stays = f"{figures['bed']} mm of the cornea stays below"
+        figures = story(demo(), way, "OD").figures
+        stays = f"{figures['bed']} mm stays below"
         expect(page.locator(".tissue-steps")).to_contain_text(stays, timeout=20000)
         assert figures["removed"] in page.locator(SECTION).get_attribute("aria-label")
         page.wait_for_function(f"(bed) => document.querySelector('{BARS}').ariaLabel.includes(bed)", arg=figures["bed"])
@@ -65,7 +70,7 @@ def test_a_patient_is_led_through_every_way(page, tmp_path):
     told(page, "Picture 1 of 4")
     choose(page, "Left eye")
     expect(page.locator("h1")).to_have_text("Your left eye, step by step")
-    told(page, f"{story(demo('OS'), 'lenticule').figures['today']} mm thick")
+    told(page, f"{story(demo('OS'), 'lenticule', 'OS').figures['today']} mm thick")
     with page.expect_download() as saving:
         page.get_by_role("button", name="Handout for print").click()
     saving.value.save_as(tmp_path / "handout.pdf")
@@ -87,3 +92,53 @@ def test_it_fits_a_narrow_window(open_page, scheme):
     assert picture["x"] + picture["width"] <= 800 and steps["y"] >= picture["y"] + picture["height"]
     paper = page.locator(SECTION).evaluate("(node) => node.layout.paper_bgcolor").upper()
     assert paper == {"light": "#FBFAF7", "dark": "#13181B"}[scheme]
+
+
+def test_the_steps_move_by_themselves_and_stop(page):
+    opened(page)
+    play = page.locator(".tissue-play")
+    expect(play).to_have_text(PAGE["play"])
+    play.click()
+    told(page, "Picture 2 of 4")
+    expect(play).to_have_text(PAGE["stop"])
+    told(page, "Picture 3 of 4")
+    play.click()
+    expect(play).to_have_text(PAGE["play"])
+    page.wait_for_timeout(5000)
+    assert current(page) == 2
+    page.locator(".tissue-steps button").first.click()
+    play.focus()
+    page.keyboard.press("Enter")
+    told(page, "Picture 4 of 4")  # and the last one ends it
+    expect(play).to_have_text(PAGE["play"])
+
+
+def test_where_motion_is_not_wanted_the_button_moves_one_step(page):
+    page.emulate_media(reduced_motion="reduce")
+    opened(page)
+    play = page.locator(".tissue-play")
+    expect(play).to_have_text(PAGE["next"])
+    play.click()
+    told(page, "Picture 2 of 4")
+    expect(play).to_have_text(PAGE["next"])
+    page.wait_for_timeout(5000)
+    assert current(page) == 1
+
+
+def test_side_by_side_and_another_order(page, tmp_path):
+    opened(page)
+    choose(page, words("en")["table"]["name"])
+    heads = page.locator(".explain-table thead th")
+    names = ["Glasses or lenses, no surgery", "On the surface", "Through a small opening", "With a flap"]
+    expect(heads).to_have_text(names)
+    look = "(all) => all.map((one) => getComputedStyle(one)).map((one) => one.fontWeight + one.color)"
+    weights = heads.evaluate_all(look)
+    widths = heads.evaluate_all("(all) => all.map((one) => Math.round(one.getBoundingClientRect().width))")
+    assert len(set(weights)) == len(set(widths)) == 1
+    assert serious(page, "light") == []
+    page.get_by_role("button", name="Remove On the surface").click()
+    expect(heads).to_have_text([name for name in names if name != "On the surface"])
+    with page.expect_download() as saving:
+        page.get_by_role("button", name="Handout for print").click()
+    saving.value.save_as(tmp_path / "handout.pdf")
+    assert "Sore, wet eyes" not in pypdf.PdfReader(tmp_path / "handout.pdf").pages[0].extract_text()

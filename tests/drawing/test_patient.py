@@ -9,16 +9,17 @@ from drawn_eyes import EYES, eye, plans
 from figures_read import all_words
 from hypothesis import given, settings
 
-from tissue import CapCut, FlapCut, compare
+from tissue import CapCut, Cornea, FlapCut, Refraction, Treatment, compare
 from tissue.drawing.base.outline import half_width_mm
 from tissue.drawing.base.palette import look
 from tissue.drawing.patient import bars as explain_bars
 from tissue.drawing.patient import picture as explain
+from tissue.drawing.patient.language import words
 from tissue.drawing.patient.picture import placed
+from tissue.drawing.patient.place import meridian_deg
 from tissue.drawing.patient.plane import FACTOR
-from tissue.drawing.patient.steps import meridian_deg, pictures
+from tissue.drawing.patient.steps import pictures
 from tissue.drawing.patient.words import STEPS, WAYS, story
-from tissue.sources import data
 
 LIGHT, DARK = look("light"), look("dark")
 DRAWN = [name for name in EYES if name not in ("none", "gone")]
@@ -63,7 +64,7 @@ def labelled(plan, way, step):
     """Labels and leaders of one step, and the Picture with its scale."""
     drawn = pictures(plan, way)[1]
     scale = scale_of(plan)
-    return *placed(drawn[step], story(plan, way), step, scale, explain.WIDTH_PX / 2.0), drawn[step], scale
+    return *placed(drawn[step], story(plan, way, "OD"), step, scale, explain.WIDTH_PX / 2.0), drawn[step], scale
 
 
 # --- as the arithmetic says -------------------------------------------------------------------------------------------
@@ -80,7 +81,7 @@ def test_width_and_front_are_to_scale_and_thickness_is_four_times(name):
     measure = strokes(drawn["before"], "measure")[0]
     centre = plan.treatment.centre_x_mm, plan.treatment.centre_y_mm
     assert np.ptp(measure[1]) * 1000.0 == pytest.approx(4.0 * float(plan.cornea.thickness_um(*centre)))
-    assert FACTOR == 4.0 and "four times" in data("explain")["page"]["scale"]
+    assert FACTOR == 4.0 and "four times" in words("en")["page"]["scale"]
 
 
 @pytest.mark.parametrize("name", DRAWN)
@@ -133,6 +134,34 @@ def test_the_flap_stays_joined_at_its_hinge_and_opens_at_the_other_end(hinge):
     assert -3.0 < top < -1.5
 
 
+@pytest.mark.parametrize("side", ["OD", "OS"])
+@pytest.mark.parametrize("way", WAYS)
+@pytest.mark.parametrize("axis", [0.0, 30.0, 60.0, 90.0, 120.0, 150.0])
+def test_a_piece_thickest_off_the_middle_is_drawn_where_it_is_so(axis, way, side):
+    """The picture, its label, the step, the bar and the alternative texts name one place and one number.
+
+    Found by hand: the power is greatest along the axis in minus form, so a mixed eye loses most along it.
+    """
+    plan = compare(Cornea(540.0), Treatment(Refraction(2.0, -4.0, axis)))
+    told, drawn = story(plan, way, side), pictures(plan, way)[1]
+    assert meridian_deg(plan, way) == pytest.approx(axis % 180.0, abs=1e-6)
+    piece = areas(drawn["out"], "removed")[0]
+    thickest = max(height_at(piece, x) for x in np.linspace(-3.5, 3.5, 281) + 1e-6)
+    most = float(plan.results[way].budget.removal_max_um)
+    if way != "flap":  # there the piece is turned with the flap
+        assert thickest * 1000.0 / FACTOR == pytest.approx(most, abs=1.5)
+    towards = np.cos(np.radians(axis)), np.sin(np.radians(axis))
+    nose = towards[0] if side == "OD" else -towards[0]
+    wanted = "across" if axis < 22.5 else "upright" if 67.5 < axis < 112.5 else "nose_up" if nose > 0 else "ear_up"
+    assert told.place == wanted
+    said = f"{most / 1000.0:.2f} mm"
+    labels = [one.text for one in placed(drawn["out"], told, "out", 48.0, explain.WIDTH_PX / 2.0)[0]]
+    assert f"at most {said}, {told.where}" in labels
+    for text in (told.steps[2][1], explain.describe_section(told, "out"), explain_bars.describe_bars(told)):
+        assert said in text and told.where in text
+    assert "away from the middle" not in told.steps[2][1]
+
+
 def test_the_section_runs_through_hinge_or_opening():
     plan = compare(*EYES["usual"], flap=FlapCut(hinge_deg=200.0), cap=CapCut(incision_deg=120.0))
     assert [meridian_deg(plan, way) for way in WAYS] == [90.0, 20.0, 120.0]
@@ -151,9 +180,9 @@ def test_the_ends_are_named_in_everyday_words(side, ends):
 def test_a_way_that_leaves_nothing_is_drawn_as_it_is_today():
     for name, way in (("gone", "flap"), ("none", "surface")):
         assert list(pictures(eye(name), way)[1]) == ["before"]
-        figure = explain.step_section(eye(name), "OD", way, "stays", LIGHT)
-        assert figure == explain.step_section(eye(name), "OD", way, "before", LIGHT)
-        assert "Picture 1 of 1" in explain.describe_section(eye(name), "OD", way, "stays")
+        figure = explain.step_section(story(eye(name), way, "OD"), "stays", LIGHT)
+        assert figure == explain.step_section(story(eye(name), way, "OD"), "before", LIGHT)
+        assert "Picture 1 of 1" in explain.describe_section(story(eye(name), way, "OD"), "stays")
 
 
 # --- as a picture -----------------------------------------------------------------------------------------------------
@@ -162,7 +191,7 @@ def test_a_way_that_leaves_nothing_is_drawn_as_it_is_today():
 @pytest.mark.parametrize(("name", "way"), CASES)
 @pytest.mark.parametrize("step", STEPS)
 def test_pictures_are_strict_json_and_rounded(name, way, step):
-    figure = explain.step_section(eye(name), "OS", way, step, DARK)
+    figure = explain.step_section(story(eye(name), way, "OS"), step, DARK)
     json.dumps(figure, allow_nan=False)
     assert all(round(value, 4) == value for value in numbers_in(figure))
     assert figure["layout"]["width"] == explain.WIDTH_PX
@@ -177,7 +206,7 @@ def test_labels_are_apart_inside_and_clear_of_lines(name, way, step):
         assert not one.box.overlaps(other.box), (one.text, other.text)
     for one in labels:
         assert one.box.left > -explain.WIDTH_PX / 2.0 and one.box.right < explain.WIDTH_PX / 2.0
-        assert one.box.top > -explain.HEAD_PX
+        assert one.box.top > -explain.head_px(story(eye(name), way, "OD"))
         for stroke in picture.strokes:
             if stroke.role in ("front", "back", "cut", "floor"):
                 x, y = stroke.points * scale
@@ -191,17 +220,17 @@ def test_any_plan_is_drawn_with_its_labels_inside(plan):
     for way in WAYS:
         for step in pictures(plan, way)[1]:
             labels, leaders, _, _ = labelled(plan, way, step)
-            figure = explain.step_section(plan, "OD", way, step, LIGHT)
+            figure = explain.step_section(story(plan, way, "OD"), step, LIGHT)
             json.dumps(figure, allow_nan=False)
             assert all(abs(one.x_px) <= explain.WIDTH_PX / 2.0 for one in labels)
             assert all(np.isfinite(one.points).all() for one in leaders)
-        json.dumps(explain_bars.bars(plan, way, LIGHT), allow_nan=False)
+        json.dumps(explain_bars.bars(story(plan, way, "OD"), LIGHT), allow_nan=False)
 
 
 def test_only_the_cut_and_the_piece_have_the_colour_of_the_way():
     """Source: rule of the pictures: colour means which option, and is never on text."""
     for way in WAYS:
-        figure = explain.step_section(eye("usual"), "OD", way, "out", LIGHT)
+        figure = explain.step_section(story(eye("usual"), way, "OD"), "out", LIGHT)
         coloured = [t for t in figure["data"] if t.get("line", {}).get("color") == LIGHT.option[way]]
         assert len(coloured) in (2, 3)
         texts = [t for t in figure["data"] if t["mode"] == "text"]
@@ -210,24 +239,28 @@ def test_only_the_cut_and_the_piece_have_the_colour_of_the_way():
 
 def test_large_enough_to_be_read_from_two_metres():
     """Source: sizes of the patient's screen: figure labels 19 px, small ones 17."""
-    figure = explain.step_section(eye("usual"), "OD", "flap", "out", LIGHT)
+    figure = explain.step_section(story(eye("usual"), "flap", "OD"), "out", LIGHT)
     sizes = [size for t in figure["data"] if t["mode"] == "text" for size in t["textfont"]["size"]]
     assert set(sizes) == {19, 17}
-    bars = explain_bars.bars(eye("usual"), "flap", LIGHT)
+    bars = explain_bars.bars(story(eye("usual"), "flap", "OD"), LIGHT)
     assert {size for t in bars["data"] if t["mode"] == "text" for size in t["textfont"]["size"]} == {17}
 
 
 def test_a_picture_that_is_not_to_scale_says_so():
     for way, step in product(WAYS, STEPS):
-        assert data("explain")["page"]["scale"] in all_words(explain.step_section(eye("usual"), "OD", way, step, LIGHT))
+        assert words("en")["page"]["scale"] in all_words(
+            explain.step_section(story(eye("usual"), way, "OD"), step, LIGHT)
+        )
 
 
 @pytest.mark.parametrize(("name", "way"), CASES)
 def test_the_alternative_text_has_the_numbers(name, way):
-    told = story(eye(name), way)
-    said = explain.describe_section(eye(name), "OS", way, "stays")
+    told = story(eye(name), way, "OS")
+    said = explain.describe_section(story(eye(name), way, "OS"), "stays")
     assert told.figures["bed"] in said and "left eye" in said and f"Picture 4 of 4: {told.steps[3][0]}" in said
-    assert all(told.figures[key] in explain_bars.describe_bars(eye(name), way) for key in ("today", "cut", "bed"))
+    assert all(
+        told.figures[key] in explain_bars.describe_bars(story(eye(name), way, "OD")) for key in ("today", "cut", "bed")
+    )
 
 
 # --- bars -------------------------------------------------------------------------------------------------------------
@@ -236,7 +269,7 @@ def test_the_alternative_text_has_the_numbers(name, way):
 @pytest.mark.parametrize(("name", "way"), CASES)
 def test_bars_are_to_scale_and_hang_from_one_line(name, way):
     """Card 0.76 mm (ISO/IEC 7810), paper 0.1 mm, the cornea as thick as it was measured."""
-    figure = explain_bars.bars(eye(name), way, LIGHT)
+    figure = explain_bars.bars(story(eye(name), way, "OD"), LIGHT)
     boxes = {}
     for trace in figure["data"]:
         if trace.get("fill"):
@@ -249,5 +282,5 @@ def test_bars_are_to_scale_and_hang_from_one_line(name, way):
 
 @pytest.mark.parametrize(("name", "way"), CASES)
 def test_labels_of_the_bars_are_apart(name, way):
-    places = explain_bars.label_places(explain_bars.parts(eye(name), way), explain_bars.PX_PER_UM, 25.0)
+    places = explain_bars.label_places(explain_bars.parts(story(eye(name), way, "OD")), explain_bars.PX_PER_UM, 25.0)
     assert min(np.diff(places)) >= 25.0

@@ -1,7 +1,6 @@
-"""The patient's page: to scale by the document's own coordinates, one page, the plan's figures, no words over words."""
+"""The patient's page, read by a PDF library: one page, tags, sizes of type, the plan's figures, room to write."""
 
 import io
-import re
 from functools import cache
 from itertools import combinations, product
 from pathlib import Path
@@ -15,7 +14,9 @@ from pypdf.generic import ContentStream
 
 from tissue.command import load
 from tissue.drawing.base.labels import Box
-from tissue.drawing.patient.words import PAGE, STANDING, WAYS, story
+from tissue.drawing.patient.language import LANGUAGES, unread, words
+from tissue.drawing.patient.together import COLUMNS, by_name, column_name, side_by_side
+from tissue.drawing.patient.words import WAYS, standing, story
 from tissue.paper.handout import handout
 from tissue.paper.page import FOOT_MM, RIGHT_MM, Paper, text_width_mm
 from tissue.report.measures import STANDING_LINE
@@ -32,16 +33,16 @@ def eyes_of(path):
 
 
 @cache
-def made(path=DEMOS[2], way="lenticule", sides=("OD", "OS")):
+def made(path=DEMOS[2], way="lenticule", sides=("OD", "OS"), language="en"):
     """The page of a demo plan: as a reader, its bytes, its eyes, and a box of every text on it."""
     code, eyes = eyes_of(path)
     eyes = {side: eyes[side] for side in sides if side in eyes}
-    found, boxes = boxes_of(code, eyes, way, "2026-11-25", True)
+    found, boxes = boxes_of(code, eyes, way, "2026-11-25", True, language=language)
     return pypdf.PdfReader(io.BytesIO(found)), found, eyes, boxes
 
 
-def boxes_of(*arguments):
-    """The bytes of a page, and a box of every text on it [mm], the one at the foot apart."""
+def boxes_of(*arguments, **named):
+    """The bytes of a page, and a box of every text on it with its size [mm, pt], the one at the foot apart."""
     boxes, plain = [], Paper.text
 
     def noted(paper, x, y, text, size_pt=8.6, font="sans", align="left", grey=0.0):
@@ -53,58 +54,151 @@ def boxes_of(*arguments):
 
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(Paper, "text", noted)
-        return handout(*arguments), boxes
+        return handout(*arguments, **named), boxes
 
 
 def text_of(reader):
     return " ".join(reader.pages[0].extract_text().split())
 
 
+def elements_of(reader):
+    """Every structure element in order of reading: (role, its dictionary, numbers of its content)."""
+
+    def walk(element):
+        held = element.get_object()
+        kids = held["/K"] if isinstance(held["/K"], list) else [held["/K"]]
+        yield held["/S"], held, [kid for kid in kids if isinstance(kid, int)]
+        for kid in kids:
+            if not isinstance(kid, int):
+                yield from walk(kid)
+
+    return [found for top in reader.trailer["/Root"]["/StructTreeRoot"]["/K"] for found in walk(top)]
+
+
+def content_of(reader):
+    """The marked content of the page: by its number (role, whether it shows text), and whether text stands outside."""
+    found, stack, outside = {}, [], False
+    for operands, operator in ContentStream(reader.pages[0].get_contents(), reader).operations:
+        if operator == b"BDC":
+            stack.append(int(operands[1]["/MCID"]))
+            found[stack[-1]] = [operands[0], False]
+        elif operator == b"BMC":
+            stack.append(None)
+        elif operator == b"EMC":
+            stack.pop()
+        elif operator in (b"Tj", b"TJ", b"'"):
+            if stack and stack[-1] is not None:
+                found[stack[-1]][1] = True
+            else:
+                outside = True
+    assert not stack
+    return found, outside
+
+
 @pytest.mark.parametrize(("path", "way"), CASES)
 def test_one_page_with_selectable_text_and_the_patients_standing_line(path, way):
     reader, _, eyes, _ = made(path, way)
     assert len(reader.pages) == 1
-    said = text_of(reader)
-    assert STANDING in said and STANDING_LINE not in said
-    heads = ("scale", "bars", "known", "held", "unknown", "questions", "missing", "own_questions", "invented")
-    assert all(PAGE[name] in said for name in heads)
+    said, page = text_of(reader), words("en")["page"]
+    assert standing("en") in said and STANDING_LINE not in said and unread("en") in said
+    heads = ("scale", "held", "unknown", "questions", "missing", "own_questions", "contact", "invented", "rounded")
+    assert all(page[name] in said for name in heads)
     for side, comparison in eyes.items():
-        told = story(comparison, way)
-        assert PAGE["eyes"][side].capitalize() in said and told.name in said
-        for head, sentence in told.steps:
-            assert head in said and sentence in " ".join(said.split())
-        assert all(text in said for text in (*told.known, told.unknown, told.missing, *told.questions, told.why_not))
+        told = story(comparison, way, side)
+        assert page["eyes"][side].capitalize() in said and told.name in said
+        assert told.words["ways"][way]["short"] in said
+        assert all(text in said for text in (told.held, told.unknown, told.missing, *told.questions, told.why_not))
 
 
 @pytest.mark.parametrize(("path", "way"), CASES)
-def test_bars_and_pictures_have_the_stated_scales(path, way):
-    """A bar of 1 mm across and of 0.2 mm of thickness, and the cornea itself, as long as stated; within 0.05 mm."""
+def test_the_table_has_every_row_of_each_eye(path, way):
+    """Each cell is printed; of two eyes that differ both, the right one first; else once."""
     reader, _, eyes, _ = made(path, way)
-    said, drawn = text_of(reader), lines_of(reader.pages[0], reader)
-    across = [float(one) for one in re.findall(r"1 mm across \(([\d.]+) : 1\)", said)]
-    down = [float(one) for one in re.findall(r"0.2 mm of thickness \(([\d.]+) : 1\)", said)]
-    bars = [points for width, points in drawn if width == 1.0 and len(points) == 3]
-    assert len(bars) == len(across) == len(down) == len(eyes)
-    for bar, wide, deep in zip(bars, across, down, strict=True):
-        assert np.ptp(bar[:, 0]) == pytest.approx(wide, abs=0.05)
-        assert np.ptp(bar[:, 1]) == pytest.approx(0.2 * deep, abs=0.05)
-        assert deep == pytest.approx(4.0 * wide, abs=0.1)
-    measures = [p for width, p in drawn if width == 0.5 and len(p) == 2 and np.ptp(p[:, 0]) < 1e-6]
-    assert len(measures) == len(eyes)
-    for line, comparison in zip(measures, eyes.values(), strict=True):
-        centre = comparison.treatment.centre_x_mm, comparison.treatment.centre_y_mm
-        thickness = float(comparison.cornea.thickness_um(*centre)) / 1000.0
-        assert np.ptp(line[:, 1]) == pytest.approx(down[0] * thickness, abs=0.05)
+    printed = cells_of(reader)
+    columns = by_name(COLUMNS, "en")
+    assert [column_name(column, "en") for column in columns] == printed[0]
+    by_eye = [side_by_side(comparison, side, columns, "en") for side, comparison in eyes.items()]
+    for row in by_eye[0]:
+        same = [next((one for one in found if one.name == row.name), row) for found in by_eye]
+        wanted = [row.head]
+        for cells in zip(*(one.cells for one in same), strict=True):
+            wanted += cells if len(set(cells)) > 1 else cells[:1]
+        assert wanted + [row.common] * bool(row.common) in printed
 
 
-def test_bars_of_thickness_share_one_scale():
-    """Card 0.76 mm (ISO/IEC 7810), paper 0.1 mm and the cornea: heights of their boxes as their thicknesses."""
-    reader, _, eyes, _ = made(DEMOS[2], "flap", ("OD",))
-    boxes = [p for width, p in lines_of(reader.pages[0], reader) if width == 0.6 and len(p) == 5]
-    heights = sorted({round(float(np.ptp(box[:, 1])), 2) for box in boxes}, reverse=True)
-    today = float(eyes["OD"].cornea.central_thickness_um)
-    assert heights[1] / heights[0] == pytest.approx(today / 760.0, abs=0.002)
-    assert any(abs(height / heights[0] - 100.0 / 760.0) < 0.002 for height in heights)
+def cells_of(reader):
+    """The texts of every row of the table, by its tags."""
+    number, texts = [None], {}
+
+    def before(operator, operands, *_):
+        if operator == b"BDC":
+            number[0] = int(operands[1]["/MCID"])
+        elif operator in (b"EMC", b"BMC"):
+            number[0] = None
+
+    def seen(text, *_):
+        if number[0] is not None and text.strip():
+            texts.setdefault(number[0], []).append(" ".join(text.split()))
+
+    reader.pages[0].extract_text(visitor_operand_before=before, visitor_text=seen)
+    found = []
+    for role, held, _ in elements_of(reader):
+        if role == "/TR":
+            cells = [cell.get_object() for cell in held["/K"]]
+            found.append([t for t in (" ".join(texts.get(cell["/K"][0], [])) for cell in cells) if t])
+    return found
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_page_is_tagged(language):
+    """PDF 32000-1, 14.7 and 14.8: marked, in a language, titled; every content in one element, every element known."""
+    reader, *_ = made(DEMOS[2], "flap", language=language)
+    root, page = reader.trailer["/Root"], reader.pages[0]
+    assert root["/MarkInfo"]["/Marked"] and root["/Lang"] == language
+    assert root["/ViewerPreferences"]["/DisplayDocTitle"] and reader.metadata.title
+    assert page["/StructParents"] == 0 and page["/Tabs"] == "/S"
+    content, outside = content_of(reader)
+    assert not outside
+    elements = elements_of(reader)
+    assert elements[0][0] == "/Document"
+    held = [(number, role) for role, _, numbers in elements for number in numbers]
+    assert held == [(number, content[number][0]) for number in sorted(content)]  # read in the order of the page
+    parents = root["/StructTreeRoot"]["/ParentTree"]["/Nums"]
+    assert parents[0] == 0 and [one.get_object()["/S"] for one in parents[1].get_object()] == [r for _, r in held]
+    assert all(element["/P"] is not None for _, element, _ in elements)
+    roles = [role for role, *_ in elements]
+    assert roles.count("/H1") == 1 and roles.count("/Table") == 1 and roles.count("/L") == 1
+    assert roles.count("/LI") == len(words(language)["said"]["questions"])
+    assert {"/H2", "/P", "/TR", "/TH", "/TD", "/Figure", "/LBody"} <= set(roles)
+    scopes = {element["/A"]["/Scope"] for role, element, _ in elements if role == "/TH" and "/A" in element}
+    assert scopes == {"/Column", "/Row"}
+
+
+def test_pictures_have_words_with_their_numbers():
+    reader, _, eyes, _ = made(DEMOS[2], "lenticule")
+    figures = [element for role, element, _ in elements_of(reader) if role == "/Figure"]
+    assert len(figures) == 4 and all(len(element["/A"]["/BBox"]) == 4 for element in figures)
+    for side, comparison in eyes.items():
+        told = story(comparison, "lenticule", side)
+        mine = [str(one["/Alt"]) for one in figures if words("en")["page"]["eyes"][side] in str(one["/Alt"])]
+        assert len(mine) == 2 and told.figures["removed"] in mine[0] and told.figures["bed"] in mine[1]
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_no_type_is_smaller_than_nine_points_and_running_text_has_twelve(language):
+    reader, *_ = made(DEMOS[2], "lenticule", language=language)
+    sizes = {}
+    size = 0.0
+    for operands, operator in ContentStream(reader.pages[0].get_contents(), reader).operations:
+        size = float(operands[1]) if operator == b"Tf" else size
+        if operator in (b"BDC", b"EMC"):
+            now = int(operands[1]["/MCID"]) if operator == b"BDC" else None
+        if operator == b"Tj":
+            sizes.setdefault(now, set()).add(size)
+    assert min(min(one) for one in sizes.values()) >= 9.0
+    running = [number for role, _, numbers in elements_of(reader) for number in numbers if role in ("/LBody", "/H2")]
+    assert all(sizes[number] == {12.0} for number in running)
+    assert sum(one == {12.0} for one in sizes.values()) >= 13
 
 
 def test_the_right_eye_stands_on_the_left():
@@ -115,7 +209,8 @@ def test_the_right_eye_stands_on_the_left():
         found.setdefault(text.strip(), tm[4] / MM)
 
     made()[0].pages[0].extract_text(visitor_text=look_for)
-    assert found["Right eye"] < 30.0 and found["Left eye"] > 100.0
+    assert found["Right eye"] < found["Left eye"]
+    assert found["right"] < found["left"]
 
 
 def test_the_same_input_gives_the_same_bytes():
@@ -142,34 +237,54 @@ def apart(boxes):
         assert box.right < RIGHT_MM + 0.6 and box.bottom < FOOT_MM - 1.0, text
 
 
+@pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize(("path", "way"), CASES)
-def test_no_text_lies_over_another_or_under_the_foot(path, way):
-    apart(made(path, way)[3])
+def test_no_text_lies_over_another_or_under_the_foot(path, way, language):
+    apart(made(path, way, language=language)[3])
 
 
-@pytest.mark.parametrize("name", ["far", "wide", "gone"])
+@pytest.mark.parametrize("name", ["far", "wide", "gone", "none"])
 @pytest.mark.parametrize("way", WAYS)
-def test_unusual_eyes_find_room(name, way):
-    apart(boxes_of("", {"OD": eye(name), "OS": eye("mixed")}, way)[1])
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_unusual_eyes_find_room(name, way, language):
+    found, boxes = boxes_of("", {"OD": eye(name), "OS": eye("mixed")}, way, language=language)
+    apart(boxes)
+    assert room_to_write(pypdf.PdfReader(io.BytesIO(found))) >= 4
 
 
 def test_one_eye_has_its_four_pictures_in_a_row():
-    boxes = made(DEMOS[2], "flap", ("OD",))[3]
+    reader, _, _, boxes = made(DEMOS[2], "flap", ("OD",))
     apart(boxes)
-    heads = [box for box, text in boxes if re.match(r"[1-4]  ", text)]
+    heads = [box for box, text in boxes if text in words("en")["steps"].values()]
     assert len(heads) == 4 and len({round(box.top, 3) for box in heads}) == 1
     assert [box.left for box in heads] == sorted(box.left for box in heads)
+    assert sum(role == "/Figure" for role, *_ in elements_of(reader)) == 4
 
 
-def test_a_way_that_leaves_nothing_says_why():
-    page = handout("", {"OD": eye("gone")}, "flap")
-    assert "leave nothing below the cut" in text_of(pypdf.PdfReader(io.BytesIO(page)))
+def test_a_way_that_leaves_nothing_says_why_under_the_name_of_its_eye():
+    page = handout("", {"OD": eye("gone"), "OS": eye("usual")}, "flap")
+    said = text_of(pypdf.PdfReader(io.BytesIO(page)))
+    assert (
+        "Right eye: For this plan, this way would leave nothing below the cut." in said and "Left eye: For" not in said
+    )
 
 
-def test_there_is_room_to_write():
-    """Every question has a line of its own under it, and at least one stands under the reader's own."""
-    reader, *_ = made(DEMOS[5], "flap")
-    lines = [
-        p for width, p in lines_of(reader.pages[0], reader) if width == 0.3 and len(p) == 2 and np.ptp(p[:, 0]) > 80
-    ]
-    assert len(lines) >= 5
+def test_the_ways_stand_in_the_surgeons_order():
+    code, eyes = eyes_of(DEMOS[2])
+    wanted = ("flap", "none", "surface")
+    page = handout(code, eyes, "flap", columns=wanted)
+    printed = cells_of(pypdf.PdfReader(io.BytesIO(page)))[0]
+    assert printed == [column_name(column, "en") for column in wanted]
+
+
+def room_to_write(reader):
+    """How many lines there are to write on."""
+    found = [p for width, p in lines_of(reader.pages[0], reader) if width == 0.3 and len(p) == 2]
+    return sum(80.0 < np.ptp(p[:, 0]) < 100.0 for p in found)
+
+
+@pytest.mark.parametrize(("path", "way"), CASES)
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_there_is_room_to_write(path, way, language):
+    """Lines for own questions and for whom to call, empty: at least two each."""
+    assert room_to_write(made(path, way, language=language)[0]) >= 4

@@ -6,11 +6,15 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from tissue.drawing.patient.words import PAGE, STEPS, WAYS
+from tissue.drawing.patient.language import LANGUAGES, unread, words
+from tissue.drawing.patient.together import COLUMNS, by_name, column_name
+from tissue.drawing.patient.words import STEPS, WAYS
 from tissue.screens import frame
 from tissue.screens.desk.link import NotMade
 from tissue.screens.desk.state import FIRST_DEMO, Day, Desk, demo_files, open_demo
-from tissue.screens.pages.explain import handout_file
+from tissue.screens.pages.explain import TOGETHER, columns_shown, handout_file
+
+PAGE = words("en")["page"]
 
 
 def screen():
@@ -20,11 +24,11 @@ def screen():
     explain.show()
 
 
-def shown(on_desk, way="surface", step=0):
-    """The screen for a desk, a way and a step."""
+def shown(on_desk, way="surface", step=0, **more):
+    """The screen for a desk, a way, a step and what else is chosen."""
     app = AppTest.from_function(screen, default_timeout=60)
     app.session_state["day"] = Day.of(on_desk)
-    app.session_state["explain"] = {"way": way, "step": step}
+    app.session_state["explain"] = {"way": way, "step": step, **more}
     return app.run()
 
 
@@ -103,3 +107,32 @@ def test_without_the_component_the_pictures_are_still_drawn():
     app.session_state["chart_component_failed"] = True
     app.run()
     assert not app.exception and len(app.get("plotly_chart")) == 2
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_side_by_side_has_every_column_in_the_order_of_its_names(language):
+    app = shown(desk_of(), TOGETHER, language=language)
+    said = pieces(app)["explain_table"]
+    assert not app.exception and f'lang="{language}"' in said
+    names = [column_name(column, language) for column in by_name(COLUMNS, language)]
+    assert names == sorted(names, key=str.casefold)
+    places = [said.index(f'<th scope="col">{name}</th>') for name in names]
+    assert places == sorted(places)
+    assert "<b>" not in said and "style" not in said  # no weight and no colour prefers a way
+    assert unread(language) in pieces(app)["explain_unread"]
+
+
+def test_the_surgeon_sets_which_ways_stand_there_and_in_which_order():
+    on_desk = desk_of()
+    app = shown(on_desk, TOGETHER, columns=("flap", "surface"))
+    assert columns_shown({"columns": ("flap", "surface"), "language": "en"}) == ("flap", "surface", "none")
+    said = pieces(app)["explain_table"]
+    assert "Through a small opening" not in said
+    assert said.index("With a flap") < said.index("On the surface") < said.index("no surgery")
+
+
+def test_the_page_is_in_the_language_that_was_chosen():
+    for language in LANGUAGES:
+        said = pieces(shown(desk_of(), language=language))
+        assert words(language)["page"]["unknown"] in said["explain_known"]
+        assert f'lang="{language}"' in said["explain_title"]

@@ -1,6 +1,5 @@
 """An answer as people write it, read and laid beside the arithmetic."""
 
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,14 +9,12 @@ from tissue.entry.fields import AlsoIn, Field, figure, measure
 from tissue.entry.notation import read_number, read_refraction, shown
 from tissue.errors import EyeError, require
 from tissue.eye.refraction import Refraction
-from tissue.rounds.line import Slip
+from tissue.eye.slips import less
 from tissue.rounds.question import NONE, Question, refraction_words
-from tissue.rounds.slips import named, slip_words
 
 ROUNDING = 1e-9
 WITHIN, OUTSIDE, NO_ANSWER = "within the tolerance", "outside the tolerance", "no answer"
-CHOSEN, NOT_CHOSEN = "as the arithmetic has it", "not as the arithmetic has it"  # of a choice: it has no tolerance
-OTHER_FORM = "It is the same refraction, in the form in which it was given."
+OTHER_FORM = "the same refraction, in the form in which it was given"
 PERCENT = ("%", "percent", "points", "point")
 ALSO = {"µm": AlsoIn("mm", np.nan, np.nan, times=1000.0)}  # a unit that is read where it is written
 BETWEEN = ";"  # between several choices in one text
@@ -36,8 +33,7 @@ class Judged:
             power vector, for choices how many marks differ; NaN without a value.
         within: whether it lies within the tolerance; None without a value.
         fault: why it could not be read; empty where it could.
-        said: what else is to be said of it, a sentence.
-        slips: those that explain it, the likeliest first.
+        said: what else is to be said of it.
     """
 
     question: Question
@@ -47,15 +43,14 @@ class Judged:
     within: bool | None = None
     fault: str = ""
     said: str = ""
-    slips: tuple[Slip, ...] = ()
 
     @property
-    def counts(self) -> bool:
+    def counts(self):
         """Whether the answer could be read."""
         return self.within is not None
 
     @property
-    def read_words(self) -> str:
+    def read_words(self):
         """The answer as it was read, a number as exactly as it was written."""
         if not self.counts:
             return ""
@@ -67,16 +62,14 @@ class Judged:
         )
 
     @property
-    def words(self) -> str:
+    def words(self):
         """How the answer lies to the arithmetic."""
         if not self.counts:
             return f"nothing was committed: {self.fault}" if self.fault else NO_ANSWER
-        if self.question.is_choice:
-            return CHOSEN if self.within else NOT_CHOSEN
         return WITHIN if self.within else OUTSIDE
 
 
-def judge(question: Question, answer: str | Sequence[str]) -> Judged:
+def judge(question, answer):
     """An answer read and compared; one that cannot be read does not count.
 
     Args:
@@ -96,29 +89,20 @@ def judge(question: Question, answer: str | Sequence[str]) -> Judged:
         value = READERS[question.form](question, text)
     except EyeError as error:
         return Judged(question, text, fault=f"read {error.value}, accepted {error.limit}")
-    difference = question.apart(value)
+    difference = _difference(question, value)
     within = bool(abs(difference) <= question.tolerance + ROUNDING)
+    said = ""
     if question.spelling and within and not _spelled(value, question.spelling):
-        return Judged(question, text, value, difference, False, said=OTHER_FORM)
-    slips = () if within else named(question, value)
-    said = _marks(question, value) if question.form == "some" else slip_words(slips)
-    return Judged(question, text, value, difference, within, said=said, slips=slips)
+        within, said = False, OTHER_FORM
+    return Judged(question, text, value, difference, within, said=said)
 
 
-def _marks(question: Question, value: tuple[str, ...]) -> str:
-    """Which marks are missing, and which are too many, in words."""
-    missing = [one for one in question.answer if one not in value]
-    over = [one for one in value if one not in question.answer]
-    said = (f"{words}: {'; '.join(marks)}." for words, marks in (("Missing", missing), ("Too many", over)) if marks)
-    return " ".join(said)
-
-
-def unanswered(question: Question) -> Judged:
+def unanswered(question):
     """A question that was given up."""
     return Judged(question, "")
 
 
-def _number(question: Question, text: str) -> float:
+def _number(question, text):
     """A number in the unit of the question, with or without its unit."""
     unit = question.kind.unit
     words = text.strip()
@@ -136,7 +120,7 @@ def _number(question: Question, text: str) -> float:
         raise EyeError("answer", error.value, f"a number in {question.kind.unit}{sign}") from None
 
 
-def _without(text: str, endings: Sequence[str]) -> str:
+def _without(text, endings):
     """The text without one of the endings."""
     for ending in endings:
         if text.casefold().endswith(ending):
@@ -144,7 +128,7 @@ def _without(text: str, endings: Sequence[str]) -> str:
     return text
 
 
-def _axis(question: Question, text: str) -> float:
+def _axis(question, text):
     """An axis, 1 to 180."""
     value = _number(question, text)
     if not 0.0 <= value <= 180.0:
@@ -152,13 +136,13 @@ def _axis(question: Question, text: str) -> float:
     return value or 180.0
 
 
-def _refraction(question: Question, text: str) -> Refraction:
+def _refraction(question, text):
     """A refraction in either form."""
     sphere, cylinder, axis = read_refraction(text, "answer")
     return Refraction(sphere, cylinder, 180.0 if np.isnan(axis) else axis, 0.0)
 
 
-def _one(question: Question, text: str) -> str:
+def _one(question, text):
     """One of the choices."""
     for choice in question.choices:
         if text.strip().casefold() == choice.casefold():
@@ -166,7 +150,7 @@ def _one(question: Question, text: str) -> str:
     raise EyeError("answer", shown(text), "one of the choices")
 
 
-def _some(question: Question, text: str) -> tuple[str, ...]:
+def _some(question, text):
     """Some of the choices, in their order."""
     parts = {_one(question, part) for part in text.split(BETWEEN) if part.strip()}
     if not parts:
@@ -176,16 +160,23 @@ def _some(question: Question, text: str) -> tuple[str, ...]:
     return tuple(choice for choice in question.choices if choice in parts)
 
 
-READERS: dict[str, Callable[[Question, str], Any]] = {
-    "number": _number,
-    "power": _number,
-    "axis": _axis,
-    "refraction": _refraction,
-    "one": _one,
-    "some": _some,
-}
+READERS = {"number": _number, "power": _number, "axis": _axis, "refraction": _refraction, "one": _one, "some": _some}
 
 
-def _spelled(refraction: Refraction, form: str) -> bool:
+def _difference(question, value):
+    """How far a value lies from the answer."""
+    if question.form == "one":
+        return float(value != question.answer)
+    if question.form == "some":
+        return float(len(set(value) ^ set(question.answer)))
+    if question.form == "refraction":
+        apart = less(value, question.answer)
+        return float(np.sqrt(sum(np.square(part) for part in apart)))
+    if question.form == "axis":
+        return float((value - question.answer + 90.0) % 180.0 - 90.0)
+    return float(value - question.answer)
+
+
+def _spelled(refraction, form):
     """Whether a refraction stands in that cylinder form; one without a cylinder stands in both."""
-    return bool(refraction.cylinder_D <= 0 if form == "minus" else refraction.cylinder_D >= 0)
+    return refraction.cylinder_D <= 0 if form == "minus" else refraction.cylinder_D >= 0

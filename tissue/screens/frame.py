@@ -7,7 +7,8 @@ from pathlib import Path
 import streamlit as st
 
 from tissue.drawing.base.palette import HEADS, look
-from tissue.drawing.patient.words import STANDING
+from tissue.drawing.patient.language import FIRST
+from tissue.drawing.patient.words import standing
 from tissue.report.measures import STANDING_LINE
 from tissue.screens import process
 from tissue.screens.desk.state import day
@@ -101,6 +102,7 @@ def standing_line(page):
     Args:
         page: the page that is shown.
     """
-    line = STANDING if page.url_path == "explain" else STANDING_LINE
+    patient = page.url_path == "explain"
+    line = standing(st.session_state.get("explain", {}).get("language", FIRST)) if patient else STANDING_LINE
     with st.container(key="standing"):
         put(tag("div", line, role="note"))

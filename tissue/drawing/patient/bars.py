@@ -5,8 +5,9 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.drawing.base.traces import area, axis, layout, lines, texts
+from tissue.drawing.patient.language import with_sign
 from tissue.drawing.patient.picture import fill_of
-from tissue.drawing.patient.words import PAGE, story
+from tissue.drawing.patient.words import LEAST_SAID_UM
 from tissue.sources import data
 
 WIDTH_PX, SIZE_PX = 466, 17
@@ -28,35 +29,32 @@ class Part(NamedTuple):
     text: str
 
 
-def parts(comparison, way):
+def parts(told):
     """The Parts of today's cornea in one way, in the middle: what lies on top, what is taken out, what stays.
 
-    The whole as one Part without words where the way leaves nothing to show.
+    What rounds to nothing is no part. The whole as one Part without words where the way leaves nothing to show.
 
     Args:
-        comparison: Comparison of one eye.
-        way: name of an option.
+        told: Story.
     """
-    told, budget = story(comparison, way), comparison.results[way].budget
-    whole = float(comparison.cornea.central_thickness_um)
+    budget, whole = told.result.budget, float(told.comparison.cornea.central_thickness_um)
     if not told.available:
         return [Part("stroma", 0.0, whole, "")]
-    table = data("explain")["bars"]
+    table = told.words["bars"]
     words = {name: table[name].format(layer=told.layer, **told.figures) for name in ("layer", "out", "stays")}
     cut, floor = float(budget.cut_um), float(budget.cut_um + budget.removal_central_um)
-    top = "above" if comparison.results[way].option.cuts else "epithelium"
-    return [
-        Part(top, 0.0, cut, words["layer"]),
-        Part("removed", cut, floor, words["out"]),
-        Part("stroma", floor, whole, words["stays"]),
-    ]
+    found = [Part("above" if told.result.option.cuts else "epithelium", 0.0, cut, words["layer"])]
+    if floor - cut >= LEAST_SAID_UM:
+        found.append(Part("removed", cut, floor, words["out"]))
+    return [*found, Part("stroma", found[-1].lower_um, whole, words["stays"])]
 
 
-def bars_notes(comparison, way):
+def bars_notes(told):
     """Lines under the parts: how much is taken at most where that is not in the middle; that figures are rounded."""
-    told = story(comparison, way)
-    ring = [line.format(**told.figures) for line in data("explain")["bars"]["ring"]] if told.ring else []
-    return [*ring, PAGE["rounded"]] if told.available else []
+    table = told.words["bars"]
+    ring = [line.format(**told.figures) for line in table["ring"]] if told.ring else []
+    nothing = [table["none"]] if len(parts(told)) == 2 else []
+    return [*nothing, *ring, told.words["page"]["rounded"]] if told.available else []
 
 
 def label_places(found, per_um, pitch):
@@ -77,37 +75,48 @@ def label_places(found, per_um, pitch):
     return places
 
 
-def bars(comparison, way, look):
+def familiar(told):
+    """Familiar things by name: what they are called, how thick in words, how thick [µm]; today's cornea the last.
+
+    Args:
+        told: Story.
+    """
+    words, found = told.words["familiar"], {}
+    for name, row in data("explain")["familiar"].items():
+        thick = words[f"{name}_thick"].format(thick=with_sign(f"{row['said_mm']}", told.language))
+        found[name] = words[name], thick, float(row["thickness_um"])
+    today = float(told.comparison.cornea.central_thickness_um)
+    return found | {"today": (told.words["bars"]["today"], f"{told.figures['today']} mm", today)}
+
+
+def bars(told, look):
     """The bars on the screen.
 
     Args:
-        comparison: Comparison of one eye.
-        way: name of an option.
+        told: Story.
         look: Look.
     """
-    familiar, found = data("explain")["familiar"], parts(comparison, way)
-    thickness = {name: float(row["thickness_um"]) for name, row in familiar.items()}
-    thickness["today"] = found[-1].lower_um
-    traces = [area(_box(name, 0.0, thickness[name]), "", look.panel) for name in familiar]
+    things, found = familiar(told), parts(told)
+    thickness = {name: depth for name, (_, _, depth) in things.items()}
+    traces = [area(_box(name, 0.0, depth), "", look.panel) for name, depth in thickness.items() if name != "today"]
     for one in found:
-        traces.append(area(_box("today", one.upper_um, one.lower_um), "", *fill_of(one.tissue, way, look)))
+        traces.append(area(_box("today", one.upper_um, one.lower_um), "", *fill_of(one.tissue, told.way, look)))
     outlines = [_box(name, 0.0, depth) for name, depth in thickness.items()]
     outlines += [_box("today", one.upper_um, one.lower_um) for one in found]
     traces.append(lines(outlines, "", look.ink, 1.2))
-    items = [_name(familiar[name]["name"], name, "ink2") for name in familiar]
-    items += [_under(familiar[name]["words"], name, thickness[name], "ink2") for name in familiar]
-    items += [_name(data("explain")["bars"]["today"], "today", "ink")]
-    items += [_under(f"{story(comparison, way).figures['today']} mm", "today", thickness["today"], "ink")]
+    items = [_name(words, name, _style(name)) for name, (words, _, _) in things.items()]
+    items += [_under(thick, name, depth, _style(name)) for name, (_, thick, depth) in things.items()]
     named = [one for one in found if one.text]
     places = label_places(named, PX_PER_UM, PITCH_PX)
     items += [(one.text, LABEL_PX, y, SIZE_PX, "middle right", "ink") for one, y in zip(named, places, strict=True)]
     if named:
         traces.append(lines([_elbow(one, y) for one, y in zip(named, places, strict=True)], "", look.ink, 1.0))
         below = found[-1].lower_um * PX_PER_UM + NOTE_PX
-        for i, text in enumerate(bars_notes(comparison, way)):
+        for i, text in enumerate(bars_notes(told)):
             items.append((text, LABEL_PX, below + PITCH_PX * i, SIZE_PX, "middle right", "ink2"))
     traces.append(texts(items, "", look))
-    deepest = max(thickness.values()) * PX_PER_UM
+    noted = NOTE_PX + PITCH_PX * (len(bars_notes(told)) - 1) - 14.0 if named else 0.0
+    deepest = max(max(thickness.values()) * PX_PER_UM, found[-1].lower_um * PX_PER_UM + noted)
     axes = {"xaxis": axis((0, 1), (0, WIDTH_PX), "y"), "yaxis": axis((0, 1), (deepest + FOOT_PX, -HEAD_PX), "x")}
     return {
         "data": traces,
@@ -115,12 +124,19 @@ def bars(comparison, way, look):
     }
 
 
-def describe_bars(comparison, way):
+def describe_bars(told):
     """Alternative text of the bars."""
-    familiar, told = data("explain")["familiar"], story(comparison, way)
-    said = [f"{one.text[0].upper()}{one.text[1:]}." for one in parts(comparison, way) if one.text]
-    known = [f"{row['name'].replace('<br>', ' ')} is {row['words']} thick." for row in familiar.values()]
-    return " ".join([PAGE["bars"], f"Your cornea today is {told.figures['today']} mm thick.", *said, *known])
+    sentence, words = told.words["familiar"]["is_thick"], told.words
+    said = [words["familiar"]["is_part"].format(part=one.text) for one in parts(told) if one.text]
+    said += bars_notes(told)[:-1]
+    things = [one for name, one in familiar(told).items() if name != "today"]
+    known = [sentence.format(thing=thing.replace("<br>", " "), thick=thick) for thing, thick, _ in things]
+    return " ".join([words["page"]["bars"], words["bars"]["today_thick"].format(**told.figures), *said, *known])
+
+
+def _style(name):
+    """Colour of the words of a bar."""
+    return "ink" if name == "today" else "ink2"
 
 
 def _ends(name):

@@ -7,10 +7,10 @@ from tissue.drawing.base.labels import Leader, label
 from tissue.drawing.base.meridian import Meridian
 from tissue.drawing.base.outline import half_width_mm
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, texts
+from tissue.drawing.patient.language import FIRST, words
 from tissue.drawing.patient.steps import pictures
-from tissue.drawing.patient.words import PAGE, STEPS, story
+from tissue.drawing.patient.words import STEPS
 from tissue.options.options import procedures
-from tissue.sources import data
 
 SIZE_PX = 19.0
 OVER_PX = 18.0  # from the top of what floats to the middle of its label
@@ -19,34 +19,38 @@ INWARD_PX, HINGE_PX = 14.0, 8.0  # how far it begins nearer the middle than its 
 BESIDE_PX, END_PX = 12.0, 6.0
 WIDTH_PX, PX_PER_MM, SIDE_PX = 640, 58.0, 30.0
 HEAD_PX, CAPTION_PX = 130.0, 36.0  # above the front surface, under the lowest point
+HEADLINE_PX = 28.0  # more above, for a line over the whole picture
 CAPTION_SIZE_PX = 17
 WIDTHS = {"front": 1.8, "back": 2.2, "side": 1.2, "cut": 2.6, "floor": 1.8, "before": 1.8, "measure": 1.2}
 DOTTED = ("side", "before")
 TICK_MM, DOT_PX = 0.12, 5.0
 
 
-def placed(picture, story, step, scale, half_px):
+def placed(picture, told, step, scale, half_px):
     """Labels and leaders of one step; x from the treatment centre, y downwards from the front surface [px].
 
     Args:
         picture: Picture.
-        story: Story.
+        told: Story.
         step: one of STEPS.
         scale: px a mm of the picture.
         half_px: half of the figure's width [px].
     """
-    words = {name: text.format(layer=story.layer, **story.figures) for name, text in data("explain")["labels"].items()}
+    said = {name: text.format(layer=told.layer, **told.figures) for name, text in told.words["labels"].items()}
     put = _Putting(picture, scale, half_px)
-    put.above("skin", words["skin"])
-    put.above("before", words["before"])
-    put.above("opening", words["way_out" if step == "out" else "opening"])
-    put.above("hinge", words["hinge"], -HINGE_PX)
-    put.centred("stays", words["stays"], "stroma")
-    put.beside("middle", words["today"])
-    put.above("layer", words["depth" if step == "cut" and procedures()[story.way].keeps_cap else "layer"])
-    taken = words["ring" if story.ring else "piece"]
-    put.centred("under", taken, "")
-    put.over("over", taken if step == "out" else words["layer"])
+    put.above("skin", said["skin"])
+    put.above("before", said["before"])
+    put.above("opening", said["way_out" if step == "out" else "opening"])
+    put.above("hinge", said["hinge"], -HINGE_PX)
+    put.centred("stays", said["stays"], "stroma")
+    put.beside("middle", said["today"])
+    put.above("layer", said["depth" if step == "cut" and procedures()[told.way].keeps_cap else "layer"])
+    taken = said["ring" if told.ring else "piece"]
+    if told.ring:
+        put.at_the_top("under", taken, -head_px(told) + HEADLINE_PX / 2.0)
+    else:
+        put.centred("under", taken, "")
+    put.over("over", taken if step == "out" else said["layer"])
     return put.labels, put.leaders
 
 
@@ -64,6 +68,11 @@ class _Putting:
         """About its place."""
         if name in self.places:
             self.labels.append(label(text, *self.places[name], SIZE_PX, ground))
+
+    def at_the_top(self, name, text, y):
+        """In the middle over the whole picture, where the words are too long for their place."""
+        if name in self.places:
+            self.labels.append(label(text, 0.0, y, SIZE_PX))
 
     def over(self, name, text):
         """Above its place, without a leader."""
@@ -96,50 +105,57 @@ class _Putting:
         self.leaders.append(Leader(((x, y), (to, put.box.bottom + 1.0))))
 
 
-def step_section(comparison, side, way, step, look, known=None):
+def head_px(told):
+    """Room above the front surface [px]; a place in words takes a line more.
+
+    Args:
+        told: Story.
+    """
+    return HEAD_PX + HEADLINE_PX * told.ring
+
+
+def step_section(told, step, look, known=None):
     """The large section of one step.
 
     Args:
-        comparison: Comparison of one eye.
-        side: `OD` or `OS`.
-        way: `surface`, `flap` or `lenticule`.
+        told: Story.
         step: one of STEPS; `before` where the way leaves nothing to show.
         look: Look.
         known: what `explain_steps.pictures` gives for this way, where that is there.
     """
-    outline, drawn = known or pictures(comparison, way)
+    outline, drawn = known or pictures(told.comparison, told.way)
     step = step if step in drawn else STEPS[0]
-    scale = min(PX_PER_MM, (WIDTH_PX - 2.0 * SIDE_PX) / (2.0 * half_width_mm(comparison)))
-    labels, leaders = placed(drawn[step], story(comparison, way), step, scale, WIDTH_PX / 2.0)
+    scale = min(PX_PER_MM, (WIDTH_PX - 2.0 * SIDE_PX) / (2.0 * half_width_mm(told.comparison)))
+    labels, leaders = placed(drawn[step], told, step, scale, WIDTH_PX / 2.0)
     bottom = max(picture.bottom_mm for picture in drawn.values())
-    traces = [area(one.points, "", *fill_of(one.tissue, way, look)) for one in drawn[step].areas]
-    traces += [_line(one, way, look) for one in drawn[step].strokes]
+    traces = [area(one.points, "", *fill_of(one.tissue, told.way, look)) for one in drawn[step].areas]
+    traces += [_line(one, told.way, look) for one in drawn[step].strokes]
     if leaders:
         traces.append(lines([np.array(one.points).T / scale for one in leaders], "", look.ink, 1.0))
         dots = [(*(np.array(one.points[0]) / scale), "circle", DOT_PX, 0) for one in leaders]
         traces.append(marks(dots, "", look.ink))
     items = [_item(one, scale) for one in labels]
-    items += _under(outline.meridian, side, scale, bottom + 0.5 * CAPTION_PX / scale)
+    items += _under(told, outline.meridian, scale, bottom + 0.5 * CAPTION_PX / scale)
     traces.append(texts(items, "", look))
-    height = HEAD_PX + bottom * scale + CAPTION_PX
-    half, ends = WIDTH_PX / 2.0 / scale, (bottom + CAPTION_PX / scale, -HEAD_PX / scale)
+    height = head_px(told) + bottom * scale + CAPTION_PX
+    half, ends = WIDTH_PX / 2.0 / scale, (bottom + CAPTION_PX / scale, -head_px(told) / scale)
     axes = {"xaxis": axis((0, 1), (-half, half), "y"), "yaxis": axis((0, 1), ends, "x")}
     return {"data": traces, "layout": layout(look, WIDTH_PX, round(height), (0, 0, 0, 0), **axes)}
 
 
-def describe_section(comparison, side, way, step):
+def describe_section(told, step):
     """Alternative text of the large section; arguments as `step_section`."""
-    told = story(comparison, way)
-    steps = dict(zip(STEPS, told.steps, strict=False))
+    page, steps = told.words["page"], dict(zip(STEPS, told.steps, strict=False))
     head, sentence = steps[step if step in steps else STEPS[0]]
-    number = STEPS.index(step) + 1 if step in steps else 1
-    where = PAGE["title"].format(eye=PAGE["eyes"][side])
-    return f"{where}. {told.name}. Picture {number} of {len(steps)}: {head}. {sentence} {PAGE['scale']}"
+    at = STEPS.index(step) + 1 if step in steps else 1
+    where = page["title"].format(eye=page["eyes"][told.side])
+    picture = page["picture"].format(at=at, of=len(steps), head=head)
+    return f"{where}. {told.name}. {picture} {sentence} {page['scale']}"
 
 
-def end_words(line: Meridian, side):
+def end_words(line: Meridian, side, language=FIRST):
     """Everyday words for both ends of a meridian: nose side, upper side …"""
-    known = data("explain")["ends"]
+    known = words(language)["ends"]
     return [known[word] for word in line.end_words(side)]
 
 
@@ -173,12 +189,12 @@ def _item(one, scale):
     return one.text, x / scale, one.y_px / scale, SIZE_PX, position, "ink"
 
 
-def _under(line, side, scale, y_mm):
+def _under(told, line, scale, y_mm):
     """Words of both ends, and that thickness is drawn larger."""
     half = (WIDTH_PX / 2.0 - SIDE_PX) / scale
-    low, high = end_words(line, side)
+    low, high = end_words(line, told.side, told.language)
     return [
         (low, -half, y_mm, CAPTION_SIZE_PX, "middle right", "italic"),
-        (PAGE["scale"], 0.0, y_mm, CAPTION_SIZE_PX, "middle center", "ink2"),
+        (told.words["page"]["scale"], 0.0, y_mm, CAPTION_SIZE_PX, "middle center", "ink2"),
         (high, half, y_mm, CAPTION_SIZE_PX, "middle left", "italic"),
     ]

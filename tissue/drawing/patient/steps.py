@@ -4,6 +4,7 @@ import numpy as np
 
 from tissue.drawing.base.curve import Curve, level, upright
 from tissue.drawing.base.outline import half_width_mm, outlines
+from tissue.drawing.patient.place import meridian_deg
 from tissue.drawing.patient.plane import FACTOR, Area, Picture, Plane, Stroke, closed, eased, lifted, turned_about
 from tissue.drawing.patient.words import STEPS
 from tissue.options.options import procedures
@@ -11,10 +12,10 @@ from tissue.options.options import procedures
 CLEAR_MM = 0.28  # a piece floats this far above the front surface
 SKIN_CLEAR_MM = 0.4  # the outer skin above its place
 FLAP_RISE_MM = 2.1  # the free end of the open flap stands this far above the front surface
+FLAP_FLOAT_MM = 1.45  # a flap that is seen across its hinge is lifted by so much
 SHARES = np.linspace(0.0, 1.0, 9)
 BEND_MM = 0.5  # over which it bends at its hinge
 PIECE_TURN = 0.46  # of the turn of the flap, for the piece under it
-UPRIGHT_DEG = 90.0
 SKIN_SHARE, LAYER_SHARE, DEPTH_SHARE, FLAP_SHARE, BESIDE_SHARE = (
     0.46,
     0.55,
@@ -22,13 +23,6 @@ SKIN_SHARE, LAYER_SHARE, DEPTH_SHARE, FLAP_SHARE, BESIDE_SHARE = (
     0.35,
     0.5,
 )  # of the half width, where leaders begin
-
-
-def meridian_deg(comparison, way):
-    """The meridian a way is shown along: through the hinge or the opening, upright where there is none [degrees]."""
-    field = comparison.results[way].option.towards_field
-    towards = {"hinge_deg": comparison.flap.hinge_deg, "incision_deg": comparison.cap.incision_deg}
-    return float(UPRIGHT_DEG if field is None else towards[field]) % 180.0
 
 
 def pictures(comparison, way):
@@ -176,7 +170,7 @@ def _turned(plane, points, share=1.0):
     """
     hinge = plane.outline.hinge_mm
     if hinge is None:
-        return lifted(points, share * FLAP_RISE_MM)
+        return lifted(points, share * FLAP_FLOAT_MM)
     free = plane.first_mm if hinge > 0 else plane.last_mm
     pivot, end = plane.place(hinge, plane.cut_um), plane.place(free, 0.0)
     across, down = abs(end[0] - pivot[0]), end[1] - pivot[1]

@@ -1,20 +1,21 @@
-"""What a patient reads about one way in one eye: words of data/explain.toml with the figures of the plan in mm."""
+"""What a patient reads about one way in one eye: sentences of data/words/ with the figures of the plan in mm."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 
 from tissue.budget.budget import deepest_off_centre, nothing_to_treat
 from tissue.drawing.base.words import length
+from tissue.drawing.patient.language import FIRST, mm, mm_or_less, with_sign, words
+from tissue.drawing.patient.place import most
 from tissue.followup.published import pool_rows, pools
+from tissue.options.options import Errors
 from tissue.sources import data
 from tissue.vocabulary import NO_FIGURE, rounded
 
-STEPS = tuple(data("explain")["steps"])
-WAYS = {name: way["name"] for name, way in data("explain")["ways"].items()}
-PAGE, PAPER_LABELS, FAMILIAR = (data("explain")[part] for part in ("page", "paper_labels", "familiar"))
-TODAY = data("explain")["bars"]["today"]
-STANDING = PAGE["standing"]
+STEPS = ("before", "cut", "out", "stays")
+WAYS = tuple(words(FIRST)["ways"])
 LEAST_SAID_UM = 5.0  # a removal in the middle under this rounds to nothing
 
 
@@ -22,123 +23,201 @@ LEAST_SAID_UM = 5.0  # a removal in the middle under this rounds to nothing
 class Story:
     """One way in one eye as a patient reads it.
 
-    way, name: for the program and in words. ring: whether the piece is thickest away from the middle. why_not: why
-    there is nothing to show. steps: (head, sentence) in order, only the first where there is nothing to show. layer:
-    what lies on top of the cut, in a word. figures: by name, as written, in mm. known: where the figures come from,
-    and what was counted. unknown, missing: paragraphs. questions: sentences.
+    comparison, way, side, language: what it is told of. name: of the way, in words. place: where most is taken, a
+    key of [places] or `middle`; where: the same in words. why_not: why there is nothing to show. steps: (head,
+    sentence) in order, only the first where there is nothing to show. layer: what lies on top of the cut, in a word.
+    figures: by name, as written, in mm. known: where the figures come from, and what the range owes to a usual shift.
+    held, unknown, missing: paragraphs. questions: sentences.
     """
 
+    comparison: Any
     way: str
+    side: str
+    language: str
     name: str
-    ring: bool
+    place: str
+    where: str
     available: bool
     why_not: str
     steps: tuple
     layer: str
     figures: dict
     known: tuple
+    held: str
     unknown: str
     missing: str
     questions: tuple
 
+    @property
+    def words(self):
+        """The sentences of its language."""
+        return words(self.language)
 
-def mm(value_um):
-    """A thickness in mm with two decimals, as a patient reads it.
+    @property
+    def result(self):
+        """The Result of its way."""
+        return self.comparison.results[self.way]
 
-    Args:
-        value_um: thickness [µm]; NaN gives an en dash.
-
-    >>> mm(303.5), mm(548.0), mm(float("nan"))
-    ('0.30', '0.55', '–')
-    """
-    return rounded(np.asarray(value_um, dtype=float)[()] / 1000.0, 2)
+    @property
+    def ring(self):
+        """Whether the piece is thickest away from the middle."""
+        return self.place != "middle"
 
 
-def paper_words(value_um):
+def paper_words(value_um, language):
     """How thick something is beside a sheet of paper.
 
     Args:
         value_um: thickness [µm].
+        language: one of LANGUAGES.
 
-    >>> paper_words(124.0)
+    >>> paper_words(124.0, "en")
     'a bit thicker than a sheet of paper'
     """
     table = data("explain")
     sheets = float(value_um) / table["familiar"]["paper"]["thickness_um"]
-    return next(row["words"] for row in table["paper"] if sheets <= row["up_to"])
+    return words(language)["paper"][next(row["words"] for row in table["paper"] if sheets <= row["up_to"])]
 
 
-def story(comparison, way):
+def story(comparison, way, side, language=FIRST):
     """The Story of one way in one eye.
 
     Args:
         comparison: Comparison of one eye.
-        way: `surface`, `flap` or `lenticule`.
+        way: name of an option that has words.
+        side: `OD` or `OS`.
+        language: one of LANGUAGES.
     """
-    words, result = data("explain"), comparison.results[way]
-    said, own = words["said"], words["ways"][way]
-    figures = _figures(comparison, result)
-    figures["thinnest"] = "" if figures["least"] == figures["bed"] else said["least"].format(**figures)
-    available = bool(result.available)
+    text, result = words(language), comparison.results[way]
+    said, own, available = text["said"], text["ways"][way], bool(result.available)
+    place = most(comparison, way, side).kind if available else "middle"
+    where = text["places"].get(place, "")
+    figures = _figures(comparison, result, language) | {"place": where}
+    figures["thinnest"] = said["least"].format(**figures) if _thinnest_is_said(comparison) else ""
     sentences = [said["before"]]
     if available:
-        sentences += [own["cut"], f"{own['out']} {_thickness(result, said)}", own["stays"]]
+        sentences += [own["cut"], f"{own['out']} {_thickness(result, place, said)}", own["stays"]]
     return Story(
+        comparison=comparison,
         way=way,
+        side=side,
+        language=language,
         name=own["name"],
-        ring=available and bool(deepest_off_centre(result.option)),
+        place=place,
+        where=where,
         available=available,
         why_not="" if available else said["nothing" if nothing_to_treat(result.option) else "gone"],
-        steps=tuple((words["steps"][step], s.format(**figures)) for step, s in zip(STEPS, sentences, strict=False)),
+        steps=tuple((text["steps"][step], s.format(**figures)) for step, s in zip(STEPS, sentences, strict=False)),
         layer=own["layer"],
         figures=figures,
-        known=_known(figures, said, own["held"]),
-        unknown=said["unknown"],
+        known=_known(comparison, result, figures, language),
+        held=own["held"].format(**figures),
+        unknown=said["unknown"].format(own=own["unknown"]),
         missing=said["missing"],
         questions=tuple(said["questions"]),
     )
 
 
-def _figures(comparison, result):
+def _thinnest_is_said(comparison):
+    """Whether the thinnest place is spoken of: in all ways, where it differs from the middle in any of them."""
+    offered = [one.budget for one in comparison.results.values() if one.available]
+    return any(mm(least_um(one), FIRST) != mm(one.bed_central_um, FIRST) for one in offered)
+
+
+def least_um(budget):
+    """The least that stays below [µm]: at the thinnest place or in the middle.
+
+    Args:
+        budget: Budget of one eye.
+    """
+    return min(float(budget.bed_min_um), float(budget.bed_central_um))
+
+
+def most_um(result):
+    """The thickness of the piece where it is thickest, or in the middle where that is as thick [µm].
+
+    Args:
+        result: Result of one eye.
+    """
+    budget = result.budget
+    return float(budget.removal_max_um if deepest_off_centre(result.option) else budget.removal_central_um)
+
+
+def _figures(comparison, result, language):
     """Every figure a sentence may hold, as it is written; those of the Comparison, never worked out again."""
-    budget, spread = result.budget, result.spread
-    least = min(float(budget.bed_min_um), float(budget.bed_central_um))
-    most = float(budget.removal_max_um if deepest_off_centre(result.option) else budget.removal_central_um)
+    budget, spread, thickest = result.budget, result.spread, most_um(result)
     return {
-        "today": mm(comparison.cornea.central_thickness_um),
-        "cut": mm(budget.cut_um),
-        "removed": mm(budget.removal_central_um),
-        "most": mm(most),
-        "bed": mm(budget.bed_central_um),
-        "least": mm(least),
-        "low": mm(spread.bed_low_um),
-        "high": mm(spread.bed_high_um),
-        "opening": length(comparison.cap.incision_mm).removesuffix(".0"),
-        "paper": paper_words(most) if most > 0 else "",
-        "lost": _lost(),
+        "today": mm(comparison.cornea.central_thickness_um, language),
+        "cut": mm(budget.cut_um, language),
+        "removed": mm_or_less(budget.removal_central_um, language),
+        "most": mm_or_less(thickest, language),
+        "bed": mm_or_less(budget.bed_central_um, language),
+        "least": mm_or_less(least_um(budget), language),
+        "share": rounded(budget.bed_percent, 0),
+        "low": mm(spread.bed_low_um, language),
+        "high": mm(spread.bed_high_um, language),
+        "opening": with_sign(length(comparison.cap.incision_mm).removesuffix(".0"), language),
+        "paper": paper_words(thickest, language) if thickest > 0 else "",
+        "lost": _lost(language),
     }
 
 
-def _thickness(result, said):
+def _thickness(result, place, said):
     """The sentence on how thick the piece is: in the middle, or where it is thickest."""
-    if not deepest_off_centre(result.option):
+    if place == "middle":
         return said["middle"]
     return said["ring" if float(result.budget.removal_central_um) >= LEAST_SAID_UM else "ring_only"]
 
 
-def _known(figures, said, held):
-    """What is known: where the figures come from, and what was counted."""
-    interval = figures["low"] != NO_FIGURE and not figures["low"].startswith("−")
-    first = "known" if interval else "known_less"
-    return said[first].format(**figures), held.format(**figures)
+def _known(comparison, result, figures, language):
+    """Where the figures come from, and beside a range what it owes to a usual shift."""
+    said = words(language)["said"]
+    if figures["low"] == NO_FIGURE or figures["low"].startswith("−"):
+        return (said["known_less"],)
+    return said["known"].format(**figures), shift_words(comparison, result, language)
 
 
-def _lost():
+def shift_words(comparison, result, language):
+    """What a way leaves more or less than planned on average, and that its range has that in it.
+
+    Args:
+        comparison: Comparison of one eye.
+        result: Result of the way.
+        language: one of LANGUAGES.
+    """
+    said, shift = words(language)["said"], shift_um(result)
+    standing = Errors()
+    usual = all(getattr(comparison.errors, one.name) == getattr(standing, one.name) for one in fields(Errors))
+    by = "studies" if usual else "given"
+    if float(np.round(shift, 1)) == 0.0:
+        return said[f"shift_none_{by}"]
+    towards = "more" if shift > 0 else "less"
+    size = "_small" if abs(shift) < LEAST_SAID_UM else ""
+    much = said[f"shift_{towards}{size}"].format(shift=mm(abs(shift), language))
+    return said[f"shift_{by}"].format(shift=much, looks=said[f"looks_{towards}"])
+
+
+def shift_um(result):
+    """By how much the middle of the range lies over what is planned [µm].
+
+    Args:
+        result: Result of one eye.
+    """
+    return float(result.spread.bed_mean_um - result.budget.bed_central_um)
+
+
+def _lost(language):
     """How often suction was lost in the published studies, as counts over 1,000 eyes."""
     pool, studies = pools()["suction"], pool_rows("suction")
     shares = [1000.0 * one.count / one.of for one in studies]
-    least, most = f"{min(shares):.0f}", f"{max(shares):.0f}"
-    return (
-        f"about {10.0 * pool.mean:.0f} of 1,000 eyes in {len(studies)} studies. One study had {least} of 1,000. "
-        f"One had {most} of 1,000"
-    )
+    counts = {"mean": f"{10.0 * pool.mean:.0f}", "least": f"{min(shares):.0f}", "most": f"{max(shares):.0f}"}
+    return words(language)["said"]["lost"].format(studies=len(studies), **counts)
+
+
+def standing(language):
+    """The caution of the patient's page, in a language.
+
+    >>> standing("en")[:14]
+    'This page help
+    """
+    return words(language)["page"]["standing"]

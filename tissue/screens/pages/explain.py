@@ -8,13 +8,15 @@ import streamlit as st
 
 from tissue.drawing.patient import bars as explain_bars
 from tissue.drawing.patient import picture as explain
+from tissue.drawing.patient.language import FIRST, LANGUAGES, unread, words
 from tissue.drawing.patient.steps import pictures
-from tissue.drawing.patient.words import PAGE, STEPS, WAYS, story
+from tissue.drawing.patient.together import COLUMNS, by_name, column_name, side_by_side
+from tissue.drawing.patient.words import STEPS, WAYS, story
 from tissue.entry.file_name import file_name
 from tissue.screens import frame
 from tissue.screens.desk.link import PDF, NotMade, hand, sound
 from tissue.screens.desk.state import SIDES, desk
-from tissue.screens.html import NOTHING, paragraphs, put, strip, style_of, tag
+from tissue.screens.html import NOTHING, hidden_caption, paragraphs, put, strip, style_of, tag
 from tissue.screens.kept import kept, stand
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.parts.component import text
@@ -22,6 +24,7 @@ from tissue.screens.parts.piece.piece import piece
 from tissue.screens.parts.steps_list.steps_list import steps_list
 
 PICTURE_PX, BARS_PX = explain.WIDTH_PX, explain_bars.WIDTH_PX
+TOGETHER = "together"  # in the place of a way: all of them side by side
 
 
 def show():
@@ -29,14 +32,18 @@ def show():
     colours = frame.begin()
     put(_style())
     on_desk, chosen = desk(), _chosen()
+    page = words(chosen["language"])["page"]
     with st.container(key="explain"):
-        _top(on_desk, chosen)
+        _top(on_desk, chosen, page)
         shown, wrong = on_desk.figures(on_desk.side)
-        piece("explain_stale", strip(PAGE["stale"]) if wrong and shown else NOTHING)
+        piece("explain_stale", _words(chosen, strip(page["stale"])) if wrong and shown else NOTHING)
         if shown is None:
-            piece("explain_empty", strip(PAGE["empty"]))
+            piece("explain_empty", _words(chosen, strip(page["empty"])))
             return
-        told = story(shown.comparison, chosen["way"])
+        if chosen["way"] == TOGETHER:
+            _together(on_desk, shown, chosen)
+            return
+        told = story(shown.comparison, chosen["way"], on_desk.side, chosen["language"])
         _steps(on_desk, shown, told, chosen, colours)
         _rest(shown, told, chosen, colours)
 
@@ -48,24 +55,41 @@ def _style():
 
 
 def _chosen():
-    """The way and the step that are looked at; they outlive a change of screen."""
-    return st.session_state.setdefault("explain", {"way": next(iter(WAYS)), "step": 0})
+    """What is looked at: way, step, language and columns; it outlives a change of screen."""
+    chosen = st.session_state.setdefault("explain", {})
+    for name, first in (("way", WAYS[0]), ("step", 0), ("language", FIRST), ("columns", None), ("last_way", WAYS[0])):
+        chosen.setdefault(name, first)
+    return chosen
 
 
-def _top(on_desk, chosen):
-    """Whose eye, and which way."""
+def _top(on_desk, chosen, page):
+    """Whose eye, which way, in which language."""
+    known = words(chosen["language"])
     with st.container(horizontal=True, vertical_alignment="center", key="explain_top"):
-        piece("explain_title", tag("h1", PAGE["title"].format(eye=PAGE["eyes"][on_desk.side])))
+        piece("explain_title", tag("h1", page["title"].format(eye=page["eyes"][on_desk.side]), lang=chosen["language"]))
         place: dict[str, Any] = {"required": True, "label_visibility": "collapsed"}
         stand("explain_eye", on_desk.side)
-        eyes = {side: words[0].upper() + words[1:] for side, words in PAGE["eyes"].items()}
+        eyes = {side: said[0].upper() + said[1:] for side, said in page["eyes"].items()}
         st.segmented_control(
-            "Eye", list(SIDES), format_func=eyes.__getitem__, key="explain_eye", on_change=_eye, **place
+            page["eye"], list(SIDES), format_func=eyes.__getitem__, key="explain_eye", on_change=_eye, **place
         )
-        stand("explain_way", chosen["way"])
-        st.segmented_control(
-            "Way", list(WAYS), format_func=WAYS.__getitem__, key="explain_way", on_change=_way, **place
+        stand("explain_language", chosen["language"])
+        names = {language: words(language)["about"]["name"] for language in LANGUAGES}
+        st.selectbox(
+            page["language"],
+            LANGUAGES,
+            format_func=names.__getitem__,
+            key="explain_language",
+            on_change=_language,
+            label_visibility="collapsed",
+            width=130,
         )
+    stand("explain_way", chosen["way"])
+    ways = {way: own["name"] for way, own in known["ways"].items()} | {TOGETHER: known["table"]["name"]}
+    st.segmented_control(
+        page["way"], list(ways), format_func=ways.__getitem__, key="explain_way", on_change=_way, **place
+    )
+    piece("explain_unread", tag("p", unread(chosen["language"]), class_="explain-invented", lang=chosen["language"]))
 
 
 def _eye():
@@ -73,33 +97,50 @@ def _eye():
 
 
 def _way():
-    _chosen()["way"] = st.session_state["explain_way"]
+    chosen = _chosen()
+    chosen["way"] = st.session_state["explain_way"]
+    if chosen["way"] != TOGETHER:
+        chosen["last_way"] = chosen["way"]
+
+
+def _language():
+    _chosen()["language"] = st.session_state["explain_language"]
 
 
 def _step(at):
     _chosen()["step"] = at
 
 
+def _columns():
+    _chosen()["columns"] = tuple(st.session_state["explain_columns"])
+
+
 def _steps(on_desk, shown, told, chosen, colours):
     """The large picture, and beside it the steps."""
     at = min(chosen["step"], len(told.steps) - 1)
-    way, step, side = chosen["way"], STEPS[at], on_desk.side
+    step = STEPS[at]
     with st.container(horizontal=True, key="explain_row"):
         with st.container(width=PICTURE_PX, key="explain_picture"):
             chart(
                 "explain_section",
-                (shown, side, way, step, colours.name),
+                (shown, told.side, told.way, told.language, step, colours.name),
                 Picture(
-                    lambda: explain.step_section(shown.comparison, side, way, step, colours, _pictures(shown, way)),
-                    lambda: explain.describe_section(shown.comparison, side, way, step),
+                    lambda: explain.step_section(told, step, colours, _pictures(shown, told.way)),
+                    lambda: explain.describe_section(told, step),
                     f"{told.name}, {told.steps[at][0]}",
                     fixed=True,
                 ),
             )
         with st.container(width="stretch", key="explain_steps_box"):
-            steps_list("explain_steps", told.steps, at, _step)
-            piece("explain_why", paragraphs(told.why_not))
-            _handout(on_desk)
+            page = told.words["page"]
+            steps_list("explain_steps", told.steps, at, _step, {"lang": told.language, **_act_names(page)})
+            piece("explain_why", _words(chosen, paragraphs(told.why_not)))
+            _handout(on_desk, page)
+
+
+def _act_names(page):
+    """What stands on the buttons beside the steps."""
+    return {name: page[name] for name in ("steps", "play", "next", "stop")}
 
 
 def _pictures(shown, way):
@@ -108,55 +149,108 @@ def _pictures(shown, way):
 
 
 def _rest(shown, told, chosen, colours):
-    """How thick that is, what is known and what is not, what to ask, the handout."""
+    """How thick that is, what is known and what is not, what to ask."""
+    page = told.words["page"]
+
+    def head(name):
+        return tag("h2", page[name])
+
     with st.container(horizontal=True, key="explain_rest"):
         with st.container(width=BARS_PX, key="explain_bars"):
-            piece("explain_bars_head", _words(_head("bars")))
+            piece("explain_bars_head", _words(chosen, head("bars")))
             chart(
                 "explain_bars",
-                (shown, chosen["way"], colours.name),
+                (shown, told.side, told.way, told.language, colours.name),
                 Picture(
-                    lambda: explain_bars.bars(shown.comparison, chosen["way"], colours),
-                    lambda: explain_bars.describe_bars(shown.comparison, chosen["way"]),
-                    PAGE["bars"],
+                    lambda: explain_bars.bars(told, colours),
+                    lambda: explain_bars.describe_bars(told),
+                    page["bars"],
                     fixed=True,
                 ),
             )
         with st.container(width="stretch", key="explain_known"):
-            known = _head("known") + paragraphs(*told.known)
-            piece("explain_known", _words(known + _head("unknown") + paragraphs(told.unknown)))
+            known = head("known") + paragraphs(*told.known) + head("held") + paragraphs(told.held)
+            piece("explain_known", _words(chosen, known, head("unknown"), paragraphs(told.unknown)))
         with st.container(width="stretch", key="explain_ask"):
             asked = tag("ul", *(tag("li", question) for question in told.questions))
             piece(
                 "explain_ask",
-                _words(_head("questions"), asked, _head("missing"), paragraphs(told.missing)),
+                _words(chosen, head("questions"), asked, head("missing"), paragraphs(told.missing)),
             )
 
 
-def _head(name):
-    return tag("h2", PAGE[name])
+def columns_shown(chosen):
+    """What stands side by side: what was switched on in its order, no surgery always; by name where nothing was.
+
+    Args:
+        chosen: what is looked at.
+    """
+    known = chosen["columns"]
+    if not known:
+        return by_name(COLUMNS, chosen["language"])
+    return (*known, *(column for column in COLUMNS if column not in (*WAYS, *known)))
 
 
-def _words(*parts):
-    return tag("div", *parts, class_="explain-words")
+def _together(on_desk, shown, chosen):
+    """All ways and no surgery in the same rows."""
+    language = chosen["language"]
+    table, columns = words(language)["table"], columns_shown(chosen)
+    names = {column: column_name(column, language) for column in COLUMNS}
+    with st.container(horizontal=True, vertical_alignment="bottom", key="explain_together"):
+        stand("explain_columns", list(columns))
+        st.multiselect(
+            table["columns"],
+            by_name(COLUMNS, language),
+            format_func=names.__getitem__,
+            key="explain_columns",
+            on_change=_columns,
+        )
+        _handout(on_desk, words(language)["page"])
+    found = side_by_side(shown.comparison, on_desk.side, columns, language)
+    said = paragraphs(table["intro"]), _table(found, [names[c] for c in columns], table["name"])
+    piece("explain_table", _words(chosen, *said, paragraphs(table["strength"], table["practice"])))
 
 
-def _handout(on_desk):
+def _table(found, names, caption):
+    """The rows as a table; every column as wide as the next."""
+    head = tag("tr", tag("td"), *(tag("th", name, scope="col") for name in names))
+    body = (
+        tag(
+            "tr",
+            tag("th", row.head, scope="row"),
+            *(tag("td", cell) for cell in row.cells),
+            tag("td", row.common, colspan=len(names)) if row.common else NOTHING,
+        )
+        for row in found
+    )
+    return tag(
+        "div", tag("table", hidden_caption(caption), tag("thead", head), tag("tbody", *body)), class_="explain-table"
+    )
+
+
+def _words(chosen, *parts):
+    return tag("div", *parts, class_="explain-words", lang=chosen["language"])
+
+
+def _handout(on_desk, page):
     """The page for both eyes, in the way that is looked at."""
     with st.container(horizontal=True, vertical_alignment="center", key="explain_handout"):
-        hand("explain_page", PAGE["handout"], handout_file)
+        hand("explain_page", page["handout"], handout_file)
         if on_desk.invented:
-            put(tag("div", PAGE["invented"], class_="explain-invented"))
+            put(tag("div", page["invented"], class_="explain-invented"))
 
 
 def handout_file(on_desk):
     """The handout as a file, in the patient's words where it cannot be made."""
     from tissue.paper.handout import handout
 
-    wrong = [PAGE["eyes"][side] for side in SIDES if on_desk.texts.get(side) and on_desk.figures(side)[1]]
+    chosen = _chosen()
+    page = words(chosen["language"])["page"]
+    wrong = [page["eyes"][side] for side in SIDES if on_desk.texts.get(side) and on_desk.figures(side)[1]]
     if wrong:
-        raise NotMade(PAGE["no_page"].format(eyes=" and the ".join(wrong)))
-    way = _chosen()["way"]
+        raise NotMade(page["no_page"].format(eyes=page["and"].join(wrong)))
+    way = chosen["last_way"] if chosen["way"] == TOGETHER else chosen["way"]
     eyes = {side: shown.comparison for side, shown in sound(on_desk).items()}
     name = file_name(f"{on_desk.code or 'plan'}-handout-{way}", ".pdf")
-    return name, PDF, handout(on_desk.code, eyes, way, str(date.today()), on_desk.invented)
+    looks = {"columns": columns_shown(chosen), "language": chosen["language"]}
+    return name, PDF, handout(on_desk.code, eyes, way, str(date.today()), on_desk.invented, **looks)

@@ -1,4 +1,4 @@
-"""Numbered steps of which one is looked at: buttons, by click and by keyboard."""
+"""Numbered steps of which one is looked at: buttons, by click, by keyboard, or moving by themselves."""
 
 import json
 
@@ -6,10 +6,10 @@ import streamlit as st
 
 from tissue.screens.parts.component import component
 
-HTML = '<ol class="tissue-steps" aria-label="Steps"></ol>'
+HTML = '<ol class="tissue-steps"></ol><button type="button" class="tissue-play"></button>'
 
 
-def steps_list(key, items, now, take):
+def steps_list(key, items, now, take, names):
     """Show the steps.
 
     Args:
@@ -17,6 +17,8 @@ def steps_list(key, items, now, take):
         items: (head, sentence) of each.
         now: which one is looked at, counted from 0.
         take: called with the one that was chosen, before anything is drawn.
+        names: what stands on the buttons (`play`, `stop`; `next` where motion is not wanted), what the list is called
+            (`steps`), and the tag of the language (`lang`).
     """
 
     def chosen():
@@ -24,5 +26,5 @@ def steps_list(key, items, now, take):
         if at is not None:
             take(int(at))
 
-    data = json.dumps({"items": items, "now": now}).encode()
+    data = json.dumps({"items": items, "now": now, "names": names}).encode()
     component("steps", HTML, "parts/steps_list/steps_list.js")(key=key, data=data, on_step_change=chosen)

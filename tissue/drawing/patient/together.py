@@ -1,0 +1,142 @@
+"""The ways side by side with no surgery: the same rows in the same order and unit for all of them, in words."""
+
+from typing import NamedTuple
+
+from tissue.drawing.patient.language import mm, mm_or_less, with_sign, words
+from tissue.drawing.patient.words import LEAST_SAID_UM, WAYS, least_um, most_um, shift_um, story
+from tissue.followup.published import pool_rows
+from tissue.sources import data
+from tissue.vocabulary import NO_FIGURE, rounded
+
+NO_SURGERY = "none"
+COLUMNS = (*WAYS, NO_SURGERY)
+IN_WORDS = ("strength", "undo", "again", "days")
+FIGURES = ("depth", "out", "most", "stays", "sheets", "share", "thinnest", "range", "shift")
+RATES = tuple(rate["name"] for rate in data("explain")["rates"])
+
+
+class Row(NamedTuple):
+    """One row: its name, its head, a cell a column; or one sentence for all columns in the place of cells."""
+
+    name: str
+    head: str
+    cells: tuple
+    common: str = ""
+
+
+def column_name(column, language):
+    """What a column is called."""
+    text = words(language)
+    return text["table"][NO_SURGERY]["name"] if column == NO_SURGERY else text["ways"][column]["name"]
+
+
+def by_name(columns, language):
+    """Columns in the order of their names in a language, so that no order is a preference of ours.
+
+    >>> by_name(("surface", "flap", "none"), "en")
+    ('none', 'surface', 'flap')
+    """
+    return tuple(sorted(columns, key=lambda column: column_name(column, language).casefold()))
+
+
+def side_by_side(comparison, side, columns, language):
+    """The Rows of one eye.
+
+    Args:
+        comparison: Comparison of one eye.
+        side: `OD` or `OS`.
+        columns: of COLUMNS, in their order on the page.
+        language: one of LANGUAGES.
+    """
+    text = words(language)["table"]
+    cells = {column: _column(comparison, side, column, language) for column in columns}
+    names = ["cut", *FIGURES, *IN_WORDS]
+    if not any(_is_a_ring(comparison, side, column) for column in columns):
+        names.remove("most")
+    found = [Row(name, text["rows"][name], tuple(cells[column][name] for column in columns)) for name in names]
+    return [*found, *(_rate(rate, columns, language) for rate in data("explain")["rates"])]
+
+
+def _is_a_ring(comparison, side, column):
+    return column != NO_SURGERY and story(comparison, column, side).ring
+
+
+def _column(comparison, side, column, language):
+    """The cells of one column by the names of the rows."""
+    if column == NO_SURGERY:
+        return _no_surgery(comparison, language)
+    told, text = story(comparison, column, side, language), words(language)["table"]
+    found = {name: text[column][name] for name in ("cut", *IN_WORDS)}
+    if not told.available:
+        nothing = told.why_not == words(language)["said"]["nothing"]
+        return found | dict.fromkeys(FIGURES, NO_FIGURE) | {"stays": text["empty" if nothing else "gone"]}
+    budget, figures = told.result.budget, told.figures
+    interval = figures["low"] != NO_FIGURE and not figures["low"].startswith("−")
+    return found | {
+        "depth": figures["cut"],
+        "out": figures["removed"] if float(budget.removal_central_um) > 0 else text[NO_SURGERY]["out"],
+        "most": mm_or_less(most_um(told.result), language),
+        "stays": figures["bed"],
+        "thinnest": mm_or_less(least_um(budget), language),
+        "sheets": sheets(budget.bed_central_um, language),
+        "share": figures["share"],
+        "range": text["range"].format(**figures) if interval else NO_FIGURE,
+        "shift": _shift(told.result, language) if interval else NO_FIGURE,
+    }
+
+
+def _no_surgery(comparison, language):
+    """The cells of the column without surgery: the cornea as it was measured."""
+    text, cornea = words(language)["table"], comparison.cornea
+    own = text[NO_SURGERY]
+    return {name: own[name] for name in ("cut", "depth", "out", *IN_WORDS)} | {
+        "most": own["out"],
+        "stays": mm(cornea.central_thickness_um, language),
+        "thinnest": mm(min(float(cornea.thinnest_um), float(cornea.central_thickness_um)), language),
+        "sheets": sheets(cornea.central_thickness_um, language),
+        "share": "100",
+        "range": NO_FIGURE,
+        "shift": NO_FIGURE,
+    }
+
+
+def sheets(value_um, language):
+    """A thickness in sheets of paper: in whole ones, below one and a half with a decimal.
+
+    >>> sheets(303.5, "en"), sheets(86.0, "en")
+    ('3', '0.9')
+    """
+    count = float(value_um) / data("explain")["familiar"]["paper"]["thickness_um"]
+    return with_sign(rounded(count, 0 if count >= 1.5 else 1), language)
+
+
+def _shift(result, language):
+    """What the range owes to a usual shift."""
+    text, shift = words(language)["table"], shift_um(result)
+    if round(shift, 1) == 0.0:
+        return text["shift_none"]
+    size = "_small" if abs(shift) < LEAST_SAID_UM else ""
+    return text[f"shift_{'more' if shift > 0 else 'less'}{size}"].format(shift=mm(abs(shift), language))
+
+
+def counted(rate):
+    """The published counts behind a rate by way: (count, eyes).
+
+    Args:
+        rate: an entry of the rates in explain.toml.
+    """
+    if "pool" in rate:
+        studies = pool_rows(rate["pool"])
+        return {rate["way"]: (sum(one.count for one in studies), sum(one.of for one in studies))}
+    return {one["way"]: (one["count"], one["of"]) for one in data("counts")[rate["counts"]] if "way" in one}
+
+
+def _rate(rate, columns, language):
+    """The Row of a rate: counts where every column has one, else for which none was found."""
+    text, found = words(language)["table"], counted(rate)
+    head, missing = text["rows"][rate["name"]], [column for column in columns if column not in found]
+    if missing:
+        names = "; ".join(column_name(column, language) for column in missing)
+        return Row(rate["name"], head, (), text["no_count"].format(ways=names))
+    cells = [(with_sign(f"{1000.0 * count / of:.1f}", language), f"{of:.0f}") for count, of in map(found.get, columns)]
+    return Row(rate["name"], head, tuple(text["count"].format(per=per, eyes=eyes) for per, eyes in cells))

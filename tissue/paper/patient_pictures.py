@@ -1,0 +1,107 @@
+"""The pictures of the handout: a patient's eyes in small sections, black and white, with their figures."""
+
+from typing import NamedTuple
+
+from tissue.drawing.base.outline import half_width_mm
+from tissue.drawing.patient.picture import describe_section
+from tissue.drawing.patient.plane import FACTOR, Picture
+from tissue.drawing.patient.steps import pictures
+from tissue.drawing.patient.words import Story
+from tissue.options.options import procedures
+from tissue.paper.eye import GREYS
+
+NUMBER_PT = 9.5
+HATCH = {"epithelium": ".", "above": "\\", "removed": "/"}
+WIDTHS_PT = {"front": 0.7, "back": 0.9, "side": 0.4, "cut": 1.0, "floor": 0.6, "before": 0.5, "measure": 0.5}
+DOTTED = ("side", "before")
+NUMBER_MM, OVER_MM = 4.6, 1.2  # room for a number over a picture; from what it names to its base line
+SHOWN_OF_TWO = ("out", "stays")  # where two eyes share a row
+
+
+class Shown(NamedTuple):
+    """One picture of the row: the Story of its eye, its step, and the Picture."""
+
+    told: Story
+    step: str
+    picture: Picture
+
+    @property
+    def title(self):
+        """What it shows, in a word or two."""
+        return self.told.words["steps"][self.step]
+
+
+def row_of(stories):
+    """What the row shows: of one eye every step, of two what is taken out and what stays.
+
+    Args:
+        stories: a Story an eye, in order.
+    """
+    found = []
+    for told in stories:
+        drawn = pictures(told.comparison, told.way)[1]
+        wanted = SHOWN_OF_TWO if len(stories) > 1 and told.available else tuple(drawn)
+        found += [Shown(told, step, drawn[step]) for step in wanted]
+    return found
+
+
+def scale_and_frame(row, width_mm, height_mm):
+    """mm of paper for a mm of the eye, and what a picture then takes over and under its front surface [mm].
+
+    Args:
+        row: Showns.
+        width_mm, height_mm: room of one picture, its numbers included.
+    """
+    half = max(half_width_mm(one.told.comparison) for one in row)
+    over = max([0.0, *(-one.picture.top_mm for one in row)])
+    under = max(one.picture.bottom_mm for one in row)
+    scale = min(width_mm / (2.0 * half), (height_mm - NUMBER_MM) / (over + under))
+    return scale, over * scale + NUMBER_MM, under * scale
+
+
+def draw_picture(paper, one, x, y, scale):
+    """One picture with its figures, the middle of its front surface at (x, y) [mm].
+
+    Args:
+        paper: Paper. one: Shown. x, y: place [mm]. scale: mm of paper for a mm of the eye.
+    """
+    for part in one.picture.areas:
+        points = x + part.points[0] * scale, y + part.points[1] * scale
+        paper.area(*points, GREYS.get(part.tissue, 1.0), HATCH.get(part.tissue))
+    for part in one.picture.strokes:
+        points = x + part.points[0] * scale, y + part.points[1] * scale
+        paper.line(*points, WIDTHS_PT[part.role], "dotted" if part.role in DOTTED else "solid")
+    for (px, py), words, align in _numbers(one, scale):
+        paper.text(x + px, y + py, words, NUMBER_PT, "sans", align)
+
+
+def words_of_picture(one):
+    """The words of a picture for who cannot see it.
+
+    Args:
+        one: Shown.
+    """
+    return describe_section(one.told, one.step)
+
+
+def _numbers(one, scale):
+    """The figures of a picture: place [mm of paper from the middle of the front surface], words, alignment."""
+    told, step = one.told, one.step
+    words = {key: text.format(**told.figures) for key, text in told.words["paper_labels"].items()}
+    places = {key: (px * scale, py * scale) for key, (px, py) in one.picture.places.items()}
+    taken, found = words["ring" if told.ring else "piece"], []
+    if step == "before":
+        found.append(((places["middle"][0] + OVER_MM, places["middle"][1] + 1.0), words["today"], "left"))
+    if "stays" in places:
+        found.append(((places["stays"][0], places["stays"][1] + 1.0), words["stays"], "centre"))
+    if step == "out" and "under" in places:
+        found.append(((places["under"][0], places["under"][1] + 1.0), taken, "centre"))
+    elif step == "out":
+        found.append(((places["over"][0], places["over"][1] - OVER_MM), taken, "centre"))
+    if step == "cut" and "over" in places:
+        found.append(((places["over"][0], places["over"][1] - OVER_MM), words["cut"], "centre"))
+    elif step == "cut":
+        inside = float(told.result.budget.cut_um) / 1000.0 * FACTOR * scale if procedures()[told.way].keeps_cap else 0.0
+        x, y = places["layer"]
+        found.append(((x, y - OVER_MM - inside), words["cut"], "left"))
+    return found

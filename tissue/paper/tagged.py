@@ -1,0 +1,148 @@
+"""A page whose text can be read aloud: every piece of content has its role, its order, and pictures have words.
+
+Source: PDF 32000-1, 14.7 (logical structure) and 14.8 (tagged PDF).
+"""
+
+from contextlib import contextmanager
+
+from reportlab.lib.units import mm
+from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFString
+
+from tissue.paper.page import FOOT_MM, LEFT_MM, RIGHT_MM, WIDTH_MM, Paper, wrap
+
+OF_A_TAGGED_PAGE = ("StructParents", "Tabs")  # entries of a page that the library does not know
+
+
+class Tagged(Paper):
+    """A Paper of one page with a structure; what is drawn in no element is decoration.
+
+    Args:
+        title: title of the document.
+        standing: the caution at the foot.
+        language: tag of the language, such as `en`.
+        foot_pt: size of the words at the foot.
+    """
+
+    def __init__(self, title, standing, language, foot_pt=9.0):
+        super().__init__(title, standing)
+        self.foot_pt = foot_pt
+        self.document = self.canvas._doc
+        self.document.Catalog.Lang = PDFString(language)
+        self.document.Catalog.MarkInfo = PDFDictionary({"Marked": "true"})
+        self.canvas.setViewerPreference("DisplayDocTitle", "true")
+        self.root = PDFDictionary({"Type": PDFName("StructTreeRoot")})
+        self.document.Catalog.StructTreeRoot = self.root
+        self.made = [_Element(self.root, self.document)]
+        self.inside, self.marked, self.open = self.made[:], [], False
+        self.inside.append(self._element("Document", {}))
+
+    @contextmanager
+    def group(self, role, **entries):
+        """An element that holds other elements, such as a table or its rows.
+
+        Args:
+            role: its standard structure type.
+            entries: further entries of the element.
+        """
+        made = self._element(role, entries)
+        self.inside.append(made)
+        yield
+        self.inside.pop()
+
+    @contextmanager
+    def element(self, role, **entries):
+        """An element of content: what is drawn inside is read aloud in its place.
+
+        Args:
+            role: its standard structure type.
+            entries: further entries of the element.
+        """
+        made = self._element(role, entries)
+        made.kids.append(len(self.marked))
+        self.canvas._code.append(f"/{role} <</MCID {len(self.marked)}>> BDC")
+        self.marked.append(made)
+        self.open = True
+        yield
+        self.open = False
+        self.canvas._code.append("EMC")
+
+    def figure(self, alternative, left, top, right, bottom):
+        """An element that is a picture with its words; its box [mm from the upper left]."""
+        box = [left * mm, self._y(bottom), right * mm, self._y(top)]
+        layout = PDFDictionary({"O": PDFName("Layout"), "BBox": PDFArray([round(value, 2) for value in box])})
+        return self.element("Figure", Alt=PDFString(alternative), A=layout)
+
+    def cell(self, role, scope="", span=1):
+        """A cell of a table: `TH` with its scope, `Column` or `Row`, or `TD`; over so many columns."""
+        table = {"O": PDFName("Table")} | ({"Scope": PDFName(scope)} if scope else {})
+        table |= {"ColSpan": span} if span > 1 else {}
+        return self.element(role, **({"A": PDFDictionary(table)} if len(table) > 1 else {}))
+
+    def _element(self, role, entries):
+        held = PDFDictionary({"Type": PDFName("StructElem"), "S": PDFName(role), **entries})
+        made, parent = _Element(held, self.document), self.inside[-1]
+        held["P"] = parent.reference
+        parent.kids.append(made.reference)
+        self.made.append(made)
+        return made
+
+    @contextmanager
+    def _decoration(self):
+        """What is drawn outside of every element."""
+        if self.open:
+            yield
+            return
+        self.canvas._code.append("/Artifact BMC")
+        self.open = True
+        yield
+        self.open = False
+        self.canvas._code.append("EMC")
+
+    def text(self, *arguments, **named):
+        """As of a Paper; every text is read aloud, so it stands in an element.
+
+        Raises:
+            ValueError: it does not.
+        """
+        if not self.open:
+            raise ValueError(f"a text in no element: {arguments[2]!r}")
+        super().text(*arguments, **named)
+
+    def line(self, *arguments, **named):
+        """As of a Paper."""
+        with self._decoration():
+            super().line(*arguments, **named)
+
+    def area(self, *arguments, **named):
+        """As of a Paper."""
+        with self._decoration():
+            super().area(*arguments, **named)
+
+    def close_page(self):
+        """End the page with the standing line."""
+        self.line([LEFT_MM, RIGHT_MM], [FOOT_MM, FOOT_MM], 0.5)
+        with self.element("P"):
+            for i, words in enumerate(wrap(self.standing, RIGHT_MM - LEFT_MM, self.foot_pt)):
+                self.text(WIDTH_MM / 2.0, FOOT_MM + 4.0 + 3.7 * i, words, self.foot_pt, align="centre")
+        self.canvas.showPage()
+        page = self.document.Pages[0]
+        page.__NoDefault__ = [*page.__NoDefault__, *OF_A_TAGGED_PAGE]
+        page.StructParents, page.Tabs = 0, PDFName("S")
+        self._close_structure(self.document.Reference(page))
+
+    def _close_structure(self, page):
+        """Write who holds what, and to which element each piece of content belongs."""
+        for made in self.made:
+            made.held["K"] = PDFArray(made.kids)
+        for made in self.marked:
+            made.held["Pg"] = page
+        numbers = PDFArray([0, PDFArray([made.reference for made in self.marked])])
+        self.root["ParentTree"] = self.document.Reference(PDFDictionary({"Nums": numbers}))
+        self.root["ParentTreeNextKey"] = 1
+
+
+class _Element:
+    """One element under way: its dictionary, the reference to it, and what it holds in order."""
+
+    def __init__(self, held, document):
+        self.held, self.reference, self.kids = held, document.Reference(held), []

@@ -1,1 +1,0 @@
-"""The focus follows what a step has brought."""
