@@ -142,6 +142,55 @@ def test_a_command_that_is_not_one(arguments):
     assert (done.returncode, done.stdout) == (2, b"") and b"error" in done.stderr and b"Traceback" not in done.stderr
 
 
+@pytest.mark.parametrize("arguments", [["plan", "a.toml", "\x1b[31mred\nline"], ["\x1b]0;title\x07"]])
+def test_an_unknown_argument_reaches_no_terminal_as_it_is(arguments):
+    found = tissue(*arguments)
+    assert found.returncode == 2 and b"\x1b" not in found.stderr and b"\x07" not in found.stderr
+    assert b"Traceback" not in found.stderr and found.stderr.splitlines()[-1].startswith(b"tissue")
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no device that is always full")
+@pytest.mark.parametrize("line", [["plan", str(DEMO[0])], ["schema", "plan"], ["cite"], ["--help"], ["--version"]])
+def test_a_full_disc_behind_standard_output_is_one_line(line):
+    with open("/dev/full", "w") as full:
+        command = [sys.executable, "-m", "tissue", *line]
+        found = subprocess.run(command, check=False, stdout=full, stderr=subprocess.PIPE, text=True, cwd=ROOT)
+    assert found.returncode == 2
+    assert found.stderr == "standard output: read No space left on device, accepted a place to write to\n"
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no device that is always full")
+def test_where_nothing_can_be_said_the_exit_code_says_it():
+    with open("/dev/full", "w") as full:
+        line = [sys.executable, "-m", "tissue", "plan", "no.toml"]
+        assert subprocess.run(line, check=False, stdout=full, stderr=full, cwd=ROOT).returncode == 2
+
+
+@pytest.mark.parametrize(
+    "line, accepted",
+    [
+        (["series", "e.csv", "o.xlsx"], ".csv or .tsv or .txt"),
+        (["series", "e.csv", "o.csv", "--by", "side", "--summary", "s.ods"], ".csv or .tsv or .txt"),
+        (["record", str(DEMO[0]), "o.docx"], ".pdf"),
+        (["own", "own.csv", "-o", "own.json"], ".toml"),
+    ],
+)
+def test_no_file_is_written_under_the_name_of_another_kind(tmp_path, monkeypatch, line, accepted):
+    """A spreadsheet that is CSV within is opened as a broken file, or not at all."""
+    from tissue.command import main
+    from tissue.series.demo import write_demo
+    from tissue.series.own.demo import own_demo
+
+    monkeypatch.chdir(tmp_path)
+    write_demo(4, "e.csv")
+    (tmp_path / "own.csv").write_text(own_demo())
+    said: list = []
+    monkeypatch.setattr("tissue.command.say", said.extend)
+    ending = line[-1][line[-1].index(".") :]
+    assert main(line) == 2 and said == [f"{line[-1]}: file: read the ending {ending}, accepted {accepted}"]
+    assert {path.name for path in tmp_path.iterdir()} == {"e.csv", "own.csv"}
+
+
 def test_help_and_version():
     assert tissue("--help").returncode == tissue("plan", "--help").returncode == 0
     from tissue import __version__

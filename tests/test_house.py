@@ -32,7 +32,7 @@ SHOWN_BY = {
 MOST_FILES = 14  # in a folder
 MOST_BY_POSITION, MOST_ARGUMENTS = 6, 8
 MANY = ("budget/comparison compare",)  # the front door: a plan has so many parts, each a value of its own
-PROCESS = ("screens/process", "series/working")
+PROCESS = ("screens/process", "series/working", "series/stopping")
 SLOW = ("scipy.stats", "scipy.optimize")
 VAGUE = ("object", "dict", "tuple", "list", "Callable")  # of a field: they say nothing of what is in it
 LONGEST_FILE, LONGEST_FUNCTION, NINE_OF_TEN, MEDIAN_FUNCTION = 400, 60, 30, 12  # lines
@@ -123,8 +123,8 @@ def undocumented(place, tree):
 
 
 def untyped(place, tree):
-    """What is public in the arithmetic and in the front door and does not say its types."""
-    if room_of(place) not in (*ARITHMETIC, "vocabulary", "__init__"):
+    """What is public in the arithmetic, in Rounds and in the front door and does not say its types."""
+    if room_of(place) not in (*ARITHMETIC, "rounds", "vocabulary", "__init__"):
         return []
     found = []
     for parent in ast.walk(tree):

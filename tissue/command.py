@@ -1,7 +1,5 @@
 """The commands: everything the screens do, without them."""
 
-import argparse
-import json
 import os
 import sys
 import tomllib
@@ -9,12 +7,13 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
-from tissue.entry.notation import one_line
 from tissue.errors import EyeError
 from tissue.report.commands import add_commands as add_report_commands
 from tissue.report.mechanics_options import add_law, law_of, space_of
+from tissue.report.printing import Parser, Unprinted, drop_output, print_result, say
 from tissue.series.commands import add_commands as add_series_commands
 from tissue.series.own import commands as own_commands
+from tissue.series.stopping import stop_once
 from tissue.series.wrong import TableError
 from tissue.sources import folder
 from tissue.vocabulary import EYES, STAGES, VERSION
@@ -33,7 +32,9 @@ class Wrong(Exception):
 
 def main(arguments=None):
     """Run one command; returns the exit code: 0 done, 2 wrong input, 1 a fault of the tool."""
-    arguments = sys.argv[1:] if arguments is None else arguments
+    if arguments is None:  # a process of its own
+        stop_once()
+        arguments = sys.argv[1:]
     try:
         if arguments[:1] == ["app"]:
             return app(arguments[1:])
@@ -42,8 +43,11 @@ def main(arguments=None):
     except (Wrong, TableError) as wrong:
         say(wrong.lines)
         return WRONG_INPUT
+    except Unprinted as wrong:
+        say([str(wrong)])
+        return WRONG_INPUT
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        drop_output()
         return DONE
     except KeyboardInterrupt:
         say(["stopped"])
@@ -55,7 +59,7 @@ def main(arguments=None):
 
 def parser():
     """The parser of all commands."""
-    top = argparse.ArgumentParser(
+    top = Parser(
         prog="tissue", description="The tissue budget of an eye before corneal refractive surgery.", allow_abbrev=False
     )
     top.add_argument("--version", action="version", version=f"tissue {VERSION}")
@@ -228,7 +232,7 @@ def record_command(chosen):
     with refused("record"):
         date = read_line("date", chosen.date, 40) if chosen.date else ""
     page = record(code, eyes, data, file_name(Path(chosen.file).name), date)
-    _write_beside(chosen.out, page, chosen.file)
+    _write_beside(chosen.out, page, ".pdf", chosen.file)
     return DONE
 
 
@@ -336,16 +340,18 @@ def readback_command(chosen):
     report = readback_report(eyes, typed)
     if chosen.out:
         plan = replace(read_plan(data, chosen.file), readback=note_of(report, date))
-        _write_beside(chosen.out, dumps(plan).encode("utf-8"), chosen.file, chosen.typed)
+        _write_beside(chosen.out, dumps(plan).encode("utf-8"), ".toml", chosen.file, chosen.typed)
     return print_result(report if chosen.json else readback_table(report))
 
 
-def _write_beside(out, data, *sources):
-    """Write a file, whole or not at all, that is none of those it was made from."""
-    from tissue.entry.whole_file import same_file, write_whole
+def _write_beside(out, data, ending, *sources):
+    """Write a file of that ending, whole or not at all, that is none of those it was made from."""
+    from tissue.entry.whole_file import other_kind, same_file, write_whole
 
     if any(same_file(source, out) for source in sources):
         raise Wrong([f"{out}: file: read a file it is made from, accepted another file to write to"])
+    if words := other_kind(out, ending):
+        raise Wrong([f"{out}: file: read {words}"])
     try:
         write_whole(out, data)
     except OSError as error:
@@ -382,19 +388,3 @@ def refused(command):
         yield
     except EyeError as error:
         raise Wrong([f"{command}: {fault_of(error).text}"]) from None
-
-
-def say(lines):
-    """Lines on standard error, one a fault, in UTF-8 whatever the terminal is set to."""
-    if hasattr(sys.stderr, "reconfigure"):
-        sys.stderr.reconfigure(encoding="utf-8", errors="backslashreplace")
-    print(*map(one_line, lines), sep="\n", file=sys.stderr)
-
-
-def print_result(result):
-    """Print a text, or a dictionary as strict JSON, in UTF-8 whatever the terminal is set to."""
-    text = result if isinstance(result, str) else json.dumps(result, ensure_ascii=False, allow_nan=False, indent=1)
-    sys.stdout.flush()
-    sys.stdout.buffer.write(text.encode("utf-8") + b"\n")
-    sys.stdout.buffer.flush()
-    return DONE

@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tissue.budget.least_bed import search
+from tissue.budget.place import Wanted
 from tissue.budget.steps import _round_sag_terms, _sag_terms
 from tissue.eye.cornea import Cornea
 from tissue.eye.refraction import Refraction
@@ -47,7 +48,7 @@ def on_a_grid(eye, taken, above):
 def test_no_grid_finds_less():
     """The model asks for 0.5 µm; all but one in a thousand must be within 0.01 µm."""
     eye, taken = columns(7)
-    least, greatest = search(eye, [(taken, None), (taken, 110.0)])
+    least, greatest = search(eye, [Wanted(taken), Wanted(taken, 110.0)])
     bed, share = on_a_grid(eye, taken, 110.0)
     missed = np.maximum(least.value - bed, 0.0)
     assert missed.max() < 0.5 and np.mean(missed > 0.01) <= 0.001
@@ -57,7 +58,7 @@ def test_no_grid_finds_less():
 
 def test_the_value_is_that_of_its_place_in_the_treated_disc():
     eye, taken = columns(8)
-    least, greatest = search(eye, [(taken, None), (taken, 110.0)])
+    least, greatest = search(eye, [Wanted(taken), Wanted(taken, 110.0)])
     for place in (least, greatest):
         away = np.hypot(place.x_mm - taken.centre_x_mm, place.y_mm - taken.centre_y_mm)
         assert np.all(away <= taken.radius_mm + 1e-9)
@@ -69,7 +70,7 @@ def test_the_value_is_that_of_its_place_in_the_treated_disc():
 
 def place_of(eye=None, blend=1.0, **plan):
     eye = eye or Cornea(550.0)
-    (least,) = search(eye, [(removal(eye, Treatment(**plan), blend), None)])
+    (least,) = search(eye, [Wanted(removal(eye, Treatment(**plan), blend))])
     return float(least.x_mm), float(least.y_mm)
 
 
@@ -104,7 +105,7 @@ def test_turning_everything_turns_the_places(sphere, cylinder, axis, turn):
         cx, cy = 0.2 * np.cos(angle), 0.2 * np.sin(angle)
         eye = Cornea(550.0, 543.0, xt, yt)
         plan = Treatment(Refraction(sphere, cylinder, (axis + by) % 360.0), centre_x_mm=cx, centre_y_mm=cy)
-        (least,) = search(eye, [(removal(eye, plan, 0.7), None)])
+        (least,) = search(eye, [Wanted(removal(eye, plan, 0.7))])
         return float(least.value), complex(least.x_mm, least.y_mm)
 
     value, place = found(0.0)
@@ -120,7 +121,7 @@ def test_turning_everything_turns_the_places(sphere, cylinder, axis, turn):
 def test_nothing_given_stays_in_its_row():
     eye = Cornea([550.0, np.nan, 550.0])
     taken = removal(eye, Treatment(Refraction([-4.0, -4.0, np.nan])), 0.5)
-    least, share = search(eye, [(taken, None), (taken, np.array([110.0, 110.0, 110.0]))])
+    least, share = search(eye, [Wanted(taken), Wanted(taken, np.array([110.0, 110.0, 110.0]))])
     for values in (least.value, share.value):
         assert np.isnan(values).tolist() == [False, True, True]
 
@@ -128,9 +129,9 @@ def test_nothing_given_stays_in_its_row():
 def test_a_share_of_a_cut_that_is_not_given_is_not_given():
     eye = Cornea(550.0)
     taken = removal(eye, Treatment(Refraction(-4.0)), 0.5)
-    (share,) = search(eye, [(taken, np.array([110.0, np.nan]))])
+    (share,) = search(eye, [Wanted(taken, np.array([110.0, np.nan]))])
     assert np.isnan(share.value).tolist() == [False, True]
-    assert np.isnan(search(eye, [(taken, np.nan)])[0].value)
+    assert np.isnan(search(eye, [Wanted(taken, np.nan)])[0].value)
 
 
 def test_a_round_surface_is_one_with_two_equal_curvatures():

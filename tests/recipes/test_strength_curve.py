@@ -47,7 +47,7 @@ from tissue.drawing.base.palette import look
 from tissue.drawing.charts import strength as charts
 from tissue.entry.eye import build
 from tissue.rounds.cases import Case
-from tissue.rounds.on_strength import ranking
+from tissue.rounds.about.strength import ranking
 from tissue.screens.parts.form.form import form_html
 from pypdf import PdfReader
 from streamlit.testing.v1 import AppTest

@@ -11,8 +11,8 @@ import pytest
 from round_cases import case_of
 from round_models import UM, each, matrix, matrix_of, model, setting, treated, values_of
 
+from tissue.rounds.about.removal import thumb_rule_um
 from tissue.rounds.kinds import ask
-from tissue.rounds.on_removal import thumb_rule_um
 
 # --- refraction ---
 

@@ -155,7 +155,7 @@ def test_the_table_of_results_reads_back():
     assert float(first["tolerance"]) == 2.0
     assert second["read"] == "0.00 −2.50 × 170" and second["answer"] == "0.00 −2.50 × 170 = −2.50 +2.50 × 80"
     assert (third["result"], third["read"], third["difference"]) == (NO_ANSWER, "", "")
-    assert count_words(results) == "Within the tolerance: 2 of 3." and count_words([]) == ""
+    assert count_words(results) == "Right: 2 of 3." and count_words([]) == ""
 
 
 def test_an_answer_outside_is_called_so_and_nothing_more():

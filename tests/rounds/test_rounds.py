@@ -13,7 +13,8 @@ from tissue.errors import EyeError
 from tissue.rounds.cases import published_cases
 from tissue.rounds.judge import judge
 from tissue.rounds.kinds import LARGEST_SEED, ask, round_of
-from tissue.rounds.question import BESIDE, FORMS, SUMMANDS, kinds
+from tissue.rounds.line import BESIDE, SUMMANDS
+from tissue.rounds.question import FORMS, kinds
 
 VERDICTS = re.compile(
     r"\b(safe|unsafe|suitable|candidate|pass(es|ed)?|fail(s|ed)?|recommend\w*|score|risk of this eye|good|bad)\b", re.I

@@ -8,11 +8,13 @@ from streamlit.testing.v1 import AppTest
 
 from tissue.entry.plan_file import read_plan
 from tissue.rounds.cases import cases_of, published_cases
-from tissue.rounds.judge import OUTSIDE, WITHIN, judge
+from tissue.rounds.judge import CHOSEN, OUTSIDE, WITHIN, judge
 from tissue.rounds.kinds import round_of
+from tissue.rounds.learning import Record, record_json
 from tissue.rounds.question import kinds
 from tissue.screens.desk.state import demo_files
-from tissue.screens.pages.rounds import Session
+from tissue.screens.rounds.record import today
+from tissue.screens.rounds.session import Session
 from tissue.screens.rounds.setup import FILE, INVENTED, ON_DESK, PUBLISHED
 
 
@@ -71,7 +73,7 @@ def test_a_round_of_three_is_walked_through(app):
         assert f"The arithmetic: <b>{question.answer_words}</b>" in said
         assert all(line.words in said and line.figure in said for line in question.lines)
         app.button(key="rounds_next").click().run()
-    assert "Within the tolerance: 2 of 3." in html(app) and "Seed 8" in html(app)
+    assert "Right: 2 of 3." in html(app) and "Seed 8" in html(app)
     assert [one[-1].words for one in own.results] == [OUTSIDE, WITHIN, WITHIN]
 
 
@@ -122,7 +124,60 @@ def test_every_kind_is_drawn_before_and_after_its_answer(app, kind):
     assert 'class="plain sum"' not in html(app) and 'role="status"' not in html(app)
     app.button(key="rounds_commit").click().run()
     assert not app.exception and own.judged.within
-    assert "within the tolerance" in html(app) and bool(question.shows) == ("The eye of this question" in html(app))
+    words = CHOSEN if question.form in ("one", "some") else WITHIN
+    assert words in html(app) and bool(question.shows) == ("The eye of this question" in html(app))
+
+
+def test_what_was_not_right_is_asked_again_and_the_score_is_by_kind(app):
+    """Source: the answers that were given: of two beds one, of one thumb rule none."""
+    app.session_state["day"].own["rounds_fields"] = {"count": "3", "seed": "8"}
+    own = begin(app, ["bed", "thumb"])
+    wrong = []
+    for at, question in enumerate(own.questions):
+        right = at == [one.kind.id for one in own.questions].index("bed")
+        answer(app, f"{question.answer + (0.0 if right else 50.0):.1f}")
+        wrong += [] if right else [question.id]
+        app.button(key="rounds_next").click().run()
+    beds = sum(one.kind.id == "bed" for one in own.questions)
+    said = html(app)
+    assert "Right: 1 of 3." in said and "By kind" in said
+    assert f"1 of {beds}" in said and f"0 of {3 - beds}" in said
+    app.button(key="rounds_retry").click().run()
+    assert not app.exception and [one.id for one in own.questions] == wrong and "Question 1 of 2" in html(app)
+    for question in own.questions:
+        answer(app, f"{question.answer:.1f}")
+        app.button(key="rounds_next").click().run()
+    assert "Right: 2 of 2." in html(app) and "makes this round again" not in html(app)
+    assert not [one for one in app.button if one.key == "rounds_retry"]
+
+
+def test_the_record_of_learning_goes_on_in_another_session(app):
+    """Saved here, opened in a session that knows nothing of it: what is due is named and can be chosen."""
+    own = begin(app, ["bed"])
+    answer(app, "3")
+    content = record_json(own.learnt, today())
+    own.saved()
+    assert own.news == [] and own.learnt.kinds["bed"].asked == 1
+    new = AppTest.from_function(screen, default_timeout=60).run()
+    assert "Due today" not in html(new)
+    new.file_uploader[0].set_value(("mine.json", content, "application/json")).run()
+    assert not new.exception and "Due today: Residual bed." in html(new)
+    new.button(key="rounds_due").click().run()
+    assert new.session_state["rounds"].chosen["kinds"] == ["bed"] and new.multiselect[0].value == ["bed"]
+    own = begin(new, ["bed"])
+    answer(new, f"{own.question.answer:.1f}")
+    known = new.session_state["rounds"].learnt.kinds["bed"]
+    assert (known.asked, known.right, (known.due - today()).days) == (2, 1, 1)
+
+
+def test_a_file_that_is_no_record_is_refused_and_the_one_before_stays(app):
+    own = app.session_state["rounds"]
+    own.opened(Record().after([("bed", False, today())]))
+    app.run()
+    app.file_uploader[0].set_value(("other.json", b"{}", "application/json")).run()
+    said = html(app)
+    assert "other.json was not taken." in said and "what: read nothing; accepted record of learning" in said
+    assert "Due today: Residual bed." in said
 
 
 def test_wrong_counts_and_seeds_are_told_and_no_round_begins(app):

@@ -177,3 +177,17 @@ def test_published_rows_and_pools(capfdbinary):
     assert main(["published"]) == 0
     text = capfdbinary.readouterr().out.decode()
     assert "suction lost, %" in text and "0 of 17 eyes (0.0 to 19.5 %)" in text
+
+
+@pytest.mark.parametrize(
+    "quoted, says",
+    [
+        ({500: '"15 mm ring'}, "line 501: read a quote that is never closed"),
+        ({100: '"15 mm ring', 600: 'end"'}, "line 101: note: read a quote that opens here and closes in line 601"),
+    ],
+)
+def test_a_stray_quote_swallows_no_eye(quoted, says):
+    rows = [f"p{i},OD,120,121,{quoted.get(i, 'good')}" for i in range(1, 1001)]
+    text = "\n".join(["patient,side,cap_um,cap_measured_um,note", *rows]) + "\n"
+    with pytest.raises(TableError, match=says):
+        measured_table(text.encode(), "t.csv")

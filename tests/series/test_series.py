@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 import time
 from multiprocessing import get_context
 
@@ -130,8 +131,33 @@ def test_formulas_are_made_harmless_and_taken_off_again(tmp_path):
 
 @given(st.text(max_size=12))
 def test_guard_and_unguard_are_inverse(text):
-    if not text.startswith("'"):
+    if "'" not in text:
         assert unguard(guarded(text)) == text
+
+
+def parted(text):
+    """Cells of a text whichever sign parts them, as a spreadsheet may take it."""
+    return [
+        cell for sign in ",;\t" for row in csv.reader(io.StringIO(text, newline=""), delimiter=sign) for cell in row
+    ]
+
+
+@pytest.mark.parametrize("sign", [",", ";", "\t"])
+@pytest.mark.parametrize("note", ["\n=1+1", "x,=1+1", "x;@here", "a\tb\n-x", "\r=1"])
+def test_no_cell_is_a_formula_whatever_parts_the_cells(tmp_path, sign, note):
+    """Source: CSV injection as OWASP describes it: the separator and line ends can begin a cell too (M)."""
+    source, target = tmp_path / "in.csv", tmp_path / "out.csv"
+    with open(source, "w", newline="", encoding="utf-8") as file:
+        heads = ["central_thickness_um", "sphere_D", "note"]
+        csv.writer(file, delimiter=sign).writerows([heads, ["550", "-4.00", note]])
+    run(source, target)
+    text = target.read_bytes().decode()
+    numbers = re.compile(r"[+-]?[0-9.,]+")
+    odd = [cell for cell in parted(text) if cell.startswith(("=", "+", "-", "@")) and not numbers.fullmatch(cell)]
+    assert not odd
+    with open(target, newline="", encoding="utf-8") as file:
+        back = list(csv.DictReader(file, delimiter=sign))
+    assert [unguard(row["note"]) for row in back] == [note] and guarded(back[0]["note"]) == back[0]["note"]
 
 
 @pytest.mark.parametrize(
@@ -344,6 +370,22 @@ def test_a_stray_quote_swallows_no_eye(tmp_path, capsys, lines, words):
     source.write_text("\n".join([f"{HEAD},note", *rows]) + "\n")
     assert main(["series", str(source), str(tmp_path / "out.csv")]) == 2
     assert words in capsys.readouterr().err and not (tmp_path / "out.csv").exists()
+
+
+@pytest.mark.parametrize("sign", [",", ";", "\t"])
+def test_a_quote_from_one_row_into_the_next_swallows_no_eye(tmp_path, capsys, sign):
+    """Both rows together are one as wide as the header: it would come back as one eye."""
+    source = tmp_path / "in.csv"
+    rows = ["-4.00,good,,,550", '-4.00,"15 mm ring,,,550', '-4.25,end",,,548', "-4.00,good,,,550"]
+    text = "\n".join(["sphere_D,note,cylinder_D,axis_deg,central_thickness_um", *rows]) + "\n"
+    source.write_text(text.replace(",", sign))
+    assert main(["series", str(source), str(tmp_path / "out.csv")]) == 2
+    assert "line 3: note: read a quote that opens here and closes in line 4" in capsys.readouterr().err
+
+
+def test_a_text_that_is_parted_like_rows_is_no_stray_quote(tmp_path):
+    text = 'sphere_D,note,central_thickness_um\n-4.00,"dry, red\nwatery, itching",550\n'
+    assert through(tmp_path, text)[0]["note"] == "dry, red\nwatery, itching"
 
 
 def test_a_text_of_two_lines_is_no_stray_quote(tmp_path):

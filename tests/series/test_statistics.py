@@ -1,7 +1,10 @@
 """Statistics of a series against SciPy, a NIST StRD set and the trade's definitions."""
 
+import tracemalloc
+
 import numpy as np
 import pytest
+import statsmodels.api as sm
 from scipy import stats
 
 from tissue.command import main
@@ -9,7 +12,15 @@ from tissue.series.demo import demo_rows
 from tissue.series.finished import load_series
 from tissue.series.report import summary_rows
 from tissue.series.run import run
-from tissue.series.statistics import bootstrap_means, describe, fellow_differences, mean, one_eye_each, sd
+from tissue.series.statistics import (
+    bootstrap_means,
+    describe,
+    describe_columns,
+    fellow_differences,
+    mean,
+    one_eye_each,
+    sd,
+)
 
 
 def log_relative_error(value, certified):
@@ -48,6 +59,29 @@ def test_bootstrap_resamples_patients_not_eyes():
     assert abs(low - theirs.low) < 0.5 and abs(high - theirs.high) < 0.5
     doubled = bootstrap_means(np.repeat(one, 2)[:, None], np.repeat(np.arange(200), 2), 4000)[0]
     assert doubled == pytest.approx((low, high), abs=1e-9)
+
+
+def test_very_many_patients_have_the_interval_that_the_resamples_tend_to():
+    """Against the error by clusters of statsmodels, which corrects nothing for few of them, and against resamples."""
+    rng = np.random.default_rng(8)
+    patients = np.repeat(np.arange(12_000), rng.integers(1, 3, 12_000))
+    values = rng.normal(300.0, 20.0, 12_000)[patients] + rng.normal(0.0, 5.0, len(patients))
+    line = sm.OLS(values, np.ones(len(values))).fit(
+        cov_type="cluster", cov_kwds={"groups": patients, "use_correction": False}
+    )
+    found = describe(values, patients)
+    assert (found.mean_low, found.mean_high) == pytest.approx(line.conf_int()[0], rel=1e-12)
+    resampled = bootstrap_means(values[:, None], patients, 1000)[0]
+    assert resampled == pytest.approx((found.mean_low, found.mean_high), abs=0.15 * line.bse[0])
+
+
+def test_very_many_patients_take_no_more_memory_than_a_few_columns():
+    values = np.random.default_rng(9).normal(300.0, 20.0, 50_000)
+    tracemalloc.start()
+    describe_columns(values for _ in range(20))
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert peak < 10 * values.nbytes
 
 
 def test_fellow_eyes_and_one_eye_each():

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tissue.budget.least_bed import Place, worst_places
+from tissue.budget.least_bed import worst_places
+from tissue.budget.place import Place, Wanted
 from tissue.eye.cornea import KERATOMETER, Cornea
 from tissue.options.options import Option
-from tissue.removal.removal import POWER_PER_CURVATURE, Removal, Treatment
+from tissue.removal.removal import POWER_PER_CURVATURE, Treatment
 from tissue.vocabulary import Flags, Floats
 
 OFF_CENTRE_UM = 5.0  # deepest removal this much over the central one: a central curve says nothing of it
@@ -62,13 +63,27 @@ def extremes(cornea: Cornea, options: Sequence[Option]) -> list[tuple[Place, Pla
 
     Returns a list of (Place of the least T − t [µm], Place of the greatest share [minus a fraction]), one an option.
     """
-    takens = [option.removal for option in options]
-    firsts = [next(i for i, taken in enumerate(takens) if taken is mine) for mine in takens]
-    beds = sorted(set(firsts))
-    wanted: list[tuple[Removal, Floats | None]] = [(takens[i], None) for i in beds]
-    wanted += [(option.removal, option.cut_um + option.removal.base_um) for option in options]
-    found = worst_places(cornea, wanted)
-    return [(found[beds.index(first)], share) for first, share in zip(firsts, found[len(beds) :], strict=True)]
+    beds = [bed_wanted(cornea, option) for option in options]
+    firsts = [next(i for i, one in enumerate(beds) if one[1:] == mine[1:] and one.taken is mine.taken) for mine in beds]
+    sought = sorted(set(firsts))
+    shares = [share_wanted(cornea, option) for option in options]
+    found = worst_places(cornea, [beds[i] for i in sought] + shares)
+    return [(found[sought.index(first)], share) for first, share in zip(firsts, found[len(sought) :], strict=True)]
+
+
+def bed_wanted(cornea: Cornea, option: Option) -> Wanted:
+    """What is sought for the least bed of an option."""
+    return Wanted(option.removal, None, _under_map(cornea, option))
+
+
+def share_wanted(cornea: Cornea, option: Option) -> Wanted:
+    """What is sought for the greatest altered share of an option."""
+    return Wanted(option.removal, option.cut_um + option.removal.base_um, _under_map(cornea, option))
+
+
+def _under_map(cornea: Cornea, option: Option) -> bool:
+    """Whether a map of the epithelium lies above the removal instead of one number."""
+    return not option.cuts and cornea.epithelium_map is not None
 
 
 def budget(cornea: Cornea, treatment: Treatment, option: Option, least: Place, greatest: Place) -> Budget:

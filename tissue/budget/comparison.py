@@ -7,8 +7,8 @@ from typing import Any, TypeVar
 import numpy as np
 
 from tissue.budget.budget import KEPT_WITHOUT_FIGURES, Budget, budget, deepest_off_centre, extremes, nothing_to_treat
-from tissue.budget.least_bed import Place
-from tissue.budget.spread import VOLUME, Spread, spread, volume_interval
+from tissue.budget.place import Place
+from tissue.budget.spread import VOLUME, Z95, Spread, spread, volume_interval
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
 from tissue.limits import all_reasons
@@ -37,7 +37,10 @@ class Strength:
 
 @dataclass(frozen=True, eq=False)
 class Result:
-    """One option with its figures; NaN where a figure cannot be given."""
+    """One option with its figures; NaN where a figure cannot be given.
+
+    map_sd_um: what a reading of the eye's own map is out by; it adds to the error of the least bed alone [µm].
+    """
 
     option: Option
     available: Flags
@@ -45,6 +48,7 @@ class Result:
     budget: Budget
     strength: Strength
     spread: Spread
+    map_sd_um: float = 0.0
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -176,7 +180,7 @@ def _result(
     place: where its bed is least, and where its removal is greatest. refused: why rows are refused.
     """
     figures = budget(cornea, treatment, option, *place)
-    available, why_not = availability(option, figures.bed_min_um, refused)
+    available, why_not = availability(option, least_known(figures), refused)
     sure = spread(cornea, option, errors, figures.bed_central_um, figures.bed_min_um, judgement.bed_line_um)
     return Result(
         option=option,
@@ -185,7 +189,13 @@ def _result(
         budget=kept_where(available, figures, KEPT_WITHOUT_FIGURES),
         strength=strengths(cornea, option, available & np.logical_not(deepest_off_centre(option))),
         spread=kept_where(available, sure),
+        map_sd_um=cornea.thickness.sd_um,
     )
+
+
+def least_known(figures: Budget) -> Floats:
+    """The least bed [µm], or that of the centre where a map does not cover the treated disc."""
+    return np.where(np.isnan(figures.bed_min_um), figures.bed_central_um, figures.bed_min_um)[()]
 
 
 def availability(option: Option, bed_min_um: Floats, refused: Words = "") -> tuple[Flags, Words]:
@@ -221,7 +231,8 @@ def strengths(cornea: Cornea, option: Option, known: Flags = True) -> Strength:
 def closed_interval(result: Result, figure: str) -> tuple[Floats, Floats]:
     """95 % interval of a figure of CLOSED, without draws; NaN where the option has no figures.
 
-    The errors are even over the eye, so the beds keep their distance. The bed with the planned cut has that cut's bias.
+    The errors are even over the eye, so the beds keep their distance. The bed with the planned cut has that cut's bias,
+    the least bed on a map of the eye's own that of a reading too.
 
     Args:
         result: Result of one option, of one eye or of a column of eyes.
@@ -241,4 +252,7 @@ def closed_interval(result: Result, figure: str) -> tuple[Floats, Floats]:
     apart = getattr(figures, figure) - figures.bed_central_um
     if figure == "bed_planned_um":
         apart = apart + option.cut_error.bias_um - option.cut_planned_bias_um
-    return sure.bed_low_um + apart, sure.bed_high_um + apart
+    wider: Floats = 0.0
+    if figure == "bed_min_um" and result.map_sd_um > 0.0:
+        wider = Z95 * (np.hypot(sure.bed_sd_um, result.map_sd_um) - sure.bed_sd_um)
+    return sure.bed_low_um + apart - wider, sure.bed_high_um + apart + wider

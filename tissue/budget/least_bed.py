@@ -11,6 +11,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from tissue.budget.over_map import search_map
+from tissue.budget.place import Place, Wanted
 from tissue.budget.steps import Columns, blend_move, blend_terms, descend, distance, edge_terms, zone_move, zone_terms
 from tissue.eye.cornea import Cornea
 from tissue.removal.removal import Removal
@@ -24,14 +26,6 @@ SAME = 1e-12  # of a value: so much is rounding
 FAR_UM, FAR_SHARE = 3.0, 0.15  # a start worse by this and this share of the deepest removal cannot become the best
 
 
-class Place(NamedTuple):
-    """A value [µm for a bed, minus a fraction for a share] and its place from the vertex [mm]."""
-
-    value: Floats
-    x_mm: Floats
-    y_mm: Floats
-
-
 class Frame(NamedTuple):
     """The treated axes of one removal, turned to the quadrant of the thinnest point."""
 
@@ -42,17 +36,23 @@ class Frame(NamedTuple):
     vt: Floats
 
 
-def search(cornea: Cornea, wanted: Sequence[tuple[Removal, Floats | None]]) -> list[Place]:
+def search(cornea: Cornea, wanted: Sequence[Wanted]) -> list[Place]:
     """The least value of each goal over the closed treated disc, and its place.
 
     Args:
-        cornea: Cornea.
-        wanted: pairs of a Removal and what lies above it [µm] for the greatest share (cut + r)/T,
-            or None for the least T − t.
+        cornea: Cornea; one with a map of its own is searched over the whole disc.
+        wanted: a Wanted for each goal.
 
     Returns:
-        A Place for each pair; values and places have the common shape of the eyes.
+        A Place for each; values and places have the common shape of the eyes.
     """
+    if cornea.own_map is not None:
+        return search_map(cornea, wanted)
+    return _in_quadrant(cornea, [(one.taken, one.above) for one in wanted])
+
+
+def _in_quadrant(cornea: Cornea, wanted: Sequence[tuple[Removal, Floats | None]]) -> list[Place]:
+    """The same by the quadrant of the thinnest point, for a thickness that grows from there to all sides."""
     shape = np.broadcast_shapes(*(np.shape(part) for part in _inputs(cornea, wanted)))
     takens = {id(taken): taken for taken, _ in wanted}
     of_taken = {key: _frame(cornea, taken, shape) for key, taken in takens.items()}
@@ -77,23 +77,24 @@ def search(cornea: Cornea, wanted: Sequence[tuple[Removal, Floats | None]]) -> l
     ]
 
 
-def worst_places(cornea: Cornea, wanted: Sequence[tuple[Removal, Floats | None]]) -> list[Place]:
+def worst_places(cornea: Cornea, wanted: Sequence[Wanted]) -> list[Place]:
     """The places of `search`, or the centre as measured where that is worse.
 
     The thickness map need not pass through the measured centre. There T is the measured CCT and t that of the
-    treatment centre, and the place is 0, 0: no bed is said to be thicker at its least than at the centre.
+    treatment centre, and the place is 0, 0: no bed is said to be thicker at its least than at the centre. A map of the
+    eye's own has its centre among its readings: there the search stands as it is.
 
     Args:
         cornea: Cornea.
         wanted: as in `search`.
 
     Returns:
-        A Place for each pair.
+        A Place for each.
     """
-    return [
-        _or_centre(cornea, taken, above, place)
-        for (taken, above), place in zip(wanted, search(cornea, wanted), strict=True)
-    ]
+    found = search(cornea, wanted)
+    if not cornea.thickness.from_one_point:
+        return found
+    return [_or_centre(cornea, *one[:2], place) for one, place in zip(wanted, found, strict=True)]
 
 
 def _or_centre(cornea: Cornea, taken: Removal, above: Floats | None, place: Place) -> Place:

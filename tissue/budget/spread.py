@@ -35,7 +35,8 @@ def spread(
 ) -> Spread:
     """Exact spread of the beds, and the closed form of the percent altered.
 
-    σ² = ΣSD² (thickness, cut, removal), mean shifted by the biases; P(bed < line) = Φ((line − mean)/σ).
+    σ² = ΣSD² (thickness, cut, removal), mean shifted by the biases; P(bed < line) = Φ((line − mean)/σ). On a map of the
+    eye's own that of a reading adds to the least bed alone.
 
     Args:
         cornea, option, errors: Cornea, Option, Errors.
@@ -43,9 +44,10 @@ def spread(
         line_um: the line [µm].
     """
     shift = errors.thickness_bias_um - option.cut_error.bias_um - option.removal_error.bias_um
-    sd = np.sqrt(
+    variance = (
         np.square(errors.thickness_sd_um) + np.square(option.cut_error.sd_um) + np.square(option.removal_error.sd_um)
     )
+    sd, sd_least = np.sqrt(variance), np.sqrt(variance + cornea.thickness.sd_um**2)
     mean = bed_um + shift
     low, high = altered_interval(cornea, option, errors)
     return Spread(
@@ -54,7 +56,7 @@ def spread(
         bed_low_um=mean - Z95 * sd,
         bed_high_um=mean + Z95 * sd,
         bed_below_line_percent=below_percent(mean, sd, line_um),
-        bed_min_below_line_percent=below_percent(bed_min_um + shift, sd, line_um),
+        bed_min_below_line_percent=below_percent(bed_min_um + shift, sd_least, line_um),
         altered_low_percent=low,
         altered_high_percent=high,
     )

@@ -10,11 +10,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.budget.budget import Budget, budget, deepest_off_centre
+from tissue.budget.budget import Budget, bed_wanted, budget, deepest_off_centre
 from tissue.budget.comparison import Comparison, Result
-from tissue.budget.least_bed import Place, search
+from tissue.budget.least_bed import search
+from tissue.budget.over_map import least_thickness
+from tissue.budget.place import Place
 from tissue.budget.spread import acting
-from tissue.draws.sample import ERRORS, NUMBER, PLACES, SEED, Sample, standard_normals
+from tissue.draws.sample import ERRORS, NUMBER, PLACES, SEED, Sample, shuffled_normals, standard_normals
 from tissue.errors import EyeError
 from tissue.eye.cornea import Cornea
 from tissue.limits import with_computed
@@ -81,10 +83,11 @@ def sample(
     unknown = [name for name in names if name not in moved_figures()]
     if unknown:
         raise EyeError("figure", unknown[0], ", ".join(moved_figures()))
-    z = standard_normals(number, seed)
+    z, read = standard_normals(number, seed), shuffled_normals(number, seed)
     columns = np.broadcast_shapes(*(np.shape(r.available) for r in comparison.results.values()))
     z = z.T.reshape(len(ERRORS), number, *(1,) * len(columns))
-    drawn = {name: _drawn(comparison, result.option, z) for name, result in comparison.results.items()}
+    read_um = comparison.cornea.thickness.sd_um * read.reshape(number, *(1,) * len(columns))
+    drawn = {name: _drawn(comparison, result.option, z, read_um) for name, result in comparison.results.items()}
     greatest = dict.fromkeys(drawn, Place(np.nan, np.nan, np.nan))
     if "altered_max_percent" in names:
         greatest = _greatest(comparison, drawn)
@@ -116,15 +119,19 @@ _BUDGET = {*MOVED, *PLACES} & set(Budget.__dataclass_fields__)
 
 
 class _Drawn(NamedTuple):
-    """An eye and an option with their errors: how much thicker the eye is and how much deeper the removal [µm]."""
+    """An eye and an option with their errors: how much thicker the eye is and how much deeper the removal [µm].
+
+    read_um: what a reading of the eye's own map is out by where the bed is least.
+    """
 
     eye: Cornea
     option: Option
     thicker_um: Floats
     deeper_um: Floats
+    read_um: Floats
 
 
-def _drawn(comparison: Comparison, option: Option, z: Array) -> _Drawn:
+def _drawn(comparison: Comparison, option: Option, z: Array, read_um: Array) -> _Drawn:
     """One option with errors z.
 
     Where nothing is cut the epithelium is the cut. What is spared moves with the cut where it is the cut.
@@ -145,11 +152,16 @@ def _drawn(comparison: Comparison, option: Option, z: Array) -> _Drawn:
         max_um=np.maximum(taken.max_um + deeper, 0.0),
     )
     spared = np.where(option.spared_um == option.cut_um, cut, epithelium)
-    return _Drawn(eye, replace(option, cut_um=cut, spared_um=spared, removal=moved), thicker, deeper)
+    return _Drawn(eye, replace(option, cut_um=cut, spared_um=spared, removal=moved), thicker, deeper, read_um)
 
 
-def _thinnest_in_disc(cornea: Cornea, taken: Removal) -> Place:
-    """Least thickness over the closed treated disc, the centre as measured included: T [µm] and its place [mm]."""
+def _thinnest_in_disc(cornea: Cornea, taken: Removal, uncut: bool) -> Place:
+    """Least thickness over the closed treated disc, the centre as measured included: T [µm] and its place [mm].
+
+    On a map of the eye's own the centre is among its readings; uncut: whether its epithelium lies above.
+    """
+    if cornea.own_map is not None:
+        return least_thickness(cornea, taken, uncut)
     dx, dy = cornea.thinnest_x_mm - taken.centre_x_mm, cornea.thinnest_y_mm - taken.centre_y_mm
     inward = np.minimum(1.0, taken.radius_mm / np.maximum(np.hypot(dx, dy), taken.radius_mm * 1e-9))
     x, y = taken.centre_x_mm + dx * inward, taken.centre_y_mm + dy * inward
@@ -164,10 +176,11 @@ def _least(cornea: Cornea, result: Result, drawn: _Drawn) -> Place:
     error takes the whole removal, and then it is where T is least.
     """
     figures, planned = result.budget, result.option
-    thinnest = _thinnest_in_disc(cornea, planned.removal)
+    thinnest = _thinnest_in_disc(cornea, planned.removal, bed_wanted(cornea, planned).uncut)
     through = figures.bed_min_um + planned.cut_um - drawn.deeper_um
     nothing_taken = thinnest.value < through
     value = np.where(nothing_taken, thinnest.value, through) + drawn.thicker_um + drawn.option.removal.base_um
+    value = value + drawn.read_um
     return Place(
         value,
         np.where(nothing_taken, thinnest.x_mm, figures.bed_min_x_mm),
@@ -182,19 +195,23 @@ def _greatest(comparison, drawn):
     place depends on S alone and is that of the planned thickness with A − S·d above. So the places found for a few
     amounts above hold for all draws, to the second order of their distance.
     """
-    cornea, wanted, above = comparison.cornea, [], {}
+    cornea, wanted, above, on_ways = comparison.cornea, [], {}, []
     for name, one in drawn.items():
         planned = comparison.results[name]
         above[name] = one.option.cut_um + planned.option.removal.base_um + one.deeper_um
         like = above[name] - planned.budget.altered_max_percent / 100.0 * one.thicker_um
         steps = np.linspace(0.0, 1.0, SHARES_ON_THE_WAY).reshape(-1, *(1,) * (like.ndim - 1))
         low, high = like.min(axis=0), like.max(axis=0)
-        wanted.append((planned.option.removal, low + steps * (high - low)))
+        on_ways.append(low + steps * (high - low))
+        wanted.append(bed_wanted(cornea, planned.option)._replace(above=on_ways[-1]))
     found = {}
-    for (name, one), (taken, kept), places in zip(drawn.items(), wanted, search(cornea, wanted), strict=True):
-        thickness = _thinnest_in_disc(cornea, taken).value + one.thicker_um
-        central = cornea.central_thickness_um + one.thicker_um
-        share = np.maximum(one.option.cut_um / thickness, (above[name] + taken.central_um - taken.base_um) / central)
+    for name, sought, kept, places in zip(drawn, wanted, on_ways, search(cornea, wanted), strict=True):
+        one, taken = drawn[name], sought.taken
+        thickness = _thinnest_in_disc(cornea, taken, sought.uncut).value + one.thicker_um
+        share = one.option.cut_um / thickness
+        if cornea.thickness.from_one_point:
+            central = cornea.central_thickness_um + one.thicker_um
+            share = np.maximum(share, (above[name] + taken.central_um - taken.base_um) / central)
         for value, x, y, on_the_way in zip(*map(np.asarray, places), kept, strict=True):
             T = cornea.thickness_um(x, y)
             share = np.maximum(share, (above[name] - value * T - on_the_way) / (T + one.thicker_um))

@@ -162,3 +162,15 @@ def standard_normals(number: int = NUMBER, seed: int = SEED) -> Array:
     z = ndtri(engine.random_base2(power) + 0.5**BITS / 2.0)
     z.setflags(write=False)
     return z
+
+
+@lru_cache(maxsize=4)
+def shuffled_normals(number: int, seed: int) -> Array:
+    """Normal numbers of one more error, evenly spread and in an order of their own, shape (number,).
+
+    The draws of the other errors stay what they are without it.
+    """
+    from scipy.special import ndtri
+
+    even = (np.arange(number) + 0.5) / number
+    return np.asarray(ndtri(np.random.default_rng([seed, number]).permutation(even)))

@@ -8,6 +8,8 @@ from errno import EINVAL, EISDIR, ENOENT
 from glob import escape
 from pathlib import Path
 
+from tissue.entry.notation import shown
+
 
 def plain_file(path):
     """The path of a plain file; neither a folder nor a device nor a pipe, which may never end or never begin.
@@ -39,11 +41,27 @@ def same_file(one, other):
     return os.path.exists(one) and os.path.exists(other) and os.path.samefile(one, other)
 
 
+def other_kind(path, *endings):
+    """Words of the ending of a path that says another kind of file than what is written there; empty: none.
+
+    Args:
+        path: where to write. endings: of that kind, with their dots; no ending at all says nothing.
+
+    >>> other_kind("o.xlsx", ".csv"), other_kind("o.CSV", ".csv"), other_kind("o", ".csv")
+    ('the ending .xlsx, accepted .csv', '', '')
+    """
+    ending = Path(path).suffix
+    if not ending or ending.casefold() in endings:
+        return ""
+    return f"the ending {shown(ending)}, accepted {' or '.join(dict.fromkeys(endings))}"
+
+
 @contextmanager
 def whole_file(path):
     """A file to write bytes to that takes its name only when all is written.
 
-    What a run that was killed left beside it is cleared away first.
+    What a run that was killed left beside it is cleared away first. A link stays a link, and a file that is replaced
+    keeps who may read it.
 
     Raises:
         OSError: a folder or a device, or a place that cannot be written to; nothing is left behind.
@@ -53,6 +71,8 @@ def whole_file(path):
     clear_away(path)
     try:
         with open(temporary, "wb") as file:
+            if path.exists():
+                shutil.copymode(path, temporary)
             yield file
         os.replace(temporary, path)
     except BaseException:
@@ -71,13 +91,12 @@ def write_whole(path: str | Path, data: bytes) -> None:
 
 
 def _place(path):
-    """The path where a new file may stand, or one that may be replaced."""
+    """The path where a new file may stand, or one that may be replaced; of a link the place it leads to."""
     if not Path(path).name:
         raise OSError(EINVAL, "no name of a file")
-    try:
-        return plain_file(path)
-    except FileNotFoundError:
-        return Path(path)
+    with suppress(FileNotFoundError):
+        plain_file(path)
+    return Path(os.path.realpath(path)) if os.path.islink(path) else Path(path)
 
 
 def clear_away(path):

@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from tissue.budget.budget import Budget, budget, deepest_off_centre
-from tissue.budget.comparison import availability
+from tissue.budget.budget import Budget, bed_wanted, budget, deepest_off_centre, share_wanted
+from tissue.budget.comparison import availability, least_known
 from tissue.budget.least_bed import Place, worst_places
 from tissue.budget.spread import Spread, spread
 from tissue.draws.figures import strength_name
@@ -123,11 +123,11 @@ def figure_of(inputs: Inputs, option: str, measure: str) -> tuple[Floats, Words]
     cornea, treatment, judgement = inputs.cornea, inputs.treatment, inputs.judgement
     setting = Setting(cornea, treatment, inputs.flap, inputs.cap, judgement, inputs.errors)
     mine = next(one for one in options_of(setting) if one.name == option)
-    least, greatest = worst_places(cornea, [(mine.removal, None)])[0], Place(np.nan, np.nan, np.nan)
+    least, greatest = worst_places(cornea, [bed_wanted(cornea, mine)])[0], Place(np.nan, np.nan, np.nan)
     if measure == "altered_max_percent":
-        greatest = worst_places(cornea, [(mine.removal, mine.cut_um + mine.removal.base_um)])[0]
+        greatest = worst_places(cornea, [share_wanted(cornea, mine)])[0]
     figures = budget(cornea, treatment, mine, least, greatest)
-    available, why_not = availability(mine, figures.bed_min_um)
+    available, why_not = availability(mine, least_known(figures))
     if hasattr(figures, measure):
         value = getattr(figures, measure)
     elif measure in Spread.__dataclass_fields__:

@@ -5,12 +5,14 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from tissue.errors import EyeError, given, number
-from tissue.limits import keep_reasons, taken_over
+from tissue.eye.measured.own_map import OwnMap
+from tissue.eye.measured.surface import Surface
+from tissue.eye.paraboloid import THICKNESS_GROWTH, Paraboloid, Thickness
+from tissue.limits import keep_reasons, taken_over, with_computed
 from tissue.vocabulary import NOT_GIVEN, Flags, Floats, Words
 
 INDEX = 1.376  # refractive index of the stroma; convention
 KERATOMETER = 337.5  # 1000 × (keratometric index − 1); convention
-THICKNESS_GROWTH = 0.0088  # per mm²; source thickness_growth
 
 MEASURES = (
     "central_thickness_um", "thinnest_um", "thinnest_x_mm", "thinnest_y_mm",
@@ -38,6 +40,8 @@ class Cornea:
         asphericity: front asphericity Q [–].
         epithelium_um: central epithelium [µm].
         white_to_white_mm: corneal diameter [mm].
+        own_map: OwnMap of one eye. With a thickness in it the thinnest point is that of the map, whatever is given
+            here, and the centre that of the map where it is not given.
     `place_missing` is true where a thinnest point was given without its place. `reasons`: why rows of columns are
     refused and have no figures.
 
@@ -57,16 +61,19 @@ class Cornea:
     asphericity: Floats = -0.19
     epithelium_um: Floats = 53.0
     white_to_white_mm: Floats = 11.8
+    own_map: OwnMap | None = None
     place_missing: Flags = field(init=False)
     reasons = ""  # why rows of columns have no figures: no input, and set when the values are taken over
 
     def __post_init__(self) -> None:
         reasons = taken_over(self, MEASURES)
+        if self.own_map is not None and self.own_map.thickness is not None:
+            _take_from_map(self, self.own_map.thickness)
         measured = ~np.isnan(number(self.thinnest_um))
         unplaced = np.isnan(number(self.thinnest_x_mm)) | np.isnan(number(self.thinnest_y_mm))
         centre = number(self.central_thickness_um)[()]
         thinnest = given(self.thinnest_um, centre)
-        keep_reasons(self, reasons, _thicker_than_centre(centre, thinnest))
+        keep_reasons(self, reasons, _thicker_than_centre(centre, thinnest) if self.thickness.from_one_point else "")
         values = {
             "central_thickness_um": centre,
             "thinnest_um": thinnest,
@@ -90,23 +97,59 @@ class Cornea:
         return KERATOMETER / self.radius_mm
 
     @property
+    def thickness(self) -> Thickness:
+        """The thickness over the cornea: the eye's own map, or the paraboloid from the thinnest point."""
+        if self.own_map is not None and self.own_map.thickness is not None:
+            return self.own_map.thickness
+        return Paraboloid(self.thinnest_um, self.thinnest_x_mm, self.thinnest_y_mm)
+
+    @property
     def thickness_per_mm2(self) -> Floats:
-        """Rise of the thickness map with the squared distance from the thinnest point [µm/mm²]."""
+        """Rise of the paraboloid with the squared distance from the thinnest point [µm/mm²]."""
         return self.thinnest_um * THICKNESS_GROWTH
 
     def thickness_um(self, x_mm: Floats, y_mm: Floats) -> Floats:
-        """Thickness map [µm] at places from the vertex [mm].
+        """Thickness [µm] at places from the vertex [mm], see `thickness`."""
+        return self.thickness.thickness_um(x_mm, y_mm)
 
-        T(x, y) = T_thin·(1 + k·((x − xt)² + (y − yt)²))
-        """
-        distance2 = np.square(x_mm - self.thinnest_x_mm) + np.square(y_mm - self.thinnest_y_mm)
-        return self.thinnest_um + self.thickness_per_mm2 * distance2
+    @property
+    def epithelium_map(self) -> Surface | None:
+        """The eye's own map of the epithelium; None where one number stands for it everywhere."""
+        return None if self.own_map is None else self.own_map.epithelium
+
+    def epithelium_over_um(self, x_mm: Floats, y_mm: Floats) -> Floats:
+        """How much thicker than at the centre the epithelium is at places from the vertex [mm, µm]; 0 without a map."""
+        layer = self.epithelium_map
+        return 0.0 if layer is None else layer.thickness_um(x_mm, y_mm) - self.epithelium_um
+
+    def without_map(self) -> "Cornea":
+        """The same eye by the paraboloid: its thinnest point as typed, else that of the map."""
+        own = self.own_map
+        if own is None:
+            return self
+        values = {
+            "thinnest_um": own.typed_thinnest_um,
+            "thinnest_x_mm": own.typed_x_mm,
+            "thinnest_y_mm": own.typed_y_mm,
+        }
+        if own.typed_thinnest_um is None or own.thickness is None:
+            values = {name: getattr(self, name) for name in values}
+        values = {name: given(value, 0.0) for name, value in values.items()}
+        return with_computed(self, own_map=None, **values)
 
     def front_mm(self, x_mm: Floats, y_mm: Floats) -> Floats:
         """Sag of the front surface [mm] at places from the vertex [mm]: the conic R1, Q1."""
         c = 1.0 / self.radius_mm
         r2 = np.square(x_mm) + np.square(y_mm)
         return sag_mm(c * r2, (1.0 + self.asphericity) * np.square(c) * r2)
+
+
+def _take_from_map(cornea: Cornea, thickness: Thickness) -> None:
+    """Take the thinnest point over from a map, and the centre where it is not given."""
+    values = {name: getattr(thickness, name) for name in ("thinnest_um", "thinnest_x_mm", "thinnest_y_mm")}
+    values["central_thickness_um"] = given(cornea.central_thickness_um, thickness.thickness_um(0.0, 0.0))
+    for name, value in values.items():
+        object.__setattr__(cornea, name, value)
 
 
 def _thicker_than_centre(centre: Floats, thinnest: Floats) -> Words:

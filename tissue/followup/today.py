@@ -29,8 +29,12 @@ def as_today(found: Follow) -> Comparison:
     thickness, cap, taken = (known.of(part).mean_um for part in ("thickness", "cut", "removal"))
     thicker = thickness - plan.cornea.central_thickness_um
     more = taken - found.done.option.removal.central_um
+    own = plan.cornea.own_map
     cornea = with_computed(
-        plan.cornea, central_thickness_um=thickness, thinnest_um=np.asarray(plan.cornea.thinnest_um) + thicker
+        plan.cornea,
+        central_thickness_um=thickness,
+        thinnest_um=np.asarray(plan.cornea.thinnest_um) + thicker,
+        own_map=own and own.thicker(float(thicker)),
     )
     treatment = with_computed(
         plan.treatment,

@@ -1,16 +1,20 @@
 """What the section takes from a plan: shape of the eye, cuts and removals, the same all round the axis."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from tissue.budget.comparison import Comparison
-from tissue.eye.cornea import THICKNESS_GROWTH
+from tissue.eye.cornea import Cornea
+from tissue.eye.paraboloid import THICKNESS_GROWTH
 from tissue.mechanics.mesh import Cut
 from tissue.mechanics.shape import EyeShape, thickness_between, thickness_law
 from tissue.removal.removal import Removal
+from tissue.vocabulary import Floats
 
 SAMPLES = 201  # places along a meridian where removals are compared
+RING_TURNS = 72  # places on a ring whose mean thickness stands for it
 GAUSS = 32  # points of an arc length; twelve give nine digits
 
 NOTES = {
@@ -106,8 +110,31 @@ def _shape(cornea, back):
     """EyeShape of a Cornea."""
     front = float(cornea.radius_mm), float(cornea.asphericity)
     central = float(cornea.central_thickness_um) / 1000.0
-    thickness = thickness_law(central, THICKNESS_GROWTH) if back is None else thickness_between(front, back, central)
+    if back is not None:
+        thickness = thickness_between(front, back, central)
+    elif cornea.thickness.from_one_point:
+        thickness = thickness_law(central, THICKNESS_GROWTH)
+    else:
+        thickness = ring_means(cornea, central)
     return EyeShape(*front, float(cornea.epithelium_um) / 1000.0, thickness)
+
+
+def ring_means(cornea: Cornea, central_mm: float) -> Callable[[Floats], Floats]:
+    """Thickness [mm] by the distance from the axis [mm]: the means of the eye's own map over rings about the vertex.
+
+    Args:
+        cornea: Cornea with a map of its own.
+        central_mm: thickness at the axis [mm].
+    """
+    angle = np.arange(RING_TURNS) * 2.0 * np.pi / RING_TURNS
+    at_vertex = cornea.thickness_um(0.0, 0.0)
+
+    def thickness(r_mm: Floats) -> Floats:
+        r = np.asarray(r_mm, dtype=float)[..., np.newaxis]
+        ring = np.mean(cornea.thickness_um(r * np.cos(angle), r * np.sin(angle)), axis=-1)
+        return central_mm + (ring - at_vertex) / 1000.0
+
+    return thickness
 
 
 def _cut(option, removal_mm):

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tissue.budget.budget import bed_wanted
 from tissue.budget.least_bed import worst_places
 from tissue.errors import number
 from tissue.eye.cornea import Cornea, Pupil
@@ -79,7 +80,8 @@ def decentration(cornea: Cornea, option: Option, pupil: Pupil, shift_x_mm: Float
     landed = moved(planned, shift_x_mm, shift_y_mm)
     offset = np.hypot(number(shift_x_mm), number(shift_y_mm))
     about = replace(pupil, pupil_x_mm=planned.centre_x_mm, pupil_y_mm=planned.centre_y_mm)
-    before, after = worst_places(cornea, [(planned, None), (landed, None)])
+    wanted = bed_wanted(cornea, option)
+    before, after = worst_places(cornea, [wanted, wanted._replace(taken=landed)])
     above = option.cut_um + planned.base_um
     return Decentration(
         offset_mm=offset,
@@ -126,7 +128,7 @@ def centred_at(cornea: Cornea, option: Option, pupil: Pupil, x_mm: Floats, y_mm:
     """
     planned = option.removal
     there = moved(planned, number(x_mm) - planned.centre_x_mm, number(y_mm) - planned.centre_y_mm)
-    (least,) = worst_places(cornea, [(there, None)])
+    (least,) = worst_places(cornea, [bed_wanted(cornea, option)._replace(taken=there)])
     about = replace(pupil, pupil_x_mm=x_mm, pupil_y_mm=y_mm)
     offset = distance_mm(pupil, there)
     above = option.cut_um + planned.base_um

@@ -1,8 +1,7 @@
 """`tissue schema` and `tissue cite`: what the JSON holds, and how the tool is cited."""
 
-import sys
+from tissue.report.printing import print_result
 
-DONE = 0
 SCHEMAS = (
     "plan", "rescue", "enhance", "mechanics", "letter", "readback", "follow", "own", "sight", "map", "manifest",
 )  # fmt: skip
@@ -22,7 +21,7 @@ def add_commands(commands):
 
 def schema_command(chosen):
     """`tissue schema`: draft 2020-12."""
-    return _print(schema_text(chosen.name))
+    return print_result(schema_text(chosen.name).rstrip("\n"))
 
 
 def schema_text(name):
@@ -42,12 +41,4 @@ def cite_command(chosen):
 
     forms = [] if chosen.cff else [bibtex()]
     forms += [] if chosen.bibtex else [cff()]
-    return _print("\n\n".join(forms))
-
-
-def _print(text):
-    """A text on standard output, in UTF-8 whatever the terminal is set to."""
-    sys.stdout.flush()
-    sys.stdout.buffer.write(text.rstrip("\n").encode() + b"\n")
-    sys.stdout.buffer.flush()
-    return DONE
+    return print_result("\n\n".join(forms).rstrip("\n"))

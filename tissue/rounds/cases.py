@@ -1,19 +1,25 @@
 """Eyes that questions are asked of: from a plan, and as they were published."""
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
+from typing import Any, TypeVar
 
 import numpy as np
 
-from tissue.budget.comparison import Comparison
+from tissue.budget.comparison import Comparison, Result
 from tissue.entry.eye import Inputs, build, not_given, used
 from tissue.entry.fields import fields, measure
 from tissue.entry.notation import read_number, read_refraction, write
+from tissue.entry.plan_file import Plan
 from tissue.options.options import procedures
 from tissue.report.terminal import SIDES
-from tissue.rounds.question import Given, Line, Question, kinds, written
+from tissue.rounds.line import Given, Line, summed, written
+from tissue.rounds.question import Question, kinds
 from tissue.sources import eye_name, published_series, rows, source_of_eye
-from tissue.vocabulary import REFRACTION, TRUE_MINUS
+from tissue.vocabulary import REFRACTION, TRUE_MINUS, Floats
+
+Item = TypeVar("Item")
 
 REPORTED = {name: one.reported_field for name, one in procedures().items() if one.cuts}  # the input of a depth
 IMAGINED = "Imagined on this eye: it was not reported of it."
@@ -30,6 +36,7 @@ class Case:
         inputs, comparison: Inputs and Comparison.
         reported: citation of a published eye; empty for another.
         had: the ways that may be asked about; of a published eye the one it had.
+        other: the other eye of the same plan; None where there is none.
     """
 
     code: str
@@ -39,18 +46,19 @@ class Case:
     comparison: Comparison
     reported: str = ""
     had: tuple[str, ...] = tuple(procedures())
+    other: "Case | None" = None
 
     @property
-    def label(self):
+    def label(self) -> str:
         """The eye in words."""
         called = (self.origin,) if self.reported else (self.code, self.origin)
         return ", ".join((SIDES[self.side], *called))
 
-    def may_ask_about(self, result):
+    def may_ask_about(self, result: Result) -> bool:
         """Whether a Result has figures and is of a way that may be asked about."""
-        return result.available and result.option.name in self.had
+        return bool(result.available) and result.option.name in self.had
 
-    def cut(self, result):
+    def cut(self, result: Result) -> Given:
         """The Given row of what lies above the removal of a way; one that nobody gave is marked as a default."""
         traits = result.option
         words, measured = traits.above.capitalize(), bool(traits.cut_is_measured)
@@ -58,19 +66,19 @@ class Case:
         default = not named & self.inputs.values.keys()
         return micrometres(f"{words}, as measured" if measured else words, result.budget.cut_um, default)
 
-    def rests_on_defaults(self, result):
+    def rests_on_defaults(self, result: Result) -> bool:
         """Whether a removal rests on the tool's zone: neither a zone nor the laser's depth was given."""
         return not {"zone_mm", result.option.reported_field} & self.inputs.values.keys()
 
     @cached_property
-    def _used(self):
+    def _used(self) -> dict[str, Any]:
         return used(self.inputs, self.comparison)
 
     @cached_property
-    def _defaults(self):
+    def _defaults(self) -> Any:
         return not_given(self.inputs.values)
 
-    def given(self, name):
+    def given(self, name: str) -> Given:
         """The Given row of an input, by its name in the interface; a default is marked."""
         field, value = fields()[name], self._used[name]
         if not field.is_number:
@@ -81,14 +89,14 @@ class Case:
             text = measure(f"{round(float(value), 2):g}".translate(TRUE_MINUS), field.unit)
         return Given(field.label, text, name in self._defaults)
 
-    def refraction(self, plus=False):
+    def refraction(self, plus: bool = False) -> Given:
         """The Given row of the treated refraction in one cylinder form."""
         treated = self.comparison.treatment.refraction
         label = "Refraction to be treated, spectacle plane"
         return Given(label, write(treated.sphere_D, treated.cylinder_D, treated.axis_deg)[int(plus)])
 
 
-def cases_of(plan, code, origin):
+def cases_of(plan: Plan, code: str, origin: str) -> tuple[Case, ...]:
     """The Cases of a plan, an eye each.
 
     Args:
@@ -103,16 +111,24 @@ def cases_of(plan, code, origin):
     >>> cases_of(Plan("", {"OS": {"sphere_D": -3.0, "central_thickness_um": 550.0}}, {}), "mine", "own plan")[0].label
     'OS (left eye), mine, own plan'
     """
-    return tuple(_case(values, side, plan.code or code, origin) for side, values in plan.eyes.items())
+    return side_by_side(_case(values, side, plan.code or code, origin) for side, values in plan.eyes.items())
 
 
-def _case(values, side, code, origin, *more):
+def side_by_side(cases: Iterable[Case]) -> tuple[Case, ...]:
+    """The two eyes of one plan, each with the other beside it; one alone stays as it is."""
+    found = tuple(cases)
+    if len(found) != 2:
+        return found
+    return tuple(replace(one, other=other) for one, other in zip(found, found[::-1], strict=True))
+
+
+def _case(values: dict[str, Any], side: str, code: str, origin: str, *more: Any) -> Case:
     inputs = build(values, side)
     return Case(code, side, origin, inputs, inputs.compare(), *more)
 
 
 @cache
-def published_cases():
+def published_cases() -> tuple[Case, ...]:
     """The published eyes with a refraction and a thickness, with the depth that was reported where one was.
 
     A depth of surface ablation is left out: whether the epithelium is in it was not stated.
@@ -134,7 +150,7 @@ def published_cases():
     return tuple(found)
 
 
-def _published_values(texts, row):
+def _published_values(texts: dict[str, str], row: dict[str, str]) -> dict[str, Any]:
     """Values of a published eye by the names of the interface."""
     numbers = dict(zip(REFRACTION, read_refraction(texts["refraction"]), strict=True))
     values = {name: value for name, value in numbers.items() if not np.isnan(value)}
@@ -146,21 +162,33 @@ def _published_values(texts, row):
     return values
 
 
-def asked(kind, case, prompt, given, form, answer, *, lines, setting="", **more):
+def asked(
+    kind: str,
+    case: Case,
+    prompt: str,
+    given: Iterable[Given],
+    form: str,
+    answer: Any,
+    *,
+    lines: Iterable[Line],
+    **more: Any,
+) -> Question:
     """The Question of a kind about a Case.
 
     Args:
         kind: its id.
         case: Case.
-        prompt, given, form, answer, lines: see `Question`.
-        setting: what was drawn for it, in words; two questions that differ in it are two questions.
-        more: other fields of `Question`. A published eye is not drawn: the picture would show ways it did not have.
+        prompt, given, form, answer: see `Question`.
+        lines: the same; a sum gets its formula here.
+        more: other fields of `Question`, and the setting: what was drawn for it, in words. Two questions that differ
+            in it are two questions. A published eye is not drawn: the picture would show ways it did not have.
     """
+    setting = str(more.pop("setting", ""))
     if case.reported:
         before = IMAGINED if kinds()[kind].imagined else ""
         more |= {"shows": None, "before": " ".join(filter(None, (before, more.get("before", ""))))}
     return Question(
-        id="/".join(filter(None, (kind, case.code, case.side, str(setting)))),
+        id="/".join(filter(None, (kind, case.code, case.side, setting))),
         kind=kinds()[kind],
         eye=case.label,
         side=case.side,
@@ -169,32 +197,35 @@ def asked(kind, case, prompt, given, form, answer, *, lines, setting="", **more)
         given=tuple(given),
         form=form,
         answer=answer,
-        lines=tuple(lines),
+        lines=summed(lines),
         **more,
     )
 
 
-def picked(rng, items):
-    """One of the items, by one draw of a generator whatever their number; None where there are none.
-
-    The draw is made first, so that what follows does not depend on the items of an eye.
+def picked(rng: np.random.Generator, items: Sequence[Item]) -> Item:
+    """One of the items, by one draw of a generator whatever their number.
 
     >>> picked(np.random.default_rng(1), ("a", "b"))
     'b'
     """
+    return items[int(rng.random() * len(items))]
+
+
+def picked_if_any(rng: np.random.Generator, items: Sequence[Item]) -> Item | None:
+    """As `picked`; None where there are none. The draw is made: what follows does not depend on the items of an eye."""
     at = rng.random()
     return items[int(at * len(items))] if items else None
 
 
-def micrometres(label, value, default=False):
+def micrometres(label: str, value: Floats, default: bool = False) -> Given:
     """A Given row of a computed thickness.
 
     >>> micrometres("Base", 15.2).text
     '15 µm'
     """
-    return Given(label, f"{written(value)} µm", default)
+    return Given(label, f"{written(float(value))} µm", default)
 
 
-def um_line(words, value, sign="", signed=False):
+def um_line(words: str, value: Floats, sign: str = "", signed: bool = False) -> Line:
     """A Line of whole micrometres."""
     return Line(words, float(value), "µm", 0, sign, signed)

@@ -1,5 +1,6 @@
 """An answer as people write it, read and laid beside the arithmetic."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,12 +10,14 @@ from tissue.entry.fields import AlsoIn, Field, figure, measure
 from tissue.entry.notation import read_number, read_refraction, shown
 from tissue.errors import EyeError, require
 from tissue.eye.refraction import Refraction
-from tissue.eye.slips import less
+from tissue.rounds.line import Slip
 from tissue.rounds.question import NONE, Question, refraction_words
+from tissue.rounds.slips import named, slip_words
 
 ROUNDING = 1e-9
 WITHIN, OUTSIDE, NO_ANSWER = "within the tolerance", "outside the tolerance", "no answer"
-OTHER_FORM = "the same refraction, in the form in which it was given"
+CHOSEN, NOT_CHOSEN = "as the arithmetic has it", "not as the arithmetic has it"  # of a choice: it has no tolerance
+OTHER_FORM = "It is the same refraction, in the form in which it was given."
 PERCENT = ("%", "percent", "points", "point")
 ALSO = {"µm": AlsoIn("mm", np.nan, np.nan, times=1000.0)}  # a unit that is read where it is written
 BETWEEN = ";"  # between several choices in one text
@@ -33,7 +36,8 @@ class Judged:
             power vector, for choices how many marks differ; NaN without a value.
         within: whether it lies within the tolerance; None without a value.
         fault: why it could not be read; empty where it could.
-        said: what else is to be said of it.
+        said: what else is to be said of it, a sentence.
+        slips: those that explain it, the likeliest first.
     """
 
     question: Question
@@ -43,14 +47,15 @@ class Judged:
     within: bool | None = None
     fault: str = ""
     said: str = ""
+    slips: tuple[Slip, ...] = ()
 
     @property
-    def counts(self):
+    def counts(self) -> bool:
         """Whether the answer could be read."""
         return self.within is not None
 
     @property
-    def read_words(self):
+    def read_words(self) -> str:
         """The answer as it was read, a number as exactly as it was written."""
         if not self.counts:
             return ""
@@ -62,14 +67,16 @@ class Judged:
         )
 
     @property
-    def words(self):
+    def words(self) -> str:
         """How the answer lies to the arithmetic."""
         if not self.counts:
             return f"nothing was committed: {self.fault}" if self.fault else NO_ANSWER
+        if self.question.is_choice:
+            return CHOSEN if self.within else NOT_CHOSEN
         return WITHIN if self.within else OUTSIDE
 
 
-def judge(question, answer):
+def judge(question: Question, answer: str | Sequence[str]) -> Judged:
     """An answer read and compared; one that cannot be read does not count.
 
     Args:
@@ -89,20 +96,29 @@ def judge(question, answer):
         value = READERS[question.form](question, text)
     except EyeError as error:
         return Judged(question, text, fault=f"read {error.value}, accepted {error.limit}")
-    difference = _difference(question, value)
+    difference = question.apart(value)
     within = bool(abs(difference) <= question.tolerance + ROUNDING)
-    said = ""
     if question.spelling and within and not _spelled(value, question.spelling):
-        within, said = False, OTHER_FORM
-    return Judged(question, text, value, difference, within, said=said)
+        return Judged(question, text, value, difference, False, said=OTHER_FORM)
+    slips = () if within else named(question, value)
+    said = _marks(question, value) if question.form == "some" else slip_words(slips)
+    return Judged(question, text, value, difference, within, said=said, slips=slips)
 
 
-def unanswered(question):
+def _marks(question: Question, value: tuple[str, ...]) -> str:
+    """Which marks are missing, and which are too many, in words."""
+    missing = [one for one in question.answer if one not in value]
+    over = [one for one in value if one not in question.answer]
+    said = (f"{words}: {'; '.join(marks)}." for words, marks in (("Missing", missing), ("Too many", over)) if marks)
+    return " ".join(said)
+
+
+def unanswered(question: Question) -> Judged:
     """A question that was given up."""
     return Judged(question, "")
 
 
-def _number(question, text):
+def _number(question: Question, text: str) -> float:
     """A number in the unit of the question, with or without its unit."""
     unit = question.kind.unit
     words = text.strip()
@@ -120,7 +136,7 @@ def _number(question, text):
         raise EyeError("answer", error.value, f"a number in {question.kind.unit}{sign}") from None
 
 
-def _without(text, endings):
+def _without(text: str, endings: Sequence[str]) -> str:
     """The text without one of the endings."""
     for ending in endings:
         if text.casefold().endswith(ending):
@@ -128,7 +144,7 @@ def _without(text, endings):
     return text
 
 
-def _axis(question, text):
+def _axis(question: Question, text: str) -> float:
     """An axis, 1 to 180."""
     value = _number(question, text)
     if not 0.0 <= value <= 180.0:
@@ -136,13 +152,13 @@ def _axis(question, text):
     return value or 180.0
 
 
-def _refraction(question, text):
+def _refraction(question: Question, text: str) -> Refraction:
     """A refraction in either form."""
     sphere, cylinder, axis = read_refraction(text, "answer")
     return Refraction(sphere, cylinder, 180.0 if np.isnan(axis) else axis, 0.0)
 
 
-def _one(question, text):
+def _one(question: Question, text: str) -> str:
     """One of the choices."""
     for choice in question.choices:
         if text.strip().casefold() == choice.casefold():
@@ -150,7 +166,7 @@ def _one(question, text):
     raise EyeError("answer", shown(text), "one of the choices")
 
 
-def _some(question, text):
+def _some(question: Question, text: str) -> tuple[str, ...]:
     """Some of the choices, in their order."""
     parts = {_one(question, part) for part in text.split(BETWEEN) if part.strip()}
     if not parts:
@@ -160,23 +176,16 @@ def _some(question, text):
     return tuple(choice for choice in question.choices if choice in parts)
 
 
-READERS = {"number": _number, "power": _number, "axis": _axis, "refraction": _refraction, "one": _one, "some": _some}
+READERS: dict[str, Callable[[Question, str], Any]] = {
+    "number": _number,
+    "power": _number,
+    "axis": _axis,
+    "refraction": _refraction,
+    "one": _one,
+    "some": _some,
+}
 
 
-def _difference(question, value):
-    """How far a value lies from the answer."""
-    if question.form == "one":
-        return float(value != question.answer)
-    if question.form == "some":
-        return float(len(set(value) ^ set(question.answer)))
-    if question.form == "refraction":
-        apart = less(value, question.answer)
-        return float(np.sqrt(sum(np.square(part) for part in apart)))
-    if question.form == "axis":
-        return float((value - question.answer + 90.0) % 180.0 - 90.0)
-    return float(value - question.answer)
-
-
-def _spelled(refraction, form):
+def _spelled(refraction: Refraction, form: str) -> bool:
     """Whether a refraction stands in that cylinder form; one without a cylinder stands in both."""
-    return refraction.cylinder_D <= 0 if form == "minus" else refraction.cylinder_D >= 0
+    return bool(refraction.cylinder_D <= 0 if form == "minus" else refraction.cylinder_D >= 0)

@@ -3,44 +3,49 @@
 A new kind is a table in data/rounds.toml, a function (case, rng) → Question or None, and its line in MAKERS.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Sequence
+from copy import deepcopy
+from dataclasses import replace
 
 import numpy as np
 
 from tissue.errors import EyeError
-from tissue.rounds import on_depth, on_figures, on_published, on_refraction, on_removal, on_routes, on_strength
-from tissue.rounds.question import kinds
+from tissue.rounds.about import depth, figures, published, refraction, removal, routes, strength
+from tissue.rounds.cases import Case
+from tissue.rounds.line import Slip
+from tissue.rounds.question import Question, kinds
 
 LARGEST_SEED = 2**32 - 1
-MAKERS: dict[str, Callable] = {
-    "equivalent": on_refraction.equivalent,
-    "transpose": on_refraction.transpose,
-    "meridian": on_refraction.steepest_meridian,
-    "vertex": on_refraction.vertex,
-    "slip": on_refraction.slip,
-    "turn-share": on_refraction.turn_share,
-    "turn-left": on_refraction.turn_left,
-    "deepest": on_removal.deepest,
-    "thumb": on_removal.thumb,
-    "thumb-apart": on_removal.thumb_apart,
-    "zone": on_removal.zone,
-    "bed": on_depth.bed,
-    "thick-flap": on_depth.thick_flap,
-    "altered": on_depth.altered,
-    "ranking": on_strength.ranking,
-    "credits": on_strength.credits,
-    "suction": on_routes.suction,
-    "recut": on_routes.recut,
-    "reserve": on_routes.reserve,
-    "second": on_routes.second,
-    "chance": on_figures.chance,
-    "K-after": on_figures.K_after,
-    "asphericity": on_figures.asphericity,
-    "rule": on_published.rule,
+Maker = Callable[[Case, np.random.Generator], Question | None]
+MAKERS: dict[str, Maker] = {
+    "equivalent": refraction.equivalent,
+    "transpose": refraction.transpose,
+    "meridian": refraction.steepest_meridian,
+    "vertex": refraction.vertex,
+    "slip": refraction.slip,
+    "turn-share": refraction.turn_share,
+    "turn-left": refraction.turn_left,
+    "deepest": removal.deepest,
+    "thumb": removal.thumb,
+    "thumb-apart": removal.thumb_apart,
+    "zone": removal.zone,
+    "bed": depth.bed,
+    "thick-flap": depth.thick_flap,
+    "altered": depth.altered,
+    "ranking": strength.ranking,
+    "credits": strength.credits,
+    "suction": routes.suction,
+    "recut": routes.recut,
+    "reserve": routes.reserve,
+    "second": routes.second,
+    "chance": figures.chance,
+    "K-after": figures.K_after,
+    "asphericity": figures.asphericity,
+    "rule": published.rule,
 }
 
 
-def ask(kind, case, rng):
+def ask(kind: str, case: Case, rng: np.random.Generator) -> Question | None:
     """A Question of a kind about an eye; None where the eye does not carry it.
 
     Args:
@@ -56,17 +61,26 @@ def ask(kind, case, rng):
     >>> question.answer_words, question.tolerance
     ('88 µm', 2.0)
     """
-    return MAKERS[_known(kind)](case, rng)
+    again = deepcopy(rng)  # the same draws for the other eye
+    found = MAKERS[_known(kind)](case, rng)
+    if found is None or case.other is None:
+        return found
+    other = MAKERS[kind](case.other, again)
+    if other is None or other.prompt != found.prompt or (found.form == "one" and other.answer not in found.choices):
+        return found
+    return replace(found, slips=(*found.slips, Slip("other-eye", other.answer)))
 
 
-def _known(kind):
+def _known(kind: str) -> str:
     """The kind, or an EyeError that names those there are."""
     if kind not in MAKERS:
         raise EyeError("kind", kind, ", ".join(MAKERS))
     return kind
 
 
-def round_of(cases, seed, count, wanted=None):
+def round_of(
+    cases: Sequence[Case], seed: int, count: int, wanted: Collection[str] | None = None
+) -> tuple[Question, ...]:
     """Questions about some eyes, all unlike; the same again for the same seed, eyes and kinds.
 
     Every kind comes once before any comes again. What a question varies follows from the seed and its number in the
@@ -89,7 +103,7 @@ def round_of(cases, seed, count, wanted=None):
         raise EyeError("seed", seed, f"0 to {LARGEST_SEED:,}")
     names = [name for name in kinds() if name in {_known(one) for one in wanted or kinds()}]
     order, turn, idle = np.random.default_rng(seed), 0, False
-    found: dict = {}
+    found: dict[str, Question] = {}
     while len(found) < count and not idle:
         idle = True
         for at in order.permutation(len(names)):
@@ -100,7 +114,7 @@ def round_of(cases, seed, count, wanted=None):
     return tuple(found.values())
 
 
-def _first_new(kind, cases, key, known):
+def _first_new(kind: str, cases: Sequence[Case], key: tuple[int, int], known: Collection[str]) -> Question | None:
     """The first question of a kind that is not known yet, the eyes in an order of their own; None where none is."""
     order = np.random.default_rng((*key, 1)).permutation(len(cases))
     for at in order:

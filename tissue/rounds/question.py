@@ -2,60 +2,23 @@
 
 from dataclasses import dataclass
 from functools import cache
-from typing import Any, NamedTuple
-
-import numpy as np
+from typing import Any
 
 from tissue.budget.comparison import Comparison
 from tissue.entry.fields import measure
 from tissue.entry.notation import echo, write
-from tissue.report.measures import rounded
+from tissue.eye.refraction import Refraction
+from tissue.eye.slips import less, size_of
+from tissue.rounds.line import Given, Line, Slip, written
 from tissue.sources import data, source
+from tissue.vocabulary import rounded
 
-BESIDE = "·"  # sign of a line that is said beside the sum and is not part of it
-SUMMANDS = {"": 1.0, "+": 1.0, "−": -1.0}
 FORMS = ("number", "power", "axis", "refraction", "one", "some")
 NONE = "none of them"
-NO_TOLERANCE = {
-    "one": "No tolerance: one of the choices is the answer.",
-    "some": "No tolerance: every mark that is there and every one that is not counts.",
+ALL_OR_NOTHING = {
+    "one": "One of the choices is the answer.",
+    "some": "Every mark that is there and every one that is not counts.",
 }
-
-
-class Given(NamedTuple):
-    """A row of what is given: label, text with its unit, and whether it is a default of the tool."""
-
-    label: str
-    text: str
-    default: bool = False
-
-
-class Line(NamedTuple):
-    """A line of the arithmetic.
-
-    words: what it is. value: a number [unit]; NaN where `text` stands for it, or nothing does. decimals: as it is
-    written. sign: "+" or "−" for a summand, "=" for the result, "·" for what is said beside; empty for the first.
-    signed: whether a plus is written.
-    """
-
-    words: str
-    value: float = np.nan
-    unit: str = ""
-    decimals: int = 0
-    sign: str = ""
-    signed: bool = False
-    text: str = ""
-
-    @property
-    def figure(self):
-        """The value as it is written, without its unit.
-
-        >>> Line("power", -5.6, "D", 2).figure, Line("way", text="flap").figure
-        ('−5.60', 'flap')
-        """
-        if self.text or np.isnan(self.value):
-            return self.text
-        return written(self.value, self.decimals, self.signed)
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,12 +33,12 @@ class Kind:
     tolerance: float = 0.0
     share: float = 0.0
     why: str = ""
-    sources: tuple = ()
+    sources: tuple[str, ...] = ()
     basis: str = ""
     imagined: bool = False
 
     @property
-    def citations(self):
+    def citations(self) -> tuple[str, ...]:
         """Where the kind comes from, a line each."""
         return tuple(source(key).citation for key in self.sources) or (self.basis,)
 
@@ -98,6 +61,7 @@ class Question:
         signed: whether a number is written with its plus: it may lie under nothing.
         spelling: cylinder form that the answer must have, "plus" or "minus"; empty where either will do.
         shows: Comparison to be drawn once the answer is in; None where there is nothing to draw.
+        slips: what likely slips would make of the answer; see `slips` for those of any number.
     """
 
     id: str
@@ -106,28 +70,53 @@ class Question:
     side: str
     reported: str
     prompt: str
-    given: tuple
+    given: tuple[Given, ...]
     form: str
     answer: Any
-    lines: tuple
-    choices: tuple = ()
+    lines: tuple[Line, ...]
+    choices: tuple[str, ...] = ()
     signed: bool = False
     spelling: str = ""
     before: str = ""
     shows: Comparison | None = None
+    slips: tuple[Slip, ...] = ()
 
     @property
-    def tolerance(self):
+    def tolerance(self) -> float:
         """How far an answer may lie from the arithmetic [unit of the kind]."""
-        size = 0.0
+        return max(self.kind.tolerance, self.kind.share * self.size_of(self.answer))
+
+    def size_of(self, value: Any) -> float:
+        """The size of an answer [unit of the kind]; 0 for an axis and for choices."""
         if self.form in ("number", "power"):
-            size = abs(self.answer)
-        elif self.form == "refraction":
-            size = length_D(self.answer)
-        return max(self.kind.tolerance, self.kind.share * size)
+            return abs(value)
+        return length_D(value) if self.form == "refraction" else 0.0
+
+    def apart(self, value: Any, other: Any = None) -> float:
+        """How far an answer lies from the arithmetic, or from another answer.
+
+        Returns:
+            answer less arithmetic [unit of the kind]; for a refraction the length of the difference as a power vector,
+            for choices how many marks differ.
+        """
+        other = self.answer if other is None else other
+        if self.form == "one":
+            return float(value != other)
+        if self.form == "some":
+            return float(len(set(value) ^ set(other)))
+        if self.form == "refraction":
+            return float(size_of(less(value, other)))
+        if self.form == "axis":
+            return float((value - other + 90.0) % 180.0 - 90.0)
+        return float(value - other)
 
     @property
-    def tolerance_words(self):
+    def is_choice(self) -> bool:
+        """Whether one or some of several choices are the answer."""
+        return self.form in ("one", "some")
+
+    @property
+    def tolerance_words(self) -> str:
         """The tolerance with its reason.
 
         >>> from tissue.rounds.kinds import ask
@@ -136,18 +125,18 @@ class Question:
         >>> ask("bed", published_cases()[0], np.random.default_rng(1)).tolerance_words[:8]
         '± 2 µm: '
         """
-        if self.form in ("one", "some"):
-            return NO_TOLERANCE[self.form]
+        if self.is_choice:
+            return ALL_OR_NOTHING[self.form]
         decimals = 2 if self.kind.unit == "D" else int(self.tolerance % 1 > 0)
         unit = self.kind.unit.replace("%", "points")
         return f"± {measure(rounded(self.tolerance, decimals), unit)}: {self.kind.why}."
 
     @property
-    def answer_words(self):
+    def answer_words(self) -> str:
         """The answer in words."""
         return self.in_words(self.answer)
 
-    def in_words(self, value):
+    def in_words(self, value: Any) -> str:
         """An answer in words, with its unit."""
         if self.form == "one":
             return value
@@ -159,7 +148,7 @@ class Question:
 
 
 @cache
-def kinds():
+def kinds() -> dict[str, Kind]:
     """Every Kind by its id, in the order of the data file.
 
     >>> list(kinds())[:2]
@@ -169,7 +158,7 @@ def kinds():
     return {name: Kind(id=name, **row | {"sources": tuple(row.get("sources", ()))}) for name, row in found.items()}
 
 
-def refraction_words(refraction):
+def refraction_words(refraction: Refraction) -> str:
     """A refraction in the form in which it stands.
 
     >>> from tissue.eye.refraction import Refraction
@@ -179,21 +168,11 @@ def refraction_words(refraction):
     return write(refraction.sphere_D, refraction.cylinder_D, refraction.axis_deg)[int(refraction.cylinder_D > 0)]
 
 
-def written(value, decimals=0, signed=False):
-    """A figure as it is written, with a true minus and, where wanted, its plus.
-
-    >>> written(18.04, 1, signed=True), written(-0.5, 2)
-    ('+18.0', '−0.50')
-    """
-    text = rounded(value, decimals)
-    return f"+{text}" if signed and text.strip("0.") and not text.startswith("−") and text != "–" else text
-
-
-def length_D(refraction):
+def length_D(refraction: Refraction) -> float:
     """Length of a refraction as a power vector [D]: √(SE² + J0² + J45²). Source thibos1997.
 
     >>> from tissue.eye.refraction import Refraction
     >>> round(float(length_D(Refraction(0.25, -0.5, 20.0))), 3)
     0.25
     """
-    return float(np.sqrt(sum(np.square(part) for part in refraction.power_vector())))
+    return float(size_of(refraction.power_vector()))

@@ -2,8 +2,13 @@
 
 import csv
 import io
+from collections.abc import Sequence
 
 import numpy as np
+
+from tissue.rounds.judge import Judged
+
+Result = tuple[int, int, int, Judged]  # number of the round, its seed, number of the question, and the answer
 
 HEAD = (
     "round",
@@ -21,14 +26,15 @@ HEAD = (
     "tolerance",
     "result",
 )
+RIGHT = "Right"  # a number within its tolerance, a choice as the arithmetic has it
 FORMULA = ("=", "+", "-", "@", "\t", "\r")  # a spreadsheet would work out a text that begins so
 
 
-def results_csv(results):
+def results_csv(results: Sequence[Result]) -> str:
     """The table of a session: a head, then a row an answer, in their order.
 
     Args:
-        results: (number of the round, seed, number of the question, Judged) of every answer.
+        results: of every answer.
 
     >>> results_csv([]).startswith("round,seed,question,kind,eye,given,asked")
     True
@@ -41,26 +47,25 @@ def results_csv(results):
     return out.getvalue()
 
 
-def _row(judged):
+def _row(judged: Judged) -> tuple[str, ...]:
     question = judged.question
     given = "; ".join(f"{row.label} {row.text}" for row in question.given)
     asked = (question.kind.title, question.eye, given, question.prompt)
     texts = (*asked, judged.text, judged.read_words, question.answer_words)
     difference = "" if np.isnan(judged.difference) else f"{judged.difference:.3f}"
-    tolerance = "" if question.form in ("one", "some") else f"{question.tolerance:.3f}"
+    tolerance = "" if question.is_choice else f"{question.tolerance:.3f}"
     return (*map(_plain, texts), question.kind.unit, difference, tolerance, judged.words)
 
 
-def _plain(text):
+def _plain(text: str) -> str:
     """A text that stays one: a mark before what a spreadsheet would take for a formula, unless it is a number."""
-    text = str(text)
     if not text.startswith(FORMULA) or text[1:].replace(".", "", 1).isdigit():
         return text
     return f"'{text}"
 
 
-def count_words(results):
-    """How many answers lie within their tolerance, in words; empty without an answer.
+def count_words(results: Sequence[Result]) -> str:
+    """How many answers are right, in words; empty without an answer.
 
     Args:
         results: as in `results_csv`.
@@ -68,5 +73,4 @@ def count_words(results):
     judged = [one[-1] for one in results]
     if not judged:
         return ""
-    within = sum(one.within is True for one in judged)
-    return f"Within the tolerance: {within} of {len(judged)}."
+    return f"{RIGHT}: {sum(one.within is True for one in judged)} of {len(judged)}."

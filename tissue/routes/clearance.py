@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from tissue.budget.least_bed import Place
+from tissue.budget.place import Place
 from tissue.vocabulary import Array, Floats
 
 RINGS = 24  # in each piece between two edges

@@ -8,7 +8,8 @@ import numpy as np
 
 from tissue.budget.budget import deepest_off_centre
 from tissue.budget.comparison import Comparison
-from tissue.budget.least_bed import Place
+from tissue.budget.over_map import covers
+from tissue.budget.place import Place
 from tissue.budget.spread import Z95
 from tissue.errors import given
 from tissue.eye.refraction import Refraction
@@ -183,7 +184,8 @@ def _kept_bed(comparison: Comparison) -> tuple[Floats, Floats]:
 def _lowered_bed(comparison: Comparison, second: Removal) -> tuple[Floats, Floats]:
     """Central and least bed [µm] when a second removal is taken below the cap; T − C − r − r₂ over both discs.
 
-    As in a plan, the least bed is not over the central one.
+    As in a plan, the least bed is not over the central one, unless the eye's own map says so; none where that map does
+    not cover both discs.
     """
     cornea, first = comparison.cornea, comparison.under_cap.option
     r1 = first.removal
@@ -196,7 +198,10 @@ def _lowered_bed(comparison: Comparison, second: Removal) -> tuple[Floats, Float
         (r1.profile.zone_radius_mm, r1.radius_mm, second.radius_mm),
     )
     central = cornea.central_thickness_um - first.cut_um - r1.central_um - second.central_um
-    return central, np.minimum(central, least.value)
+    if cornea.thickness.from_one_point:
+        return central, np.minimum(central, least.value)
+    known = covers(cornea, r1, False) & covers(cornea, second, False)
+    return central, np.where(known, least.value, np.nan)[()]
 
 
 def _room(taken: Removal, room_um: Floats) -> Place:
@@ -204,11 +209,25 @@ def _room(taken: Removal, room_um: Floats) -> Place:
     return Place(room_um - taken.max_um, taken.max_x_mm, taken.max_y_mm)
 
 
+def _over_ablation(comparison: Comparison, ablation: Removal, cap_um: Floats) -> Place:
+    """Least of what lies between an ablation through the epithelium and the old plane [µm]: C − E − t, a Place."""
+    cornea = comparison.cornea
+    if cornea.epithelium_map is None:
+        return _room(ablation, cap_um - cornea.epithelium_um)
+    return least_over(
+        lambda x, y: cap_um - cornea.epithelium_um - cornea.epithelium_over_um(x, y) - ablation.t_um(x, y),
+        (ablation.centre_x_mm, ablation.centre_y_mm),
+        0.0,
+        ablation.radius_mm,
+        (ablation.profile.zone_radius_mm,),
+    )
+
+
 def _surface(comparison: Comparison, second: Second, way: Way, why_not: str) -> Route:
     """The surface of the cap: the epithelium off, the cap thinner by the ablation."""
     E, C, floor, back, g, _ = _depths(comparison)
     t = second.ablation.central_um
-    clearance = _room(second.ablation, C - E)
+    clearance = _over_ablation(comparison, second.ablation, C)
     if not why_not and clearance.value <= 0:
         why_not = (
             f"Epithelium and ablation, {E + second.ablation.max_um:.0f} µm, reach through the cap of {C:.0f} µm: "

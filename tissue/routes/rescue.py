@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from tissue.budget.comparison import Comparison
-from tissue.budget.least_bed import Place
+from tissue.budget.place import Place
 from tissue.errors import given
 from tissue.options.options import Option, flap, lenticule
 from tissue.routes.clearance import least_over

@@ -6,7 +6,7 @@ import numpy as np
 
 from tissue.budget.budget import budget, deepest_off_centre, extremes, nothing_to_treat
 from tissue.budget.comparison import Comparison
-from tissue.budget.least_bed import Place
+from tissue.budget.place import Place
 from tissue.options.options import Option
 from tissue.routes.ways import Way
 from tissue.strength.relationship import relationships

@@ -3,9 +3,10 @@
 import os
 import sys
 from functools import partial
+from pathlib import Path
 
 from tissue.entry.notation import shown
-from tissue.entry.whole_file import same_file
+from tissue.entry.whole_file import other_kind, same_file
 
 DONE = 0
 
@@ -97,18 +98,32 @@ def _settings_agree(chosen):
 
 def _places_apart(chosen):
     """Refuse a file to write to that is another one, or a bundle that is there."""
+    from tissue.series.run import is_parquet
     from tissue.series.wrong import TableError
 
     if same_file(chosen.source, chosen.target):
         raise TableError(f"{chosen.target}: file: read the table itself, accepted another file to write to")
+    given = Path(chosen.source).suffix.casefold()
+    if not is_parquet(chosen.source) and not is_parquet(chosen.target) and not chosen.cluster:
+        _of_kind(chosen.target, ".csv", ".tsv", ".txt", *[given] * bool(given))
     taken = [chosen.source, chosen.target, chosen.columns or chosen.target]
     for flag in ("summary", "agreement", "comparison"):
         place = getattr(chosen, flag)
         if place is not None and any(same_file(place, other) for other in taken):
             raise TableError(f"--{flag}: read {place}, accepted another file than IN, OUT and MAP.toml")
+        if place is not None:
+            _of_kind(place, ".csv", ".tsv", ".txt")
         taken += [place] if place else []
     if chosen.bundle is not None and os.path.lexists(chosen.bundle):
         raise TableError(f"--bundle: read {shown(chosen.bundle, 200)}, which is there, accepted a new folder")
+
+
+def _of_kind(path, *endings):
+    """Refuse a name that says another kind of file."""
+    from tissue.series.wrong import TableError
+
+    if words := other_kind(path, *endings):
+        raise TableError(f"{path}: file: read {words}")
 
 
 def demo_command(chosen):

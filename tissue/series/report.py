@@ -10,7 +10,7 @@ import numpy as np
 
 from tissue.options.options import procedures
 from tissue.series.names import OWN
-from tissue.series.statistics import Described, describe_columns, fellow_differences, one_eye_each
+from tissue.series.statistics import Described, describe_columns, fellow_pairs, one_eye_each
 from tissue.series.study.outcomes import WITHIN_D, Share, share, values_of
 from tissue.series.study.question import Question, groups_of_rows, kept_rows
 from tissue.series.tables.cells import guarded
@@ -53,19 +53,19 @@ def summary_rows(series, by, measures=MEASURES, one_eye=False, question=Question
     if one_eye and patients is not None:
         rows = rows & one_eye_each(patients, rows)
     measures = [name for name in (*measures, *_own(measures)) if name in series]
-    values = np.empty((int(rows.sum()), len(measures)), order="F")
-    for i, name in enumerate(measures):
-        values[:, i] = series.numbers(name)[rows]
+
+    def column(name):  # one at a time: all of them would be larger than the table
+        return series.numbers(name)[rows]
+
     owners = None if patients is None else patients[rows]
     of_row = groups_of_rows(series, by)
     parts = {f"{by} {group}": of_row[rows] == group for group in sorted(set(of_row[rows].tolist()))}
-    found = {label: _each(measures, values, owners, mine) for label, mine in parts.items()}
-    found["all"] = _each(measures, values, owners)
+    found = {label: _each(measures, column, owners, mine) for label, mine in parts.items()}
+    found["all"] = _each(measures, column, owners)
     sides = series.sides()
-    if patients is not None and sides is not None and len(values):
-        difference = fellow_differences(values, owners, sides[rows])
-        found["right less left eye"] = _each(measures, difference, None)
-    found |= _options_paired(measures, values, owners)
+    if patients is not None and sides is not None and rows.any():
+        found["right less left eye"] = _fellows(measures, column, *fellow_pairs(owners, sides[rows]))
+    found |= _options_paired(measures, column, owners)
     names = dict.fromkeys(name for group in found.values() for name in group)
     table = [
         (label, name, *group[name], *NO_SHARE) for name in names for label, group in found.items() if name in group
@@ -88,7 +88,7 @@ def _outcome_rows(series, question, rows, owners, parts):
         for label, mine in (*parts.items(), ("all", everybody)):
             whose = None if owners is None else owners[mine]
             if name != "complication":
-                described = describe_columns(values[mine][:, None], whose)[0]
+                described = describe_columns([values[mine]], whose)[0]
                 found.append((label, name, *described, *NO_SHARE))
             for words, happened in counted.items():
                 found.append((label, words, *_only_counted(happened[mine], whose), *share(happened[mine])))
@@ -143,10 +143,23 @@ def _fields_named(reason):
     )
 
 
-def _each(names, values, owners, mine=slice(None)):
+def _each(names, column, owners, mine=slice(None)):
     """Described of each column of some rows, by name."""
     owners = None if owners is None else owners[mine]
-    return dict(zip(names, describe_columns(np.asfortranarray(values[mine]), owners), strict=True))
+    return dict(zip(names, describe_columns((column(name)[mine] for name in names), owners), strict=True))
+
+
+def _fellows(names, column, right, left):
+    """Described of right less left eye, by name; a patient without any difference is not counted as missing."""
+
+    def difference(name):
+        values = column(name)
+        return values[right] - values[left]
+
+    some = np.zeros(len(right), dtype=bool)
+    for name in names:
+        some |= np.isfinite(difference(name))
+    return _each(names, difference, None, some)
 
 
 def _place_of_second(pair):
@@ -154,17 +167,20 @@ def _place_of_second(pair):
     return list(procedures()).index(pair[1])
 
 
-def _options_paired(measures, values, owners):
+def _options_paired(measures, column, owners):
     """One option less another in the same eyes, by words and measure, where both have the measure."""
-    place = {name: i for i, name in enumerate(measures)}
     found = {}
     for second, first in sorted(combinations(procedures(), 2), key=_place_of_second):
         shared = [name.removeprefix(f"{first}_") for name in measures if name.startswith(f"{first}_")]
-        shared = [name for name in shared if f"{second}_{name}" in place]
+        shared = [name for name in shared if f"{second}_{name}" in measures]
         if shared:
-            both = [[place[f"{option}_{name}"] for name in shared] for option in (first, second)]
-            found[f"{first} less {second}"] = _each(shared, values[:, both[0]] - values[:, both[1]], owners)
+            found[f"{first} less {second}"] = _each(shared, _difference(column, first, second), owners)
     return found
+
+
+def _difference(column, first, second):
+    """Function of a measure to one option's less the other's."""
+    return lambda name: column(f"{first}_{name}") - column(f"{second}_{name}")
 
 
 def summary_bytes(series, by, one_eye=False, question=Question()):

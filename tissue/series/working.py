@@ -15,6 +15,7 @@ from threading import Thread
 from typing import NamedTuple
 
 from tissue.entry.whole_file import whole_file
+from tissue.series.stopping import held_back
 from tissue.series.wrong import TableError, error_words
 
 AHEAD = 3  # parts a worker has waiting
@@ -72,7 +73,8 @@ def results_in_order(function, items, workers=None):
         waiting: deque[Future] = deque()
         try:
             for item in items:
-                waiting.append(pool.submit(function, *item))
+                with held_back():  # the first submit begins the workers
+                    waiting.append(pool.submit(function, *item))
                 if len(waiting) > AHEAD * workers:
                     yield waiting.popleft().result()
             while waiting:

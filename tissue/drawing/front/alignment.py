@@ -2,11 +2,13 @@
 
 import numpy as np
 
+from tissue.drawing.base.handles import with_handles
 from tissue.drawing.base.palette import Hatch, mix
 from tissue.drawing.base.rings import MARK_TO, Circle, front
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.drawing.base.words import degrees, place_words
 from tissue.drawing.front.front import PUPIL_TINT, WIDTH_PX, Named, front_view
+from tissue.drawing.front.handles import centre_handle
 from tissue.drawing.section.describe import describe_front
 from tissue.optics.rotation import rotation_residual, turned
 from tissue.vocabulary import TRUE_MINUS, rounded
@@ -55,6 +57,7 @@ def front_turned(comparison, side, look, turn_deg, outside_percent, width_px=WID
     if patch:
         tint = mix(look.stroma, look.ink, PUPIL_TINT)
         data.insert(UNDER_RINGS, area(patch, "", tint, OUTSIDE_HATCH, look.rule2))
+    figure["layout"] |= with_handles([centre_handle(seen, side, look)] if seen.any_available else [])
     return figure
 
 

@@ -5,11 +5,13 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.drawing.base import palette
+from tissue.drawing.base.handles import with_handles
 from tissue.drawing.base.labels import Leader, label
 from tissue.drawing.base.palette import DASH, SHORT
 from tissue.drawing.base.rings import front
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, texts, words
 from tissue.drawing.base.words import SIDES, degrees, direction_word, length, whole
+from tissue.drawing.front.handles import zone_handle
 
 TICKS_PX = 52.0  # right part of the measure column, left to the figures of the depth axis
 SMALL_PX, NARROW_SMALL_PX = 134.0, 108.0  # diameter of the limbus
@@ -163,7 +165,8 @@ def front_view(comparison, side, look, width_px=WIDTH_PX, more=()):
         "yaxis": axis((0.0, 1.0), ends, "x", scaleanchor="x", scaleratio=1),
     }
     frame = layout(look, None, HEIGHT_PX, (0, 0, 0, 0), annotations=[title], **axes)
-    return {"data": traces, "layout": frame}
+    handles = [zone_handle(seen, look)] if seen.any_available else []
+    return {"data": traces, "layout": frame | with_handles(handles)}
 
 
 def cuts(seen, side):

@@ -3,12 +3,14 @@
 import numpy as np
 
 from tissue.drawing.base import palette
+from tissue.drawing.base.handles import with_handles
 from tissue.drawing.base.labels import Scale
 from tissue.drawing.base.outline import bent, half_width_mm, outlines
 from tissue.drawing.base.placing import flat_labels
 from tissue.drawing.base.sheet import FLAT, TRUE, Sheet
 from tissue.drawing.base.traces import axis, layout, lines, texts, words
 from tissue.drawing.section import arch as around
+from tissue.drawing.section.handles import section_handles
 from tissue.drawing.section.section import WIDTH_PX, line_names
 
 TRUE_PX_PER_MM, STRETCHED_PX_PER_MM = 80.0, 62.0
@@ -33,7 +35,7 @@ def true_scale(comparison, side, look, meridian_deg=0.0, *, kept=None, spread=Fa
     """
     around_them = arches(comparison, side, meridian_deg, width_px, True)
     before = {name: bent(o) for name, o in outlines(kept, meridian_deg).items()} if kept is not None else {}
-    return _stacked(look, around_them, before, _spreads(comparison) if spread else {}, width_px, TRUE)
+    return _stacked(comparison, look, around_them, before, width_px, TRUE, spread=spread)
 
 
 def depth_times_four(comparison, side, look, meridian_deg=0.0, *, kept=None, spread=False, width_px=WIDTH_PX):
@@ -46,7 +48,7 @@ def depth_times_four(comparison, side, look, meridian_deg=0.0, *, kept=None, spr
     if kept is not None:
         flat = outlines(kept, meridian_deg, half_width_mm(comparison))
         before = {name: bent(outline, FACTOR) for name, outline in flat.items()}
-    return _stacked(look, around_them, before, _spreads(comparison) if spread else {}, width_px, FLAT)
+    return _stacked(comparison, look, around_them, before, width_px, FLAT, spread=spread)
 
 
 def arches(comparison, side, meridian_deg, width_px, true):
@@ -105,7 +107,7 @@ def _spreads(comparison):
     return {name: result.spread for name, result in comparison.results.items()}
 
 
-def _stacked(look, arches, before, spreads, width_px, style):
+def _stacked(comparison, look, arches, before, width_px, style, *, spread):
     """One figure of sections one under another on one pair of axes in mm, both at one scale."""
     scale = next(iter(arches.values())).scale
     drawn = {name: arch.outline for name, arch in arches.items()}
@@ -117,7 +119,11 @@ def _stacked(look, arches, before, spreads, width_px, style):
     sheet = Sheet(look, drawn, placed, scale, offsets, "", style=style, unit_um=unit_um)
     stack = _Stack(look, arches, scale, offsets)
     middle = next(iter(arches.values())).middle_px
-    traces = sheet.traces(before, spreads) + stack.traces(style) + stack.keys(middle - width_px / 2.0)
+    traces = (
+        sheet.traces(before, _spreads(comparison) if spread else {})
+        + stack.traces(style)
+        + stack.keys(middle - width_px / 2.0)
+    )
     traces.append(texts(sheet.plain_items + stack.items(), "", look))
     height = pitch * len(arches)
     half = width_px / 2.0
@@ -127,7 +133,9 @@ def _stacked(look, arches, before, spreads, width_px, style):
         "yaxis": axis((0.0, 1.0), (height / scale.per_mm, 0.0), "x", scaleanchor="x", scaleratio=1),
     }
     notes = sheet.notes + stack.titles(middle - half, "" if style is TRUE else "depth × 4")
-    return {"data": traces, "layout": layout(look, None, round(height), (0, 0, 0, 0), annotations=notes, **axes)}
+    handles = with_handles(section_handles(comparison, sheet))
+    frame = layout(look, None, round(height), (0, 0, 0, 0), annotations=notes, **axes)
+    return {"data": traces, "layout": frame | handles}
 
 
 class _Stack:

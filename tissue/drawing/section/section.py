@@ -5,13 +5,17 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.drawing.base import palette
+from tissue.drawing.base.handles import with_handles
 from tissue.drawing.base.labels import Scale
 from tissue.drawing.base.outline import half_width_mm, outlines
 from tissue.drawing.base.placing import flat_labels
+from tissue.drawing.base.rings import front
 from tissue.drawing.base.sheet import Sheet
 from tissue.drawing.base.traces import axis, layout, lines, texts, words
 from tissue.drawing.base.words import whole
 from tissue.drawing.front.front import Column, small_axes, small_front
+from tissue.drawing.front.handles import zone_ring
+from tissue.drawing.section.handles import section_handles
 from tissue.sources import data
 
 MEASURE_SHARE, NARROW_MEASURE_SHARE = 0.2156, 0.26  # of the width, for the measures' names and the front view
@@ -84,7 +88,8 @@ def flattened(comparison, side, look, meridian_deg=0.0, *, kept=None, spread=Fal
     traces += _below(drawn, side, look, frame, sheet.plain_items)
     notes = [*sheet.notes, _depth_title(look, narrow)]
     limbus = float(comparison.cornea.white_to_white_mm)
-    return {"data": traces, "layout": _layout(look, frame, limbus, notes)}
+    handles = section_handles(comparison, sheet, [zone_ring(front(comparison))])
+    return {"data": traces, "layout": _layout(look, frame, limbus, notes) | with_handles(handles)}
 
 
 def line_names(comparison, name):

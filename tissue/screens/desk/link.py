@@ -24,7 +24,7 @@ FOR = '<div class="tissue-for" role="status"></div>'
 HAND = '<div class="tissue-hand"><button type="button"></button></div>'
 LOST = "The server no longer holds what stood on this desk: it was started anew, or twelve hours have passed."
 MAKERS = "makers"
-PDF, CSV, TOML, ZIP = "application/pdf", "text/csv", "application/toml", "application/zip"
+PDF, CSV, TOML, ZIP, JSON = "application/pdf", "text/csv", "application/toml", "application/zip", "application/json"
 
 
 class NotMade(Exception):
@@ -208,7 +208,19 @@ def _open(own, entry):
         own.going = True
 
 
+def _undo(own, entry):
+    """The last drag is taken back."""
+    own.desk.moves.take_back(own.desk, entry.get("drag", ""))
+
+
+def _keep_start(own, entry):
+    """Where the drag began is kept beside where it is now."""
+    own.desk.moves.keep_start(own.desk)
+
+
 ACTS |= {
+    "undo": _undo,
+    "keep_start": _keep_start,
     "file": _file,
     "got": _got,
     "restore": _restore,

@@ -11,6 +11,7 @@ from tissue.entry.readings import read_readings
 from tissue.entry.typed import EITHER, REFRACTION, WRITTEN, read_fields
 from tissue.screens.desk import reading
 from tissue.screens.desk.machine import machine_errors, with_own
+from tissue.screens.desk.moves import Moves
 from tissue.screens.desk.reading import shown_eye
 from tissue.sources import folder
 
@@ -34,7 +35,7 @@ class Desk:
     profile's speak of an invented eye and are not kept. readings: by side, what was written of each reading.
     agreed: what was asked about and is right. readback: what the last read-back said, None where there was none.
     view, meridian, angle, both: what is drawn. filed: a snapshot and its file, written once.
-    cells: by side, what stands in its row of the list, with what it was worked out for.
+    cells: by side, what stands in its row of the list, with what it was worked out for. moves: Moves.
     """
 
     code: str = ""
@@ -62,6 +63,7 @@ class Desk:
     both: bool = False
     filed: tuple = (None, "")
     cells: dict = field(default_factory=dict)
+    moves: Moves = field(default_factory=Moves)
     id: str = field(default_factory=partial(secrets.token_hex, 6))
 
     def open(self, plan, code, invented=False):
@@ -82,6 +84,7 @@ class Desk:
         self.invented = invented
         self.side = "OD" if "OD" in self.texts else "OS"
         self.last, self.good, self.kept, self.own = {}, {}, {}, {}
+        self.moves = Moves()
         self.revision += 1
 
     def edit(self, side, name, text="", step=0):
@@ -213,6 +216,7 @@ class Desk:
         """Go back to what was opened or saved last."""
         self.texts = {side: dict(texts) for side, texts in self.opened.items()}
         self.code, self.last, self.good = self.opened_code, {}, {}
+        self.moves = Moves()
         self.readings, self.readback = dict(self.opened_readings), self.opened_readback
         self.revision += 1
 

@@ -86,7 +86,7 @@ class Day:
 
         Args:
             message: desk: the name of the day it is meant for; log: entries with number and either act, or plan, side,
-                form, name and text or step.
+                form, name and text or step; what belongs to a drag names it.
         """
         for entry in message["log"]:
             if entry["number"] <= self.answered:
@@ -100,6 +100,7 @@ class Day:
     def _edit(self, entry):
         plan, name = self.plans.get(entry["plan"]), entry["name"]
         if plan is not None and (name in fields() or name == "code"):
+            plan.moves.note(plan, entry["side"], name, entry.get("drag", ""))
             plan.edit(entry["side"], name, entry.get("text", ""), entry.get("step", 0))
         elif plan is not None or not entry["plan"]:
             own = self.own if plan is None else plan.own

@@ -7,6 +7,7 @@ from tissue.budget.notices import guard_of
 from tissue.drawing.base.palette import HEADS
 from tissue.drawing.base.words import place_words
 from tissue.drawing.front import alignment
+from tissue.drawing.section import section
 from tissue.entry.notation import write
 from tissue.eye.slips import SLIPS
 from tissue.optics.centration import centred_at
@@ -19,6 +20,7 @@ from tissue.screens.desk.state import OTHER
 from tissue.screens.html import notes, part, plain_table, prose, put, strip
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
+from tissue.screens.plan.moved import moved_part
 from tissue.screens.tables.optics import optics_table
 from tissue.screens.tables.options import heads
 from tissue.sources import data, source
@@ -46,6 +48,8 @@ def _screen(on_desk, shown, wrong, colours):
     """The front view over its fields, then what stands behind them; the fields come first, the view shows them."""
     comparison, side = shown.comparison, on_desk.side
     above = st.container(key="align_view")
+    narrow_table = main_width() < section.NARROW_PX
+    piece("align_moved", moved_part(on_desk, shown, narrow_table, heads(narrow_table)))
     put(part("Places from the vertex, and rotation"))
     turn, fault = place_fields(on_desk, shown, wrong)
     with above:
@@ -77,6 +81,7 @@ def _front(on_desk, shown, turn, colours):
             "the eye from the front",
             file=f"{on_desk.code}-{side}-front.svg",
             tall=True,
+            moves=(on_desk.id, side),
         ),
     )
 

@@ -37,24 +37,30 @@ def show():
 
 def _screen(on_desk, shown, _, colours):
     """The plan beside the readings; strips, account, bed."""
-    side, values, comparison = on_desk.side, shown.inputs.values, shown.comparison
-    left, right = st.columns([2, 3], gap="medium")
+    values, comparison = shown.inputs.values, shown.comparison
+    found, wrong = entries(on_desk, on_desk.side, values)
+    above, below = st.container(), st.container()
+    with below:  # drawn first, for these are the figures that a key is waited on for
+        _beside(on_desk, shown, found, wrong, colours)
+    left, right = above.columns([2, 3], gap="medium")
     with left:
         _done(on_desk, comparison, values)
-        result = comparison.results.get(values.get("done"))
-        piece("followup_plan", done_table(comparison, result))
-    found, wrong = entries(on_desk, side, values)
+        piece("followup_plan", done_table(comparison, comparison.results.get(values.get("done"))))
     with right:
         _readings(on_desk, found, values)
+
+
+def _beside(on_desk, shown, found, wrong, colours):
+    """The readings beside published ones, or what is missing for that."""
     if wrong:
         put(strip(*(f"{fault.text}." for fault in wrong)))
         return
-    fault = no_follow_up(shown.inputs, comparison, found)
+    fault = no_follow_up(shown.inputs, shown.comparison, found)
     if fault:
         piece("followup_none", prose(_missing(fault)))
         return
     typed = tuple(tuple(sorted(one.typed.items())) for one in found)
-    one = kept("followup", (shown, typed), lambda: laid(shown.inputs, comparison, found))
+    one = kept("followup", (shown, typed), lambda: laid(shown.inputs, shown.comparison, found))
     _figures(on_desk, one, ((shown, typed), colours.name), colours)
 
 

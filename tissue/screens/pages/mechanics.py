@@ -8,7 +8,7 @@ import streamlit as st
 from tissue.drawing.charts import stress
 from tissue.drawing.charts.shear_ratio import describe_shear_ratios, draw_shear_ratios
 from tissue.mechanics.body import CLOSED
-from tissue.mechanics.ladder.cases import cases, kept_runs
+from tissue.mechanics.ladder.cases import DEPTH, cases, kept_runs
 from tissue.mechanics.states import BARE, INTACT, LIFTED, SLACK, SLIDING, TAUT
 from tissue.options.options import first_name
 from tissue.report.ladder import SAID, by_law, case_citation, closed_form, population, verdicts
@@ -19,6 +19,7 @@ from tissue.screens.kept import kept
 from tissue.screens.mechanics.law import law_key, picked_law, shear_ratios
 from tissue.screens.mechanics.space import whole_cornea
 from tissue.screens.parts.chart.chart import Picture, chart
+from tissue.strength.relationship import relationships
 from tissue.vocabulary import TRUE_MINUS
 
 FIGURES = {
@@ -47,7 +48,8 @@ SECTION_WORDS = (
 )
 AFTER = (BARE, LIFTED, TAUT, SLACK)
 LADDER_WORDS = (
-    "Changes in percent unless the row says otherwise. Isotropic: by nambiar2023, in brackets over five relationships.",
+    f"Changes in percent unless the row says otherwise. Isotropic: by {relationships()[DEPTH[0]].short}, in brackets "
+    f"over {len(DEPTH)} relationships.",
 )
 
 

@@ -15,14 +15,15 @@ from tissue.screens.desk import inputs
 from tissue.screens.desk.drawn import draw_when_quiet
 from tissue.screens.desk.link import CSV, PDF, hand, sound
 from tissue.screens.desk.state import OTHER, SIDES, desk
-from tissue.screens.html import put, tag
+from tissue.screens.html import NOTHING, put, tag
 from tissue.screens.kept import stand
 from tissue.screens.letter.read_back import readback_dialog, state_words
 from tissue.screens.parts.chart.chart import main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan import below, views, words
+from tissue.screens.plan.moved import moved_part
 from tissue.screens.plan.views import ANY, HORIZONTAL, angle_of, meridians
-from tissue.screens.tables.options import pair_table
+from tissue.screens.tables.options import heads, pair_table
 
 HELP = "One page for the chart: every value used, sections to scale, what to read back, the plan file inside it."
 
@@ -48,7 +49,11 @@ def _one(on_desk, shown, wrong):
     views.picture(on_desk, shown, colours, draw=False)
     top = st.container(key="top")
     strip = words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else ""
-    with st.container(key="sections_box", gap=None):
+    box = st.container(key="sections_box", gap=None)
+    narrow = main_width() < section.NARROW_PX
+    named = heads(narrow) if views.drawn_view(on_desk.view) != views.FLAT else NOTHING
+    piece("moved", moved_part(on_desk, shown, narrow, named))
+    with box:
         views.picture(on_desk, shown, colours, strip)
         _csv()
     with top:

@@ -1,34 +1,23 @@
 """Rounds: questions for a fellow; the answer is committed before the arithmetic appears line by line."""
 
-from dataclasses import dataclass, field
-
 import streamlit as st
 
-from tissue.entry.fields import measure
+from tissue.drawing.section import section
 from tissue.rounds.judge import judge, unanswered
-from tissue.rounds.question import BESIDE, written
 from tissue.rounds.results import count_words, results_csv
 from tissue.screens import frame
 from tissue.screens.desk.link import CSV, hand
-from tissue.screens.html import (
-    NOTHING,
-    hidden_caption,
-    joined,
-    notes,
-    paragraphs,
-    part,
-    prose,
-    put,
-    scrolled,
-    strip,
-    style_of,
-    tag,
-    title_line,
-)
+from tissue.screens.html import notes, part, prose, put, strip, style_of, tag, title_line
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.component import text
+from tissue.screens.parts.focus.focus import focus
 from tissue.screens.plan.views import DRAWN, FLAT, drawn_view
-from tissue.screens.rounds.setup import INVENTED, next_seed, setup
+from tissue.screens.rounds.answers import answers
+from tissue.screens.rounds.question import arithmetic, given_table, head, label_line, outcome_words
+from tissue.screens.rounds.record import save_record, score
+from tissue.screens.rounds.session import session
+from tissue.screens.rounds.setup import setup
+from tissue.screens.tables.options import heads
 
 LEAD = (
     "A question about an eye, your answer, then the arithmetic with its source. The figures are those of this tool for "
@@ -43,71 +32,6 @@ ASKED_FOR = {
     "one": "Your answer, one of these",
     "some": "Your answer, every one that holds",
 }
-LONG = 40  # letters of a text that is set as running text
-DEFAULT_NOTE = "* A default of the tool, or worked out with one."
-
-
-@dataclass(eq=False)
-class Session:
-    """The rounds of a session; it outlives a change of screen.
-
-    chosen: eyes and kinds. file: name and Cases of the plan file taken last. questions: of the round that runs; empty
-    where none does. at: number of the one on the screen, from 0. number, seed: of the round. results: (number of the
-    round, seed, number of the question, Judged). draft: an answer that could not be read, as it was written; fault:
-    why.
-    """
-
-    chosen: dict = field(default_factory=lambda: {"eyes": [INVENTED], "kinds": []})
-    file: tuple = ("", ())
-    questions: tuple = ()
-    at: int = 0
-    number: int = 0
-    seed: int = 0
-    results: list = field(default_factory=list)
-    draft: str = ""
-    fault: str = ""
-
-    def begin(self, questions, seed):
-        """Begin a round of these questions."""
-        self.questions, self.seed, self.at = questions, seed, 0
-        self.number += 1
-        self.draft = self.fault = ""
-
-    @property
-    def question(self):
-        """The question on the screen; None where no round runs or it is at its end."""
-        return self.questions[self.at] if self.at < len(self.questions) else None
-
-    @property
-    def judged(self):
-        """The answer to the question on the screen once it is committed, else None."""
-        place = (self.number, self.at + 1)
-        return next((one for number, _, at, one in reversed(self.results) if (number, at) == place), None)
-
-    def commit(self, judged):
-        """Commit an answer that could be read, or that there is none; what is committed stays as it is."""
-        if self.question is not judged.question or self.judged is not None:
-            return
-        if judged.fault:
-            self.draft, self.fault = judged.text, judged.words
-            return
-        self.results.append((self.number, self.seed, self.at + 1, judged))
-        self.draft = self.fault = ""
-
-    def go_on(self):
-        """Go on to the next question."""
-        self.at += 1
-
-    def leave(self):
-        """End the round; what was answered stays."""
-        next_seed(self.seed)
-        self.questions, self.at = (), 0
-        self.draft = self.fault = ""
-
-
-def session():
-    """The Session of this browser session."""
-    return st.session_state.setdefault("rounds", Session())
 
 
 def show():
@@ -127,6 +51,7 @@ def show():
             left = st.container()
         with left:
             _now(own)
+    focus("rounds_focus", own.turn)
     if own.judged is not None:
         _picture(own, colours)
 
@@ -146,7 +71,7 @@ def _now(own):
 def _ask(own):
     """The question with what is given, and the place for the answer."""
     question = own.question
-    put(head(question, own.at + 1, len(own.questions)) + given_table(question))
+    put(head(question, own.at + 1, len(own.questions), own.turn) + given_table(question))
     if own.fault:
         put(strip(f"{own.fault[0].upper()}{own.fault[1:]}."))
     with st.form(f"rounds_form_{own.number}_{own.at}", border=False):
@@ -200,7 +125,7 @@ def _reveal(own):
     """The committed answer, the arithmetic line by line, and the way on."""
     judged = own.judged
     question = judged.question
-    put(head(question, own.at + 1, len(own.questions)) + given_table(question) + outcome_words(judged))
+    put(head(question, own.at + 1, len(own.questions)) + given_table(question) + outcome_words(judged, own.turn))
     put(arithmetic(question))
     last = own.at + 1 == len(own.questions)
     st.button(
@@ -217,16 +142,21 @@ def _leave(own):
 
 def _end(own):
     """The count of the round."""
-    mine = [one for one in own.results if one[0] == own.number]
-    fewer = f"Seed {own.seed}: with the same eyes, kinds and number of questions it makes this round again."
-    put(part("The round is at its end") + prose(count_words(mine)) + notes(fewer))
-    st.button("Another round", type="primary", key="rounds_again", on_click=own.leave)
+    put(tag("h2", "The round is at its end", class_="part", tabindex=-1, data_turn=own.turn))
+    seed = f"Seed {own.seed}: with the same eyes, kinds and number of questions it makes this round again."
+    put(prose(count_words(own.mine)) + score(own, own.mine) + notes("" if own.again else seed))
+    wrong = sum(not judged.within for *_, judged in own.mine)
+    with st.container(horizontal=True, vertical_alignment="center"):
+        st.button("Another round", type="primary", key="rounds_again", on_click=own.leave)
+        if wrong:
+            st.button(f"Ask again what was not right: {wrong}", key="rounds_retry", on_click=own.retry)
 
 
 def _answers(own):
-    """The answers of the session, and their table as a file."""
+    """The answers of the session, their table as a file, and the record of learning."""
     put(answers(own.results))
     hand("rounds_csv", "Results as CSV", lambda _: ("rounds-results.csv", CSV, results_csv(own.results).encode()))
+    save_record(own)
 
 
 def _picture(own, colours):
@@ -237,6 +167,8 @@ def _picture(own, colours):
     view = drawn_view(FLAT)
     draw, say = DRAWN[view]
     put(part("The eye of this question"))
+    if view == FLAT:
+        put(heads(width < section.NARROW_PX))
     chart(
         "rounds_sections",
         (question, colours.name),
@@ -248,119 +180,3 @@ def _picture(own, colours):
             tall=view != FLAT,
         ),
     )
-
-
-def head(question, at, count):
-    """Where the round stands, the question, and what must be said before it.
-
-    Args:
-        question: Question.
-        at: its number, from 1.
-        count: of the questions in the round.
-    """
-    where = f"Question {at} of {count}: ", tag("b", question.kind.title), f", {question.eye}"
-    before = tag("p", question.before, class_="round-before") if question.before else NOTHING
-    return tag("p", *where, class_="round-at") + before + tag("h2", question.prompt, class_="asked")
-
-
-def given_table(question):
-    """Table of what is given, its defaults marked."""
-    rows = []
-    for row in question.given:
-        mark = tag("sup", "*") if row.default else NOTHING
-        cell = tag("td", row.text, mark, class_="long" if len(row.text) > LONG else None)
-        rows.append(tag("tr", tag("th", row.label, scope="row"), cell))
-    defaults = DEFAULT_NOTE if any(row.default for row in question.given) else ""
-    reported = f"The eye was reported in: {question.reported}." if question.reported else ""
-    table = tag("table", hidden_caption("What is given"), tag("tbody", *rows), class_="plain given")
-    return scrolled(table) + notes(defaults, reported)
-
-
-def label_line(words):
-    """Label of several boxes to mark."""
-    return tag("p", words, class_="round-label")
-
-
-def outcome_words(judged):
-    """How the committed answer lies to the arithmetic."""
-    question = judged.question
-    lines = [joined("The arithmetic: ", tag("b", question.answer_words))]
-    if judged.counts:
-        apart = joined(" ", tag("span", f"({_apart(judged)})")) if _apart(judged) else NOTHING
-        lines.insert(0, joined("Your answer: ", tag("b", judged.read_words), f", {judged.words}", apart))
-    else:
-        lines.insert(0, "No answer was given.")
-    if judged.said:
-        lines.append(f"Your answer is {judged.said}.")
-    return tag("div", paragraphs(*lines), class_="round-result", role="status")
-
-
-def _apart(judged):
-    """The difference in words; empty for a choice."""
-    question = judged.question
-    if question.form == "one":
-        return ""
-    if question.form == "some":
-        return f"marks that differ: {judged.difference:.0f} of {len(question.choices)}"
-    decimals = max(question.kind.decimals, 2 if question.form == "refraction" else 1)
-    unit = "points" if question.kind.unit == "%" else question.kind.unit
-    return "apart " + measure(written(judged.difference, decimals, signed=question.form != "refraction"), unit)
-
-
-def arithmetic(question):
-    """The arithmetic line by line, how far an answer may lie from it, and where it comes from."""
-    lines = [line for line in question.lines if line.sign != BESIDE]
-    beside = [line for line in question.lines if line.sign == BESIDE]
-    result = None if question.form == "some" else lines[-1]
-    rows = [_row(line, "result" if line is result else "") for line in lines]
-    if beside:
-        rows.append(tag("tr", tag("td"), tag("td", "Beside it", colspan=3), class_="beside-head"))
-        rows += [_row(line, "beside") for line in beside]
-    table = tag("table", hidden_caption("The arithmetic line by line"), tag("tbody", *rows), class_="plain sum")
-    rounded = "Each figure is rounded by itself: a sum may seem to miss by 1 in its last digit."
-    summed = any(line.sign == "=" for line in lines)
-    said = notes(question.tolerance_words, rounded if summed else "", *_sources(question))
-    return part("The arithmetic") + scrolled(table) + said
-
-
-def _row(line, kind):
-    """A line: sign, words, figure and unit; a text takes the place of both."""
-    sign = "" if line.sign == BESIDE else line.sign
-    if not line.figure:
-        said = [tag("td", line.words, colspan=3)]
-    elif line.text:
-        said = [tag("td", line.words), tag("td", line.text, colspan=2)]
-    else:
-        said = [tag("td", line.words), tag("td", line.figure, class_="number"), tag("td", line.unit, class_="unit")]
-    return tag("tr", tag("td", sign), *said, class_=kind)
-
-
-def _sources(question):
-    """Where a question comes from, a line each."""
-    if question.kind.basis:
-        return (question.kind.basis,)
-    return tuple(f"Source: {citation}." for citation in question.kind.citations)
-
-
-def answers(results):
-    """The answers of the session, the latest first, and their count.
-
-    Args:
-        results: (number of the round, seed, number of the question, Judged) of every answer.
-    """
-    title = "Answers of this session"
-    words = ("", "Question", "Your answer", "Arithmetic", "Tolerance")
-    head = tag("thead", tag("tr", *(tag("th", word, scope="col") for word in words)))
-    body = tag("tbody", *(_answered(*one) for one in reversed(results)))
-    table = tag("table", hidden_caption(title), head, body, class_="plain answers")
-    return part(title) + notes(count_words(results)) + scrolled(table)
-
-
-def _answered(number, seed, at, judged):
-    """A row of an answer; a refraction in one form, on one line."""
-    question = judged.question
-    tight = "tight" if question.form == "refraction" else None
-    cells = judged.read_words or "–", question.answer_words.split(" = ")[0]
-    both = (tag("td", words, class_=tight) for words in cells)
-    said = tag("td", judged.words.removesuffix(" the tolerance"))
-    return tag("tr", tag("td", f"{number}.{at}"), tag("td", question.kind.title), *both, said)

@@ -45,6 +45,7 @@ def picture(on_desk, shown, colours, strip="", columns=1, draw=True):
         file=f"{on_desk.code}-{side}-{view.replace(' ', '-').replace('×', 'x')}.svg",
         zoom="" if view == FLAT else f"{view} {side}",
         tall=view != FLAT,
+        moves=(on_desk.id, side) if columns == 1 else None,
     )
     depends = (shown, kept, colours.name, angle, view)
     chart(f"sections{name}", depends, shows, columns, first=True, draw=draw)

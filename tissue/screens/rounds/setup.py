@@ -8,13 +8,14 @@ from tissue.entry import plan_file
 from tissue.entry.checks import Fault, fault_of
 from tissue.entry.notation import shown as as_read
 from tissue.errors import EyeError
-from tissue.rounds.cases import Case, cases_of, published_cases
+from tissue.rounds.cases import Case, cases_of, published_cases, side_by_side
 from tissue.rounds.kinds import round_of
 from tissue.rounds.question import kinds
 from tissue.screens.desk.dialogs import FILE_MB
 from tissue.screens.desk.own_fields import Cell, own_fields
 from tissue.screens.desk.state import SIDES, day, demo_files, desk
 from tissue.screens.html import notes, part, put, strip
+from tissue.screens.rounds.record import open_record
 
 INVENTED, PUBLISHED, ON_DESK, FILE = (
     "Invented eyes",
@@ -55,6 +56,7 @@ def setup(session):
             session.begin(questions, int(texts["seed"]))
             st.rerun()
         put(strip("None of these eyes carries a question of these kinds. Choose other eyes or kinds."))
+    open_record(session)
 
 
 def _kept(session, name, draw):
@@ -89,8 +91,7 @@ def _cases(session, eyes):
     if PUBLISHED in eyes:
         found += published_cases()
     if ON_DESK in eyes:
-        for side in SIDES:
-            found += _of_desk(side, said)
+        found += side_by_side(case for side in SIDES for case in _of_desk(side, said))
     if FILE in eyes:
         found += _of_file(session, said)
     return found, said

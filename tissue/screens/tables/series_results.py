@@ -160,7 +160,12 @@ def _groups(series, measure, outcomes):
     ]
     heads = ("Group", "Figure", "Eyes", "Patients", "Mean", "SD", "Median", "Least", "Greatest", "Mean from", "to")
     put(plain_table(heads, lines, "Groups", numbers=range(2, 11)))
-    put(notes("Mean from … to: 95 % of 2,000 resamples of patients, each with all its eyes; the seed is 2013."))
+    put(
+        notes(
+            "Mean from … to: 95 % of 2,000 resamples of patients, each with all its eyes; the seed is 2013. "
+            "Over 10,000 patients: 1.96 standard errors to either side, the eyes of a patient together."
+        )
+    )
     shares = [
         (label, name, str(eyes), str(patients), f"{rounded(share, 1)} ({rounded(low, 1)} to {rounded(high, 1)})")
         for label, name, eyes, patients, *_, share, low, high in rows

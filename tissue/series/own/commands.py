@@ -1,7 +1,7 @@
 """`tissue own` and `tissue published`: a surgeon's own errors, and the published readings they are laid beside."""
 
 from tissue.entry.own_errors import own_text
-from tissue.entry.whole_file import same_file, whole_file
+from tissue.entry.whole_file import other_kind, same_file, whole_file
 from tissue.series.own.table import NUMBERS, TEXTS, differences, read_own_table
 from tissue.series.wrong import TableError, error_words
 
@@ -41,6 +41,8 @@ def own_command(chosen, show):
         raise TableError("-o: read it with --by, accepted one of both: a plan takes the errors of all eyes")
     if chosen.out and same_file(chosen.table, chosen.out):
         raise TableError(f"{chosen.out}: file: read the table itself, accepted another file to write to")
+    if chosen.out and (words := other_kind(chosen.out, ".toml")):
+        raise TableError(f"{chosen.out}: file: read {words}")
     mapping = read_map(chosen.columns, (*TEXTS, *NUMBERS)) if chosen.columns else None
     table = read_own_table(chosen.table, mapping, chosen.by)
     measured = Measured(table.patients, table.sides, table.dates, table.groups, table.lines, dict(differences(table)))

@@ -16,6 +16,7 @@ from tissue.series.tables.dialect import sniff
 from tissue.series.tables.distinct import Distinct
 from tissue.series.tables.header import Assigned
 from tissue.series.tables.plain_rows import plain_columns
+from tissue.series.tables.swallowed import refuse_open_quote, refuse_swallowed_rows
 from tissue.series.wrong import TableError, error_words
 from tissue.vocabulary import EYES, Array
 
@@ -128,6 +129,7 @@ def _cells(data: bytes, name: str) -> Cells:
 def _quoted_cells(text: str, delimiter: str, name: str) -> Cells:
     """The Cells of a table, row by row."""
     rows, lines, before = [], [], 0
+    refuse_open_quote(name, delimiter, text.encode("utf-8"), 1)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
     try:
         for cells in reader:
@@ -140,6 +142,8 @@ def _quoted_cells(text: str, delimiter: str, name: str) -> Cells:
     if not rows:
         raise TableError(f"{name}: file: read nothing, accepted a header and rows")
     header = [cell.strip() for cell in rows[0]]
+    numbered = [i for i, cell in enumerate(header) if cell in NUMBERS]
+    refuse_swallowed_rows(name, delimiter, header, rows, lines, numbered)
     accepted = f"accepted {len(header)}, as in the header"
     ragged = {
         i: f"row: read {len(cells)} cells, {accepted}" for i, cells in enumerate(rows[1:]) if len(cells) != len(header)

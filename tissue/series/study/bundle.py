@@ -16,7 +16,7 @@ from tissue.entry.fields import DEFAULT_STATUS, fields
 from tissue.entry.whole_file import clear_away
 from tissue.report.measures import STANDING_LINE
 from tissue.report.origin import commit, version_words
-from tissue.series.statistics import RESAMPLES, SEED
+from tissue.series.statistics import MOST_RESAMPLED, RESAMPLES, SEED
 from tissue.series.study.agreement import FEWEST
 from tissue.series.study.dictionary import HEADER, dictionary
 from tissue.series.study.question import NOT_GIVEN, Question
@@ -262,6 +262,7 @@ def _values(made: Made) -> dict[str, object]:
         "by": asked.by,
         "not_given": NOT_GIVEN,
         "resamples": RESAMPLES,
+        "many": f"{MOST_RESAMPLED:,}",
         "seed": SEED,
         "outcomes": ", ".join(asked.outcomes),
         "fewest": FEWEST,

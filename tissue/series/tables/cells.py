@@ -15,43 +15,43 @@ from tissue.vocabulary import EYES
 
 NUMBER_CELL = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
 PLAIN_NUMBER = re.compile(r"[+-]?(?:0|[1-9][0-9]*)(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
-DANGEROUS = ("=", "+", "-", "@", "\t", "\r")
+DANGEROUS = ("=", "+", "-", "@", "\t", "\r", "\n")
+BEGINS, FORMULA = r"(?<=[,;\t\r\n])", r"(?=[=+\-@])(?![+-][0-9.]+(?:[,;\t\r\n]|$))"  # within a cell, numbers apart
+WITHIN, WITHIN_GUARDED = re.compile(BEGINS + FORMULA), re.compile(f"{BEGINS}'{FORMULA}")
 
 
 def guarded(cell):
-    """A cell that a spreadsheet would take for a formula, with an apostrophe before it; numbers stay numbers.
+    """A cell with an apostrophe before what a spreadsheet would take for a formula; numbers stay numbers.
 
-    >>> guarded("=1+1"), guarded("-4.75"), guarded("-4,75 sph")
-    ("'=1+1", '-4.75', "'-4,75 sph")
+    A spreadsheet may part the cells at another sign than the table does: then a cell can begin in the middle of ours.
+
+    >>> guarded("=1+1"), guarded("-4.75"), guarded("-4,75 sph"), guarded("x,=1+1")
+    ("'=1+1", '-4.75', "'-4,75 sph", "x,'=1+1")
     """
+    cell = WITHIN.sub("'", cell)
     return f"'{cell}" if cell.startswith(DANGEROUS) and not NUMBER_CELL.fullmatch(cell) else cell
 
 
 def unguard(cell):
-    """A cell without the apostrophe that `guard` put before it.
+    """A cell without the apostrophes that `guarded` put into it.
 
-    >>> unguard("'=1+1"), unguard("'tis")
-    ('=1+1', "'tis")
+    >>> unguard("'=1+1"), unguard("'tis"), unguard("x,'=1+1")
+    ('=1+1', "'tis", 'x,=1+1')
     """
+    cell = WITHIN_GUARDED.sub("", cell)
     return cell[1:] if cell.startswith("'") and cell[1:].startswith(DANGEROUS) else cell
 
 
-def as_it_came(cell):
-    """A cell as it is written again: one that came with its apostrophe keeps it, else as `guard` has it.
-
-    >>> as_it_came("'-0.75"), as_it_came("'=1+1"), as_it_came("=1+1"), as_it_came("-0.75")
-    ("'-0.75", "'=1+1", "'=1+1", '-0.75')
-    """
-    return cell if unguard(cell) != cell else guarded(cell)
-
-
 def has_formula(texts):
-    """Whether among some texts there is one that `guard` or `unguard` would change.
+    """Whether among some texts there is one that `guarded` or `unguard` would change.
 
-    >>> [has_formula([text]) for text in ("-4.75", "", "-1-2", "@home", "'=1+1", "'tis")]
-    [False, False, True, True, True, False]
+    >>> [has_formula([text]) for text in ("-4.75", "", "-1-2", "@home", "'=1+1", "'tis", "x;=1+1")]
+    [False, False, True, True, True, False, True]
     """
     marked = [text for text in texts if text.startswith(("'", *DANGEROUS))]
+    together = "\0".join(texts)
+    if WITHIN.search(together) or WITHIN_GUARDED.search(together):
+        return True
     return any(guarded(text) != text or unguard(text) != text for text in marked)
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from tissue.entry.fields import fields
 from tissue.series.names import LAST, POWERS_READ, PROCEDURE, decimals, figure_names
 from tissue.series.rows import outcomes
-from tissue.series.tables.cells import as_it_came, has_formula, read_columns, unguard
+from tissue.series.tables.cells import guarded, has_formula, read_columns, unguard
 from tissue.series.tables.dialect import Dialect, sniff
 from tissue.series.tables.digits import digits, line_bytes
 from tissue.series.tables.distinct import Distinct
@@ -41,6 +41,11 @@ class Job:
     with_optics: bool = False
     unsigned_plus: bool = False
     block_bytes: int = MOST_BYTES
+
+    @property
+    def numbered(self):
+        """Places of the columns that hold inputs which are numbers."""
+        return [i for i, one in cell_readings(self.columns) if one.field in fields() and fields()[one.field].is_number]
 
     @property
     def added(self):
@@ -135,7 +140,7 @@ def header_bytes(job):
     """The header of what goes out."""
     out = io.StringIO()
     writer = csv.writer(out, delimiter=job.dialect.delimiter)
-    writer.writerow([*(as_it_came(cell) for cell in job.header), *job.added])
+    writer.writerow([*(guarded(cell) for cell in job.header), *job.added])
     return (b"\xef\xbb\xbf" if job.dialect.bom else b"") + out.getvalue().encode()
 
 
@@ -186,9 +191,9 @@ def _rows(job, text, line):
             rows = data.replace(b"\r\n", b"\n").removesuffix(b"\n").split(b"\n")[header:]
             return rows, cells, range(line + header, line + header + len(rows)), {}
     if '"' in text:
-        refuse_open_quote(job, data, line)
+        refuse_open_quote(job.name, sign, data, line)
     rows, begins = (part[header:] for part in read_rows(text, sign, line))
-    refuse_swallowed_rows(job, rows, begins)
+    refuse_swallowed_rows(job.name, sign, job.header, rows, begins, job.numbered)
     found = {row: [words] for row, words in _squared(rows, begins, width).items()}
     cells = [Distinct.of([unguard(cell) for cell in column]) for column in zip(*rows, strict=True)]
     return _written_anew(rows, job), cells, begins, found
@@ -211,7 +216,7 @@ def _written_anew(rows, job):
     """The rows of a block, quoted and guarded where needed."""
     out = io.StringIO()
     csv.writer(out, delimiter=job.dialect.delimiter, lineterminator=ROW_END).writerows(
-        [as_it_came(cell) for cell in row] for row in rows
+        [guarded(cell) for cell in row] for row in rows
     )
     return out.getvalue().encode().split(ROW_END.encode())[:-1]
 

@@ -3,15 +3,17 @@
 import csv
 
 from tissue.entry.notation import shown
+from tissue.series.tables.cells import fast_numbers, unguard
 from tissue.series.tables.row_ends import end_of_last_row, line_ends
 from tissue.series.wrong import TableError
 
 
-def refuse_open_quote(job, data, line):
+def refuse_open_quote(name, delimiter, data, line):
     """Refuse a quote that is never closed.
 
     Args:
-        job: Job of the table.
+        name: what faults call the table.
+        delimiter: what parts the cells, one character.
         data: bytes of whole rows, the last of which may end without a line end.
         line: number of the first line.
 
@@ -19,34 +21,52 @@ def refuse_open_quote(job, data, line):
         TableError: with the line where the row with the quote begins.
     """
     whole = data if data.endswith(b"\n") else data + b"\n"
-    end = end_of_last_row(whole, job.dialect.delimiter.encode())
+    end = end_of_last_row(whole, delimiter.encode())
     if end != len(whole):
         at = line + line_ends(data[:end])
-        raise TableError(f"{job.name}: line {at}: read a quote that is never closed, accepted quotes in pairs")
+        raise TableError(f"{name}: line {at}: read a quote that is never closed, accepted quotes in pairs")
 
 
-def refuse_swallowed_rows(job, rows, begins):
-    """Refuse a quoted cell that holds line ends and lines which would be rows themselves.
+def refuse_swallowed_rows(name, delimiter, header, rows, begins, numbered=()):
+    """Refuse a quoted cell that holds line ends and what would be rows themselves.
 
     Args:
-        job: Job of the table.
+        name: what faults call the table.
+        delimiter: what parts the cells, one character.
+        header: names of the columns.
         rows, begins: rows of cells, and the line in which each begins.
+        numbered: places of the columns that hold numbers.
 
     Raises:
         TableError: with the lines where the quote opens and where it closes.
     """
-    width = len(job.header)
+    width = len(header)
     if width < 2:
         return
     for row, begin in zip(rows, begins, strict=True):
         line = begin
         for i, cell in enumerate(row):
-            lines = cell.splitlines()
-            inner = csv.reader(lines[1:], delimiter=job.dialect.delimiter)
-            if len(lines) > 1 and any(len(one) == width for one in inner):
-                where = f"line {line}: {shown(job.header[min(i, width - 1)])}"
-                read = (
-                    f"read a quote that opens here and closes in line {line + line_ends(cell.encode())}, rows within it"
-                )
-                raise TableError(f"{job.name}: {where}: {read}, accepted a closing quote in the line where it opens")
-            line += line_ends(cell.encode())
+            ends = line_ends(cell.encode())
+            if ends and (_holds_a_row(cell, delimiter, width) or _parts_two_rows(row, i, delimiter, width, numbered)):
+                where = f"line {line}: {shown(header[min(i, width - 1)])}"
+                read = f"read a quote that opens here and closes in line {line + ends}, rows within it"
+                raise TableError(f"{name}: {where}: {read}, accepted a closing quote in the line where it opens")
+            line += ends
+
+
+def _holds_a_row(cell, delimiter, width):
+    """Whether a line of a cell after its first is as wide as a row."""
+    return any(len(inner) == width for inner in csv.reader(cell.splitlines()[1:], delimiter=delimiter))
+
+
+def _parts_two_rows(row, i, delimiter, width, numbered):
+    """Whether a cell begins in one row and ends in another: both as wide as a row, numbers where numbers stand."""
+    first, *_, last = row[i].splitlines() or [""]
+    both = [*row[:i], *first.split(delimiter)], [*last.split(delimiter), *row[i + 1 :]]
+    return bool(numbered) and all(len(one) == width and _numbers_stand(one, numbered) for one in both)
+
+
+def _numbers_stand(row, numbered):
+    """Whether some of the cells that should hold numbers do, and the others are empty."""
+    cells = [text for text in (unguard(row[i]).strip() for i in numbered) if text]
+    return bool(cells) and not fast_numbers(cells)[1].any()

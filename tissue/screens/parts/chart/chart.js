@@ -39,6 +39,7 @@ async function draw(node) {
   if (spec.stands_for) node.dataset.for = spec.stands_for;
   node.dataset.drawn = String((+node.dataset.drawn || 0) + 1);
   performance.mark("tissue-drawn");
+  dress(node, spec);
   if (visible(node)) answered();
   if (!node.tissue.wired) wire(node);
   tellWidth(node);
@@ -51,7 +52,10 @@ function wire(node) {
     const said = { x: point.x, y: point.y, name: point.data.name || "", custom: point.customdata ?? null };
     if (node.tissue.spec.clicks) node.tissue.trigger("click", said);
   });
-  node.on("plotly_relayout", () => rememberZoom(node));
+  node.on("plotly_relayout", () => {
+    rememberZoom(node);
+    dress(node, node.tissue.spec);
+  });
   node.on("plotly_doubleclick", () => {
     node.tissue.zoom = null;
     again(node);
@@ -112,7 +116,7 @@ export default function ({ data, parentElement, setStateValue, setTriggerValue }
   if (!box || !data) return;
   const node = box.querySelector(".plot");
   if (!node.tissue) {
-    node.tissue = {};
+    node.tissue = { items: new Map() };
     sight.observe(node);
   }
   node.tissue.trigger = setTriggerValue;

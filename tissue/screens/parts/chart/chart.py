@@ -23,11 +23,14 @@ SCRIPTS = (
     "parts/waiting.js",
     "parts/chart/library.js",
     "parts/chart/remember_lists.js",
+    "parts/chart/drag.js",
+    "parts/chart/handles.js",
     "parts/chart/chart.js",
 )
 HTML = """
 <figure class="tissue-chart">
   <div class="plot" role="img" tabindex="0" aria-label=""></div>
+  <div class="handles"><svg aria-hidden="true"></svg></div>
   <button type="button" hidden>save as SVG</button>
 </figure>
 """
@@ -60,7 +63,7 @@ def library_url():
 
 def ask_early():
     """Have the browser ask for the chart library before the first screen is worked out; nothing in later runs."""
-    place = st.empty()
+    place = st.container(key="ask_early")  # it takes no room, so that nothing moves when it is empty
     if "charts" not in st.session_state:
         ask = f"{text('parts/chart/library.js')}\nloaded({json.dumps(library_url())}).catch(() => null);"
         put(script_of(ask), place, scripts=True)
@@ -95,6 +98,7 @@ class Picture:
     clicks: whether a click on a point is given back. tall: whether the buttons stand under it; else there is room for
     them in its lower left. fixed: whether the figure has a width of its own [px], whatever the main column's.
     stands_for: name of the input it is drawn for; the node carries it as `data-for` once it is drawn.
+    moves: plan and side, as the messages of the page name them, whose fields its handles move; none where None.
     """
 
     build: Callable[[], dict]
@@ -106,6 +110,7 @@ class Picture:
     tall: bool = False
     fixed: bool = False
     stands_for: str = ""
+    moves: tuple[str, str] | None = None
 
 
 def chart(key, depends, picture, columns=1, first=False, draw=True):
@@ -129,7 +134,7 @@ def chart(key, depends, picture, columns=1, first=False, draw=True):
     _, data, figure, alt = kept[key]
     if st.session_state.get("chart_component_failed"):
         return _fallback(key, figure, alt)
-    found = component("chart", HTML, *SCRIPTS, css=CSS)(
+    found = component("chart", HTML, *SCRIPTS, css=CSS + text("parts/chart/handles.css"))(
         key=f"chart-{key}",
         data=data,
         on_failed_change=_failed,
@@ -158,6 +163,7 @@ def _built(picture, columns):
         "fixed": picture.fixed,
         "columns": columns,
         "stands_for": picture.stands_for,
+        "moves": dict(zip(("plan", "side"), picture.moves, strict=True)) if picture.moves else None,
         "gap": GAP_PX,
         "library": library_url(),
     }

@@ -31,15 +31,17 @@ function newDesk() {
       desk.say();
     }
   };
-  const note = (entry) => {
-    desk.number += 1;
-    desk.log = [...desk.log, { ...entry, number: desk.number }];
+  const note = (...entries) => {
+    for (const entry of entries) {
+      desk.number += 1;
+      desk.log = [...desk.log, { ...entry, number: desk.number }];
+    }
     desk.say();
     return desk.number;
   };
-  desk.edit = (entry) => {
+  desk.edit = (...entries) => {
     if (!(performance.now() - window.tissueSentAt < 5000)) window.tissueSentAt = performance.now();
-    desk.edited = note(entry);
+    desk.edited = note(...entries);
     desk.pale();
     return desk.edited;
   };
@@ -47,6 +49,11 @@ function newDesk() {
   desk.act = (act, more = {}) => {
     desk.flush();
     return note({ act, ...more });
+  };
+  // An act that changes what the figures stand for.
+  desk.change = (act, more = {}) => {
+    desk.flush();
+    return desk.edit({ act, ...more });
   };
   desk.answer = (number) => {
     desk.answered = Math.max(desk.answered, number);

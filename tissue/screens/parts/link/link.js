@@ -37,6 +37,16 @@ function shortcuts(desk) {
     event.preventDefault();
     desk.act(act, more);
   }, true);
+  document.addEventListener("keydown", (event) => {
+    const field = event.target.closest?.("input, textarea, select, [contenteditable=true], [role=dialog]");
+    if (field || !(event.ctrlKey || event.metaKey) || event.key !== "z") return;
+    event.preventDefault();
+    desk.change("undo");
+  });
+  document.addEventListener("click", ({ target }) => {
+    const button = target.closest?.("button[data-change]");
+    if (button) desk.change(button.dataset.change);
+  });
   window.addEventListener("beforeunload", (event) => {
     if (desk.unsaved || desk.typing.size || desk.edited > desk.answered) event.preventDefault();
   });

@@ -1,20 +1,24 @@
 """Questions on what comes later: rescue options after lost suction, a second cut, the reserve, an enhancement."""
 
 import numpy as np
+from numpy.random import Generator
 
+from tissue.budget.comparison import Comparison
 from tissue.errors import EyeError, given
 from tissue.eye.refraction import Refraction
 from tissue.report.routes_terminal import STAGE_WORDS
-from tissue.rounds.cases import asked, micrometres, picked, um_line
-from tissue.rounds.on_depth import available, bed_lines, depth_rows
-from tissue.rounds.question import Given, Line, written
+from tissue.rounds.about.depth import added, available, bed_lines, depth_rows, twice
+from tissue.rounds.cases import Case, asked, micrometres, picked, picked_if_any, um_line
+from tissue.rounds.line import Given, Line, written
+from tissue.rounds.question import Question
 from tissue.routes.cutting import done_percent
 from tissue.routes.enhancement import enhancement
-from tissue.routes.rescue import rescue
+from tissue.routes.rescue import Rescue, rescue
 from tissue.routes.reserve import reserve_um, reserves
+from tissue.routes.route import Route
 from tissue.routes.ways import ANOTHER_DAY, PROTOCOL, rescue_ways
 from tissue.sources import data
-from tissue.vocabulary import CUT
+from tissue.vocabulary import CUT, NOT_GIVEN
 
 BLENDS = ("ablation_blend_mm", "lenticule_blend_mm", "base_um")
 SIDES = {
@@ -24,17 +28,17 @@ SIDES = {
 ADDED_UM = 0.05  # a bed lower than the first by less than this is the bed as it was
 
 
-def _may_go_on(case):
+def _may_go_on(case: Case) -> bool:
     """Whether another act may be thought up after an extraction: not on a published eye, which had the one it had."""
-    return not case.reported and case.comparison.under_cap.available
+    return not case.reported and bool(case.comparison.under_cap.available)
 
 
-def _moment(stage, done):
+def _moment(stage: str, done: float) -> Given:
     """The Given row of a moment of the cuts."""
     return Given("Suction lost", f"{STAGE_WORDS[stage]}, {done_percent(done)} % of it done")
 
 
-def suction(case, rng):
+def suction(case: Case, rng: Generator) -> Question | None:
     """Rescue options that are described for a moment of the cuts."""
     stage, done = picked(rng, data("rounds")["settings"]["stages"])
     if not _may_go_on(case):
@@ -44,8 +48,9 @@ def suction(case, rng):
     answer = tuple(names[one.way.id] for one in found.routes)
     rows = [_moment(stage, done)]
     if not np.isnan(found.cut_radius_mm):
-        rows.append(Given("Radius that the cut has reached", f"{written(found.cut_radius_mm, 2)} mm"))
+        rows.append(Given("Radius that the cut has reached", f"{written(float(found.cut_radius_mm), 2)} mm"))
     lines = [Line(one.way.name, text=_figure(one)) for one in found.routes]
+    lines += _limit_lines(found)
     lines += [Line(f"{one.way.name}: {one.way.text}", sign="·") for one in found.routes]
     lines.append(Line(PROTOCOL, sign="·"))
     prompt = "Which rescue options are described for this moment? Mark every one."
@@ -53,12 +58,27 @@ def suction(case, rng):
     return asked("suction", case, prompt, rows, "some", answer, lines=lines, setting=f"{stage} {done:g}", **more)
 
 
-def _figure(route):
+def _limit_lines(found: Rescue) -> list[Line]:
+    """Beside the ways of a moment: the share that is done against the limit, and how far the cut has come."""
+    if found.stage != CUT:
+        return []
+    percent, rim = float(100.0 * found.done), float(found.clock.lenticule_radius_mm)
+    below = data("ways_out")["rescue"]["restart_below_percent"]
+    return [
+        Line(f"{below} % of the lenticule cut: under it the same plan again", sign="·"),
+        Line("Share of the lenticule cut that is done", percent, "%", 1, "·"),
+        Line("Radius that the cut has reached, outside in", float(found.cut_radius_mm), "mm", 2, "·").by(
+            "{rim} · √(1 − {done} / 100)", rim=(rim, 3), done=(percent, 1)
+        ),
+    ]
+
+
+def _figure(route: Route) -> str:
     """What a way out leaves, in words."""
-    return f"bed {written(route.bed_central_um)} µm" if route.available else route.why_not
+    return f"bed {written(float(route.bed_central_um))} µm" if route.available else route.why_not
 
 
-def recut(case, rng):
+def recut(case: Case, rng: Generator) -> Question | None:
     """Bed of the same lenticule cut again above or below the abandoned cut."""
     settings = data("rounds")["settings"]
     done, way = float(picked(rng, settings["lenticule_done"])), picked(rng, tuple(SIDES))
@@ -70,21 +90,22 @@ def recut(case, rng):
         return None
     lower = way == "thicker-cap"
     prompt = f"The same lenticule cut again {SIDES[way]} that keeps the margin: what bed would be left at the centre?"
-    more = {"before": ANOTHER_DAY, "shows": plan}
     rows = [_moment(CUT, done), *_recut_rows(case, route, lower)]
     lines = _recut_lines(plan, route, lower)
     bed = float(route.bed_central_um)
-    return asked("recut", case, prompt, rows, "number", bed, lines=lines, setting=f"{way} {done:g}", **more)
+    slips = twice(case, plan.under_cap.option.name, bed)
+    more = {"before": ANOTHER_DAY, "shows": plan, "setting": f"{way} {done:g}", "slips": slips}
+    return asked("recut", case, prompt, rows, "number", bed, lines=lines, **more)
 
 
-def _old_plane_um(plan, route, lower):
+def _old_plane_um(plan: Comparison, route: Route, lower: bool) -> float:
     """The old cut from which the margin counts [µm]: its lower plane where it is deepest, or the cap's."""
     if lower:
         return float(route.cut_um - plan.judgement.margin_um)
     return float(plan.under_cap.option.cut_um)
 
 
-def _recut_rows(case, route, lower):
+def _recut_rows(case: Case, route: Route, lower: bool) -> list[Given]:
     """What is given of a second cut."""
     cap = case.comparison.under_cap.option.cut_um
     rows = [case.given("central_thickness_um"), micrometres("Cap of the plan", cap)]
@@ -95,7 +116,7 @@ def _recut_rows(case, route, lower):
     return [*rows, centre, case.given("margin_um")]
 
 
-def _recut_lines(plan, route, lower):
+def _recut_lines(plan: Comparison, route: Route, lower: bool) -> list[Line]:
     """From the thickness to the bed of a second cut."""
     where = "Old lower plane, deepest where it is cut" if lower else "Cap of the plan"
     return [
@@ -104,19 +125,25 @@ def _recut_lines(plan, route, lower):
         um_line("Margin", plan.judgement.margin_um, "−" if lower else "+"),
         um_line("Lenticule, base included, centre", route.removal_central_um, "−"),
         um_line("Residual bed of the new plan, centre", route.bed_central_um, "="),
-        um_line("The new cap", route.cut_um, "·"),
+        um_line("The new cap", route.cut_um, "·").by(
+            "{old plane} + {margin}" if lower else "{cap} − {margin}",
+            {
+                "old plane" if lower else "cap": (_old_plane_um(plan, route, lower), 0),
+                "margin": (float(plan.judgement.margin_um), 0),
+            },
+        ),
         um_line("Bed of the plan", plan.under_cap.budget.bed_central_um, "·"),
         Line(route.way.text, sign="·"),
     ]
 
 
-def reserve(case, rng):
+def reserve(case: Case, rng: Generator) -> Question | None:
     """Bed over the line that a way leaves for later."""
-    name = picked(rng, available(case))
+    name = picked_if_any(rng, available(case))
     if name is None:
         return None
     over = float(reserve_um(case.comparison, name))
-    myopia = reserves(case.comparison, case.inputs.values.get("ablation_blend_mm"))[name].myopia_D
+    myopia = reserves(case.comparison, case.inputs.values.get("ablation_blend_mm", NOT_GIVEN))[name].myopia_D
     *sum_lines, last = bed_lines(case, name)
     lines = [
         *sum_lines,
@@ -134,23 +161,23 @@ def reserve(case, rng):
     rows = [*depth_rows(case, name), case.given("bed_line_um")]
     title = case.comparison.results[name].option.title
     prompt = f"What reserve over the line does the {title} leave at the centre for later?"
-    return asked(
-        "reserve", case, prompt, rows, "number", over, lines=lines, setting=name, signed=True, shows=case.comparison
-    )
+    slips = (added(case.comparison.results[name], over), *twice(case, name, over))
+    more = {"setting": name, "signed": True, "shows": case.comparison, "slips": slips}
+    return asked("reserve", case, prompt, rows, "number", over, lines=lines, **more)
 
 
-def second(case, rng):
+def second(case: Case, rng: Generator) -> Question | None:
     """Bed after an enhancement by one of its ways."""
     power = float(picked(rng, data("rounds")["settings"]["residual_D"]))
     plan = case.comparison
     if not _may_go_on(case):
         return None
-    blends = {name: case.inputs.values.get(name) for name in BLENDS}
+    blends = {name: case.inputs.values.get(name, NOT_GIVEN) for name in BLENDS}
     try:
         found = enhancement(plan, Refraction(power, vertex_mm=plan.measured.vertex_mm), **blends)
     except EyeError:
         return None
-    route = picked(rng, [one for one in found.routes if one.available])
+    route = picked_if_any(rng, [one for one in found.routes if one.available])
     if route is None:
         return None
     first = plan.under_cap.budget
@@ -176,6 +203,9 @@ def second(case, rng):
         f"After the extraction {written(power, 2)} D are left. {route.way.what}: what bed is left at the centre "
         "after both?"
     )
-    return asked(
-        "second", case, prompt, rows, "number", bed, lines=lines, setting=f"{route.way.id} {power:g}", shows=plan
-    )
+    more = {
+        "setting": f"{route.way.id} {power:g}",
+        "shows": plan,
+        "slips": twice(case, plan.under_cap.option.name, bed),
+    }
+    return asked("second", case, prompt, rows, "number", bed, lines=lines, **more)

@@ -2,9 +2,12 @@
 
 from dataclasses import replace
 
+from numpy.random import Generator
+
 from tissue.entry.fields import figure
-from tissue.rounds.cases import REPORTED, asked, picked, published_cases
-from tissue.rounds.question import Given, Line, written
+from tissue.rounds.cases import REPORTED, Case, asked, picked, published_cases
+from tissue.rounds.line import BESIDE, Given, Line
+from tissue.rounds.question import Question
 from tissue.sources import data, eye_name, rows, source_of_eye
 from tissue.vocabulary import TRUE_MINUS
 
@@ -17,7 +20,7 @@ COLUMNS = (
 )
 
 
-def rule(case, rng):
+def rule(case: Case, rng: Generator) -> Question | None:
     """Published eyes beside each other, some of which break a rule of thumb; asked only where a published eye is."""
     name = picked(rng, tuple(data("rounds")["beside"]))
     if not case.reported:
@@ -30,21 +33,17 @@ def rule(case, rng):
     given = [Given(_called(eye), _reported(table[eye])) for eye in shown]
     lines = [Line(_called(eye), text=f"{_outcome(table[eye])}. {source_of_eye(eye).citation}") for eye in broke]
     lines.append(Line("Said of it", text=wanted["said"]))
-    lines += [
-        Line(f"{_called(eye)}: by its reported figures", text=words, sign="·")
-        for eye in shown
-        if (words := _summed(eye))
-    ]
+    lines += [line for eye in shown for line in _sums(eye)]
     prompt = f"Which of these published eyes break the rule of thumb: “{wanted['rule']}”?"
     found = asked("rule", case, prompt, given, "some", answer, lines=lines, choices=choices)
     return replace(found, id=f"rule/{name}", eye="published eyes", reported="")
 
 
-def _called(eye):
+def _called(eye: str) -> str:
     return eye_name(eye).capitalize()
 
 
-def _reported(row):
+def _reported(row: dict[str, str]) -> str:
     """What was reported of an eye, in one line."""
     powers = [f"{float(row[name]):+.2f}".translate(TRUE_MINUS) for name in ("sphere_D", "cyl_D") if row[name]]
     axis = f" × {row['axis_deg']}" if row["axis_deg"] else ""
@@ -52,17 +51,28 @@ def _reported(row):
     return ", ".join(filter(None, [row["procedure"], " ".join(powers) + axis, *numbers])) + f": {_outcome(row)}"
 
 
-def _outcome(row):
+def _outcome(row: dict[str, str]) -> str:
     """What became of an eye: the first of what is noted of it."""
     return row["outcome"].split(";")[0]
 
 
-def _summed(eye):
-    """Bed and share altered of an eye whose thickness, cut and removal were all reported; empty for another one."""
+def _sums(eye: str) -> list[Line]:
+    """Bed and share altered of an eye whose thickness, cut and removal were all reported; none for another one."""
     found = next((case for case in published_cases() if case.code == eye), None)
     if found is None or not set(REPORTED.values()) & set(found.inputs.values):
-        return ""
+        return []
     way = next(way for way, name in REPORTED.items() if name in found.inputs.values)
     figures = found.comparison.results[way].budget
-    share = f"{written(figures.altered_percent, 1)} % altered, {written(figures.removed_percent, 1)} % removed"
-    return f"bed {written(figures.bed_central_um)} µm, {share}"
+    quantities = {
+        "thickness": (float(found.comparison.cornea.central_thickness_um), 0),
+        "cut": (float(figures.cut_um), 0),
+        "removed": (float(figures.removal_central_um), 0),
+    }
+    bed = Line(f"{_called(eye)}, by its reported figures: bed", float(figures.bed_central_um), "µm", 0, BESIDE)
+    share = Line(f"{_called(eye)}: altered", float(figures.altered_percent), "%", 1, BESIDE)
+    taken = Line(f"{_called(eye)}: removed", float(figures.removed_percent), "%", 1, BESIDE)
+    return [
+        bed.by("{thickness} − {cut} − {removed}", quantities),
+        share.by("100 · ({cut} + {removed}) / {thickness}", quantities),
+        taken.by("100 · {removed} / {thickness}", quantities),
+    ]

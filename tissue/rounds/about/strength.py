@@ -3,11 +3,13 @@
 from itertools import combinations
 
 import numpy as np
+from numpy.random import Generator
 
 from tissue.options.options import Every
-from tissue.rounds.cases import asked, micrometres, picked
-from tissue.rounds.on_depth import ABOVE, available, planned_alike
-from tissue.rounds.question import NONE, Given, Line, written
+from tissue.rounds.about.depth import ABOVE, available, planned_alike
+from tissue.rounds.cases import Case, asked, micrometres, picked
+from tissue.rounds.line import BESIDE, Given, Line, Slip, written
+from tissue.rounds.question import NONE, Question
 from tissue.strength.relationship import relationships
 from tissue.strength.strength import relative_strength
 
@@ -18,7 +20,7 @@ BORDER_POINTS = 0.1  # a difference this close to the border is not asked about
 CREDITS = {1.0: "Flap and cap both count as loaded, each in full", 0.0: "Neither flap nor cap counts as loaded"}
 
 
-def _rows(case):
+def _rows(case: Case) -> list[Given]:
     """Given rows that decide a strength: thickness, epithelium, cut and removal of the ways."""
     flap, cap = case.comparison.under_flap, case.comparison.under_cap
     rows = [case.given("central_thickness_um"), case.given("epithelium_um")]
@@ -27,7 +29,7 @@ def _rows(case):
     return [*rows, micrometres("Lenticule, centre, base included", cap.budget.removal_central_um)]
 
 
-def _known(case):
+def _known(case: Case) -> bool:
     """Whether every way has figures of the same plan, and strengths with them."""
     if len(available(case)) < len(SHORT) or not planned_alike(case):
         return False
@@ -35,13 +37,13 @@ def _known(case):
     return all(np.isfinite(one.strength.strength_percent[chosen]) for one in case.comparison.results.values())
 
 
-def _percents(case, name):
+def _percents(case: Case, name: str) -> dict[str, float]:
     """Strength of every way by one relationship, as it is shown: {way: % with one decimal}."""
     results = case.comparison.results
     return {way: round(float(results[way].strength.strength_percent[name]), 1) for way in SHORT}
 
 
-def _order(percents):
+def _order(percents: dict[str, float]) -> tuple[int, ...]:
     """How each pair of ways stands: 1 or −1 where they lie apart, 0 where by less than a point, from figures as shown.
 
     >>> _order({"surface": 68.1, "flap": 53.9, "lenticule": 68.9})
@@ -52,7 +54,7 @@ def _order(percents):
     return tuple(0 if abs(one) < ALIKE_POINTS else int(np.sign(one)) for one in apart)
 
 
-def _said(percents):
+def _said(percents: dict[str, float]) -> str:
     """Strengths of the ways in words, the greatest first.
 
     >>> _said({"surface": 68.1, "flap": 53.9, "lenticule": 74.9})
@@ -62,7 +64,7 @@ def _said(percents):
     return ", ".join(f"{SHORT[way]} {written(percents[way], 1)}" for way in ways)
 
 
-def ranking(case, rng):
+def ranking(case: Case, rng: Generator) -> Question | None:
     """Relationships by which the ways stand in another order than by the chosen one."""
     if not _known(case):
         return None
@@ -77,6 +79,7 @@ def ranking(case, rng):
     for name, word in others.items():
         same = "the same order" if word not in answer else "another order"
         lines.append(Line(f"{_capital(word)}, %: {same}", text=_said(_percents(case, name))))
+    lines += [_kept(case, way, chosen)._replace(sign=BESIDE) for way in SHORT]
     prompt = (
         f"Which relationships rank the {COUNTS[len(first)]} ways otherwise than the {names[chosen].short} does: a "
         "pair the other way round, or less than 1 point apart?"
@@ -85,7 +88,7 @@ def ranking(case, rng):
     return asked("ranking", case, prompt, given, "some", answer, lines=lines, choices=choices, shows=case.comparison)
 
 
-def credits(case, rng):
+def credits(case: Case, rng: Generator) -> Question | None:
     """Which of flap and extraction keeps more where flap and cap are counted alike."""
     credit = picked(rng, tuple(CREDITS))
     if not _known(case):
@@ -100,27 +103,52 @@ def credits(case, rng):
     answer = choices[2] if abs(apart) < ALIKE_POINTS else choices[0 if apart > 0 else 1]
     given = [*_rows(case), Given(f"{_capital(_short(case))}, as the plan counts them, %", _said(usual))]
     lines = [
-        Line("Extraction, counted alike", alike[cap], "%", 1),
-        Line("Flap, counted alike", alike[flap], "%", 1, "−"),
+        _counted(case, cap, credit, "Extraction, counted alike"),
+        _counted(case, flap, credit, "Flap, counted alike")._replace(sign="−"),
         Line("Extraction over flap", apart, "points", 1, "=", True),
         Line("As the plan counts them", usual[cap] - usual[flap], "points", 1, "·", True),
     ]
     prompt = f"{CREDITS[credit]}. Which then keeps more relative strength by the {_short(case)}: flap or extraction?"
-    more = {"choices": choices, "shows": case.comparison}
+    other = {choices[0]: choices[1], choices[1]: choices[0]}.get(answer)
+    slips = (Slip("sign", other, "the difference is taken the other way round"),) if other else ()
+    more = {"choices": choices, "shows": case.comparison, "slips": slips}
     return asked("credits", case, prompt, given, "one", answer, lines=lines, setting=credit, **more)
 
 
-def _capital(words):
+def _capital(words: str) -> str:
     return words[0].upper() + words[1:]
 
 
-def _short(case):
+def _short(case: Case) -> str:
     return relationships()[case.comparison.judgement.relationship].short
 
 
-def _with_credit(case, name, credit):
+def _with_credit(case: Case, name: str, credit: float) -> float:
     """Relative strength of a way [%] with another credit for what lies above its cut."""
     option, cornea = case.comparison.results[name].option, case.comparison.cornea
     relationship = relationships()[case.comparison.judgement.relationship]
     depths = cornea.central_thickness_um, cornea.epithelium_um, option.cut_um, option.removal.central_um
     return float(relative_strength(relationship, *depths, credit))
+
+
+def _kept(case: Case, name: str, relationship: str) -> Line:
+    """A Line of the strength of a way by a relationship, as the plan counts what lies above its cut."""
+    result = case.comparison.results[name]
+    value, credit = float(result.strength.strength_percent[relationship]), float(result.option.credit)
+    line = Line(f"{_capital(SHORT[name])}, by the {relationships()[relationship].short}", value, "%", 1)
+    return _by_shares(line, case, name, relationship, credit)
+
+
+def _counted(case: Case, name: str, credit: float, words: str) -> Line:
+    """A Line of the strength of a way with another credit for what lies above its cut."""
+    line = Line(words, _with_credit(case, name, credit), "%", 1)
+    return _by_shares(line, case, name, case.comparison.judgement.relationship, credit)
+
+
+def _by_shares(line: Line, case: Case, name: str, relationship: str, credit: float) -> Line:
+    """A Line with the formula of a strength: what counts of the share in front of the cut, and the share behind."""
+    option, cornea = case.comparison.results[name].option, case.comparison.cornea
+    share, eye = relationships()[relationship].share, (cornea.central_thickness_um, cornea.epithelium_um)
+    above, floor = (float(share(depth, *eye)) for depth in (option.cut_um, option.cut_um + option.removal.central_um))
+    quantities = {"credit": (credit, 2), "in front of the cut": (above, 3), "behind the removal": (1.0 - floor, 3)}
+    return line.by("100 · ({credit} · {in front of the cut} + {behind the removal})", quantities)

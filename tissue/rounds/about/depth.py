@@ -3,11 +3,13 @@
 from dataclasses import replace
 
 import numpy as np
+from numpy.random import Generator
 
-from tissue.budget.comparison import compare
+from tissue.budget.comparison import Result, compare
 from tissue.options.options import Every
-from tissue.rounds.cases import asked, micrometres, picked, um_line
-from tissue.rounds.question import Line
+from tissue.rounds.cases import Case, asked, micrometres, picked, picked_if_any, um_line
+from tissue.rounds.line import Given, Line, Slip
+from tissue.rounds.question import Question
 from tissue.sources import data
 
 ABOVE = Every(lambda traits: traits.above.capitalize())
@@ -15,18 +17,18 @@ PART_UM = 0.5  # a part that rounds to nothing is not written by itself
 NOTHING_UM = 1e-6
 
 
-def available(case):
+def available(case: Case) -> list[str]:
     """Names of the ways that have figures; of a published eye only the way it had."""
     return [name for name, result in case.comparison.results.items() if case.may_ask_about(result)]
 
 
-def planned_alike(case):
+def planned_alike(case: Case) -> bool:
     """Whether ablation and lenticule are of one plan: neither depth is one that a laser reported, or both are."""
     plan = case.comparison.treatment
     return bool(np.isnan(plan.reported_ablation_um) == np.isnan(plan.reported_lenticule_um))
 
 
-def removal_parts(result):
+def removal_parts(result: Result) -> dict[str, float]:
     """Parts of the central removal of a way: {words: µm}."""
     figures = result.budget
     found = {
@@ -37,7 +39,7 @@ def removal_parts(result):
     return {words: float(value) for words, value in found.items() if value >= PART_UM}
 
 
-def depth_rows(case, name):
+def depth_rows(case: Case, name: str) -> list[Given]:
     """Given rows of a way: thickness, cut, and the parts of its removal."""
     result = case.comparison.results[name]
     parts, default = removal_parts(result), case.rests_on_defaults(result)
@@ -45,7 +47,7 @@ def depth_rows(case, name):
     return rows + [micrometres(f"{words}, centre", value, default) for words, value in parts.items()]
 
 
-def bed_lines(case, name, result=None):
+def bed_lines(case: Case, name: str, result: Result | None = None) -> list[Line]:
     """Lines from the thickness to the bed of a way."""
     result = case.comparison.results[name] if result is None else result
     figures = result.budget
@@ -61,21 +63,38 @@ def bed_lines(case, name, result=None):
     ]
 
 
-def bed(case, rng):
+def added(result: Result, answer: float) -> Slip:
+    """What is removed added where it is to be taken off, as a slip from an answer [µm]."""
+    return Slip(
+        "sign", answer + 2.0 * float(result.budget.removal_central_um), "what is removed is added, not taken off"
+    )
+
+
+def twice(case: Case, name: str, answer: float) -> tuple[Slip, ...]:
+    """The epithelium taken off beside a cut that holds it already, as a slip from an answer [µm]."""
+    if not case.comparison.results[name].option.cuts:
+        return ()
+    epithelium = float(case.comparison.cornea.epithelium_um)
+    words = "the epithelium is taken off once more: it lies in what is above the cut already"
+    return (Slip("epithelium", answer - epithelium, words),)
+
+
+def bed(case: Case, rng: Generator) -> Question | None:
     """Residual bed of one way."""
-    name = picked(rng, available(case))
+    name = picked_if_any(rng, available(case))
     if name is None:
         return None
     figures = case.comparison.results[name].budget
     least = um_line("Least bed over zone and blend", figures.bed_min_um, "·")
     prompt = f"What residual bed does the {case.comparison.results[name].option.title} leave at the centre?"
-    more = {"shows": case.comparison}
     lines = [*bed_lines(case, name), least]
     answer = float(figures.bed_central_um)
+    slips = (added(case.comparison.results[name], answer), *twice(case, name, answer))
+    more = {"shows": case.comparison, "slips": slips}
     return asked("bed", case, prompt, depth_rows(case, name), "number", answer, lines=lines, setting=name, **more)
 
 
-def thick_flap(case, rng):
+def thick_flap(case: Case, rng: Generator) -> Question | None:
     """Bed under a flap that is thicker than the plan's; not asked where the flap of the eye is a measured one."""
     over = float(picked(rng, data("rounds")["settings"]["flap_over_um"]))
     plan = case.comparison
@@ -88,7 +107,8 @@ def thick_flap(case, rng):
     result = thicker.under_flap
     if not result.available:
         return None
-    rows = depth_rows(case, result.option.name)
+    name, answer = result.option.name, float(result.budget.bed_central_um)
+    rows = depth_rows(case, name)
     given = [
         rows[0],
         case.cut(plan.under_flap)._replace(label="Flap of the plan"),
@@ -97,21 +117,13 @@ def thick_flap(case, rng):
     ]
     before = um_line("Bed under the flap of the plan", plan.under_flap.budget.bed_central_um, "·")
     prompt = f"The flap is measured {over:g} µm thicker than in the plan. What bed is left under it at the centre?"
-    lines = [*bed_lines(case, result.option.name, result), before]
-    return asked(
-        "thick-flap",
-        case,
-        prompt,
-        given,
-        "number",
-        float(result.budget.bed_central_um),
-        lines=lines,
-        setting=over,
-        shows=thicker,
-    )
+    lines = [*bed_lines(case, name, result), before]
+    slips = (Slip("sign", answer + 2.0 * over, "the flap is taken thinner, not thicker"), *twice(case, name, answer))
+    more = {"setting": over, "shows": thicker, "slips": (*slips, added(result, answer))}
+    return asked("thick-flap", case, prompt, given, "number", answer, lines=lines, **more)
 
 
-def altered(case, rng):
+def altered(case: Case, rng: Generator) -> Question | None:
     """Percent tissue altered of the extraction less that of the flap."""
     both = case.comparison.under_flap, case.comparison.under_cap
     if not all(case.may_ask_about(one) for one in both) or not planned_alike(case):
@@ -125,9 +137,10 @@ def altered(case, rng):
         micrometres("Lenticule, centre, base included", cap.removal_central_um),
     ]
     apart = float(cap.altered_percent - flap.altered_percent)
+    stromal = float(cap.stromal_altered_percent - flap.stromal_altered_percent)
     lines = [
-        Line("Extraction: cap and lenticule, of the thickness †", float(cap.altered_percent), "%", 1),
-        Line("Flap ablation: flap and removal, of the thickness", float(flap.altered_percent), "%", 1, "−"),
+        _share("Extraction: cap and lenticule, of the thickness †", case, both[1]),
+        _share("Flap ablation: flap and removal, of the thickness", case, both[0])._replace(sign="−"),
         Line("Extraction over flap", apart, "points", 1, "=", True),
         Line("†", text="Arithmetic only: this share was published and tested for flaps.", sign="·"),
     ]
@@ -135,4 +148,18 @@ def altered(case, rng):
         "Tissue altered, in percent of the thickness: by how many points does the extraction lie over the flap "
         "ablation?"
     )
-    return asked("altered", case, prompt, given, "number", apart, lines=lines, signed=True, shows=case.comparison)
+    slips = (Slip("epithelium", stromal, "the shares are those of the stroma, without the epithelium"),)
+    more = {"signed": True, "shows": case.comparison, "slips": slips}
+    return asked("altered", case, prompt, given, "number", apart, lines=lines, **more)
+
+
+def _share(words: str, case: Case, result: Result) -> Line:
+    """A Line of the share of the thickness that is cut or taken."""
+    figures, cut = result.budget, result.option.above
+    quantities = {
+        cut: (float(figures.cut_um), 0),
+        "removed": (float(figures.removal_central_um), 0),
+        "thickness": (float(case.comparison.cornea.central_thickness_um), 0),
+    }
+    line = Line(words, float(figures.altered_percent), "%", 1)
+    return line.by(f"100 · ({{{cut}}} + {{removed}}) / {{thickness}}", quantities)

@@ -1,0 +1,69 @@
+"""What the commands print, in UTF-8 whatever the terminal is set to, and the one reader of their arguments."""
+
+import argparse
+import json
+import os
+import sys
+from contextlib import suppress
+
+from tissue.entry.notation import one_line, shown
+
+DONE = 0
+
+
+class Unprinted(Exception):
+    """Standard output that cannot be written to, in one line."""
+
+    def __init__(self, error):
+        words = shown(error.strerror or error, 200)
+        super().__init__(f"standard output: read {words}, accepted a place to write to")
+
+
+class Parser(argparse.ArgumentParser):
+    """Reads the arguments of a command; what it refuses is said on one line without what a terminal would obey."""
+
+    def _print_message(self, message, file=None):
+        """Help and version go the way of every result."""
+        if file is sys.stderr:
+            say(message.rstrip("\n").split("\n"))
+        elif message:
+            print_result(message.rstrip("\n"))
+
+    def error(self, message):
+        """Say what is wrong with the arguments and end with 2."""
+        self.print_usage(sys.stderr)
+        say([f"{self.prog}: error: {one_line(message)}"])
+        raise SystemExit(2)
+
+
+def say(lines):
+    """Lines on standard error, one a fault; where they cannot be written they are lost."""
+    if hasattr(sys.stderr, "reconfigure"):
+        sys.stderr.reconfigure(encoding="utf-8", errors="backslashreplace")
+    with suppress(OSError):
+        sys.stderr.write("".join(f"{one_line(line)}\n" for line in lines))
+        sys.stderr.flush()
+
+
+def print_result(result):
+    """Print a text, or a dictionary as strict JSON.
+
+    Raises:
+        Unprinted: standard output cannot be written to.
+    """
+    text = result if isinstance(result, str) else json.dumps(result, ensure_ascii=False, allow_nan=False, indent=1)
+    try:
+        sys.stdout.flush()
+        sys.stdout.buffer.write(text.encode("utf-8") + b"\n")
+        sys.stdout.buffer.flush()
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        drop_output()
+        raise Unprinted(error) from None
+    return DONE
+
+
+def drop_output():
+    """Send what is left for standard output nowhere, so that the end of the process does not try again."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -1,0 +1,59 @@
+"""Drags: what was moved in a picture is noted as one, and taken back as one."""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+MOST_KEPT = 100
+
+
+@dataclass(eq=False)
+class Move:
+    """One drag.
+
+    id: its name in the messages of the page. side: the eye. shown: the Shown of where it began. code, invented: how
+    the plan was called then. before: by field, what stood in it; empty where it was not given.
+    """
+
+    id: str
+    side: str
+    shown: Any
+    code: str
+    invented: bool
+    before: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(eq=False)
+class Moves:
+    """The drags of one plan that can be taken back, the last one at the end; now: the one that the page shows."""
+
+    done: list[Move] = field(default_factory=list)
+    now: Move | None = None
+
+    def note(self, plan, side, name, drag):
+        """An entry is about to be taken over: what stood in its field is kept where it belongs to a drag.
+
+        Args:
+            plan: Desk. side: OD or OS. name: the field. drag: name of the drag; empty where it belongs to none.
+        """
+        if not drag:
+            self.now = None
+            return
+        if self.now is None or self.now.id != drag:
+            self.now = Move(drag, side, plan.figures(side)[0], plan.code, plan.invented)
+            self.done = [*self.done[1 - MOST_KEPT :], self.now]
+        self.now.before.setdefault(name, plan.texts.get(side, {}).get(name, ""))
+
+    def take_back(self, plan, drag=""):
+        """Put back what stood in the fields before the last drag; where one is named, only if it is that one."""
+        if not self.done or (drag and self.done[-1].id != drag):
+            return
+        last, self.now = self.done.pop(), None
+        for name, text in last.before.items():
+            plan.edit(last.side, name, text)
+        if plan.code == f"{last.code}-copy":
+            plan.code, plan.invented = last.code, last.invented
+
+    def keep_start(self, plan):
+        """The plan as it was where the drag began is kept for comparison."""
+        if self.now is not None and self.now.shown is not None:
+            plan.kept[self.now.side] = self.now.shown

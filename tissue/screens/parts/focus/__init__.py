@@ -1,0 +1,1 @@
+"""The focus follows what a step has brought."""

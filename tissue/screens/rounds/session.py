@@ -1,0 +1,111 @@
+"""The rounds of a session: which question is asked, what was answered, and what the fellow has learnt."""
+
+from dataclasses import dataclass, field
+
+import streamlit as st
+
+from tissue.rounds.learning import Record
+from tissue.screens.rounds.record import today
+from tissue.screens.rounds.setup import INVENTED, next_seed
+
+
+@dataclass(eq=False)
+class Session:
+    """The rounds of a session; it outlives a change of screen.
+
+    chosen: eyes and kinds. file: name and Cases of the plan file taken last. questions: of the round that runs; empty
+    where none does. at: number of the one on the screen, from 0. number, seed: of the round. results: (number of the
+    round, seed, number of the question, Judged). draft: an answer that could not be read, as it was written; fault:
+    why. again: whether the round asks once more what was not right. record: Record as it was opened or saved last;
+    news: (kind, whether it was right, day) of every answer since. record_file: the file that was taken last;
+    record_fault: why one was not, a line each.
+    """
+
+    chosen: dict = field(default_factory=lambda: {"eyes": [INVENTED], "kinds": []})
+    file: tuple = ("", ())
+    questions: tuple = ()
+    at: int = 0
+    number: int = 0
+    seed: int = 0
+    results: list = field(default_factory=list)
+    draft: str = ""
+    fault: str = ""
+    again: bool = False
+    record: Record = field(default_factory=Record)
+    news: list = field(default_factory=list)
+    record_file: str = ""
+    record_fault: tuple = ()
+
+    def begin(self, questions, seed, again=False):
+        """Begin a round of these questions."""
+        self.again = again
+        self.questions, self.seed, self.at = questions, seed, 0
+        self.number += 1
+        self.draft = self.fault = ""
+
+    @property
+    def question(self):
+        """The question on the screen; None where no round runs or it is at its end."""
+        return self.questions[self.at] if self.at < len(self.questions) else None
+
+    @property
+    def turn(self):
+        """What the page has come to, in one word: unlike before once a question is asked, answered or at its end."""
+        if not self.questions:
+            return ""
+        return f"{self.number}-{self.at}-{'asked' if self.judged is None else 'answered'}"
+
+    @property
+    def judged(self):
+        """The answer to the question on the screen once it is committed, else None."""
+        place = (self.number, self.at + 1)
+        return next((one for number, _, at, one in reversed(self.results) if (number, at) == place), None)
+
+    def commit(self, judged):
+        """Commit an answer that could be read, or that there is none; what is committed stays as it is."""
+        if self.question is not judged.question or self.judged is not None:
+            return
+        if judged.fault:
+            self.draft, self.fault = judged.text, judged.words
+            return
+        self.results.append((self.number, self.seed, self.at + 1, judged))
+        self.draft = self.fault = ""
+        self.news.append((judged.question.kind.id, judged.within is True, today()))
+
+    @property
+    def mine(self):
+        """The results of this round."""
+        return [one for one in self.results if one[0] == self.number]
+
+    def retry(self):
+        """Ask once more what was not right in this round."""
+        wrong = tuple(judged.question for *_, judged in self.mine if not judged.within)
+        self.begin(wrong, self.seed, again=True)
+
+    @property
+    def learnt(self):
+        """The Record with what was answered since it was opened or saved."""
+        return self.record.after(self.news)
+
+    def opened(self, record):
+        """Go on from a Record of a file."""
+        self.record, self.record_fault = record, ()
+
+    def saved(self):
+        """What was answered is in a file now."""
+        self.record, self.news = self.learnt, []
+
+    def go_on(self):
+        """Go on to the next question."""
+        self.at += 1
+
+    def leave(self):
+        """End the round; what was answered stays."""
+        next_seed(self.seed)
+        self.questions, self.at = (), 0
+        self.draft = self.fault = ""
+
+
+def session():
+    """The Session of this browser session."""
+    return st.session_state.setdefault("rounds", Session())

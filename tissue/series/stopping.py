@@ -1,0 +1,36 @@
+"""Ctrl-C and other requests to end: the first one ends a command by one way, and it clears away undisturbed."""
+
+import signal
+from contextlib import contextmanager
+
+NAMES = ("SIGINT", "SIGTERM", "SIGHUP")
+
+
+def stop_once():
+    """Have the first request to end raise KeyboardInterrupt, and later ones ignored: the process is ending already.
+
+    A second one in the middle of clearing away would leave processes that wait for each other for ever.
+    """
+    asked = [getattr(signal, name) for name in NAMES if hasattr(signal, name)]
+    asked = [one for one in asked if signal.getsignal(one) != signal.SIG_IGN]
+
+    def stop(number, frame):
+        for one in asked:
+            signal.signal(one, signal.SIG_IGN)
+        raise KeyboardInterrupt
+
+    for one in asked:
+        signal.signal(one, stop)
+
+
+@contextmanager
+def held_back():
+    """Hold back Ctrl-C: it comes through at the end. A process begun meanwhile never takes one."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
