@@ -12,7 +12,7 @@ from tissue.errors import EyeError, require
 from tissue.eye.refraction import Refraction
 from tissue.rounds.line import Slip
 from tissue.rounds.question import NONE, Question, refraction_words
-from tissue.rounds.slips import named, slip_words
+from tissue.rounds.slips import named
 
 ROUNDING = 1e-9
 WITHIN, OUTSIDE, NO_ANSWER = "within the tolerance", "outside the tolerance", "no answer"
@@ -101,7 +101,7 @@ def judge(question: Question, answer: str | Sequence[str]) -> Judged:
     if question.spelling and within and not _spelled(value, question.spelling):
         return Judged(question, text, value, difference, False, said=OTHER_FORM)
     slips = () if within else named(question, value)
-    said = _marks(question, value) if question.form == "some" else slip_words(slips)
+    said = _marks(question, value) if question.form == "some" else ""
     return Judged(question, text, value, difference, within, said=said, slips=slips)
 
 

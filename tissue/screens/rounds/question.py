@@ -2,6 +2,7 @@
 
 from tissue.entry.fields import measure
 from tissue.rounds.line import BESIDE, written
+from tissue.rounds.slips import slip_words
 from tissue.screens.html import NOTHING, hidden_caption, joined, notes, paragraphs, part, scrolled, tag
 
 LONG = 40  # letters of a text that is set as running text
@@ -53,8 +54,8 @@ def outcome_words(judged, turn=None):
         lines.insert(0, joined("Your answer: ", tag("b", judged.read_words), f", {judged.words}", apart))
     else:
         lines.insert(0, "No answer was given.")
-    if judged.said:
-        lines.append(tag("span", judged.said, class_="likely"))
+    if said := judged.said or slip_words(judged.slips):
+        lines.append(tag("span", said, class_="likely"))
     return tag("div", paragraphs(*lines), class_="round-result", role="status", tabindex=-1, data_turn=turn)
 
 
