@@ -111,10 +111,10 @@ def cases_of(plan: Plan, code: str, origin: str) -> tuple[Case, ...]:
     >>> cases_of(Plan("", {"OS": {"sphere_D": -3.0, "central_thickness_um": 550.0}}, {}), "mine", "own plan")[0].label
     'OS (left eye), mine, own plan'
     """
-    return side_by_side(_case(values, side, plan.code or code, origin) for side, values in plan.eyes.items())
+    return each_with_other(_case(values, side, plan.code or code, origin) for side, values in plan.eyes.items())
 
 
-def side_by_side(cases: Iterable[Case]) -> tuple[Case, ...]:
+def each_with_other(cases: Iterable[Case]) -> tuple[Case, ...]:
     """The two eyes of one plan, each with the other beside it; one alone stays as it is."""
     found = tuple(cases)
     if len(found) != 2:

@@ -8,7 +8,7 @@ from tissue.entry import plan_file
 from tissue.entry.checks import Fault, fault_of
 from tissue.entry.notation import shown as as_read
 from tissue.errors import EyeError
-from tissue.rounds.cases import Case, cases_of, published_cases, side_by_side
+from tissue.rounds.cases import Case, cases_of, each_with_other, published_cases
 from tissue.rounds.kinds import round_of
 from tissue.rounds.question import kinds
 from tissue.screens.desk.dialogs import FILE_MB
@@ -91,7 +91,7 @@ def _cases(session, eyes):
     if PUBLISHED in eyes:
         found += published_cases()
     if ON_DESK in eyes:
-        found += side_by_side(case for side in SIDES for case in _of_desk(side, said))
+        found += each_with_other(case for side in SIDES for case in _of_desk(side, said))
     if FILE in eyes:
         found += _of_file(session, said)
     return found, said
