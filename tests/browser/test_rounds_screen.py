@@ -3,6 +3,7 @@
 import csv
 import json
 
+import pypdf
 from playwright.sync_api import expect
 from serving import server
 
@@ -62,6 +63,20 @@ def commit(page, question):
         question.lines[0].unit if written != question.answer else ""
     )
     return written
+
+
+def test_a_page_to_teach_from(page, tmp_path):
+    """Two sheets of the plan on the desk, made at a click after another seed was typed, without a wait."""
+    page.get_by_role("link", name="Rounds", exact=True).click()
+    page.get_by_role("button", name="Begin the round").wait_for(timeout=60000)
+    page.locator("form.own [name=seed]").fill("77")
+    with page.expect_download() as saving:
+        page.get_by_role("button", name="Questions and solutions as PDF").click()
+    saving.value.save_as(tmp_path / "teach.pdf")
+    pages = pypdf.PdfReader(tmp_path / "teach.pdf").pages
+    texts = [one.extract_text() for one in pages]
+    assert len(pages) == 2 and "Questions" in texts[0] and "Solutions" in texts[1]
+    assert all("seed 77" in " ".join(text.split()) for text in texts)
 
 
 def unreadable(page):

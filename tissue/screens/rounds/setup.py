@@ -1,5 +1,6 @@
 """What a round is made of: whose eyes, which kinds of question, how many, and the seed that makes it again."""
 
+from datetime import date
 from functools import cache
 
 import streamlit as st
@@ -8,10 +9,12 @@ from tissue.entry import plan_file
 from tissue.entry.checks import Fault, fault_of
 from tissue.entry.notation import shown as as_read
 from tissue.errors import EyeError
+from tissue.paper.teach_page import teach_page
 from tissue.rounds.cases import Case, cases_of, each_with_other, published_cases
 from tissue.rounds.kinds import round_of
 from tissue.rounds.question import kinds
 from tissue.screens.desk.dialogs import FILE_MB
+from tissue.screens.desk.link import PDF, NotMade, hand
 from tissue.screens.desk.own_fields import Cell, own_fields
 from tissue.screens.desk.state import SIDES, day, demo_files, desk
 from tissue.screens.html import notes, part, put, strip
@@ -25,6 +28,7 @@ INVENTED, PUBLISHED, ON_DESK, FILE = (
 )
 EYES = (INVENTED, PUBLISHED, ON_DESK, FILE)
 MOST, USUAL = 60, 10
+TRIED = 12  # questions of which a sheet takes those that have room
 MOST_SEED = 999_999  # a number that can be written on a board
 FIELDS = "rounds_fields"
 CELLS = (
@@ -56,7 +60,32 @@ def setup(session):
             session.begin(questions, int(texts["seed"]))
             st.rerun()
         put(strip("None of these eyes carries a question of these kinds. Choose other eyes or kinds."))
+    _to_teach_from(cases, wanted, texts if not faults else None)
     open_record(session)
+
+
+def _to_teach_from(cases, wanted, texts):
+    """The button that hands over a sheet of questions and one of solutions, from what is chosen.
+
+    Args:
+        cases, wanted: Cases and ids of kinds.
+        texts: number and seed of the fields; None where one of them cannot be read.
+    """
+    put(part("A page to teach from"))
+    put(notes("Of the eyes, kinds and seed above: one sheet of up to four questions, one of their solutions, A4."))
+
+    def make(_):
+        if texts is None:
+            raise NotMade("Not made: number or seed cannot be read.")
+        questions = round_of(cases, int(texts["seed"]), TRIED, wanted)
+        title = "; ".join(case.label for case in cases) if len(cases) < 3 else ""
+        try:
+            page = teach_page(questions, title or "Rounds", str(date.today()), texts["seed"])
+        except ValueError as error:
+            raise NotMade(f"Not made: {error}.") from None
+        return "rounds-teach.pdf", PDF, page
+
+    hand("rounds_teach", "Questions and solutions as PDF", make)
 
 
 def _kept(session, name, draw):
