@@ -50,3 +50,12 @@ def test_the_chart_library_still_asks_where_its_answer_is_kept(page):
     assert pairs and all(kept == own for kept, own in pairs) and any(own for _, own in pairs)
     drawn_after(page, lambda: (field(page, "cap_um").fill("140"), field(page, "cap_um").press("Enter")))
     assert page.evaluate(KEPT) >= first
+
+
+def test_plan_is_found_under_its_own_address_too(tabs, address):
+    """Who types the name of the first screen comes to it, as to every other."""
+    page = tabs.new_page()
+    page.goto(f"{address}/plan")
+    field(page, "sphere_D").wait_for(timeout=60000)
+    assert page.get_by_text("Page not found").count() == 0
+    page.close()

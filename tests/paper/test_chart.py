@@ -1,6 +1,7 @@
 """Charts for print: vectors with their font, 600 dots an inch, the same bytes again, and nothing left out."""
 
 import io
+from html import unescape
 from xml.etree import ElementTree
 
 import numpy as np
@@ -45,7 +46,8 @@ def test_all_three_kinds(name):
     assert all("+PaperSans" in font["/BaseFont"] and "/FontFile2" in font["/FontDescriptor"] for font in fonts)
     in_pdf = page.extract_text()
     for note in figure["layout"]["annotations"]:
-        assert note["text"] in said and note["text"] in in_pdf
+        text = unescape(note["text"])
+        assert text in said and text in in_pdf
     image = Image.open(io.BytesIO(printed(figure, "png", name)))
     assert image.info["dpi"] == pytest.approx((600, 600), abs=0.1) and image.width == round(120 / 25.4 * 600)
     assert image.getpixel((0, 0)) == (255, 255, 255) and len(image.resize((99, 99)).getcolors(9801)) > 20
@@ -83,3 +85,18 @@ def test_words_carry_the_numbers():
     assert "No eye" in describe_agreement(agreement([], []), ("a", "b"))
     rows = [("b less a", between([1.0, 2.0, 3.0, 4.0, 5.0, 7.0], [False] * 3 + [True] * 3))]
     assert "b less a: 3.33 (" in describe_comparison(rows, "x")
+
+
+def test_a_column_called_like_a_link_is_no_link_on_the_screen_and_stands_in_print_as_it_is():
+    name = '<a href="https://example.org">age</a>'
+    rows = [(name, between(np.arange(20.0), np.arange(20) > 9))]
+    columns = {"flap": np.arange(20.0)}
+    drawn = (
+        scatter(np.arange(20.0), columns, look("light"), name, "bed, µm"),
+        agreement_chart(np.arange(20.0), np.arange(20.0) + 1.0, agreement([1.0], [1.0]), look("light"), (name, name)),
+        comparison_chart(rows, look("light"), name),
+    )
+    for figure in drawn:
+        assert "<a" not in str(figure)
+        root = ElementTree.fromstring(printed(figure, "svg", "chart"))
+        assert any(name in (text.text or "") for text in root.iter(f"{SVG}text"))

@@ -70,7 +70,8 @@ class Paper:
     def __init__(self, title, standing=STANDING_LINE):
         register_fonts()
         self.buffer = io.BytesIO()
-        self.canvas = Canvas(self.buffer, pagesize=A4, invariant=1, pageCompression=1)
+        # without a font of the reader's: none is listed that is not embedded
+        self.canvas = Canvas(self.buffer, pagesize=A4, invariant=1, pageCompression=1, initialFontName=FONTS["sans"])
         self.canvas.setTitle(title)
         self.canvas.setCreator("tissue")
         self.standing = standing

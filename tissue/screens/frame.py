@@ -24,7 +24,7 @@ def pages():
     """The screens, in the order of the navigation; one line adds one."""
     return [
         st.Page(_page("day_list"), title="List", url_path="list"),
-        st.Page(_page("plan"), title="Plan", url_path="plan", default=True),
+        st.Page(_page("plan"), title="Plan", url_path="eye", default=True),
         st.Page(_page("explain"), title="Explain", url_path="explain"),
         st.Page(_page("tradeoffs"), title="Trade-offs", url_path="trade-offs"),
         st.Page(_page("alignment"), title="Alignment", url_path="alignment"),
@@ -36,6 +36,16 @@ def pages():
         st.Page(_page("rounds"), title="Rounds", url_path="rounds"),
         st.Page(_page("evidence"), title="Evidence", url_path="evidence"),
     ]
+
+
+def typed_address(screens):
+    """The address /plan as a page that is in no navigation: Plan itself stands at the address without a name.
+
+    Args:
+        screens: of the navigation.
+    """
+    plan = next(one for one in screens if one.title == "Plan")
+    return st.Page(lambda: st.switch_page(plan), title="Plan", url_path="plan", visibility="hidden")
 
 
 def go_on(screens):

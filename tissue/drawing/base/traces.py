@@ -1,5 +1,7 @@
 """Areas, lines, marks and words as the plain dictionaries a figure is made of."""
 
+from html import escape
+
 import numpy as np
 
 from tissue.drawing.base.palette import SANS, SERIF
@@ -99,6 +101,15 @@ def texts(items, axes, look):
     }
     more = {"mode": "text", "text": text, "textposition": positions, "textfont": font, "cliponaxis": False}
     return _trace(listed(x), listed(y), axes, **more)
+
+
+def literal(text):
+    """A text from outside for a chart, which would take a tag in it for a link of its own; prints take it back.
+
+    >>> literal('<a href="https://example.org">age</a> & more')
+    '&lt;a href="https://example.org"&gt;age&lt;/a&gt; &amp; more'
+    """
+    return escape(text, quote=False)
 
 
 def words(text, x, y, size, colour, *, xref="x", yref="y", **more):

@@ -3,7 +3,7 @@
 import numpy as np
 
 from tissue.drawing.base.palette import DASH, HEADS, SHORT, SYMBOL
-from tissue.drawing.base.traces import axis, layout, lines, listed, marks, words
+from tissue.drawing.base.traces import axis, layout, lines, listed, literal, marks, words
 
 BINS = 40
 MOST_POINTS = 4000  # of a scatter; more are drawn as counts
@@ -16,17 +16,16 @@ NOTHING = ((0.0, 1.0), (0.0, 1.0))  # ranges of axes without values
 
 
 def framed(look, x_title, y_title, spans, height_px=280, margin=MARGIN_PX):
-    """The frame of a small chart with both axes ticked."""
+    """The frame of a small chart with both axes ticked; its titles are written as they stand."""
     ticks = {"showticklabels": True, "tickfont": {"size": 11, "color": look.ink2}, "showgrid": True}
     frame = layout(look, None, height_px, margin)
     frame["xaxis"] = axis((0.0, 1.0), spans[0], "y", gridcolor=look.rule, **ticks)
     frame["yaxis"] = axis((0.0, 1.0), spans[1], "x", gridcolor=look.rule, **ticks)
     below = {"xanchor": "left", "yanchor": "top", "yshift": -22}
+    above = {"xanchor": "left", "yanchor": "bottom", "yshift": 4}
     notes = [
-        words(x_title, 0.0, 0.0, 11.5, look.ink2, xref="paper", yref="paper", **below),
-        words(
-            y_title, 0.0, 1.0, 11.5, look.ink2, xref="paper", yref="paper", xanchor="left", yanchor="bottom", yshift=4
-        ),
+        words(literal(x_title), 0.0, 0.0, 11.5, look.ink2, xref="paper", yref="paper", **below),
+        words(literal(y_title), 0.0, 1.0, 11.5, look.ink2, xref="paper", yref="paper", **above),
     ]
     return frame, notes
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from tissue.drawing.base.traces import area, lines, marks, words
+from tissue.drawing.base.traces import area, lines, literal, marks, words
 from tissue.drawing.charts.distributions import CLOUD_HEIGHT_PX, NOTHING, cloud, counted, framed, span_of
 from tissue.vocabulary import TRUE_MINUS
 
@@ -81,7 +81,7 @@ def comparison_chart(rows, look, title):
     frame, notes = framed(look, f"difference of {title}", "", spans, height_px=height, margin=WIDE_PX)
     places = [-float(i) for i in range(len(known))]
     notes = notes[:1]
-    frame["yaxis"] |= {"tickvals": places, "ticktext": [words_ for words_, _ in known], "showgrid": False}
+    frame["yaxis"] |= {"tickvals": places, "ticktext": [literal(words_) for words_, _ in known], "showgrid": False}
     data = [lines([(np.zeros(2), np.array(spans[1]))], "", look.rule2, 1.0)]
     for place, (_, one) in zip(places, known, strict=True):
         if np.isfinite(one.low):

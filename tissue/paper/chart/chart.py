@@ -3,6 +3,7 @@
 What a figure may hold: traces of type scatter with lines, areas (`toself`) and marks, and annotations without arrow.
 """
 
+from html import unescape
 from typing import Any
 
 import numpy as np
@@ -90,7 +91,7 @@ def _grid(ink: Ink, frame: _Frame, layout: dict[str, Any]) -> None:
     for name, colour in (("xaxis", None), ("yaxis", None)):
         axis = layout[name]
         places = axis.get("tickvals") or ticks(*axis["range"])
-        words = axis.get("ticktext") or [_number(value) for value in places]
+        words = [unescape(text) for text in axis.get("ticktext", ())] or [_number(value) for value in places]
         colour = axis.get("tickfont", {}).get("color", "#444444")
         for value, text in zip(places, words, strict=True):
             if name == "xaxis":
@@ -155,9 +156,9 @@ def _shape(symbol: str, x: float, y: float, half: float) -> list[tuple[float, fl
 
 def _note(ink: Ink, frame: _Frame, note: dict[str, Any]) -> None:
     """One annotation."""
-    size = note["font"]["size"] * PX_MM
+    size, text = note["font"]["size"] * PX_MM, unescape(note["text"])
     x = frame.left + note["x"] * (frame.right - frame.left) if note["xref"] == "paper" else frame.x(note["x"])
     y = frame.bottom - note["y"] * (frame.bottom - frame.top) if note["yref"] == "paper" else frame.y(note["y"])
-    x += note.get("xshift", 0) * PX_MM - ANCHORS[note.get("xanchor", "auto")] * ink.width_of(note["text"], size)
+    x += note.get("xshift", 0) * PX_MM - ANCHORS[note.get("xanchor", "auto")] * ink.width_of(text, size)
     y += ABOVE[note.get("yanchor", "auto")] * size - note.get("yshift", 0) * PX_MM
-    ink.text(x, y, note["text"], size, note["font"]["color"])
+    ink.text(x, y, text, size, note["font"]["color"])

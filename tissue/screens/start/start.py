@@ -13,7 +13,7 @@ def draw_screen():
         page_title="Tissue budget", page_icon=frame.ICON, layout="wide", initial_sidebar_state=frame.sidebar()
     )
     screens = frame.pages()
-    page = st.navigation(screens, position="top")
+    page = st.navigation([*screens, frame.typed_address(screens)], position="top")
     link.link(page.url_path)
     frame.go_on(screens)
     chart.ask_early()
