@@ -4,7 +4,8 @@ Source: the rules of the dialogs (nothing changes before a press, an undo, the p
 """
 
 import pytest
-from acts import field
+from acts import choose, field
+from hurry import button, settled, slowed
 from letter_cases import FOLDER
 from playwright.sync_api import expect
 
@@ -93,3 +94,21 @@ def test_read_back_covers_the_page_and_names_what_differs(page, zone, words):
     expect(page.locator("[role=dialog]")).to_contain_text(words, timeout=20000)
     page.locator(".st-key-readback_close button").click()
     expect(page.locator(".readback-state")).to_contain_text("read back", timeout=20000)
+
+
+def test_a_refraction_of_the_other_eye_is_put_there_and_both_are_read(page):
+    """Source: rule of letters: a field refuses the other eye's refraction and offers to put it where it belongs."""
+    before = field(page, "refraction").input_value()
+    with slowed(page):
+        field(page, "refraction").fill("OS -3.00 -0.50 x 10")
+        button(page, "put it into OS").click()
+        expect(field(page, "refraction")).to_have_value(before, timeout=20000)
+        choose(page, "OS (left)")
+        expect(field(page, "refraction")).to_have_value("−3.00 −0.50 × 10", timeout=20000)
+        field(page, "refraction").fill("OD -4.25 -0.75 x 20, OS -5.00 sph")
+        button(page, "read both eyes").click()
+        expect(field(page, "sphere_D")).to_have_value("−5.00", timeout=20000)
+        choose(page, "OD (right)")
+        expect(field(page, "refraction")).to_have_value("−4.25 −0.75 × 20", timeout=20000)
+        settled(page)
+    assert button(page, "put it into OS").count() == 0

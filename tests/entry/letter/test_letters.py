@@ -56,6 +56,12 @@ def test_nearly_all_of_a_made_up_letter_is_read(case):
     assert len([k for k in truth if k in filled]) >= 0.9 * len(truth), text
 
 
+def test_two_spheres_of_nought_on_one_line():
+    """Found by the strategy above, once; common spellings of the trade in German."""
+    filled = values_of(read_letter("RA 0,00 DS, LA 0,00 sph"))
+    assert (filled["OD", "sphere_D"], filled["OS", "sphere_D"]) == (0.0, 0.0)
+
+
 def _damaged(text, draw):
     """A letter with one slip of the copy: a sign, a point, a mark or a line lost, a digit twice."""
     at = draw(st.integers(0, max(len(text) - 1, 0)))

@@ -5,7 +5,7 @@ import streamlit as st
 from tissue.entry.eye import used
 from tissue.entry.fields import fields
 from tissue.entry.file_name import file_name
-from tissue.entry.typed import REFRACTION
+from tissue.entry.typed import REFRACTION, WRITTEN
 from tissue.screens.desk import reading
 from tissue.screens.desk.dialogs import copy_dialog, open_dialog, reset_dialog
 from tissue.screens.desk.link import SAVE, TOML, act, hand, sound
@@ -14,6 +14,7 @@ from tissue.screens.desk.state import SIDES, day, desk
 from tissue.screens.html import NOTHING, notes
 from tissue.screens.kept import stand
 from tissue.screens.letter.dialog import letter_dialog, undo_button
+from tissue.screens.letter.marked_eye import offer
 from tissue.screens.parts.form.form import fields_data, form
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan.words import plan_name
@@ -34,7 +35,7 @@ def sidebar(on_desk):
         texts = on_desk.texts.get(on_desk.side, {})
         standing = _displayed(on_desk, texts) | {"code": on_desk.code}
         data = fields_data(on_desk.id, on_desk.side, day().answered, standing, _placeholders(shown, texts), wrong)
-        form(data, texts)
+        form(data, texts, offer(texts.get(WRITTEN, ""), on_desk.side, wrong))
         piece("own_errors_here", _own_errors_here())
 
 

@@ -111,6 +111,10 @@ class Desk:
         texts.pop(name, None)
         self.replace(side, texts | ({name: text} if text.strip() else {}))
 
+    def take_back(self, side):
+        """The refraction of an eye is again the last one that could be read there; none where there was none."""
+        self.replace(side, _with_good(self.texts.get(side, {}), {WRITTEN}, self.good.get(side, {})))
+
     def _as_numbers(self, side, texts):
         """The texts with the written refraction as numbers; one that cannot be read leaves those shown last."""
         values, _ = read_fields({"refraction": texts["refraction"]}, side)

@@ -130,6 +130,12 @@ function fill(form, data) {
     }
     fault(input, data.faults[input.name] || "");
   }
+  const offer = form.querySelector(".offer");
+  if (offer) {
+    offer.textContent = data.offer;
+    offer.hidden = !data.offer;
+    offer.onclick = () => window.tissueDesk.change("into_their_eyes", { plan: state.plan, side: state.side });
+  }
   for (const fold of form.querySelectorAll("details[data-group]")) {
     const given = fold.querySelector("summary span");
     const words = data.folds?.[fold.dataset.group] || "";

@@ -3,7 +3,7 @@
 from functools import cache
 
 from tissue.entry.fields import fields, groups
-from tissue.screens.html import joined, start, tag
+from tissue.screens.html import NOTHING, joined, start, tag
 from tissue.screens.parts.component import component, text
 from tissue.sources import keys, source
 from tissue.strength.relationship import relationships
@@ -56,7 +56,7 @@ def _input(field):
     return start("input", type="text", autocomplete="off", spellcheck="false", **common, **limits)
 
 
-def cell(id, heading, control, fault_id, wide=False):
+def cell(id, heading, control, fault_id, wide=False, after=NOTHING):
     """A field with its name and the place of its fault.
 
     Args:
@@ -65,14 +65,18 @@ def cell(id, heading, control, fault_id, wide=False):
         control: markup.
         fault_id: id of the place of the fault.
         wide: whether it takes the whole width.
+        after: markup under its fault.
     """
-    inside = tag("label", heading, for_=id), control, tag("p", class_="fault", id=fault_id, hidden=True)
+    inside = tag("label", heading, for_=id), control, tag("p", class_="fault", id=fault_id, hidden=True), after
     return tag("div", *inside, class_="cell wide" if wide else "cell")
 
 
 def _cell(field):
-    heading = "As people write it" if field.name == "refraction" else field.heading
-    return cell(f"field-{field.name}", heading, _input(field), f"fault-{field.name}", field.name in WIDE)
+    fault = f"fault-{field.name}"
+    if field.name != "refraction":
+        return cell(f"field-{field.name}", field.heading, _input(field), fault, field.name in WIDE)
+    offer = tag("button", type="button", class_="offer", hidden=True)
+    return cell("field-refraction", "As people write it", _input(field), fault, wide=True, after=offer)
 
 
 def _cells(names):
@@ -144,13 +148,14 @@ def fields_data(plan, side, answered, texts, placeholders, wrong):
     }
 
 
-def form(data, texts):
+def form(data, texts, offer=""):
     """Draw the fields of an eye.
 
     Args:
         data: see `fields_data`. texts: by name, what was typed.
+        offer: words of the button beside a refraction that is of another eye; none where empty.
     """
-    fields_component("fields", form_html())(key="fields", data=data | {"folds": folds(texts)})
+    fields_component("fields", form_html())(key="fields", data=data | {"folds": folds(texts), "offer": offer})
 
 
 def folds(texts):

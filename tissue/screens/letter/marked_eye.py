@@ -1,0 +1,56 @@
+"""A refraction that carries the mark of an eye: what stands in the field of one eye is put into its own."""
+
+from tissue.entry.letter.letter import read_letter
+from tissue.entry.typed import WRITTEN
+from tissue.screens.desk.plan import OTHER
+from tissue.screens.desk.state import ACTS, SIDES
+from tissue.screens.letter.rows import rows_of
+
+BOTH = "read both eyes"
+
+
+def offer(text, side, wrong):
+    """What can be done with a refraction of another eye than that of its field: words for a button, or nothing.
+
+    Args:
+        text: what stands in the field of the refraction. side: OD or OS, whose field it is.
+        wrong: by name, the Fault of a field.
+
+    >>> offer("OS -3.00 -0.50 x 10", "OD", {"refraction": None}), offer("OD -3.00 OS -2.00", "OD", {"refraction": None})
+    ('put it into OS', 'read both eyes')
+    """
+    if WRITTEN not in wrong:
+        return ""
+    found = eyes_in(text)
+    if len(found) == len(SIDES):
+        return BOTH
+    return f"put it into {OTHER[side]}" if list(found) == [OTHER[side]] else ""
+
+
+def eyes_in(text):
+    """By side, the texts by name that a line says of an eye, where nothing of it must be asked.
+
+    >>> eyes_in("OD -3.00 -0.50 x 10, OS -2.00 sph")["OS"]["refraction"]
+    '−2.00'
+    """
+    letter = read_letter(text)
+    if letter["asks"]:
+        return {}
+    found = {side: {row.name: row.typed for row in rows_of(letter["eyes"][side], {}, side)} for side in SIDES}
+    return {side: texts for side, texts in found.items() if WRITTEN in texts}
+
+
+def _into_their_eyes(own, entry):
+    """Each refraction goes into its own eye; an eye that was not meant has again what could be read there last."""
+    plan, side = own.plans.get(entry["plan"]), entry["side"]
+    found = eyes_in(plan.texts.get(side, {}).get(WRITTEN, "")) if plan is not None else {}
+    if not found:
+        return
+    if side not in found:
+        plan.take_back(side)
+    for one, texts in found.items():
+        for name, text in texts.items():
+            plan.edit(one, name, text)
+
+
+ACTS["into_their_eyes"] = _into_their_eyes
