@@ -1,5 +1,6 @@
 """What the browser tests do on the page, and what they read from it."""
 
+import time
 from urllib.parse import urlparse
 
 from stale_cases import first_texts
@@ -7,6 +8,7 @@ from stale_cases import first_texts
 from tissue.report.measures import rounded
 from tissue.screens.desk.reading import shown_eye
 
+A_GLANCE_S = 0.3
 DRAWN = "() => +document.querySelector('.tissue-chart .plot').dataset.drawn"
 SHARE_ROW = "() => [...document.querySelectorAll('table.figures tr')].find((r) => r.innerText.startsWith('Bed share'))"
 AXES = """
@@ -15,6 +17,12 @@ AXES = """
   return [xaxis, yaxis].map((a) => ({ range: a.range.map(Number), px: a._length }));
 }
 """
+
+
+def leave(dialog):
+    """Leave a page that asks first; no one answers a question before having seen it."""
+    time.sleep(A_GLANCE_S)
+    dialog.accept()
 
 
 def field(page, name):

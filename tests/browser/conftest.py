@@ -1,6 +1,7 @@
 """One server and one browser for all browser tests; a page of its own for each."""
 
 import pytest
+from acts import leave
 from serving import browser, chromium, server
 
 collect_ignore = ["conftest.py", "traced"]  # no modules of doctests; the latter is loaded by a server
@@ -47,7 +48,7 @@ def open_page(tabs, tab, address):
     heard = {
         "console": lambda message: wrong.append(message.text) if message.type == "error" else None,
         "pageerror": lambda error: wrong.append(str(error)),
-        "dialog": lambda dialog: dialog.accept(),  # a page with changes that are not saved asks before it is left
+        "dialog": leave,  # a page with changes that are not saved asks before it is left
         "request": lambda request: None if _local(request.url) else wrong.append(f"asked {request.url}"),
     }
 

@@ -1,27 +1,36 @@
-"""What a hurried person does: types and does the next thing at once, on a slow machine; and what came of it.
+"""What a hurried person does, the parts: types on a slow machine and acts at once; and how what was made is read.
 
-Every act types a refraction that was not there before, waits so many milliseconds and acts. What is read is what was
-made: the file, the page of print, the fields of the other screen. Nothing in between is waited for.
+What is read is what was made: the file, the page of print, the fields and the figures of the screen. The figures are
+laid beside those of the command for the plan that stands in the fields, the prints beside its bytes.
 """
 
+import json
 import re
 from contextlib import contextmanager
+from datetime import date
+from typing import NamedTuple
 
-from acts import choose, field, go, idle
+from acts import field, idle, values
+from fuzz_commands import called
 
 from tissue.command import main
+from tissue.entry import plan_file
+from tissue.entry.typed import REFRACTION, read_fields
+from tissue.report.measures import rounded
 
-MAP = "map"
 SLOWER = 6
-DELAYS_MS = (0, 20, 50, 110, 300, 600)
+DELAYS_MS = (0, 20, 60, 110, 250, 600)
 PLAN_INSIDE = re.compile(rb"stream\r?\n(schema = 1.*?)endstream.*?/F \(([^)]*)\)", re.DOTALL)
-MAP_POINT = """
-() => {
-  const node = document.querySelector('.st-key-chart-to_map .plot');
-  const { xaxis, yaxis } = node._fullLayout, box = node.getBoundingClientRect();
-  return [box.x + xaxis._offset + xaxis.d2p(6.0), box.y + yaxis._offset + yaxis.d2p(110)];
-}
-"""
+FIELDS = "() => [...document.querySelectorAll('.tissue-fields:not(.own) [name]')].map((one) => [one.name, one.value])"
+WHOSE = "() => document.querySelector('.tissue-fields').dataset.plan.split(' ')[1]"
+
+
+class Typed(NamedTuple):
+    """What was typed: the refraction as people write it, its sphere as the fields show it, and its number."""
+
+    text: str
+    sphere: str
+    number: int
 
 
 @contextmanager
@@ -36,20 +45,15 @@ def slowed(page, rate=SLOWER):
         session.detach()
 
 
-def refraction(number):
-    """A refraction that was not typed before, and its sphere as the fields show it."""
-    sphere = -(2.0 + 0.01 * (number % 700))
-    return f"{sphere:.2f} -0.75 x 12", f"{sphere:.2f}".replace("-", "−")
-
-
 def type_refraction(page, number):
-    """Type it, a key at a time; gives the text and the sphere."""
-    text, sphere = refraction(number)
+    """Type one that was not typed before, a key at a time; gives the Typed."""
+    size = f"{2.0 + 0.01 * (number % 700):.2f}"
+    text = f"-{size} -0.75 x 12"
     box = field(page, "refraction")
     box.focus()
     page.keyboard.press("Control+a")
     page.keyboard.type(text)
-    return text, sphere
+    return Typed(text, f"−{size}", number)
 
 
 def saved_by(page, click):
@@ -59,16 +63,9 @@ def saved_by(page, click):
     return saving.value.path().read_bytes()
 
 
-def plan_inside(pdf):
-    """The plan file inside a record."""
-    return PLAN_INSIDE.search(pdf)[1]
-
-
-def same_as_command(pdf, folder, day):
-    """Whether a record is byte for byte the page that the command makes of the plan inside it."""
-    plan, out = folder / PLAN_INSIDE.search(pdf)[2].decode(), folder / "again.pdf"
-    plan.write_bytes(plan_inside(pdf))
-    return main(["record", str(plan), str(out), "--date", day]) == 0 and out.read_bytes() == pdf
+def button(page, name):
+    """A button that hands something over."""
+    return page.get_by_role("button", name=name, exact=True).first
 
 
 def settled(page):
@@ -77,87 +74,64 @@ def settled(page):
     idle(page)
 
 
-def button(page, name):
-    """A button that hands something over."""
-    return page.get_by_role("button", name=name, exact=True).first
+def stands(page):
+    """What stands in the fields of the eye that is looked at: its side, the code, and the texts by name."""
+    side, found = page.evaluate(WHOSE), dict(page.evaluate(FIELDS))
+    code = found.pop("code")
+    return side, code, {name: text for name, text in found.items() if text}
 
 
-def record(page, text, sphere, folder, day):
-    """The record holds what was typed, and its figures are of it."""
-    pdf = saved_by(page, button(page, "Record for print").click)
-    return text.encode() in plan_inside(pdf) and same_as_command(pdf, folder, day)
+def plan_bytes(page):
+    """The plan file of what stands in the fields, the refraction as it was written."""
+    side, code, texts = stands(page)
+    texts = {name: text for name, text in texts.items() if name not in REFRACTION}
+    return plan_file.dumps(plan_file.Plan(code, {side: read_fields(texts, side)[0]}, {side: texts})).encode()
 
 
-def save(page, text, sphere, folder, day):
-    """The saved plan holds what was typed, and the page calls it saved only then."""
-    return text.encode() in saved_by(page, button(page, "save").click)
+def command_figures(data, folder):
+    """The JSON of the command for the bytes of a plan file."""
+    plan = folder / "standing.toml"
+    plan.write_bytes(data)
+    code, out, told = called(["plan", str(plan), "--json"])
+    assert code == 0, told
+    return json.loads(out)
 
 
-def section(page, text, sphere, folder, day):
-    """The section is that of what was typed."""
-    from tissue.entry import typed
-    from tissue.entry.eye import build
-    from tissue.screens.pages.plan import section_csv
-
-    made = saved_by(page, button(page, "section as CSV").click)
-    texts = read_fields(page) | {"refraction": text}
-    return made == section_csv(build(typed.read_fields(texts)[0], "OD").compare(), 0.0).encode()
+def beds_of_command(data, folder, side):
+    """The central beds of an eye by the command, as the screen writes them."""
+    options = command_figures(data, folder)["eyes"][side]["options"]
+    return [rounded(one["bed_central_um"]) for one in options.values()]
 
 
-def read_fields(page):
-    """What stands in the fields that are given, but for the numbers of the refraction."""
-    script = "() => [...document.querySelectorAll('.tissue-fields input')].map((one) => [one.name, one.value])"
-    skipped = ("code", "sphere_D", "cylinder_D", "axis_deg")
-    return {name: text for name, text in page.evaluate(script) if text and name not in skipped}
-
-
-def other_eye(page, text, sphere, folder, day):
-    """The other eye and back: what was typed stands in its own eye alone."""
-    choose(page, "OS (left)")
-    page.wait_for_function("document.querySelector('.tissue-fields').dataset.plan.endsWith('OS')", timeout=30000)
-    there = field(page, "refraction").input_value()
-    choose(page, "OD (right)")
-    page.wait_for_function("document.querySelector('.tissue-fields').dataset.plan.endsWith('OD')", timeout=30000)
-    back = [field(page, name).input_value() for name in ("refraction", "sphere_D")]
-    return there != text and back == [text, sphere]
-
-
-def screen(page, text, sphere, folder, day):
-    """Another screen and back."""
-    go(page, "Alignment")
-    said = page.locator(".eye").inner_text()
-    go(page, "Plan")
-    page.wait_for_selector(".plot[data-drawn]")
-    return sphere in said and field(page, "refraction").input_value() == text
-
-
-def keep(page, text, sphere, folder, day):
-    """What is kept for comparison is what was typed."""
-    button(page, "Keep this plan").click()
-    button(page, "Drop the kept plan").wait_for()
+def figures_right(page, folder):
+    """Whether the settled Plan shows the beds that the command gives for what stands in its fields."""
     settled(page)
-    beds = [f"kept {bed}" for bed in page.evaluate(BEDS)]
-    kept = page.evaluate(BESIDE)
-    button(page, "Drop the kept plan").click()
-    button(page, "Keep this plan").wait_for()
-    return bool(beds) and kept == beds
+    expected = beds_of_command(plan_bytes(page), folder, stands(page)[0])
+    return values(page, "Residual bed (RSB), centre") == expected
 
 
-ROW = "[...document.querySelectorAll('table.figures tr')].find((r) => r.innerText.startsWith('Residual bed (RSB)'))"
-BEDS = f"() => [...({ROW}).querySelectorAll('.value')].map((one) => one.innerText)"
-BESIDE = f"() => [...({ROW}).querySelectorAll('.beside')].map((one) => one.innerText)"
-ACTS = {"record": record, "save": save, "section": section, "eye": other_eye, "screen": screen, "keep": keep}
+def plan_inside(pdf):
+    """The plan file inside a record."""
+    return PLAN_INSIDE.search(pdf)[1]
 
 
-def on_map(page, number, delay):
-    """A click on the map of Trade-offs: the plan has what was typed, moved to the place of the click."""
-    place = page.evaluate(MAP_POINT)
-    text, sphere = type_refraction(page, number)
-    page.wait_for_timeout(delay)
-    page.mouse.click(*place)
-    page.get_by_role("button", name="Take it back").wait_for(timeout=30000)
+def same_as_command(pdf, folder):
+    """Whether a record is byte for byte the page that the command makes today of the plan inside it."""
+    plan, out = folder / PLAN_INSIDE.search(pdf)[2].decode(), folder / "again.pdf"
+    plan.write_bytes(plan_inside(pdf))
+    return main(["record", str(plan), str(out), "--date", str(date.today())]) == 0 and out.read_bytes() == pdf
+
+
+def of_fields(page, plan, text):
+    """Whether a plan file holds what was typed, and for this eye and patient just what stands in the fields."""
     settled(page)
-    standing = [field(page, name).input_value() for name in ("refraction", "sphere_D", "zone_mm", "cap_um")]
-    page.get_by_role("button", name="Take it back").click()
-    page.get_by_role("button", name="Take it back").wait_for(state="detached", timeout=30000)
-    return standing == [text, sphere, "6", "110"]
+    side, code, texts = stands(page)
+    found = plan_file.read_plan(bytes(plan))
+    same = texts == _both_spellings(found.typed[side], side)
+    return found.typed[side]["refraction"] == text and found.code == code and same
+
+
+def _both_spellings(typed, side):
+    from tissue.screens.desk.reading import displayed
+
+    return {name: text for name, text in displayed(typed, read_fields(typed, side)[0]).items() if text}

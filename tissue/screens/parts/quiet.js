@@ -5,5 +5,6 @@ export default function ({ data, parentElement, setTriggerValue }) {
   const place = parentElement.querySelector(".tissue-quiet");
   if (!place) return;
   clearTimeout(place.tissueSaying);
-  if (data.wanted) sayWhenFree(place, () => setTriggerValue("quiet", data.eye), patient(QUIET_MS));
+  const say = () => window.tissueDesk.inTurn("quiet", () => setTriggerValue("quiet", data.eye));
+  if (data.wanted) sayWhenFree(place, say, patient(QUIET_MS));
 }

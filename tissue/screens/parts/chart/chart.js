@@ -119,8 +119,8 @@ export default function ({ data, parentElement, setStateValue, setTriggerValue }
     node.tissue = { items: new Map() };
     sight.observe(node);
   }
-  node.tissue.trigger = setTriggerValue;
-  node.tissue.state = setStateValue;
+  node.tissue.trigger = (name, value) => window.tissueDesk.inTurn(node, () => setTriggerValue(name, value));
+  node.tissue.state = (name, value) => window.tissueDesk.inTurn(node, () => setStateValue(name, value));
   const text = new TextDecoder().decode(data);
   if (text === node.tissue.text) return;
   node.tissue.text = text;

@@ -1,20 +1,28 @@
 // The page's half of the desk: a log of all that was typed and asked for, numbered, each entry kept until it is answered.
 // Whatever is sent carries the whole of it, so that no message that is overtaken or dropped takes anything with it.
-const AGAIN_AFTER_MS = 5000; // what has no answer by then, with nothing on its way, is said again
+const AGAIN_MS = 600, AGAIN_LAST_MS = 5000; // what is not shown by then, with nothing on its way, is said again; ever later
 const PAGE_KEPT = "tissue-desk";
 const LEFT_BY_MS = 20000; // another screen is there by then, or it does not come
 
 function newDesk() {
   const desk = {
     name: "", number: 0, answered: 0, edited: 0, shown: 0, wrong: false, bound: false,
-    log: [], forms: new Set(), typing: new Set(), send: null, again: 0, plan: null, screen: "", leavingUntil: 0, held: false,
+    log: [], forms: new Set(), typing: new Set(), send: null, again: 0, wait: AGAIN_MS, seen: "", turn: null, plan: null,
+    screen: "", leavingUntil: 0, held: false,
   };
   desk.say = () => {
     desk.held = desk.leaving(); // a message of the old screen would bring it back
     if (!desk.send || !desk.name || desk.held) return;
-    clearTimeout(desk.again);
-    desk.send({ desk: desk.name, log: desk.log, at: desk.number });
-    desk.again = setTimeout(desk.sayAgain, AGAIN_AFTER_MS);
+    desk.inTurn("link", () => desk.send({ desk: desk.name, log: desk.log, at: desk.number }));
+    desk.look();
+  };
+  // What is said in one turn goes out as one message. Where one who speaks stands in a part of the screen that is drawn
+  // alone, that part alone would be drawn: so each who speaks has a turn of its own.
+  desk.inTurn = (who, say) => {
+    if (desk.turn && desk.turn !== who) return setTimeout(() => desk.inTurn(who, say), 0);
+    desk.turn = who;
+    say();
+    setTimeout(() => (desk.turn = desk.turn === who ? null : desk.turn), 0);
   };
   desk.leaving = () => performance.now() < desk.leavingUntil;
   desk.leave = () => (desk.leavingUntil = performance.now() + LEFT_BY_MS);
@@ -22,16 +30,28 @@ function newDesk() {
     if (screen !== desk.screen) desk.leavingUntil = 0;
     desk.screen = screen;
   };
+  // What was overtaken by another message is said again: an entry without an answer, or a run that did not reach its end.
+  // A slow page has more to take in after a run has ended, and to draw a screen anew would close a dialog: so it is said
+  // only where nothing has moved between two looks.
+  desk.look = () => {
+    clearTimeout(desk.again);
+    desk.again = setTimeout(desk.sayAgain, desk.wait);
+  };
   desk.sayAgain = () => {
-    if (!desk.log.length) return;
-    const app = document.querySelector(".stApp");
-    if (desk.leaving() || (app && app.dataset.testScriptState === "running")) desk.again = setTimeout(desk.sayAgain, AGAIN_AFTER_MS);
-    else {
-      desk.number += 1; // a message that says the same is not sent
-      desk.say();
+    if (!desk.log.length && desk.edited <= desk.shown) return;
+    const app = document.querySelector(".stApp"), open = document.querySelector("[role=dialog]");
+    const moved = desk.leaving() || (app && app.dataset.testScriptState !== "notRunning") || (open && !desk.log.length);
+    const seen = moved ? "" : `${desk.number} ${desk.answered} ${desk.shown}`;
+    if (!seen || seen !== desk.seen) {
+      desk.seen = seen;
+      return desk.look();
     }
+    desk.wait = Math.min(2 * desk.wait, AGAIN_LAST_MS);
+    desk.number += 1; // a message that says the same is not sent
+    desk.say();
   };
   const note = (...entries) => {
+    desk.wait = AGAIN_MS;
     for (const entry of entries) {
       desk.number += 1;
       desk.log = [...desk.log, { ...entry, number: desk.number }];
@@ -59,7 +79,6 @@ function newDesk() {
     desk.answered = Math.max(desk.answered, number);
     desk.number = Math.max(desk.number, number);
     desk.log = desk.log.filter((entry) => entry.number > desk.answered);
-    if (!desk.log.length) clearTimeout(desk.again);
   };
   // Whether all that was typed is answered and shown, and nothing is on its way.
   desk.settled = () => {

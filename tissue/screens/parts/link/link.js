@@ -48,6 +48,7 @@ function shortcuts(desk) {
     if (button) desk.change(button.dataset.change);
   });
   window.addEventListener("beforeunload", (event) => {
+    desk.flush();
     if (desk.unsaved || desk.typing.size || desk.edited > desk.answered) event.preventDefault();
   });
 }

@@ -46,7 +46,7 @@ export default function ({ data, parentElement, setTriggerValue }) {
   const mark = (at) => buttons.forEach((button, i) => (i === at ? button.setAttribute("aria-current", "step") : button.removeAttribute("aria-current")));
   const choose = (at) => {
     mark(at);
-    setTriggerValue("step", at);
+    window.tissueDesk.inTurn(box, () => setTriggerValue("step", at));
   };
   const byHand = (at) => {
     stop(play);
