@@ -8,6 +8,7 @@ from tissue.entry import plan_file
 from tissue.entry.file_name import file_name
 from tissue.entry.notation import write
 from tissue.screens.desk.machine import machine_errors
+from tissue.screens.desk.moves import put_moment
 from tissue.screens.desk.state import ACTS, LINK, SIDES, Desk, Made, day
 from tissue.screens.parts.component import component, text
 
@@ -213,6 +214,12 @@ def _undo(own, entry):
     own.desk.moves.take_back(own.desk, entry.get("drag", ""))
 
 
+def _moment(own, entry):
+    """The cuts were played and stopped."""
+    if entry["plan"] in own.plans:
+        put_moment(own.plans[entry["plan"]], entry["side"], float(entry["seconds"]))
+
+
 def _keep_start(own, entry):
     """Where the drag began is kept beside where it is now."""
     own.desk.moves.keep_start(own.desk)
@@ -221,6 +228,7 @@ def _keep_start(own, entry):
 ACTS |= {
     "undo": _undo,
     "keep_start": _keep_start,
+    "moment": _moment,
     "file": _file,
     "got": _got,
     "restore": _restore,

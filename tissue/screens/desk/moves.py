@@ -3,6 +3,9 @@
 from dataclasses import dataclass, field
 from typing import Any
 
+from tissue.routes.cutting import clock_of
+from tissue.vocabulary import STAGES
+
 MOST_KEPT = 100
 
 
@@ -57,3 +60,18 @@ class Moves:
         """The plan as it was where the drag began is kept for comparison."""
         if self.now is not None and self.now.shown is not None:
             plan.kept[self.now.side] = self.now.shown
+
+
+def put_moment(plan, side, seconds):
+    """The moment at which suction is lost goes into the plan, as a stage and the share of it that is done.
+
+    Args:
+        plan: Desk. side: OD or OS. seconds: on the clock of the cuts [s]; past its end it is the end.
+    """
+    shown, _ = plan.figures(side)
+    if shown is None or not shown.comparison.under_cap.available:
+        return
+    clock = clock_of(shown.comparison)
+    at, done = clock.moment(min(max(seconds, 0.0), float(clock.total_s)))
+    plan.edit(side, "suction_stage", STAGES[int(at)])
+    plan.edit(side, "suction_done", f"{float(done):.4g}")

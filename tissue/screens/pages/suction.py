@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import streamlit as st
 
-from tissue.drawing.routes import cut_clock, cut_front, ways_out
+from tissue.drawing.routes import cut_clock, cut_front, cut_played, ways_out
 from tissue.drawing.section.section import NARROW_PX
 from tissue.entry.file_name import file_name
 from tissue.report.measures import rounded
@@ -16,6 +16,7 @@ from tissue.routes.notices import rescue_notices
 from tissue.routes.rescue import rescue
 from tissue.routes.ways import ANOTHER_DAY, OVER_FLAP, suction_counts
 from tissue.screens.desk.link import PDF, hand, sound
+from tissue.screens.desk.moves import put_moment
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.own_fields import Cell, plan_fields
 from tissue.screens.desk.state import desk
@@ -102,8 +103,11 @@ def _moment(on_desk, shown, colours, width):
     clock, planned = clock_of(shown.comparison), _planned(shown)
     own = on_desk.own.setdefault("suction", {"by": STAGE if planned else TIME})
     stand("suction_by", own["by"])
-    place: dict[str, Any] = {"required": True, "label_visibility": "collapsed", "on_change": _by}
-    st.segmented_control("Moment", (TIME, STAGE), key="suction_by", **place)
+    stand("suction_play", own.get("played", False))
+    place: dict[str, Any] = {"required": True, "label_visibility": "collapsed", "on_change": _chosen}
+    with st.container(horizontal=True, gap="small", vertical_alignment="center"):
+        st.segmented_control("Moment", (TIME, STAGE), key="suction_by", **place)
+        st.toggle("Play the cuts", key="suction_play", on_change=_chosen)
     if own["by"] == TIME:
         moment = _on_clock(clock, planned)
     else:
@@ -122,12 +126,31 @@ def _moment(on_desk, shown, colours, width):
             "the cuts against time",
         ),
     )
+    if own.get("played"):
+        _played(on_desk, shown, seconds, colours, width)
     return moment
 
 
-def _by():
-    """A moment is given by the clock, or by a stage and a share of it."""
-    desk().own["suction"] = {"by": st.session_state["suction_by"]}
+def _chosen():
+    """A moment is given by the clock, or by a stage and a share of it; and whether the cuts are played."""
+    chosen = st.session_state
+    desk().own["suction"] = {"by": chosen["suction_by"], "played": chosen["suction_play"]}
+
+
+def _played(on_desk, shown, seconds, colours, width):
+    """The cuts as they are made, from the front and in section: stopped, that is the moment."""
+    clock, side = clock_of(shown.comparison), on_desk.side
+    chart(
+        "suction_played",
+        (shown, seconds, colours.name),
+        Picture(
+            lambda: cut_played.cuts_played(shown.comparison, side, clock, seconds, colours, width),
+            lambda: cut_played.describe_played(clock, seconds),
+            "the cuts played",
+            moves=(on_desk.id, side),
+        ),
+    )
+    piece("suction_played_said", notes(cut_played.SAID))
 
 
 def _planned(shown):
@@ -153,12 +176,7 @@ def _on_clock(clock, planned):
 
 def _moved():
     """The slider was moved: the moment goes into the plan."""
-    on_desk = desk()
-    shown, _ = on_desk.figures(on_desk.side)
-    if shown is not None:
-        at, done = clock_of(shown.comparison).moment(st.session_state["suction_s"])
-        on_desk.edit(on_desk.side, "suction_stage", STAGES[int(at)])
-        on_desk.edit(on_desk.side, "suction_done", f"{float(done):.4g}")
+    put_moment(desk(), desk().side, st.session_state["suction_s"])
 
 
 def _order(on_desk, shown, colours, width):

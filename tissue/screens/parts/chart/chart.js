@@ -40,6 +40,7 @@ async function draw(node) {
   node.dataset.drawn = String((+node.dataset.drawn || 0) + 1);
   performance.mark("tissue-drawn");
   dress(node, spec);
+  equip(node, spec);
   if (visible(node)) answered();
   if (!node.tissue.wired) wire(node);
   tellWidth(node);
@@ -129,7 +130,7 @@ export default function ({ data, parentElement, setStateValue, setTriggerValue }
   node.style.width = spec.fixed ? `${spec.width}px` : "";
   node.setAttribute("aria-label", spec.alt);
   box.classList.toggle("tall", spec.tall);
-  const button = box.querySelector("button");
+  const button = box.querySelector(".save");
   button.hidden = !spec.file;
   button.setAttribute("aria-label", `Save as SVG: ${spec.title}`);
   button.onclick = () => save(node, spec.file);

@@ -25,24 +25,26 @@ SCRIPTS = (
     "parts/chart/remember_lists.js",
     "parts/chart/drag.js",
     "parts/chart/handles.js",
+    "parts/chart/play.js",
     "parts/chart/chart.js",
 )
 HTML = """
 <figure class="tissue-chart">
   <div class="plot" role="img" tabindex="0" aria-label=""></div>
   <div class="handles"><svg aria-hidden="true"></svg></div>
-  <button type="button" hidden>save as SVG</button>
+  <div class="player" hidden></div>
+  <button type="button" class="save" hidden>save as SVG</button>
 </figure>
 """
 CSS = """
 .tissue-chart { position: relative; margin: 0; }
 .tissue-chart .plot { width: 100%; overflow: hidden; }
 .tissue-chart .plot:focus-visible { outline: 2px solid var(--st-primary-color); outline-offset: 1px; }
-.tissue-chart button {
+.tissue-chart .save {
   position: absolute; left: 0; bottom: 23px; padding: 1px 0; border: 0; background: none; cursor: pointer;
   font: 12px var(--st-font); color: var(--st-link-color); text-decoration: underline dotted; text-underline-offset: 3px;
 }
-.tissue-chart button:focus-visible { outline: 2px solid var(--st-primary-color); }
+.tissue-chart .save:focus-visible { outline: 2px solid var(--st-primary-color); }
 """
 
 

@@ -23,7 +23,7 @@ function leave(desk, link, event) {
 function shortcuts(desk) {
   const flush = (event) => {
     const { target, type } = event;
-    if (!target.closest?.("form.tissue-fields")) desk.flush();
+    if (!target.closest?.("form.tissue-fields, .tissue-chart .player")) desk.flush(); // these speak for themselves
     const link = type === "click" && target.closest?.("a[href]");
     if (link && link.pathname !== location.pathname && link.origin === location.origin) leave(desk, link, event);
   };
