@@ -38,7 +38,7 @@ def cuts_played(comparison, side, clock, seconds, look, width_px):
     line = meridian(comparison, float(comparison.cap.incision_deg))
     reach = 0.99 * float(comparison.cornea.white_to_white_mm) / 2.0
     seen, pink = front(comparison), look.option[comparison.under_cap.option.name]
-    outer = Circle(*seen.centre, float(clock.lenticule_radius_mm))
+    outer = Circle(seen.centre[0], seen.centre[1], float(clock.lenticule_radius_mm))
     data = [area(seen.limbus.arc(step_deg=3.0), "", look.stroma, line=(look.ink, 1.5, "solid"))]
     data.append(lines([outer.arc(step_deg=3.0), seen.cap.arc(step_deg=3.0)], "", look.ink2, 1, "dot"))
     data += _body(comparison, line, reach, side, look)
