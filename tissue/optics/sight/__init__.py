@@ -1,0 +1,1 @@
+"""What the zone buys: the optics of the planned surface over a pupil, as a wavefront error and as an image."""

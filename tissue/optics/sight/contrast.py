@@ -1,0 +1,81 @@
+"""Contrast of the image: the transfer function as the autocorrelation of the pupil's field."""
+
+from functools import cache
+
+import numpy as np
+from scipy.fft import fft, next_fast_len, rfft
+
+from tissue.optics.sight.cells import Cells
+from tissue.optics.sight.focus import InPupil, amplitude
+from tissue.optics.sight.light_lines import Line, field, lines_of
+from tissue.sources import data
+from tissue.vocabulary import Array
+
+HIGHEST = 60  # cycles per degree
+PER_CYCLE = 2  # pixels of the pupil for a cycle per degree: whole frequencies are points of the grid
+SIX = ((5, 0), (4, 3), (3, 4), (0, 5), (-3, 4), (-4, 3))  # directions, five long in whole numbers
+
+
+def transfer(seen: InPupil, light: str, stiles_crawford_per_mm2: float) -> np.ndarray:
+    """Optical transfer function, complex, mean over the lines of light by their shares.
+
+    Shape (61, 121): frequencies 0 … 60 upwards down the rows, −60 … 60 across [cycles/degree].
+    """
+    return sum(
+        (line.share * _of_line(seen, line, stiles_crawford_per_mm2) for line in lines_of(light)),
+        np.zeros((HIGHEST + 1, 2 * HIGHEST + 1), dtype=complex),
+    )
+
+
+def _of_line(seen, line, stiles_crawford):
+    """Transfer function of one line of light."""
+    cells = pupil_pixels(seen.radius_mm, line.wavelength_nm)
+    x, y = cells.x_mm, cells.y_mm
+    W = seen(x, y) - line.defocus_D * (x * x + y * y) / 2.0
+    return autocorrelation(cells.filled(field(W, cells.share * amplitude(x, y, stiles_crawford), line.wavelength_nm)))
+
+
+@cache
+def pupil_pixels(radius_mm: float, wavelength_nm: float) -> Cells:
+    """Cells over a pupil [mm], two to a cycle per degree at that wavelength [nm]; an odd number, the middle one there."""
+    step = np.degrees(wavelength_nm * 1e-6) / PER_CYCLE
+    count = int(np.ceil(2.0 * radius_mm / step + 1.0))
+    return Cells(radius_mm, count + 1 - count % 2, float(step))
+
+
+def autocorrelation(pixels: np.ndarray) -> np.ndarray:
+    """Autocorrelation of a field [(n, n)] at shifts of whole cycles per degree, over that at none: as `transfer`.
+
+    The field is set into so large a frame that no shift runs round it; only the rows that are asked for are undone.
+    """
+    reach = PER_CYCLE * HIGHEST
+    size = next_fast_len(pixels.shape[0] + reach)
+    power = np.square(np.abs(fft(fft(pixels, size, axis=1), size, axis=0)))
+    rows = np.conj(rfft(power, axis=0)[: reach + 1 : PER_CYCLE])
+    found = fft(rows, axis=1)  # the inverse, read backwards
+    across = -PER_CYCLE * np.arange(-HIGHEST, HIGHEST + 1)
+    return np.asarray(found[:, across] / found[0, 0].real)
+
+
+@cache
+def _frequencies() -> tuple[Array, Array]:
+    """Size of each frequency of the half plane [cycles/degree], and how much the eye's contrast counts there."""
+    up, across = np.mgrid[0 : HIGHEST + 1, -HIGHEST : HIGHEST + 1]
+    size = np.hypot(up, across)
+    counted = (size > 0) & (size <= HIGHEST) & ((up > 0) | (across > 0))
+    known = data("sight")["contrast"]
+    c = known["per_cycle"] * size
+    weight = known["gain"] * (known["floor"] + c) * np.exp(-(c ** known["power"]))
+    return size, np.where(counted, weight, 0.0)
+
+
+def visual_strehl(found: np.ndarray, without_error: np.ndarray) -> float:
+    """Σ A·|OTF| over Σ A·OTF without error, whole frequencies to 60 cycles/degree [0–1]; source mannos1974."""
+    _, weight = _frequencies()
+    return float((weight * np.abs(found)).sum() / (weight * without_error.real).sum())
+
+
+def along_six(found: np.ndarray, cycles: int) -> Array:
+    """|OTF| in six directions at a frequency that five divides [cycles/degree], shape (6,)."""
+    part = cycles // 5
+    return np.array([abs(found[part * up, HIGHEST + part * across]) for across, up in SIX])

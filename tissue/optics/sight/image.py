@@ -1,0 +1,132 @@
+"""Light of the image near the axis: the point spread by a matrix Fourier transform of the pupil's field.
+
+A cell of the pupil over which the wave runs through more than the transform can tell apart is split until it does not:
+else its light, which lands far out, would be counted near the axis.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.ndimage import maximum_filter
+
+from tissue.optics.sight.cells import Cells, disc_share
+from tissue.optics.sight.focus import CELLS, InPupil, amplitude, cells_over
+from tissue.optics.sight.light_lines import ARCMIN, Line, field, lines_of
+from tissue.vocabulary import Array
+
+LEAST_CELLS = 160
+MARGIN = 1.25  # of the rule for the cells
+WHOLE_ARCMIN = 40.0  # slope up to which a cell is left whole
+FAR_ARCMIN, NEAR_ARCMIN = 10.0, 3.0
+PIXELS_PER_AIRY = 2.6  # pixels to λ/D
+MOST_PARTS = 16  # a side
+CLOSER, ROUNDS = 4, 2  # how the brightest place is looked at more closely
+
+
+@dataclass(frozen=True, eq=False)
+class Spread:
+    """Point spread of one line of light about the axis, over the peak without error; y down the rows.
+
+    values: shape (n, n); step_arcmin: of a pixel; strehl: the greatest value within 3′; per_light: what a pixel of
+    value 1 is of all light [%].
+    """
+
+    values: Array
+    step_arcmin: float
+    strehl: float
+    per_light: float
+
+    def within_percent(self, radius_arcmin: float) -> float:
+        """Light within a radius of the axis [′], of all light in the pupil [%]; pixels at the rim by their share."""
+        along = (np.arange(self.values.shape[0]) - self.values.shape[0] // 2) * self.step_arcmin
+        share = disc_share(along[np.newaxis, :], along[:, np.newaxis], radius_arcmin, self.step_arcmin)
+        return float(self.per_light * (self.values * share).sum())
+
+
+def spread_of(seen: InPupil, line: Line, stiles_crawford_per_mm2: float, far_arcmin: float = FAR_ARCMIN) -> Spread:
+    """The Spread of one line of light out to a distance from the axis [′]."""
+    cells = cells_over(seen.radius_mm, cells_needed(seen, line, far_arcmin))
+    square = cells.filled(_averaged(seen, line, stiles_crawford_per_mm2, cells, far_arcmin))
+    size = cells.share * amplitude(cells.x_mm, cells.y_mm, stiles_crawford_per_mm2)
+    peak, light = np.square(size.sum()), (np.square(size) / cells.share).sum()
+    airy = line.wavelength_mm / (2.0 * seen.radius_mm) / ARCMIN
+    half = int(np.ceil(far_arcmin * PIXELS_PER_AIRY / airy))
+    step = far_arcmin / half
+    along = step * np.arange(-half, half + 1)
+    values = _transformed(square, cells, along, along, line) / peak
+    pixel = (step * ARCMIN * cells.step_mm / line.wavelength_mm) ** 2
+    strehl = _brightest(square, cells, along, values, line) / peak
+    return Spread(values, step, max(float(strehl), 0.0), float(100.0 * pixel * peak / light))
+
+
+def cells_needed(seen: InPupil, line: Line, far_arcmin: float) -> int:
+    """Cells across the pupil: 1.25·D·(slope + reach)/λ, for slopes up to 40′, and 160 at least."""
+    steepest = min(float(np.nanmax(seen.slopes_arcmin)), WHOLE_ARCMIN)
+    return max(LEAST_CELLS, int(np.ceil(_parts(steepest, far_arcmin, line, 2.0 * seen.radius_mm))))
+
+
+def _parts(slope_arcmin, far_arcmin, line, width_mm):
+    """How many samples a width [mm] needs where the wave has a slope [′]."""
+    return MARGIN * width_mm * (slope_arcmin + far_arcmin) * ARCMIN / line.wavelength_mm
+
+
+def _averaged(seen, line, stiles_crawford, cells, far_arcmin):
+    """The field of every cell, shape (cells,); of a steep one the mean over its parts."""
+    needed = _parts(_steepness(seen, cells), far_arcmin, line, cells.step_mm)
+    made = np.empty(cells.x_mm.shape, dtype=np.complex64)
+    parts, low = 1, -np.inf
+    while True:
+        last = parts >= MOST_PARTS
+        rows = (needed > low) & ((needed <= parts) | last)
+        made[rows] = _field_of(seen, line, stiles_crawford, cells, rows, parts)
+        if last:
+            return made
+        low, parts = parts, 2 * parts
+
+
+def _field_of(seen, line, stiles_crawford, cells, rows, parts):
+    """The mean field of some cells, each in so many parts a side."""
+    offset = ((np.arange(parts) + 0.5) / parts - 0.5) * cells.step_mm
+    x = (cells.x_mm[rows][:, None, None] + offset[None, :, None] + 0.0 * offset[None, None, :]).ravel()
+    y = (cells.y_mm[rows][:, None, None] + 0.0 * offset[None, :, None] + offset[None, None, :]).ravel()
+    W = seen(x, y) - line.defocus_D * (x * x + y * y) / 2.0
+    found = field(W, amplitude(x, y, stiles_crawford), line.wavelength_nm)
+    return found.reshape(-1, parts * parts).mean(axis=1) * cells.share[rows].astype(np.float32)
+
+
+def _steepness(seen, cells):
+    """Greatest slope of the wave about each cell [′], from the cells in which it is fitted and their neighbours."""
+    square = seen.cells.filled(np.nan_to_num(seen.slopes_arcmin))
+    widest = maximum_filter(square, 3)
+    column, row = (
+        np.clip(((v / seen.radius_mm + 1.0) / 2.0 * CELLS).astype(int), 0, CELLS - 1) for v in (cells.x_mm, cells.y_mm)
+    )
+    return widest[row, column]
+
+
+def _transformed(square, cells, across_arcmin, up_arcmin, line):
+    """|Σ E·exp(−2πi·α·x/λ)|² at directions [′], shape (up, across)."""
+    turn = -2.0j * np.pi * ARCMIN / line.wavelength_mm * cells.along_mm
+    left, right = (np.exp(np.outer(angle, turn)).astype(np.complex64) for angle in (up_arcmin, across_arcmin))
+    return np.square(np.abs((left @ square) @ right.T)).astype(float)
+
+
+def _brightest(square, cells, along, values, line):
+    """Greatest value of the spread within 3′ of the axis, looked at more closely about the brightest pixel."""
+    x, y = np.meshgrid(along, along)
+    best = np.argmax(np.where(np.hypot(x, y) <= NEAR_ARCMIN, values, -1.0))
+    x, y, step = x.flat[best], y.flat[best], along[1] - along[0]
+    for _ in range(ROUNDS):
+        offset = np.linspace(-step, step, 2 * CLOSER + 1)
+        close = _transformed(square, cells, x + offset, y + offset, line)
+        row, column = np.unravel_index(np.argmax(close), close.shape)
+        x, y, step = x + offset[column], y + offset[row], step / CLOSER
+    return close.max()
+
+
+def light_percent(seen: InPupil, light: str, stiles_crawford_per_mm2: float, radius_arcmin: float) -> float:
+    """Light within a radius of the axis [′], of all light in the pupil [%]; mean over the lines by their shares."""
+    return sum(
+        line.share * spread_of(seen, line, stiles_crawford_per_mm2, radius_arcmin).within_percent(radius_arcmin)
+        for line in lines_of(light)
+    )

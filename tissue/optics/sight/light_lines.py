@@ -1,0 +1,49 @@
+"""The light that a picture is worked out in: one green line, or five lines of white light."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from tissue.sources import data
+from tissue.vocabulary import Array
+
+ARCMIN = float(np.pi / 180.0 / 60.0)  # radians
+GREEN, WHITE = "555", "white"
+
+
+class Line(NamedTuple):
+    """A line of light: wavelength [nm], share of the whole [0–1], and how far it is out of focus [D]."""
+
+    wavelength_nm: float
+    share: float
+    defocus_D: float
+
+    @property
+    def wavelength_mm(self) -> float:
+        """Wavelength [mm]."""
+        return self.wavelength_nm * 1e-6
+
+
+def lines_of(light: str) -> tuple[Line, ...]:
+    """The lines of `555` or `white` light; the middle one is in focus. Source thibos1992.
+
+    >>> [round(line.defocus_D, 2) for line in lines_of("white")]
+    [-0.52, -0.21, 0.0, 0.17, 0.34]
+    """
+    green, white = data("sight")["green"]["wavelength_nm"], data("sight")["white"]
+    if light == GREEN:
+        return (Line(green, 1.0, 0.0),)
+    gain, pole, total = white["chromatic_D_nm"], white["chromatic_nm"], sum(white["weights"])
+    defocus = [gain / (green - pole) - gain / (one - pole) for one in white["wavelengths_nm"]]
+    shares = [weight / total for weight in white["weights"]]
+    return tuple(Line(*one) for one in zip(white["wavelengths_nm"], shares, defocus, strict=True))
+
+
+def field(wave_um: Array, amplitude: Array, wavelength_nm: float) -> np.ndarray:
+    """amplitude·exp(2πi·W/λ) at places, in single precision: whole waves are taken off first."""
+    waves = wave_um / (wavelength_nm * 1e-3)
+    turn = (2.0 * np.pi * (waves - np.rint(waves))).astype(np.float32)
+    size = np.asarray(amplitude, dtype=np.float32)
+    made = np.empty(turn.shape, dtype=np.complex64)
+    made.real, made.imag = size * np.cos(turn), size * np.sin(turn)
+    return made
