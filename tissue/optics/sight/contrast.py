@@ -7,7 +7,7 @@ from scipy.fft import fft, next_fast_len, rfft
 
 from tissue.optics.sight.cells import Cells
 from tissue.optics.sight.focus import InPupil, amplitude
-from tissue.optics.sight.light_lines import Line, field, lines_of
+from tissue.optics.sight.light_lines import field, lines_of_light
 from tissue.sources import data
 from tissue.vocabulary import Array
 
@@ -22,7 +22,7 @@ def transfer(seen: InPupil, light: str, stiles_crawford_per_mm2: float) -> np.nd
     Shape (61, 121): frequencies 0 … 60 upwards down the rows, −60 … 60 across [cycles/degree].
     """
     return sum(
-        (line.share * _of_line(seen, line, stiles_crawford_per_mm2) for line in lines_of(light)),
+        (line.share * _of_line(seen, line, stiles_crawford_per_mm2) for line in lines_of_light(light)),
         np.zeros((HIGHEST + 1, 2 * HIGHEST + 1), dtype=complex),
     )
 
@@ -32,29 +32,31 @@ def _of_line(seen, line, stiles_crawford):
     cells = pupil_pixels(seen.radius_mm, line.wavelength_nm)
     x, y = cells.x_mm, cells.y_mm
     W = seen(x, y) - line.defocus_D * (x * x + y * y) / 2.0
-    return autocorrelation(cells.filled(field(W, cells.share * amplitude(x, y, stiles_crawford), line.wavelength_nm)))
+    return autocorrelation(cells, field(W, amplitude(x, y, stiles_crawford), line.wavelength_nm))
 
 
 @cache
 def pupil_pixels(radius_mm: float, wavelength_nm: float) -> Cells:
-    """Cells over a pupil [mm], two to a cycle per degree at that wavelength [nm]; an odd number, the middle one there."""
+    """Cells over a pupil [mm], two to a cycle per degree at that wavelength [nm]; an odd number of them."""
     step = np.degrees(wavelength_nm * 1e-6) / PER_CYCLE
     count = int(np.ceil(2.0 * radius_mm / step + 1.0))
     return Cells(radius_mm, count + 1 - count % 2, float(step))
 
 
-def autocorrelation(pixels: np.ndarray) -> np.ndarray:
-    """Autocorrelation of a field [(n, n)] at shifts of whole cycles per degree, over that at none: as `transfer`.
+def autocorrelation(cells: Cells, values: np.ndarray) -> np.ndarray:
+    """Autocorrelation of a field [(cells,)] at shifts of whole cycles per degree, over all its light: as `transfer`.
 
     The field is set into so large a frame that no shift runs round it; only the rows that are asked for are undone.
+    All light is that of the cells' shares: the square of a share would count the rim for too little.
     """
-    reach = PER_CYCLE * HIGHEST
-    size = next_fast_len(pixels.shape[0] + reach)
+    pixels, reach = cells.filled(values * cells.share.astype(np.float32)), PER_CYCLE * HIGHEST
+    size = next_fast_len(cells.count + reach)
     power = np.square(np.abs(fft(fft(pixels, size, axis=1), size, axis=0)))
     rows = np.conj(rfft(power, axis=0)[: reach + 1 : PER_CYCLE])
-    found = fft(rows, axis=1)  # the inverse, read backwards
-    across = -PER_CYCLE * np.arange(-HIGHEST, HIGHEST + 1)
-    return np.asarray(found[:, across] / found[0, 0].real)
+    across = -PER_CYCLE * np.arange(-HIGHEST, HIGHEST + 1)  # the second transform is its inverse, read backwards
+    found = np.asarray(fft(rows, axis=1)[:, across] / (size**2 * (cells.share @ np.square(np.abs(values)))))
+    found[0, HIGHEST] = 1.0
+    return found
 
 
 @cache

@@ -8,8 +8,8 @@ import numpy as np
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.optics.sight.contrast import along_six, autocorrelation, pupil_pixels, transfer, visual_strehl
 from tissue.optics.sight.focus import InPupil, amplitude
-from tissue.optics.sight.image import FAR_ARCMIN, NEAR_ARCMIN, spread_of
-from tissue.optics.sight.light_lines import GREEN, lines_of
+from tissue.optics.sight.image import FAR_ARCMIN, NEAR_ARCMIN, point_spread
+from tissue.optics.sight.light_lines import GREEN, lines_of_light
 from tissue.optics.sight.smoothing import smoothed
 from tissue.optics.sight.wave import OwnWave, Wave, require_surface
 from tissue.removal.over_pupil import outside_percent
@@ -74,12 +74,12 @@ def sight_of(cornea: Cornea, taken: Removal, pupil: Pupil, view: View = View()) 
     >>> eye, plan = Cornea(550.0, asphericity=-0.26), Treatment(Refraction(-6.0, vertex_mm=0.0))
     >>> found = sight_of(eye, removal(eye, plan, 0.0), Pupil(6.0))
     >>> round(found.c40_change_um, 4), found.untreated_percent
-    (-0.2035, 0.0)
+    (-0.2032, 0.0)
     """
     seen = in_pupil(cornea, taken, pupil, view)
     outside = float(outside_percent(pupil, taken))
     untreated = untreated_percent(pupil, taken)
-    known = figures_of(seen, view) if seen.can_be_fitted else asdict(NOTHING)
+    known = sight_figures(seen, view) if seen.can_be_fitted else asdict(NOTHING)
     return Sight(**known | {"outside_zone_percent": outside, "untreated_percent": untreated})
 
 
@@ -89,7 +89,7 @@ def sight_before(pupil: Pupil, view: View = View()) -> Sight:
     >>> sight_before(Pupil(6.0)).c40_change_um
     0.0
     """
-    return Sight(**figures_of(InPupil(OwnWave(view.eye_c40_um), pupil), view))
+    return Sight(**sight_figures(InPupil(OwnWave(view.eye_c40_um), pupil), view))
 
 
 def in_pupil(cornea: Cornea, taken: Removal, pupil: Pupil, view: View, defocus_D: float = 0.0) -> InPupil:
@@ -109,7 +109,7 @@ def untreated_percent(pupil: Pupil, taken: Removal) -> float:
     return float(outside_percent(pupil, whole))
 
 
-def figures_of(seen: InPupil, view: View) -> dict[str, float]:
+def sight_figures(seen: InPupil, view: View) -> dict[str, float]:
     """Every figure of a wave over a pupil but the two shares, which are NaN, by name."""
     rho = view.stiles_crawford_per_mm2
     otf = transfer(seen, view.light, rho)
@@ -131,8 +131,8 @@ def figures_of(seen: InPupil, view: View) -> dict[str, float]:
 
 def _light(seen, view):
     """Light near the axis, and the Strehl ratio where the light is one line."""
-    lines = lines_of(view.light)
-    spreads = [spread_of(seen, line, view.stiles_crawford_per_mm2) for line in lines]
+    lines = lines_of_light(view.light)
+    spreads = [point_spread(seen, line, view.stiles_crawford_per_mm2) for line in lines]
 
     def within(radius):
         return sum(line.share * one.within_percent(radius) for line, one in zip(lines, spreads, strict=True))
@@ -147,7 +147,6 @@ def _light(seen, view):
 @cache
 def without_error(radius_mm: float, stiles_crawford_per_mm2: float) -> np.ndarray:
     """Transfer function of a pupil [mm] without error at 555 nm; as `contrast.transfer`."""
-    (line,) = lines_of(GREEN)
+    (line,) = lines_of_light(GREEN)
     cells = pupil_pixels(radius_mm, line.wavelength_nm)
-    size = cells.share * amplitude(cells.x_mm, cells.y_mm, stiles_crawford_per_mm2)
-    return autocorrelation(cells.filled(size))
+    return autocorrelation(cells, amplitude(cells.x_mm, cells.y_mm, stiles_crawford_per_mm2))

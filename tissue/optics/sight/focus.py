@@ -70,7 +70,7 @@ class InPupil:
         """Piston [µm], slopes [µm/mm] and square [µm/mm²] of W over the pupil inside the zone, weighted by area."""
         x, y, weight = self.cells.x_mm, self.cells.y_mm, self._in_zone
         basis = np.stack([np.ones(x.shape), x, y, x * x + y * y])
-        return np.linalg.solve((basis * weight) @ basis.T, (basis * weight) @ self._bare)
+        return np.asarray(np.linalg.solve((basis * weight) @ basis.T, (basis * weight) @ self._bare), dtype=float)
 
     @property
     def focus_D(self) -> float:
@@ -130,4 +130,6 @@ def cells_over(radius_mm: float, count: int) -> Cells:
 
 def amplitude(x_mm: Array, y_mm: Array, stiles_crawford_per_mm2: float) -> Array:
     """Amplitude that a place of the pupil counts for: 10^(−ρ·r²/2), r from the pupil's centre; source applegate1993."""
+    if stiles_crawford_per_mm2 == 0.0:
+        return np.ones(np.shape(x_mm))
     return np.asarray(10.0 ** (-stiles_crawford_per_mm2 / 2.0 * (x_mm**2 + y_mm**2)))

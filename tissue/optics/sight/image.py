@@ -9,9 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import maximum_filter
 
-from tissue.optics.sight.cells import Cells, disc_share
+from tissue.optics.sight.cells import disc_share
 from tissue.optics.sight.focus import CELLS, InPupil, amplitude, cells_over
-from tissue.optics.sight.light_lines import ARCMIN, Line, field, lines_of
+from tissue.optics.sight.light_lines import ARCMIN, Line, field, lines_of_light
 from tissue.vocabulary import Array
 
 LEAST_CELLS = 160
@@ -43,7 +43,7 @@ class Spread:
         return float(self.per_light * (self.values * share).sum())
 
 
-def spread_of(seen: InPupil, line: Line, stiles_crawford_per_mm2: float, far_arcmin: float = FAR_ARCMIN) -> Spread:
+def point_spread(seen: InPupil, line: Line, stiles_crawford_per_mm2: float, far_arcmin: float = FAR_ARCMIN) -> Spread:
     """The Spread of one line of light out to a distance from the axis [′]."""
     cells = cells_over(seen.radius_mm, cells_needed(seen, line, far_arcmin))
     square = cells.filled(_averaged(seen, line, stiles_crawford_per_mm2, cells, far_arcmin))
@@ -62,17 +62,17 @@ def spread_of(seen: InPupil, line: Line, stiles_crawford_per_mm2: float, far_arc
 def cells_needed(seen: InPupil, line: Line, far_arcmin: float) -> int:
     """Cells across the pupil: 1.25·D·(slope + reach)/λ, for slopes up to 40′, and 160 at least."""
     steepest = min(float(np.nanmax(seen.slopes_arcmin)), WHOLE_ARCMIN)
-    return max(LEAST_CELLS, int(np.ceil(_parts(steepest, far_arcmin, line, 2.0 * seen.radius_mm))))
+    return max(LEAST_CELLS, int(np.ceil(_samples(steepest, far_arcmin, line, 2.0 * seen.radius_mm))))
 
 
-def _parts(slope_arcmin, far_arcmin, line, width_mm):
+def _samples(slope_arcmin, far_arcmin, line, width_mm):
     """How many samples a width [mm] needs where the wave has a slope [′]."""
     return MARGIN * width_mm * (slope_arcmin + far_arcmin) * ARCMIN / line.wavelength_mm
 
 
 def _averaged(seen, line, stiles_crawford, cells, far_arcmin):
     """The field of every cell, shape (cells,); of a steep one the mean over its parts."""
-    needed = _parts(_steepness(seen, cells), far_arcmin, line, cells.step_mm)
+    needed = _samples(_steepness(seen, cells), far_arcmin, line, cells.step_mm)
     made = np.empty(cells.x_mm.shape, dtype=np.complex64)
     parts, low = 1, -np.inf
     while True:
@@ -127,6 +127,6 @@ def _brightest(square, cells, along, values, line):
 def light_percent(seen: InPupil, light: str, stiles_crawford_per_mm2: float, radius_arcmin: float) -> float:
     """Light within a radius of the axis [′], of all light in the pupil [%]; mean over the lines by their shares."""
     return sum(
-        line.share * spread_of(seen, line, stiles_crawford_per_mm2, radius_arcmin).within_percent(radius_arcmin)
-        for line in lines_of(light)
+        line.share * point_spread(seen, line, stiles_crawford_per_mm2, radius_arcmin).within_percent(radius_arcmin)
+        for line in lines_of_light(light)
     )

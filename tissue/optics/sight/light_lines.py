@@ -24,10 +24,10 @@ class Line(NamedTuple):
         return self.wavelength_nm * 1e-6
 
 
-def lines_of(light: str) -> tuple[Line, ...]:
+def lines_of_light(light: str) -> tuple[Line, ...]:
     """The lines of `555` or `white` light; the middle one is in focus. Source thibos1992.
 
-    >>> [round(line.defocus_D, 2) for line in lines_of("white")]
+    >>> [round(line.defocus_D, 2) for line in lines_of_light("white")]
     [-0.52, -0.21, 0.0, 0.17, 0.34]
     """
     green, white = data("sight")["green"]["wavelength_nm"], data("sight")["white"]

@@ -74,11 +74,12 @@ class Wave:
         """Distance of the focus behind the vertex [mm]: 1000·n/(V + P)."""
         return 1000.0 * INDEX / (POWER_PER_CURVATURE / float(self.cornea.radius_mm) + self.mean_power_D)
 
-    def t_um(self, u_mm: Array, v_mm: Array) -> Array:
+    def t_um(self, u_mm: Floats, v_mm: Floats) -> Array:
         """Tissue [µm] at places in the treated axes."""
+        u, v = np.asarray(u_mm), np.asarray(v_mm)
         if self.tissue is not None:
-            return self.tissue(u_mm, v_mm)
-        return planned_um(self.taken.profile, float(self.taken.central_unscaled_um), u_mm, v_mm)
+            return self.tissue(u, v)
+        return planned_um(self.taken.profile, float(self.taken.central_unscaled_um), u, v)
 
     @cached_property
     def central_t_um(self) -> float:

@@ -1,0 +1,133 @@
+"""The wavefront error of a planned surface against its definition, an exact trace and printed reference numbers."""
+
+import numpy as np
+import pytest
+from ray_trace import refracted
+from sight_cases import sight_plans, wave_by_definition
+
+from tissue.errors import EyeError
+from tissue.eye.cornea import Cornea, Pupil
+from tissue.eye.refraction import Refraction
+from tissue.optics.sight.figures import View, in_pupil, sight_before, sight_of
+from tissue.optics.sight.smoothing import smoothed
+from tissue.optics.sight.wave import Wave, path_mm
+from tissue.removal.removal import Treatment, removal
+
+
+def test_equals_its_definition_over_sixty_plans():
+    """Paths number by number from the definition (tests/support/sight_cases.py), 40 places an eye."""
+    rng = np.random.default_rng(5)
+    for eye, taken, pupil in sight_plans(60, 22):
+        wave = Wave(eye, taken, 0.128)
+        r, turn = pupil.pupil_mm / 2.0 * np.sqrt(rng.uniform(size=40)), rng.uniform(0, 2 * np.pi, 40)
+        x, y = pupil.pupil_x_mm + r * np.cos(turn), pupil.pupil_y_mm + r * np.sin(turn)
+        wanted = [wave_by_definition(eye, taken, 0.128, a, b) for a, b in zip(x, y, strict=True)]
+        assert wave(x, y) == pytest.approx(np.array(wanted), abs=1e-6)
+
+
+def test_paths_have_no_jump_where_the_correction_vanishes():
+    rho2, sag = np.array([1.0, 9.0]), np.array([0.06, 0.6])
+    at_nothing = path_mm(rho2, sag, 28.5, 0.0)
+    for small in (1e-6, -1e-6):
+        assert path_mm(rho2, sag, 28.5, small) == pytest.approx(at_nothing, abs=1e-8)
+
+
+@pytest.mark.parametrize(("profile", "wanted"), [("munnerlyn", -0.2032), ("conic", -0.1360), ("parabolic", 0.0255)])
+def test_change_of_spherical_aberration(profile, wanted):
+    """Source: reference numbers made with a general-purpose lens-design library (optiland 0.6.3), whole eye."""
+    eye, plan = Cornea(550.0, asphericity=-0.26), Treatment(Refraction(-6.0, vertex_mm=0.0), profile=profile)
+    assert sight_of(eye, removal(eye, plan, 0.0), Pupil(6.0)).c40_change_um == pytest.approx(wanted, abs=7e-4)
+
+
+def turned_from_focus(eye, taken, x, y):
+    """How far rays from far away turn from the line to the focus, along the surface in x [rad]: n·(d − k)·(1, 0, s′).
+
+    The rays d by the vector law of refraction at the planned surface (tests/support/ray_trace.py), k towards the focus.
+    """
+    h = 1e-5
+
+    def front(a, b):
+        return eye.front_mm(a, b) + (taken.t_um(a, b) / taken.scale - taken.central_unscaled_um) / 1000.0
+
+    slope_x, slope_y = (
+        (front(x + h * i, y + h * j) - front(x - h * i, y - h * j)) / (2 * h) for i, j in ((1, 0), (0, 1))
+    )
+    ray = refracted(slope_x, slope_y)
+    power = 376.0 * float(taken.profile.along_per_mm - taken.profile.before_per_mm)
+    towards = np.stack([-x, -y, 1376.0 / (376.0 / float(eye.radius_mm) + power) - front(x, y)])
+    away = ray - towards / np.linalg.norm(towards, axis=0)
+    return 1.376 * (away[0] + away[2] * slope_x)
+
+
+def test_rays_land_where_an_exact_trace_puts_them():
+    """Slopes of W against a trace by the vector law of refraction (tests/support/ray_trace.py), 40 seeded eyes.
+
+    The old surface with its far point is taken off as the definition says.
+    """
+    rng = np.random.default_rng(7)
+    for _ in range(40):
+        eye = Cornea(550.0, radius_mm=rng.uniform(7.3, 8.4), asphericity=rng.uniform(-0.6, 0.3))
+        plan = Treatment(Refraction(rng.uniform(-9.0, -1.0), vertex_mm=0.0), 7.0)
+        taken = removal(eye, plan, 0.5)
+        x = np.linspace(0.2, 3.0, 12)
+        y, h = 0.3 * x, 1e-4
+        wave = Wave(eye, taken, 0.0)
+        slope = (wave(x + h, y) - wave(x - h, y)) / (2 * h) * 1e-3
+        wanted = -turned_from_focus(eye, taken, x, y) - before_part(eye, taken, x, y)
+        assert slope == pytest.approx(wanted, abs=1e-7)
+
+
+def before_part(eye, taken, x, y):
+    """Slope along x that the old surface had for light of the far point [rad], by its path."""
+    h, P = 1e-4, 376.0 * float(taken.profile.along_per_mm - taken.profile.before_per_mm)
+    focus = 1000.0 * 1.376 / (376.0 / float(eye.radius_mm) + P)
+
+    def path(a):
+        s, rho2 = eye.front_mm(a, y), a * a + y * y
+        return np.sqrt(rho2 + (s - 1000.0 / P) ** 2) + 1.376 * np.sqrt(rho2 + (focus - s) ** 2)
+
+    return -(path(x + h) - path(x - h)) / (2 * h)
+
+
+def test_smoothing_of_a_wave_is_its_closed_form():
+    """Of cos(k·u): divided by 1 + s²k², whatever the grid; away from the rim of the disc it fills towards nothing."""
+    eye, plan = Cornea(550.0), Treatment(Refraction(-6.0, vertex_mm=0.0))
+    taken = removal(eye, plan, 0.5)
+    filled = smoothed(taken)
+    u = np.linspace(0.0, 1.5, 7)
+    h = 1e-2
+    laplace = (
+        sum(filled(u + h * i, 0 * u + h * j) - filled(u, 0 * u) for i, j in ((1, 0), (-1, 0), (0, 1), (0, -1))) / h**2
+    )
+    assert filled(u, 0 * u) - 0.42**2 * laplace == pytest.approx(taken.t_um(u, 0 * u), abs=0.05)
+    assert smoothed(taken, 0.0)(u, 0 * u) == pytest.approx(taken.t_um(u, 0 * u), abs=0.05)
+
+
+def test_epithelium_gained_for_a_dioptre():
+    """Source: 0.94 µm/D by optical coherence tomography (J Refract Surg 2016;32:473), from which s was taken."""
+    eye = Cornea(550.0)
+    taken = removal(eye, Treatment(Refraction(-1.0, vertex_mm=0.0), 9.0, "parabolic"), 1.0)
+    assert float(taken.central_unscaled_um - smoothed(taken)(np.zeros(1), np.zeros(1))[0]) == pytest.approx(
+        0.94, abs=0.02
+    )
+
+
+def test_nothing_treated_is_the_eye_before():
+    eye, plan = Cornea(550.0), Treatment(Refraction(0.0))
+    found, before = sight_of(eye, removal(eye, plan, 0.0), Pupil(6.0)), sight_before(Pupil(6.0))
+    assert found.visual_strehl == pytest.approx(before.visual_strehl, abs=1e-9)
+    assert found.c40_change_um == pytest.approx(0.0, abs=1e-12)
+
+
+def test_sphere_that_is_taken_off():
+    """The least-squares square of ρ⁴ over a disc of radius a is 4a²/3 − … : c = 4a²/3·K less its piston; by numbers."""
+    seen = in_pupil(Cornea(550.0), removal(Cornea(550.0), Treatment(Refraction(0.0)), 0.0), Pupil(6.0), View())
+    K = 0.128 * 6.0 * 5**0.5 / 81.0
+    assert seen.focus_D == pytest.approx(-2.0 * K * 9.0, rel=1e-3)  # r⁴ fitted by 1 and r²: a²·r² − a⁴/6
+
+
+def test_surface_that_ends_within_the_pupil_is_refused():
+    eye = Cornea(550.0, radius_mm=5.0, asphericity=1.8)
+    taken = removal(Cornea(550.0), Treatment(Refraction(-3.0)), 0.5)
+    with pytest.raises(EyeError, match="asphericity: read 1.8; accepted a front surface that reaches past the pupil"):
+        sight_of(eye, taken, Pupil(8.0))
