@@ -93,7 +93,7 @@ def parser():
     readback.add_argument("--date", default="", help="kept as it stands, as in 2026-11-25; no date where not given")
     readback.add_argument("--out", metavar="OUT.toml", help="the plan with what the read-back said")
     add_series_commands(commands, study_figures)
-    add_report_commands(commands)
+    add_report_commands(commands, load_one, refused)
     own_commands.add_commands(commands, print_result)
     return top
 

@@ -9,10 +9,10 @@ from sight_cases import ARCMIN, GREEN_MM, dense_field, dense_light_percent, sigh
 
 from tissue.eye.cornea import Pupil
 from tissue.optics.sight.contrast import HIGHEST, along_six, transfer
-from tissue.optics.sight.figures import View, in_pupil, sight_before, sight_of
+from tissue.optics.sight.figures import in_pupil, sight_before, sight_of
 from tissue.optics.sight.focus import InPupil
 from tissue.optics.sight.image import point_spread
-from tissue.optics.sight.light_lines import lines_of_light
+from tissue.optics.sight.view import View, lines_of_light
 from tissue.optics.sight.wave import OwnWave
 
 (GREEN,) = lines_of_light("555")

@@ -8,8 +8,9 @@ from sight_cases import sight_plans
 
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
-from tissue.optics.sight.figures import View, in_pupil, sight_of
+from tissue.optics.sight.figures import in_pupil, sight_of
 from tissue.optics.sight.image import light_percent
+from tissue.optics.sight.view import View
 from tissue.removal.removal import Treatment, removal
 
 SETTINGS = (View(), View(smoothing_mm=0.42), View(light="white", stiles_crawford_per_mm2=0.05))

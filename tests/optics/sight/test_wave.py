@@ -8,9 +8,9 @@ from sight_cases import sight_plans, wave_by_definition
 from tissue.errors import EyeError
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
-from tissue.optics.sight.figures import View, in_pupil, sight_before, sight_of
-from tissue.optics.sight.smoothing import smoothed
-from tissue.optics.sight.wave import Wave, path_mm
+from tissue.optics.sight.figures import in_pupil, sight_before, sight_of
+from tissue.optics.sight.view import View
+from tissue.optics.sight.wave import Wave, path_mm, smoothed
 from tissue.removal.removal import Treatment, removal
 
 

@@ -7,7 +7,7 @@ from scipy.fft import fft, next_fast_len, rfft
 
 from tissue.optics.sight.cells import Cells
 from tissue.optics.sight.focus import InPupil, amplitude
-from tissue.optics.sight.light_lines import field, lines_of_light
+from tissue.optics.sight.view import GREEN, View, field, lines_of_light
 from tissue.sources import data
 from tissue.vocabulary import Array
 
@@ -81,3 +81,24 @@ def along_six(found: np.ndarray, cycles: int) -> Array:
     """|OTF| in six directions at a frequency that five divides [cycles/degree], shape (6,)."""
     part = cycles // 5
     return np.array([abs(found[part * up, HIGHEST + part * across]) for across, up in SIX])
+
+
+def contrast_figures(seen: InPupil, view: View) -> dict[str, float]:
+    """Contrast at 10 and 20 cycles/degree, mean and least of six directions, and the visual Strehl ratio, by name."""
+    otf = transfer(seen, view.light, view.stiles_crawford_per_mm2)
+    at_10, at_20 = along_six(otf, 10), along_six(otf, 20)
+    return {
+        "mtf_10": float(at_10.mean()),
+        "mtf_10_least": float(at_10.min()),
+        "mtf_20": float(at_20.mean()),
+        "mtf_20_least": float(at_20.min()),
+        "visual_strehl": visual_strehl(otf, without_error(seen.radius_mm, view.stiles_crawford_per_mm2)),
+    }
+
+
+@cache
+def without_error(radius_mm: float, stiles_crawford_per_mm2: float) -> np.ndarray:
+    """Transfer function of a pupil [mm] without error at 555 nm; as `contrast.transfer`."""
+    (line,) = lines_of_light(GREEN)
+    cells = pupil_pixels(radius_mm, line.wavelength_nm)
+    return autocorrelation(cells, amplitude(cells.x_mm, cells.y_mm, stiles_crawford_per_mm2))

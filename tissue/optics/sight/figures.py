@@ -1,34 +1,17 @@
 """The figures of one planned surface over one pupil, by the names of the interface."""
 
 from dataclasses import asdict, dataclass, replace
-from functools import cache
 
 import numpy as np
 
 from tissue.eye.cornea import Cornea, Pupil
-from tissue.optics.sight.contrast import along_six, autocorrelation, pupil_pixels, transfer, visual_strehl
-from tissue.optics.sight.focus import InPupil, amplitude
-from tissue.optics.sight.image import FAR_ARCMIN, NEAR_ARCMIN, point_spread
-from tissue.optics.sight.light_lines import GREEN, lines_of_light
-from tissue.optics.sight.smoothing import smoothed
-from tissue.optics.sight.wave import OwnWave, Wave, require_surface
+from tissue.optics.sight.contrast import contrast_figures
+from tissue.optics.sight.focus import InPupil
+from tissue.optics.sight.image import light_figures
+from tissue.optics.sight.view import View
+from tissue.optics.sight.wave import OwnWave, Wave, require_surface, smoothed
 from tissue.removal.over_pupil import outside_percent
 from tissue.removal.removal import Removal
-from tissue.sources import data
-
-
-@dataclass(frozen=True, eq=False)
-class View:
-    """How a surface is looked at.
-
-    light: `555` or `white`; smoothing_mm: length over which the epithelium smooths, 0 for not at all;
-    stiles_crawford_per_mm2: ρ of the amplitude 10^(−ρ·r²/2); eye_c40_um: the eye's own spherical aberration over 6 mm.
-    """
-
-    light: str = GREEN
-    smoothing_mm: float = 0.0
-    stiles_crawford_per_mm2: float = 0.0
-    eye_c40_um: float = data("sight")["eye"]["c40_um"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,42 +94,14 @@ def untreated_percent(pupil: Pupil, taken: Removal) -> float:
 
 def sight_figures(seen: InPupil, view: View) -> dict[str, float]:
     """Every figure of a wave over a pupil but the two shares, which are NaN, by name."""
-    rho = view.stiles_crawford_per_mm2
-    otf = transfer(seen, view.light, rho)
-    perfect = without_error(seen.radius_mm, rho)
-    at_10, at_20 = along_six(otf, 10), along_six(otf, 20)
-    known = asdict(NOTHING) | {
-        "wave_rms_um": seen.wave_rms_um,
-        "mtf_10": float(at_10.mean()),
-        "mtf_10_least": float(at_10.min()),
-        "mtf_20": float(at_20.mean()),
-        "mtf_20_least": float(at_20.min()),
-        "visual_strehl": visual_strehl(otf, perfect),
-        "radius_95_arcmin": seen.radius_95_arcmin(rho),
-        "c40_change_um": seen.c40_change_um,
-        "focus_D": seen.focus_D,
-    }
-    return known | _light(seen, view)
-
-
-def _light(seen, view):
-    """Light near the axis, and the Strehl ratio where the light is one line."""
-    lines = lines_of_light(view.light)
-    spreads = [point_spread(seen, line, view.stiles_crawford_per_mm2) for line in lines]
-
-    def within(radius):
-        return sum(line.share * one.within_percent(radius) for line, one in zip(lines, spreads, strict=True))
-
-    return {
-        "strehl": spreads[0].strehl if len(lines) == 1 else np.nan,
-        "light_3_arcmin_percent": within(NEAR_ARCMIN),
-        "light_10_arcmin_percent": within(FAR_ARCMIN),
-    }
-
-
-@cache
-def without_error(radius_mm: float, stiles_crawford_per_mm2: float) -> np.ndarray:
-    """Transfer function of a pupil [mm] without error at 555 nm; as `contrast.transfer`."""
-    (line,) = lines_of_light(GREEN)
-    cells = pupil_pixels(radius_mm, line.wavelength_nm)
-    return autocorrelation(cells, amplitude(cells.x_mm, cells.y_mm, stiles_crawford_per_mm2))
+    return (
+        asdict(NOTHING)
+        | {
+            "wave_rms_um": seen.wave_rms_um,
+            "radius_95_arcmin": seen.radius_95_arcmin(view.stiles_crawford_per_mm2),
+            "c40_change_um": seen.c40_change_um,
+            "focus_D": seen.focus_D,
+        }
+        | contrast_figures(seen, view)
+        | light_figures(seen, view)
+    )

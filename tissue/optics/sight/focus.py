@@ -7,7 +7,7 @@ import numpy as np
 
 from tissue.eye.cornea import Pupil
 from tissue.optics.sight.cells import Cells, disc_share
-from tissue.optics.sight.light_lines import ARCMIN
+from tissue.optics.sight.view import ARCMIN
 from tissue.optics.sight.wave import OwnWave, Wave
 from tissue.optics.zernike import nodes, weights
 from tissue.vocabulary import Array

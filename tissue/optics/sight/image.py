@@ -11,7 +11,7 @@ from scipy.ndimage import maximum_filter
 
 from tissue.optics.sight.cells import disc_share
 from tissue.optics.sight.focus import CELLS, InPupil, amplitude, cells_over
-from tissue.optics.sight.light_lines import ARCMIN, Line, field, lines_of_light
+from tissue.optics.sight.view import ARCMIN, Line, View, field, lines_of_light
 from tissue.vocabulary import Array
 
 LEAST_CELLS = 160
@@ -130,3 +130,18 @@ def light_percent(seen: InPupil, light: str, stiles_crawford_per_mm2: float, rad
         line.share * point_spread(seen, line, stiles_crawford_per_mm2, radius_arcmin).within_percent(radius_arcmin)
         for line in lines_of_light(light)
     )
+
+
+def light_figures(seen: InPupil, view: View) -> dict[str, float]:
+    """Light near the axis, and the Strehl ratio where the light is one line, by name."""
+    lines = lines_of_light(view.light)
+    spreads = [point_spread(seen, line, view.stiles_crawford_per_mm2) for line in lines]
+
+    def within(radius: float) -> float:
+        return sum(line.share * one.within_percent(radius) for line, one in zip(lines, spreads, strict=True))
+
+    return {
+        "strehl": spreads[0].strehl if len(lines) == 1 else np.nan,
+        "light_3_arcmin_percent": within(NEAR_ARCMIN),
+        "light_10_arcmin_percent": within(FAR_ARCMIN),
+    }

@@ -1,5 +1,6 @@
-"""The light that a picture is worked out in: one green line, or five lines of white light."""
+"""How a surface is looked at: in which light, by which eye; and the field that a wave makes in it."""
 
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -22,6 +23,20 @@ class Line(NamedTuple):
     def wavelength_mm(self) -> float:
         """Wavelength [mm]."""
         return self.wavelength_nm * 1e-6
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """How a surface is looked at.
+
+    light: `555` or `white`; smoothing_mm: length over which the epithelium smooths, 0 for not at all;
+    stiles_crawford_per_mm2: ρ of the amplitude 10^(−ρ·r²/2); eye_c40_um: the eye's own spherical aberration over 6 mm.
+    """
+
+    light: str = GREEN
+    smoothing_mm: float = 0.0
+    stiles_crawford_per_mm2: float = 0.0
+    eye_c40_um: float = data("sight")["eye"]["c40_um"]
 
 
 def lines_of_light(light: str) -> tuple[Line, ...]:

@@ -1,0 +1,1 @@
+"""What `tissue sight` says: JSON, table and notices."""
