@@ -108,7 +108,7 @@ def zones_about(zone_mm: float) -> Array:
     return np.asarray(zones[(zones >= ZONES_MM[0]) & (zones <= ZONES_MM[1])])
 
 
-def step(rungs: Sequence[Rung], zone_mm: float) -> dict[str, Figures | None]:
+def zone_step(rungs: Sequence[Rung], zone_mm: float) -> dict[str, Figures | None]:
     """By option, what 0.1 mm more zone changes: that rung less that of the plan; None where one is missing."""
     here, there = (_at(rungs, zone_mm + more) for more in (0.0, ZONE_STEP_MM))
     made: dict[str, Figures | None] = {}

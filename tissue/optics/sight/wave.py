@@ -195,12 +195,12 @@ def require_surface(cornea: Cornea, pupil: Pupil) -> None:
 
 
 def row_of(taken: Removal, index: int) -> Removal:
-    """One row of a Removal of columns, as numbers."""
-    shape = np.shape(taken.max_um + taken.profile.zone_radius_mm)
-
-    def one(value: Floats) -> float:
-        return float(np.broadcast_to(value, shape)[index]) if shape else float(value)
-
-    profile = Profile(**{f.name: one(getattr(taken.profile, f.name)) for f in fields(Profile)})
-    rest = {f.name: one(getattr(taken, f.name)) for f in fields(Removal) if f.name != "profile"}
+    """One row of a Removal of columns, as numbers; a value that every row shares is that of each."""
+    profile = Profile(**{f.name: _one(getattr(taken.profile, f.name), index) for f in fields(Profile)})
+    rest = {f.name: _one(getattr(taken, f.name), index) for f in fields(Removal) if f.name != "profile"}
     return Removal(profile=profile, **rest)
+
+
+def _one(value: Floats, index: int) -> float:
+    """The value of one row."""
+    return float(np.asarray(value).flat[index] if np.ndim(value) else value)

@@ -4,7 +4,7 @@ from dataclasses import asdict, dataclass, replace
 
 from tissue.budget.notices import SEEN_PERCENT, Notice
 from tissue.errors import EyeError
-from tissue.explore.zone_buys import ladder, offsets, one_row, step, through_focus
+from tissue.explore.zone_buys import ladder, offsets, one_row, through_focus, zone_step
 from tissue.eye.cornea import Pupil
 from tissue.optics.sight.figures import Sight, sight_before, sight_of
 from tissue.optics.sight.view import View
@@ -97,7 +97,7 @@ def sight_report(inputs, comparison, pupil: Pupil, view: View, asked: Asked = As
     if asked.ladder:
         rungs = ladder(inputs, pupil, view)
         report["ladder"] = _listed("zone_mm", rungs)
-        report["step"] = step(rungs, float(inputs.treatment.zone_mm))
+        report["step"] = zone_step(rungs, float(inputs.treatment.zone_mm))
     if asked.offsets:
         report["offsets"] = _listed("offset_mm", offsets(inputs, pupil, view))
     if asked.through_focus:
