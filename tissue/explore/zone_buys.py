@@ -13,7 +13,7 @@ from tissue.optics.sight.contrast import contrast_figures
 from tissue.optics.sight.figures import in_pupil
 from tissue.optics.sight.image import FAR_ARCMIN, light_figures, light_percent
 from tissue.optics.sight.view import View
-from tissue.optics.sight.wave import row_of
+from tissue.optics.sight.wave import removal_at
 from tissue.removal.over_pupil import distance_mm
 from tissue.removal.removal import ZONE_STEP_MM, Removal
 from tissue.vocabulary import Array
@@ -154,7 +154,7 @@ def _rung(value: float, index: int, comparison: Comparison, why: np.ndarray, loo
 def _figures(result, index, shape, looks):
     """What is seen and what is taken, of one row of a Result."""
     beds = {name: float(np.broadcast_to(getattr(result.budget, name), shape)[index]) for name in TAKEN}
-    return looks.of(row_of(result.option.removal, index)) | beds
+    return looks.of(removal_at(result.option.removal, index)) | beds
 
 
 def through_focus(inputs: Inputs, comparison: Comparison, pupil: Pupil, view: View = View()) -> list[Rung]:
@@ -180,7 +180,7 @@ def through_focus(inputs: Inputs, comparison: Comparison, pupil: Pupil, view: Vi
 
 def one_row(taken: Removal) -> Removal:
     """A Removal of one eye as plain numbers."""
-    return row_of(taken, 0)
+    return removal_at(taken, 0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -219,7 +219,7 @@ def light_map(inputs: Inputs, option: str, pupil: Pupil, view: View = View()) ->
     for i, width in enumerate(PUPILS_MM):
         known: dict[tuple[float, ...], float] = {}
         for j in np.flatnonzero(there):
-            taken, about = row_of(result.option.removal, int(j)), replace(pupil, pupil_mm=float(width))
+            taken, about = removal_at(result.option.removal, int(j)), replace(pupil, pupil_mm=float(width))
             key = seen_of(taken, about, view)
             if key not in known:
                 known[key] = _light_10(inputs, taken, about, view)

@@ -10,8 +10,8 @@ from sight_cases import ARCMIN, GREEN_MM, dense_field, dense_light_percent, sigh
 from tissue.eye.cornea import Pupil
 from tissue.optics.sight.contrast import HIGHEST, along_six, transfer
 from tissue.optics.sight.figures import in_pupil, sight_before, sight_of
-from tissue.optics.sight.focus import InPupil
-from tissue.optics.sight.image import point_spread
+from tissue.optics.sight.focus import InPupil, cells_over
+from tissue.optics.sight.image import at_directions, point_spread
 from tissue.optics.sight.view import View, lines_of_light
 from tissue.optics.sight.wave import OwnWave
 
@@ -36,7 +36,7 @@ def test_contrast_of_a_disc(pupil_mm):
 def test_encircled_light_and_peak_without_error(pupil_mm):
     """Closed form (Rayleigh): 1 − J0²(v) − J1²(v), v = π·D·α/λ; the peak is 1."""
     found = point_spread(perfect(pupil_mm), GREEN, 0.0)
-    assert found.strehl == pytest.approx(1.0, abs=1e-4)
+    assert found.strehl() == pytest.approx(1.0, abs=1e-4)
     for radius in (3.0, 10.0):
         v = np.pi * pupil_mm * radius * ARCMIN / GREEN_MM
         assert found.within_percent(radius) == pytest.approx(100 * (1 - j0(v) ** 2 - j1(v) ** 2), abs=0.3)
@@ -46,14 +46,11 @@ def test_first_dark_ring():
     """Closed form: 1.2197 λ/D (Airy), where the light on a ring is least; from a finer look at the same field."""
     seen, D = perfect(6.0), 6.0
     airy = GREEN_MM / D / ARCMIN
-    from tissue.optics.sight.focus import cells_over
-    from tissue.optics.sight.image import _transformed
-
     cells = cells_over(3.0, 160)
     square = cells.filled(cells.share.astype(complex))
 
     def slope(at):
-        near = _transformed(square, cells, np.array([at - 1e-3, at + 1e-3]) * airy, np.zeros(1), GREEN)
+        near = at_directions(square, cells, np.array([at - 1e-3, at + 1e-3]) * airy, np.zeros(1), GREEN)
         return float(near[0, 1] - near[0, 0])
 
     assert brentq(slope, 1.1, 1.3) == pytest.approx(1.2197, abs=1e-3)

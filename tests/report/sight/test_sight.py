@@ -101,7 +101,7 @@ def test_refused_and_nothing_written(more, arguments, line, tmp_path, sight):
 
 
 def test_a_surface_that_ends_within_the_pupil_is_refused(tmp_path, sight):
-    more = 'asphericity = 1.8\nradius_mm = 6.5\nzone_mm = 5\n'
+    more = "asphericity = 1.8\nradius_mm = 6.5\nzone_mm = 5\n"
     code, out, err = sight(plan_file(tmp_path, more), "--pupil", "9")
     assert (code, out) == (2, "")
     assert err.strip() == "sight: asphericity: read 1.8, accepted a front surface that reaches past the pupil"

@@ -1,4 +1,4 @@
-"""Light of the image near the axis: the point spread by a matrix Fourier transform of the pupil's field.
+"""Light of the image near the axis: the point spread by a Fourier transform of the pupil's field.
 
 A cell of the pupil over which the wave runs through more than the transform can tell apart is split until it does not:
 else its light, which lands far out, would be counted near the axis.
@@ -7,9 +7,10 @@ else its light, which lands far out, would be counted near the axis.
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.fft import fft, next_fast_len
 from scipy.ndimage import maximum_filter
 
-from tissue.optics.sight.cells import disc_share
+from tissue.optics.sight.cells import Cells, disc_share
 from tissue.optics.sight.focus import CELLS, InPupil, amplitude, cells_over
 from tissue.optics.sight.view import ARCMIN, Line, View, field, lines_of_light
 from tissue.vocabulary import Array
@@ -27,20 +28,40 @@ CLOSER, ROUNDS = 4, 2  # how the brightest place is looked at more closely
 class Spread:
     """Point spread of one line of light about the axis, over the peak without error; y down the rows.
 
-    values: shape (n, n); step_arcmin: of a pixel; strehl: the greatest value within 3′; per_light: what a pixel of
-    value 1 is of all light [%].
+    values: shape (n, n); step_arcmin: of a pixel; per_light: what a pixel of value 1 is of all light [%]. field, cells,
+    line, peak: what it was made of.
     """
 
     values: Array
     step_arcmin: float
-    strehl: float
     per_light: float
+    field: np.ndarray
+    cells: Cells
+    line: Line
+    peak: float
+
+    @property
+    def along_arcmin(self) -> Array:
+        """Middles of the pixels along a side [′]."""
+        return np.asarray((np.arange(self.values.shape[0]) - self.values.shape[0] // 2) * self.step_arcmin)
 
     def within_percent(self, radius_arcmin: float) -> float:
         """Light within a radius of the axis [′], of all light in the pupil [%]; pixels at the rim by their share."""
-        along = (np.arange(self.values.shape[0]) - self.values.shape[0] // 2) * self.step_arcmin
+        along = self.along_arcmin
         share = disc_share(along[np.newaxis, :], along[:, np.newaxis], radius_arcmin, self.step_arcmin)
         return float(self.per_light * (self.values * share).sum())
+
+    def strehl(self) -> float:
+        """Greatest value within 3′ of the axis, looked at more closely about the brightest pixel."""
+        x, y = np.meshgrid(self.along_arcmin, self.along_arcmin)
+        best = np.argmax(np.where(np.hypot(x, y) <= NEAR_ARCMIN, self.values, -1.0))
+        x, y, step = x.flat[best], y.flat[best], self.step_arcmin
+        for _ in range(ROUNDS):
+            offset = np.linspace(-step, step, 2 * CLOSER + 1)
+            close = at_directions(self.field, self.cells, x + offset, y + offset, self.line)
+            row, column = np.unravel_index(np.argmax(close), close.shape)
+            x, y, step = x + offset[column], y + offset[row], step / CLOSER
+        return float(close.max() / self.peak)
 
 
 def point_spread(seen: InPupil, line: Line, stiles_crawford_per_mm2: float, far_arcmin: float = FAR_ARCMIN) -> Spread:
@@ -49,14 +70,18 @@ def point_spread(seen: InPupil, line: Line, stiles_crawford_per_mm2: float, far_
     square = cells.filled(_averaged(seen, line, stiles_crawford_per_mm2, cells, far_arcmin))
     size = cells.share * amplitude(cells.x_mm, cells.y_mm, stiles_crawford_per_mm2)
     peak, light = np.square(size.sum()), (np.square(size) / cells.share).sum()
-    airy = line.wavelength_mm / (2.0 * seen.radius_mm) / ARCMIN
-    half = int(np.ceil(far_arcmin * PIXELS_PER_AIRY / airy))
-    step = far_arcmin / half
-    along = step * np.arange(-half, half + 1)
-    values = _transformed(square, cells, along, along, line) / peak
-    pixel = (step * ARCMIN * cells.step_mm / line.wavelength_mm) ** 2
-    strehl = _brightest(square, cells, along, values, line) / peak
-    return Spread(values, step, max(float(strehl), 0.0), float(100.0 * pixel * peak / light))
+    frame = next_fast_len(int(np.ceil(PIXELS_PER_AIRY * cells.count)))
+    step = line.wavelength_mm / (frame * cells.step_mm) / ARCMIN
+    values = _about_axis(square, frame, int(np.ceil(far_arcmin / step + 0.5))) / peak
+    per_light = 100.0 * peak / light / frame**2
+    return Spread(values, step, float(per_light), square, cells, line, float(peak))
+
+
+def _about_axis(square, frame, half):
+    """|Fourier transform|² of a field in a frame of so many points a side, `half` pixels to either side of the axis."""
+    near = np.arange(-half, half + 1)
+    across = fft(square, frame, axis=1)[:, near]
+    return np.square(np.abs(fft(across, frame, axis=0)[near])).astype(float)
 
 
 def cells_needed(seen: InPupil, line: Line, far_arcmin: float) -> int:
@@ -104,24 +129,11 @@ def _steepness(seen, cells):
     return widest[row, column]
 
 
-def _transformed(square, cells, across_arcmin, up_arcmin, line):
-    """|Σ E·exp(−2πi·α·x/λ)|² at directions [′], shape (up, across)."""
+def at_directions(square: np.ndarray, cells: Cells, across_arcmin: Array, up_arcmin: Array, line: Line) -> Array:
+    """|Σ E·exp(−2πi·α·x/λ)|² of a field at directions [′], shape (up, across)."""
     turn = -2.0j * np.pi * ARCMIN / line.wavelength_mm * cells.along_mm
-    left, right = (np.exp(np.outer(angle, turn)).astype(np.complex64) for angle in (up_arcmin, across_arcmin))
-    return np.square(np.abs((left @ square) @ right.T)).astype(float)
-
-
-def _brightest(square, cells, along, values, line):
-    """Greatest value of the spread within 3′ of the axis, looked at more closely about the brightest pixel."""
-    x, y = np.meshgrid(along, along)
-    best = np.argmax(np.where(np.hypot(x, y) <= NEAR_ARCMIN, values, -1.0))
-    x, y, step = x.flat[best], y.flat[best], along[1] - along[0]
-    for _ in range(ROUNDS):
-        offset = np.linspace(-step, step, 2 * CLOSER + 1)
-        close = _transformed(square, cells, x + offset, y + offset, line)
-        row, column = np.unravel_index(np.argmax(close), close.shape)
-        x, y, step = x + offset[column], y + offset[row], step / CLOSER
-    return close.max()
+    left, right = (np.exp(np.outer(angle, turn)) for angle in (up_arcmin, across_arcmin))
+    return np.square(np.abs((left @ square) @ right.T))
 
 
 def light_percent(seen: InPupil, light: str, stiles_crawford_per_mm2: float, radius_arcmin: float) -> float:
@@ -133,7 +145,7 @@ def light_percent(seen: InPupil, light: str, stiles_crawford_per_mm2: float, rad
 
 
 def light_figures(seen: InPupil, view: View) -> dict[str, float]:
-    """Light near the axis, and the Strehl ratio where the light is one line, by name."""
+    """Light near the axis, by name."""
     lines = lines_of_light(view.light)
     spreads = [point_spread(seen, line, view.stiles_crawford_per_mm2) for line in lines]
 
@@ -141,7 +153,14 @@ def light_figures(seen: InPupil, view: View) -> dict[str, float]:
         return sum(line.share * one.within_percent(radius) for line, one in zip(lines, spreads, strict=True))
 
     return {
-        "strehl": spreads[0].strehl if len(lines) == 1 else np.nan,
         "light_3_arcmin_percent": within(NEAR_ARCMIN),
         "light_10_arcmin_percent": within(FAR_ARCMIN),
     }
+
+
+def strehl(seen: InPupil, view: View) -> float:
+    """Greatest point spread within 3′ of the axis over that without error; NaN where the light is not one line."""
+    lines = lines_of_light(view.light)
+    if len(lines) > 1:
+        return np.nan
+    return point_spread(seen, lines[0], view.stiles_crawford_per_mm2, NEAR_ARCMIN).strehl()

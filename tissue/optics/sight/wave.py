@@ -194,7 +194,7 @@ def require_surface(cornea: Cornea, pupil: Pupil) -> None:
     require(not ends, "asphericity", cornea.asphericity, "a front surface that reaches past the pupil")
 
 
-def row_of(taken: Removal, index: int) -> Removal:
+def removal_at(taken: Removal, index: int) -> Removal:
     """One row of a Removal of columns, as numbers; a value that every row shares is that of each."""
     profile = Profile(**{f.name: _one(getattr(taken.profile, f.name), index) for f in fields(Profile)})
     rest = {f.name: _one(getattr(taken, f.name), index) for f in fields(Removal) if f.name != "profile"}
