@@ -53,14 +53,14 @@ class Spread:
 
     def strehl(self) -> float:
         """Greatest value within 3′ of the axis, looked at more closely about the brightest pixel."""
-        x, y = np.meshgrid(self.along_arcmin, self.along_arcmin)
-        best = np.argmax(np.where(np.hypot(x, y) <= NEAR_ARCMIN, self.values, -1.0))
-        x, y, step = x.flat[best], y.flat[best], self.step_arcmin
+        across, up = np.meshgrid(self.along_arcmin, self.along_arcmin)
+        best = np.argmax(np.where(np.hypot(across, up) <= NEAR_ARCMIN, self.values, -1.0))
+        x, y, step = float(across.flat[best]), float(up.flat[best]), self.step_arcmin
         for _ in range(ROUNDS):
             offset = np.linspace(-step, step, 2 * CLOSER + 1)
             close = at_directions(self.field, self.cells, x + offset, y + offset, self.line)
             row, column = np.unravel_index(np.argmax(close), close.shape)
-            x, y, step = x + offset[column], y + offset[row], step / CLOSER
+            x, y, step = x + float(offset[column]), y + float(offset[row]), step / CLOSER
         return float(close.max() / self.peak)
 
 
