@@ -5,6 +5,7 @@ NaN, None and an empty text mean *not given*. Ranges bind what is given, not def
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -38,7 +39,7 @@ class Fault:
     accepted: str
 
     @property
-    def text(self):
+    def text(self) -> str:
         """The fault on one line, without a semicolon.
 
         >>> Fault("zone_mm", "65", "4 to 9 mm").text
@@ -74,7 +75,7 @@ class Finding:
     accepting: Callable
     said: str = ""
 
-    def fault(self, at=(), written=None):
+    def fault(self, at: int | tuple[int, ...] = (), written: str | None = None) -> Fault:
         """The Fault of one eye.
 
         Args:
@@ -107,16 +108,16 @@ class Columns:
         self.values = values
         self.unread = unread
 
-    def number(self, name):
+    def number(self, name: str) -> NDArray[Any]:
         """The numbers of a field, NaN where not given."""
         value = self.values.get(name)
         return np.asarray(np.nan if value is None else value, dtype=float)
 
-    def has(self, name):
+    def has(self, name: str) -> bool | NDArray[Any]:
         """Where something stands in a field, whether it could be read or not."""
         return is_given(self.values.get(name)) | np.asarray(self.unread.get(name, False))
 
-    def sound(self, name):
+    def sound(self, name: str) -> NDArray[Any]:
         """The numbers of a field, NaN where not given or outside the range."""
         value, field = self.number(name), fields()[name]
         return np.where((value >= field.low) & (value <= field.high), value, np.nan)
@@ -126,7 +127,7 @@ class Columns:
         return figure(float(np.broadcast_to(self.number(name), self.shape)[index]), fields()[name].kind == "power")
 
 
-def faults(values, unread=None):
+def faults(values: dict[str, float | NDArray[Any] | str], unread: dict[str, bool] | None = None) -> list[Finding]:
     """Every check that is not met, as Findings; none where all is well.
 
     Args:

@@ -127,7 +127,7 @@ def _refraction(known, prefix):
     return Refraction(sphere, cylinder, given(axis, AXIS_WITHOUT_CYLINDER), known["vertex_mm"])
 
 
-def written_residual(text, comparison):
+def written_residual(text: str, comparison: Comparison) -> Refraction:
     """The residual Refraction that a text says, at the plane of the refraction that was measured.
 
     Raises:

@@ -178,7 +178,7 @@ def fields() -> dict[str, Field]:
 
 
 @cache
-def reading_fields():
+def reading_fields() -> dict[str, Field]:
     """All fields of one reading by name, in order; they stand in a table of their own under an eye.
 
     >>> reading_fields()["thickness_um"].accepted

@@ -3,15 +3,16 @@
 import re
 from math import isnan, nan
 
-from tissue.entry.fields import fields, figure
+from tissue.entry.fields import Field, fields, figure
+from tissue.entry.plan_text import Bare
 from tissue.errors import EyeError
 from tissue.eye.refraction import Refraction
-from tissue.vocabulary import TRUE_MINUS
+from tissue.vocabulary import TRUE_MINUS, Floats
 
 EXAMPLE = "as in −5.00 −0.75 × 12"
 DASHES = dict.fromkeys("−–—‐‑‒―﹣－", "-") | {"＋": "+", "﹢": "+"}
 INVISIBLE = dict.fromkeys("\u200b\u200e\u200f\u2060\ufeff", " ")
-TIMES = dict.fromkeys("×✕⨯╳х", "x")
+TIMES: dict[str, str | int | None] = dict.fromkeys("×✕⨯╳х", "x")
 DEGREES = dict.fromkeys("º˚", "°")
 PLAIN = str.maketrans(DASHES | INVISIBLE | DEGREES)
 
@@ -54,7 +55,7 @@ SENTENCE = re.compile(
 )
 
 
-def plain_text(text):
+def plain_text(text: str | Bare) -> str:
     """The text in lower case with plain signs and single spaces.
 
     >>> plain_text(" – 5.50\\xa0D ")
@@ -63,7 +64,7 @@ def plain_text(text):
     return " ".join(text.translate(PLAIN).casefold().split())
 
 
-def one_line(text):
+def one_line(text: str) -> str:
     """The text on one line, spaces for what cannot be printed.
 
     >>> one_line("a\\n\\x1b[31mb")
@@ -72,7 +73,7 @@ def one_line(text):
     return " ".join("".join(c if c.isprintable() else " " for c in str(text)).split())
 
 
-def shown(text, most=60):
+def shown(text: object, most: int = 60) -> str:
     """What was written, fit for one line of a message: short, and without a semicolon.
 
     >>> shown(" 5;\\n 6 ")
@@ -98,7 +99,7 @@ def _in_unit(field, number, unit, text):
     raise EyeError(field.name, shown(text), field.accepted)
 
 
-def read_number(field, text):
+def read_number(field: Field, text: str | Bare) -> float:
     """The number that a text says, in the unit of the field; the range is not looked at.
 
     A power needs its sign unless it is zero.
@@ -137,7 +138,7 @@ def _signs(field, value):
     return f"{' or '.join(kept)} ({field.accepted})" if kept else field.accepted
 
 
-def read_choice(field, text):
+def read_choice(field: Field, text: str) -> str:
     """One of the choices of a field, in any case of letters.
 
     >>> read_choice(fields()["profile"], " Conic ")
@@ -149,7 +150,7 @@ def read_choice(field, text):
     return word
 
 
-def read_line(name, text, most=LONGEST):
+def read_line(name: str, text: str, most: int = LONGEST) -> str:
     """A free text on one line, outer spaces taken off.
 
     >>> read_line("thickness_method", " OCT ")
@@ -188,7 +189,7 @@ def _power(field, kind, piece, text):
     return value
 
 
-def read_refraction(text, field="refraction"):
+def read_refraction(text: str, field: str = "refraction") -> tuple[float, float, float]:
     """Sphere, cylinder [D] and axis [degrees] of a refraction as people write it, in the form written.
 
     The axis is 1 to 180 (0 is 180), and NaN where there is no cylinder.
@@ -241,7 +242,7 @@ def _spell(sphere, cylinder, axis):
     return text.translate(TRUE_MINUS)
 
 
-def write(sphere_D, cylinder_D=0.0, axis_deg=180.0):
+def write(sphere_D: Floats, cylinder_D: Floats = 0.0, axis_deg: Floats = 180.0) -> tuple[str, str]:
     """A refraction in minus form and in plus form, as text; the same text twice without a cylinder.
 
     >>> write(-5.0, -0.75, 12.0)
@@ -250,10 +251,11 @@ def write(sphere_D, cylinder_D=0.0, axis_deg=180.0):
     ('−7.75 sphere', '−7.75 sphere')
     """
     forms = Refraction(sphere_D, cylinder_D, axis_deg)
-    return tuple(_spell(form.sphere_D, form.cylinder_D, form.axis_deg) for form in (forms.minus(), forms.plus()))
+    minus, plus = (_spell(form.sphere_D, form.cylinder_D, form.axis_deg) for form in (forms.minus(), forms.plus()))
+    return minus, plus
 
 
-def echo(sphere_D, cylinder_D=0.0, axis_deg=180.0):
+def echo(sphere_D: Floats, cylinder_D: Floats = 0.0, axis_deg: Floats = 180.0) -> str:
     """What was read, in both cylinder forms on one line.
 
     >>> echo(-5.0, -0.75, 12.0)
@@ -263,7 +265,7 @@ def echo(sphere_D, cylinder_D=0.0, axis_deg=180.0):
     return minus if minus == plus else f"{minus} = {plus}"
 
 
-def read_text(name, text):
+def read_text(name: str, text: str | Bare) -> float | str | tuple[float, float, float]:
     """The value that a text gives one field; a refraction as its three numbers.
 
     Raises:

@@ -2,6 +2,7 @@
 
 import hashlib
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -134,7 +135,7 @@ def _disagreements(values, unread):
     return [fault for fault in found if fault.field not in needed]
 
 
-def read_back(plan, typed):
+def read_back(plan: dict[str, Any], typed: dict[str, Any]) -> dict[str, ReadEye]:
     """By side, the ReadEye of every eye that is planned or was typed.
 
     Args:
@@ -271,7 +272,7 @@ def _digits_exchanged(meant, typed):
     return any([*digits[:at], digits[at + 1], digits[at], *digits[at + 2 :]] == other for at in range(len(digits) - 1))
 
 
-def agrees(eyes):
+def agrees(eyes: dict[str, ReadEye]) -> bool:
     """Whether every eye agrees.
 
     Args:
@@ -280,7 +281,7 @@ def agrees(eyes):
     return all(eye.agrees for eye in eyes.values())
 
 
-def identity(plan):
+def identity(plan: dict[str, Any]) -> str:
     """What a read-back is of: a hash of the values used that are read back.
 
     Args:

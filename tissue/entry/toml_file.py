@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from pathlib import Path
 
 from tissue.entry.notation import shown
 from tissue.entry.whole_file import plain_file
@@ -20,7 +21,7 @@ class Unreadable(ValueError):
         super().__init__(f"read {read}, accepted {accepted}")
 
 
-def file_bytes(path, kind):
+def file_bytes(path: Path | str, kind: str) -> bytes:
     """The bytes of a small file.
 
     Args:
@@ -70,7 +71,7 @@ def tables(data, kind, reader=None):
         raise Unreadable(_where(error, text), accepted) from None
 
 
-def text_of(data):
+def text_of(data: bytes) -> str:
     """The text of a file's bytes, without a byte order mark, its lines ended by a line feed.
 
     Raises:

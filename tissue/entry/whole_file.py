@@ -11,7 +11,7 @@ from pathlib import Path
 from tissue.entry.notation import shown
 
 
-def plain_file(path):
+def plain_file(path: Path | str) -> Path:
     """The path of a plain file; neither a folder nor a device nor a pipe, which may never end or never begin.
 
     Raises:
@@ -30,7 +30,7 @@ def plain_file(path):
     return Path(path)
 
 
-def same_file(one, other):
+def same_file(one: Path | str, other: Path | str) -> bool:
     """Whether two paths lead to one file, there already or not.
 
     >>> same_file("a/../b.csv", "b.csv"), same_file("a.csv", "b.csv")
@@ -99,7 +99,7 @@ def _place(path):
     return Path(os.path.realpath(path)) if os.path.islink(path) else Path(path)
 
 
-def clear_away(path):
+def clear_away(path: Path) -> None:
     """Remove what a process that has ended left beside a path, a file or a folder."""
     for part in path.parent.glob(f".{escape(path.name)}.*.part"):
         number = part.name.split(".")[-2]

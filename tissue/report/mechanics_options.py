@@ -1,6 +1,11 @@
 """The options of `tissue mechanics`: which law, under which pressure."""
 
+from argparse import ArgumentParser, Namespace
+
 from tissue.errors import EyeError
+from tissue.mechanics.laws.choice import Choice
+from tissue.mechanics.shape import Setting
+from tissue.mechanics.space.plan import SpaceRequest
 
 HELP = {
     "relationship": ("NAME", "depth relationship of the stiffness; nambiar2023"),
@@ -12,7 +17,7 @@ HELP = {
 }
 
 
-def add_law(parser):
+def add_law(parser: ArgumentParser) -> None:
     """Give a parser the options of the law."""
     for name, (kind, words) in HELP.items():
         parser.add_argument("--" + name.replace("_", "-"), metavar=kind, help=words)
@@ -24,7 +29,7 @@ def add_law(parser):
     )
 
 
-def law_of(chosen):
+def law_of(chosen: Namespace) -> tuple[Choice, Setting]:
     """Choice and Setting that the options ask for.
 
     Args:
@@ -45,7 +50,7 @@ def law_of(chosen):
     return choice, PICTURE if pressure is None else under(PICTURE, pressure)
 
 
-def space_of(chosen, choice, setting):
+def space_of(chosen: Namespace, choice: Choice, setting: Setting) -> SpaceRequest | None:
     """SpaceRequest that the options ask for; None where three dimensions are not asked for.
 
     Args:

@@ -1,10 +1,12 @@
 """A read-back in words and for machines, and what the record says of the one that a plan carries."""
 
 import math
+from typing import Any
 
-from tissue.entry.eye import used
+from tissue.budget.comparison import Comparison
+from tissue.entry.eye import Inputs, used
 from tissue.entry.fields import fields
-from tissue.entry.readback import agrees, identity, read_back, words_of
+from tissue.entry.readback import Difference, agrees, identity, read_back, words_of
 from tissue.eye.slips import SLIPS
 from tissue.report.contract import plain_json, residual_figures
 from tissue.report.measures import STANDING_LINE
@@ -15,7 +17,7 @@ NAMES = {"refraction": "Refraction", "treated": "Treated refraction", "eye": "Ey
 NOT_READ_BACK = "Not read back."
 
 
-def used_to_compare(eyes):
+def used_to_compare(eyes: dict[str, tuple[Inputs, Comparison, str]]) -> dict[str, Any]:
     """By side, the values a plan uses and the fields of its cuts: of the planned procedure, of all where none is.
 
     Args:
@@ -73,7 +75,7 @@ def _value(value):
     return plain_json(dict(zip(REFRACTION, value, strict=True)) if isinstance(value, tuple) else value)
 
 
-def name_words(name):
+def name_words(name: str) -> str:
     """What is compared, in words.
 
     >>> name_words("zone_mm"), name_words("refraction")
@@ -95,7 +97,7 @@ def value_words_of(one, which):
     return words_of(one["field"], value)
 
 
-def difference_words(one):
+def difference_words(one: Difference) -> str:
     """One difference in a sentence, with what it looks like.
 
     Args:

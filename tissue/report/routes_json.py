@@ -1,5 +1,9 @@
 """Rescue options and ways to an enhancement under the names that stay put, for machines: strict JSON."""
 
+from typing import Any
+
+from tissue.budget.comparison import Comparison
+from tissue.eye.refraction import Refraction
 from tissue.report.contract import SCHEMA, plain_json
 from tissue.routes.enhancement import enhancement
 from tissue.routes.notices import enhancement_notices, rescue_notices
@@ -26,7 +30,7 @@ def route_as_dict(route):
     }
 
 
-def rescue_report(comparison, side, stage, done):
+def rescue_report(comparison: Comparison, side: str, stage: str, done: float) -> dict[str, Any]:
     """The rescue options of one eye when suction is lost.
 
     Args:
@@ -58,7 +62,7 @@ def rescue_report(comparison, side, stage, done):
     )
 
 
-def enhance_report(comparison, side, residual, **given_by_plan):
+def enhance_report(comparison: Comparison, side: str, residual: Refraction, **given_by_plan) -> dict[str, Any]:
     """The ways to an enhancement of one eye after a lenticule extraction.
 
     Args:

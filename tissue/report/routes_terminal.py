@@ -1,13 +1,16 @@
 """Rescue options and ways to an enhancement as readable tables for the terminal."""
 
 from textwrap import wrap
+from typing import Any
 
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.followup.published import pools
 from tissue.report.measures import NO_FIGURE, NOT_STUDIED, STANDING_LINE
 from tissue.report.terminal import SIDES
 from tissue.routes.cutting import done_percent
+from tissue.routes.enhancement import Enhancement
 from tissue.routes.reserve import healed_thickness, later_ways, reserves
 from tissue.routes.ways import ANOTHER_DAY, OVER_FLAP, PROTOCOL, enhancement_ways, rescue_ways, suction_counts
 from tissue.sources import data, source
@@ -25,7 +28,9 @@ STAGE_WORDS = {
 }
 
 
-def rescue_table(report, stage=None, done=None, relationship="reinstein2013"):
+def rescue_table(
+    report: dict[str, Any], stage: str | None = None, done: float | None = None, relationship: str = "reinstein2013"
+) -> str:
     """The text of a rescue report.
 
     Args:
@@ -149,7 +154,7 @@ def _beside(comparison, found, blend_mm):
     return [*lines, "", *wrap(cap_trade(comparison, found), WIDTH), *wrap(healed_words(comparison), WIDTH)]
 
 
-def cap_trade(comparison, found):
+def cap_trade(comparison: Comparison, found: Enhancement) -> str:
     """The trade between cap and thin flap in words.
 
     Args:
@@ -170,7 +175,7 @@ def cap_trade(comparison, found):
     )
 
 
-def healed_words(comparison):
+def healed_words(comparison: Comparison) -> str:
     """What may be measured after healing, in words.
 
     Args:

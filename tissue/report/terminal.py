@@ -1,6 +1,8 @@
 """A plan as a readable table for the terminal."""
 
+from tissue.budget.comparison import Comparison
 from tissue.budget.notices import notices
+from tissue.entry.eye import Inputs
 from tissue.entry.notation import write
 from tissue.report.contract import fellow_of, refraction_figures
 from tissue.report.measures import (
@@ -20,7 +22,7 @@ SIDES = {"OD": "OD (right eye)", "OS": "OS (left eye)"}
 WIDE, COLUMN = 40, 28
 
 
-def plan_table(code, eyes):
+def plan_table(code: str, eyes: dict[str, tuple[Inputs | None, Comparison, str]]) -> str:
     """The text of a whole plan.
 
     Args:

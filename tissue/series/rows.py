@@ -68,7 +68,7 @@ def _block(values, count, found, with_optics, written, unread):
     for finding in faults(values, unread):
         for row in np.flatnonzero(np.broadcast_to(finding.mask, (count,))):
             text = None if written is None or finding.said else written(finding.field, int(row))
-            found.setdefault(int(row), []).append(finding.fault((row,), text).text)
+            found.setdefault(int(row), []).append(finding.fault((int(row),), text).text)
     values = _without(_with_numbers(values, numbers), found, count)
     inputs = build(values)
     for row, words in _refused(values, inputs, count).items():

@@ -1,9 +1,11 @@
 """A clause read from left to right: which values stand in it, under which label, beside which mark of an eye."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from tissue.entry.letter.labels import block, take_label, take_said
-from tissue.entry.letter.pieces.lines import clause_of
+from tissue.entry.letter.pieces.lines import Clause, clause_of
+from tissue.entry.letter.pieces.tokens import Token
 from tissue.entry.letter.reader import Label, Mark, Reader, Value
 from tissue.entry.letter.values.place import place_at
 from tissue.entry.letter.values.powers import part_at, power_at
@@ -28,7 +30,7 @@ WEAK = (
 )
 
 
-def read_clause(tokens, dotted, label="", kind="", table=False):
+def read_clause(tokens: Sequence[Token], dotted: bool, label: str = "", kind: str = "", table: bool = False) -> Reader:
     """The Reader of a clause: its Marks and Values in order, its letters, the last kind and label in force.
 
     Args:
@@ -201,7 +203,8 @@ def _signed_elsewhere(reader, at):
     power = power_at(reader.letters, reader.tokens, at)
     whole = power is not None and power.form == "whole" and "cylinder" in power.pieces
     if label.name in SIGNED:
-        return whole and not power.why or bool(label.values and label.marked and not label.spreads)
+        clear = power is not None and not power.why
+        return whole and clear or bool(label.values and label.marked and not label.spreads)
     return whole or (_marked_before(reader, at) and (label.values > 0 or label.at < 0))
 
 
@@ -348,7 +351,7 @@ def _place(reader, at, close):
     return found.end
 
 
-def inner_clauses(reader, plain):
+def inner_clauses(reader: Reader, plain: str) -> Iterator[tuple[Clause, int, Mark | Value | None]]:
     """The brackets that are clauses of their own, with the item they stand behind."""
     for first, close, place, last in reader.inner:
         some = reader.tokens[first:close]

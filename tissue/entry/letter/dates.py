@@ -2,13 +2,14 @@
 
 import re
 
+from tissue.entry.letter.pieces.lines import Line
 from tissue.entry.letter.pieces.words import folded, phrases
 
 NUMBERS = re.compile(r"\d+")
 WORDS = re.compile(r"[^\W\d_]+")
 
 
-def date_of(line):
+def date_of(line: Line) -> str | tuple[int, int, int] | None:
     """The date that a line sets for itself and what follows: it stands before the first number; None without one.
 
     A date behind words such as *since* or *born*, and one in a clause on surgery, sets nothing.

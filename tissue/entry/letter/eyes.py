@@ -60,7 +60,7 @@ def _sides(eye):
     return set(eye) if isinstance(eye, tuple) else {"OD", "OS"} if eye == "both" else {eye} if eye else set()
 
 
-def leads(items, letters, at):
+def leads(items: list[Mark | Value], letters: str, at: int) -> bool:
     """Whether a mark counts for what follows: a label or a value, over a colon, a bracket or a dash."""
     mark = items[at]
     if mark.eye is None:
@@ -145,7 +145,7 @@ def _run_mode(items, letters, run, close, starts_marked):
     return None
 
 
-def with_both(found, marked):
+def with_both(found: list[Owned], marked: set[str]) -> list[Owned]:
     """On a line with both eyes, a label that stands once and has no mark of its own belongs to no eye."""
     if not {"OD", "OS"} <= marked:
         return found

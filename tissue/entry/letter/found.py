@@ -3,6 +3,8 @@
 from dataclasses import dataclass, field
 from math import nan
 
+from tissue.entry.letter.eyes import Owned
+from tissue.entry.letter.pieces.tokens import Token
 from tissue.entry.letter.values.powers import Power, spelled
 from tissue.entry.letter.values.scalars import PLAUSIBLE, Number, in_field
 from tissue.vocabulary import EYES
@@ -51,12 +53,12 @@ class Candidate:
     also: tuple = field(default=())
 
 
-def where(tokens, first, last):
+def where(tokens: tuple[Token, ...], first: int, last: int) -> Where:
     """The slice from one token to another of the same line."""
     return Where(tokens[first].line, tokens[first].start, tokens[last].end)
 
 
-def candidates(item, tokens, said):
+def candidates(item: Owned, tokens: tuple[Token, ...], said: Said) -> list[Candidate]:
     """The Candidates of one Value with its eye.
 
     Args:
@@ -88,7 +90,7 @@ def _sides(eyes):
     return [None if isinstance(eye, tuple) else eye for eye in eyes]
 
 
-def plain_name(name):
+def plain_name(name: str) -> str:
     """The field a question is about."""
     return "mean_K_D" if name in ("K", "K1", "K2", "pair") else name
 
@@ -154,7 +156,7 @@ def _spellings(name, amount, number, why):
     return (spelled_value(name, amount),) if why in ("kind", "two-values", "light") else ()
 
 
-def spelled_value(name, amount):
+def spelled_value(name: str, amount: float) -> str:
     """A value as a plan file spells it.
 
     >>> spelled_value("central_thickness_um", 548.0), spelled_value("target_D", -1.5)

@@ -2,6 +2,7 @@
 
 from tissue.entry.letter.found import Where
 from tissue.entry.letter.pieces.letters import letters_of
+from tissue.entry.letter.pieces.lines import Line
 
 KNOWN = set("MeLVklfz:TZ,.-()xscqmdg/f")
 SET_ASIDE = ("old", "decided", "person")
@@ -16,7 +17,7 @@ class Heads:
         self.clear()
         self.columns = None
 
-    def clear(self):
+    def clear(self) -> None:
         """Nothing holds any longer."""
         self.eye, self.label, self.kind, self.kind_at = None, "", "", None
         self.aside, self.aside_doubt, self.fresh = False, False, False
@@ -24,7 +25,7 @@ class Heads:
         self.block += 1
 
 
-def is_heading(line):
+def is_heading(line: Line) -> bool:
     """Whether a line heads what follows: no number outside its brackets, and a colon at its end or known words only."""
     letters = _outside(letters_of(line.tokens))
     if not letters or set(letters) & set("NnGYP") or any("denied" in clause.said for clause in line.clauses):

@@ -2,15 +2,15 @@
 
 from dataclasses import replace
 
-from tissue.entry.letter.reader import Label, Value
+from tissue.entry.letter.reader import Label, Reader, Value
 
 
-def block(reader):
+def block(reader: Reader) -> None:
     """The label does not hold any longer, and no other stands in its place."""
     reader.label = Label("blocked" if reader.label.name else "", reader.label.number)
 
 
-def take_label(reader, at):
+def take_label(reader: Reader, at: int) -> int:
     """A label comes into force; two beside each other are one where they belong together, else none."""
     token, letter = reader.tokens[at], reader.letters[at]
     name = "never" if letter == "V" else token.means["label"]
@@ -39,7 +39,7 @@ def _together(first, second, between):
     return "blocked"
 
 
-def take_said(reader, at):
+def take_said(reader: Reader, at: int) -> int:
     """A kind of refraction or a light is said."""
     token, label = reader.tokens[at], reader.label
     if reader.letters[at] == "l":

@@ -1,6 +1,7 @@
 """`tissue letter`: the text of a letter as fields of two eyes, questions, matters, and what was not used."""
 
 import re
+from typing import Any
 
 from tissue.entry.letter.found import Where
 from tissue.entry.letter.pieces.lines import lines_of
@@ -17,7 +18,7 @@ LONG_LINE = 4  # words
 LONGEST_WORD = 40  # characters that are looked at on either side of a number
 
 
-def letter_text(data):
+def letter_text(data: bytes) -> str:
     """The text of the bytes of a letter.
 
     Args:
@@ -39,7 +40,7 @@ def letter_text(data):
     return text
 
 
-def read_letter(text):
+def read_letter(text: str) -> dict[str, Any]:
     """What a letter says: {"schema", "eyes", "asks", "unused", "matters"} as in the interface.
 
     A field is filled only where one reading exists; everything else is asked or listed.

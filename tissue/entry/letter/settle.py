@@ -45,7 +45,7 @@ class Settled:
         self.asks: list[Ask] = []
 
 
-def settle(found, corrections):
+def settle(found: list[Candidate], corrections: list[tuple[str, str]]) -> Settled:
     """The Settled reading of all Candidates.
 
     Args:

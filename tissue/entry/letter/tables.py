@@ -1,8 +1,11 @@
 """Columns of a letter: headed by the two eyes, or by labels over rows that begin with an eye."""
 
 from dataclasses import dataclass
+from typing import Any
 
 from tissue.entry.letter.pieces.letters import letters_of
+from tissue.entry.letter.pieces.lines import Line
+from tissue.entry.letter.pieces.tokens import Token
 from tissue.vocabulary import EYES
 
 
@@ -20,7 +23,7 @@ class Columns:
     count: int
 
 
-def cells_of(line):
+def cells_of(line: Line) -> tuple[list[list[Any]], str]:
     """The cells of a line as lists of Tokens, and what parts them; one cell and no mark where nothing does."""
     if any(t.kind == "|" for t in line.tokens):
         return _by_bar(line), "|"
@@ -59,7 +62,7 @@ def _by_tab(line):
     return cells
 
 
-def columns_of(line):
+def columns_of(line: Line) -> Columns | None:
     """The Columns that a line heads, or None."""
     cells, mark = cells_of(line)
     if len(cells) < 2 or any(t.kind in ("number", "misread") for t in line.tokens):
@@ -71,7 +74,7 @@ def columns_of(line):
     return Columns(False, labels, mark, len(cells)) if len(labels) >= 3 and not eyes else None
 
 
-def eye_of(cell):
+def eye_of(cell: list[Token]) -> str | None:
     """The eye of a cell that holds nothing but its mark, such as `OD (right)`; else None."""
     letters = letters_of(cell)
     if not letters or set(letters) - set("Me():-f.") or "M" not in letters:
@@ -87,7 +90,7 @@ def _is_label(cell):
     return any(name in ("label", "sphere", "cylinder", "axis", "never") for name in means) and len(cell) <= 6
 
 
-def is_row(cells, columns, mark):
+def is_row(cells: list[list[Token]], columns: Columns, mark: str) -> bool:
     """Whether the cells of a line belong to the Columns above it."""
     if len(cells) < 2 or mark != columns.mark:
         return False

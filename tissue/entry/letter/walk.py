@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from typing import Any
 
 from tissue.entry.letter.above import Above, doubt_below, goes_on_below, state_of
 from tissue.entry.letter.clause import inner_clauses, read_clause
@@ -10,7 +11,8 @@ from tissue.entry.letter.eyes import owned, with_both
 from tissue.entry.letter.found import Candidate, Said, Where, candidates, plain_name
 from tissue.entry.letter.heads import SET_ASIDE, Heads, is_heading, take_heading, take_prose
 from tissue.entry.letter.pieces.letters import letters_of
-from tissue.entry.letter.pieces.lines import clause_of
+from tissue.entry.letter.pieces.lines import Line, clause_of
+from tissue.entry.letter.reader import Value
 from tissue.entry.letter.tables import cells_of, columns_of, is_row, parts_of_row
 from tissue.vocabulary import EYES
 
@@ -29,7 +31,7 @@ class Walk:
         self.above = Above()
 
 
-def walk(lines):
+def walk(lines: list[Line]) -> Walk:
     """The Walk over the Lines of a letter."""
     known = Walk(lines)
     for line, following in zip(lines, [*lines[1:], None], strict=True):
@@ -223,7 +225,7 @@ def _inner(known, reader, line, found, held):
         if clause.said & {*SET_ASIDE, "denied"} or bracketed or _unread(clause.matters):
             yield clause, [], None
             continue
-        label = last.name if last is not None and getattr(last, "name", "") in ("K", "K1", "K2") else ""
+        label = last.name if isinstance(last, Value) and last.name in ("K", "K1", "K2") else ""
         inside = read_clause(clause.tokens, known.dotted, label, "")
         eye = _eye_at(reader, found, place, held)
         some, _, _ = owned(inside.items, inside.letters, eye)
@@ -244,11 +246,11 @@ def _note_corrections(known, line, found, clause=None):
         if "correction" not in some.said and not denied:
             continue
         letters = letters_of(some.tokens)
-        pairs = {
+        pairs: set[tuple[Any, str | None]] = {
             (item.eye, plain_name(item.value.name)) for item in found if item.value.name not in ("never", "unread")
         }
         if not pairs:
-            names = {plain_name(t.means["label"]) for t in some.tokens if "label" in t.means}
+            names: set[str | None] = {plain_name(t.means["label"]) for t in some.tokens if "label" in t.means}
             names |= {"refraction" for c in letters if c in "scx"}
             eyes = {t.means["eye"] for t, c in zip(some.tokens, letters, strict=True) if c == "M"}
             pairs = {(eye, name) for eye in eyes or {None} for name in names or {None}}

@@ -1,5 +1,9 @@
 """One letter for each token of a clause, so that patterns over tokens are plain regular expressions."""
 
+from collections.abc import Sequence
+
+from tissue.entry.letter.pieces.tokens import Token
+
 WORDS = (  # the first meaning that holds decides
     ("eye", "M"),
     ("plano", "P"),
@@ -41,7 +45,7 @@ KINDS = {"misread": "G", "odd": "Y", "date": "T", "code": "Z", "arrow": "a"}
 UNITS = {"um": "m", "mm": "m", "dioptre": "d", "degree": "g"}
 
 
-def letters_of(tokens):
+def letters_of(tokens: Sequence[Token]) -> str:
     """The letters of a clause, one a token.
 
     N signed number, n bare number, P plano, G misread number, Y odd one, T date, Z code; M eye, e its noun, L label,

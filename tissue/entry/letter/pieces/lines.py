@@ -1,9 +1,10 @@
 """A letter cut into lines, lines into clauses; and what is said of a whole clause: old, denied, decided, mattering."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from tissue.entry.letter.pieces.tokens import composed, plain_line, tokens
+from tissue.entry.letter.pieces.tokens import Token, composed, plain_line, tokens
 from tissue.entry.letter.pieces.words import folded, stems
 
 LINE_ENDS = re.compile(r"\r\n|\r|\n")
@@ -38,7 +39,7 @@ class Line:
     clauses: tuple = field(default=())
 
 
-def lines_of(text):
+def lines_of(text: str) -> list[Line]:
     """The Lines of a text; LF, CRLF and CR end one."""
     return [_line(number, written) for number, written in enumerate(LINE_ENDS.split(text), 1)]
 
@@ -115,7 +116,7 @@ def _clauses(found, plain):
         yield clause_of(found[begin:], plain)
 
 
-def clause_of(some, plain):
+def clause_of(some: Sequence[Token], plain: str) -> Clause:
     """The Clause of some Tokens of one line; what stands in its brackets does not count for it."""
     start, end = some[0].start, some[-1].end
     outside = list(_outside(some))

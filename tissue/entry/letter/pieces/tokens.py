@@ -55,12 +55,12 @@ class Token(NamedTuple):
     line: int = 0
 
     @property
-    def value(self):
+    def value(self) -> float:
         """The number with its sign; an unsigned one is positive."""
         return (-1.0 if self.sign == "-" else 1.0) * float(self.digits.replace(",", ".")) + 0.0
 
 
-def plain_line(line):
+def plain_line(line: str) -> str:
     """The line with plain signs, each character where it was; leading marks of a quotation are spaces.
 
     >>> plain_line("> OD −4,50")

@@ -4,6 +4,7 @@ import re
 import tomllib
 from functools import cache
 from importlib import resources
+from typing import Any
 
 LABELS_OF_K = {"keratometry": "K", "keratometry_first": "K1", "keratometry_second": "K2"}
 OTHER_LABELS = {
@@ -19,7 +20,7 @@ OTHER_LABELS = {
 BREAKS = re.compile(r"[\s\-'’.]+")
 
 
-def folded(text):
+def folded(text: str) -> str:
     """The text in lower case, each character where it was.
 
     >>> folded("Épaisseur İ")
@@ -64,7 +65,7 @@ def _plain_lists():
 
 
 @cache
-def phrases():
+def phrases() -> dict[str, Any]:
     """By first word, the phrases that begin with it, longest first: (words, {meaning: value})."""
     meanings: dict[tuple[str, ...], dict[str, object]] = {}
     for meaning, value, words in _plain_lists():

@@ -3,6 +3,8 @@
 import re
 from dataclasses import dataclass
 
+from tissue.entry.letter.pieces.tokens import Token
+
 BEHIND = re.compile(r"(?P<a>n)m?[fz]*(?P<A>p)[,f/]*(?P<b>n)m?[fz]*(?P<B>p)")
 BEFORE = re.compile(r"(?P<A>p):?(?P<a>n)m?[,f/]*(?P<B>p):?(?P<b>n)m?")
 HALF = re.compile(r"nm?f*p|p:?nm?")
@@ -25,7 +27,7 @@ class Place:
     why: str = ""
 
 
-def place_at(letters, tokens, at):
+def place_at(letters: str, tokens: tuple[Token, ...], at: int) -> Place | None:
     """The Place that begins at a token, over words between; None where none does."""
     start = at
     while letters[start : start + 1] and letters[start] in LEAD:

@@ -6,6 +6,7 @@ from itertools import product
 from math import nan
 
 from tissue.entry.fields import fields
+from tissue.entry.letter.pieces.tokens import Token
 from tissue.vocabulary import REFRACTION
 
 # One letter a token, see `clause.letters`: N signed number, n bare number, P plano, s c x the words of sphere, cylinder
@@ -41,7 +42,7 @@ class Power:
     bare: bool = False
 
 
-def power_at(letters, tokens, at):
+def power_at(letters: str, tokens: tuple[Token, ...], at: int) -> Power | None:
     """The Power that begins at one token, or None.
 
     Args:

@@ -1,9 +1,11 @@
 """One number, or the two of a pair, behind a label: in the unit of its field, or asked with the reason."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tissue.entry.fields import fields
+from tissue.entry.letter.pieces.tokens import Token
 
 # Kind of quantity: accepted bare range and the unit it is given in.
 THICKNESS = (("um", 300, 900), ("mm", 0.3, 0.9))
@@ -41,7 +43,7 @@ class Number:
     axes: bool = False
 
 
-def number_at(field, letters, tokens, at, dotted):
+def number_at(field: str, letters: str, tokens: Sequence[Token], at: int, dotted: bool) -> Number:
     """The Number of a field that begins at one token.
 
     Args:
@@ -149,7 +151,7 @@ def _followed(letters, end):
     return ""
 
 
-def in_field(field, value, unit):
+def in_field(field: str, value: float, unit: str) -> tuple[str, float]:
     """The field of the interface and the value in its unit; None where the unit does not tell.
 
     >>> in_field("K", 7.835, "mm"), in_field("central_thickness_um", 0.552, "mm")
