@@ -83,7 +83,7 @@ def test_error_of_a_reading_adds_to_the_least_bed_alone():
     plain = compare(plan.cornea.without_map(), PLAN)
     one, other = plan.under_flap, plain.under_flap
     assert one.spread.bed_sd_um == other.spread.bed_sd_um
-    low, high = closed_interval(one, "bed_min_um")
+    low, high = closed_interval(plan, "flap", "bed_min_um")
     assert high - low == pytest.approx(2.0 * 1.96 * np.hypot(one.spread.bed_sd_um, 4.0))
     drawn = sample(plan, ["bed_min_um"])["flap"].interval("bed_min_um")
     assert np.allclose(drawn, (low, high), atol=0.8)

@@ -49,11 +49,12 @@ def test_against_a_fine_grid_of_places(shape, deeper):
 @pytest.mark.parametrize("option", ["surface", "flap", "lenticule"])
 def test_end_points_against_the_quantiles_of_drawn_volumes(option):
     # Source: every draw's volume on a grid of places of its own, and the plain quantiles of 4,096 quasi-random draws.
-    result = compare(EYE, Treatment(Refraction(-2.0, -0.5, 170.0))).results[option]
+    plan = compare(EYE, Treatment(Refraction(-2.0, -0.5, 170.0)))
+    result = plan.results[option]
     error, z = result.option.removal_error, standard_normals()[:, ERRORS.index("removal")]
     drawn = [on_a_grid(result.option.removal, e, 60, 24) for e in error.bias_um + error.sd_um * z]
     np.testing.assert_allclose(
-        closed_interval(result, "removal_volume_mm3"), np.quantile(drawn, (0.025, 0.975)), atol=0.01
+        closed_interval(plan, option, "removal_volume_mm3"), np.quantile(drawn, (0.025, 0.975)), atol=0.01
     )
 
 
@@ -79,30 +80,31 @@ def test_without_errors_the_ends_are_the_plan():
     # Source: definition.
     none = Errors(**{name: 0.0 for name in Errors.__dataclass_fields__})
     plan = compare(EYE, Treatment(Refraction(-6.0, -1.25, 170.0)), errors=none)
-    for result in plan.results.values():
+    for name, result in plan.results.items():
         for figure in CLOSED:
             planned = float(getattr(result.budget, figure))
             np.testing.assert_allclose(
-                closed_interval(result, figure), planned, rtol=1e-7
+                closed_interval(plan, name, figure), planned, rtol=1e-7
             )  # a root of rounding in the PTA
 
 
 def test_columns_are_the_eyes_alone():
     # Source: each eye on its own.
     spheres = np.array([-2.0, 0.0, 3.0])
-    many = compare(EYE, Treatment(Refraction(spheres, 0.0, 10.0))).results["lenticule"]
-    found = np.array(closed_interval(many, "removal_volume_mm3"))
+    many = compare(EYE, Treatment(Refraction(spheres, 0.0, 10.0)))
+    found = np.array(closed_interval(many, "lenticule", "removal_volume_mm3"))
     for i, sphere in enumerate(spheres):
-        one = compare(EYE, Treatment(Refraction(sphere, 0.0, 10.0))).results["lenticule"]
-        np.testing.assert_allclose(found[:, i], closed_interval(one, "removal_volume_mm3"), rtol=1e-12)
+        one = compare(EYE, Treatment(Refraction(sphere, 0.0, 10.0)))
+        np.testing.assert_allclose(found[:, i], closed_interval(one, "lenticule", "removal_volume_mm3"), rtol=1e-12)
     assert np.isnan(found[:, 1]).all() and np.isfinite(found[:, [0, 2]]).all()
 
 
 def test_the_bed_with_the_planned_cut_has_the_planned_cuts_bias():
     # Source: the same plan without the measured flap: the bed it foresaw, with its interval.
     plan = Treatment(Refraction(-6.0, -1.25, 170.0))
-    measured = compare(EYE, plan, flap=FlapCut(110.0, flap_measured_um=150.0)).results["flap"]
-    planned = compare(EYE, plan, flap=FlapCut(110.0)).results["flap"]
-    foreseen = planned.spread.bed_low_um, planned.spread.bed_high_um
-    np.testing.assert_allclose(closed_interval(measured, "bed_planned_um"), foreseen, rtol=1e-12)
-    assert closed_interval(planned, "bed_planned_um") == closed_interval(planned, "bed_central_um")
+    measured = compare(EYE, plan, flap=FlapCut(110.0, flap_measured_um=150.0))
+    planned = compare(EYE, plan, flap=FlapCut(110.0))
+    sure = planned.results["flap"].spread
+    foreseen = sure.bed_low_um, sure.bed_high_um
+    np.testing.assert_allclose(closed_interval(measured, "flap", "bed_planned_um"), foreseen, rtol=1e-12)
+    assert closed_interval(planned, "flap", "bed_planned_um") == closed_interval(planned, "flap", "bed_central_um")

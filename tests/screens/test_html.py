@@ -107,14 +107,14 @@ def test_both_eyes_show_exact_intervals_at_once_and_the_drawn_ones_when_they_are
     first = table.pair_table({"OD": right, "OS": left})
     beds = [f"{r.spread.bed_low_um:.0f}–{r.spread.bed_high_um:.0f}" for eye in (right, left) for r in results(eye)]
     assert cells(first, "Residual bed (RSB), centre") == beds
-    assert cells(first, "Bed share") == [""] * 6
+    assert cells(first, "Stromal share altered") == [""] * 6
     _ = right.drawn
-    mixed = cells(table.pair_table({"OD": right, "OS": left}), "Bed share")
+    mixed = cells(table.pair_table({"OD": right, "OS": left}), "Stromal share altered")
     assert all(re.fullmatch(r"[\d.]+–[\d.]+", words) for words in mixed[:3]) and mixed[3:] == [""] * 3
     kept = cells(table.pair_table({"OD": right, "OS": left}, {"OS": right}), "Residual bed (RSB), centre")
     assert kept == [*beds[:3], *(f"kept {r.budget.bed_central_um:.0f}" for r in results(right))]
     alone = table.table(right.comparison, "OD", drawn=right.drawn_yet)
-    assert mixed[:3] == cells(alone, "Bed share")
+    assert mixed[:3] == cells(alone, "Stromal share altered")
 
 
 def results(shown):
@@ -132,7 +132,7 @@ def test_every_row_of_the_tissue_has_an_interval_or_says_that_it_has_none():
         said = "95 % under the errors" in behind, "without an interval" in behind
         assert sum(said) == 1 or measure.id == "below_line", measure.id
         assert all(words == "" for words in cells(html, label)) == said[1]
-    low, high = closed_interval(shown.comparison.results["flap"], "removal_volume_mm3")
+    low, high = closed_interval(shown.comparison, "flap", "removal_volume_mm3")
     assert cells(html, "Volume removed")[1] == f"{low:.2f}–{high:.2f}"
 
 

@@ -210,8 +210,8 @@ def figures(values):
     ):
         cut = planned if measured is None else measured
         depths, sure = _depths(eye, taken, cut, planned, name), _spread(v, taken, cut, measured, name)
-        least = depths["bed_min_um"] + sure["bed_mean_um"] - depths["bed_central_um"]
-        sure["bed_min_below_line_percent"] = _below(v["bed_line_um"], least, sure["bed_sd_um"])
+        thinnest = _thinnest(eye, taken)
+        sure["bed_min_below_line_percent"] = _below_of_least(v, thinnest, depths["bed_min_um"], cut, measured, name)
         found[name] = {**depths, **sure}
     return found
 
@@ -282,34 +282,73 @@ def _depths(eye, taken, cut, planned, name):
     }
 
 
-def _spread(v, taken, cut, measured, name):
-    """The exact normal spread of the bed, and the end points of the percent altered by root finding."""
+def _thinnest(eye, taken):
+    """Least thickness over the treated disc and at the centre as measured [µm]."""
+    x0, y0 = eye.values["centre_x_mm"], eye.values["centre_y_mm"]
+
+    def T(rho, theta):
+        return eye.thickness_um(x0 + rho * np.cos(theta), y0 + rho * np.sin(theta))
+
+    return min(least(T, taken.a, taken.w)[0], eye.values["central_thickness_um"])
+
+
+def _errors(v, measured, name):
+    """Bias and SD of the cut and of the removal [µm]."""
     cut_bias = (
         0.0 if name == "surface" or measured is not None else v[{"flap": "flap", "lenticule": "cap"}[name] + "_bias_um"]
     )
     cut_sd = v[{"surface": "epithelium", "flap": "flap", "lenticule": "cap"}[name] + "_sd_um"]
     kind = "lenticule" if name == "lenticule" else "ablation"
-    bias, sd = v[kind + "_bias_um"], v[kind + "_sd_um"]
+    return cut_bias, cut_sd, v[kind + "_bias_um"], v[kind + "_sd_um"]
+
+
+def _taken(planned, bias, sd):
+    """Values of a removal under its error, never under nothing, and the weight of each."""
+    z = (np.arange(20001) + 0.5) / 20001 * 16.0 - 8.0 if sd > 0 else np.zeros(1)
+    weights = norm.pdf(z) / norm.pdf(z).sum()
+    return np.maximum(0.0, planned + bias + sd * z), weights
+
+
+def _under(line, mean, sd, removal):
+    """P(thickness − removal < line), the removal as `_taken` gives it."""
+    values, weights = removal
+    room = line + values - mean
+    return float(weights @ (norm.cdf(room / sd) if sd > 0 else (room > 0).astype(float)))
+
+
+def _below_of_least(v, thinnest, bed_min, cut, measured, name):
+    """Chance [%] of a least bed under the line: of the least thickness the removal takes what the least bed lacks."""
+    cut_bias, cut_sd, bias, sd = _errors(v, measured, name)
+    removal = _taken(thinnest - cut - bed_min, bias, sd)
+    mean = thinnest + v["thickness_bias_um"] - cut - cut_bias
+    return 100.0 * _under(v["bed_line_um"], mean, np.hypot(v["thickness_sd_um"], cut_sd), removal)
+
+
+def _spread(v, taken, cut, measured, name):
+    """The spread of the bed and of the percent altered, the removal summed over its values, ends by root finding."""
+    cut_bias, cut_sd, bias, sd = _errors(v, measured, name)
     r, CCT = taken.scale * taken.central_um + taken.base, v["central_thickness_um"]
-    sigma = np.sqrt(v["thickness_sd_um"] ** 2 + cut_sd**2 + sd**2)
-    mean = CCT - cut - r + v["thickness_bias_um"] - cut_bias - bias
-    T, m = CCT + v["thickness_bias_um"], cut + r + cut_bias + bias
+    removal = _taken(r, bias, sd) if r > 1e-9 else (np.zeros(1), np.ones(1))
+    mean, rest = CCT + v["thickness_bias_um"] - cut - cut_bias, np.hypot(v["thickness_sd_um"], cut_sd)
+    away = removal[1] @ removal[0]
+    spread = np.sqrt(max(0.0, removal[1] @ removal[0] ** 2 - away**2))
+    sigma, T, c, tail = np.hypot(rest, spread), CCT + v["thickness_bias_um"], cut + cut_bias, norm.cdf(-1.96)
 
-    def beyond(p):
-        return (p * T - m) ** 2 - 1.96**2 * (cut_sd**2 + sd**2 + p**2 * v["thickness_sd_um"] ** 2)
+    def beyond(p, share):
+        return 1.0 - _under(0.0, p * T - c, np.hypot(p * v["thickness_sd_um"], cut_sd), removal) - share
 
-    ends = (m / T, m / T) if sigma == 0 else (brentq(beyond, m / T - 1.0, m / T), brentq(beyond, m / T, m / T + 1.0))
+    wide = 9.0 * (sigma + 1e-3)
+    beds = [
+        brentq(lambda y, q: _under(y, mean, rest, removal) - q, mean - away - wide, mean - away + wide, args=(q,))
+        for q in (tail, 1.0 - tail)
+    ]
+    ends = [brentq(beyond, (c + away - wide) / T, (c + away + wide) / T, args=(q,)) for q in (tail, 1.0 - tail)]
     return {
-        "bed_mean_um": mean,
+        "bed_mean_um": mean - away,
         "bed_sd_um": sigma,
-        "bed_low_um": mean - 1.96 * sigma,
-        "bed_high_um": mean + 1.96 * sigma,
-        "bed_below_line_percent": _below(v["bed_line_um"], mean, sigma),
+        "bed_low_um": beds[0],
+        "bed_high_um": beds[1],
+        "bed_below_line_percent": 100.0 * _under(v["bed_line_um"], mean, rest, removal),
         "altered_low_percent": 100.0 * ends[0],
         "altered_high_percent": 100.0 * ends[1],
     }
-
-
-def _below(line, mean, sigma):
-    """Chance of a normal bed under a line [%]."""
-    return 100.0 * (norm.cdf(line, mean, sigma) if sigma > 0 else float(line > mean))

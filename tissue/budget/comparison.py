@@ -8,7 +8,7 @@ import numpy as np
 
 from tissue.budget.budget import KEPT_WITHOUT_FIGURES, Budget, budget, deepest_off_centre, extremes, nothing_to_treat
 from tissue.budget.place import Place
-from tissue.budget.spread import VOLUME, Z95, Spread, spread, volume_interval
+from tissue.budget.spread import VOLUME, Spread, least_left, spread, stays_left, volume_interval
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
 from tissue.limits import all_reasons
@@ -37,10 +37,7 @@ class Strength:
 
 @dataclass(frozen=True, eq=False)
 class Result:
-    """One option with its figures; NaN where a figure cannot be given.
-
-    map_sd_um: what a reading of the eye's own map is out by; it adds to the error of the least bed alone [µm].
-    """
+    """One option with its figures; NaN where a figure cannot be given."""
 
     option: Option
     available: Flags
@@ -48,7 +45,6 @@ class Result:
     budget: Budget
     strength: Strength
     spread: Spread
-    map_sd_um: float = 0.0
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -189,7 +185,6 @@ def _result(
         budget=kept_where(available, figures, KEPT_WITHOUT_FIGURES),
         strength=strengths(cornea, option, available & np.logical_not(deepest_off_centre(option))),
         spread=kept_where(available, sure),
-        map_sd_um=cornea.thickness.sd_um,
     )
 
 
@@ -228,31 +223,50 @@ def strengths(cornea: Cornea, option: Option, known: Flags = True) -> Strength:
     return Strength(by_relationship, np.where(known, low, np.nan)[()], np.where(known, high, np.nan)[()])
 
 
-def closed_interval(result: Result, figure: str) -> tuple[Floats, Floats]:
+def closed_interval(comparison: Comparison, name: str, figure: str) -> tuple[Floats, Floats]:
     """95 % interval of a figure of CLOSED, without draws; NaN where the option has no figures.
 
-    The errors are even over the eye, so the beds keep their distance. The bed with the planned cut has that cut's bias,
-    the least bed on a map of the eye's own that of a reading too.
+    A figure that is another thickness less the same removal has its own errors: the uncut stroma those of what is
+    spared, the healed thickness that of the thickness alone. The bed with the planned cut has that cut's bias, the
+    least bed on a map of the eye's own that of a reading too.
 
     Args:
-        result: Result of one option, of one eye or of a column of eyes.
+        comparison: Comparison of one eye or of a column of eyes.
+        name: of the option.
         figure: one of CLOSED.
 
     >>> from tissue import Cornea, Refraction, Treatment, compare
-    >>> flap = compare(Cornea(550.0), Treatment(Refraction(-6.0))).results["flap"]
-    >>> [round(float(end), 2) for end in closed_interval(flap, "removal_volume_mm3")]
+    >>> plan = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
+    >>> [round(float(end), 2) for end in closed_interval(plan, "flap", "removal_volume_mm3")]
     [1.33, 3.08]
     """
+    result, errors = comparison.results[name], comparison.errors
     option, sure, figures = result.option, result.spread, result.budget
-    if figure == "altered_percent":
-        return sure.altered_low_percent, sure.altered_high_percent
     if figure == VOLUME:
         low, high = (np.where(result.available, end, np.nan)[()] for end in volume_interval(option))
         return low, high
-    apart = getattr(figures, figure) - figures.bed_central_um
-    if figure == "bed_planned_um":
-        apart = apart + option.cut_error.bias_um - option.cut_planned_bias_um
-    wider: Floats = 0.0
-    if figure == "bed_min_um" and result.map_sd_um > 0.0:
-        wider = Z95 * (np.hypot(sure.bed_sd_um, result.map_sd_um) - sure.bed_sd_um)
-    return sure.bed_low_um + apart - wider, sure.bed_high_um + apart + wider
+    if figure == "altered_percent":
+        return sure.altered_low_percent, sure.altered_high_percent
+    if figure == "bed_percent":
+        return 100.0 - sure.altered_high_percent, 100.0 - sure.altered_low_percent
+    if figure == "bed_min_um":
+        return least_left(comparison.cornea, option, errors, figures.bed_min_um).interval()
+    return stays_left(option, errors, figure, getattr(figures, figure)).interval()
+
+
+def bed_ends(comparison: Comparison, name: str, taken_um: Floats) -> tuple[Floats, Floats]:
+    """How far the 95 % interval of a bed lies under and over it where a removal is taken [µm], both counted upwards.
+
+    Args:
+        comparison: Comparison of one eye; name: of the option.
+        taken_um: the removal as planned, at one place or at several.
+
+    >>> from tissue import Cornea, Refraction, Treatment, compare
+    >>> plan = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
+    >>> [[round(float(v), 1) for v in end] for end in bed_ends(plan, "flap", np.array([0.0, 100.0]))]
+    [[-17.9, -30.0], [9.9, 22.0]]
+    """
+    option = comparison.results[name].option
+    at_centre = stays_left(option, comparison.errors, "bed_central_um", 0.0)
+    low, high = replace(at_centre, taken_um=taken_um).interval()
+    return low, high

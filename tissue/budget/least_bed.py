@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.budget.over_map import search_map
+from tissue.budget.over_map import least_thickness, search_map
 from tissue.budget.place import Place, Wanted
 from tissue.budget.steps import Columns, blend_move, blend_terms, descend, distance, edge_terms, zone_move, zone_terms
 from tissue.eye.cornea import Cornea
@@ -75,6 +75,20 @@ def _in_quadrant(cornea: Cornea, wanted: Sequence[tuple[Removal, Floats | None]]
         )
         for i, (taken, above) in enumerate(wanted)
     ]
+
+
+def thinnest_in_disc(cornea: Cornea, taken: Removal, uncut: bool) -> Place:
+    """Least thickness over the closed treated disc, the centre as measured included: T [µm] and its place [mm].
+
+    On a map of the eye's own the centre is among its readings; uncut: whether its epithelium lies above.
+    """
+    if cornea.own_map is not None:
+        return least_thickness(cornea, taken, uncut)
+    dx, dy = cornea.thinnest_x_mm - taken.centre_x_mm, cornea.thinnest_y_mm - taken.centre_y_mm
+    inward = np.minimum(1.0, taken.radius_mm / np.maximum(np.hypot(dx, dy), taken.radius_mm * 1e-9))
+    x, y = taken.centre_x_mm + dx * inward, taken.centre_y_mm + dy * inward
+    T, CCT = cornea.thickness_um(x, y), cornea.central_thickness_um
+    return Place(*(np.where(CCT < T, at_centre, there) for at_centre, there in ((CCT, T), (0.0, x), (0.0, y))))
 
 
 def worst_places(cornea: Cornea, wanted: Sequence[Wanted]) -> list[Place]:

@@ -1,19 +1,42 @@
 """How sure the figures are: independent normal errors of measurement and cutting through the same arithmetic."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tissue.budget.budget import bed_wanted
+from tissue.budget.least_bed import thinnest_in_disc
+from tissue.budget.left import (
+    OUTERMOST,
+    TAIL,
+    Z95,
+    Left,
+    Normal,
+    held,
+    level_at,
+    near_nothing,
+    removed_normal,
+    replaced,
+)
 from tissue.eye.cornea import Cornea
-from tissue.options.options import Errors, Option
+from tissue.options.options import Error, Errors, Option
 from tissue.removal.volume import moved_volume_mm3
-from tissue.vocabulary import Floats
+from tissue.vocabulary import Array, Floats
 
 ERFC = np.frompyfunc(math.erfc, 1, 1)  # of the standard library: scipy.special takes half a second to import
-Z95 = 1.96  # two-sided 95 % point of the normal distribution, as model and publications round it
 VOLUME = "removal_volume_mm3"
-CLOSED = ("bed_central_um", "bed_min_um", "bed_planned_um", "altered_percent", VOLUME)  # figures whose spread is exact
+LEAST_TAKEN_UM = 1e-9  # at the least bed something is taken beside it even where nothing is taken at its place
+CLOSED = (
+    "bed_central_um",
+    "bed_min_um",
+    "bed_planned_um",
+    "uncut_stroma_um",
+    "healed_thickness_um",
+    "bed_percent",
+    "altered_percent",
+    VOLUME,
+)  # figures whose spread is exact
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,36 +53,77 @@ class Spread:
     altered_high_percent: Floats
 
 
+def stays_left(option: Option, errors: Errors, figure: str, planned_um: Floats) -> Left:
+    """A thickness at the centre less the removal there, under its errors.
+
+    Args:
+        option, errors: Option, Errors.
+        figure: which one, by its name in the Budget.
+        planned_um: as planned [µm].
+    """
+    to_cut = np.asarray(option.spared_um == option.cut_um)
+    above = {
+        "bed_central_um": option.cut_error,
+        "bed_planned_um": Error(option.cut_planned_bias_um, option.cut_error.sd_um),
+        "uncut_stroma_um": Error(
+            np.where(to_cut, option.cut_error.bias_um, 0.0),
+            np.where(to_cut, option.cut_error.sd_um, errors.epithelium_sd_um),
+        ),
+        "healed_thickness_um": Error(0.0, 0.0),
+    }[figure]
+    bias, sds = errors.thickness_bias_um - above.bias_um, (errors.thickness_sd_um, above.sd_um)
+    return Left(planned_um, option.removal.central_um, bias, sds, Normal(*option.removal_error))
+
+
+def least_left(cornea: Cornea, option: Option, errors: Errors, bed_min_um: Floats) -> Left:
+    """The least bed under its errors: what the removal takes of the least thickness over the treated disc.
+
+    min(T − max(0, r + e)) = min(min T, min(T − r) − e)
+
+    Args:
+        cornea, option, errors: Cornea, Option, Errors.
+        bed_min_um: as planned [µm].
+    """
+    thinnest = thinnest_in_disc(cornea, option.removal, bed_wanted(cornea, option).uncut).value
+    taken = np.maximum(thinnest - option.cut_um - bed_min_um, LEAST_TAKEN_UM)
+    bed = stays_left(option, errors, "bed_central_um", bed_min_um)
+    return replace(bed, taken_um=taken, sds_um=(*bed.sds_um, cornea.thickness.sd_um))
+
+
 def spread(
     cornea: Cornea, option: Option, errors: Errors, bed_um: Floats, bed_min_um: Floats, line_um: Floats
 ) -> Spread:
     """Exact spread of the beds, and the closed form of the percent altered.
 
-    σ² = ΣSD² (thickness, cut, removal), mean shifted by the biases; P(bed < line) = Φ((line − mean)/σ). On a map of the
-    eye's own that of a reading adds to the least bed alone.
+    σ² = ΣSD² (thickness, cut, removal), mean shifted by the biases; P(bed < line) = Φ((line − mean)/σ). A removal
+    within five SDs of nothing is held at nothing, see `left`; where nothing is removed its error does not act. On a map
+    of the eye's own that of a reading adds to the least bed alone.
 
     Args:
         cornea, option, errors: Cornea, Option, Errors.
         bed_um, bed_min_um: planned central and least bed [µm].
         line_um: the line [µm].
     """
-    shift = errors.thickness_bias_um - option.cut_error.bias_um - option.removal_error.bias_um
-    variance = (
-        np.square(errors.thickness_sd_um) + np.square(option.cut_error.sd_um) + np.square(option.removal_error.sd_um)
-    )
-    sd, sd_least = np.sqrt(variance), np.sqrt(variance + cornea.thickness.sd_um**2)
-    mean = bed_um + shift
-    low, high = altered_interval(cornea, option, errors)
+    bed = stays_left(option, errors, "bed_central_um", bed_um)
+    (mean, sd), (low, high) = bed.normal(), bed.interval()
+    altered_low, altered_high = altered_interval(cornea, option, errors)
     return Spread(
         bed_mean_um=mean,
         bed_sd_um=sd,
-        bed_low_um=mean - Z95 * sd,
-        bed_high_um=mean + Z95 * sd,
-        bed_below_line_percent=below_percent(mean, sd, line_um),
-        bed_min_below_line_percent=below_percent(bed_min_um + shift, sd_least, line_um),
-        altered_low_percent=low,
-        altered_high_percent=high,
+        bed_low_um=low,
+        bed_high_um=high,
+        bed_below_line_percent=left_below_percent(bed, line_um),
+        bed_min_below_line_percent=left_below_percent(least_left(cornea, option, errors, bed_min_um), line_um),
+        altered_low_percent=altered_low,
+        altered_high_percent=altered_high,
     )
+
+
+def left_below_percent(left: Left, line_um: Floats) -> Floats:
+    """P(left < line) [%]."""
+    plain = below_percent(*left.normal(), line_um)
+    near, over = left.over_percent(line_um)
+    return replaced(near, plain, 100.0 - over) if near.any() else plain
 
 
 def below_percent(mean_um: Floats, sd_um: Floats, line_um: Floats) -> Floats:
@@ -76,16 +140,35 @@ def below_percent(mean_um: Floats, sd_um: Floats, line_um: Floats) -> Floats:
 
 
 def altered_interval(cornea: Cornea, option: Option, errors: Errors) -> tuple[Floats, Floats]:
-    """95 % interval of the central percent altered [%]: roots of a quadratic.
+    """95 % interval of the central percent altered [%]: roots of a quadratic; exact where the removal is near nothing.
 
-    (p·T̄ − m)² = 1.96²·(σ_cut² + σ_r² + p²·σ_T²), m the mean of cut + r, T̄ of thickness
+    (p·T̄ − m)² = 1.96²·(σ_cut² + σ_r² + p²·σ_T²), m the mean of cut + r, T̄ of thickness. A share of at most p
+    is a removal within p·T − cut.
     """
     T = cornea.central_thickness_um + errors.thickness_bias_um
-    m = option.cut_um + option.removal.central_um + option.cut_error.bias_um + option.removal_error.bias_um
-    variance = Z95**2 * (np.square(option.cut_error.sd_um) + np.square(option.removal_error.sd_um))
+    removed = removed_normal(option.removal.central_um, *option.removal_error)
+    cut = option.cut_um + option.cut_error.bias_um
+    m = cut + removed.mean
+    variance = Z95**2 * (np.square(option.cut_error.sd_um) + np.square(removed.sd))
     a = np.square(T) - Z95**2 * np.square(errors.thickness_sd_um)
     root = np.sqrt(np.maximum(0.0, np.square(T * m) - a * (np.square(m) - variance)))
-    return 100.0 * (T * m - root) / a, 100.0 * (T * m + root) / a
+    low, high = 100.0 * (T * m - root) / a, 100.0 * (T * m + root) / a
+    near = np.broadcast_to(near_nothing(removed), np.shape(low)) & np.isfinite(low)
+    if not near.any():
+        return low, high
+    reach = OUTERMOST * (errors.thickness_sd_um + option.cut_error.sd_um + removed.sd) / T
+    given = (*removed, reach, T, cut, errors.thickness_sd_um, option.cut_error.sd_um, low / 100.0, high / 100.0)
+    *parts, least, most = (np.broadcast_to(part, near.shape)[near] for part in given)
+    exact = [
+        100.0 * level_at(share, _room_of_share, parts[3], parts, end)
+        for share, end in ((TAIL, least), (1.0 - TAIL, most))
+    ]
+    return replaced(near, low, exact[0]), replaced(near, high, exact[1])
+
+
+def _room_of_share(share: Array, T: Array, cut: Array, T_sd: Array, cut_sd: Array) -> Normal:
+    """The room for a removal [µm] in a share of the thickness, a fraction."""
+    return Normal(share * T - cut, np.hypot(share * T_sd, cut_sd))
 
 
 def volume_interval(option: Option) -> tuple[Floats, Floats]:
@@ -120,7 +203,7 @@ def bed_variance_percent(option: Option, errors: Errors) -> dict[str, Floats]:
     """
     cut = "epithelium" if option.cut_field is None else "cut"
     squares = {"thickness": np.square(errors.thickness_sd_um), cut: np.square(option.cut_error.sd_um)}
-    squares["removal"] = np.square(option.removal_error.sd_um)
+    squares["removal"] = np.square(held(removed_normal(option.removal.central_um, *option.removal_error)).sd)
     whole = sum(squares.values())
     with np.errstate(divide="ignore", invalid="ignore"):
         return {error: np.divide(100.0 * squares.get(error, 0.0), whole)[()] for error in acting(option)}

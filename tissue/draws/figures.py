@@ -12,8 +12,8 @@ import numpy as np
 
 from tissue.budget.budget import Budget, bed_wanted, budget, deepest_off_centre
 from tissue.budget.comparison import Comparison, Result
-from tissue.budget.least_bed import search
-from tissue.budget.over_map import least_thickness
+from tissue.budget.least_bed import search, thinnest_in_disc
+from tissue.budget.left import NOTHING_UM
 from tissue.budget.place import Place
 from tissue.budget.spread import acting
 from tissue.draws.sample import ERRORS, NUMBER, PLACES, SEED, Sample, shuffled_normals, standard_normals
@@ -21,7 +21,6 @@ from tissue.errors import EyeError
 from tissue.eye.cornea import Cornea
 from tissue.limits import with_computed
 from tissue.options.options import Option
-from tissue.removal.removal import Removal
 from tissue.strength.relationship import relationships
 from tissue.strength.strength import relative_strength
 from tissue.vocabulary import Array, Floats
@@ -148,25 +147,11 @@ def _drawn(comparison: Comparison, option: Option, z: Array, read_um: Array) -> 
     taken, central = option.removal, option.removal.central_um
     moved = replace(
         taken,
-        base_um=taken.base_um + np.where(central > 0, np.maximum(deeper, -central), 0.0),
+        base_um=taken.base_um + np.where(central > NOTHING_UM, np.maximum(deeper, -central), 0.0),
         max_um=np.maximum(taken.max_um + deeper, 0.0),
     )
     spared = np.where(option.spared_um == option.cut_um, cut, epithelium)
     return _Drawn(eye, replace(option, cut_um=cut, spared_um=spared, removal=moved), thicker, deeper, read_um)
-
-
-def _thinnest_in_disc(cornea: Cornea, taken: Removal, uncut: bool) -> Place:
-    """Least thickness over the closed treated disc, the centre as measured included: T [µm] and its place [mm].
-
-    On a map of the eye's own the centre is among its readings; uncut: whether its epithelium lies above.
-    """
-    if cornea.own_map is not None:
-        return least_thickness(cornea, taken, uncut)
-    dx, dy = cornea.thinnest_x_mm - taken.centre_x_mm, cornea.thinnest_y_mm - taken.centre_y_mm
-    inward = np.minimum(1.0, taken.radius_mm / np.maximum(np.hypot(dx, dy), taken.radius_mm * 1e-9))
-    x, y = taken.centre_x_mm + dx * inward, taken.centre_y_mm + dy * inward
-    T, CCT = cornea.thickness_um(x, y), cornea.central_thickness_um
-    return Place(*(np.where(CCT < T, at_centre, there) for at_centre, there in ((CCT, T), (0.0, x), (0.0, y))))
 
 
 def _least(cornea: Cornea, result: Result, drawn: _Drawn) -> Place:
@@ -176,7 +161,7 @@ def _least(cornea: Cornea, result: Result, drawn: _Drawn) -> Place:
     error takes the whole removal, and then it is where T is least.
     """
     figures, planned = result.budget, result.option
-    thinnest = _thinnest_in_disc(cornea, planned.removal, bed_wanted(cornea, planned).uncut)
+    thinnest = thinnest_in_disc(cornea, planned.removal, bed_wanted(cornea, planned).uncut)
     through = figures.bed_min_um + planned.cut_um - drawn.deeper_um
     nothing_taken = thinnest.value < through
     value = np.where(nothing_taken, thinnest.value, through) + drawn.thicker_um + drawn.option.removal.base_um
@@ -207,7 +192,7 @@ def _greatest(comparison, drawn):
     found = {}
     for name, sought, kept, places in zip(drawn, wanted, on_ways, search(cornea, wanted), strict=True):
         one, taken = drawn[name], sought.taken
-        thickness = _thinnest_in_disc(cornea, taken, sought.uncut).value + one.thicker_um
+        thickness = thinnest_in_disc(cornea, taken, sought.uncut).value + one.thicker_um
         share = one.option.cut_um / thickness
         if cornea.thickness.from_one_point:
             central = cornea.central_thickness_um + one.thicker_um

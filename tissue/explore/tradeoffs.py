@@ -152,7 +152,7 @@ def sweep(
         none = np.full(x.shape, np.nan)
         ends: tuple[Floats, Floats] = (none, none)
         if measure in CLOSED:
-            ends = closed_interval(result, measure)
+            ends = closed_interval(comparison, name, measure)
         elif name in samples:
             ends = samples[name].interval(measure)
         reason = np.where(why == "", result.why_not, why)

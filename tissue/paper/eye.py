@@ -87,7 +87,7 @@ def _labels(paper, outline, frame):
         least_y = max(frame.y(depth) + 1.0, least_y + 3.1)
         _plate(paper, middle + 1.6, least_y, f"{word} {whole(value)}")
     bed_y = max(frame.y(floor + 0.45 * (outline.thickness_um - floor)) + 1.0, least_y + 3.4)
-    _plate(paper, middle + 1.6, bed_y, f"bed {whole(outline.bed_um)}")
+    _plate(paper, middle + 1.6, bed_y, f"bed {whole(outline.bed_um)}", "sans" if outline.ring else "bold")
     if outline.user_line is not None:
         at = -0.66 * frame.half_width_mm
         depth = np.interp(at, outline.user_line.position_mm, outline.user_line.depth_um)
@@ -96,7 +96,7 @@ def _labels(paper, outline, frame):
     if outline.deepest is not None:
         _off_centre(paper, outline, frame)
     if outline.least is not None:
-        _least(paper, outline.least, frame)
+        _least(paper, outline.least, frame, "bold" if outline.ring else "sans")
 
 
 def _off_centre(paper, outline, frame):
@@ -120,7 +120,7 @@ def _plate(paper, x_mm, y_mm, text, font="bold", align="left"):
     paper.text(x_mm, y_mm, text, LABEL_PT, font, align)
 
 
-def _least(paper, least, frame):
+def _least(paper, least, frame, font):
     """The least bed: a triangle under the back surface, or in words where it lies off the meridian."""
     words = f"least bed {whole(least.bed_um)}"
     x, y = float(frame.x(least.position_mm)), float(frame.y(least.depth_um))
@@ -128,7 +128,7 @@ def _least(paper, least, frame):
         paper.area([x, x - 0.9, x + 0.9], [y + 0.3, y + 1.8, y + 1.8], 0.0)
     else:
         words += f", {least.off_mm:.1f} mm off this meridian"
-    paper.text(x, y + 4.4, words, 7.0, align="centre")
+    paper.text(x, y + 4.4, words, 7.0, font, "centre")
 
 
 def draw_bars(paper, frame, x_mm, y_mm):

@@ -18,7 +18,7 @@ from tissue.paper.follow_page import follow_page
 from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
 from tissue.report.contract import fellow_of, refraction_figures
 from tissue.report.followup.follow_json import followed
-from tissue.report.measures import NOT_STUDIED, marked, measures, spread_of, value_of
+from tissue.report.measures import FINE, NOT_STUDIED, marked, measures, measures_of, spread_of, value_of, weight_of
 from tissue.report.origin import version_words
 from tissue.report.readback import readback_words
 from tissue.strength.relationship import relationships
@@ -302,6 +302,13 @@ def _read(paper, x, side, comparison, typed):
     paper.text(x, 63.2, cuts, 8.4, "bold")
 
 
+def _rows(comparisons):
+    """The measures of the table; the greatest share among the others where an eye is a ring."""
+    shares = {one.id for one in measures_of("shares", comparisons)}
+    wanted = [name for row in ROWS for name in (("altered_max", row) if row == "altered" else (row,))]
+    return [measures()[name] for name in wanted if name != "altered_max" or name in shares]
+
+
 def _columns(eyes):
     """Right edges of the figures [mm] by (side, option)."""
     names = [(side, name) for side in eyes for name in SHORT]
@@ -321,15 +328,18 @@ def _table(paper, eyes, y):
     y += 5.2
     paper.line([LEFT_MM, RIGHT_MM], [y, y], 0.6)
     judgement = next(iter(eyes.values()))[1].judgement
-    for measure in (measures()[row] for row in ROWS):
+    comparisons = [comparison for _, comparison, _ in eyes.values()]
+    for measure in _rows(comparisons):
         y += 3.55
-        paper.text(LEFT_MM, y - 0.9, f"{measure.heading(judgement)}, {measure.unit}", 7.4)
+        weight = weight_of(measure, comparisons)
+        size, face = (6.8, "sans") if weight == FINE else (7.8, "bold" if weight else "sans")
+        paper.text(LEFT_MM, y - 0.9, f"{measure.heading(judgement)}, {measure.unit}", min(size, 7.4))
         spreads = False
         for (side, name), right in columns.items():
             comparison = eyes[side][1]
             result = comparison.results[name]
             value = value_of(measure, result, comparison.judgement)
-            paper.text(right, y - 0.9, value, 7.8, "bold" if measure.key else "sans", "right")
+            paper.text(right, y - 0.9, value, size, face, "right")
             if marked(measure, result):
                 paper.text(right + 0.2, y - 0.9, "†", 7.0)
             beside = spread_of(measure, result).partition(" over ")[0]

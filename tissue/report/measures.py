@@ -1,11 +1,13 @@
 """What every figure of an option is called, how it is written and what stands behind it, once for every edge."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 
-from tissue.budget.comparison import Result
+from tissue.budget.budget import deepest_off_centre
+from tissue.budget.comparison import Comparison, Result
 from tissue.entry.notation import write
 from tissue.optics.figures import Optics
 from tissue.options.options import Judgement
@@ -22,6 +24,8 @@ NOT_STUDIED = (
     "† Arithmetic only: this share was published and tested for flaps; it is not validated for this procedure."
 )
 FLAP_SHARES = ("altered", "altered_max")
+BOLD, FINE = "important", "fine"
+AT_CENTRE, ANYWHERE = ("bed", "altered"), ("bed_least", "altered_max")  # what a ring leaves unsaid, and what says it
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,6 +76,42 @@ def optics_measures() -> dict[str, Measure]:
     '%'
     """
     return {name: Measure(id=name, **row) for name, row in data("measures").items() if row["group"] == OPTICS}
+
+
+def is_ring(comparison: Comparison) -> bool:
+    """Whether more is removed beside the centre than at it in any option: central figures then say little."""
+    return any(bool(one.available & deepest_off_centre(one.option)) for one in comparison.results.values())
+
+
+def weight_of(measure: Measure, comparisons: Sequence[Comparison]) -> str:
+    """How a row stands out: BOLD, FINE or empty; of eyes side by side what any of them needs.
+
+    Where more is removed beside the centre, the least bed and the greatest share are bold, those of the centre fine.
+
+    >>> from tissue import Cornea, Refraction, Treatment, compare
+    >>> far, near = (compare(Cornea(550.0), Treatment(Refraction(D))) for D in (3.0, -6.0))
+    >>> [[weight_of(measures()[name], [eye]) for name in ("bed", "bed_least", "altered_max")] for eye in (far, near)]
+    [['fine', 'important', 'important'], ['important', 'important', '']]
+    """
+    rings = [is_ring(one) for one in comparisons]
+    if measure.id in AT_CENTRE and all(rings):
+        return FINE
+    return BOLD if measure.key or (measure.id in ANYWHERE and any(rings)) else ""
+
+
+def measures_of(group: str, comparisons: Sequence[Comparison]) -> list[Measure]:
+    """The measures of a group; the greatest share stands among the shares where an eye is a ring.
+
+    >>> [one.id for one in measures_of("shares", [])]
+    ['bed_share', 'altered', 'removed_share', 'stromal_altered']
+    """
+    rows = [one for one in measures().values() if one.group == group]
+    if not any(is_ring(one) for one in comparisons):
+        return rows
+    greatest = measures()["altered_max"]
+    rows = [one for one in rows if one is not greatest]
+    at = next((i for i, one in enumerate(rows) if one.id == "altered"), None)
+    return rows if at is None else [*rows[:at], greatest, *rows[at:]]
 
 
 def strength(result: Result, judgement: Judgement) -> Floats:

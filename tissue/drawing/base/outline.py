@@ -9,6 +9,7 @@ from tissue.budget.budget import deepest_off_centre
 from tissue.drawing.base.curve import Curve, clipped, closed, dense, level
 from tissue.drawing.base.cuts import cut_along, layer_above
 from tissue.drawing.base.meridian import Meridian, meridian
+from tissue.drawing.base.words import whole
 from tissue.eye.cornea import Cornea
 
 ISO_DEPTH_UM = 100.0  # the tissue carries a hairline at every multiple
@@ -45,8 +46,9 @@ class Outline:
     low_mm, high_mm: ends. thickness_um: drawn thickness at the treatment centre. cut_um, removed_um, bed_um:
     what the dimension line reads. above: what lies between epithelium and cut (none for a surface ablation).
     cut: side cuts included. floor: lower side of the removal; it begins and ends on the cut, so that it closes to
-    the removed area. hinge_mm, incision_mm: positions where the meridian meets them. drop and removed stand only in
-    a bent outline: how far the front falls away from the treatment centre, and the removed area as a polygon.
+    the removed area. hinge_mm, incision_mm: positions where the meridian meets them. ring: whether more is removed
+    beside the centre, on whatever meridian. drop and removed stand only in a bent outline: how far the front falls
+    away from the treatment centre, and the removed area as a polygon.
     """
 
     name: str
@@ -76,6 +78,12 @@ class Outline:
     incision_mm: float | None = None
     drop: Curve | None = None
     removed: Curve | None = None
+    ring: bool = False
+
+    @property
+    def bed_words(self):
+        """The bed at the centre as a label; bold unless more is removed beside the centre."""
+        return f"bed {whole(self.bed_um)}" if self.ring else f"bed <b>{whole(self.bed_um)}</b>"
 
     def drop_um(self, position_mm):
         """How far the front surface lies below its height at the treatment centre, as drawn [µm]; 0 drawn flat."""
@@ -217,6 +225,7 @@ def _outline(comparison, result, line, shared, profile):
         floor=clipped(floor, *ends),
         least=_least(comparison.cornea, figures, line),
         deepest=_deepest(option, position, removed),
+        ring=bool(deepest_off_centre(option)),
         hinge_mm=hinge,
         incision_mm=incision,
         **common,

@@ -221,7 +221,7 @@ class Placer(Slots):
 
     def bed(self):
         """The bed: beside the dimension line, else where the bed is wide enough, else outside."""
-        put = label(f"bed <b>{whole(self.outline.bed_um)}</b>", BESIDE_PX, 0.0, self.size, left=True)
+        put = label(self.outline.bed_words, BESIDE_PX, 0.0, self.size, left=True)
         middle = (self.floor + self.back) / 2.0
         y = self._height_in_bed(put, BESIDE_PX, max(middle, self.low + NEXT_PX))
         beside = y is not None and self._free(label(put.text, BESIDE_PX, y, self.size, left=True))

@@ -50,14 +50,14 @@ class Sheet:
         right, down = self.offsets[outline.name]
         return [(np.asarray(x) + right, (np.asarray(y) + down) / self.unit_um) for x, y in curves]
 
-    def traces(self, before, spreads):
+    def traces(self, before, ends):
         """Every trace from the bed up to the marks.
 
         Args:
             before: Outlines of a kept plan by name; may be empty.
-            spreads: Spread by name; may be empty.
+            ends: by name, removal [µm] → how far the interval lies under and over the bed; may be empty.
         """
-        return self._tissues() + self._bands(spreads) + self._kept(before) + self._cuts() + self._ink()
+        return self._tissues() + self._bands(ends) + self._kept(before) + self._cuts() + self._ink()
 
     def _every(self, outlines, curves):
         """Strokes of several outlines; `curves` gives those of one."""
@@ -125,9 +125,9 @@ class Sheet:
         """Hairlines that the depth axis reaches."""
         return [curve for curve in o.iso_depths if curve.depth_um.min() < self.deepest_um]
 
-    def _bands(self, spreads):
+    def _bands(self, ends):
         """The 95 % interval of each bed as a light band about the floor of the removal."""
-        bands = self._every(self.available, lambda o: bed_band(o, spreads[o.name]) if o.name in spreads else [])
+        bands = self._every(self.available, lambda o: bed_band(o, ends[o.name]) if o.name in ends else [])
         channels = ",".join(map(str, palette.channels(self.look.ink2)))
         return [area(bands, self.axes, f"rgba({channels},0.22)")] if bands else []
 
@@ -239,13 +239,17 @@ def skin(o):
     return Curve(*(np.concatenate([upper, lower[::-1]]) for upper, lower in zip(o.front, o.epithelium, strict=True)))
 
 
-def bed_band(o, spread):
-    """The floor of the removal between the highest and the lowest bed of the 95 % interval, as a polygon."""
-    if np.isnan(spread.bed_low_um):
-        return []
+def bed_band(o, ends):
+    """The floor of the removal between the highest and the lowest bed of the 95 % interval, as a polygon.
+
+    Args:
+        o: Outline.
+        ends: removal [µm] → how far the interval lies under and over the bed.
+    """
     position, floor = o.floor.position_mm[1:-1], o.floor.depth_um[1:-1]
-    highest = np.maximum(floor + (o.bed_um - float(spread.bed_high_um)), o.cut_um + o.drop_um(position))
-    lowest = floor + (o.bed_um - float(spread.bed_low_um))
+    top = o.cut_um + o.drop_um(position)
+    low, high = ends(np.maximum(floor - top, 0.0))
+    highest, lowest = np.maximum(floor - high, top), floor - low
     return [Curve(np.concatenate([position, position[::-1]]), np.concatenate([highest, lowest[::-1]]))]
 
 

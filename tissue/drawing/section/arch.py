@@ -98,7 +98,7 @@ def _right(arch):
         far = near + 0.12
     return [
         (removed, near, lambda x: (o.cut_um * scale.per_um + floor(x)) / 2.0),
-        (f"bed <b>{whole(o.bed_um)}</b>", far, in_bed),
+        (o.bed_words, far, in_bed),
     ]
 
 

@@ -11,7 +11,7 @@ from tissue.drawing.base.sheet import FLAT, TRUE, Sheet
 from tissue.drawing.base.traces import axis, layout, lines, texts, words
 from tissue.drawing.section import arch as around
 from tissue.drawing.section.handles import section_handles
-from tissue.drawing.section.section import WIDTH_PX, line_names
+from tissue.drawing.section.section import WIDTH_PX, bands_of, line_names
 
 TRUE_PX_PER_MM, STRETCHED_PX_PER_MM = 80.0, 62.0
 FACTOR = 4.0
@@ -103,10 +103,6 @@ def _dress_stretched(arch, comparison, side, name, width_px):
     arch.dotted += around.edges(arch)
 
 
-def _spreads(comparison):
-    return {name: result.spread for name, result in comparison.results.items()}
-
-
 def _stacked(comparison, look, arches, before, width_px, style, *, spread):
     """One figure of sections one under another on one pair of axes in mm, both at one scale."""
     scale = next(iter(arches.values())).scale
@@ -119,11 +115,8 @@ def _stacked(comparison, look, arches, before, width_px, style, *, spread):
     sheet = Sheet(look, drawn, placed, scale, offsets, "", style=style, unit_um=unit_um)
     stack = _Stack(look, arches, scale, offsets)
     middle = next(iter(arches.values())).middle_px
-    traces = (
-        sheet.traces(before, _spreads(comparison) if spread else {})
-        + stack.traces(style)
-        + stack.keys(middle - width_px / 2.0)
-    )
+    ends = bands_of(comparison) if spread else {}
+    traces = sheet.traces(before, ends) + stack.traces(style) + stack.keys(middle - width_px / 2.0)
     traces.append(texts(sheet.plain_items + stack.items(), "", look))
     height = pitch * len(arches)
     half = width_px / 2.0

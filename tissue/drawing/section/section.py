@@ -1,9 +1,11 @@
 """The flattened sections of the three options over the columns of their table: the head of the table."""
 
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
 
+from tissue.budget.comparison import bed_ends
 from tissue.drawing.base import palette
 from tissue.drawing.base.handles import with_handles
 from tissue.drawing.base.labels import Scale
@@ -82,14 +84,19 @@ def flattened(comparison, side, look, meridian_deg=0.0, *, kept=None, spread=Fal
     labels, scale = placed(drawn, comparison, half, width_px)
     frame = Frame(half, scale, width_px, narrow)
     sheet = Sheet(look, drawn, labels, scale, frame.offsets, AXES)
-    spreads = {name: result.spread for name, result in comparison.results.items()} if spread else {}
+    ends = bands_of(comparison) if spread else {}
     before = outlines(kept, meridian_deg, half) if kept is not None else {}
-    traces = small_front(comparison, side, look, _column(frame), _not_to_scale(frame)) + sheet.traces(before, spreads)
+    traces = small_front(comparison, side, look, _column(frame), _not_to_scale(frame)) + sheet.traces(before, ends)
     traces += _below(drawn, side, look, frame, sheet.plain_items)
     notes = [*sheet.notes, _depth_title(look, narrow)]
     limbus = float(comparison.cornea.white_to_white_mm)
     handles = section_handles(comparison, sheet, [zone_ring(front(comparison))])
     return {"data": traces, "layout": _layout(look, frame, limbus, notes) | with_handles(handles)}
+
+
+def bands_of(comparison):
+    """By name, what gives the ends of a bed's interval where a removal is taken; of the options that there are."""
+    return {name: partial(bed_ends, comparison, name) for name, one in comparison.results.items() if one.available}
 
 
 def line_names(comparison, name):

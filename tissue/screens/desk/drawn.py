@@ -39,7 +39,7 @@ def sampled(comparison):
     intervals, shares = {}, {}
     for option, result in comparison.results.items():
         bed = bed_variance_percent(result.option, comparison.errors)
-        ends = samples[option].intervals() | {VOLUME: closed_interval(result, VOLUME)}
+        ends = samples[option].intervals() | {VOLUME: closed_interval(comparison, option, VOLUME)}
         intervals[option] = {figure: tuple(map(float, both)) for figure, both in ends.items()}
         known = result.available and np.isfinite(result.strength.strength_percent[comparison.judgement.relationship])
         shares[option] = bed, samples[option].variance_percent(name) if known else dict.fromkeys(bed, np.nan)
@@ -56,7 +56,7 @@ def interval(comparison, found, measure, option):
         measure: Measure; option: name.
     """
     if measure.figure in CLOSED and measure.figure != VOLUME:
-        return tuple(map(float, closed_interval(comparison.results[option], measure.figure))), True
+        return tuple(map(float, closed_interval(comparison, option, measure.figure))), True
     if found is None:
         return None
     chosen = strength_name(comparison.judgement.relationship)

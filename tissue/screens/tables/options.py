@@ -5,7 +5,7 @@ from functools import cache
 from tissue.drawing.base.palette import DASH, HEADS, SHORT_HEADS
 from tissue.drawing.base.words import SIDES
 from tissue.drawing.section.section import column_shares
-from tissue.report.measures import GROUPS, marked, measures, optics_measures, value_of
+from tissue.report.measures import GROUPS, marked, measures, measures_of, optics_measures, value_of, weight_of
 from tissue.screens.desk.drawn import behind_words, interval_words
 from tissue.screens.html import column_widths, hidden_heads, joined, scrolled, tag
 from tissue.screens.tables.measures import beside_value, pair_beside
@@ -86,7 +86,7 @@ def _row(measure, comparison, side, narrow, kept, drawn):
             words = _kept_words(measure, kept, name)
         cells.append(_value_cell(measure, result, comparison.judgement, words))
     name = name_cell(measure.id, measure.heading(comparison.judgement), behind_words(comparison, drawn, measure))
-    return tag("tr", name, *cells, class_="important" if measure.key else None)
+    return tag("tr", name, *cells, class_=weight_of(measure, [comparison]) or None)
 
 
 def _group_row(group, columns):
@@ -108,7 +108,7 @@ def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False, *
     rows = []
     for group in groups:
         rows += [_group_row(group, 1 + len(HEADS))] if len(groups) > 1 else []
-        rows += [_row(m, comparison, side, narrow, kept, drawn) for m in measures().values() if m.group == group]
+        rows += [_row(m, comparison, side, narrow, kept, drawn) for m in measures_of(group, [comparison])]
     inside = colgroup(narrow), hidden_heads("Measure", HEADS.values()), tag("tbody", *rows)
     return scrolled(above, tag("table", *inside, class_="figures", style=middles(narrow)))
 
@@ -122,14 +122,14 @@ def pair_table(eyes, kept=None, groups=("depth", "shares", "stays")):
         groups: which groups of measures.
     """
     columns = [(one, option) for one in eyes.values() for option in one.comparison.results]
-    rows = []
+    rows, both = [], [one.comparison for one in eyes.values()]
     for group in groups:
         rows.append(_group_row(group, 1 + len(columns)))
-        for measure in (m for m in measures().values() if m.group == group):
+        for measure in measures_of(group, both):
             cells = (_pair_cell(measure, one, option, kept or {}) for one, option in columns)
             label = measure.heading(columns[0][0].comparison.judgement)
             name = name_cell(measure.id, label, _pair_behind(measure, eyes))
-            rows.append(tag("tr", name, *cells, class_="important" if measure.key else None))
+            rows.append(tag("tr", name, *cells, class_=weight_of(measure, both) or None))
     widths = column_widths([PAIR_NAME_PERCENT] + [(100.0 - PAIR_NAME_PERCENT) / len(columns)] * len(columns))
     return scrolled(tag("table", widths, _pair_heads(eyes, columns), tag("tbody", *rows), class_="figures pair"))
 
