@@ -17,6 +17,7 @@ CUT, SIDE, CAP, INCISION = STAGES
 EYES = ("OD", "OS")
 REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")  # the three numbers of one, by the names of the interface
 TRUE_MINUS = str.maketrans("-", "−")  # of a figure as it is read
+STEP_HAIR = 1e-6  # of a step: a figure this near the next whole step stands on it
 NO_FIGURE = "–"  # in the place of a figure that is not there
 
 
@@ -30,6 +31,26 @@ def rounded(value: Floats, decimals: int = 0) -> str:
         return NO_FIGURE
     text = f"{float(value):.{decimals}f}"
     return (text.removeprefix("-") if not text.strip("-0.") else text).translate(TRUE_MINUS)
+
+
+def least_written(value: Floats, decimals: int = 0) -> str:
+    """A figure that is the least there may be, rounded up so that what is written is enough.
+
+    >>> least_written(156.2), least_written(156.0000000001), least_written(6.04, 1)
+    ('157', '156', '6.1')
+    """
+    steps = 10.0**decimals
+    return rounded(np.ceil(value * steps - STEP_HAIR) / steps, decimals)
+
+
+def most_written(value: Floats, decimals: int = 0) -> str:
+    """A figure that is the most there may be, rounded down so that what is written is not too much.
+
+    >>> most_written(156.8), most_written(155.9999999999), most_written(6.04, 1)
+    ('156', '156', '6.0')
+    """
+    steps = 10.0**decimals
+    return rounded(np.floor(value * steps + STEP_HAIR) / steps, decimals)
 
 
 def percent(value: Floats) -> str:

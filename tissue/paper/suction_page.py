@@ -13,7 +13,7 @@ from tissue.routes.cutting import clock_of
 from tissue.routes.notices import rescue_notices
 from tissue.routes.rescue import rescue
 from tissue.routes.ways import ANOTHER_DAY, OVER_FLAP, PROTOCOL
-from tissue.vocabulary import CAP, CUT, INCISION, SIDE, VERSION
+from tissue.vocabulary import CAP, CUT, INCISION, SIDE, VERSION, most_written
 
 COLUMN_MM, GAP_MM = 86.0, 10.0
 COLUMN_X = {"OD": LEFT_MM, "OS": LEFT_MM + COLUMN_MM + GAP_MM}
@@ -147,7 +147,7 @@ def _ways(paper, x, y, comparison):
                 paper.text(x + right, y, cell, 7.8, align="right")
         if np.isfinite(found.thickest_flap_um):
             y += 3.4
-            words = f"thickest flap that keeps {whole(found.margin_um)} µm: {whole(found.thickest_flap_um)}"
+            words = f"thickest flap that keeps {whole(found.margin_um)} µm: {most_written(found.thickest_flap_um)}"
             paper.text(x + 2.0, y, words, 7.4, grey=0.25)
         elif any(route.way.id == OVER_FLAP for route in found.routes):
             y += 3.4

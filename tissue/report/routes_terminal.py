@@ -3,8 +3,6 @@
 from textwrap import wrap
 from typing import Any
 
-import numpy as np
-
 from tissue.budget.comparison import Comparison
 from tissue.followup.published import pools
 from tissue.report.measures import NO_FIGURE, NOT_STUDIED, STANDING_LINE
@@ -15,9 +13,10 @@ from tissue.routes.reserve import healed_thickness, later_ways, reserves
 from tissue.routes.ways import ANOTHER_DAY, OVER_FLAP, PROTOCOL, enhancement_ways, rescue_ways, suction_counts
 from tissue.sources import data, source
 from tissue.strength.relationship import relationships
-from tissue.vocabulary import CAP, CUT, INCISION, SIDE, TRUE_MINUS
+from tissue.vocabulary import CAP, CUT, INCISION, SIDE, least_written, most_written, rounded
 
 WIDTH, NAME, CELL = 110, 24, 13
+ROOM_ENOUGH = "this one has the room"
 HEADS = ("cut, µm", "removed, µm", "bed, µm", "least bed", "altered, %", "strength, %", "clearance, µm, and where, mm")
 STUDIED = (OVER_FLAP,)  # the percent altered was published for flaps of untouched corneas
 STAGE_WORDS = {
@@ -43,7 +42,7 @@ def rescue_table(
     lines = [f"{SIDES[report['eye']]}   suction lost{where}", _clock_words(report), ANOTHER_DAY, ""]
     lines += _routes(report, relationship, {way.id: way for way in rescue_ways().values()})
     if report["thickest_flap_um"] is not None:
-        lines.append(f"The thickest flap that keeps the margin: {_number(report['thickest_flap_um'])} µm.")
+        lines.append(f"The thickest flap that keeps the margin: {most_written(report['thickest_flap_um'])} µm.")
     lines += [*_notices(report), "", "Published counts, over counts; never this eye's risk"]
     lines += [line for count in suction_counts() for line in _wrapped(count)]
     return "\n".join([*lines, "", *wrap(STANDING_LINE, WIDTH)])
@@ -125,7 +124,7 @@ def _number(value, decimals=0):
     """A figure in words; an en dash where there is none."""
     if value is None or value != value:
         return NO_FIGURE
-    return f"{round(float(value), decimals) + 0.0:.{decimals}f}".translate(TRUE_MINUS)
+    return rounded(value, decimals)
 
 
 def _notices(report):
@@ -166,9 +165,9 @@ def cap_trade(comparison: Comparison, found: Enhancement) -> str:
     thin = comparison.flap.enhancement_flap_um
     if needed != needed or found.why_not:
         return ""
-    costs = needed - option.cut_um  # what is missing is rounded up: a rounded-down cap would have no room
-    more = f"{np.ceil(costs):.0f} µm more than this one, and as much less bed" if costs > 0 else "this one has the room"
-    words = f"A thin flap of {thin:.0f} µm for this residual needs a cap of {np.ceil(needed):.0f} µm: {more}."
+    costs = needed - option.cut_um
+    more = f"{least_written(costs)} µm more than this one, and as much less bed" if costs > 0 else ROOM_ENOUGH
+    words = f"A thin flap of {thin:.0f} µm for this residual needs a cap of {least_written(needed)} µm: {more}."
     return (
         f"{words} One centre's caps of {caps['low_um']} to {caps['high_um']} µm are described as keeping that way open "
         f"({source(caps['source']).citation})."

@@ -20,7 +20,7 @@ from tissue.routes.reserve import epithelium_gain_um, reserve_um
 from tissue.routes.route import NO_CLEARANCE, Route, route, too_wide
 from tissue.routes.ways import ON_SURFACE, Way, enhancement_ways
 from tissue.strength.relationship import relationships
-from tissue.vocabulary import NOT_GIVEN, Floats
+from tissue.vocabulary import NOT_GIVEN, Floats, least_written
 
 
 @dataclass(frozen=True, eq=False)
@@ -258,13 +258,13 @@ def _no_thin_flap(comparison: Comparison, ablation: Removal, flap_um: Floats, ca
     reasons = []
     if cap > cap_um:
         reasons.append(
-            f"with the margin and the error of the cap it needs a cap of {np.ceil(cap):.0f} µm: "
-            f"{np.ceil(cap - cap_um):.0f} µm are missing"
+            f"with the margin and the error of the cap it needs a cap of {least_written(cap)} µm: "
+            f"{least_written(cap - cap_um)} µm are missing"
         )
     if flap_um < least:
         reasons.append(
-            f"below an epithelium that may have grown it needs a flap of {np.ceil(least):.0f} µm: "
-            f"{np.ceil(least - flap_um):.0f} µm are missing"
+            f"below an epithelium that may have grown it needs a flap of {least_written(least)} µm: "
+            f"{least_written(least - flap_um)} µm are missing"
         )
     return (f"A flap of {flap_um:.0f} µm has no room: " + "; ".join(reasons) + ".") if reasons else ""
 

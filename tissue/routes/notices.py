@@ -9,7 +9,7 @@ from tissue.routes.rescue import Rescue
 from tissue.routes.route import Route, where_words
 from tissue.routes.ways import ON_SURFACE, OVER_FLAP
 from tissue.sources import source
-from tissue.vocabulary import Floats
+from tissue.vocabulary import Floats, most_written
 
 FIELD_OF = {OVER_FLAP: "rescue_flap_um", "thinner-cap": "recut_cap_um", "thicker-cap": "recut_cap_um"}
 ABANDONED = (
@@ -100,7 +100,7 @@ def _close(route: Route, found: Rescue) -> Notice:
         text += (
             " No flap of 60 µm or more keeps the margin."
             if np.isnan(thickest)
-            else f" A flap of {np.floor(thickest):.0f} µm would end this."
+            else f" A flap of {most_written(thickest)} µm would end this."
         )
     else:
         text += " Another depth of the re-cut would end this."

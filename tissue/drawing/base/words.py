@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from tissue.vocabulary import TRUE_MINUS
+from tissue.vocabulary import rounded
 
 SIDES = {"OD": "right eye", "OS": "left eye"}
 NASAL_SIGN = {"OD": 1.0, "OS": -1.0}  # nasal is the viewer's right in a right eye
@@ -56,9 +56,7 @@ def whole(value):
     >>> whole(303.6), whole(-2.2), whole(float("nan"))
     ('304', '−2', '–')
     """
-    if np.isnan(value):
-        return "–"
-    return f"{round(float(value)) + 0:d}".translate(TRUE_MINUS)
+    return rounded(value)
 
 
 def length(value):
@@ -77,4 +75,4 @@ def degrees(value):
     >>> degrees(90.0)
     '90°'
     """
-    return f"{round(float(value)):d}°"
+    return f"{rounded(value)}°"

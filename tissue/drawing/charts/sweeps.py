@@ -12,7 +12,7 @@ from tissue.drawing.charts.maps import input_words
 from tissue.entry.fields import fields
 from tissue.options.options import first_name
 from tissue.sources import data
-from tissue.vocabulary import rounded
+from tissue.vocabulary import least_written, rounded
 
 SIZE_PX = (640, 400)
 MARGIN_PX = (64, 150, 56, 50)  # left, right, top, bottom
@@ -273,11 +273,12 @@ def _trade_range(trade):
 def _cap_places(trade, look, low, high):
     """The plan's cap with both figures; the cap at which the room begins: upright lines, points, words."""
     caps, upright, points, notes = trade.cap_um, [], [], []
-    for at, name in ((trade.cap_now_um, "this plan"), (trade.cap_needed_um, "a thin flap fits from")):
+    marks = (trade.cap_now_um, "this plan", whole), (trade.cap_needed_um, "a thin flap fits from", least_written)
+    for at, name, write in marks:
         if not caps[0] <= at <= caps[-1]:  # also where it is not known
             continue
         upright.append(((at, at), (low, high)))
-        notes.append(words(f"{name} <b>{whole(np.ceil(at - 1e-9))}</b>", at, high, 12, look.ink, yanchor="bottom"))
+        notes.append(words(f"{name} <b>{write(at)}</b>", at, high, 12, look.ink, yanchor="bottom"))
         if name == "this plan":
             for values, shift in ((trade.reserve_um, 9), (trade.room_um, -10)):
                 value = float(np.interp(at, caps, values))
@@ -323,5 +324,5 @@ def describe_cap_lines(trade):
         if cap % 10 == 0
     ]
     now = f"The plan's cap is {whole(trade.cap_now_um)}"
-    needed = f"; a thin flap has room from {whole(np.ceil(trade.cap_needed_um))}" if trade.cap_needed_um > 0 else ""
+    needed = f"; a thin flap has room from {least_written(trade.cap_needed_um)}" if trade.cap_needed_um > 0 else ""
     return f"In µm; under 0 there is none. {'; '.join(parts)}. {now}{needed}."

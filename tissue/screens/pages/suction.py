@@ -25,7 +25,7 @@ from tissue.screens.kept import kept, stand
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.routes import heads, notice_lines, rows_of, ways_notes, ways_table
-from tissue.vocabulary import STAGES
+from tissue.vocabulary import STAGES, most_written
 
 TIME, STAGE = "A moment on the clock", "A stage and a percentage"
 FIRST_S = 4.5
@@ -91,7 +91,7 @@ def _thickest(found):
     """The thickest flap that keeps the margin, in words; empty where no flap is in question."""
     margin = rounded(found.margin_um)
     if not np.isnan(found.thickest_flap_um):
-        flap = rounded(np.floor(found.thickest_flap_um))
+        flap = most_written(found.thickest_flap_um)
         return f"The thickest flap that keeps the margin of {margin} µm: {flap} µm."
     if any(one.way.id == OVER_FLAP for one in found.routes):
         return f"No flap of 60 µm or more keeps the margin of {margin} µm."
