@@ -88,6 +88,7 @@ def blocks(name, way):
     yield describe_section(told, "out")
     yield describe_bars(told)
     yield from (ENGLISH["about"]["unread"], ENGLISH["ways"][way]["short"])
+    yield from (text.format(share="57") for text in ENGLISH["why"].values() if text.endswith("."))
     yield from (ENGLISH["table"][key] for key in ("intro", "practice", "strength"))
 
 
