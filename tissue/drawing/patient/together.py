@@ -1,6 +1,7 @@
 """The ways side by side with no surgery: the same rows in the same order and unit for all of them, in words."""
 
 from typing import NamedTuple
+from unicodedata import combining, normalize
 
 from tissue.drawing.patient.language import mm, mm_or_less, with_sign, words
 from tissue.drawing.patient.words import LEAST_SAID_UM, WAYS, least_um, most_um, shift_um, story
@@ -36,7 +37,12 @@ def by_name(columns, language):
     >>> by_name(("surface", "flap", "none"), "en")
     ('none', 'surface', 'flap')
     """
-    return tuple(sorted(columns, key=lambda column: column_name(column, language).casefold()))
+    return tuple(sorted(columns, key=lambda column: _plain_letters(column_name(column, language))))
+
+
+def _plain_letters(text):
+    """A text as a dictionary orders it: small letters without accents."""
+    return "".join(one for one in normalize("NFKD", text.casefold()) if not combining(one))
 
 
 def side_by_side(comparison, side, columns, language):
