@@ -215,7 +215,7 @@ def test_every_figure_is_one_of_the_plan(name, way):
     budget, spread = result.budget, result.spread
     plan = [eye(name).cornea.central_thickness_um, budget.cut_um, budget.removal_central_um, budget.removal_max_um]
     plan += [budget.bed_central_um, budget.bed_min_um, spread.bed_low_um, spread.bed_high_um]
-    plan += [abs(shift_um(result))]
+    plan += [abs(shift_um(eye(name), result))]
     allowed = {f"{float(value) / 1000.0:.2f}" for value in plan} | {"0.01"}
     said = " ".join(text for _, text in told.steps) + told.known[0]
     assert set(re.findall(r"\d+\.\d+", said)) <= allowed

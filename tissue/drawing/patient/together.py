@@ -87,7 +87,7 @@ def _column(comparison, side, column, language):
         "sheets": sheets(budget.bed_central_um, language),
         "share": figures["share"],
         "range": text["range"].format(**figures) if interval else NO_FIGURE,
-        "shift": _shift(told.result, language) if interval else NO_FIGURE,
+        "shift": _shift(comparison, told.result, language) if interval else NO_FIGURE,
     }
 
 
@@ -116,9 +116,9 @@ def sheets(value_um, language):
     return with_sign(rounded(count, 0 if count >= 1.5 else 1), language)
 
 
-def _shift(result, language):
+def _shift(comparison, result, language):
     """What the range owes to a usual shift."""
-    text, shift = words(language)["table"], shift_um(result)
+    text, shift = words(language)["table"], shift_um(comparison, result)
     if round(shift, 1) == 0.0:
         return text["shift_none"]
     size = "_small" if abs(shift) < LEAST_SAID_UM else ""
