@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 from numpy.random import Generator
 
 from tissue.budget.spread import below_percent
@@ -81,6 +82,30 @@ def _of_errors(line: Line, case: Case, option: Option) -> Line:
 
 def _error(bias: Floats, sd: Floats) -> str:
     return f"{written(float(bias), 1, signed=True)} µm, {written(float(sd), 1)} µm"
+
+
+def bed_sd(case: Case, rng: Generator) -> Question | None:
+    """SD of the bed from those of thickness, cut and removal."""
+    name = picked_if_any(rng, available(case))
+    if name is None:
+        return None
+    option, errors = case.comparison.results[name].option, case.comparison.errors
+    answer = float(case.comparison.results[name].spread.bed_sd_um)
+    given = [
+        Given("SD of the thickness", f"{written(float(errors.thickness_sd_um), 1)} µm"),
+        Given(f"SD of the {option.above}", f"{written(float(option.cut_error.sd_um), 1)} µm"),
+        Given("SD of the removal", f"{written(float(option.removal_error.sd_um), 1)} µm"),
+    ]
+    parts = float(errors.thickness_sd_um), float(option.cut_error.sd_um), float(option.removal_error.sd_um)
+    lines = [_of_errors(Line("SD of the bed", answer, "µm", 1), case, option)]
+    slips = (
+        Slip("left-out", sum(parts), "the SDs are added, not their squares"),
+        Slip("left-out", answer**2, "the root is left out"),
+        *(Slip("left-out", float(np.sqrt(answer**2 - one**2)), "one of the three is left out") for one in parts),
+    )
+    prompt = f"Which SD has the bed of the {option.title}, from three independent errors?"
+    more = {"setting": name, "slips": slips, "shows": case.comparison}
+    return asked("bed-sd", case, prompt, given, "number", answer, lines=lines, **more)
 
 
 def K_after(case: Case, rng: Generator) -> Question | None:
