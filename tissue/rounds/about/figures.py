@@ -78,7 +78,7 @@ def _adds_up(case: Case, name: str) -> bool:
     bias = errors.thickness_bias_um - option.cut_error.bias_um - option.removal_error.bias_um
     sd = np.hypot(np.hypot(errors.thickness_sd_um, option.cut_error.sd_um), option.removal_error.sd_um)
     apart = spread.bed_mean_um - result.budget.bed_central_um - bias, spread.bed_sd_um - sd
-    return bool(np.max(np.abs(apart)) < SAME_UM)
+    return max(abs(float(one)) for one in apart) < SAME_UM
 
 
 def _of_errors(line: Line, case: Case, option: Option) -> Line:
