@@ -60,10 +60,14 @@ def range_order(case: Case, rng: Generator) -> Question | None:
     )
     answer = choices[0] if under < 0 else choices[1] if over > 0 else choices[2]
     given = [Given(FLAP, f"{written(flap, 1)} %"), *_rows(*found[1:])]
-    quantities = {"flap": (flap, 1), "low end": (low, 1), "high end": (high, 1)}
+    quantities = {"figure of the flap": (flap, 1), "low end": (low, 1), "high end": (high, 1)}
     lines = [
-        Line("Low end of the range less the flap", over, "points", 1, signed=True).by("{low end} − {flap}", quantities),
-        Line("High end less the flap", under, "points", 1, signed=True).by("{high end} − {flap}", quantities),
+        Line("Low end of the range less the flap", over, "points", 1, signed=True).by(
+            "{low end} − {figure of the flap}", quantities
+        ),
+        Line("High end less the flap", under, "points", 1, signed=True).by(
+            "{high end} − {figure of the flap}", quantities
+        ),
         Line("Both under nothing: under; both over: over; else no order is said", sign="·"),
     ]
     other = {choices[0]: choices[1], choices[1]: choices[0]}.get(answer)
