@@ -60,7 +60,7 @@ MAKERS: dict[str, Maker] = {
     "reserve": routes.reserve,
     "second": routes.second,
     "gain": followup.gain,
-    "achieved": followup.achieved,
+    "achieved": followup.taken_by_readings,
     "account": followup.account,
     "bed-sd": figures.bed_sd,
     "chance": figures.chance,

@@ -48,7 +48,7 @@ def gain(case: Case, rng: Generator) -> Question | None:
     return asked("gain", case, prompt, given, "number", line.value, lines=[settled, line], **more)
 
 
-def achieved(case: Case, rng: Generator) -> Question | None:
+def taken_by_readings(case: Case, rng: Generator) -> Question | None:
     """What was taken, by a reading before, one after and the growth of the epithelium."""
     days, off = (float(picked(rng, data("rounds")["settings"][name])) for name in ("days", "reading_off_um"))
     name = picked_if_any(rng, available(case))
