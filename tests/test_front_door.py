@@ -12,9 +12,12 @@ from hypothesis import strategies as st
 import tissue
 from tissue import CapCut, Cornea, Errors, EyeError, FlapCut, Judgement, Pupil, Refraction, Treatment, compare
 from tissue.entry.fields import fields
+from tissue.followup.reading import Reading
 from tissue.limits import RANGES
 from tissue.mechanics import Setting
+from tissue.mechanics.laws.fibre import Fibre
 from tissue.mechanics.shape import RANGES as SETTING_RANGES
+from tissue.mechanics.shape import EyeShape, thickness_law
 
 EYE, PLAN = Cornea(550.0), Refraction(-6.0, -1.0, 20.0)
 MADE = {
@@ -81,7 +84,7 @@ def test_every_public_constructor_is_tried():
         for one in dataclasses.fields(kind)
         if one.init and (kind, one.name) not in NUMBERS
     ]
-    words = {"refraction", "profile", "relationship", "boundary"}
+    words = {"refraction", "profile", "relationship", "boundary", "own_map"}
     assert {name for _, name in plain} == words
 
 
@@ -181,3 +184,72 @@ def test_a_mask_is_kept_and_rows_are_not_matched_by_their_order():
         Cornea(ordered[::-1])
     with pytest.raises(EyeError, match="rows in order from 0"):
         Refraction(pd.Series([-6.0, -5.0], index=["b", "a"]))
+
+
+def test_a_masked_or_missing_thickness_is_not_available_and_says_so():
+    masked = compare(Cornea(np.ma.masked_equal([550.0, 999.0], 999.0)), Treatment(PLAN))
+    for result in (*masked.results.values(), *compare(Cornea(np.nan), Treatment(PLAN)).results.values()):
+        assert not np.atleast_1d(result.available)[-1]
+        assert np.atleast_1d(result.why_not)[-1] == "a value that its bed needs is not given"
+    assert all(result.available[0] for result in masked.results.values())
+
+
+@pytest.mark.parametrize("make", [
+    lambda words: {"treatment": Treatment(PLAN, profile=words)},
+    lambda words: {"treatment": Treatment(PLAN), "judgement": Judgement(relationship=words)},
+], ids=["profile", "relationship"])  # fmt: skip
+def test_an_unknown_word_in_a_column_refuses_its_row_alone(make):
+    for known in ("munnerlyn", "reinstein2013"):
+        try:
+            make(known)
+        except EyeError:
+            continue
+        column = compare(EYE, **make(np.array([known, "nope", known])))
+        for result in column.results.values():
+            assert result.why_not[1].split(":")[1].startswith(" read nope, accepted ")
+            beds = np.broadcast_to(result.budget.bed_min_um, (3,))
+            assert np.isnan(beds[1]) and np.isfinite(beds[[0, 2]]).all()
+            assert np.array_equal(np.broadcast_to(result.available, (3,)), [True, False, True])
+
+
+READ = {"days": 90, "method": "oct", "thickness_um": 460.0}
+
+
+@pytest.mark.parametrize(("name", "value"), [
+    ("days", np.nan), ("days", 1e9), ("days", "soon"), ("method", "nope"), ("thickness_um", 0.46),
+    ("thickness_um", 4600.0),
+    ("epithelium_um", 600.0), ("cut_um", 3.0), ("bed_um", -1.0), ("K_D", 430.0), ("SE_D", 600.0), ("sd_um", -1.0),
+    ("thickness_um", datetime.date(2026, 11, 25)), ("thickness_um", "460"),
+])  # fmt: skip
+def test_a_reading_that_cannot_be_is_refused_by_name(name, value):
+    with pytest.raises(EyeError) as found:
+        Reading(**READ | {name: value})
+    assert found.value.field == name
+
+
+def test_a_row_of_readings_that_cannot_be_has_no_figure():
+    one = Reading(90, "oct", thickness_um=np.array([460.0, 4600.0]))
+    assert np.isnan(one.thickness_um[1]) and one.thickness_um[0] == 460.0
+    assert one.reasons[0] == "" and one.reasons[1].startswith("thickness_um: read 4600")
+
+
+@pytest.mark.parametrize("change", [
+    {"radius_mm": -5.0}, {"radius_mm": np.nan}, {"asphericity": 50.0}, {"epithelium_mm": 53.0},
+])  # fmt: skip
+def test_a_shape_of_no_eye_is_refused(change):
+    sound = {"radius_mm": 7.8, "asphericity": -0.2, "epithelium_mm": 0.053, "thickness_mm": thickness_law(0.55, 0.0088)}
+    EyeShape(**sound)
+    with pytest.raises(EyeError) as found:
+        EyeShape(**sound | change)
+    assert found.value.field in change
+
+
+@pytest.mark.parametrize("name", [one.name for one in dataclasses.fields(Fibre) if one.name != "share"])
+@pytest.mark.parametrize("value", [-1.0, np.inf, np.nan])
+def test_fibres_of_no_stiffness_are_refused(name, value):
+    numbers = {"ground_kPa": 20.0, "fibre_kPa": 1500.0, "stiffening": 400.0, "volume_kPa": 2e4, "sclera_ratio": 4.0}
+    sound = {"share": lambda front: front} | numbers
+    Fibre(**sound)
+    with pytest.raises(EyeError) as found:
+        Fibre(**sound | {name: value})
+    assert found.value.field == name

@@ -4,7 +4,7 @@ The ranges are wider than those of the plan file (`entry/fields.toml`) and hold 
 never refused here, and what no cornea, cut or laser can be never gives a figure.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any, TypeVar
 
 import numpy as np
@@ -50,6 +50,12 @@ RANGES: dict[str, tuple[float, float]] = (
         "incision_mm": (0.5, 20.0),
         "margin_um": (0.0, 500.0),
         "clock_s": (1.0, 600.0),
+        "thickness_um": THICKNESS,
+        "cut_um": CUT,
+        "bed_um": (1.0, 1200.0),
+        "K_D": (10.0, 80.0),
+        "SE_D": POWER,
+        "sd_um": SD,
     }
 )
 UNITS = {"um": "µm", "mm": "mm", "D": "D", "deg": "°", "s": "s"}
@@ -101,6 +107,31 @@ def _looked_at(value: Any, name: str) -> tuple[np.ndarray, np.ndarray, Words]:
     return column, bad, words.astype(str)
 
 
+def known_words(owner: object, name: str, known: Iterable[str], instead: str) -> Words:
+    """Refuse a word that is none of those known; in a column its row is refused, and another word stands for it.
+
+    Args:
+        owner: object with the value; name: of it.
+        known: the words there are; instead: the one that stands in a refused row.
+
+    Returns:
+        Why rows are refused, a text a row; an empty text where none is.
+
+    Raises:
+        EyeError: one unknown word.
+    """
+    known, words = list(known), np.asarray(getattr(owner, name))
+    unknown = ~np.isin(words, known)
+    if not unknown.any():
+        return ""
+    if not words.ndim:
+        raise EyeError(name, str(words), ", ".join(known))
+    reasons = np.full(words.shape, "", dtype=object)
+    reasons[unknown] = [f"{name}: read {word}, accepted {', '.join(known)}" for word in words[unknown]]
+    object.__setattr__(owner, name, np.where(unknown, instead, words))
+    return reasons.astype(str)
+
+
 def keep_reasons(owner: object, *reasons: Words) -> None:
     """Keep with an object why rows of its columns are refused; where none is, it has none of its own."""
     words = all_reasons(*reasons)
@@ -148,7 +179,7 @@ def with_computed(made: Made, **values: Any) -> Made:
     return copy
 
 
-def finite(owner: object, ranges: dict[str, tuple[Floats, Floats]]) -> None:
+def finite(owner: object, ranges: Mapping[str, tuple[Floats, Floats]]) -> None:
     """Refuse the first of the named plain numbers of an object that lies outside its range.
 
     Args:

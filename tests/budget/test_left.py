@@ -116,3 +116,14 @@ def test_columns_are_the_eyes_alone():
             for figure in SUMS:
                 ends = [end[i] for end in closed_interval(many, option, figure)]
                 assert ends == pytest.approx(closed_interval(one, option, figure), abs=1e-6)
+
+
+def test_a_column_of_lines_on_one_eye_that_loses_little():
+    from tissue import Judgement
+
+    many = plan_of(-0.5, judgement=Judgement(np.array([390.0, 395.0])))
+    for i, line in enumerate((390.0, 395.0)):
+        one = plan_of(-0.5, judgement=Judgement(line)).results["flap"].spread
+        found = many.results["flap"].spread
+        assert found.bed_below_line_percent[i] == pytest.approx(one.bed_below_line_percent)
+        assert found.bed_min_below_line_percent[i] == pytest.approx(one.bed_min_below_line_percent)

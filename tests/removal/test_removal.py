@@ -161,9 +161,8 @@ def refused(**plan):
 def test_an_unknown_profile():
     error = refused(refraction=Refraction(-3.0), profile="spherical")
     assert (error.field, error.value) == ("profile", "spherical") and "munnerlyn" in error.limit
-    assert (
-        refused(refraction=Refraction(-3.0), profile=["conic", "toric", "flat"]).value == "toric"
-    )  # the first of them
+    column = Treatment(Refraction(-3.0), profile=["conic", "toric", "flat"])  # the rows are refused, each for its own
+    assert [words.partition(",")[0] for words in column.reasons] == ["", "profile: read toric", "profile: read flat"]
 
 
 def test_a_surface_that_ends_inside_the_zone():

@@ -23,6 +23,11 @@ SHOWN = {
     "least bed, µm": "bed_min_um",
     "PTA, %": "altered_percent",
 }  # of the small table
+NOT_THERE = (
+    "there is nothing to treat",
+    "no bed is left at the thinnest place",
+    "a value that its bed needs is not given",
+)
 Kept = TypeVar("Kept", Budget, Spread)
 
 
@@ -199,11 +204,12 @@ def availability(option: Option, bed_min_um: Floats, refused: Words = "") -> tup
     refused: why rows are refused whatever the option.
     """
     nothing, gone = nothing_to_treat(option), np.asarray(bed_min_um <= 0)[()]
-    why_not = np.select([nothing, gone], ["there is nothing to treat", "no bed is left at the thinnest place"], "")[()]
+    missing = np.isnan(bed_min_um)
+    why_not = np.select([nothing, gone, missing], NOT_THERE, "")[()]
     if isinstance(refused, str):
-        return np.logical_not(nothing | gone), why_not
+        return np.logical_not(nothing | gone | missing), why_not
     out = refused != ""
-    return np.logical_not(nothing | gone | out), np.where(out, refused, why_not)
+    return np.logical_not(nothing | gone | missing | out), np.where(out, refused, why_not)
 
 
 def kept_where(kept: Flags, figures: Kept, always: Sequence[str] = ()) -> Kept:

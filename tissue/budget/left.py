@@ -186,15 +186,16 @@ class Left:
 
     def over_percent(self, line_um: Floats) -> tuple[NDArray[np.bool_], Array]:
         """Where the removal may run out, and there the chance [%] of at least a line [µm]."""
-        near, start, removed = self._near()
+        near, start, removed = self._near(line_um)
         line = np.broadcast_to(line_um, near.shape)[near]
         return near, 100.0 * chance_within(Normal(start.mean - line, start.sd), removed)
 
-    def _near(self) -> tuple[NDArray[np.bool_], Normal, Normal]:
-        """Where the removal may run out, and there the thickness before it and the removal."""
+    def _near(self, beside: Floats = 0.0) -> tuple[NDArray[np.bool_], Normal, Normal]:
+        """Where the removal may run out, and there the thickness before it and the removal; in the shape of both."""
         removed = removed_normal(self.taken_um, *self.taken)
         start = self.planned_um + self.taken_um + self.bias_um
-        parts = np.broadcast_arrays(near_nothing(removed) & np.isfinite(start), start, _sd_of(*self.sds_um), *removed)
+        may = near_nothing(removed) & np.isfinite(start)
+        parts = np.broadcast_arrays(may, start, _sd_of(*self.sds_um), *removed, beside)[:-1]
         near, *rest = (np.asarray(part) for part in parts)
         start, start_sd, mean, sd = (part[near] for part in rest)
         return near, Normal(start, start_sd), Normal(mean, sd)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tissue.followup.expected import METHODS, grown_share, noise_um
+from tissue.limits import finite, keep_reasons, known_words, taken_over
 from tissue.vocabulary import Array, Floats
 
 PARTS = ("thickness", "epithelium", "cut", "removal", "growth", *METHODS)  # of the state of an eye, in order
@@ -17,6 +18,7 @@ WORDS = {  # what was measured, in words, with its unit and decimals
     "K_D": ("K", "D", 2),
     "SE_D": ("spherical equivalent", "D", 2),
 }
+DAYS = (-36500.0, 36500.0)  # a hundred years to either side
 METHOD_WORDS = {
     "oct": "OCT",
     "ultrasound": "ultrasound",
@@ -43,6 +45,10 @@ class Reading:
         K_D: mean K of the front [D].
         SE_D: spherical equivalent of the refraction, spectacles [D].
         sd_um: noise of the thicknesses [µm]; that of the method where None.
+    A row of a column that is outside its physical range has no figure; `reasons` says why.
+
+    Raises:
+        EyeError: an impossible value, named with its limit; an unknown method.
     """
 
     days: float
@@ -54,6 +60,12 @@ class Reading:
     K_D: Floats | None = None
     SE_D: Floats | None = None
     sd_um: float | None = None
+    reasons = ""  # why rows of columns have no figures: no input, and set when the values are taken over
+
+    def __post_init__(self) -> None:
+        finite(self, {"days": DAYS})
+        known_words(self, "method", METHODS, METHODS[0])
+        keep_reasons(self, taken_over(self, (*THICKNESSES, "K_D", "SE_D", "sd_um")))
 
     @property
     def after(self) -> bool:

@@ -7,6 +7,7 @@ import numpy as np
 
 from tissue.errors import EyeError
 from tissue.eye.cornea import sag_mm
+from tissue.limits import RANGES as LIMITS
 from tissue.limits import finite
 from tissue.sources import data
 from tissue.vocabulary import Floats
@@ -72,12 +73,19 @@ class EyeShape:
         radius_mm, asphericity: front conic [mm, –].
         epithelium_mm: epithelium [mm]; it carries nothing and is left out of the solid.
         thickness_mm: function of the distance from the axis [mm] to the thickness along the axis [mm].
+
+    Raises:
+        EyeError: a value outside its range.
     """
 
     radius_mm: float
     asphericity: float
     epithelium_mm: float
     thickness_mm: Callable[[Floats], Floats]
+
+    def __post_init__(self) -> None:
+        ranges = {name: LIMITS[name] for name in ("radius_mm", "asphericity")}
+        finite(self, ranges | {"epithelium_mm": (0.0, LIMITS["epithelium_um"][1] / 1000.0)})
 
     @property
     def central_thickness_mm(self) -> float:

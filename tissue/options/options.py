@@ -7,9 +7,9 @@ from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
-from tissue.errors import EyeError, given, number
+from tissue.errors import given, number
 from tissue.eye.cornea import Cornea
-from tissue.limits import keep_reasons, taken_over
+from tissue.limits import keep_reasons, known_words, taken_over
 from tissue.options.traits import FLAP, LENTICULE, SURFACE, Traits
 from tissue.removal.removal import Removal, Treatment, removal
 from tissue.sources import data
@@ -88,12 +88,9 @@ class Judgement(Given):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        if str(self.relationship) == USUAL:
-            return
-        words, known = np.asarray(self.relationship), list(data("relationships"))
-        unknown = ~np.isin(words, known)
-        if unknown.any():
-            raise EyeError("relationship", str(words[unknown].flat[0]), ", ".join(known))
+        if str(self.relationship) != USUAL:
+            words = known_words(self, "relationship", data("relationships"), USUAL)
+            keep_reasons(self, self.reasons, words)
 
 
 @dataclass(frozen=True, eq=False)

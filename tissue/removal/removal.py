@@ -5,10 +5,10 @@ from functools import cached_property
 
 import numpy as np
 
-from tissue.errors import EyeError, given, number, require
+from tissue.errors import given, number, require
 from tissue.eye.cornea import INDEX, Cornea
 from tissue.eye.refraction import Refraction
-from tissue.limits import keep_reasons, taken_over
+from tissue.limits import keep_reasons, known_words, taken_over
 from tissue.removal.profile import Profile
 from tissue.vocabulary import NOT_GIVEN, Floats, Words
 
@@ -57,11 +57,8 @@ class Treatment:
     reasons = ""  # why rows of columns have no figures: no input, and set when the values are taken over
 
     def __post_init__(self) -> None:
-        keep_reasons(self, self.refraction.reasons, taken_over(self, PLANNED))
-        unknown = ~np.isin(self.profile, PROFILES)
-        if unknown.any():
-            word = np.broadcast_to(self.profile, unknown.shape)[unknown].flat[0]
-            raise EyeError("profile", word, ", ".join(PROFILES))
+        words = known_words(self, "profile", PROFILES, PROFILES[0])
+        keep_reasons(self, self.refraction.reasons, taken_over(self, PLANNED), words)
         ablation, lenticule, base = default_blends(self.refraction)
         values = {
             "ablation_blend_mm": given(self.ablation_blend_mm, ablation),

@@ -10,11 +10,19 @@ from typing import ClassVar
 
 import numpy as np
 
+from tissue.limits import finite
 from tissue.mechanics.laws.law import ONE, Tissue
 from tissue.vocabulary import Array, Floats
 
 FIBRES = 12  # even directions in half a turn
 NEARLY_TAUT = 1e-9  # a fibre as long as it was is met with its stiffness: the first step is taken from there
+RANGES = {
+    "ground_kPa": (0.0, 1e9),
+    "fibre_kPa": (0.0, 1e9),
+    "stiffening": (0.0, 1e6),
+    "volume_kPa": (0.0, 1e12),
+    "sclera_ratio": (0.0, 1e6),
+}
 STEEPEST = 50.0  # greatest exponent that is worked out; no state at rest comes near it
 
 
@@ -29,6 +37,9 @@ class Fibre:
         stiffening: k₂ [–].
         volume_kPa: K [kPa], even over the depth.
         sclera_ratio: every stiffness of the sclera over the mean of the stroma [–].
+
+    Raises:
+        EyeError: a stiffness that is negative or without end.
     """
 
     share: Callable[[Array], Floats]
@@ -39,6 +50,9 @@ class Fibre:
     sclera_ratio: float
 
     linear: ClassVar[bool] = False
+
+    def __post_init__(self) -> None:
+        finite(self, RANGES)
 
     def bulk(self, tissue: Tissue) -> Array:
         """K [kPa] at points of the tissue."""
