@@ -10,6 +10,8 @@ from pathlib import Path
 from tissue.errors import EyeError
 from tissue.report.commands import add_commands as add_report_commands
 from tissue.report.mechanics_options import add_law, law_of, space_of
+from tissue.report.own_map.commands import MapError
+from tissue.report.own_map.commands import add_commands as add_map_commands
 from tissue.report.printing import Parser, Unprinted, drop_output, print_result, say
 from tissue.series.commands import add_commands as add_series_commands
 from tissue.series.own import commands as own_commands
@@ -40,7 +42,7 @@ def main(arguments=None):
             return app(arguments[1:])
         chosen = parser().parse_args(arguments)
         return chosen.run(chosen)
-    except (Wrong, TableError) as wrong:
+    except (Wrong, TableError, MapError) as wrong:
         say(wrong.lines)
         return WRONG_INPUT
     except Unprinted as wrong:
@@ -95,6 +97,7 @@ def parser():
     add_series_commands(commands, study_figures)
     add_report_commands(commands, load_one, refused)
     own_commands.add_commands(commands, print_result)
+    add_map_commands(commands, _write_beside)
     return top
 
 
@@ -220,12 +223,12 @@ def record_command(chosen):
     """`tissue record`: the A4 page, written whole or not at all."""
     from tissue.entry.file_name import file_name
     from tissue.entry.notation import read_line
-    from tissue.entry.plan_file import KIND
-    from tissue.entry.toml_file import Unreadable, file_bytes
+    from tissue.entry.plan_file import plan_bytes
+    from tissue.entry.toml_file import Unreadable
     from tissue.paper.record import record
 
     try:
-        data = file_bytes(chosen.file, KIND)
+        data = plan_bytes(chosen.file)
     except Unreadable as error:
         raise Wrong([f"{chosen.file}: file: {error}"]) from None
     code, eyes = load(chosen.file, data=data)
@@ -322,15 +325,15 @@ def letter_command(chosen):
 def readback_command(chosen):
     """`tissue readback`: every typed name beside the value used; with --out a plan that keeps what it said."""
     from tissue.entry.notation import read_line
-    from tissue.entry.plan_file import KIND, PlanError, dumps, read_plan
+    from tissue.entry.plan_file import PlanError, dumps, plan_bytes, read_plan
     from tissue.entry.readback import read_typed
-    from tissue.entry.toml_file import Unreadable, file_bytes
+    from tissue.entry.toml_file import Unreadable
     from tissue.report.readback import note_of, readback_report, readback_table
 
     with refused("readback"):
         date = read_line("date", chosen.date, 40) if chosen.date else ""
     try:
-        data = file_bytes(chosen.file, KIND)
+        data = plan_bytes(chosen.file)
         typed = read_typed(chosen.typed)
     except Unreadable as error:
         raise Wrong([f"{chosen.file}: file: {error}"]) from None

@@ -9,6 +9,7 @@ import numpy as np
 from tissue.budget import remedies
 from tissue.budget.budget import deepest_off_centre
 from tissue.budget.comparison import Comparison, Result
+from tissue.budget.map_notices import map_notices
 from tissue.eye.refraction import Refraction
 from tissue.eye.slips import SLIPS, Guard, guard
 from tissue.options.options import Option
@@ -103,8 +104,10 @@ def _of_eye(comparison: Comparison, fellow: Comparison | None) -> Iterator[Notic
     if cornea.place_missing:
         text = "The thinnest point has no place: it is taken to lie at the vertex. Giving x and y ends this."
         yield Notice("thinnest-no-place", None, "thinnest_x_mm", text)
+    if cornea.own_map is not None:
+        yield from (Notice(*words) for words in map_notices(comparison))
     at_vertex = float(cornea.thickness_um(0.0, 0.0))
-    if np.abs(at_vertex - cornea.central_thickness_um) > DIFFERS_UM:
+    if cornea.thickness.from_one_point and np.abs(at_vertex - cornea.central_thickness_um) > DIFFERS_UM:
         text = (
             f"The map drawn from the thinnest point gives {at_vertex:.0f} µm at the vertex; "
             f"{cornea.central_thickness_um:.0f} was measured. Central figures use the measured one, the least bed "

@@ -172,7 +172,7 @@ def _ranges(columns):
 
 def _required(columns):
     no_refraction = ~(columns.has("refraction") | columns.has("sphere_D"))
-    no_thickness = ~columns.has("central_thickness_um")
+    no_thickness = ~(columns.has("central_thickness_um") | columns.has("thickness_map"))
     wanted = f"a refraction as written, or {fields()['sphere_D'].accepted}"
     accepted = fields()["central_thickness_um"].accepted
     thinnest = np.broadcast_to(columns.sound("thinnest_um"), columns.shape)

@@ -10,6 +10,7 @@ from tissue.entry.checks import is_given
 from tissue.entry.fields import fields
 from tissue.entry.notation import read_refraction
 from tissue.entry.own_errors import NO_OWN, OwnErrors
+from tissue.entry.own_map.taken import own_map_of
 from tissue.errors import given
 from tissue.eye.cornea import KERATOMETER, Cornea, Pupil
 from tissue.eye.refraction import Refraction
@@ -92,11 +93,14 @@ def build(values: dict[str, Any], side: str = "", own: OwnErrors = NO_OWN) -> In
     known["radius_mm"] = _radius(known)
     measured = _refraction(known, "")
     known["refraction"] = _treated(known, measured)
+    own_map = own_map_of(values)
+    if own_map is not None and own_map.epithelium is not None and not is_given(values.get("epithelium_um")).any():
+        known["epithelium_um"] = own_map.epithelium.central_um
     return Inputs(
         side=side,
         values=values,
         own=own,
-        cornea=Cornea(**_named(Cornea, known)),
+        cornea=Cornea(**_named(Cornea, known), own_map=own_map),
         measured=measured,
         treatment=Treatment(**_named(Treatment, known)),
         flap=FlapCut(**_named(FlapCut, known)),
@@ -166,6 +170,8 @@ def used(inputs: Inputs, comparison: Comparison, refraction: str = "") -> dict[s
     cornea, treatment = comparison.cornea, comparison.treatment
     known, treated = filled(inputs.own.values | _given(inputs.values)), treatment.refraction
     known |= {name: getattr(cornea, name) for name in ("thinnest_um", "thinnest_x_mm", "thinnest_y_mm", "radius_mm")}
+    if cornea.own_map is not None:
+        known |= {name: getattr(cornea, name) for name in ("central_thickness_um", "epithelium_um")}
     known |= {name: getattr(treatment, name) for name in ("ablation_blend_mm", "lenticule_blend_mm", "base_um")}
     known |= dict(zip(TREATED, (treated.sphere_D, treated.cylinder_D, treated.axis_deg), strict=True))
     known["mean_K_D"] = given(known["mean_K_D"], cornea.mean_K_D)

@@ -13,9 +13,12 @@ from tissue.entry.eye_text import read_of_eye
 from tissue.entry.fields import READING, fields, nearest
 from tissue.entry.notation import one_line, read_line, read_text, shown
 from tissue.entry.own_errors import NO_OWN, OwnErrors, in_folder
+from tissue.entry.own_map.keys import pop_maps, table_of
+from tissue.entry.own_map.taken import faults_of_maps
+from tissue.entry.own_map.written import MAPS
 from tissue.entry.plan_text import bare, changed_text, new_text, read_texts
 from tissue.entry.readings import read_readings
-from tissue.entry.toml_file import Unreadable, file_bytes, tables, text_of
+from tissue.entry.toml_file import LARGEST_BYTES, Unreadable, file_bytes, tables, text_of
 from tissue.entry.whole_file import write_whole
 from tissue.errors import EyeError
 from tissue.vocabulary import EYES, REFRACTION
@@ -23,6 +26,7 @@ from tissue.vocabulary import EYES, REFRACTION
 SCHEMA = 1
 KIND = "a plan file"
 MOST_FAULTS = 100
+LARGEST_WITH_MAPS = 1_000_000  # bytes
 ERRORS_FROM = "errors_from"
 HEAD = ("schema", "code", "readback", ERRORS_FROM)
 PLAIN_NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?")
@@ -42,7 +46,7 @@ class Plan:
     Args:
         code: a pseudonym; empty where none is given.
         eyes: by side (OD, OS), the values given by name [unit of the name]; a written refraction as its numbers.
-        typed: by side, what was written, by name.
+        typed: by side, what was written, by name; a map as its WrittenMap, there and among the values.
         text: the text of the file it was read from, empty where there is none; its comments and spelling are kept
             when the plan is written again.
         readback: what the last read-back said (date, of, agrees, differences), None where there was none.
@@ -100,8 +104,8 @@ def read_plan(
     inside = isinstance(source, bytes | bytearray)
     name = name or ("plan" if inside else str(source))
     try:
-        data = bytes(source) if isinstance(source, bytes | bytearray) else file_bytes(source, KIND)
-        document = tables(data, KIND, read_texts)
+        data = bytes(source) if isinstance(source, bytes | bytearray) else plan_bytes(source)
+        document = tables(data, KIND, read_texts, most_bytes(data))
     except Unreadable as error:
         raise PlanError(name, [("", Fault("file", error.read, error.accepted))]) from None
     found = _head_faults(document)
@@ -112,8 +116,10 @@ def read_plan(
         if isinstance(document.get(side), dict):
             table = dict(document[side])
             measured = table.pop(READING, None)
-            eyes[side], typed[side], wrong = _eye(table, side)
-            found += [(side, fault) for fault in wrong]
+            maps, wrong = pop_maps(table, side)
+            eyes[side], typed[side], more = _eye(table, side, maps, bool(wrong))
+            typed[side] |= maps
+            found += [(side, fault) for fault in wrong + more]
             if measured is not None:
                 readings[side], wrong = read_readings(measured, eyes[side])
                 found += [(side, fault) for fault in wrong]
@@ -123,6 +129,20 @@ def read_plan(
     code = read_line("code", document["code"], 80) if "code" in document else ""
     own_file = document.get(ERRORS_FROM, "")
     return Plan(code, eyes, typed, text_of(data), document.get("readback"), readings, own_file, own)
+
+
+def plan_bytes(path: str | Path) -> bytes:
+    """The bytes of a plan file, more than it may have where it is too large.
+
+    Raises:
+        Unreadable: it is not there or cannot be read.
+    """
+    return file_bytes(path, KIND, LARGEST_WITH_MAPS)
+
+
+def most_bytes(data: bytes) -> int:
+    """How many bytes a plan may have: more where it holds a map."""
+    return LARGEST_WITH_MAPS if any(name.encode() in data for name in MAPS) else LARGEST_BYTES
 
 
 def _own(document, folder):
@@ -215,8 +235,8 @@ def _words(value):
     return "a list" if isinstance(value, list) else shown(bare(value) or value)
 
 
-def _eye(table, side):
-    """Values, written texts and Faults of one eye."""
+def _eye(table, side, maps, unread_map):
+    """Values, written texts and Faults of one eye; maps: by name, unread_map: whether one could not be read."""
     besides: dict[str, float] = {}
     values, typed, found = {}, {}, []
     for number, (name, value) in enumerate(table.items()):
@@ -237,7 +257,10 @@ def _eye(table, side):
             found.append(
                 Fault("refraction", shown(typed["refraction"]), f"no other {name} than the one given beside it")
             )
-    found += _disagreements(values, typed, {fault.field for fault in found})
+    unread = {fault.field for fault in found if fault.field in fields()} | ({MAPS[0]} if unread_map else set())
+    values |= maps
+    found += _disagreements(values, typed, unread)
+    found += faults_of_maps(values)
     order = list(fields())
     found.sort(key=lambda fault: order.index(fault.field) if fault.field in order else -1)
     return _with_numbers(values), typed, found
@@ -246,7 +269,7 @@ def _eye(table, side):
 def _disagreements(values, typed, faulty):
     """Faults of range and between fields; a field that could not be read counts as given."""
     given = {name: typed[name] if name == "refraction" else value for name, value in values.items()}
-    unread = {name: True for name in faulty if name in fields()}
+    unread = dict.fromkeys(faulty, True)
     return [finding.fault(written=typed.get(finding.field)) for finding in faults(given, unread)]
 
 
@@ -276,6 +299,7 @@ def dumps(plan: Plan) -> str:
     for side in EYES:
         if side in plan.eyes:
             document[side] = _table(plan.eyes[side], plan.typed.get(side, {}))
+            document[side] |= {name: table_of(plan.eyes[side][name]) for name in MAPS if plan.eyes[side].get(name)}
             if plan.readings.get(side):
                 document[side][READING] = [entry.typed for entry in plan.readings[side]]
     if plan.readback is not None:
@@ -316,7 +340,7 @@ def plan_alone(data: bytes) -> Plan:
     ''
     """
     try:
-        values = tables(data, KIND)
+        values = tables(data, KIND, most=most_bytes(data))
     except Unreadable:
         values = {}
     if ERRORS_FROM not in values:

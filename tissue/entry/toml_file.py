@@ -21,30 +21,32 @@ class Unreadable(ValueError):
         super().__init__(f"read {read}, accepted {accepted}")
 
 
-def file_bytes(path: Path | str, kind: str) -> bytes:
-    """The bytes of a small file.
+def file_bytes(path: Path | str, kind: str, most: int = LARGEST_BYTES) -> bytes:
+    """The bytes of a small file, one more than the most where it is too large.
 
     Args:
         path: of a plain file, neither a device nor a pipe.
         kind: what it should be, such as "a plan file".
+        most: bytes it may have.
 
     Raises:
         Unreadable: it is not there, cannot be read or is too large.
     """
     try:
         with open(plain_file(path), "rb") as file:
-            return file.read(LARGEST_BYTES + 1)
+            return file.read(most + 1)
     except OSError as error:
         raise Unreadable(shown(error.strerror or error), kind) from None
 
 
-def tables(data, kind, reader=None):
+def tables(data, kind, reader=None, most=LARGEST_BYTES):
     """The tables of a TOML file.
 
     Args:
         data: its bytes.
         kind: what it should be, such as "a plan file".
         reader: function that reads a text known to be valid; the standard reader where None.
+        most: bytes it may have.
 
     Raises:
         Unreadable: too large, no UTF-8, no TOML, too deep.
@@ -52,8 +54,9 @@ def tables(data, kind, reader=None):
     >>> tables(b"a = 1", "a plan file")
     {'a': 1}
     """
-    if len(data) > LARGEST_BYTES:
-        raise Unreadable("more than 100 kB", f"{kind} of at most 100 kB")
+    if len(data) > most:
+        words = f"{most // 1000} kB" if most < 1_000_000 else f"{most // 1_000_000} MB"
+        raise Unreadable(f"more than {words}", f"{kind} of at most {words}")
     try:
         text = text_of(data)
     except UnicodeDecodeError as error:

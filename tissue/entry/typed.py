@@ -4,6 +4,8 @@ import numpy as np
 
 from tissue.entry.checks import Fault, check_one, faults
 from tissue.entry.eye_text import read_of_eye
+from tissue.entry.own_map.taken import faults_of_maps
+from tissue.entry.own_map.written import MAPS
 from tissue.vocabulary import REFRACTION
 
 WRITTEN = "refraction"
@@ -14,13 +16,15 @@ def read_fields(texts, side=None):
     """Values by name, and the Fault of every field that is wrong.
 
     Args:
-        texts: by name, what stands in a field; an empty text is not given.
+        texts: by name, what stands in a field; an empty text is not given. A map of the eye stands there as its
+            WrittenMap and is given back as it is.
         side: OD or OS, where it is known: a mark of the eye and a direction in words are then read.
 
     >>> read_fields({"refraction": "-6.00 -1.25 x 170", "central_thickness_um": "0.548"})[0]["central_thickness_um"]
     548.0
     """
-    values: dict = {}
+    values: dict = {name: texts[name] for name in MAPS if name in texts}
+    texts = {name: text for name, text in texts.items() if name not in MAPS}
     wrong: dict[str, Fault] = {}
     for name, text in texts.items():
         value = check_one(name, text, side)
@@ -32,6 +36,8 @@ def read_fields(texts, side=None):
     given = {name: texts[name] if name == "refraction" else value for name, value in values.items()}
     for finding in faults(given, dict.fromkeys(wrong, True)):
         wrong.setdefault(finding.field, finding.fault(written=texts.get(finding.field)))
+    for fault in [] if wrong else faults_of_maps(values):
+        wrong.setdefault(fault.field, fault)
     numbers = zip(REFRACTION, values.pop("refraction", ()), strict=False)
     return values | {name: number for name, number in numbers if not np.isnan(number)}, wrong
 

@@ -132,7 +132,7 @@ class Cornea:
             "thinnest_x_mm": own.typed_x_mm,
             "thinnest_y_mm": own.typed_y_mm,
         }
-        if own.typed_thinnest_um is None or own.thickness is None:
+        if own.thickness is None or np.isnan(number(own.typed_thinnest_um)):
             values = {name: getattr(self, name) for name in values}
         values = {name: given(value, 0.0) for name, value in values.items()}
         return with_computed(self, own_map=None, **values)

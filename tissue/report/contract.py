@@ -15,6 +15,7 @@ from tissue.eye.refraction import PowerVector, Refraction
 from tissue.eye.slips import Guard, size_of
 from tissue.optics.figures import Optics, optics
 from tissue.optics.paraxial import minus_form
+from tissue.report.own_map.map_json import map_as_dict, option_on_map
 from tissue.vocabulary import REFRACTION, VERSION, Floats
 
 SCHEMA = 1
@@ -84,6 +85,8 @@ def eye_as_dict(
         "guard": guard_figures(guard_of(comparison, fellow), comparison.measured.vertex_mm),
         "errors_source": inputs.own.source,
     }
+    if comparison.cornea.own_map is not None:
+        found["map"] = map_as_dict(inputs, comparison.cornea)
     return plain_json(found)
 
 
@@ -92,6 +95,8 @@ def _option(comparison, result):
     found = figures(result)
     eye = optics(comparison.cornea, comparison.treatment, result.option, comparison.pupil)
     found["optics"] = {name: getattr(eye, name) for name in _names(Optics)} if result.available else None
+    if comparison.cornea.own_map is not None:
+        found |= option_on_map(comparison, result)
     return found
 
 

@@ -35,7 +35,11 @@ class Places:
 
     def used(self) -> "Places":
         """Those near enough to be used."""
-        return self.kept(np.hypot(self.x_mm, self.y_mm) <= USED_WITHIN_MM)
+        return self.kept(self.is_used())
+
+    def is_used(self) -> np.ndarray:
+        """Which lie near enough to be used."""
+        return np.asarray(np.hypot(self.x_mm, self.y_mm) <= USED_WITHIN_MM)
 
     def kept(self, mask: np.ndarray) -> "Places":
         """Those where a mask is true."""
@@ -99,7 +103,11 @@ class Sectors:
 
     def used(self) -> "Sectors":
         """Those that lie near enough to be used."""
-        return self.kept(self.outer_mm <= USED_WITHIN_MM)
+        return self.kept(self.is_used())
+
+    def is_used(self) -> np.ndarray:
+        """Which lie near enough to be used."""
+        return np.asarray(self.outer_mm <= USED_WITHIN_MM)
 
     def kept(self, mask: np.ndarray) -> "Sectors":
         """Those where a mask is true."""

@@ -103,7 +103,8 @@ class Surface:
 
     spline: within the cover. cover: where it is known. fitted: how it was fitted. readings: what it was fitted to.
     sd_um: what a reading is out by [µm]. grows: whether it goes on growing beyond the cover as a cornea does; else it
-    is held there. moved_um: what was added to it all.
+    is held there. moved_um: what was added to it all. missing: how many readings had no value. left_out: readings that
+    were set aside by hand, (x, y, read) [mm, µm].
     """
 
     spline: Spline
@@ -114,6 +115,8 @@ class Surface:
     grows: bool = True
     moved_um: Floats = 0.0
     from_one_point: bool = False
+    missing: int = 0
+    left_out: tuple[tuple[float, float, float], ...] = ()
 
     def moved(self, by_um: Floats) -> "Surface":
         """The same surface everywhere higher by so much [µm]."""

@@ -7,6 +7,7 @@ from functools import partial
 
 from tissue.entry import plan_file
 from tissue.entry.fields import groups
+from tissue.entry.own_map.written import MAPS
 from tissue.entry.readings import read_readings
 from tissue.entry.typed import EITHER, REFRACTION, WRITTEN, read_fields
 from tissue.screens.desk import reading
@@ -20,7 +21,7 @@ OTHER = {"OD": "OS", "OS": "OD"}
 FIRST_DEMO = "harbour-03_moderate_myopia"
 KEPT_RESULTS, LEFT_RESULTS = 24, 2
 LONGEST_CODE = 60
-OF_ONE_EYE = groups()["later"]  # what happened to one eye is not copied to the other
+OF_ONE_EYE = (*groups()["later"], *MAPS)  # a map, and what happened to one eye is not copied to the other
 
 
 @dataclass(eq=False)

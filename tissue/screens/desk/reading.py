@@ -95,7 +95,7 @@ def displayed(texts, values):
     >>> displayed(typed, read_fields(typed)[0])["sphere_D"]
     '−6.00'
     """
-    found = dict.fromkeys(fields(), "") | texts
+    found = dict.fromkeys(fields(), "") | {name: text for name, text in texts.items() if name in fields()}
     if "sphere_D" not in values:
         return found
     if "refraction" in texts:

@@ -1,0 +1,77 @@
+"""The maps of an eye under the names that stay put: what was read, the surface, and what they add to an option."""
+
+from dataclasses import fields
+from typing import Any
+
+import numpy as np
+
+from tissue.budget.comparison import Comparison, Result
+from tissue.budget.map_figures import MapFigures, map_figures
+from tissue.entry.eye import Inputs
+from tissue.entry.own_map.written import EPITHELIUM, THICKNESS, WrittenMap
+from tissue.eye.cornea import Cornea
+from tissue.eye.measured.surface import Surface
+from tissue.vocabulary import EYES
+
+LINE_MM = np.arange(-4.0, 4.01, 0.25)
+
+
+def map_as_dict(inputs: Inputs, cornea: Cornea) -> dict[str, Any]:
+    """Both maps of an eye and the surfaces on a grid of 0.25 mm; null where there is none or where it is not known.
+
+    Args:
+        inputs: Inputs of an eye with a map. cornea: its Cornea.
+    """
+    own, found = cornea.own_map, {}
+    layers = (
+        {THICKNESS: None, EPITHELIUM: None} if own is None else {THICKNESS: own.thickness, EPITHELIUM: own.epithelium}
+    )
+    for name, surface in layers.items():
+        found[_short(name)] = None if surface is None else part_as_dict(inputs.values[name], surface)
+    lines: dict[str, Any] = {"x_mm": LINE_MM.tolist(), "y_mm": LINE_MM.tolist()}
+    for name, surface in layers.items():
+        lines[f"{_short(name)}_um"] = None if surface is None else _rows(surface)
+    return {**found, "surface": lines}
+
+
+def _short(name: str) -> str:
+    """thickness of thickness_map."""
+    return name.removesuffix("_map")
+
+
+def _rows(surface: Surface) -> list[list[float]]:
+    """The surface, a row a y; NaN where it is not known."""
+    x, y = np.meshgrid(LINE_MM, LINE_MM)
+    rows: list[list[float]] = np.where(surface.is_known(x, y), surface.thickness_um(x, y), np.nan).tolist()
+    return rows
+
+
+def part_as_dict(written: WrittenMap, surface: Surface) -> dict[str, Any]:
+    """One map: how it was read and what it says; covered_mm is the diameter about the vertex over which it is known."""
+    four = surface.four_um()
+    nasal, temporal = ("right", "left") if written.side == EYES[0] else ("left", "right")
+    found = {
+        "form": written.form,
+        "positive_x": written.positive_x,
+        "positive_y": written.positive_y,
+        "readings": int(surface.readings.value_um.size),
+        "missing": surface.missing,
+        "left_out": [dict(zip(("x_mm", "y_mm", "read_um"), one, strict=True)) for one in surface.left_out],
+        "residual_sd_um": surface.fitted.residual_sd_um,
+        "covered_mm": 2.0 * surface.covered_mm(0.0, 0.0),
+        "central_um": surface.central_um,
+        "thinnest_um": surface.thinnest_um,
+        "thinnest_x_mm": surface.thinnest_x_mm,
+        "thinnest_y_mm": surface.thinnest_y_mm,
+        "nasal_um": four[nasal],
+        "temporal_um": four[temporal],
+        "superior_um": four["up"],
+        "inferior_um": four["down"],
+    }
+    return found | ({"sd_um": surface.sd_um} if written.name == THICKNESS else {})
+
+
+def option_on_map(comparison: Comparison, result: Result) -> dict[str, Any]:
+    """What a map adds to the figures of one option, by name."""
+    found = map_figures(comparison, result)
+    return {field.name: getattr(found, field.name) for field in fields(MapFigures)}
