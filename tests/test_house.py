@@ -363,6 +363,7 @@ OTHER_MEANINGS = {
     "series/own/table": 2,  # the same
     "report/followup/own": 2,  # the same
     "screens/parts/form/form": 1,  # a group of fields
+    "report/own_map/map_json": 1,  # the measured surface of an eye
 }
 
 

@@ -179,7 +179,10 @@ def reach_mm(cornea):
 
 
 def iso_depths(cornea, line, low, high, deepest_um):
-    """Curves at every 100 µm of depth, as far as there is tissue: the thickness map is a parabola along a line."""
+    """Curves at every 100 µm of depth, as far as there is tissue: the paraboloid is a parabola along a line."""
+    if not cornea.thickness.from_one_point:
+        yield from _iso_depths_of_map(cornea, line, low, high, deepest_um)
+        return
     foot = line.position_mm(cornea.thinnest_x_mm, cornea.thinnest_y_mm)
     least = cornea.thickness_um(*line.place(foot))
     for depth in np.arange(ISO_DEPTH_UM, deepest_um, ISO_DEPTH_UM):
@@ -191,6 +194,18 @@ def iso_depths(cornea, line, low, high, deepest_um):
             yield level(low, foot - half, depth)
         if foot + half < high:
             yield level(foot + half, high, depth)
+
+
+def _iso_depths_of_map(cornea, line, low, high, deepest_um):
+    """The same in an eye with a map of its own: level pieces between the places where the back surface crosses them."""
+    position = np.linspace(low, high, 8 * SMOOTH.size)
+    thickness = cornea.thickness_um(*line.place(position))
+    for depth in np.arange(ISO_DEPTH_UM, deepest_um, ISO_DEPTH_UM):
+        inside = np.concatenate([[False], thickness > depth, [False]])
+        turns = np.flatnonzero(inside[1:] != inside[:-1])
+        for first, last in zip(turns[::2], turns[1::2] - 1, strict=True):
+            if last > first:
+                yield level(position[first], position[last], depth)
 
 
 def _removed_along(taken, line):
@@ -223,7 +238,7 @@ def _outline(comparison, result, line, shared, profile):
         above=layer_above(lying, shared["epithelium_um"], cut) if option.cuts else None,
         cut=lying,
         floor=clipped(floor, *ends),
-        least=_least(comparison.cornea, figures, line),
+        least=None if np.isnan(figures.bed_min_um) else _least(comparison.cornea, figures, line),
         deepest=_deepest(option, position, removed),
         ring=bool(deepest_off_centre(option)),
         hinge_mm=hinge,

@@ -271,7 +271,9 @@ class Placer(Slots):
         return wanted
 
     def least(self):
-        """Least bed under its triangle, or in words where it lies off the meridian."""
+        """Least bed under its triangle, or in words where it lies off the meridian; nothing where there is none."""
+        if self.outline.least is None:
+            return
         found, back = self.outline.least, self.outline.back
         text = f"least bed <b>{whole(found.bed_um)}</b>"
         if found.on_meridian:

@@ -164,8 +164,8 @@ def under_arch(arch, thickness_um):
         y = below_curve(o.back, scale, text, 0.0, arch.size_px) + 10.0
         arch.bottom_px = max(arch.bottom_px, arch.put(text, 0.0, y, left=False).box.bottom)
         return
-    least = f"least bed <b>{whole(o.least.bed_um)}</b>"
-    if not o.least.on_meridian:
+    least = f"least bed <b>{whole(o.least.bed_um)}</b>" if o.least is not None else "no least bed"
+    if o.least is not None and not o.least.on_meridian:
         least += f",<br>{o.least.off_mm:.1f} mm off this meridian"
     thickness = f"thickness <b>{whole(thickness_um)}</b> µm"
     lowest = float(scale.depth(o.back, 0.0)) + 20.0

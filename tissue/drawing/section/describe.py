@@ -62,6 +62,9 @@ def _option(name, result, side):
     if whole(figures.removal_max_um) != whole(figures.removal_central_um):
         at = place_words(figures.removal_max_x_mm, figures.removal_max_y_mm, side)
         removed += f" at the centre and at most {whole(figures.removal_max_um)}, {at}"
+    if np.isnan(figures.bed_min_um):
+        depths = f"{ABOVE[name]} {whole(figures.cut_um)}, {removed}, bed {whole(figures.bed_central_um)}"
+        return f"{HEADS[name]}: {depths}, no least bed: the map does not reach"
     at = place_words(figures.bed_min_x_mm, figures.bed_min_y_mm, side)
     at = at if at == "at the vertex" else f"at {at}"
     return (

@@ -30,7 +30,7 @@ THICKNESS_APART_UM, PLACE_APART_MM, EPITHELIUM_APART_UM = 30.0, 1.0, 15.0  # typ
 
 
 @lru_cache(maxsize=KEPT)
-def taken(written: WrittenMap) -> tuple[Read, Surface]:
+def surface_of(written: WrittenMap) -> tuple[Read, Surface]:
     """What a written map says and the Surface through it; the last few are kept, since every change of a plan asks.
 
     Readings that lie apart are not in the surface: see `require_together`.
@@ -66,7 +66,7 @@ def left_out(written: WrittenMap) -> Iterator[tuple[float, float, float]]:
 
 def apart(written: WrittenMap) -> list[int]:
     """Numbers of the readings that lie apart from the others, the farthest first."""
-    read, found = taken(written)
+    read, found = surface_of(written)
     used = np.flatnonzero(read.readings.is_used())
     far = used[~found.fitted.kept]
     return [int(k) for k in far[np.argsort(-found.fitted.apart_um[~found.fitted.kept], kind="stable")]]
@@ -81,7 +81,7 @@ def require_together(written: WrittenMap) -> None:
     numbers = apart(written)
     if not numbers:
         return
-    read, found = taken(written)
+    read, found = surface_of(written)
     if found.fitted.too_many_apart:
         share = f"{len(numbers)} readings or more far from the surface of the others"
         raise written.error("values", share, "at most 3 or 2 % of them: is it the right table, in one unit?")
@@ -102,10 +102,10 @@ def without_apart(written: WrittenMap) -> WrittenMap:
         EyeError: too many of them.
     """
     numbers = apart(written)
-    if not numbers or taken(written)[1].fitted.too_many_apart:
+    if not numbers or surface_of(written)[1].fitted.too_many_apart:
         require_together(written)
         return written
-    read = taken(written)[0]
+    read = surface_of(written)[0]
     words = [f"{read.table_x_mm[k]:.6g} {read.table_y_mm[k]:.6g} {read.words[k]}" for k in numbers]
     again = written.without([read.at[k] for k in numbers], "\n".join(words))
     return without_apart(again)
@@ -123,7 +123,7 @@ def own_map_of(values: Mapping[str, Any]) -> OwnMap | None:
     surfaces = {}
     for name, one in written.items():
         require_together(one)
-        surfaces[name] = taken(one)[1]
+        surfaces[name] = surface_of(one)[1]
     typed = [_number(values, name) for name in ("thinnest_um", "thinnest_x_mm", "thinnest_y_mm")]
     return OwnMap(surfaces.get(THICKNESS), surfaces.get(EPITHELIUM), *typed)
 

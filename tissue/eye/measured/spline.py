@@ -22,14 +22,14 @@ def basis(x_mm: Array) -> tuple[np.ndarray, Array]:
     """The first of the four splines that are not zero at each place, and the four values.
 
     Args:
-        x_mm: places [mm], one-dimensional; beyond the knots the end is taken.
+        x_mm: places [mm], one-dimensional; beyond the knots the end is taken; NaN gives NaN.
 
     >>> first, values = basis(np.array([0.0]))
     >>> int(first[0]), values[0].round(3).tolist()
     (12, [0.167, 0.667, 0.167, 0.0])
     """
     steps = np.clip((x_mm + REACH_MM) / STEP_MM, 0.0, float(INTERVALS))
-    first = np.minimum(steps.astype(int), INTERVALS - 1)
+    first = np.minimum(np.nan_to_num(steps).astype(int), INTERVALS - 1)
     u = steps - first
     return first, np.stack([np.ones_like(u), u, u * u, u * u * u], axis=-1) @ CUBICS
 

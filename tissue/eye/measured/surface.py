@@ -164,7 +164,7 @@ class Surface:
         """
         x, y = np.broadcast_arrays(np.asarray(x_mm, dtype=float), np.asarray(y_mm, dtype=float))
         rho = np.hypot(x, y)
-        if rho.size and np.nanmax(rho) <= self.cover.edge_mm.min():
+        if np.all(~(rho > self.cover.edge_mm.min())):
             return self.spline.at(x, y) + self.moved_um
         edge = self.edge_mm(x, y)
         inward = np.minimum(1.0, edge / np.maximum(rho, 1e-9))

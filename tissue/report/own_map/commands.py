@@ -7,19 +7,20 @@ from typing import Any
 from tissue.entry.checks import fault_of
 from tissue.entry.own_map.keys import table_of
 from tissue.entry.own_map.tables import KIND, LARGEST_TABLE, Asked, maps_of_table
-from tissue.entry.own_map.taken import require_together, taken, without_apart
+from tissue.entry.own_map.taken import require_together, surface_of, without_apart
 from tissue.entry.own_map.written import X_SIDES, Y_SIDES, WrittenMap
 from tissue.entry.plan_file import KIND as PLAN_KIND
 from tissue.entry.plan_file import PlanError, most_bytes, plan_bytes, read_plan
 from tissue.entry.plan_text import changed_text
 from tissue.entry.toml_file import Unreadable, file_bytes, tables, text_of
 from tissue.errors import EyeError
+from tissue.eye.measured.surface import Surface
 from tissue.report.contract import SCHEMA, plain_json
 from tissue.report.own_map.map_json import part_as_dict
-from tissue.report.own_map.map_words import map_text
 from tissue.report.printing import print_result
-from tissue.vocabulary import EYES
+from tissue.vocabulary import EYES, rounded
 
+FORMS_SAID = {"points": "points", "grid": "a grid", "polar": "rings", "sectors": "named sectors"}
 LAYERS = ("thickness", "epithelium")
 
 
@@ -60,11 +61,11 @@ def map_command(chosen: Any, write_beside: Callable[..., None]) -> int:
     maps = _maps(chosen)
     text = _plan_with(chosen, maps)
     if chosen.out:
-        write_beside(chosen.out, text.encode("utf-8"), chosen.plan, chosen.table)
+        write_beside(chosen.out, text.encode("utf-8"), ".toml", chosen.plan, chosen.table)
     if not chosen.json:
-        return print_result("\n\n".join(map_text(one, taken(one)[1]) for one in maps.values()))
+        return print_result("\n\n".join(map_text(one, surface_of(one)[1]) for one in maps.values()))
     parts = {name: maps.get(f"{name}_map") for name in LAYERS}
-    found = {name: part_as_dict(one, taken(one)[1]) if one else None for name, one in parts.items()}
+    found = {name: part_as_dict(one, surface_of(one)[1]) if one else None for name, one in parts.items()}
     return print_result(plain_json({"schema": SCHEMA, "eye": chosen.eye, "map": found}))
 
 
@@ -101,3 +102,30 @@ def _maps(chosen: Any) -> dict[str, WrittenMap]:
     except EyeError as error:
         raise MapError([f"{chosen.table}: {chosen.eye}: {fault_of(error).text}"]) from None
     return maps
+
+
+def map_text(written: WrittenMap, surface: Surface) -> str:
+    """The lines of one map.
+
+    Args:
+        written: the map as read. surface: its Surface.
+    """
+    found = part_as_dict(written, surface)
+    layer = written.name.removesuffix("_map")
+    lines = [
+        f"{written.side}, {layer}: {found['readings']} readings from {FORMS_SAID[written.form]}, "
+        f"{found['missing']} missing",
+        f"centre {rounded(found['central_um'])} µm, least {rounded(found['thinnest_um'])} µm at "
+        f"{rounded(found['thinnest_x_mm'], 2)}, {rounded(found['thinnest_y_mm'], 2)} mm (right, up, from the front)",
+        "2.5 mm off: "
+        + ", ".join(f"{side} {rounded(found[f'{side}_um'])}" for side in ("nasal", "temporal", "superior", "inferior"))
+        + " µm",
+        f"known over a disc of {found['covered_mm']:.1f} mm about the vertex; the readings lie "
+        f"{found['residual_sd_um']:.1f} µm (SD) from the surface through them",
+    ]
+    return "\n".join([*lines, *(_left_out(one) for one in found["left_out"])])
+
+
+def _left_out(one: dict[str, float]) -> str:
+    """One reading that was left out."""
+    return f"left out: {one['read_um']:.0f} µm at {rounded(one['x_mm'], 2)}, {rounded(one['y_mm'], 2)} mm"
