@@ -20,6 +20,11 @@ from tissue.report.own_map.map_json import part_as_dict
 from tissue.report.printing import print_result
 from tissue.vocabulary import EYES, rounded
 
+COLUMNS_SAID = (
+    "Columns, in any order: x_mm, y_mm (points); r_mm, angle_deg (rings, the angle from the table's x towards its y); "
+    "diameter_in_mm, diameter_out_mm, sector (all S ST T IT I IN N SN); and thickness_um, thickness_mm, epithelium_um "
+    "or epithelium_mm. A grid has x_mm in its first row and y_mm in its first column."
+)
 FORMS_SAID = {"points": "points", "grid": "a grid", "polar": "rings", "sectors": "named sectors"}
 LAYERS = ("thickness", "epithelium")
 
@@ -39,7 +44,7 @@ def add_commands(commands: Any, write_beside: Callable[..., None]) -> None:
         commands: what the parser has for commands. write_beside: writes OUT, never over what it was made from.
     """
     words = "a table of thickness or epithelium, and the plan with it"
-    asked = commands.add_parser("map", help=words, description=words, allow_abbrev=False)
+    asked = commands.add_parser("map", help=words, description=words, epilog=COLUMNS_SAID, allow_abbrev=False)
     asked.add_argument("plan", metavar="PLAN.toml")
     asked.add_argument("table", metavar="TABLE")
     asked.add_argument("--eye", choices=EYES, required=True)
