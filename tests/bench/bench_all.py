@@ -7,6 +7,7 @@ import bench_commands
 import bench_draws
 import bench_follow
 import bench_letters
+import bench_list
 import bench_mechanics
 import bench_optics
 import bench_plan_latency
@@ -15,6 +16,7 @@ from measure import machine, show
 
 PARTS = (
     bench_plan_latency,
+    bench_list,
     bench_commands,
     bench_letters,
     bench_draws,

@@ -14,6 +14,7 @@ import pypdf
 from acts import choose, field, go
 from hurry import (
     beds_of_command,
+    beds_um,
     button,
     figures_right,
     of_fields,
@@ -27,7 +28,6 @@ from hurry import (
 
 from tissue.drawing.patient.words import WAYS
 from tissue.entry import plan_file
-from tissue.report.measures import rounded
 
 ROW = "[...document.querySelectorAll('table.figures tr')].find((r) => r.innerText.startsWith('Residual bed (RSB)'))"
 BESIDE = f"() => [...({ROW}).querySelectorAll('.beside')].map((one) => one.innerText)"
@@ -281,10 +281,9 @@ def day_csv(page, typed, folder):
     made = saved_by(page, button(page, "the day as CSV").click)
     back_to_plan(page)
     [row] = [one for one in csv.DictReader(io.StringIO(made.decode())) if one["side"] == "OD"]
-    beds = [rounded(float(row[f"{option}_bed_central_um"])) for option in ("surface", "flap", "lenticule")]
-    return field(page, "refraction").input_value() == typed.text and beds == beds_of_command(
-        plan_bytes(page), folder, "OD"
-    )
+    beds = [row[f"{option}_bed_central_um"] for option in ("surface", "flap", "lenticule")]
+    same = beds == [f"{bed:.1f}" for bed in beds_um(plan_bytes(page), folder, "OD")]
+    return same and field(page, "refraction").input_value() == typed.text
 
 
 def copy_eye(page, typed, folder):

@@ -97,10 +97,15 @@ def command_figures(data, folder):
     return json.loads(out)
 
 
-def beds_of_command(data, folder, side):
-    """The central beds of an eye by the command, as the screen writes them."""
+def beds_um(data, folder, side):
+    """The central beds of an eye by the command [µm]."""
     options = command_figures(data, folder)["eyes"][side]["options"]
-    return [rounded(one["bed_central_um"]) for one in options.values()]
+    return [one["bed_central_um"] for one in options.values()]
+
+
+def beds_of_command(data, folder, side):
+    """The same as the screen writes them."""
+    return [rounded(bed) for bed in beds_um(data, folder, side)]
 
 
 def figures_right(page, folder):

@@ -1,20 +1,28 @@
 """The desk as a hurried person uses it: nothing is waited for between typing and the next act, on a slowed browser."""
 
+import io
 import random
 import re
 import subprocess
 import sys
 
+import pypdf
 import pytest
 from acts import choose, drawn_after, field, go, idle
 from hurried import ACTS, on_map
-from hurry import button, saved_by, settled, slowed, type_refraction
+from hurry import button, settled, slowed, type_refraction
 from playwright.sync_api import expect
+from screen_names import SCREENS
 from serving import ROOT, free_port, waited_for
 
-VALUES = ("-9.25", "−9.25", "491", "6.85", "room-7", "0.37")
+VALUES = ("-9.25", "−9.25", "491.37", "6.85", "room-7", "0.3725")
 DRAWN_IN = re.compile(r'<style.*?</style>|<script.*?</script>| (?:d|transform|style|points)="[^"]*"', re.DOTALL)
-SCREENS = ("Explain", "Trade-offs", "Alignment", "Suction loss", "Enhancement", "Mechanics", "Series", "Rounds")
+PRINTS = {  # screen: what is handed over there
+    "Plan": ("Record for print", "section as CSV", "save"),
+    "Explain": ("Handout for print",),
+    "Suction loss": ("Page for print",),
+    "List": ("all records as one PDF", "the day as CSV"),
+}
 
 
 @pytest.mark.parametrize("act", ACTS)
@@ -100,7 +108,7 @@ def test_one_field_that_cannot_be_read_does_not_stop_the_others(page):
 
 def test_a_new_patient_leaves_nothing_of_the_one_before(page):
     """Source: rule of the desk: searched for every value, on every screen, in the page's source, names and prints."""
-    for name, text in (("code", "room-7"), ("sphere_D", "-9.25"), ("central_thickness_um", "491")):
+    for name, text in (("code", "room-7"), ("sphere_D", "-9.25"), ("central_thickness_um", "491.37")):
         field(page, name).fill(text)
     field(page, "thinnest_um").fill("")
     field(page, "thinnest_x_mm").fill("")
@@ -108,26 +116,44 @@ def test_a_new_patient_leaves_nothing_of_the_one_before(page):
     drawn_after(page, lambda: field(page, "zone_mm").fill("6.85"))
     button(page, "Keep this plan").click()
     go(page, "Enhancement")
-    field(page, "residual").fill("-0.37 sphere")
+    field(page, "residual").fill("-0.3725 sphere")
     settled(page)
     go(page, "Plan")
     button(page, "new patient").click()
     button(page, "drop the changes, then a new patient").click()
     page.get_by_role("dialog").wait_for(state="detached")
     expect(field(page, "code")).to_have_value("")
-    for screen in ("", *SCREENS):
-        if screen:
-            go(page, screen)
-        idle(page)
+    for screen in ("Plan", "List", "Explain", *SCREENS):
+        go(page, screen)
         source = re.sub(DRAWN_IN, "", page.content()) + page.evaluate(
             "[...document.querySelectorAll('input')].map((one) => `${one.value} ${one.placeholder}`).join()"
         )
-        assert not [value for value in VALUES if re.search(rf"(?<![\d.]){value}(?!\d)", source)], screen
+        assert _left(source) == [], screen
     go(page, "Plan")
     for name, text in (("code", "room-8"), ("sphere_D", "-3.00"), ("central_thickness_um", "555")):
         field(page, name).fill(text)
-    made = saved_by(page, button(page, "Record for print").click)
-    assert b"room-8" in made and b"room-7" not in made
+    for screen, names in PRINTS.items():
+        go(page, screen)
+        for name in names:
+            with page.expect_download(timeout=30000) as saving:
+                button(page, name).click()
+            made = saving.value.path().read_bytes()
+            assert _left(saving.value.suggested_filename + _words(made)) == [], (screen, name)
+            assert b"room-8" in made or "room-8" in saving.value.suggested_filename + _words(made), (screen, name)
+
+
+def _left(text):
+    """Values of the patient before that stand in a text as a number or word of their own."""
+    return [value for value in VALUES if re.search(rf"(?<![\d.]){value}(?!\d)", text)]
+
+
+def _words(made):
+    """What can be read in a file: the pages of a print with its title and what is attached, else the text."""
+    if not made.startswith(b"%PDF"):
+        return made.decode()
+    reader = pypdf.PdfReader(io.BytesIO(made))
+    attached = [one.decode() for found in reader.attachments.values() for one in found]
+    return " ".join([*(page.extract_text() for page in reader.pages), *attached, str(reader.metadata)])
 
 
 def test_two_tabs_are_two_desks(open_page):
@@ -152,6 +178,19 @@ def test_a_reload_loses_nothing(page):
     expect(page.locator(".eye h1")).to_have_text("OS (left eye)")
     choose(page, "OD (right)")
     expect(field(page, "zone_mm")).to_have_value("6.3", timeout=20000)
+
+
+def test_an_address_typed_in_the_same_tab_shows_the_same_eye(page, address):
+    """Source: rule of the desk: never the invented eye in the place of the patient's, without a word."""
+    field(page, "code").fill("mine")
+    field(page, "zone_mm").fill("6.3")
+    settled(page)
+    page.goto(f"{address}/explain")
+    page.get_by_text("Handout for print").wait_for(timeout=30000)
+    settled(page)
+    go(page, "Alignment")
+    found = [field(page, name).input_value() for name in ("code", "zone_mm")]
+    assert found == ["mine", "6.3"]
 
 
 def test_a_server_started_anew_says_that_the_plan_is_gone_and_takes_it_back(chrome):

@@ -112,3 +112,15 @@ def test_a_refraction_of_the_other_eye_is_put_there_and_both_are_read(page):
         expect(field(page, "refraction")).to_have_value("−4.25 −0.75 × 20", timeout=20000)
         settled(page)
     assert button(page, "put it into OS").count() == 0
+
+
+def test_no_value_to_tick_is_cut_off_in_a_narrow_window(open_page):
+    """Source: rule of letters: field and value are seen before anything is taken."""
+    page = open_page(width=800)
+    page.locator("[data-testid=stExpandSidebarButton]").click()
+    read(page, letter("07"))
+    page.locator("[class*=st-key-letter_tick_]").first.wait_for()
+    ticks = "[...document.querySelectorAll('[class*=st-key-letter_tick_] p')]"
+    cut = f"{ticks}.filter((one) => one.scrollWidth > one.clientWidth + 1).map((one) => one.innerText)"
+    assert page.evaluate(cut) == []
+    assert set(page.evaluate(f"{ticks}.map((one) => getComputedStyle(one).whiteSpace)")) == {"normal"}

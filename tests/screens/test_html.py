@@ -70,7 +70,12 @@ def said(shown):
     yield table.table(shown.comparison, "OD")
     yield table.table(shown.comparison, "OD", ("more",), narrow=True, kept=shown.comparison)
     yield table.pair_table({"OD": shown, "OS": shown}) + words.pair_footnotes([shown, shown])
-    yield words.eye_line(shown, "OD") + words.footnotes(shown) + below.notices_part(shown) + below.costs(shown)
+    yield (
+        words.eye_line(shown, "OD", "<b>code</b>")
+        + words.footnotes(shown)
+        + below.notices_part(shown)
+        + below.costs(shown)
+    )
     yield words.stale(shown, EYE | {"zone_mm": "65"}, read_fields(EYE | {"zone_mm": "65"})[1])
     yield from (make() for name, make in evidence.PARTS.items() if name not in ("Published eyes", "Checks"))
     yield form_html()

@@ -18,9 +18,9 @@ def of_eye(name, draw):
     colours, on_desk = frame.begin(), desk()
     shown, wrong = on_desk.figures(on_desk.side)
     if shown is None:
-        put(words.nothing_yet(on_desk.side, wrong))
+        put(words.nothing_yet(on_desk.side, on_desk.code, wrong))
     else:
         stale = words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else ""
-        piece(f"{name}_eye", words.eye_line(shown, on_desk.side) + stale)
+        piece(f"{name}_eye", words.eye_line(shown, on_desk.side, on_desk.code) + stale)
         draw(on_desk, shown, wrong, colours)
     inputs.sidebar(on_desk)

@@ -37,7 +37,7 @@ def show():
         return
     colours = frame.begin()
     if shown is None:
-        put(words.nothing_yet(on_desk.side, wrong))
+        put(words.nothing_yet(on_desk.side, on_desk.code, wrong))
     else:
         _both(on_desk, colours)
     inputs.sidebar(on_desk)
@@ -57,7 +57,7 @@ def _one(on_desk, shown, wrong):
         views.picture(on_desk, shown, colours, strip)
         _csv()
     with top:
-        piece("eye", words.eye_line(shown, on_desk.side) + words.notice_line(shown))
+        piece("eye", words.eye_line(shown, on_desk.side, on_desk.code) + words.notice_line(shown))
         _ask(on_desk)
         _controls(on_desk, shown, views.VIEWS)
     frame.begin()
@@ -110,9 +110,9 @@ def _both(on_desk, colours):
         with column:
             one, wrong = found[side]
             if one is None:
-                put(words.nothing_yet(side, wrong))
+                put(words.nothing_yet(side, on_desk.code, wrong))
                 continue
-            piece(f"eye-{side}", words.eye_line(one, side))
+            piece(f"eye-{side}", words.eye_line(one, side, on_desk.code))
             strip = words.stale(one, on_desk.texts[side], wrong) if wrong else ""
             views.picture(on_desk, one, colours, strip, columns=2)
     eyes = {side: one for side, (one, _) in found.items() if one is not None}

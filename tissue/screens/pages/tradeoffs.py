@@ -49,10 +49,10 @@ def show():
     on_desk = desk()
     shown, wrong = on_desk.figures(on_desk.side)
     if shown is None:
-        put(words.nothing_yet(on_desk.side, wrong))
+        put(words.nothing_yet(on_desk.side, on_desk.code, wrong))
     else:
         stale = words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else ""
-        _screen(on_desk, shown, colours, words.eye_line(shown, on_desk.side) + stale)
+        _screen(on_desk, shown, colours, words.eye_line(shown, on_desk.side, on_desk.code) + stale)
     inputs.sidebar(on_desk)
 
 

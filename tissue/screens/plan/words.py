@@ -16,8 +16,8 @@ from tissue.sources import data, source
 from tissue.strength.relationship import relationships
 
 
-def eye_line(shown, side):
-    """Side, refraction in both forms, at the cornea, thickness."""
+def eye_line(shown, side, code):
+    """Side, code of the patient, refraction in both forms, at the cornea, thickness."""
     comparison = shown.comparison
     cornea, measured, treated = comparison.cornea, comparison.measured, comparison.treatment.refraction
     forms = write(measured.sphere_D, measured.cylinder_D, measured.axis_deg)
@@ -41,7 +41,7 @@ def eye_line(shown, side):
         parts.append(tag("span", f"target {reading.number_text('target_D', target)} D"))
     if procedure:
         parts.append(tag("span", f"procedure: {procedure}"))
-    return _eye(side, *parts)
+    return _eye(side, code, *parts)
 
 
 def notice_line(shown):
@@ -53,17 +53,18 @@ def notice_line(shown):
     return tag("div", there, tag("span", shown.notices[0].text), class_="notice-line")
 
 
-def _eye(side, *words):
-    """Which eye it is, and words in the same line."""
-    return tag("div", tag("h1", f"{side} ({SIDES[side]})"), *words, class_="eye")
+def _eye(side, code, *words):
+    """Which eye it is and whose, and words in the same line."""
+    whose = tag("span", code or "no code yet", class_="whose")
+    return tag("div", tag("h1", f"{side} ({SIDES[side]})"), whose, *words, class_="eye")
 
 
-def nothing_yet(side, wrong):
+def nothing_yet(side, code, wrong):
     """Instead of figures, where nothing valid was ever there."""
     told = [(name, fault) for name, fault in wrong.items() if fault.read != NOTHING_READ]
     lines = [f"{_label(name)}: read {fault.read}, accepted {fault.accepted}." for name, fault in told]
     needed = "No figures yet: a refraction and the thickness at the centre are needed."
-    return _eye(side) + strip(needed, *lines)
+    return _eye(side, code) + strip(needed, *lines)
 
 
 def _label(name):
