@@ -88,6 +88,7 @@ def blocks(name, way):
     yield describe_section(told, "out")
     yield describe_bars(told)
     yield from (ENGLISH["about"]["unread"], ENGLISH["ways"][way]["short"])
+    yield from (text.format(share="57") for text in ENGLISH["why"].values() if text.endswith("."))
     yield from (ENGLISH["table"][key] for key in ("intro", "practice", "strength"))
 
 
@@ -214,7 +215,7 @@ def test_every_figure_is_one_of_the_plan(name, way):
     budget, spread = result.budget, result.spread
     plan = [eye(name).cornea.central_thickness_um, budget.cut_um, budget.removal_central_um, budget.removal_max_um]
     plan += [budget.bed_central_um, budget.bed_min_um, spread.bed_low_um, spread.bed_high_um]
-    plan += [abs(shift_um(result))]
+    plan += [abs(shift_um(eye(name), result))]
     allowed = {f"{float(value) / 1000.0:.2f}" for value in plan} | {"0.01"}
     said = " ".join(text for _, text in told.steps) + told.known[0]
     assert set(re.findall(r"\d+\.\d+", said)) <= allowed

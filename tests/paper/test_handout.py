@@ -5,11 +5,11 @@ from functools import cache
 from itertools import combinations, product
 from pathlib import Path
 
-import numpy as np
 import pypdf
 import pytest
 from drawn_eyes import eye
-from page_lines import MM, lines_of
+from page_lines import MM
+from patient_reader import page_of, room_to_write
 from pypdf.generic import ContentStream
 
 from tissue.command import load
@@ -43,9 +43,12 @@ def made(path=DEMOS[2], way="lenticule", sides=("OD", "OS"), language="en"):
 
 def boxes_of(*arguments, **named):
     """The bytes of a page, and a box of every text on it with its size [mm, pt], the one at the foot apart."""
-    boxes, plain = [], Paper.text
+    boxes, plain, papers = [], Paper.text, []
 
     def noted(paper, x, y, text, size_pt=8.6, font="sans", align="left", grey=0.0):
+        if paper not in papers:  # with lower pictures the page is begun anew
+            papers.append(paper)
+            boxes.clear()
         width = text_width_mm(text, size_pt, font)
         left = x - {"left": 0.0, "centre": 0.5, "right": 1.0}[align] * width
         if y < FOOT_MM:
@@ -277,14 +280,15 @@ def test_the_ways_stand_in_the_surgeons_order():
     assert printed == [column_name(column, "en") for column in wanted]
 
 
-def room_to_write(reader):
-    """How many lines there are to write on."""
-    found = [p for width, p in lines_of(reader.pages[0], reader) if width == 0.3 and len(p) == 2]
-    return sum(80.0 < np.ptp(p[:, 0]) < 100.0 for p in found)
-
-
 @pytest.mark.parametrize(("path", "way"), CASES)
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_there_is_room_to_write(path, way, language):
     """Lines for own questions and for whom to call, empty: at least two each."""
     assert room_to_write(made(path, way, language=language)[0]) >= 4
+
+
+@pytest.mark.parametrize("seed", range(0, 40))
+def test_random_eyes_have_one_page_with_room_to_write(seed):
+    """A sample; all 2,000 run in tests/hard/patient.py."""
+    reader = page_of(seed)
+    assert len(reader.pages) == 1 and room_to_write(reader) >= 4

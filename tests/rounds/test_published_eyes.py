@@ -15,7 +15,7 @@ WORDS = {
     "lenticule": ("lenticule", "cap", "extraction"),
 }
 ACTS = ("recut", "suction", "second", "altered", "ranking", "credits")  # an act more, or several ways beside each other
-IMAGINED_KINDS = ("slip", "turn-share", "turn-left", "zone", "thick-flap", "chance")
+IMAGINED_KINDS = ("slip", "turn-share", "turn-left", "zone", "thick-flap", "chance", "bed-sd")
 
 
 def asked():

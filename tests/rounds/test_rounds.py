@@ -19,7 +19,17 @@ from tissue.rounds.question import FORMS, kinds
 VERDICTS = re.compile(
     r"\b(safe|unsafe|suitable|candidate|pass(es|ed)?|fail(s|ed)?|recommend\w*|score|risk of this eye|good|bad)\b", re.I
 )
-NEEDS_A_WAY = set(KINDS) - {"equivalent", "transpose", "meridian", "vertex", "slip", "turn-share", "turn-left", "rule"}
+NEEDS_A_WAY = set(KINDS) - {
+    "target",
+    "equivalent",
+    "transpose",
+    "meridian",
+    "vertex",
+    "slip",
+    "turn-share",
+    "turn-left",
+    "rule",
+}
 SUMS_OF_THE_GIVEN = {
     # which of the given numbers are added, which taken off, by the definition of the figure
     "bed": lambda n: n[0] - sum(n[1:]),
@@ -46,7 +56,7 @@ def given_numbers(question):
 
 
 def test_there_are_kinds_enough_and_each_has_words_and_a_source():
-    assert len(kinds()) >= 12 and tuple(kinds()) == KINDS
+    assert len(kinds()) == 40 and tuple(kinds()) == KINDS
     for kind in kinds().values():
         assert kind.title and kind.group and all(kind.citations)
         assert bool(kind.unit) == bool(kind.tolerance) == bool(kind.why)

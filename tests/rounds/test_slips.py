@@ -138,6 +138,25 @@ PLANTED = {
         "other-eye": lambda c, q: None if other_bed(c, q) is None else other_bed(c, q) - 250.0,
     },
     "second": {"epithelium": lambda c, q: q.answer - epithelium(c)},
+    "target": {
+        "plane": lambda c, q: given_numbers(q)[0] - given_numbers(q)[1],
+        "sign": lambda c, q: sum(given_numbers(q)[:2]),
+    },
+    "altered-flap": {
+        "epithelium": lambda c, q: (
+            100.0 * (sum(given_numbers(q)[1:]) - epithelium(c)) / (given_numbers(q)[0] - epithelium(c))
+        ),
+        "sign": lambda c, q: 100.0 - q.answer,
+    },
+    "achieved": {"epithelium": lambda c, q: given_numbers(q)[0] - given_numbers(q)[1]},
+    "cut-radius": {"radius": lambda c, q: 2.0 * q.answer},
+    "cut-share": {"sign": lambda c, q: 100.0 - q.answer},
+    "new-cap": {"sign": lambda c, q: q.answer - 60.0},
+    "rescue-flap": {"sign": lambda c, q: q.answer + 60.0},
+    "account": {"sign": lambda c, q: q.answer + 2.0 * given_numbers(q)[2]},
+    "agreement-bias": {"sign": lambda c, q: -q.answer},
+    "agreement-limit": {"sign": lambda c, q: given_numbers(q)[0] - 1.96 * given_numbers(q)[1]},
+    "range-width": {"sign": lambda c, q: -q.answer},
     "chance": {"sign": lambda c, q: 100.0 - q.answer},
     "K-after": {"plane": by_glasses, "sign": lambda c, q: 2.0 * given_numbers(q)[0] - q.answer},
 }
@@ -153,6 +172,14 @@ TENFOLD = (
     "reserve",
     "second",
     "K-after",
+    "target",
+    "altered-flap",
+    "least-bed",
+    "new-cap",
+    "gain",
+    "achieved",
+    "bed-sd",
+    "clock",
 )
 
 

@@ -115,7 +115,7 @@ def test_side_by_side_has_every_column_in_the_order_of_its_names(language):
     said = pieces(app)["explain_table"]
     assert not app.exception and f'lang="{language}"' in said
     names = [column_name(column, language) for column in by_name(COLUMNS, language)]
-    assert names == sorted(names, key=str.casefold)
+    assert names == sorted(names, key=lambda name: name.casefold().replace("à", "a"))
     places = [said.index(f'<th scope="col">{name}</th>') for name in names]
     assert places == sorted(places)
     assert "<b>" not in said and "style" not in said  # no weight and no colour prefers a way

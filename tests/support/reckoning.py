@@ -2,11 +2,11 @@
 
 import re
 from itertools import product
-from math import cos, radians, sin, sqrt
+from math import cos, exp, radians, sin, sqrt
 
 from scipy.stats import norm
 
-NAMES = {"sin": lambda x: sin(radians(x)), "cos": lambda x: cos(radians(x)), "sqrt": sqrt, "Phi": norm.cdf}
+NAMES = {"sin": lambda x: sin(radians(x)), "cos": lambda x: cos(radians(x)), "sqrt": sqrt, "exp": exp, "Phi": norm.cdf}
 SIGNS = (("−", "-"), ("·", "*"), ("√", "sqrt"), ("Φ", "Phi"), ("²", "**2"), ("³", "**3"), ("°", ""))
 
 
@@ -28,7 +28,7 @@ def reckoned(line):
     assert "{" not in formula, line.formula
     for sign, plain in SIGNS:
         formula = formula.replace(sign, plain)
-    assert re.fullmatch(r"[\d\s.+\-*/()q\[\]]*", re.sub(r"sin|cos|sqrt|Phi", "", formula)), formula
+    assert re.fullmatch(r"[\d\s.+\-*/()q\[\]]*", re.sub(r"sin|cos|sqrt|exp|Phi", "", formula)), formula
     texts = [text for _, text in line.put]
     ends = [(number(text) - half_a_digit(text), number(text), number(text) + half_a_digit(text)) for text in texts]
     if any(word in formula for word in ("sin", "cos")):  # angles are given, not rounded

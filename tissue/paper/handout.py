@@ -10,12 +10,14 @@ from tissue.vocabulary import EYES
 
 TEXT_PT, STEP_MM = 12.0, 4.9  # running text, and from line to line
 TITLE_PT, SMALL_PT = 17.0, 9.0
+CLEAR_MM = 1.5  # over the line at the foot
 WIDTH_MM, GAP_MM = RIGHT_MM - LEFT_MM, 8.0
 HALF_MM = (WIDTH_MM - GAP_MM) / 2.0
 SECOND_MM = LEFT_MM + HALF_MM + GAP_MM
-PICTURE_MM, CELL_GAP_MM, MOST_IN_A_ROW = 24.0, 4.0, 4
-WRITE_MM = 7.5  # between lines to write on
-SIZE_PT, LINE_MM, ABOVE_MM = 9.5, 3.8, 0.65  # of the table: type, from line to line, over a row's first line
+PICTURES_MM = 24.0, 19.0, 15.0  # height of the pictures: lower ones where the words take more
+CELL_GAP_MM, MOST_IN_A_ROW = 4.0, 4
+WRITE_MM, LEAST_LINES = 7.5, 2  # between lines to write on, and the fewest of them
+SIZE_PT, LINE_MM, ABOVE_MM = 9.5, 3.7, 0.55  # of the table: type, from line to line, over a row's first line
 HEAD_MM, PAD_MM = 54.0, 1.2
 ASCENT_MM = 2.7  # from the top of a line to its base
 
@@ -33,18 +35,28 @@ def handout(code, eyes, way, date="", invented=False, *, columns=None, language=
         language: one of LANGUAGES.
     """
     stories = [story(eyes[side], way, side, language) for side in EYES if side in eyes]
-    page = stories[0].words["page"]
-    foot = " ".join(filter(None, (standing(language), unread(language))))
-    paper = Tagged(f"{page['handout']} {code}".strip(), foot, language, SMALL_PT)
-    y = _head(paper, stories, filter(None, (date, code, page["invented"] if invented else "")))
-    y = _pictures(paper, row_of(stories), y)
-    y = draw_table(paper, Table(stories, columns or by_name(COLUMNS, language)), y + 1.0)
-    y = _notes(paper, stories, y)
-    y = _known(paper, stories[0], y + 5.4)
-    y = _questions(paper, stories[0], y + 1.6)
-    _room_to_write(paper, page, y + 1.6)
+    right = [words for words in (date, code, stories[0].words["page"]["invented"] if invented else "") if words]
+    table = Table(stories, columns or by_name(COLUMNS, language))
+    for height in PICTURES_MM:
+        paper, y = _filled(stories, table, right, code, height)
+        if y + LEAST_LINES * WRITE_MM < FOOT_MM - CLEAR_MM:
+            break
+    _room_to_write(paper, stories[0].words["page"], y)
     paper.close_page()
     return paper.finish()
+
+
+def _filled(stories, table, right, code, height_mm):
+    """The page down to where there is room to write: the paper, and the base line there."""
+    language, page = stories[0].language, stories[0].words["page"]
+    foot = " ".join(filter(None, (standing(language), unread(language))))
+    paper = Tagged(f"{page['handout']} {code}".strip(), foot, language, SMALL_PT)
+    y = _head(paper, stories, right)
+    y = _pictures(paper, row_of(stories), y, height_mm)
+    y = draw_table(paper, table, y + 1.0)
+    y = _notes(paper, stories, y)
+    y = _known(paper, stories[0], y + 5.4)
+    return paper, _questions(paper, stories[0], y + 1.0) + 1.0
 
 
 def paragraph(paper, x, y, width, text, *, font="sans", role="P"):
@@ -88,10 +100,10 @@ def _of_eye(told):
     return words[0].upper() + words[1:]
 
 
-def _pictures(paper, row, y):
+def _pictures(paper, row, y, height_mm):
     """The pictures in a row, each under its words; gives the lower edge."""
     cell = (WIDTH_MM - CELL_GAP_MM * (MOST_IN_A_ROW - 1)) / MOST_IN_A_ROW
-    scale, over, under = scale_and_frame(row, cell, PICTURE_MM)
+    scale, over, under = scale_and_frame(row, cell, height_mm)
     for i, one in enumerate(row):
         left = LEFT_MM + i * (cell + CELL_GAP_MM)
         for at, words in enumerate((_of_eye(one.told), one.title)):
@@ -142,7 +154,7 @@ def _room_to_write(paper, page, y):
     for x, head in ((LEFT_MM, "own_questions"), (SECOND_MM, "contact")):
         paragraph(paper, x, y, HALF_MM, page[head], font="bold", role="H2")
         line = y + WRITE_MM
-        while line < FOOT_MM - 1.5:
+        while line < FOOT_MM - CLEAR_MM:
             paper.line([x, x + HALF_MM], [line, line], 0.3, grey=0.4)
             line += WRITE_MM
 

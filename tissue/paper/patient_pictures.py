@@ -94,10 +94,8 @@ def _numbers(one, scale):
         found.append(((places["middle"][0] + OVER_MM, places["middle"][1] + 1.0), words["today"], "left"))
     if "stays" in places:
         found.append(((places["stays"][0], places["stays"][1] + 1.0), words["stays"], "centre"))
-    if step == "out" and "under" in places:
-        found.append(((places["under"][0], places["under"][1] + 1.0), taken, "centre"))
-    elif step == "out":
-        found.append(((places["over"][0], places["over"][1] - OVER_MM), taken, "centre"))
+    if step == "out":  # over all that is drawn: under an open flap there is no room for it in a low picture
+        found.append(((0.0, one.picture.top_mm * scale - OVER_MM), taken, "centre"))
     if step == "cut" and "over" in places:
         found.append(((places["over"][0], places["over"][1] - OVER_MM), words["cut"], "centre"))
     elif step == "cut":

@@ -10,7 +10,20 @@ from dataclasses import replace
 import numpy as np
 
 from tissue.errors import EyeError
-from tissue.rounds.about import depth, figures, published, refraction, removal, routes, strength
+from tissue.rounds.about import (
+    agreement,
+    depth,
+    figures,
+    followup,
+    least,
+    mechanics,
+    published,
+    refraction,
+    removal,
+    rescue,
+    routes,
+    strength,
+)
 from tissue.rounds.cases import Case
 from tissue.rounds.line import Slip
 from tissue.rounds.question import Question, kinds
@@ -22,6 +35,7 @@ MAKERS: dict[str, Maker] = {
     "transpose": refraction.transpose,
     "meridian": refraction.steepest_meridian,
     "vertex": refraction.vertex,
+    "target": refraction.target,
     "slip": refraction.slip,
     "turn-share": refraction.turn_share,
     "turn-left": refraction.turn_left,
@@ -32,15 +46,30 @@ MAKERS: dict[str, Maker] = {
     "bed": depth.bed,
     "thick-flap": depth.thick_flap,
     "altered": depth.altered,
+    "altered-flap": depth.altered_flap,
+    "least-bed": least.least_bed,
     "ranking": strength.ranking,
     "credits": strength.credits,
     "suction": routes.suction,
+    "cut-radius": rescue.cut_radius,
+    "cut-share": rescue.cut_share,
+    "clock": rescue.clock_time,
+    "new-cap": rescue.new_cap,
+    "rescue-flap": rescue.rescue_flap,
     "recut": routes.recut,
     "reserve": routes.reserve,
     "second": routes.second,
+    "gain": followup.gain,
+    "achieved": followup.taken_by_readings,
+    "account": followup.account,
+    "bed-sd": figures.bed_sd,
     "chance": figures.chance,
     "K-after": figures.K_after,
     "asphericity": figures.asphericity,
+    "agreement-bias": agreement.bias,
+    "agreement-limit": agreement.limit,
+    "range-order": mechanics.range_order,
+    "range-width": mechanics.range_width,
     "rule": published.rule,
 }
 

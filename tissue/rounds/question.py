@@ -127,7 +127,7 @@ class Question:
         """
         if self.is_choice:
             return ALL_OR_NOTHING[self.form]
-        decimals = 2 if self.kind.unit == "D" else int(self.tolerance % 1 > 0)
+        decimals = 2 if self.kind.unit in ("D", "mm") else int(self.tolerance % 1 > 0)
         unit = self.kind.unit.replace("%", "points")
         return f"± {measure(rounded(self.tolerance, decimals), unit)}: {self.kind.why}."
 

@@ -3,7 +3,7 @@
 from tissue.sources import data
 from tissue.vocabulary import rounded
 
-LANGUAGES = ("en",)
+LANGUAGES = ("en", "de", "fr", "es", "it")
 FIRST = LANGUAGES[0]
 
 
@@ -32,8 +32,8 @@ def mm(value_um, language):
         value_um: thickness [µm]; NaN gives an en dash.
         language: one of LANGUAGES.
 
-    >>> mm(303.5, "en"), mm(548.0, "en"), mm(float("nan"), "en")
-    ('0.30', '0.55', '–')
+    >>> mm(303.5, "en"), mm(548.0, "de"), mm(float("nan"), "en")
+    ('0.30', '0,55', '–')
     """
     return with_sign(rounded(value_um / 1000.0, 2), language)
 

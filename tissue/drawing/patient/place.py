@@ -9,6 +9,7 @@ from tissue.drawing.base.meridian import angle_through, meridian
 
 UPRIGHT_DEG = 90.0
 ROUND_UM = 5.0  # a piece whose thickest place varies by no more than this from meridian to meridian is a ring
+MISSED_UM = 0.5  # a picture along another meridian may show so much less
 STEP_MM = 0.05
 # What a meridian is called by the words of its ends, whatever the side.
 KINDS = {
@@ -51,16 +52,17 @@ def _along_um(comparison, taken, angle_deg):
 
 
 def meridian_deg(comparison, way):
-    """The meridian a way is shown along [degrees]: where most is taken; where that is the middle or a ring, through
-    the hinge or the opening, upright where there is none.
+    """The meridian a way is shown along [degrees]: through the hinge or the opening, upright where there is none; but
+    where that would miss the thickest part of a piece that is thickest off the middle, through that part.
 
     Args:
         comparison: Comparison of one eye.
         way: name of an option.
     """
-    found = most(comparison, way, "OD").angle_deg
-    if found is None:
-        field = comparison.results[way].option.towards_field
-        towards = {"hinge_deg": comparison.flap.hinge_deg, "incision_deg": comparison.cap.incision_deg}
-        found = UPRIGHT_DEG if field is None else towards[field]
-    return float(found) % 180.0
+    option = comparison.results[way].option
+    towards = {"hinge_deg": comparison.flap.hinge_deg, "incision_deg": comparison.cap.incision_deg}
+    usual = UPRIGHT_DEG if option.towards_field is None else float(towards[option.towards_field])
+    taken, found = option.removal, most(comparison, way, "OD")
+    if found.kind == "round" and float(taken.max_um) - _along_um(comparison, taken, usual) > MISSED_UM:
+        return angle_through(comparison, taken.max_x_mm, taken.max_y_mm) % 180.0
+    return (usual if found.angle_deg is None else found.angle_deg) % 180.0

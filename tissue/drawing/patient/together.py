@@ -1,6 +1,7 @@
 """The ways side by side with no surgery: the same rows in the same order and unit for all of them, in words."""
 
 from typing import NamedTuple
+from unicodedata import combining, normalize
 
 from tissue.drawing.patient.language import mm, mm_or_less, with_sign, words
 from tissue.drawing.patient.words import LEAST_SAID_UM, WAYS, least_um, most_um, shift_um, story
@@ -36,7 +37,12 @@ def by_name(columns, language):
     >>> by_name(("surface", "flap", "none"), "en")
     ('none', 'surface', 'flap')
     """
-    return tuple(sorted(columns, key=lambda column: column_name(column, language).casefold()))
+    return tuple(sorted(columns, key=lambda column: _plain_letters(column_name(column, language))))
+
+
+def _plain_letters(text):
+    """A text as a dictionary orders it: small letters without accents."""
+    return "".join(one for one in normalize("NFKD", text.casefold()) if not combining(one))
 
 
 def side_by_side(comparison, side, columns, language):
@@ -81,7 +87,7 @@ def _column(comparison, side, column, language):
         "sheets": sheets(budget.bed_central_um, language),
         "share": figures["share"],
         "range": text["range"].format(**figures) if interval else NO_FIGURE,
-        "shift": _shift(told.result, language) if interval else NO_FIGURE,
+        "shift": _shift(comparison, told.result, language) if interval else NO_FIGURE,
     }
 
 
@@ -110,9 +116,9 @@ def sheets(value_um, language):
     return with_sign(rounded(count, 0 if count >= 1.5 else 1), language)
 
 
-def _shift(result, language):
+def _shift(comparison, result, language):
     """What the range owes to a usual shift."""
-    text, shift = words(language)["table"], shift_um(result)
+    text, shift = words(language)["table"], shift_um(comparison, result)
     if round(shift, 1) == 0.0:
         return text["shift_none"]
     size = "_small" if abs(shift) < LEAST_SAID_UM else ""

@@ -185,7 +185,7 @@ def shift_words(comparison, result, language):
         result: Result of the way.
         language: one of LANGUAGES.
     """
-    said, shift = words(language)["said"], shift_um(result)
+    said, shift = words(language)["said"], shift_um(comparison, result)
     standing = Errors()
     usual = all(getattr(comparison.errors, one.name) == getattr(standing, one.name) for one in fields(Errors))
     by = "studies" if usual else "given"
@@ -197,13 +197,18 @@ def shift_words(comparison, result, language):
     return said[f"shift_{by}"].format(shift=much, looks=said[f"looks_{towards}"])
 
 
-def shift_um(result):
-    """By how much the middle of the range lies over what is planned [µm].
+def shift_um(comparison, result):
+    """By how much more stays than planned on average, by the biases of measuring, cutting and removing [µm].
+
+    Where next to nothing is taken in the middle, the bias of the removal does not act there.
 
     Args:
-        result: Result of one eye.
+        comparison: Comparison of one eye.
+        result: Result of the way.
     """
-    return float(result.spread.bed_mean_um - result.budget.bed_central_um)
+    option = result.option
+    removal = option.removal_error.bias_um if float(result.budget.removal_central_um) >= LEAST_SAID_UM else 0.0
+    return float(comparison.errors.thickness_bias_um - option.cut_error.bias_um - removal)
 
 
 def _lost(language):

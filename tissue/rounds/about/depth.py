@@ -163,3 +163,27 @@ def _share(words: str, case: Case, result: Result) -> Line:
     }
     line = Line(words, float(figures.altered_percent), "%", 1)
     return line.by(f"100 · ({{{cut}}} + {{removed}}) / {{thickness}}", quantities)
+
+
+def altered_flap(case: Case, rng: Generator) -> Question | None:
+    """Percent tissue altered of the flap ablation: the way it was published for."""
+    result = case.comparison.under_flap
+    if not case.may_ask_about(result):
+        return None
+    figures, answer = result.budget, float(result.budget.altered_percent)
+    removed = micrometres("Removed by the ablation, centre", figures.removal_central_um, case.rests_on_defaults(result))
+    given = [case.given("central_thickness_um"), case.cut(result), removed]
+    lines = [
+        um_line("Cut and taken, centre", figures.cut_um + figures.removal_central_um).by(
+            "{flap cut} + {removed}",
+            {"flap cut": (float(figures.cut_um), 0), "removed": (float(figures.removal_central_um), 0)},
+        ),
+        _share("Share of the thickness that is altered", case, result),
+    ]
+    slips = (
+        Slip("left-out", float(figures.removed_percent), "the flap is left out"),
+        Slip("epithelium", float(figures.stromal_altered_percent), "the share is that of the stroma"),
+        Slip("sign", 100.0 - answer, "the share that stays is given"),
+    )
+    prompt = "What share of the thickness is altered at the centre, flap and removal together, in percent?"
+    return asked("altered-flap", case, prompt, given, "number", answer, lines=lines, slips=slips, shows=case.comparison)

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 from numpy.random import Generator
 
 from tissue.budget.spread import below_percent
@@ -23,6 +24,7 @@ PROFILE_WORDS = {"munnerlyn": "two spheres (munnerlyn)", "parabolic": "two parab
 FORMULAS = {"munnerlyn": "{Q} · ({R after} / {R before})³", "parabolic": "(1 + {Q}) · ({R after} / {R before})³ − 1"}
 ALIKE_Q, BORDER_Q = 0.01, 0.002
 LEAST_D = 0.5
+SAME_UM = 0.02  # two ways to one figure
 RATIO = KERATOMETER / POWER_PER_CURVATURE
 BIAS = "Bias is true less planned; the errors are independent and normal."
 
@@ -37,7 +39,7 @@ def chance(case: Case, rng: Generator) -> Question | None:
     option, spread = result.option, result.spread
     mean, sd = float(spread.bed_mean_um), float(spread.bed_sd_um)
     line = float(round(mean + apart * sd))
-    if sd <= 0 or line <= 0:
+    if sd <= 0 or line <= 0 or not _adds_up(case, name):
         return None
     answer = float(below_percent(mean, sd, line))
     given = [
@@ -69,6 +71,16 @@ def chance(case: Case, rng: Generator) -> Question | None:
     return asked("chance", case, prompt, given, "number", answer, lines=lines, **more)
 
 
+def _adds_up(case: Case, name: str) -> bool:
+    """Whether the three errors of a bed add up: a removal that is held at nothing has none of its own."""
+    result, errors = case.comparison.results[name], case.comparison.errors
+    option, spread = result.option, result.spread
+    bias = errors.thickness_bias_um - option.cut_error.bias_um - option.removal_error.bias_um
+    sd = np.hypot(np.hypot(errors.thickness_sd_um, option.cut_error.sd_um), option.removal_error.sd_um)
+    apart = spread.bed_mean_um - result.budget.bed_central_um - bias, spread.bed_sd_um - sd
+    return max(abs(float(one)) for one in apart) < SAME_UM
+
+
 def _of_errors(line: Line, case: Case, option: Option) -> Line:
     """A Line with the formula of the bias, or of the SD, from those of thickness, cut and removal."""
     errors = case.comparison.errors
@@ -81,6 +93,30 @@ def _of_errors(line: Line, case: Case, option: Option) -> Line:
 
 def _error(bias: Floats, sd: Floats) -> str:
     return f"{written(float(bias), 1, signed=True)} µm, {written(float(sd), 1)} µm"
+
+
+def bed_sd(case: Case, rng: Generator) -> Question | None:
+    """SD of the bed from those of thickness, cut and removal."""
+    name = picked_if_any(rng, available(case))
+    if name is None or not _adds_up(case, name):
+        return None
+    option, errors = case.comparison.results[name].option, case.comparison.errors
+    answer = float(case.comparison.results[name].spread.bed_sd_um)
+    given = [
+        Given("SD of the thickness", f"{written(float(errors.thickness_sd_um), 1)} µm"),
+        Given(f"SD of the {option.above}", f"{written(float(option.cut_error.sd_um), 1)} µm"),
+        Given("SD of the removal", f"{written(float(option.removal_error.sd_um), 1)} µm"),
+    ]
+    parts = float(errors.thickness_sd_um), float(option.cut_error.sd_um), float(option.removal_error.sd_um)
+    lines = [_of_errors(Line("SD of the bed", answer, "µm", 1), case, option)]
+    slips = (
+        Slip("left-out", sum(parts), "the SDs are added, not their squares"),
+        Slip("left-out", answer**2, "the root is left out"),
+        *(Slip("left-out", float(np.sqrt(answer**2 - one**2)), "one of the three is left out") for one in parts),
+    )
+    prompt = f"Which SD has the bed of the {option.title}, from three independent errors?"
+    more = {"setting": name, "slips": slips, "shows": case.comparison}
+    return asked("bed-sd", case, prompt, given, "number", answer, lines=lines, **more)
 
 
 def K_after(case: Case, rng: Generator) -> Question | None:

@@ -141,6 +141,40 @@ def vertex(case: Case, rng: Generator) -> Question | None:
     return asked("vertex", case, prompt, given, "power", Fc, lines=lines, **more)
 
 
+def target(case: Case, rng: Generator) -> Question | None:
+    """What is treated along the stronger meridian where a refraction is wanted in the end."""
+    aim = float(picked(rng, data("rounds")["settings"]["targets_D"]))
+    measured = case.comparison.measured
+    at = int(np.abs(measured.powers()[1]) > np.abs(measured.powers()[0]))
+    F, d = float(measured.powers()[at]), float(measured.vertex_mm)
+    answer = float(measured.less(aim).powers()[at])
+    if case.reported or F > 2.0 * aim:
+        return None
+    Fc, Tc = (power / (1.0 - d * power / 1000.0) for power in (F, aim))
+    given = (
+        Given("Power of the stronger meridian, spectacle plane", _power("", F).figure + " D"),
+        Given("Wanted in the end, spectacle plane", _power("", aim).figure + " D"),
+        case.given("vertex_mm"),
+    )
+    to_cornea, known = "{F} / (1 − {d} · {F} / 1000)", {"d": (d, 1)}
+    lines = (
+        _power("The meridian, at the cornea", Fc).by(to_cornea, known | {"F": (F, 2)}),
+        _power("What is wanted, at the cornea", Tc, "−").by(to_cornea, known | {"F": (aim, 2)}),
+        _power("To be treated, at the cornea", Fc - Tc, "="),
+        _power("To be treated, at the spectacle plane", answer).by(
+            "{treated} / (1 + {d} · {treated} / 1000)", known | {"treated": (Fc - Tc, 2)}
+        ),
+    )
+    slips = (
+        Slip("plane", F - aim, "the target is taken off at the spectacle plane, not at the cornea"),
+        Slip("plane", Fc - Tc, "the power at the cornea is given"),
+        Slip("sign", F + aim, "the target is added, not taken off"),
+    )
+    prompt = "Which power is to be treated along this meridian, as written at the spectacle plane?"
+    more = {"setting": f"{aim:g}", "signed": True, "slips": slips}
+    return asked("target", case, prompt, given, "power", answer, lines=lines, **more)
+
+
 SLIPS: dict[str, Callable[[Floats, Floats, Floats], tuple[Floats, Floats, Floats]]] = {
     "cylinder": lambda S, C, A: (S, -C, A),
     "axis": lambda S, C, A: (S, C, (A + 90.0) % 180.0 or 180.0),

@@ -21,19 +21,20 @@ from tissue.sources import data
 from tissue.vocabulary import CUT, NOT_GIVEN
 
 BLENDS = ("ablation_blend_mm", "lenticule_blend_mm", "base_um")
-SIDES = {
+SIDES: dict[str, str] = {
     "thinner-cap": "above the abandoned cut, under a thinner cap",
     "thicker-cap": "below the abandoned cut, under a thicker cap",
 }
+BOTH = tuple(SIDES)  # the way above the abandoned cut, and the one below it
 ADDED_UM = 0.05  # a bed lower than the first by less than this is the bed as it was
 
 
-def _may_go_on(case: Case) -> bool:
+def may_go_on(case: Case) -> bool:
     """Whether another act may be thought up after an extraction: not on a published eye, which had the one it had."""
     return not case.reported and bool(case.comparison.under_cap.available)
 
 
-def _moment(stage: str, done: float) -> Given:
+def moment(stage: str, done: float) -> Given:
     """The Given row of a moment of the cuts."""
     return Given("Suction lost", f"{STAGE_WORDS[stage]}, {done_percent(done)} % of it done")
 
@@ -41,12 +42,12 @@ def _moment(stage: str, done: float) -> Given:
 def suction(case: Case, rng: Generator) -> Question | None:
     """Rescue options that are described for a moment of the cuts."""
     stage, done = picked(rng, data("rounds")["settings"]["stages"])
-    if not _may_go_on(case):
+    if not may_go_on(case):
         return None
     found = rescue(case.comparison, stage, done)
     names = {way.id: way.name for way in rescue_ways().values()}
     answer = tuple(names[one.way.id] for one in found.routes)
-    rows = [_moment(stage, done)]
+    rows = [moment(stage, done)]
     if not np.isnan(found.cut_radius_mm):
         rows.append(Given("Radius that the cut has reached", f"{written(float(found.cut_radius_mm), 2)} mm"))
     lines = [Line(one.way.name, text=_figure(one)) for one in found.routes]
@@ -83,14 +84,14 @@ def recut(case: Case, rng: Generator) -> Question | None:
     settings = data("rounds")["settings"]
     done, way = float(picked(rng, settings["lenticule_done"])), picked(rng, tuple(SIDES))
     plan = case.comparison
-    if not _may_go_on(case) or not np.isnan(given(plan.cap.recut_cap_um, np.nan)):
+    if not may_go_on(case) or not np.isnan(given(plan.cap.recut_cap_um, np.nan)):
         return None
     route = next(one for one in rescue(plan, CUT, done).routes if one.way.id == way)
     if not route.available:
         return None
     lower = way == "thicker-cap"
     prompt = f"The same lenticule cut again {SIDES[way]} that keeps the margin: what bed would be left at the centre?"
-    rows = [_moment(CUT, done), *_recut_rows(case, route, lower)]
+    rows = [moment(CUT, done), *_recut_rows(case, route, lower)]
     lines = _recut_lines(plan, route, lower)
     bed = float(route.bed_central_um)
     slips = twice(case, plan.under_cap.option.name, bed)
@@ -170,7 +171,7 @@ def second(case: Case, rng: Generator) -> Question | None:
     """Bed after an enhancement by one of its ways."""
     power = float(picked(rng, data("rounds")["settings"]["residual_D"]))
     plan = case.comparison
-    if not _may_go_on(case):
+    if not may_go_on(case):
         return None
     blends = {name: case.inputs.values.get(name, NOT_GIVEN) for name in BLENDS}
     try:

@@ -1,0 +1,116 @@
+"""Every language has every sentence with every gap; its own signs; no way is talked up; marked until it is read."""
+
+import re
+from string import Formatter
+
+import pytest
+from drawn_eyes import EYES, eye
+
+from tissue.drawing.patient.bars import bars_notes, describe_bars, parts
+from tissue.drawing.patient.language import LANGUAGES, mm, unread, words
+from tissue.drawing.patient.picture import describe_section
+from tissue.drawing.patient.together import COLUMNS, by_name, side_by_side
+from tissue.drawing.patient.words import STEPS, WAYS, story
+from tissue.sources import DATA
+
+OTHERS = LANGUAGES[1:]
+VERDICT = {
+    "de": r"\b(sicher(er|ste)?|geeignet|empfohlen|besser|beste|schlechter|schonend|ideal)\b(?! bekannt)",
+    "fr": r"\b(sûre?|adaptée?|recommandée?|meilleure?|pire|douce?|idéale?)\b",
+    "es": r"\b(segur[oa]|adecuad[oa]|recomendad[oa]|mejor|peor|suave|ideal)\b",
+    "it": r"\b(sicur[oa]|consigliat[oa]|migliore|peggiore|delicat[oa]|ideale)\b",
+}
+
+
+def sentences(table, path=()):
+    """Every sentence of a file by its place in it."""
+    for key, value in table.items() if isinstance(table, dict) else enumerate(table):
+        if isinstance(value, str):
+            yield (*path, key), value
+        else:
+            yield from sentences(value, (*path, key))
+
+
+def gaps(text):
+    return sorted(name for _, name, *_ in Formatter().parse(text) if name is not None)
+
+
+def said(name, language):
+    """Everything that is said of an eye on screen and print, of all ways."""
+    found = [text for row in side_by_side(eye(name), "OD", COLUMNS, language) for text in (*row.cells, row.common)]
+    for way in WAYS:
+        told = story(eye(name), way, "OD", language)
+        found += [sentence for _, sentence in told.steps] + [*told.known, told.held, told.unknown, told.why_not]
+        found += [describe_section(told, "out"), describe_bars(told), *bars_notes(told)]
+        found += [one.text for one in parts(told)]
+    return " ".join(found)
+
+
+def test_there_is_a_file_for_each_language_and_no_other():
+    assert sorted(path.stem for path in (DATA / "words").iterdir()) == sorted(LANGUAGES)
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_sentence_with_every_gap_is_there(language):
+    """In the order of the English file too, so that two files can be read side by side."""
+    english, other = dict(sentences(words("en"))), dict(sentences(words(language)))
+    assert list(other) == list(english)
+    assert {key: gaps(text) for key, text in other.items()} == {key: gaps(text) for key, text in english.items()}
+    assert all(text.strip() for key, text in other.items() if key != ("about", "read_by"))
+    assert {key for key, text in other.items() if text.endswith(" ") != english[key].endswith(" ")} == set()
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_a_sentence_is_not_left_in_english(language):
+    english = dict(sentences(words("en")))
+    same = {
+        k
+        for k, text in sentences(words(language))
+        if text == english[k] and len(re.findall(r"[a-z]+(?![a-z}])", text)) > 2
+    }
+    assert same == set()
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_it_is_marked_until_a_clinician_has_read_it(language, monkeypatch):
+    assert unread(language) == words(language)["about"]["unread"]
+    monkeypatch.setitem(words(language)["about"], "read_by", "Dr N. N.")
+    assert unread(language) == ""
+
+
+@pytest.mark.parametrize("language", OTHERS)
+@pytest.mark.parametrize("name", EYES)
+def test_figures_have_the_decimal_sign_of_the_language(name, language):
+    """Common practice in these four countries: a decimal comma. In English a point."""
+    text = said(name, language)
+    assert not re.search(r"\d\.\d", text) and re.search(r"\d,\d", text)
+    assert "{" not in text and not re.search(VERDICT[language], text.lower())
+    assert not re.search(r"\d,\d", re.sub(r"\d,\d{3}\b", "", said(name, "en")))
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("name", EYES)
+def test_no_way_is_talked_up_in_any_language(name, language):
+    """The same steps, and about the same number of words for each way: within a quarter."""
+    shown = [one for one in (story(eye(name), way, "OS", language) for way in WAYS) if one.available]
+    assert len({tuple(head for head, _ in one.steps) for one in shown}) <= 1
+    lengths = [sum(len(t.split()) for t in (*dict(one.steps).values(), *one.known, one.unknown)) for one in shown]
+    assert not lengths or max(lengths) <= 1.25 * min(lengths)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("name", ["usual", "mixed", "hyperopia", "decentred"])
+def test_every_language_says_the_same_figures(name, language):
+    """Read back from the text: the figures of a sentence are those of the English one, in its own signs."""
+
+    def figures(text):
+        return sorted(re.findall(r"\d+[.,]\d\d\b", text.replace(",", ".")))
+
+    for way in WAYS:
+        told, english = (story(eye(name), way, "OD", one) for one in (language, "en"))
+        for at in range(len(STEPS)):
+            assert figures(told.steps[at][1]) == figures(english.steps[at][1])
+        assert figures(" ".join(told.known)) == figures(" ".join(english.known))
+    rows, first = (side_by_side(eye(name), "OD", COLUMNS, one) for one in (language, "en"))
+    assert [figures(" ".join(row.cells)) for row in rows] == [figures(" ".join(row.cells)) for row in first]
+    assert mm(548.0, language).replace(",", ".") == "0.55" and set(by_name(COLUMNS, language)) == set(COLUMNS)

@@ -1,0 +1,25 @@
+"""The patient's page of 2,000 random eyes: every sentence, number, place and picture by a second reader; one page each.
+
+Run with `python tests/hard/patient.py [eyes]`; prints what disagrees and how many eyes were read.
+"""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "support"))
+
+from patient_reader import faults, page_of, room_to_write
+
+
+def of_page(seed):
+    """What is wrong with a handout, in words."""
+    reader = page_of(seed)
+    lines = room_to_write(reader)
+    return [] if len(reader.pages) == 1 and lines >= 4 else [f"{seed}: {len(reader.pages)} pages, {lines} lines"]
+
+
+if __name__ == "__main__":
+    eyes = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
+    found = [fault for seed in range(eyes) for fault in (*faults(seed), *of_page(seed))]
+    print(*found, f"{eyes} eyes, {len(found)} faults", sep="\n")
+    sys.exit(bool(found))
