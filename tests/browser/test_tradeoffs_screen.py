@@ -2,12 +2,14 @@
 
 import csv
 import re
+from dataclasses import replace
 
 import pytest
 from acts import SHARE_ROW, drawn_after, field, go, values
 from playwright.sync_api import expect
 
 from tissue.explore.tradeoffs import seek
+from tissue.explore.zone_buys import ladder, zone_step
 from tissue.report.measures import measures, rounded
 from tissue.screens.desk.reading import shown_eye
 
@@ -238,3 +240,14 @@ def test_on_plan_what_needs_draws_follows_and_is_blank_before(page):
     pairs = page.evaluate("window.pairs")
     beds = [bed for bed, _ in pairs]
     assert "–" in beds[-1] and not [bed for bed, share in pairs if first[0] in share and bed == beds[-1]]
+
+
+def test_what_the_zone_buys_follows_the_pupil_and_the_plan(tradeoffs):
+    """Source: the ladder of the same plan, worked out apart."""
+    buys = tradeoffs.locator(".buys")
+    expect(buys).to_contain_text("0.0 points: the pupil ends inside the zone", timeout=60000)
+    choose(tradeoffs, "Pupil, mm", "7.5")
+    inputs = shown_eye(EYE, "OD")[0].inputs
+    step = zone_step(ladder(inputs, replace(inputs.pupil, pupil_mm=7.5), only="lenticule"), 6.5)["lenticule"]
+    points = f"light within 10′ {step['light_10_arcmin_percent']:+.1f} points"
+    expect(buys).to_contain_text(points, timeout=60000)

@@ -26,6 +26,7 @@ OFFSETS_MM = np.round(np.arange(0.0, 1.05, 0.1), 1)
 DEFOCUS_D = np.arange(-1.0, 1.0625, 0.125)
 PUPILS_MM = np.arange(3.0, 8.75, 0.5)
 MAP_ZONES = 12
+CLEAR_MM = 0.1  # of zone beyond the pupil, from where on no square at the pupil's rim reaches past it
 
 Figures = dict[str, float]
 
@@ -74,19 +75,20 @@ def seen_of(taken: Removal, pupil: Pupil, view: View) -> tuple[float, ...]:
     p = taken.profile
     shape = (p.along_per_mm, p.across_per_mm, p.K_before, p.K_after, taken.centre_x_mm, taken.centre_y_mm)
     known = tuple(float(value) for value in (*shape, taken.axis_deg))
-    inside = float(distance_mm(pupil, taken)) + float(pupil.pupil_mm) / 2.0 <= float(p.zone_radius_mm)
+    inside = float(distance_mm(pupil, taken)) + float(pupil.pupil_mm) / 2.0 + CLEAR_MM <= float(p.zone_radius_mm)
     if inside and not view.smoothing_mm:
         return known
     return (*known, float(p.zone_radius_mm), float(p.blend_mm))
 
 
-def ladder(inputs: Inputs, pupil: Pupil, view: View = View()) -> list[Rung]:
+def ladder(inputs: Inputs, pupil: Pupil, view: View = View(), only: str = "") -> list[Rung]:
     """Rungs over the optical zone, the plan's less 1.0 to more 1.0 mm by 0.1 within 4 to 9; blends and base held.
 
     Args:
         inputs: Inputs of one eye.
         pupil: Pupil.
         view: View.
+        only: name of the one option that is wanted; every one where empty.
 
     Raises:
         EyeError: a front surface that ends within the pupil.
@@ -94,6 +96,8 @@ def ladder(inputs: Inputs, pupil: Pupil, view: View = View()) -> list[Rung]:
     zones = zones_about(float(inputs.treatment.zone_mm))
     comparison, why = _column(inputs, zone_mm=zones)
     looks = Looks(inputs, pupil, view)
+    if only:
+        comparison = replace(comparison, results={only: comparison.results[only]})
     return [_rung(float(zone), i, comparison, why, looks) for i, zone in enumerate(zones)]
 
 

@@ -25,6 +25,7 @@ from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan import below, words
 from tissue.screens.tables.tradeoffs import measured, thin
 from tissue.screens.tradeoffs import map as tradeoff_map
+from tissue.screens.tradeoffs import sight
 from tissue.screens.tradeoffs.map import figure_name
 from tissue.screens.tradeoffs.pick import Chosen, outlived, pick
 
@@ -78,6 +79,7 @@ def _screen(on_desk, shown, colours, head):
         piece("to_tables", tag("div", tables, data_for=name))
         errors(on_desk, shown, colours, name)
         search_row(shown, name)
+        sight.show(on_desk, shown, colours, name)
     put(notes(HELD), said)
     st.session_state["to_names"] = names
 

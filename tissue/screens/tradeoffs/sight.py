@@ -1,0 +1,137 @@
+"""The part of Trade-offs that says what the zone buys: light and contrast over the zone, beside bed and removal."""
+
+from dataclasses import astuple
+from functools import partial
+
+import numpy as np
+import streamlit as st
+
+from tissue.drawing.base.palette import HEADS
+from tissue.drawing.charts.sight_curves import BOUGHT, TAKEN, describe_curves, rung_curves
+from tissue.errors import EyeError
+from tissue.explore.zone_buys import PUPILS_MM, ladder, zone_step
+from tissue.optics.sight.view import GREEN, WHITE
+from tissue.options.options import first_name
+from tissue.report.sight.sight_json import pupil_of, sight_notices, sights, view_of
+from tissue.report.sight.sight_terminal import NOT_VISION, WRITTEN
+from tissue.screens.html import notes, paragraphs, part, plain_table, put, strip, tag
+from tissue.screens.kept import kept
+from tissue.screens.parts.chart.chart import Picture, chart
+from tissue.screens.tradeoffs.pick import outlived, pick
+from tissue.vocabulary import NO_FIGURE, TRUE_MINUS
+
+TITLE = "What the zone buys"
+AXIS = "Optical zone, mm"
+WIDEST_PUPIL_MM = 8.0
+NOTHING_SEEN = 5e-4  # a change of every figure below this is none
+SAID = {
+    "bought": (
+        "Light and contrast",
+        "light near the axis, of all in the pupil; contrast, mean of six directions",
+        AXIS,
+    ),
+    "taken": ("What it takes", "least bed and deepest removal; blends and base held", AXIS),
+}
+PANELS = {"bought": BOUGHT, "taken": TAKEN}
+
+
+def show(on_desk, shown, colours, stands_for):
+    """The part with its choices.
+
+    Args:
+        on_desk: Desk; shown: Shown; colours: Look.
+        stands_for: name of the input that it is drawn for.
+    """
+    put(part(TITLE))
+    option, pupil_mm, view = _choices(shown.inputs)
+    try:
+        pupil = pupil_of(shown.inputs, pupil_mm)
+        key = (shown, pupil_mm, astuple(view))
+        before, found = kept("to_sights", key, lambda: sights(shown.inputs, shown.comparison, pupil, view))
+        rungs = kept("to_rungs", (*key, option), lambda: ladder(shown.inputs, pupil, view, only=option))
+    except EyeError as error:
+        put(strip(f"No image: {error}"))
+        return
+    plan, name = float(shown.inputs.treatment.zone_mm), f"{on_desk.code}-{on_desk.side}"
+    depends = (*key, option, colours.name, stands_for)
+    draw = partial(_curves, depends, rungs, option, colours, plan)
+    draw("bought", file=f"{name}-zone-buys.svg")
+    said = step_words(zone_step(rungs, plan)[option])
+    put(tag("div", paragraphs(said), class_="prose buys", role="status", data_for=stands_for))
+    draw("taken", file=f"{name}-zone-takes.svg")
+    put(tag("div", _table(before, found), data_for=stands_for))
+    put(notes(NOT_VISION, *(notice.text for notice in sight_notices(shown.comparison, found))))
+
+
+def _choices(inputs):
+    """Option, pupil and how it is looked at, as chosen."""
+    own = float(inputs.pupil.pupil_mm)
+    offered = tuple(sorted({*PUPILS_MM[PUPILS_MM <= WIDEST_PUPIL_MM].tolist(), own}))
+    with st.container(horizontal=True, gap="small", vertical_alignment="bottom"):
+        option = pick("to_sight_option", "Option seen", tuple(HEADS), HEADS.get, 180, first_name("keeps_cap"))
+        pupil = pick(f"to_sight_pupil_{own:g}", "Pupil, mm", offered, "{:g}".format, 110, own)
+        smooth = _switch("to_sight_epithelium", "epithelium", "the epithelium fills short dents, over 0.42 mm")
+        white = _switch("to_sight_white", "white light", "five lines of light instead of 555 nm")
+    return option, pupil, view_of(WHITE if white else GREEN, smooth)
+
+
+def _switch(name, label, help_words):
+    """A switch that outlives a change of screen."""
+    on = st.toggle(label, outlived(name, False), key=name, help=help_words)
+    st.session_state[f"{name}_last"] = on
+    return on
+
+
+def _curves(depends, rungs, option, colours, plan, id, *, file):
+    """One picture of curves."""
+    said, panels = SAID[id], PANELS[id]
+    chart(
+        f"to_sight_{id}",
+        depends,
+        Picture(
+            lambda: rung_curves(rungs, option, colours, panels, said, plan),
+            lambda: describe_curves(rungs, option, panels, said, plan),
+            said[0].lower(),
+            file=file,
+            tall=True,
+            stands_for=depends[-1],
+        ),
+    )
+
+
+def step_words(step):
+    """What 0.1 mm more zone changes, in a sentence; a minus is said as plainly.
+
+    Args:
+        step: figures of one option at 0.1 mm more zone less those of the plan, or None.
+
+    >>> step_words({"light_10_arcmin_percent": 2.84, "light_3_arcmin_percent": 1.0, "mtf_10": 0.03,
+    ...             "mtf_20": 0.0, "visual_strehl": 0.0, "bed_min_um": -3.5})
+    '+0.1 mm of zone at this pupil: light within 10′ +2.8 points, MTF at 10 c/deg +0.030; least bed −3.5 µm.'
+    """
+    if step is None:
+        return "There is no plan with 0.1 mm more zone."
+    if np.isnan(step["mtf_10"]):
+        return "Less than a quarter of the pupil lies in the zone: no figures of the image are given."
+    bed = f"least bed {step['bed_min_um']:+.1f} µm."
+    seen = ("light_10_arcmin_percent", "light_3_arcmin_percent", "mtf_10", "mtf_20")
+    if max(abs(step[name]) for name in seen) < NOTHING_SEEN:
+        said = f"+0.1 mm of zone at this pupil: 0.0 points: the pupil ends inside the zone; {bed}"
+    else:
+        light, contrast = step["light_10_arcmin_percent"], step["mtf_10"]
+        said = (
+            f"+0.1 mm of zone at this pupil: light within 10′ {light:+.1f} points, "
+            f"MTF at 10 c/deg {contrast:+.3f}; {bed}"
+        )
+    return said.translate(TRUE_MINUS)
+
+
+def _table(before, found):
+    """Every figure before and for each option."""
+    columns = [before, *found.values()]
+    rows = [
+        [written.label, *(written.text(getattr(one, name)) if one else NO_FIGURE for one in columns)]
+        for name, written in WRITTEN.items()
+    ]
+    heads = ("", "Before", *(HEADS[name] for name in found))
+    return plain_table(heads, rows, TITLE, numbers=range(1, len(heads)))
