@@ -120,3 +120,9 @@ def test_mechanics_of_every_law(law, capsysbinary):
     demo = ROOT / "demo_profiles" / "harbour-03_moderate_myopia.toml"
     printed = said(capsysbinary, "mechanics", demo, "--eye", "OD", "--law", law, "--no-spread")
     assert fits("mechanics", printed) == []
+
+
+def test_mechanics_in_three_dimensions(capsysbinary):
+    demo = ROOT / "demo_profiles" / "harbour-03_moderate_myopia.toml"
+    printed = said(capsysbinary, "mechanics", demo, "--eye", "OD", "--three-d", "--mesh", "coarse", "--no-spread")
+    assert "three_d" in printed and fits("mechanics", printed) == []

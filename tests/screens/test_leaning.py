@@ -1,12 +1,22 @@
 """What the screens lean on that nobody promises: the process, and names inside Streamlit's page."""
 
 import gc
+import inspect
 import re
 import sys
+import time
 import tomllib
+import weakref
 from pathlib import Path
+from types import SimpleNamespace
+from unittest.mock import Mock
+
+from streamlit.runtime import Runtime
+from streamlit.runtime.memory_session_storage import MemorySessionStorage
+from streamlit.runtime.websocket_session_manager import WebsocketSessionManager
 
 from tissue.screens import frame, process
+from tissue.screens.series import limit
 
 SCREENS = Path(frame.__file__).parent
 NAMES = tomllib.loads((SCREENS / "styles" / "streamlit_names.toml").read_text("utf-8"))
@@ -29,6 +39,37 @@ def test_the_thread_that_sends_gets_its_turn_ten_times_as_soon():
         assert abs(sys.getswitchinterval() - 0.0005) < 1e-6
     finally:
         sys.setswitchinterval(before)
+
+
+def test_a_page_that_comes_has_those_that_are_gone_let_go(monkeypatch):
+    """Streamlit's own store keeps a closed page for two minutes, and then until another one is closed."""
+    store = MemorySessionStorage(ttl_seconds=0.05)
+    runtime = SimpleNamespace(_session_mgr=SimpleNamespace(_session_storage=store))
+    monkeypatch.setattr(process, "exists", lambda: True)
+    monkeypatch.setattr(process.Runtime, "instance", lambda: runtime)
+    gone = Mock(session=SimpleNamespace(id="a"))
+    store.save(gone)
+    kept = weakref.ref(gone)
+    del gone
+    time.sleep(0.1)
+    assert kept() is not None
+    process.let_go_of_gone_pages()
+    assert kept() is None
+
+
+def test_the_stored_pages_are_where_they_are_looked_for():
+    assert "self._session_mgr = " in inspect.getsource(Runtime.__init__)
+    assert "self._session_storage = " in inspect.getsource(WebsocketSessionManager.__init__)
+
+
+def test_a_table_of_too_many_rows_is_refused_on_the_screen_with_the_way_out(monkeypatch):
+    """50 MB of short rows took 17 GB."""
+    said = []
+    monkeypatch.setattr(limit, "put", said.append)
+    few, many = (b"sphere_D,central_thickness_um\n" + b"-6,548\n" * rows for rows in (100_000, 100_001))
+    assert limit.fits("e.csv", few) and not said
+    assert not limit.fits("e.csv", many)
+    assert "read about 100,001 rows, accepted up to 100,000" in said[0] and "tissue series" in said[0]
 
 
 def test_every_name_of_streamlit_that_is_leaned_on_stands_in_the_list():

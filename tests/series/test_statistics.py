@@ -5,6 +5,7 @@ import tracemalloc
 import numpy as np
 import pytest
 import statsmodels.api as sm
+from helpers import seeded
 from scipy import stats
 
 from tissue.command import main
@@ -55,7 +56,9 @@ def test_bootstrap_resamples_patients_not_eyes():
     rng = np.random.default_rng(5)
     one = rng.normal(300.0, 30.0, 200)
     low, high = bootstrap_means(one[:, None], np.arange(200), 4000)[0]
-    theirs = stats.bootstrap((one,), np.mean, n_resamples=4000, method="percentile", rng=1).confidence_interval
+    theirs = stats.bootstrap(
+        (one,), np.mean, n_resamples=4000, method="percentile", **seeded(stats.bootstrap, 1)
+    ).confidence_interval
     assert abs(low - theirs.low) < 0.5 and abs(high - theirs.high) < 0.5
     doubled = bootstrap_means(np.repeat(one, 2)[:, None], np.repeat(np.arange(200), 2), 4000)[0]
     assert doubled == pytest.approx((low, high), abs=1e-9)

@@ -1,6 +1,7 @@
 """What several test files use: plans written as text, and the command run as a process of its own."""
 
 import copy
+import inspect
 import subprocess
 import sys
 from dataclasses import FrozenInstanceError, fields
@@ -14,6 +15,11 @@ from tissue.entry.plan_file import read_plan
 from tissue.report.contract import figures, plan_as_dict
 
 ROOT = Path(__file__).parents[2]
+
+
+def seeded(function, seed):
+    """The seed of a function of SciPy under the name that its version has for it (`rng` from 1.15 on)."""
+    return {"rng" if "rng" in inspect.signature(function).parameters else "random_state": seed}
 
 
 def plan_text(**eyes):

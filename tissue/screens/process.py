@@ -5,6 +5,10 @@ Nothing of a figure depends on it. Without it every change is as right, and slow
 
 import gc
 import sys
+from contextlib import suppress
+from ctypes import CDLL
+
+from streamlit.runtime import Runtime, exists
 
 SWITCH_S = 0.0005  # a tenth of the usual time that one thread may keep another waiting
 
@@ -25,3 +29,23 @@ def send_at_once():
     It asks for it at every message while the rest of the screen is worked out, and would wait ten times as long.
     """
     sys.setswitchinterval(SWITCH_S)
+
+
+def let_go_of_gone_pages():
+    """Let go of pages that are gone, and of the memory they had; asked for by every page that comes.
+
+    Streamlit keeps a page whose line was lost for two minutes, and after that until another line is lost.
+    """
+    if exists():
+        stored_pages().expire()
+    gc.collect()
+    arrow = sys.modules.get("pyarrow")
+    if arrow:
+        arrow.default_memory_pool().release_unused()
+    with suppress(AttributeError, OSError):  # where the C library knows it
+        CDLL(None).malloc_trim(0)
+
+
+def stored_pages():
+    """The pages that Streamlit keeps for a lost line, as its own store that forgets after two minutes."""
+    return Runtime.instance()._session_mgr._session_storage._cache  # type: ignore[attr-defined]

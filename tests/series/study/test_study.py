@@ -3,12 +3,16 @@
 import csv
 import hashlib
 import json
+import os
 import shutil
+import subprocess
+import sys
 
 import jsonschema
 import numpy as np
 import pyarrow.parquet as pq
 import pytest
+from helpers import ROOT
 from scipy import stats
 from study_cases import MAP, messy, written
 
@@ -81,6 +85,33 @@ def test_made_again_by_its_own_command_it_is_byte_equal(bundle, tmp_path, monkey
         for root in (bundle, tmp_path / "bundle")
     )
     assert first == second
+
+
+@pytest.mark.parametrize(
+    "elsewhere",
+    [
+        {"LC_ALL": "de_DE.UTF-8", "TZ": "Asia/Tokyo", "PYTHONHASHSEED": "1"},
+        {"LC_ALL": "C", "TZ": "America/New_York", "PYTHONHASHSEED": "4242", "PYTHONOPTIMIZE": "2", "HOME": "/nowhere"},
+    ],
+    ids=lambda settings: settings["LC_ALL"],
+)
+def test_made_from_its_manifest_in_another_process_it_is_equal_but_for_the_date(bundle, tmp_path, elsewhere):
+    """Another locale, time zone, hash seed and Python process; every file by the sum that the manifest has of it."""
+    shutil.copy(bundle.parent / "eyes.csv", tmp_path)
+    shutil.copy(bundle / "columns.toml", tmp_path)
+    kept = json.loads((bundle / "manifest.json").read_text("utf-8"))
+    line = ["--columns", "columns.toml", "--date", "2026-11-29", "--by", kept["settings"]["by"], "--bundle", "again"]
+    for flag in ("where", "agree", "compare"):
+        line += [part for words in kept["settings"][flag] for part in (f"--{flag}", words)]
+    line += ["--adjust", kept["settings"]["adjust"]]
+    command = [sys.executable, "-m", "tissue", "series", kept["input"], "o.csv", *line]
+    paths = {"PYTHONPATH": os.pathsep.join([str(ROOT), *sys.path]), "PATH": os.environ["PATH"]}
+    subprocess.run(command, check=True, cwd=tmp_path, env=paths | elsewhere, capture_output=True)
+    again = json.loads((tmp_path / "again" / "manifest.json").read_text("utf-8"))
+    assert again.pop("date") == "2026-11-29"
+    kept["files"].pop("command.txt"), again["files"].pop("command.txt")  # it holds the date
+    assert again == kept
+    assert {path.name for path in (tmp_path / "again").iterdir()} == {path.name for path in bundle.iterdir()}
 
 
 def test_the_tables_say_what_the_output_holds(bundle):

@@ -12,6 +12,7 @@ from tissue.entry.fields import fields
 from tissue.screens import frame
 from tissue.screens.desk.link import TOML, hand
 from tissue.screens.html import notes, part, plain_table, put, strip, title_line
+from tissue.screens.series.limit import MOST_ROWS, fits
 from tissue.screens.series.own import own_part
 from tissue.screens.tables import series_results
 from tissue.series.demo import demo_rows
@@ -36,6 +37,7 @@ from tissue.sources import published_series
 PARTS = ("Work out a series", "Own errors")
 SOURCES = ("A table of your own", "Invented demo series", "Published eyes")
 DEMO_EYES = 2000
+UPLOAD = f"CSV (UTF-8) or Parquet, up to 50 MB and {MOST_ROWS:,} rows"
 LEAD = (
     "A row an eye, a column an input, with the names of the plan file. Nothing is worked out before you have seen what "
     "was understood, and nothing is written to disc."
@@ -51,7 +53,7 @@ def show():
         return
     put(notes(LEAD))
     name, data = _source()
-    if data is None:
+    if data is None or not fits(name, data):
         return
     named = _by_hand(name, data)
     if named is None:
@@ -90,7 +92,9 @@ def _source():
         return "invented-series.csv", _demo()
     if picked == SOURCES[2]:
         return "published-eyes.csv", _published()
-    given = st.file_uploader("CSV (UTF-8) or Parquet, up to 50 MB", type=["csv", "parquet", "pq"], key="series_file")
+    given = st.file_uploader(
+        f"CSV (UTF-8) or Parquet, up to 50 MB and {MOST_ROWS:,} rows", type=["csv", "parquet", "pq"], key="series_file"
+    )
     if given is not None:
         st.session_state["series_table"] = (given.name, given.getvalue())
     return st.session_state.get("series_table", ("", None))

@@ -9,6 +9,7 @@ from tissue.report.measures import NO_FIGURE, rounded
 from tissue.screens.desk.link import hand
 from tissue.screens.desk.machine import machine_errors, machine_file, remove_here, use_here
 from tissue.screens.html import notes, part, plain_table, put, strip
+from tissue.screens.series.limit import MOST_ROWS, fits
 from tissue.series.own.demo import own_demo
 from tissue.series.own.table import NUMBERS, TEXTS, differences, measured_table
 from tissue.series.wrong import TableError
@@ -36,7 +37,7 @@ def own_part():
     put(notes(LEAD, "Columns: " + ", ".join((*TEXTS, *NUMBERS)) + "."))
     _in_use()
     name, data = _source()
-    if data is None:
+    if data is None or not fits(name, data, "tissue own TABLE"):
         return
     try:
         by = st.selectbox("Groups by", (NONE, *_header(data)), key="own_by")
@@ -56,7 +57,7 @@ def _source():
     picked = st.segmented_control("Table", SOURCES, default=SOURCES[0], key="own_source", label_visibility="collapsed")
     if picked != SOURCES[1]:
         return INVENTED, own_demo().encode()
-    given = st.file_uploader("CSV (UTF-8), up to 50 MB", type=["csv"], key="own_file")
+    given = st.file_uploader(f"CSV (UTF-8), up to 50 MB and {MOST_ROWS:,} rows", type=["csv"], key="own_file")
     return (given.name, given.getvalue()) if given is not None else ("", None)
 
 

@@ -1,0 +1,27 @@
+"""How many rows a table may have on the screen, which holds it and its figures in memory; the commands stream."""
+
+import pyarrow as pa
+
+from tissue.screens.html import put, strip
+from tissue.series.run import is_parquet
+from tissue.series.tables.parquet_file import opened
+from tissue.series.tables.row_ends import line_ends
+from tissue.series.wrong import TableError
+
+MOST_ROWS = 100_000
+
+
+def fits(name, data, command="tissue series IN OUT"):
+    """Whether a table has no more rows than the screen takes; where it has more the words are put.
+
+    Args:
+        name, data: of the table, its bytes. command: that takes more rows.
+    """
+    try:
+        rows = opened(pa.py_buffer(data), name)[0].metadata.num_rows if is_parquet(name) else line_ends(data) - 1
+    except TableError:
+        return True  # what is wrong with it is said where it is read
+    if rows > MOST_ROWS:
+        more = f"the command takes tables of any length: {command}"
+        put(strip(f"{name}: read about {rows:,} rows, accepted up to {MOST_ROWS:,} on this screen; {more}."))
+    return rows <= MOST_ROWS
