@@ -20,6 +20,10 @@ def of_page(seed):
 
 if __name__ == "__main__":
     eyes = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
-    found = [fault for seed in range(eyes) for fault in (*faults(seed), *of_page(seed))]
-    print(*found, f"{eyes} eyes, {len(found)} faults", sep="\n")
-    sys.exit(bool(found))
+    wrong = 0
+    for seed in range(eyes):
+        found = [*faults(seed), *of_page(seed)]
+        wrong += len(found)
+        if found or (seed + 1) % 100 == 0:
+            print(*found, f"{seed + 1} eyes, {wrong} faults", sep="\n", flush=True)
+    sys.exit(bool(wrong))

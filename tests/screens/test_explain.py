@@ -106,7 +106,7 @@ def test_without_the_component_the_pictures_are_still_drawn():
     app.session_state["day"] = Day.of(desk_of())
     app.session_state["chart_component_failed"] = True
     app.run()
-    assert not app.exception and len(app.get("plotly_chart")) == 2
+    assert not app.exception and len(app.get("plotly_chart")) == 4
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

@@ -8,6 +8,7 @@ import streamlit as st
 
 from tissue.drawing.patient import bars as explain_bars
 from tissue.drawing.patient import picture as explain
+from tissue.drawing.patient import why
 from tissue.drawing.patient.language import FIRST, LANGUAGES, unread, words
 from tissue.drawing.patient.steps import pictures
 from tissue.drawing.patient.together import COLUMNS, by_name, column_name, side_by_side
@@ -45,6 +46,7 @@ def show():
             return
         told = story(shown.comparison, chosen["way"], on_desk.side, chosen["language"])
         _steps(on_desk, shown, told, chosen, colours)
+        _why(shown, told, chosen, colours)
         _rest(shown, told, chosen, colours)
 
 
@@ -146,6 +148,24 @@ def _act_names(page):
 def _pictures(shown, way):
     """The pictures of all steps, worked out once for an eye and a way."""
     return kept("explain", (shown, way), lambda: pictures(shown.comparison, way))
+
+
+def _why(shown, told, chosen, colours):
+    """Why tissue is taken, in a simple eye; and the cornea at its real thickness with the share that stays."""
+    said, depends = told.words["why"], (shown, told.side, told.way, told.language, colours.name)
+    with st.container(horizontal=True, key="explain_why_row"):
+        with st.container(width=why.WIDTH_PX, key="explain_light"):
+            because = paragraphs(said[why.kind(shown.comparison)], said["after"] if told.available else "")
+            piece("explain_because", _words(chosen, tag("h2", said["head"]), because))
+            light = Picture(
+                lambda: why.light(told, colours), lambda: why.describe_light(told), said["head"], fixed=True
+            )
+            chart("explain_light", depends, light)
+        with st.container(width=why.REAL_WIDTH_PX, key="explain_real"):
+            share = said["share"].format(**told.figures) if told.available else ""
+            piece("explain_share", _words(chosen, tag("h2", said["real"]), paragraphs(share)))
+            real = Picture(lambda: why.real(told, colours), lambda: why.describe_real(told), said["real"], fixed=True)
+            chart("explain_real", depends, real)
 
 
 def _rest(shown, told, chosen, colours):
