@@ -12,6 +12,7 @@ import bench_mechanics
 import bench_optics
 import bench_plan_latency
 import bench_series
+import bench_sight
 from measure import machine, show
 
 PARTS = (
@@ -24,6 +25,7 @@ PARTS = (
     bench_mechanics,
     bench_optics,
     bench_series,
+    bench_sight,
 )
 
 

@@ -7,7 +7,7 @@ import numpy as np
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.optics.sight.contrast import contrast_figures
 from tissue.optics.sight.focus import InPupil
-from tissue.optics.sight.image import light_figures, strehl
+from tissue.optics.sight.image import image_figures
 from tissue.optics.sight.view import View
 from tissue.optics.sight.wave import OwnWave, Wave, require_surface, smoothed
 from tissue.removal.over_pupil import outside_percent
@@ -98,11 +98,10 @@ def sight_figures(seen: InPupil, view: View) -> dict[str, float]:
         asdict(NOTHING)
         | {
             "wave_rms_um": seen.wave_rms_um,
-            "strehl": strehl(seen, view),
             "radius_95_arcmin": seen.radius_95_arcmin(view.stiles_crawford_per_mm2),
             "c40_change_um": seen.c40_change_um,
             "focus_D": seen.focus_D,
         }
         | contrast_figures(seen, view)
-        | light_figures(seen, view)
+        | image_figures(seen, view)
     )

@@ -133,7 +133,8 @@ def at_directions(square: np.ndarray, cells: Cells, across_arcmin: Array, up_arc
     """|Σ E·exp(−2πi·α·x/λ)|² of a field at directions [′], shape (up, across)."""
     turn = -2.0j * np.pi * ARCMIN / line.wavelength_mm * cells.along_mm
     left, right = (np.exp(np.outer(angle, turn)) for angle in (up_arcmin, across_arcmin))
-    return np.square(np.abs((left @ square) @ right.T))
+    near = np.einsum("ij,jk->ik", left, square)  # so few directions: several threads would wait for each other
+    return np.square(np.abs(np.einsum("ik,lk->il", near, right)))
 
 
 def light_percent(seen: InPupil, light: str, stiles_crawford_per_mm2: float, radius_arcmin: float) -> float:
@@ -146,21 +147,24 @@ def light_percent(seen: InPupil, light: str, stiles_crawford_per_mm2: float, rad
 
 def light_figures(seen: InPupil, view: View) -> dict[str, float]:
     """Light near the axis, by name."""
-    lines = lines_of_light(view.light)
-    spreads = [point_spread(seen, line, view.stiles_crawford_per_mm2) for line in lines]
+    return _light_near(spreads_of(seen, view))
+
+
+def spreads_of(seen: InPupil, view: View) -> list[Spread]:
+    """The Spread of every line of the light."""
+    return [point_spread(seen, line, view.stiles_crawford_per_mm2) for line in lines_of_light(view.light)]
+
+
+def _light_near(spreads):
+    """Light within 3′ and 10′, by name; mean over the lines by their shares."""
 
     def within(radius: float) -> float:
-        return sum(line.share * one.within_percent(radius) for line, one in zip(lines, spreads, strict=True))
+        return sum(one.line.share * one.within_percent(radius) for one in spreads)
 
-    return {
-        "light_3_arcmin_percent": within(NEAR_ARCMIN),
-        "light_10_arcmin_percent": within(FAR_ARCMIN),
-    }
+    return {"light_3_arcmin_percent": within(NEAR_ARCMIN), "light_10_arcmin_percent": within(FAR_ARCMIN)}
 
 
-def strehl(seen: InPupil, view: View) -> float:
-    """Greatest point spread within 3′ of the axis over that without error; NaN where the light is not one line."""
-    lines = lines_of_light(view.light)
-    if len(lines) > 1:
-        return np.nan
-    return point_spread(seen, lines[0], view.stiles_crawford_per_mm2, NEAR_ARCMIN).strehl()
+def image_figures(seen: InPupil, view: View) -> dict[str, float]:
+    """Light near the axis and the Strehl ratio, by name; no such ratio where the light is not one line."""
+    spreads = spreads_of(seen, view)
+    return _light_near(spreads) | {"strehl": spreads[0].strehl() if len(spreads) == 1 else np.nan}
