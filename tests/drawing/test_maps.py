@@ -8,11 +8,19 @@ import pytest
 from tissue.budget.spread import bed_variance_percent
 from tissue.drawing.base.palette import DASH, LINE_OF_USER, look
 from tissue.drawing.charts.maps import CROSS_PX, describe_map, input_words, tradeoff_map, usual_levels
-from tissue.drawing.charts.sweeps import TOGETHER, describe_sweep, describe_variance, sweep_lines, variance_bars
+from tissue.drawing.charts.sweeps import (
+    TOGETHER,
+    describe_sweep,
+    describe_variance,
+    sweep_lines,
+    variance_bars,
+    why_empty,
+)
 from tissue.draws.figures import sample, strength_name
 from tissue.entry.eye import build
 from tissue.explore.tradeoffs import grid, sweep
 from tissue.report.measures import measures
+from tissue.screens.tradeoffs.map import contour_values
 
 EYE = {
     "sphere_D": -6.0, "cylinder_D": -1.25, "axis_deg": 170.0, "central_thickness_um": 548.0, "thinnest_um": 543.0,
@@ -143,10 +151,13 @@ def test_the_map_in_words_has_its_numbers():
     assert input_words("cap_um") == "cap thickness"
 
 
+PLANNED = {"surface": 361.4, "flap": 300.4, "lenticule": 290.3}
+
+
 @pytest.mark.parametrize("theme", [LIGHT, DARK], ids=["light", "dark"])
 def test_a_sweep_draws_every_option_with_its_band(theme):
     made = sweep(EYE, "bed_min_um", "zone_mm", number=9)
-    figure = sweep_lines(made, theme, LEAST)
+    figure = sweep_lines(made, theme, LEAST, PLANNED)
     json.dumps(figure, allow_nan=False)
     bands = [t for t in figure["data"] if t.get("fill") == "toself"]
     drawn = [t for t in figure["data"] if t.get("mode") == "lines" and t["line"].get("dash") and len(t["x"]) > 2]
@@ -157,7 +168,7 @@ def test_a_sweep_draws_every_option_with_its_band(theme):
     lenticule = made.lines["lenticule"]
     np.testing.assert_allclose(bands[2]["y"], [*lenticule.low, *lenticule.high[::-1]], atol=5e-5)
     ends = [note for note in figure["layout"]["annotations"] if note.get("xshift") == 8]
-    assert [note["text"].split()[0] for note in ends] == ["Surface", "Flap", "Lenticule"]
+    assert [note["text"] for note in ends] == ["Surface 361", "Flap 300", "Lenticule 290"]  # the plan's, not the end's
     low, high = figure["layout"]["yaxis"]["range"]
     assert np.all(-np.diff([note["y"] for note in ends]) * 294 / (high - low) > 16.9)
     said = describe_sweep(made, LEAST)
@@ -166,12 +177,23 @@ def test_a_sweep_draws_every_option_with_its_band(theme):
 
 def test_a_sweep_with_a_gap():
     made = sweep(EYE | {"cylinder_D": 0.0}, FIXED, "sphere_D", [-2.0, -1.0, 0.0])
-    figure = sweep_lines(made, LIGHT, STRENGTH)
+    figure = sweep_lines(made, LIGHT, STRENGTH, {})
     json.dumps(figure, allow_nan=False)
     assert all(len(t["x"]) == 2 for t in figure["data"] if t.get("line", {}).get("width") == 2)
     empty = sweep({"sphere_D": 4.0, "central_thickness_um": 550.0}, FIXED, "zone_mm", number=3)
-    json.dumps(sweep_lines(empty, LIGHT, STRENGTH), allow_nan=False)
+    json.dumps(sweep_lines(empty, LIGHT, STRENGTH, {}), allow_nan=False)
     assert "Flap ablation: no figure." in describe_sweep(empty, STRENGTH)
+    said = "No figure: no strength is given where more is removed beside the centre."
+    assert why_empty(empty) == said and not why_empty(made)
+    assert said in [note["text"] for note in sweep_lines(empty, LIGHT, STRENGTH, {})["layout"]["annotations"]]
+
+
+@pytest.mark.parametrize(("text", "values"), [
+    ("280,300", [280.0, 300.0]), ("280, 300", [280.0, 300.0]), ("0,5 1", [0.5, 1.0]), ("40.5;41", [40.5, 41.0]),
+])  # fmt: skip
+def test_contours_as_they_are_typed(text, values):
+    assert contour_values(text) == (values, [])
+    assert contour_values(f"{text} x") == (values, ["x"])
 
 
 def shares():

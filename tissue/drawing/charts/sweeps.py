@@ -26,16 +26,18 @@ TRADE_HEIGHT_PX, TRADE_MARGIN_PX = 300, (52, 176, 34, 44)
 STEP_UM, PAD_UM = 25.0, 8.0
 TINT = 0.07  # ink in the page, behind the caps of one centre
 APART_PX = 34.0  # two names at the right end keep this from each other
+NO_CURVE = "no strength is given where more is removed beside the centre"
 BED, ROOM = "bed over the line", "room for a thin flap"
 
 
-def sweep_lines(sweep, look, measure):
-    """The lines of a Sweep, each with its name at its end, its spread as a band and the plan marked.
+def sweep_lines(sweep, look, measure, planned):
+    """The lines of a Sweep, each with its name and the plan's figure at its end, its spread as a band, the plan marked.
 
     Args:
         sweep: tradeoffs.Sweep.
         look: Look.
         measure: Measure of the sweep's figure.
+        planned: figure of the plan by option.
     """
     low, high = _range(sweep)
     frame = layout(look, SIZE_PX[0], SIZE_PX[1], MARGIN_PX)
@@ -51,7 +53,10 @@ def sweep_lines(sweep, look, measure):
         data += [lines(strokes, "", look.option[name], 2, DASH[name])] if strokes else []
         at = float(np.interp(sweep.plan, sweep.x, line.values)) if inside else np.nan
         data += [marks([(sweep.plan, at, SYMBOL[name], 9, 1)], "", look.option[name])] if not np.isnan(at) else []
-    notes = _words(sweep, look, measure) + _end_words(sweep, look, measure, low, high)
+    notes = _words(sweep, look, measure) + _end_words(sweep, look, measure, low, high, planned)
+    if empty := why_empty(sweep):
+        middle = {"xref": "paper", "yref": "paper", "xanchor": "center"}
+        notes.append(words(empty, 0.5, 0.5, 12.5, look.ink, **middle))
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
@@ -89,7 +94,8 @@ def _words(sweep, look, measure):
     by = {"xanchor": "left", "yanchor": "bottom", "xshift": -MARGIN_PX[0] + 6}
     field = fields()[sweep.field]
     spread = any(not np.isnan(line.low).all() for line in sweep.lines.values())
-    note = f"{measure.unit}; bands: 95 % under the errors of measurement and cutting" if spread else measure.unit
+    note = f"{measure.unit}; beside the lines: this plan"
+    note += "; bands: 95 % under the errors of measurement and cutting" if spread else ""
     title = f"{measure.label} against {input_words(sweep.field)}"
     notes = [
         words(title, 0.0, 1.0, 17, look.ink, serif=True, weight=600, yshift=24, **by, **paper),
@@ -102,8 +108,22 @@ def _words(sweep, look, measure):
     return notes
 
 
-def _end_words(sweep, look, measure, low, high):
-    """The names at the right ends, pushed apart where they would touch."""
+def why_empty(sweep):
+    """Why no option has a figure anywhere, in words; empty where one has.
+
+    >>> from types import SimpleNamespace as Part
+    >>> nothing = Part(values=np.array([np.nan, np.nan]), why=np.array(["", "there is nothing to treat"]))
+    >>> why_empty(Part(lines={"flap": nothing}))
+    'No figure: there is nothing to treat.'
+    """
+    if any((~np.isnan(line.values)).any() for line in sweep.lines.values()):
+        return ""
+    reasons = dict.fromkeys(str(why) for line in sweep.lines.values() for why in np.ravel(line.why) if why)
+    return f"No figure: {'; '.join(reasons) or NO_CURVE}."
+
+
+def _end_words(sweep, look, measure, low, high, planned):
+    """The names at the right ends with the figures of the plan, pushed apart where they would touch."""
     ends = [(name, line.values[~np.isnan(line.values)]) for name, line in sweep.lines.items()]
     ends = sorted(((name, known[-1]) for name, known in ends if known.size), key=lambda pair: -pair[1])
     per_px = (high - low) / (SIZE_PX[1] - MARGIN_PX[2] - MARGIN_PX[3])
@@ -111,7 +131,8 @@ def _end_words(sweep, look, measure, low, high):
     for name, value in ends:
         y = min(value, above - LABEL_PX * per_px)
         above = y
-        text = f"{SHORT_HEADS[name]} {rounded(value, measure.decimals)}"
+        figure = planned.get(name, np.nan)
+        text = SHORT_HEADS[name] + ("" if np.isnan(figure) else f" {rounded(figure, measure.decimals)}")
         notes.append(words(text, 1.0, y, 12.5, look.ink, xref="paper", xanchor="left", xshift=8))
     return notes
 

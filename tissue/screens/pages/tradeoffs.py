@@ -138,6 +138,7 @@ def draw_lines(on_desk, shown, colours, chosen, columns, stands_for):
         columns: how many charts stand side by side; stands_for: name of the input.
     """
     measure, field = chosen.measure, chosen.field
+    planned = {option: float(_value(shown, measure, option)) for option in HEADS}
     name = figure_name(measure, shown.comparison)
     try:
         made = kept("to_sweep", (shown, name, field), lambda: sweep(shown.inputs.values, name, field, number=POINTS))
@@ -148,7 +149,7 @@ def draw_lines(on_desk, shown, colours, chosen, columns, stands_for):
         "to_lines",
         (shown, measure.label, field, colours.name, stands_for),
         Picture(
-            lambda: sweeps.sweep_lines(made, colours, measure),
+            lambda: sweeps.sweep_lines(made, colours, measure, planned),
             lambda: sweeps.describe_sweep(made, measure),
             "all options over one input",
             file=f"{on_desk.code}-{on_desk.side}-lines.svg",

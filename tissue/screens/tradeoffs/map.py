@@ -2,7 +2,9 @@
 
 import csv
 import io
+import re
 
+import numpy as np
 import streamlit as st
 
 from tissue.drawing.charts import maps
@@ -20,6 +22,7 @@ from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.tradeoffs.pick import outlived
 from tissue.strength.relationship import relationships
 
+BETWEEN = re.compile(r"(?<=\d{3}),(?=\d{3})")  # 280,300 are two values; 0,5 is one
 MOVED = ("zone_mm", "cap_um", "flap_um", "base_um")
 BEDS = ("bed", "bed_least", "bed_planned")  # measures that the user's line is a value of
 MEASURED = {"cap_um": "cap_measured_um", "flap_um": "flap_measured_um"}
@@ -37,14 +40,38 @@ def levels():
     begin, hint = outlived("to_levels", ""), "round values, or 280 300"
     text = st.text_input("Contours at", begin, key="to_levels", placeholder=hint, width=190)
     st.session_state["to_levels_last"] = text
+    found, wrong = contour_values(text)
+    st.session_state["to_levels_wrong"] = " ".join(wrong)
+    return found or None
+
+
+def contour_values(text):
+    """The values that a text asks contours at, in order, and what of it cannot be read.
+
+    >>> contour_values("300,280 0,5 x")
+    ([0.5, 280.0, 300.0], ['x'])
+    """
     found, wrong = [], []
-    for part in text.replace(";", " ").split():
+    for part in BETWEEN.sub(" ", text.replace(";", " ")).split():
         try:
             found.append(float(part.rstrip(",").replace(",", ".").replace("−", "-")))
         except ValueError:
             wrong.append(part)
-    st.session_state["to_levels_wrong"] = " ".join(wrong)
-    return sorted(set(found)) or None
+    return sorted(set(found)), wrong
+
+
+def beyond(values, wanted):
+    """The wanted contours that a map has none of, and its least and greatest value; empty where it has them all.
+
+    >>> import numpy as np
+    >>> beyond(np.array([250.0, np.nan, 310.0]), [280.0, 9999.0]), beyond(np.array([250.0]), None)
+    (('9999', '250', '310'), ())
+    """
+    known = values[~np.isnan(values)]
+    if not wanted or not known.size:
+        return ()
+    out = [f"{value:g}" for value in wanted if not known.min() <= value <= known.max()]
+    return (", ".join(out), f"{known.min():.4g}", f"{known.max():.4g}") if out else ()
 
 
 def draw(on_desk, shown, colours, chosen, columns, stands_for):
@@ -63,6 +90,8 @@ def draw(on_desk, shown, colours, chosen, columns, stands_for):
         return
     if st.session_state["to_levels_wrong"]:
         put(strip(f"Contours at: read {st.session_state['to_levels_wrong']}, accepted numbers, apart by spaces."))
+    if outside := beyond(made.values, wanted):
+        put(strip(f"No contour at {outside[0]}: the map goes from {outside[1]} to {outside[2]}."))
     line = _line(shown, measure)
     with st.container(key="to_map_box", gap=None):
         clicked = chart(
