@@ -14,9 +14,10 @@ SEEDS = (0, 3)
 
 @cache
 def demo_cases():
-    """Every eye of the demo profiles."""
+    """Every eye of the demo profiles without a map of its own: the brute force of the tests has the paraboloid."""
     files = sorted((ROOT / "demo_profiles").glob("*.toml"))
-    return tuple(case for file in files for case in cases_of(read_plan(file), file.stem, "invented"))
+    found = (case for file in files for case in cases_of(read_plan(file), file.stem, "invented"))
+    return tuple(case for case in found if case.comparison.cornea.own_map is None)
 
 
 def case_of(**values):

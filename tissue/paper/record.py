@@ -20,6 +20,7 @@ from tissue.report.contract import fellow_of, refraction_figures
 from tissue.report.followup.follow_json import followed
 from tissue.report.measures import FINE, NOT_STUDIED, marked, measures, measures_of, spread_of, value_of, weight_of
 from tissue.report.origin import version_words
+from tissue.report.own_map.map_json import map_phrases
 from tissue.report.readback import readback_words
 from tissue.strength.relationship import relationships
 
@@ -143,7 +144,7 @@ def _phrases(inputs, comparison, typed):
     for pattern, *names in PHRASES:
         if not any(_missing(values[name]) for name in names):
             phrases.append(pattern.format(*(_written(name, values[name]) + marks.get(name, "") for name in names)))
-    return phrases
+    return phrases + map_phrases(inputs)
 
 
 def _written(name, value):

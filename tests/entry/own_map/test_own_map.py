@@ -16,6 +16,7 @@ from tissue.entry.own_map.taken import surface_of
 from tissue.entry.own_map.written import WrittenMap, read_written
 from tissue.entry.plan_file import PlanError, dumps, read_plan
 from tissue.errors import EyeError
+from tissue.report.own_map.map_json import map_phrases
 
 LINE = np.arange(-4.5, 4.6, 0.5)
 HEAD = "schema = 1\n[{side}]\nsphere_D = -4.00\n{more}\n[{side}.thickness_map] # own\n"
@@ -224,3 +225,12 @@ def test_ring_means_of_the_demo_eye():
     for low, high, mean in ((0.0, 1.0, 533.5), (1.0, 2.5, 551.0), (2.5, 3.5, 579.5)):
         rings = np.sqrt(np.linspace(low**2, high**2, 81)[1::2])[:, None]
         assert cornea.thickness_um(rings * np.cos(turns), rings * np.sin(turns)).mean() == pytest.approx(mean, abs=1.0)
+
+
+def test_a_record_says_that_a_map_was_used_and_how_it_lies():
+    plan_of_ten = read_plan(next((ROOT / "demo_profiles").glob("harbour-10_*.toml")))
+    phrases = map_phrases(build(plan_of_ten.eyes["OD"], "OD"))
+    assert phrases[0] == (
+        "thickness by a map of its own (OCT, 277 readings, its x to the right, y up, confirmed on the picture)"
+    )
+    assert len(phrases) == 2 and map_phrases(build({"sphere_D": -4.0, "central_thickness_um": 550.0}, "OD")) == []

@@ -11,7 +11,7 @@ from tissue.entry.eye import Inputs
 from tissue.entry.own_map.written import EPITHELIUM, THICKNESS, WrittenMap
 from tissue.eye.cornea import Cornea
 from tissue.eye.measured.surface import Surface
-from tissue.vocabulary import EYES
+from tissue.vocabulary import EYES, rounded
 
 LINE_MM = np.arange(-4.0, 4.01, 0.25)
 
@@ -75,3 +75,29 @@ def option_on_map(comparison: Comparison, result: Result) -> dict[str, Any]:
     """What a map adds to the figures of one option, by name."""
     found = map_figures(comparison, result)
     return {field.name: getattr(found, field.name) for field in fields(MapFigures)}
+
+
+def map_phrases(inputs: Inputs) -> list[str]:
+    """A phrase for each map of an eye: its method, readings, direction, whether it was confirmed, what was left out.
+
+    Args:
+        inputs: Inputs of one eye.
+    """
+    own = inputs.cornea.own_map
+    if own is None:
+        return []
+    layers = {THICKNESS: own.thickness, EPITHELIUM: own.epithelium}
+    return [_phrase(inputs.values[name], surface) for name, surface in layers.items() if surface is not None]
+
+
+def _phrase(written: WrittenMap, surface: Surface) -> str:
+    """The phrase of one map."""
+    words = [f"{_short(written.name)} by a map of its own", *filter(None, [written.method])]
+    words.append(f"{surface.readings.value_um.size} readings")
+    if written.positive_x:
+        words.append(f"its x to {'the right' if written.positive_x == 'right' else 'nasal'}, y {written.positive_y}")
+    words.append("confirmed on the picture" if written.confirmed else "not confirmed on a picture")
+    if surface.left_out:
+        left = [f"{rounded(read)} µm at ({rounded(x, 1)}, {rounded(y, 1)}) mm" for x, y, read in surface.left_out]
+        words.append(f"left out {', '.join(left)}")
+    return f"{words[0]} ({', '.join(words[1:])})"

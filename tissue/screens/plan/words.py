@@ -9,6 +9,7 @@ from tissue.entry.checks import NOTHING as NOTHING_READ
 from tissue.entry.fields import fields
 from tissue.entry.notation import write
 from tissue.report.measures import NOT_STUDIED, rounded
+from tissue.report.own_map.map_json import map_phrases
 from tissue.screens.desk import reading
 from tissue.screens.desk.drawn import HOW_MANY
 from tissue.screens.html import NOTHING, joined, notes, strip, tag
@@ -36,6 +37,7 @@ def eye_line(shown, side, code):
         where = place_words(cornea.thinnest_x_mm, cornea.thinnest_y_mm, side)
         thickness += joined(" ", tag("span", f"({where})", class_="place")) if where else ""
     parts.append(tag("span", thickness))
+    parts += [tag("span", phrase) for phrase in map_phrases(shown.inputs)]
     target, procedure = shown.inputs.values.get("target_D", 0.0), shown.inputs.values.get("procedure")
     if target:
         parts.append(tag("span", f"target {reading.number_text('target_D', target)} D"))
