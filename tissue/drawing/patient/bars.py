@@ -53,7 +53,8 @@ def bars_notes(told):
     """Lines under the parts: how much is taken at most where that is not in the middle; that figures are rounded."""
     table = told.words["bars"]
     ring = [line.format(**told.figures) for line in table["ring"]] if told.ring else []
-    nothing = [table["none"]] if len(parts(told)) == 2 else []
+    small = table["none"] if told.ring else f"{table['out'].format(**told.figures)}."
+    nothing = [small] if len(parts(told)) == 2 else []
     return [*nothing, *ring, told.words["page"]["rounded"]] if told.available else []
 
 
@@ -111,12 +112,12 @@ def bars(told, look):
     items += [(one.text, LABEL_PX, y, SIZE_PX, "middle right", "ink") for one, y in zip(named, places, strict=True)]
     if named:
         traces.append(lines([_elbow(one, y) for one, y in zip(named, places, strict=True)], "", look.ink, 1.0))
-        below = found[-1].lower_um * PX_PER_UM + NOTE_PX
+        below = max(thickness.values()) * PX_PER_UM + FOOT_PX + NOTE_PX / 2.0  # from the left edge: they are long
         for i, text in enumerate(bars_notes(told)):
-            items.append((text, LABEL_PX, below + PITCH_PX * i, SIZE_PX, "middle right", "ink2"))
+            items.append((text, 4.0, below + PITCH_PX * i, SIZE_PX, "middle right", "ink2"))
     traces.append(texts(items, "", look))
-    noted = NOTE_PX + PITCH_PX * (len(bars_notes(told)) - 1) - 14.0 if named else 0.0
-    deepest = max(max(thickness.values()) * PX_PER_UM, found[-1].lower_um * PX_PER_UM + noted)
+    noted = NOTE_PX / 2.0 + PITCH_PX * len(bars_notes(told)) - PITCH_PX / 2.0 if named else 0.0
+    deepest = max(thickness.values()) * PX_PER_UM + noted
     axes = {"xaxis": axis((0, 1), (0, WIDTH_PX), "y"), "yaxis": axis((0, 1), (deepest + FOOT_PX, -HEAD_PX), "x")}
     return {
         "data": traces,
