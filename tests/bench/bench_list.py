@@ -13,7 +13,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "browser"))
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "support"))
 
 from acts import go, idle
-from bench_plan_latency import ALONE, PAUSE_MS, WATCH
+from bench_plan_latency import ALONE, PAUSE_MS, PICTURE, WATCH
 from measure import Row, show
 from serving import browser, server
 
@@ -80,7 +80,7 @@ def rows():
         go(page, "Plan")
         page.wait_for_timeout(PAUSE_MS)
         page.wait_for_selector(".tissue-chart .plot[data-drawn]", timeout=60000)
-        page.evaluate(WATCH)
+        page.evaluate(WATCH, PICTURE)
         alone = statistics.median(page.evaluate(ALONE, shift) for shift in [0.5, -0.5] * TIMES)
         following = stepped(page)
     yield Row("List of 200 eyes, click to its rows", many / 1000.0, "s", 1, few / 1000.0, "a list of two eyes, s")
