@@ -36,8 +36,9 @@ def let_go_of_gone_pages():
 
     Streamlit keeps a page whose line was lost for two minutes, and after that until another line is lost.
     """
-    if exists() and type(Runtime.instance()) is Runtime:  # a page tried without a server has a stand-in
-        stored_pages().expire()
+    with suppress(AttributeError):  # a page tried without a server has a stand-in that keeps none
+        if exists():
+            stored_pages().expire()
     gc.collect()
     arrow = sys.modules.get("pyarrow")
     if arrow:
