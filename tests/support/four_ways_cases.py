@@ -98,7 +98,7 @@ def wanted_to_read(eye, rows):
 def rows_of_html(html):
     """The values of a table of the screen by the name of the row."""
     found = {}
-    for row in re.findall(r"<tr(?: class=\"important\")?><th scope=\"row\">.*?</tr>", html, re.DOTALL):
+    for row in re.findall(r"<tr(?: class=\"[a-z]+\")?><th scope=\"row\">.*?</tr>", html, re.DOTALL):
         name = unescape(re.search(r"<summary>(.*?)</summary>", row)[1])
         cells = re.findall(r'<span class="value">(.*?)</span>', row)
         found[name] = [unescape(re.sub(r"<sup>.*?</sup>", "", cell)) for cell in cells]
