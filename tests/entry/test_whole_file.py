@@ -11,7 +11,8 @@ import pytest
 from tissue.entry.whole_file import whole_file, write_whole
 
 WRITING = """
-import sys, time
+import signal, sys, time
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a job in the background is begun without it
 from tissue.series.stopping import stop_once
 from tissue.entry.whole_file import whole_file
 stop_once()
@@ -67,12 +68,7 @@ def test_a_request_to_end_leaves_nothing_half_also_when_it_comes_twice(tmp_path,
 
     path = tmp_path / "o.csv"
     path.write_text("old")
-    process = subprocess.Popen(
-        [sys.executable, "-c", WRITING, path],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # a job in the background is begun without it
-    )
+    process = subprocess.Popen([sys.executable, "-c", WRITING, path], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
     for words in (b"begun\n", b"ending\n"):
         assert process.stdout.readline() == words
         process.send_signal(getattr(signal, name))

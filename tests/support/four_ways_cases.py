@@ -119,7 +119,7 @@ def rows_of_pdf(path, lines_um):
 
     words = [line.strip() for line in _text_of(pypdf.PdfReader(path).pages[0]).splitlines()]
     heads = {}
-    for row in ROWS:
+    for row in (*ROWS, "altered_max"):  # the latter stands where more is removed beside the centre
         label = measures()[row].label.replace("{line}", f"{lines_um:.0f} µm")
         heads[f"{label}, {measures()[row].unit}"] = row
     found, row = {}, None

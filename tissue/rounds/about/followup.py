@@ -2,6 +2,7 @@
 
 from numpy.random import Generator
 
+from tissue.errors import EyeError
 from tissue.followup.expected import gain_days, gain_um, grown_share
 from tissue.followup.follow import SEEN_WITH, Ledger, follow, treated_SE_D
 from tissue.followup.reading import METHOD_WORDS, Reading
@@ -85,7 +86,10 @@ def account(case: Case, rng: Generator) -> Question | None:
         return None
     plan = case.comparison
     expected = float(plan.cornea.central_thickness_um - plan.results[name].budget.removal_central_um)
-    reading = Reading(days, SEEN_WITH, thickness_um=float(round(expected + off)))
+    try:
+        reading = Reading(days, SEEN_WITH, thickness_um=float(round(expected + off)))
+    except EyeError:  # so thin a cornea is not measured: there is no such reading to ask about
+        return None
     found: Ledger | None = follow(plan, name, [reading], BEFORE).ledgers[0]
     if found is None:
         return None
