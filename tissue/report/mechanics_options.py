@@ -1,11 +1,14 @@
 """The options of `tissue mechanics`: which law, under which pressure."""
 
 from argparse import ArgumentParser, Namespace
+from typing import TYPE_CHECKING
 
 from tissue.errors import EyeError
-from tissue.mechanics.laws.choice import Choice
-from tissue.mechanics.shape import Setting
-from tissue.mechanics.space.plan import SpaceRequest
+
+if TYPE_CHECKING:  # loaded by the commands that need them
+    from tissue.mechanics.laws.choice import Choice
+    from tissue.mechanics.shape import Setting
+    from tissue.mechanics.space.plan import SpaceRequest
 
 HELP = {
     "relationship": ("NAME", "depth relationship of the stiffness; nambiar2023"),
@@ -29,7 +32,7 @@ def add_law(parser: ArgumentParser) -> None:
     )
 
 
-def law_of(chosen: Namespace) -> tuple[Choice, Setting]:
+def law_of(chosen: Namespace) -> "tuple[Choice, Setting]":
     """Choice and Setting that the options ask for.
 
     Args:
@@ -50,7 +53,7 @@ def law_of(chosen: Namespace) -> tuple[Choice, Setting]:
     return choice, PICTURE if pressure is None else under(PICTURE, pressure)
 
 
-def space_of(chosen: Namespace, choice: Choice, setting: Setting) -> SpaceRequest | None:
+def space_of(chosen: Namespace, choice: "Choice", setting: "Setting") -> "SpaceRequest | None":
     """SpaceRequest that the options ask for; None where three dimensions are not asked for.
 
     Args:

@@ -223,6 +223,6 @@ def standing(language):
     """The caution of the patient's page, in a language.
 
     >>> standing("en")[:14]
-    'This page help
+    'This page help'
     """
     return words(language)["page"]["standing"]
