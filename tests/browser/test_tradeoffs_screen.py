@@ -203,7 +203,7 @@ WATCH = """
 () => {
   window.pairs = [];
   const row = (name) => [...document.querySelectorAll('table.figures tr')].find((r) => r.innerText.startsWith(name));
-  new MutationObserver(() => window.pairs.push([row('Residual bed (RSB)').innerText, row('Stromal share altered').innerText]))
+  new MutationObserver(() => window.pairs.push([row('Residual bed (RSB)').innerText, row('Stromal share').innerText]))
     .observe(document.body, { subtree: true, childList: true, characterData: true });
 }
 """
