@@ -10,7 +10,9 @@ from tissue.screens.desk.reading import shown_eye
 
 A_GLANCE_S = 0.3
 DRAWN = "() => +document.querySelector('.tissue-chart .plot').dataset.drawn"
-SHARE_ROW = "() => [...document.querySelectorAll('table.figures tr')].find((r) => r.innerText.startsWith('Stromal share'))"
+SHARE_ROW = (
+    "() => [...document.querySelectorAll('table.figures tr')].find((r) => r.innerText.startsWith('Stromal share'))"
+)
 AXES = """
 () => {
   const { xaxis, yaxis } = document.querySelector('.tissue-chart .plot')._fullLayout;
