@@ -12,10 +12,10 @@ from pathlib import Path
 
 import pytest
 from helpers import ROOT
+from house_sources import FILES, PLACES, TREES, room_of
 
 import tissue
 
-TISSUE = ROOT / "tissue"
 # Each room may use those before it.
 ROOMS = (
     "errors sources vocabulary limits eye removal options strength budget draws optics followup routes entry explore "
@@ -37,13 +37,6 @@ SLOW = ("scipy.stats", "scipy.optimize")
 VAGUE = ("object", "dict", "tuple", "list", "Callable")  # of a field: they say nothing of what is in it
 LONGEST_FILE, LONGEST_FUNCTION, NINE_OF_TEN, MEDIAN_FUNCTION = 400, 60, 30, 12  # lines
 MOST_PAIRS = 20
-FILES = {f.relative_to(TISSUE).with_suffix("").as_posix(): f for f in sorted(TISSUE.rglob("*.py"))}
-PLACES = {**FILES, "app": ROOT / "app.py"}
-TREES = {place: ast.parse(file.read_text(encoding="utf-8")) for place, file in PLACES.items()}
-
-
-def room_of(place):
-    return place.split("/")[0]
 
 
 def imported(tree):
@@ -344,75 +337,6 @@ def fit(place, other):
     """Whether two files of one folder would be one file that is not too long."""
     lines = sum(len(PLACES[one].read_text(encoding="utf-8").splitlines()) for one in (place, other))
     return Path(place).parent == Path(other).parent and lines <= LONGEST_FILE
-
-
-def test_no_room_for_odds_and_ends():
-    words = {part for place in FILES for part in place.split("/")}
-    assert words & {"utils", "util", "helpers", "misc", "common"} == set()
-
-
-# The same letters in another meaning, each with its count: ids of the JSON, of data files and of tables, no procedure.
-OTHER_MEANINGS = {
-    "vocabulary": 1,  # a stage of the cuts
-    "routes/ways": 2,  # ids of two ways
-    "mechanics/states": 2,  # ids of two states
-    "mechanics/ladder/experiments": 3,  # kinds of experiments, and treatments of a published order
-    "sources": 1,  # a procedure of a published table
-    "followup/published": 1,  # a procedure of a published table
-    "followup/own": 3,  # ids of errors in a surgeon's own table
-    "series/own/table": 2,  # the same
-    "report/followup/own": 2,  # the same
-    "screens/parts/form/form": 1,  # a group of fields
-    "report/own_map/map_json": 1,  # the measured surface of an eye
-}
-
-
-def procedures_named(tree):
-    """How often a source writes the name of a procedure as a text; examples in docstrings are read as a user's."""
-    names = ("surface", "flap", "lenticule")
-    return sum(isinstance(node, ast.Constant) and node.value in names for node in ast.walk(tree))
-
-
-def test_nothing_asks_for_a_procedure_by_its_name():
-    """Only its traits are asked for. Source: DEVELOPERS.md, the rules of the house."""
-    assert procedures_named(ast.parse('if option.name == "flap": pass')) == 1
-    named = {place: procedures_named(tree) for place, tree in TREES.items() if room_of(place) != "options"}
-    assert {place: count for place, count in named.items() if count} == OTHER_MEANINGS
-
-
-def test_words_of_the_interface_are_written_once():
-    """The eyes, the three numbers of a refraction and the true minus. Sources of data stand below it.
-
-    Source: DEVELOPERS.md, the rules of the house.
-    """
-    once = ('("OD", "OS")', '.replace("-", "−")', ' = ("sphere_D", "cylinder_D", "axis_deg")')
-    above = {place: file for place, file in FILES.items() if place not in ("vocabulary", "sources")}
-    texts = {place: file.read_text(encoding="utf-8") for place, file in above.items()}
-    assert [f"{place}: {words}" for place, text in texts.items() for words in once if words in text] == []
-
-
-def test_one_name_means_one_thing():
-    """No two public functions of one name in two rooms; a random draw is `sample`, a picture `draw`.
-
-    A later need is met by a better word, not by a second meaning; `add_commands` is what every room with commands
-    has. Source: DEVELOPERS.md, the rules of the house.
-    """
-    rooms = {}
-    for place in FILES:
-        for node in TREES[place].body:
-            if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
-                rooms.setdefault(node.name, set()).add(room_of(place))
-    assert {name: sorted(found) for name, found in rooms.items() if len(found) > 1 and name != "add_commands"} == {}
-    assert rooms["sample"] == {"draws"} and "draws" not in rooms.get("draw", ())
-
-
-def test_no_file_is_named_for_its_length():
-    """A name says a subject, not that something else became too long; those of functions too."""
-    tests = [file.stem for file in (ROOT / "tests").rglob("*.py")]
-    names = {*(Path(place).name for place in FILES), *tests}
-    made = {node.name for tree in TREES.values() for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)}
-    assert [name for name in sorted(names) if name.endswith(("_parts", "_later", "_more", "utils"))] == []
-    assert made & {"_parts", "_later", "_more", "_rest_of_it"} == set()
 
 
 def test_nothing_else_at_the_top():
