@@ -24,6 +24,8 @@ HTML = """
 FOR = '<div class="tissue-for" role="status"></div>'
 HAND = '<div class="tissue-hand"><button type="button"></button></div>'
 LOST = "The server no longer holds what stood on this desk: it was started anew, or twelve hours have passed."
+LEFT = "That file cannot be made any more: the screen it belongs to was left. Please ask for it there again."
+GONE = "That file was not made: what it would hold is no longer on the screen."
 MAKERS = "makers"
 PDF, CSV, TOML, ZIP, JSON = "application/pdf", "text/csv", "application/toml", "application/zip", "application/json"
 
@@ -63,6 +65,9 @@ def link(screen=""):
 def shown_up_to():
     """At the end of every screen: up to which entry it shows the figures, and for what they stand."""
     own = day()
+    if own.awaits is not None:
+        own.awaits, own.said = None, GONE
+        st.rerun()
     on_desk = own.desk
     one, wrong = on_desk.figures(on_desk.side)
     data = {
@@ -91,14 +96,21 @@ def _stands_for(on_desk, one):
     return f"for {on_desk.side} {write(measured.sphere_D, measured.cylinder_D, measured.axis_deg)[0]}"
 
 
-def hand(key, label, make, help=""):
+def hand(key, label, make, help="", of_screen=False):
     """A button that hands over a file, made from what stands on the desk when it is clicked.
 
     Args:
         key: its name on the screen. label: what stands on it. help: more words about it.
         make: gives the file's name, its kind and its bytes, from the Desk; raises NotMade.
+        of_screen: the file holds what the screen has worked out from its own fields: it is made when the screen comes
+            to this button again, by what then stands in them.
     """
-    st.session_state.setdefault(MAKERS, {})[key] = make
+    st.session_state.setdefault(MAKERS, {})[key] = None if of_screen else make
+    own = day()
+    if own.awaits is not None and own.awaits["file"] == key:
+        entry, own.awaits = own.awaits, None
+        _make(own, entry, make)
+        st.rerun()  # the link, which stands above, hands it over
     component("hand", HAND, CHANNEL, "parts/link/hand.js")(
         key=f"hand-{key}", data={"file": key, "label": label, "help": help}
     )
@@ -128,12 +140,17 @@ def act(key, label, name, help="", more=None):
 
 def _file(own, entry):
     """Make a file and keep it until the browser has it."""
-    make = st.session_state.get(MAKERS, {}).get(entry["file"])
-    if make is None:
-        own.said = (
-            "That file cannot be made any more: the screen it belongs to was left. Please ask for it there again."
-        )
-        return
+    makers = st.session_state.get(MAKERS, {})
+    if entry["file"] not in makers:
+        own.said = LEFT
+    elif makers[entry["file"]] is None:
+        own.awaits = entry
+    else:
+        _make(own, entry, makers[entry["file"]])
+
+
+def _make(own, entry, make):
+    """Make a file and keep it; why it is not made is said."""
     try:
         name, kind, content = make(own.desk)
     except NotMade as error:

@@ -46,9 +46,10 @@ class Day:
 
     name: a random word that only this page holds. plans: by id, Desk, in the order of the list. at: the one on the
     desk. answered: number of the last entry of the page's log that was taken over. made: files that the browser has not
-    yet. said: words for the page. asking: what is asked before it is done. own: by form, what was typed into fields
-    that are no patient's. asked: the name of the desk that the page asked for where it got this one instead; gone:
-    whether that one is not remembered. going: whether the screen Plan was asked for. session: who holds it. seen:
+    yet. awaits: a file asked for that the screen makes when it comes to its button. said: words for the page. asking:
+    what is asked before it is done. own: by form, what was typed into fields that are no patient's. asked: the name of
+    the desk that the page asked for where it got this one instead; gone: whether that one is not remembered. going:
+    whether the screen Plan was asked for. session: who holds it. seen:
     when the page spoke last [s].
     """
 
@@ -57,6 +58,7 @@ class Day:
     at: str = ""
     answered: int = 0
     made: list = field(default_factory=list)
+    awaits: dict | None = None
     said: str = ""
     asking: tuple = ()
     own: dict = field(default_factory=dict)

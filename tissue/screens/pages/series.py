@@ -154,7 +154,7 @@ def _by_hand(name, data):
                 mapping[ours] = Assigned(theirs, float(factor))
         if mapping or outcomes:
             made = "map.toml", TOML, write_map(mapping, outcomes).encode()
-            hand("series_map", "Save this map", lambda _: made)
+            hand("series_map", "Save this map", lambda _: made, of_screen=True)
     missing = [outcome.column for outcome in outcomes.values() if outcome.column not in header]
     if missing:
         put(strip(f"The map names outcomes in columns that are not there: {', '.join(missing)}."))

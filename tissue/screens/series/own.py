@@ -117,7 +117,7 @@ def for_plans(own, invented=False):
         return
     with st.container(horizontal=True):
         made = ("own.toml", "application/toml", own_text(own).encode("utf-8"))
-        hand("own_save", "Save own.toml", lambda _: made)
+        hand("own_save", "Save own.toml", lambda _: made, of_screen=True)
         st.button("Use on this machine", key="own_use", on_click=_use, args=(own,))
     put(notes('A plan takes a saved file with errors_from = "own.toml", the file beside it in its folder.'))
 

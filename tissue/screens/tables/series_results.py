@@ -95,7 +95,7 @@ def _downloads(found):
     stem, ending = Path(found["name"]).stem, ".parquet" if is_parquet(found["name"]) else ".csv"
     kind = "application/octet-stream" if ending == ".parquet" else "text/csv"
     made = file_name(f"{stem}-figures", ending), kind, found["bytes"]
-    hand("series_save", "Save the table with its figures", lambda _: made)
+    hand("series_save", "Save the table with its figures", lambda _: made, of_screen=True)
 
 
 def _refused(series):
@@ -176,5 +176,5 @@ def _groups(series, measure, outcomes):
         put(plain_table(counted, shares, "Shares", numbers=(2, 3, 4)))
         put(notes("Exact binomial intervals: the eyes of a patient are counted as independent here."))
     made = lambda _: ("summary.csv", CSV, summary_bytes(series, by, one, question))  # noqa: E731
-    hand("series_summary", "Save the summary of all figures", made)
+    hand("series_summary", "Save the summary of all figures", made, of_screen=True)
     return by

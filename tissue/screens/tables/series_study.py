@@ -197,4 +197,4 @@ def _bundle(series, question, found):
     kept = st.session_state.get("series_bundle_made")
     if kept and kept[0] == key:
         name = file_name(f"{stem}-bundle", ".zip")
-        hand("series_bundle_save", "Save the bundle", lambda _: (name, ZIP, kept[1]))
+        hand("series_bundle_save", "Save the bundle", lambda _: (name, ZIP, kept[1]), of_screen=True)
