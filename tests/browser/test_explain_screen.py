@@ -142,3 +142,15 @@ def test_side_by_side_and_another_order(page, tmp_path):
         page.get_by_role("button", name="Handout for print").click()
     saving.value.save_as(tmp_path / "handout.pdf")
     assert "Sore, wet eyes" not in pypdf.PdfReader(tmp_path / "handout.pdf").pages[0].extract_text()
+
+
+def test_played_from_the_step_before_the_last_it_ends(page):
+    """It went on for ever, beyond the last step, and asked the server for one that is not there."""
+    opened(page)
+    page.locator(".tissue-steps button").nth(2).click()
+    play = page.locator(".tissue-play")
+    play.click()
+    told(page, "Picture 4 of 4")
+    expect(play).to_have_text(PAGE["play"])
+    page.wait_for_timeout(5000)
+    assert current(page) == 3

@@ -245,3 +245,14 @@ def test_a_screen_reader_is_told_and_nothing_stands_in_its_way(page):
     assert slider(page, CAP).get_attribute("aria-valuetext") == "121 micrometres"
     settled(page)
     assert serious(page, "light") == []
+
+
+def test_a_hand_that_comes_back_leaves_no_pale_page(page):
+    """Source: rule of the screens: figures pale only while they stand for something else. They stayed pale for good."""
+    cap = slider(page, CAP)
+    cap.focus()
+    for key in ("ArrowUp", "ArrowDown") * 3:
+        page.keyboard.press(key)
+    page.keyboard.press("Enter")
+    settled(page)
+    assert page.evaluate("window.tissueDesk.typing.size") == 0

@@ -1,11 +1,15 @@
 """Least beds and greatest shares of an eye with a map of its own: against brute force on a grid of 0.02 mm."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from own_maps import map_of, nine
 
 from tissue import Cornea, Refraction, Treatment, compare
 from tissue.budget.comparison import closed_interval
+from tissue.budget.map_figures import map_figures
+from tissue.budget.notices import notices
 from tissue.draws.figures import sample
 
 PLAN = Treatment(Refraction(-4.0, -0.5, 175.0))
@@ -97,3 +101,12 @@ def test_a_column_of_plans_is_the_plans_one_by_one():
         alone = compare(eye, Treatment(Refraction(-4.0), zone_mm=zone))
         for name, one in column.results.items():
             assert one.budget.bed_min_um[number] == pytest.approx(alone.results[name].budget.bed_min_um, abs=1e-3)
+
+
+def test_an_epithelium_map_alone_says_nothing_of_a_paraboloid_or_of_readings():
+    """Both beds rest on the paraboloid then, and no reading has an error: it was said, and an area of 0 mm² given."""
+    own = replace(map_of(nine, epithelium=lambda x, y: 53.0 + 2.0 * (x**2 + y**2)), thickness=None)
+    eye = compare(Cornea(548.0, own_map=own), Treatment(Refraction(3.0)))
+    assert "map-paraboloid" not in {one.id for one in notices(eye)}
+    figures = [map_figures(eye, one) for one in eye.results.values() if one.available]
+    assert figures and all(np.isnan(one.bed_near_least_mm2) for one in figures)

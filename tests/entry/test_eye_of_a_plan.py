@@ -11,6 +11,7 @@ from tissue.entry.own_map.written import MAPS
 from tissue.entry.plan_file import dumps, read_plan
 
 DEMOS = sorted((Path(__file__).parents[2] / "demo_profiles").glob("*.toml"))
+FROM_A_MAP = ("thinnest_um", "thinnest_x_mm", "thinnest_y_mm", "epithelium_um")
 
 
 ONE_EYE = {"harbour-10", "harbour-21", "harbour-22", "harbour-23"}  # thinner below the centre; what came of three
@@ -100,3 +101,10 @@ def test_a_column_of_eyes_is_the_eyes_one_by_one():
             column = together[name].budget
             for figure in ("bed_central_um", "bed_min_um", "removal_max_um"):
                 assert getattr(column, figure)[i] == pytest.approx(getattr(result.budget, figure), abs=1e-6)
+
+
+def test_what_a_map_gives_is_no_default():
+    """A record printed the epithelium and the thinnest point of a measured map as defaults of the tool."""
+    plan = read_plan(next(path for path in DEMOS if "harbour-10" in path.name).read_bytes())
+    missing = not_given({name: value for name, value in plan.eyes["OD"].items() if name not in FROM_A_MAP})
+    assert not {*FROM_A_MAP} & {*missing} and "vertex_mm" in missing

@@ -130,3 +130,9 @@ def test_a_wrong_file_is_refused_by_name(content, words):
 
 def test_a_new_kind_is_not_due():
     assert Record().due(FIRST) == () and Known().after(False, FIRST).due == FIRST
+
+
+def test_a_number_of_thousands_of_digits_is_refused_as_a_file():
+    """Python reads no whole number of over 4300 digits, and says so in an error of its own."""
+    with pytest.raises(EyeError, match="file"):
+        read_record(b'{"what": ' + b"9" * 5000 + b"}")

@@ -49,6 +49,13 @@ def test_drags_are_taken_back_one_after_another_and_leave_what_was_typed(day):
     assert day.desk.texts["OD"]["zone_mm"] == "6.5" and day.desk.texts["OD"]["flap_um"] == "100"
 
 
+def test_what_was_typed_after_a_drag_in_the_same_field_stays(day):
+    """Source: rule of the desk: nothing that was typed is lost. The undo put back what stood before the drag."""
+    told(day, *moved(day, "a", zone_mm="6.2", flap_um="115"))
+    told(day, {"plan": day.at, "side": "OD", "form": "", "name": "zone_mm", "text": "6.8"}, {"act": "undo"})
+    assert day.desk.texts["OD"]["zone_mm"] == "6.8" and day.desk.texts["OD"].get("flap_um", "") != "115"
+
+
 def test_only_the_drag_that_is_named_is_taken_back(day):
     """Source: Escape takes back the drag under way, never one before it."""
     told(day, *moved(day, "a", zone_mm="6.2"), {"act": "undo", "drag": "b"})

@@ -102,7 +102,7 @@ def _sentences(told, by_hand):
             yield f"range {said}, {ends} by hand"
     if len(told.known) > 1:
         shift = SHIFTS_UM[told.way]
-        words = "more than planned" if shift > 0 else "less than planned" if shift < 0 else "as much as was planned"
+        words = "more than planned" if shift > 0 else "less than planned" if shift < 0 else "No usual shift is counted"
         if words not in told.known[1] and by_hand["removal_central_um"] > 5.0 + SURE_UM:
             yield f"says of a shift of {shift}: {told.known[1]}"
 

@@ -68,7 +68,7 @@ def near_least_um(comparison: Comparison, result: Result) -> Floats:
 def _near_least_mm2(comparison: Comparison, result: Result) -> float:
     """Area of the treated disc in which the bed is near the least [mm²]."""
     taken = result.option.removal
-    if np.isnan(result.budget.bed_min_um):
+    if np.isnan(result.budget.bed_min_um) or comparison.cornea.thickness.from_one_point:
         return float("nan")
     line = np.arange(-float(taken.radius_mm), float(taken.radius_mm) + RASTER_MM, RASTER_MM)
     x, y = (part.ravel() for part in np.meshgrid(line, line))

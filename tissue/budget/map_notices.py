@@ -35,7 +35,8 @@ def map_notices(comparison: Comparison) -> Iterator[Said]:
     for result in comparison.results.values():
         if result.available:
             yield from _short(comparison, result)
-            yield from _unlike_paraboloid(comparison, result)
+            if own.thickness is not None:
+                yield from _unlike_paraboloid(comparison, result)
 
 
 def _against_thickness(comparison: Comparison, surface: Surface) -> Iterator[Said]:

@@ -11,6 +11,7 @@ from tissue.entry.fields import fields
 from tissue.entry.notation import read_refraction
 from tissue.entry.own_errors import NO_OWN, OwnErrors
 from tissue.entry.own_map.taken import own_map_of
+from tissue.entry.own_map.written import EPITHELIUM, THICKNESS
 from tissue.errors import given
 from tissue.eye.cornea import KERATOMETER, Cornea, Pupil
 from tissue.eye.refraction import Refraction
@@ -183,6 +184,9 @@ def used(inputs: Inputs, comparison: Comparison, refraction: str = "") -> dict[s
     return known
 
 
+OF_A_MAP = {THICKNESS: ("thinnest_um", "thinnest_x_mm", "thinnest_y_mm"), EPITHELIUM: ("epithelium_um",)}
+
+
 def not_given(values: dict[str, Any]) -> list[str]:
     """Names of the interface for which a default, a rule or an own error stands in, in the order of the form.
 
@@ -190,10 +194,12 @@ def not_given(values: dict[str, Any]) -> list[str]:
     (True, False)
     """
     other = {"radius_mm": "mean_K_D", "mean_K_D": "radius_mm"}
+    mapped = {name for of, names in OF_A_MAP.items() if of in values for name in names}
     return [
         name
         for name, field in fields().items()
         if field.default_words
+        and name not in mapped
         and not is_given(values.get(name)).any()
         and not (name in other and is_given(values.get(other[name])).any())
     ]

@@ -63,7 +63,7 @@ class Case:
         traits = result.option
         words, measured = traits.above.capitalize(), bool(traits.cut_is_measured)
         named = {traits.cut_field, traits.measured_field} if traits.cuts else {"epithelium_um"}
-        default = not named & self.inputs.values.keys()
+        default = not named & self.inputs.values.keys() and (bool(traits.cuts) or "epithelium_um" in self._defaults)
         return micrometres(f"{words}, as measured" if measured else words, result.budget.cut_um, default)
 
     def rests_on_defaults(self, result: Result) -> bool:

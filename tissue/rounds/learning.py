@@ -110,7 +110,9 @@ def read_record(content: bytes) -> Record:
         raise EyeError("file", f"{len(content):,} bytes", f"up to {MOST_BYTES:,} bytes")
     try:
         table = json.loads(content.decode("utf-8"), object_pairs_hook=_once)
-    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError):
+    except EyeError:
+        raise
+    except (ValueError, RecursionError):  # no text, no JSON, or a number of thousands of digits
         raise EyeError("file", "no JSON", "a record of learning, JSON") from None
     if not isinstance(table, dict) or table.get("what") != WHAT:
         raise EyeError("what", _shown(table.get("what") if isinstance(table, dict) else table), WHAT)

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from tissue.rounds.judge import Judged
+from tissue.series.tables.cells import guarded
 
 Result = tuple[int, int, int, Judged]  # number of the round, its seed, number of the question, and the answer
 
@@ -27,7 +28,6 @@ HEAD = (
     "result",
 )
 RIGHT = "Right"  # a number within its tolerance, a choice as the arithmetic has it
-FORMULA = ("=", "+", "-", "@", "\t", "\r")  # a spreadsheet would work out a text that begins so
 
 
 def results_csv(results: Sequence[Result]) -> str:
@@ -54,14 +54,7 @@ def _row(judged: Judged) -> tuple[str, ...]:
     texts = (*asked, judged.text, judged.read_words, question.answer_words)
     difference = "" if np.isnan(judged.difference) else f"{judged.difference:.3f}"
     tolerance = "" if question.is_choice else f"{question.tolerance:.3f}"
-    return (*map(_plain, texts), question.kind.unit, difference, tolerance, judged.words)
-
-
-def _plain(text: str) -> str:
-    """A text that stays one: a mark before what a spreadsheet would take for a formula, unless it is a number."""
-    if not text.startswith(FORMULA) or text[1:].replace(".", "", 1).isdigit():
-        return text
-    return f"'{text}"
+    return (*map(guarded, texts), question.kind.unit, difference, tolerance, judged.words)
 
 
 def count_words(results: Sequence[Result]) -> str:

@@ -230,7 +230,7 @@ def _surface(comparison: Comparison, second: Second, way: Way, why_not: str) -> 
     clearance = _over_ablation(comparison, second.ablation, C)
     if not why_not and clearance.value <= 0:
         why_not = (
-            f"Epithelium and ablation, {E + second.ablation.max_um:.0f} µm, reach through the cap of {C:.0f} µm: "
+            f"Epithelium and ablation, {C - clearance.value:.0f} µm, reach through the cap of {C:.0f} µm: "
             f"more than {-clearance.value:.0f} µm are missing."
         )
     option = surface(comparison.cornea, second.ablation, comparison.errors)

@@ -234,3 +234,12 @@ def test_a_record_says_that_a_map_was_used_and_how_it_lies():
         "thickness by a map of its own (OCT, 277 readings, its x to the right, y up, confirmed on the picture)"
     )
     assert len(phrases) == 2 and map_phrases(build({"sphere_D": -4.0, "central_thickness_um": 550.0}, "OD")) == []
+
+
+@pytest.mark.parametrize("cell", ["55 1", "0 5"])
+def test_two_numbers_in_a_cell_are_not_taken_for_one(cell):
+    """`0 5` was read as 5: nothing is guessed."""
+    rows = [f"{x},{y},{cell if (x, y) == (0, 0) else 540}" for x in range(-3, 4) for y in range(-3, 4)]
+    text = "\n".join(["x_mm,y_mm,thickness_um", *rows]).encode()
+    with pytest.raises(EyeError, match="one number in a cell"):
+        maps_of_table(text, Asked("OD", "right", "up"))

@@ -54,7 +54,7 @@ def foci_mm(comparison):
 
 
 def light(told, look):
-    """The two simple eyes with their light on the screen.
+    """The two simple eyes with their light on the screen; the first alone where nothing is taken.
 
     Args:
         told: Story.
@@ -63,7 +63,8 @@ def light(told, look):
     before, after, back = foci_mm(told.comparison)
     words, half = told.words["why"], WIDTH_PX / PX_PER_MM / 2.0
     solid, dotted, items = [], [], []
-    for foci, left, name in ((before, BEHIND_MM + 1.0, "now"), (after, half + BEHIND_MM + 1.0, "then")):
+    eyes = [(before, BEHIND_MM + 1.0, "now"), (after, half + BEHIND_MM + 1.0, "then")]
+    for foci, left, name in eyes if told.available else eyes[:1]:
         shift = np.array([[left], [0.0]])
         solid += [line + shift for line in (*_eye(back), *(ray for f in set(foci) for ray in _rays(f, back)))]
         dotted += [line + shift for f in set(foci) if f > back + 0.05 for line in _beyond(f, back)]
@@ -79,7 +80,8 @@ def light(told, look):
 def describe_light(told):
     """Alternative text of the two simple eyes."""
     words = told.words["why"]
-    return f"{words['head']} {words[kind(told.comparison)]} {words['after']} {words['drawing']}"
+    after = words["after"] if told.available else ""
+    return " ".join(filter(None, (words["head"], words[kind(told.comparison)], after, words["drawing"])))
 
 
 def _eye(back):

@@ -20,7 +20,8 @@ TURNS, STEP_DEG = 13, 10.0  # of a spiral as it is drawn: coarser than a laser's
 THIN_PX, CUT_PX, SIDE_PX, OPEN_PX = 1.5, 2.6, 3.0, 6.0
 SAID = (
     "Dotted: the plan. The spirals are drawn coarser than a laser's, and which way round they run is not known. The "
-    "section runs along the incision. Stopped, the moment goes into the plan and the figures below stand for it."
+    "section runs along the incision. Where it is stopped, or at its end, that moment goes into the plan, and the "
+    "figures below stand for it; Esc while it runs leaves the plan as it was."
 )
 
 

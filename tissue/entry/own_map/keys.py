@@ -6,7 +6,7 @@ from typing import Any
 from tissue.entry.checks import Fault
 from tissue.entry.fields import nearest
 from tissue.entry.notation import shown
-from tissue.entry.own_map.written import EPITHELIUM, FORMS, MAPS, WrittenMap
+from tissue.entry.own_map.written import EPITHELIUM, FORMS, MAPS, TYPED, WrittenMap
 
 TEXTS = ("form", "positive_x", "positive_y", "x_mm", "y_mm", "values", "method", "left_out")
 CONFIRMED, SD = "confirmed_on_picture", "sd_um"
@@ -72,7 +72,8 @@ def table_of(written: WrittenMap) -> dict[str, Any]:
         if value in ("", None):
             continue
         if key == SD:
-            found[key] = int(float(value)) if float(value).is_integer() else float(value)
+            number = float(str(value).translate(TYPED))
+            found[key] = int(number) if number.is_integer() else number
         elif key in ("values", "left_out"):
             found[key] = tomlkit.string(str(value).strip("\n") + "\n", multiline=True)
         else:

@@ -17,6 +17,7 @@ PLACES = {
     "sectors": ("diameter_in_mm", "diameter_out_mm", "sector"),
 }
 VALUES = {f"{layer}_{unit}": f"{layer}_map" for layer in ("thickness", "epithelium") for unit in ("um", "mm")}
+SIGNED_APART = re.compile(r"([-−+])\s+(?=[0-9.,])")
 
 
 @dataclass(frozen=True)
@@ -100,8 +101,15 @@ def _listed(form, heads, rows, asked):
 
 
 def _word(cell):
-    """A cell as one word of a line."""
-    return cell.replace(" ", "") or MISSING
+    """A cell as one word of a line; a sign may stand apart from its number.
+
+    >>> _word("- 0.5"), _word("")
+    ('-0.5', '-')
+    """
+    word = SIGNED_APART.sub(r"\1", cell.strip())
+    if " " in word:
+        raise EyeError("values", shown(cell), "one number in a cell")
+    return word or MISSING
 
 
 def _require_unit(head, cells):

@@ -28,11 +28,6 @@ class Places:
     y_mm: Array
     value_um: Array
 
-    @property
-    def are_sectors(self) -> bool:
-        """Whether a reading is the mean over an area."""
-        return False
-
     def used(self) -> "Places":
         """Those near enough to be used."""
         return self.kept(self.is_used())
@@ -95,11 +90,6 @@ class Sectors:
     middle_deg: Array
     width_deg: Array
     value_um: Array
-
-    @property
-    def are_sectors(self) -> bool:
-        """Whether a reading is the mean over an area."""
-        return True
 
     def used(self) -> "Sectors":
         """Those that lie near enough to be used."""

@@ -1,6 +1,6 @@
 """Contrast of the image: the transfer function as the autocorrelation of the pupil's field."""
 
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 from scipy.fft import fft, next_fast_len, rfft
@@ -35,7 +35,7 @@ def _of_line(seen, line, stiles_crawford):
     return autocorrelation(cells, field(W, amplitude(x, y, stiles_crawford), line.wavelength_nm))
 
 
-@cache
+@lru_cache(maxsize=16)  # the lines of a view; a server runs for weeks
 def pupil_pixels(radius_mm: float, wavelength_nm: float) -> Cells:
     """Cells over a pupil [mm], two to a cycle per degree at that wavelength [nm]; an odd number of them."""
     step = np.degrees(wavelength_nm * 1e-6) / PER_CYCLE

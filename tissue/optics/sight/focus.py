@@ -1,7 +1,7 @@
 """The wavefront over one pupil, seen from its middle, with piston, slope and sphere of the zone taken off."""
 
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -122,7 +122,7 @@ class InPupil:
         return float(weights(4, 0, RINGS, SPOKES) @ (self.wave(*there) - own(*there)))
 
 
-@cache
+@lru_cache(maxsize=16)  # the lines of a view; a server runs for weeks
 def cells_over(radius_mm: float, count: int) -> Cells:
     """Cells of a pupil [mm] that `count` of them fill from side to side."""
     return Cells(radius_mm, count, 2.0 * radius_mm / count)

@@ -85,9 +85,10 @@ def bed(case: Case, rng: Generator) -> Question | None:
     if name is None:
         return None
     figures = case.comparison.results[name].budget
-    least = um_line("Least bed over zone and blend", figures.bed_min_um, "·")
+    known = not np.isnan(figures.bed_min_um)  # a map may end before the treated disc does
+    least = [um_line("Least bed over zone and blend", figures.bed_min_um, "·")] if known else []
     prompt = f"What residual bed does the {case.comparison.results[name].option.title} leave at the centre?"
-    lines = [*bed_lines(case, name), least]
+    lines = [*bed_lines(case, name), *least]
     answer = float(figures.bed_central_um)
     slips = (added(case.comparison.results[name], answer), *twice(case, name, answer))
     more = {"shows": case.comparison, "slips": slips}

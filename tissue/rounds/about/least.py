@@ -20,7 +20,7 @@ def least_bed(case: Case, rng: Generator) -> Question | None:
     figures, taken = result.budget, result.option.removal
     x, y, answer = float(figures.bed_min_x_mm), float(figures.bed_min_y_mm), float(figures.bed_min_um)
     T, r, cut = float(case.comparison.cornea.thickness_um(x, y)), float(taken.r_um(x, y)), float(figures.cut_um)
-    if float(figures.bed_central_um) - answer < APART_UM or abs(T - cut - r - answer) > SAME_UM:
+    if np.isnan(answer) or float(figures.bed_central_um) - answer < APART_UM or abs(T - cut - r - answer) > SAME_UM:
         return None
     default = case.rests_on_defaults(result)
     given = [

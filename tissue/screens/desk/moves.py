@@ -38,8 +38,12 @@ class Moves:
         Args:
             plan: Desk. side: OD or OS. name: the field. drag: name of the drag; empty where it belongs to none.
         """
-        if not drag:
+        if not drag:  # what was typed after a drag is not taken back with it
             self.now = None
+            for move in self.done:
+                if move.side == side:
+                    move.before.pop(name, None)
+            self.done = [move for move in self.done if move.before]
             return
         if self.now is None or self.now.id != drag:
             self.now = Move(drag, side, plan.figures(side)[0], plan.code, plan.invented)

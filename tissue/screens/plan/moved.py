@@ -8,7 +8,10 @@ from tissue.screens.html import NOTHING, hidden_heads, scrolled, tag
 from tissue.screens.tables.options import colgroup, middles, value_cell
 from tissue.vocabulary import NO_FIGURE, TRUE_MINUS
 
-HINT = "Arrow keys move a handle, Esc takes the move back, K keeps the plan as it was."
+HINT = (
+    "While a handle is moved: arrow keys go on, Esc takes the move back, K keeps the plan as it was. Afterwards: the "
+    "buttons here, or Ctrl+Z outside the fields."
+)
 
 
 def moved_part(on_desk, shown, narrow, named=NOTHING):

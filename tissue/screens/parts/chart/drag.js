@@ -17,16 +17,21 @@ function begin(node, item) {
 
 // Nothing more comes from it: what is not told yet is told now.
 function close(drag) {
+  const desk = window.tissueDesk;
   drag.flush();
   drag.closed = true;
-  window.tissueDesk.forms.delete(drag.flush);
+  desk.forms.delete(drag.flush);
+  desk.typing.delete(drag);
+  desk.pale();
 }
 
 function set(drag, values) {
   const { item, node } = drag;
   item.at = snapped(item.spec, values);
-  if (!alike(item.at, drag.sent)) window.tissueDesk.typing.add(drag);
-  window.tissueDesk.pale();
+  const desk = window.tissueDesk;
+  if (alike(item.at, drag.sent)) desk.typing.delete(drag);
+  else desk.typing.add(drag);
+  desk.pale();
   paint(node, item);
   turn(drag);
 }

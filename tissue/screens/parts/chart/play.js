@@ -1,5 +1,6 @@
 // The cuts played: strokes whose points carry the second at which they are cut, drawn up to the moment of now. Where it is
 // stopped the desk is told the moment; until then the figures of the page stand for another one, and pale.
+const FRAME_MS = 100; // a page that was out of sight goes on from where it was
 const SPEEDS = [["0.25", "a quarter"], ["1", "real time"], ["4", "4 times"], ["16", "16 times"]];
 
 function equip(node, spec) {
@@ -54,7 +55,7 @@ function tick(play) {
   if (!play.running) return;
   if (!play.node.isConnected) return stop(play, false);
   const now = performance.now();
-  play.now = Math.min(play.played.total, play.now + ((now - play.at) / 1000) * play.speed.value);
+  play.now = Math.min(play.played.total, play.now + (Math.min(now - play.at, FRAME_MS) / 1000) * play.speed.value);
   play.at = now;
   reveal(play);
   if (play.now >= play.played.total) stop(play);

@@ -25,10 +25,10 @@ function stop(play) {
 function start(play) {
   const first = play.at() >= play.last() ? 0 : play.at() + 1;
   play.choose(first);
-  if (play.still) return;
+  if (play.still || first >= play.last()) return;
   play.textContent = play.names.stop;
   play.running = setInterval(() => {
-    if (!play.isConnected) return stop(play);
+    if (!play.isConnected || play.at() < 0 || play.at() >= play.last()) return stop(play);
     play.choose(play.at() + 1);
     if (play.at() >= play.last()) stop(play);
   }, EACH_MS);
@@ -73,7 +73,7 @@ export default function ({ data, parentElement, setTriggerValue }) {
     at: () => buttons.findIndex((button) => button.hasAttribute("aria-current")),
     last: () => buttons.length - 1,
   });
-  if (play.running && play.still) stop(play);
+  if (play.running && (play.still || play.hidden)) stop(play);
   if (!play.running) play.textContent = play.still ? names.next : names.play;
   else play.textContent = names.stop;
   play.onclick = () => (play.running ? stop(play) : start(play));
