@@ -38,6 +38,13 @@ def test_panels_share_the_axis_and_do_not_overlap(rungs):
     assert laid["yaxis2"]["domain"][1] < laid["yaxis"]["domain"][0]
 
 
+def test_beside_a_line_stands_the_figure_of_the_plan(rungs):
+    """Source: rule of the screens: a curve's name carries the plan's own figure. It had that of the widest zone."""
+    notes = rung_curves(rungs, "flap", look("light"), TAKEN, SAID, 6.5)["layout"]["annotations"]
+    plan = rungs[10].options["flap"]
+    assert any(one["text"] == f"least bed {plan['bed_min_um']:.0f}" for one in notes)
+
+
 def test_words_have_the_figures_of_the_plan(rungs):
     said = describe_curves(rungs, "flap", TAKEN, SAID, 6.5)
     plan = rungs[10].options["flap"]

@@ -40,7 +40,7 @@ TAKEN = (Panel("µm", TISSUE),)
 
 
 def rung_curves(rungs, option, look, panels, said, plan):
-    """Panels one under another over one axis, each line with its name and last figure at its end.
+    """Panels one under another over one axis, each line with its name and the plan's own figure at its end.
 
     Args:
         rungs: explore Rungs.
@@ -58,7 +58,7 @@ def rung_curves(rungs, option, look, panels, said, plan):
         top = 1.0 - number * (PANEL_PX + GAP_PX) / height
         spans = (top - PANEL_PX / height, top)
         data += _panel(rungs, x, option, look, panel, (frame, number, spans, plan, number == len(panels) - 1))
-        notes += _ends(rungs, option, look, panel, number, spans)
+        notes += _ends(rungs, option, look, panel, (number, spans, int(np.argmin(np.abs(x - plan)))))
     if x[0] <= plan <= x[-1]:
         at = {"yref": "paper", "yanchor": "bottom", "xanchor": "left", "xshift": 4}
         notes.append(words("this plan", plan, 0.0, 11.5, look.ink2, bgcolor=look.page, **at))
@@ -99,8 +99,9 @@ def _range(rungs, option, panel):
     return float(every.min() - air), float(every.max() + air)
 
 
-def _ends(rungs, option, look, panel, number, spans):
-    """The names at the right ends, pushed apart where they would touch, and the unit."""
+def _ends(rungs, option, look, panel, place):
+    """The names at the right ends with the plan's figure, pushed apart where they would touch, and the unit."""
+    number, spans, at = place
     suffix = "" if number == 0 else str(number + 1)
     low, high = _range(rungs, option, panel)
     ends = []
@@ -108,11 +109,11 @@ def _ends(rungs, option, look, panel, number, spans):
         values = along_rungs(rungs, option, curve.figure)
         known = values[~np.isnan(values)]
         if known.size:
-            ends.append((known[-1], curve))
+            ends.append((known[-1], values[at], curve))
     notes, above = [], np.inf
-    for value, curve in sorted(ends, key=lambda pair: -pair[0]):
-        above = min(value, above - LABEL_PX * (high - low) / PANEL_PX)
-        text = f"{curve.label} {rounded(value, curve.decimals)}"
+    for end, value, curve in sorted(ends, key=lambda one: -one[0]):
+        above = min(end, above - LABEL_PX * (high - low) / PANEL_PX)
+        text = f"{curve.label} {NO_FIGURE if np.isnan(value) else rounded(value, curve.decimals)}"
         place = {"xref": "paper", "yref": "y" + suffix, "xanchor": "left", "xshift": 8}
         notes.append(words(text, 1.0, above, 12.5, look.ink, **place))
     unit = {"xref": "paper", "yref": "paper", "xanchor": "right", "yanchor": "bottom", "xshift": -8, "yshift": 2}

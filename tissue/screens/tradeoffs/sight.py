@@ -27,10 +27,14 @@ NOTHING_SEEN = 5e-4  # a change of every figure below this is none
 SAID = {
     "bought": (
         "Light and contrast",
-        "light near the axis, of all in the pupil; contrast, mean of six directions",
+        "light near the axis, of all in the pupil; contrast, mean of six directions; beside the lines: this plan",
         AXIS,
     ),
-    "taken": ("What it takes", "least bed and deepest removal; blends and base held", AXIS),
+    "taken": (
+        "What it takes",
+        "least bed and deepest removal; blends and base held; beside the lines: this plan",
+        AXIS,
+    ),
 }
 PANELS = {"bought": BOUGHT, "taken": TAKEN}
 
