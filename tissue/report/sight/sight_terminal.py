@@ -10,6 +10,11 @@ NOT_VISION = (
     "Optics of the planned surface. Not acuity, satisfaction or symptoms; scatter, tear film, adaptation and healing "
     "are left out."
 )
+TO_KNOW = (
+    "From memory, not read in print: the eye's own spherical aberration (0.128 µm over 6 mm), the contrast sensitivity "
+    "in the visual Strehl ratio, the colour error in white light. 10′: ten minutes of arc; c/deg: cycles for each "
+    "degree; MTF: how much of their contrast is left."
+)
 
 
 class Written(NamedTuple):
@@ -65,7 +70,7 @@ def sight_table(report):
     blocks += ["\n".join(_run(report[name], *words)) for name, words in RUNS.items() if name in report]
     if report["notices"]:
         blocks.append("\n".join(["Notices", *(f"- {notice['text']}" for notice in report["notices"])]))
-    return "\n\n".join([*blocks, NOT_VISION, STANDING_LINE])
+    return "\n\n".join([*blocks, NOT_VISION, TO_KNOW, STANDING_LINE])
 
 
 def _head(report):

@@ -37,6 +37,7 @@ CELLS = (
 )
 FIRST = {"count": str(USUAL), "seed": "1"}
 ACCEPTED = {"count": (1, MOST), "seed": (0, MOST_SEED)}
+LEFT_OUT = "Questions that do not fit an eye are left out: none asks about a procedure that this eye does not have."
 
 
 def setup(session):
@@ -53,7 +54,7 @@ def setup(session):
     if said:
         put(strip(*said))
     words = f"Eyes to ask about: {len(cases)}." if cases else "No eye to ask about yet."
-    put(notes(words, "A kind that an eye does not carry is left out: nothing is asked of a way that is not there."))
+    put(notes(words, LEFT_OUT))
     if st.button("Begin the round", type="primary", key="rounds_begin", disabled=not cases or bool(faults)):
         questions = round_of(cases, int(texts["seed"]), int(texts["count"]), wanted)
         if questions:

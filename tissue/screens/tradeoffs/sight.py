@@ -13,7 +13,7 @@ from tissue.explore.zone_buys import PUPILS_MM, ladder, zone_step
 from tissue.optics.sight.view import GREEN, WHITE
 from tissue.options.options import first_name
 from tissue.report.sight.sight_json import pupil_of, sight_notices, sights, view_of
-from tissue.report.sight.sight_terminal import NOT_VISION, WRITTEN
+from tissue.report.sight.sight_terminal import NOT_VISION, TO_KNOW, WRITTEN
 from tissue.screens.html import notes, paragraphs, part, plain_table, put, strip, tag
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart
@@ -64,7 +64,7 @@ def show(on_desk, shown, colours, stands_for):
     put(tag("div", paragraphs(said), class_="prose buys", role="status", data_for=stands_for))
     draw("taken", file=f"{name}-zone-takes.svg")
     put(tag("div", _table(before, found), data_for=stands_for))
-    put(notes(NOT_VISION, *(notice.text for notice in sight_notices(shown.comparison, found))))
+    put(notes(NOT_VISION, TO_KNOW, *(notice.text for notice in sight_notices(shown.comparison, found))))
 
 
 def _choices(inputs):
