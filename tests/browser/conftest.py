@@ -56,7 +56,7 @@ def open_page(tabs, tab, address):
         page = tabs.new_page() if opened else tab
         opened.append(page)
         page.set_viewport_size({"width": width, "height": height})
-        page.emulate_media(color_scheme=scheme)
+        page.emulate_media(color_scheme=scheme, reduced_motion="no-preference")
         for event, hear in heard.items():
             page.on(event, hear)
         page.goto(address)

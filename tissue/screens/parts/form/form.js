@@ -32,7 +32,7 @@ function stepped(input, direction) {
 // What is typed goes into the log of the page, a field an entry. An answer writes into the fields only where it is newer
 // than everything typed here, and never into what is being typed.
 function wire(form) {
-  const state = { key: "", timer: 0, typing: null, last: 0, written: 0, wrote: new Map() };
+  const state = { key: "", timer: 0, typing: null, last: 0, written: 0, filled: 0, wrote: new Map() };
   form.tissue = state;
   const desk = window.tissueDesk;
   const about = (input) => ({ plan: state.plan, side: state.side, form: form.dataset.form ?? "", name: input.name });
@@ -71,8 +71,9 @@ function wire(form) {
     if (!direction || !("step" in input.dataset)) return;
     event.preventDefault();
     flush();
-    // A written refraction on its way: its numbers are not known here yet, so the step is taken where they are.
-    if (REFRACTION.includes(input.name) && state.written > desk.answered) {
+    // A written refraction on its way: its numbers are not known here yet, so the step is taken where they are. An answer
+    // is heard a little before its fields are filled: what counts is what the fields were filled from.
+    if (REFRACTION.includes(input.name) && state.written > state.filled) {
       state.wrote.delete(input.name);
       state.last = desk.edit({ ...about(input), step: direction });
       return;
@@ -111,7 +112,7 @@ function fill(form, data) {
   const state = form.tissue;
   const another = data.plan !== state.plan || data.side !== state.side;
   if (!another && data.answered < state.last) return;
-  Object.assign(state, { plan: data.plan, side: data.side });
+  Object.assign(state, { plan: data.plan, side: data.side, filled: data.answered });
   if (another) {
     clearTimeout(state.timer);
     Object.assign(state, { timer: 0, typing: null, last: 0, written: 0 });
