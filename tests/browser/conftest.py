@@ -70,7 +70,7 @@ def open_page(tabs, tab, address):
     for page in opened[1:]:
         page.close()
     if opened:
-        tab.evaluate("sessionStorage.clear()")  # a tab takes its desk with it
+        tab.evaluate("sessionStorage.clear(); localStorage.clear()")  # its desk, and how the library left the sidebar
         tab.goto("about:blank")
         for event, hear in heard.items():
             tab.remove_listener(event, hear)
