@@ -1,6 +1,7 @@
 """The patient's page of 2,000 random eyes: every sentence, number, place and picture by a second reader; one page each.
 
-Run with `python tests/hard/patient.py [eyes]`; prints what disagrees and how many eyes were read.
+Run with `python tests/hard/patient.py [eyes [first]]`, in slices where the machine is shared; prints what disagrees
+and how many eyes were read.
 """
 
 import sys
@@ -20,10 +21,11 @@ def of_page(seed):
 
 if __name__ == "__main__":
     eyes = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
+    first = int(sys.argv[2]) if len(sys.argv) > 2 else 0
     wrong = 0
-    for seed in range(eyes):
+    for seed in range(first, first + eyes):
         found = [*faults(seed), *of_page(seed)]
         wrong += len(found)
         if found or (seed + 1) % 100 == 0:
-            print(*found, f"{seed + 1} eyes, {wrong} faults", sep="\n", flush=True)
+            print(*found, f"eyes {first} to {seed}, {wrong} faults", sep="\n", flush=True)
     sys.exit(bool(wrong))
