@@ -212,6 +212,39 @@ def test_an_unknown_word_in_a_column_refuses_its_row_alone(make):
             assert np.array_equal(np.broadcast_to(result.available, (3,)), [True, False, True])
 
 
+IMPOSSIBLE = [
+    ("zone_mm", lambda v: Treatment(PLAN, zone_mm=v), [6.5, 15.9, 6.0]),
+    ("reported_ablation_um", lambda v: Treatment(Refraction([-6.0, 0.0, -3.0]), reported_ablation_um=v), [90.0] * 3),
+    ("reported_lenticule_um", lambda v: Treatment(PLAN, reported_lenticule_um=v), [120.0, 14.0, np.nan]),
+]
+
+
+@pytest.mark.parametrize(("field", "make", "column"), IMPOSSIBLE, ids=[field for field, _, _ in IMPOSSIBLE])
+def test_a_row_that_only_its_own_surfaces_refuse_is_refused_alone_in_the_words_of_the_single_eye(field, make, column):
+    """A zone too large for its surfaces, a depth reported where nothing is treated or under the base."""
+    found = compare(EYE, make(np.array(column)))
+    powers = np.broadcast_to(make(90.0).refraction.sphere_D, (3,)) if field == "reported_ablation_um" else None
+    alone = [_alone(field, value, None if powers is None else powers[row]) for row, value in enumerate(column)]
+    assert [isinstance(one, EyeError) for one in alone] == [False, True, False]
+    for name, result in found.results.items():
+        assert result.why_not[1] == f"{field}: read {alone[1].value}, accepted {alone[1].limit}"
+        assert np.array_equal(np.broadcast_to(result.available, (3,)), [True, False, True])
+        for row in (0, 2):
+            assert result.why_not[row] == ""
+            assert result.budget.bed_min_um[row] == alone[row].results[name].budget.bed_min_um
+    for key, value in figures(found).items():
+        assert np.isnan(np.broadcast_to(value, (3,))[1]), key
+
+
+def _alone(field, value, sphere_D):
+    """The Comparison of one eye, or the error that refuses it."""
+    refraction = PLAN if sphere_D is None else Refraction(sphere_D)
+    try:
+        return compare(EYE, Treatment(refraction, **{field: value}))
+    except EyeError as error:
+        return error
+
+
 READ = {"days": 90, "method": "oct", "thickness_um": 460.0}
 
 

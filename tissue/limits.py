@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 import numpy as np
 
 from tissue.errors import EyeError, number
-from tissue.vocabulary import TRUE_MINUS, Floats, Words
+from tissue.vocabulary import TRUE_MINUS, Flags, Floats, Words
 
 Made = TypeVar("Made")
 
@@ -107,6 +107,34 @@ def _looked_at(value: Any, name: str) -> tuple[np.ndarray, np.ndarray, Words]:
     return column, bad, words.astype(str)
 
 
+def refused_rows(good: Flags, name: str, value: Floats, limit: Words) -> Words:
+    """Refuse the rows of a column that are not good, each with its reason; one value that is not good is refused.
+
+    Args:
+        good: which rows stand; NaN in a row is for the caller to call good.
+        name: of the value; value: as read [unit of its name].
+        limit: what is accepted, one text or one a row.
+
+    Returns:
+        Why rows are refused, a text a row; an empty text where none is.
+
+    Raises:
+        EyeError: one value that is not good.
+
+    >>> refused_rows(np.array([True, False]), "zone_mm", 9.0, "up to 8.5 mm").tolist()
+    ['', 'zone_mm: read 9, accepted up to 8.5 mm']
+    """
+    met = np.asarray(good)
+    if met.all():
+        return ""
+    if not met.ndim:
+        raise EyeError(name, f"{float(value):g}", str(limit))
+    out, reasons = ~met, np.full(met.shape, "", dtype=object)
+    read, limits = np.broadcast_to(value, met.shape)[out], np.broadcast_to(limit, met.shape)[out]
+    reasons[out] = [f"{name}: read {one:g}, accepted {words}" for one, words in zip(read, limits, strict=True)]
+    return reasons.astype(str)
+
+
 def known_words(owner: object, name: str, known: Iterable[str], instead: str) -> Words:
     """Refuse a word that is none of those known; in a column its row is refused, and another word stands for it.
 
@@ -140,17 +168,17 @@ def keep_reasons(owner: object, *reasons: Words) -> None:
 
 
 def all_reasons(*reasons: Words) -> Words:
-    """Reasons of the same rows, one behind the other.
+    """Reasons of the same rows, one behind the other, each once.
 
-    >>> all_reasons("", np.array(["", "a"]), np.array(["b", "c"])).tolist()
+    >>> all_reasons("", np.array(["", "a"]), np.array(["b", "c"]), np.array(["b", ""])).tolist()
     ['b', 'a; c']
     """
     found: Words = ""
     for words in reasons:
         if not isinstance(words, str) and np.any(np.asarray(words) != ""):
-            both = np.logical_and(np.asarray(found) != "", np.asarray(words) != "")
-            between = np.where(both, "; ", "")
-            found = np.char.add(np.char.add(found, between), words)
+            new = np.where(np.char.find(found, words) < 0, words, "")
+            both = np.logical_and(np.asarray(found) != "", new != "")
+            found = np.char.add(np.char.add(found, np.where(both, "; ", "")), new)
     return found
 
 

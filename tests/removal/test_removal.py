@@ -11,7 +11,7 @@ from tissue.errors import EyeError
 from tissue.eye.cornea import Cornea
 from tissue.eye.refraction import Refraction
 from tissue.removal.profile import Profile
-from tissue.removal.removal import Treatment, default_blends, floor_zone_mm, largest_zone_mm, removal, require_surfaces
+from tissue.removal.removal import Treatment, default_blends, floor_zone_mm, largest_zone_mm, removal, with_surfaces
 
 
 def taken_of(row, **changed):
@@ -172,10 +172,13 @@ def test_a_surface_that_ends_inside_the_zone():
     assert error.field == "zone_mm" and "6.60 mm" in error.limit
     assert largest_zone_mm(Cornea(550.0), Treatment(**steep)) == pytest.approx(6.60)
     assert np.isfinite(removal(Cornea(550.0), Treatment(**steep, zone_mm=6.6), 0.0).rim_step_um)
-    # of a column the first row that cannot be is named, with its own limit
+    # of a column each row that cannot be is refused alone, with its own limit; with Q2 = 6 the root ends at 3.076 mm
     steep["target_asphericity"] = [5.0, 5.0, 6.0]
-    error = refused(**steep, zone_mm=[6.6, 6.7, 6.8])
-    assert (error.value, "6.60 mm" in error.limit) == ("6.7", True)
+    column = removal(Cornea(550.0), Treatment(**steep, zone_mm=[6.6, 6.7, 6.8]), 0.0)
+    assert [words.partition(" with")[0] for words in column.reasons] == [
+        "", "zone_mm: read 6.7, accepted up to 6.60 mm", "zone_mm: read 6.8, accepted up to 6.15 mm",
+    ]  # fmt: skip
+    assert np.array_equal(np.isnan(column.central_um), [False, True, True])
 
 
 def test_the_largest_zone_is_rounded_down_to_what_has_a_surface():
@@ -185,8 +188,8 @@ def test_the_largest_zone_is_rounded_down_to_what_has_a_surface():
         assert floor_zone_mm(ball) == pytest.approx(2.0 * radius - 0.05)
         assert floor_zone_mm(replace(ball, before_per_mm=1.0 / (radius + 0.01))) == pytest.approx(2.0 * radius)
         with pytest.raises(EyeError):
-            require_surfaces(replace(ball, zone_radius_mm=ball.largest_radius_mm), 2.0 * radius)
-        require_surfaces(replace(ball, zone_radius_mm=ball.largest_radius_mm - 1e-6), 2.0 * radius)
+            with_surfaces(replace(ball, zone_radius_mm=ball.largest_radius_mm), 2.0 * radius)
+        with_surfaces(replace(ball, zone_radius_mm=ball.largest_radius_mm - 1e-6), 2.0 * radius)
 
 
 def test_a_reported_depth_within_the_base_or_with_nothing_to_treat():

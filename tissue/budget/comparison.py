@@ -157,7 +157,8 @@ def compare(
     options = options_of(Setting(cornea, treatment, flap, cap, judgement, errors))
     found = extremes(cornea, options)
     given = (cornea, treatment, flap, cap, judgement, errors, pupil, *(() if measured is None else (measured,)))
-    refused = all_reasons(*(part.reasons for part in given))
+    removals = {id(option.removal): option.removal for option in options}  # options that share one share its reasons
+    refused = all_reasons(*(part.reasons for part in (*given, *removals.values())))
     results = {
         option.name: _result(cornea, treatment, judgement, errors, option, place, refused=refused)
         for option, place in zip(options, found, strict=True)

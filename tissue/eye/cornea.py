@@ -4,11 +4,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from tissue.errors import EyeError, given, number
+from tissue.errors import given, number
 from tissue.eye.measured.own_map import OwnMap
 from tissue.eye.measured.surface import Surface
 from tissue.eye.paraboloid import THICKNESS_GROWTH, Paraboloid, Thickness
-from tissue.limits import keep_reasons, taken_over, with_computed
+from tissue.limits import keep_reasons, refused_rows, taken_over, with_computed
 from tissue.vocabulary import NOT_GIVEN, Flags, Floats, Words
 
 INDEX = 1.376  # refractive index of the stroma; convention
@@ -154,16 +154,8 @@ def _take_from_map(cornea: Cornea, thickness: Thickness) -> None:
 
 def _thicker_than_centre(centre: Floats, thinnest: Floats) -> Words:
     """Why rows are refused whose thinnest point is thicker than the centre; one such eye is refused."""
-    thicker = np.asarray(thinnest > centre)
-    if not thicker.any():
-        return ""
     limit = "a thickness no greater than central_thickness_um"
-    if not thicker.ndim:
-        raise EyeError("thinnest_um", f"{float(thinnest):g}", limit)
-    read = np.broadcast_to(thinnest, thicker.shape)
-    pairs = zip(read, thicker, strict=True)
-    words = [f"thinnest_um: read {one:g}, accepted {limit}" if out else "" for one, out in pairs]
-    return np.array(words)
+    return refused_rows(np.logical_not(thinnest > centre), "thinnest_um", thinnest, limit)
 
 
 @dataclass(frozen=True, eq=False)

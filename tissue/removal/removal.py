@@ -5,10 +5,10 @@ from functools import cached_property
 
 import numpy as np
 
-from tissue.errors import given, number, require
+from tissue.errors import given, number
 from tissue.eye.cornea import INDEX, Cornea
 from tissue.eye.refraction import Refraction
-from tissue.limits import keep_reasons, known_words, taken_over
+from tissue.limits import all_reasons, keep_reasons, known_words, refused_rows, taken_over
 from tissue.removal.profile import Profile
 from tissue.vocabulary import NOT_GIVEN, Floats, Words
 
@@ -92,7 +92,7 @@ class Removal:
     """Tissue removed: t(x, y) over zone and blend, and a base of even thickness under it.
 
     central_um and the others hold numbers or arrays in the units of their names. `scale` is what a reported
-    depth makes of the computed one.
+    depth makes of the computed one. `reasons`: why rows of columns are refused and have no figures.
     """
 
     profile: Profile
@@ -108,6 +108,7 @@ class Removal:
     max_um: Floats
     max_x_mm: Floats
     max_y_mm: Floats
+    reasons: Words = ""
 
     @property
     def central_um(self) -> Floats:
@@ -216,20 +217,21 @@ def removal(
         reported_um: deepest removal as the laser states it, base included [µm]; None or NaN where not given.
         reported_field: the name an error calls it by.
 
+    In a column such a row has no figures, and `reasons` of the Removal says why; the others stand.
+
     Raises:
-        EyeError: a zone over which a surface does not exist; a reported depth that leaves nothing above the
-            base, or with nothing to treat.
+        EyeError: of one eye, a zone over which a surface does not exist; a reported depth that leaves nothing above
+            the base, or with nothing to treat.
 
     >>> from tissue.eye.cornea import Cornea
     >>> eye, plan = Cornea(550.0), Treatment(Refraction(-6.0, vertex_mm=0.0))
     >>> round(float(removal(eye, plan, 0.0).central_um), 1)
     95.4
     """
-    shape = profile_of(cornea, treatment, blend_mm)
-    require_surfaces(shape, treatment.zone_mm)
+    shape, missing = with_surfaces(profile_of(cornea, treatment, blend_mm), treatment.zone_mm)
     deepest = shape.deepest(sum(shape.central_um()))[0]
-    scale = _reported_scale(number(reported_um), base_um, deepest, reported_field)
-    return scaled_removal(shape, treatment, base_um, scale)
+    scale, impossible = _reported_scale(number(reported_um), base_um, deepest, reported_field)
+    return replace(scaled_removal(shape, treatment, base_um, scale), reasons=all_reasons(missing, impossible))
 
 
 def scaled_removal(shape: Profile, treatment: Treatment, base_um: Floats, scale: Floats) -> Removal:
@@ -256,12 +258,14 @@ def scaled_removal(shape: Profile, treatment: Treatment, base_um: Floats, scale:
     )
 
 
-def require_surfaces(shape: Profile, zone_mm: Floats) -> None:
-    """Raise EyeError naming the largest zone where a surface of the Profile ends inside the zone [mm]."""
-    missing = np.asarray(shape.zone_radius_mm >= shape.largest_radius_mm)
-    if missing.any():
-        largest = np.broadcast_to(floor_zone_mm(shape), missing.shape)[missing].flat[0]
-        require(~missing, "zone_mm", zone_mm, f"up to {largest:.2f} mm with this refraction and cornea")
+def with_surfaces(shape: Profile, zone_mm: Floats) -> tuple[Profile, Words]:
+    """The Profile without a zone in the rows where a surface ends inside it, and why; one such eye is refused."""
+    there = np.logical_not(shape.zone_radius_mm >= shape.largest_radius_mm)
+    if np.all(there):
+        return shape, ""
+    limit = np.vectorize("up to {:.2f} mm with this refraction and cornea".format)(floor_zone_mm(shape))
+    words = refused_rows(there, "zone_mm", zone_mm, limit)
+    return replace(shape, zone_radius_mm=np.where(there, shape.zone_radius_mm, np.nan)), words
 
 
 def floor_zone_mm(shape: Profile) -> Floats:
@@ -269,14 +273,18 @@ def floor_zone_mm(shape: Profile) -> Floats:
     return np.floor(2.0 * shape.largest_radius_mm * (1.0 - 1e-9) / 0.05) * 0.05
 
 
-def _reported_scale(reported_um: Floats, base_um: Floats, deepest_um: Floats, field: str) -> Floats:
-    """What a reported depth makes of the computed one: t × (reported − B)/max t; 1 where not given."""
-    require(~(reported_um <= base_um), field, reported_um, "more than the base thickness")
-    require(
-        np.isnan(reported_um) | ~(deepest_um <= 0), field, reported_um, "no reported depth where nothing is treated"
+def _reported_scale(reported_um: Floats, base_um: Floats, deepest_um: Floats, field: str) -> tuple[Floats, Words]:
+    """What a reported depth makes of the computed one: t × (reported − B)/max t, 1 where not given; and why rows
+    are refused, whose factor is NaN."""
+    over = np.logical_not(reported_um <= base_um)
+    treats = np.isnan(reported_um) | np.logical_not(deepest_um <= 0)
+    words = all_reasons(
+        refused_rows(over, field, reported_um, "more than the base thickness"),
+        refused_rows(treats, field, reported_um, "no reported depth where nothing is treated"),
     )
     with np.errstate(divide="ignore", invalid="ignore"):
-        return given((reported_um - base_um) / deepest_um, 1.0)
+        scale = given((reported_um - base_um) / deepest_um, 1.0)
+    return np.where(over & treats, scale, np.nan)[()], words
 
 
 def deepest_if_wider_um(taken: Removal, by_mm: Floats) -> Floats:
