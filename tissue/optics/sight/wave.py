@@ -197,7 +197,9 @@ def require_surface(cornea: Cornea, pupil: Pupil) -> None:
 def removal_at(taken: Removal, index: int) -> Removal:
     """One row of a Removal of columns, as numbers; a value that every row shares is that of each."""
     profile = Profile(**{f.name: _one(getattr(taken.profile, f.name), index) for f in fields(Profile)})
-    rest = {f.name: _one(getattr(taken, f.name), index) for f in fields(Removal) if f.name != "profile"}
+    rest = {
+        f.name: _one(getattr(taken, f.name), index) for f in fields(Removal) if f.name not in ("profile", "reasons")
+    }
     return Removal(profile=profile, **rest)
 
 
