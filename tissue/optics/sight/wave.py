@@ -197,9 +197,8 @@ def require_surface(cornea: Cornea, pupil: Pupil) -> None:
 def removal_at(taken: Removal, index: int) -> Removal:
     """One row of a Removal of columns, as numbers; a value that every row shares is that of each."""
     profile = Profile(**{f.name: _one(getattr(taken.profile, f.name), index) for f in fields(Profile)})
-    rest = {
-        f.name: _one(getattr(taken, f.name), index) for f in fields(Removal) if f.name not in ("profile", "reasons")
-    }
+    kept = [field.name for field in fields(Removal) if field.name not in ("profile", "reasons")]
+    rest: dict[str, Any] = {name: _one(getattr(taken, name), index) for name in kept}
     return Removal(profile=profile, **rest)
 
 
