@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass, fields
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from scipy.fft import dctn, idctn
