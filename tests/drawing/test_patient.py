@@ -206,7 +206,7 @@ def test_labels_are_apart_inside_and_clear_of_lines(name, way, step):
         assert not one.box.overlaps(other.box), (one.text, other.text)
     for one in labels:
         assert one.box.left > -explain.WIDTH_PX / 2.0 and one.box.right < explain.WIDTH_PX / 2.0
-        assert one.box.top > -explain.head_px(story(eye(name), way, "OD"))
+        assert one.box.top > -explain.least_head_px(story(eye(name), way, "OD"))
         for stroke in picture.strokes:
             if stroke.role in ("front", "back", "cut", "floor"):
                 x, y = stroke.points * scale

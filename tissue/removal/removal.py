@@ -263,7 +263,7 @@ def with_surfaces(shape: Profile, zone_mm: Floats) -> tuple[Profile, Words]:
     there = np.logical_not(shape.zone_radius_mm >= shape.largest_radius_mm)
     if np.all(there):
         return shape, ""
-    limit = np.vectorize("up to {:.2f} mm with this refraction and cornea".format)(floor_zone_mm(shape))
+    limit = np.char.mod("up to %.2f mm with this refraction and cornea", floor_zone_mm(shape))
     words = refused_rows(there, "zone_mm", zone_mm, limit)
     return replace(shape, zone_radius_mm=np.where(there, shape.zone_radius_mm, np.nan)), words
 

@@ -19,14 +19,14 @@ INWARD_PX, HINGE_PX = 14.0, 8.0  # how far it begins nearer the middle than its 
 BESIDE_PX, END_PX = 12.0, 6.0
 WIDTH_PX, PX_PER_MM, SIDE_PX = 640, 58.0, 30.0
 HEAD_PX, CAPTION_PX = 130.0, 36.0  # above the front surface, under the lowest point
-HEADLINE_PX = 28.0  # more above, for a line over the whole picture
+HEADLINE_PX, EDGE_PX = 28.0, 8.0  # more above, for a line over the whole picture; room over what stands highest
 CAPTION_SIZE_PX = 17
 WIDTHS = {"front": 1.8, "back": 2.2, "side": 1.2, "cut": 2.6, "floor": 1.8, "before": 1.8, "measure": 1.2}
 DOTTED = ("side", "before")
 TICK_MM, DOT_PX = 0.12, 5.0
 
 
-def placed(picture, told, step, scale, half_px):
+def placed(picture, told, step, scale, half_px, head=None):
     """Labels and leaders of one step; x from the treatment centre, y downwards from the front surface [px].
 
     Args:
@@ -35,6 +35,7 @@ def placed(picture, told, step, scale, half_px):
         step: one of STEPS.
         scale: px a mm of the picture.
         half_px: half of the figure's width [px].
+        head: room above the front surface [px]; the least there is where None.
     """
     said = {name: text.format(layer=told.layer, **told.figures) for name, text in told.words["labels"].items()}
     put = _Putting(picture, scale, half_px)
@@ -47,7 +48,7 @@ def placed(picture, told, step, scale, half_px):
     put.above("layer", said["depth" if step == "cut" and procedures()[told.way].keeps_cap else "layer"])
     taken = said["ring" if told.ring else "piece"]
     if told.ring:
-        put.at_the_top("under", taken, -head_px(told) + HEADLINE_PX / 2.0)
+        put.at_the_top("under", taken, -(head or least_head_px(told)) + HEADLINE_PX / 2.0)
     else:
         put.centred("under", taken, "")
     put.over("over", taken if step == "out" else said["layer"])
@@ -105,13 +106,27 @@ class _Putting:
         self.leaders.append(Leader(((x, y), (to, put.box.bottom + 1.0))))
 
 
-def head_px(told):
-    """Room above the front surface [px]; a place in words takes a line more.
+def least_head_px(told):
+    """Least room above the front surface [px]; a place in words takes a line more.
 
     Args:
         told: Story.
     """
     return HEAD_PX + HEADLINE_PX * told.ring
+
+
+def head_px(told, drawn, scale):
+    """Room above the front surface [px], the same in every step: a thick or wide flap that stands open needs more.
+
+    Args:
+        told: Story.
+        drawn: Pictures by step.
+        scale: px a mm of the picture.
+    """
+    tops = [picture.top_mm * scale for picture in drawn.values()]
+    for step, picture in drawn.items():
+        tops += [one.box.top for one in placed(picture, told, step, scale, WIDTH_PX / 2.0, EDGE_PX)[0]]
+    return max(least_head_px(told), EDGE_PX - min(tops) + HEADLINE_PX * told.ring)
 
 
 def step_section(told, step, look, known=None):
@@ -126,7 +141,8 @@ def step_section(told, step, look, known=None):
     outline, drawn = known or pictures(told.comparison, told.way)
     step = step if step in drawn else STEPS[0]
     scale = min(PX_PER_MM, (WIDTH_PX - 2.0 * SIDE_PX) / (2.0 * half_width_mm(told.comparison)))
-    labels, leaders = placed(drawn[step], told, step, scale, WIDTH_PX / 2.0)
+    head = head_px(told, drawn, scale)
+    labels, leaders = placed(drawn[step], told, step, scale, WIDTH_PX / 2.0, head)
     bottom = max(picture.bottom_mm for picture in drawn.values())
     traces = [area(one.points, "", *fill_of(one.tissue, told.way, look)) for one in drawn[step].areas]
     traces += [_line(one, told.way, look) for one in drawn[step].strokes]
@@ -137,8 +153,8 @@ def step_section(told, step, look, known=None):
     items = [_item(one, scale) for one in labels]
     items += _under(told, outline.meridian, scale, bottom + 0.5 * CAPTION_PX / scale)
     traces.append(texts(items, "", look))
-    height = head_px(told) + bottom * scale + CAPTION_PX
-    half, ends = WIDTH_PX / 2.0 / scale, (bottom + CAPTION_PX / scale, -head_px(told) / scale)
+    height = head + bottom * scale + CAPTION_PX
+    half, ends = WIDTH_PX / 2.0 / scale, (bottom + CAPTION_PX / scale, -head / scale)
     axes = {"xaxis": axis((0, 1), (-half, half), "y"), "yaxis": axis((0, 1), ends, "x")}
     return {"data": traces, "layout": layout(look, WIDTH_PX, round(height), (0, 0, 0, 0), **axes)}
 
