@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from published_eyes import EYES, altered, bed, numbers, removed
 
-from tissue.sources import data
+from tissue.ground.sources import data
 
 PUBLISHED = Path(__file__).parent / "published"
 FIELDS = tomllib.loads((Path(__file__).parents[1] / "tissue" / "entry" / "fields.toml").read_text("utf-8"))

@@ -13,7 +13,7 @@ import tissue
 from tissue import CapCut, Cornea, Errors, EyeError, FlapCut, Judgement, Pupil, Refraction, Treatment, compare
 from tissue.entry.fields import fields
 from tissue.followup.reading import Reading
-from tissue.limits import RANGES
+from tissue.ground.limits import RANGES
 from tissue.mechanics import Setting
 from tissue.mechanics.laws.fibre import Fibre
 from tissue.mechanics.shape import RANGES as SETTING_RANGES

@@ -14,7 +14,7 @@ from scipy.integrate import dblquad
 from scipy.interpolate import CubicHermiteSpline
 
 from tissue.entry.plan_file import PlanError
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 
 CLASSES = ("myopic", "astigmatic", "mixed", "hyperopic", "hyperopic astigmatic", "plano", "extreme")
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tissue.entry.fields import fields
-from tissue.sources import DATA, STATUSES, data, keys, rows, source, source_of_eye
+from tissue.ground.sources import DATA, STATUSES, data, keys, rows, source, source_of_eye
 
 ROOT = Path(__file__).parents[1]
 KEY_FIELDS = {"source", "sources", "data_source", "against_source"}

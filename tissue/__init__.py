@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING, Any
 
 from tissue.budget.budget import Budget
 from tissue.budget.comparison import Comparison, Result, compare
-from tissue.errors import EyeError
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
-from tissue.options.options import CapCut, Errors, FlapCut, Judgement, Option
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import VERSION
+from tissue.removal.options import CapCut, Errors, FlapCut, Judgement, Option
 from tissue.removal.removal import Treatment
-from tissue.vocabulary import VERSION
 
 if TYPE_CHECKING:
     from tissue import mechanics, optics, series

@@ -7,7 +7,9 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
+from tissue.ground.sources import folder
+from tissue.ground.vocabulary import EYES, STAGES, VERSION
 from tissue.report.commands import add_commands as add_report_commands
 from tissue.report.mechanics_options import add_law, law_of, space_of
 from tissue.report.own_map.commands import MapError
@@ -17,8 +19,6 @@ from tissue.series.commands import add_commands as add_series_commands
 from tissue.series.own import commands as own_commands
 from tissue.series.stopping import stop_once
 from tissue.series.wrong import TableError
-from tissue.sources import folder
-from tissue.vocabulary import EYES, STAGES, VERSION
 
 DONE, FAULT_OF_THE_TOOL, WRONG_INPUT = 0, 1, 2
 HERE = Path(__file__).parent

@@ -8,7 +8,7 @@ from html import escape
 from pathlib import Path
 from types import ModuleType
 
-from tissue.vocabulary import VERSION
+from tissue.ground.vocabulary import VERSION
 
 DOOR = importlib.import_module("tissue")  # all rooms lie behind it
 SHUT = ("app", "screens", "__main__", "reference")  # what is shown, not called

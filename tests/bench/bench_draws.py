@@ -9,9 +9,9 @@ import numpy as np
 from measure import Row, median_s, show
 
 from tissue.budget.spread import volume_interval
-from tissue.draws.figures import sample
-from tissue.draws.sample import ERRORS, NUMBER, standard_normals
 from tissue.entry.eye import build
+from tissue.explore.draws import sample
+from tissue.explore.sample import ERRORS, NUMBER, standard_normals
 from tissue.explore.tradeoffs import PAIRS, grid
 from tissue.explore.variation import values_along
 

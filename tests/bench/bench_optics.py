@@ -12,7 +12,7 @@ from measure import Row, median_s, show
 from tissue import Cornea, Pupil, Refraction, Treatment
 from tissue.optics.figures import optics, optics_by_option
 from tissue.optics.paraxial import achieved, refraction_of_heights
-from tissue.options.options import CapCut, Errors, FlapCut, Judgement, Setting, options_of
+from tissue.removal.options import CapCut, Errors, FlapCut, Judgement, Setting, options_of
 
 
 def column(count, seed=1):

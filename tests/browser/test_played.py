@@ -7,10 +7,10 @@ from acts import demo, go, row
 from hurry import button, saved_by, settled
 from playwright.sync_api import expect
 
+from tissue.ground.vocabulary import STAGES
 from tissue.report.measures import rounded
 from tissue.routes.cutting import clock_of
 from tissue.routes.rescue import rescue
-from tissue.vocabulary import STAGES
 
 CLOCK = ".st-key-chart-suction_clock .plot"
 # Length drawn of the cuts, from the front and in section, noted in every frame.

@@ -4,11 +4,11 @@ import pytest
 from acts import choose, demo, field, go, heads, idle, row
 from playwright.sync_api import expect
 
+from tissue.ground.vocabulary import STAGES
 from tissue.report.measures import rounded
 from tissue.routes.cutting import clock_of, done_percent
 from tissue.routes.rescue import rescue
 from tissue.routes.ways import ANOTHER_DAY
-from tissue.vocabulary import STAGES
 
 CLOCK = ".st-key-chart-suction_clock .plot"
 WAYS = ".st-key-chart-suction_ways0 .plot"

@@ -13,9 +13,9 @@ from tissue.budget.budget import deepest_off_centre, nothing_to_treat
 from tissue.budget.comparison import compare
 from tissue.eye.cornea import Cornea
 from tissue.eye.refraction import Refraction
-from tissue.options.options import CapCut, FlapCut
+from tissue.ground.sources import rows
+from tissue.removal.options import CapCut, FlapCut
 from tissue.removal.removal import Treatment, largest_zone_mm
-from tissue.sources import rows
 
 FEW = settings(max_examples=min(30, settings().max_examples))
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from tissue import CapCut, Cornea, Errors, FlapCut, Judgement, Refraction, Treatment, compare
 from tissue.budget import comparison as module
-from tissue.strength.relationship import relationships
+from tissue.budget.strength.relationship import relationships
 
 PLACES = ("_x_mm", "_y_mm")
 

@@ -8,7 +8,7 @@ from scipy.stats import multivariate_normal, norm
 from tissue import Cornea, Errors, Refraction, Treatment, compare
 from tissue.budget.comparison import closed_interval
 from tissue.budget.left import FAR, Left, Normal, chance_within
-from tissue.draws.figures import sample
+from tissue.explore.draws import sample
 from tissue.screens.desk.drawn import interval, sampled
 
 EYE = Cornea(548.0, 543.0, -0.6, -0.5)

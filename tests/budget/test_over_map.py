@@ -10,7 +10,7 @@ from tissue import Cornea, Refraction, Treatment, compare
 from tissue.budget.comparison import closed_interval
 from tissue.budget.map_figures import map_figures
 from tissue.budget.notices import notices
-from tissue.draws.figures import sample
+from tissue.explore.draws import sample
 
 PLAN = Treatment(Refraction(-4.0, -0.5, 175.0))
 

@@ -8,8 +8,8 @@ import pytest
 from tissue import Cornea, Refraction, Treatment, compare
 from tissue.drawing.base.palette import look
 from tissue.drawing.routes.cut_played import cuts_played
+from tissue.ground.vocabulary import STAGES
 from tissue.routes.cutting import clock_of, cut_so_far
-from tissue.vocabulary import STAGES
 
 PLAN = compare(Cornea(548.0), Treatment(Refraction(-6.0, -1.25, 170.0), centre_x_mm=0.2, centre_y_mm=-0.1))
 CLOCK = clock_of(PLAN)

@@ -25,11 +25,11 @@ from tissue import CapCut, Cornea, FlapCut, Judgement, Refraction, Treatment, co
 from tissue.drawing.base.palette import DASH
 from tissue.drawing.routes import cut_clock, cut_front, ways_out
 from tissue.drawing.routes.way_frame import NO_FIGURES, columns
+from tissue.ground.vocabulary import STAGES
 from tissue.routes.cutting import clock_of, cut_so_far
 from tissue.routes.enhancement import enhancement
 from tissue.routes.rescue import rescue
 from tissue.screens.tables import routes as route_tables
-from tissue.vocabulary import STAGES
 
 # --- the line of time -------------------------------------------------------------------------------------------------
 

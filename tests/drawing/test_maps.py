@@ -16,8 +16,8 @@ from tissue.drawing.charts.sweeps import (
     variance_bars,
     why_empty,
 )
-from tissue.draws.figures import sample, strength_name
 from tissue.entry.eye import build
+from tissue.explore.draws import sample, strength_name
 from tissue.explore.tradeoffs import grid, sweep
 from tissue.report.measures import measures
 from tissue.screens.tradeoffs.map import contour_values

@@ -11,7 +11,7 @@ from tissue.drawing.patient.language import LANGUAGES, mm, unread, words
 from tissue.drawing.patient.picture import describe_section
 from tissue.drawing.patient.together import COLUMNS, by_name, side_by_side
 from tissue.drawing.patient.words import STEPS, WAYS, story
-from tissue.sources import DATA
+from tissue.ground.sources import DATA
 
 OTHERS = LANGUAGES[1:]
 VERDICT = {

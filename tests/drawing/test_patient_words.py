@@ -18,7 +18,7 @@ from tissue.drawing.patient.picture import describe_section
 from tissue.drawing.patient.together import COLUMNS, by_name, side_by_side
 from tissue.drawing.patient.words import LEAST_SAID_UM, STEPS, WAYS, paper_words, shift_um
 from tissue.drawing.patient.words import story as told_of
-from tissue.sources import data, source
+from tissue.ground.sources import data, source
 
 ENGLISH = words("en")
 PAGE = ENGLISH["page"]

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from tissue import Cornea, Judgement, Refraction, Treatment, compare
+from tissue.budget.strength.relationship import relationships
 from tissue.drawing.base.palette import look
 from tissue.drawing.charts import strength as charts
-from tissue.draws.figures import sample, strength_name
-from tissue.strength.relationship import relationships
+from tissue.explore.draws import sample, strength_name
 
 EYE = Cornea(548.0, 543.0, -0.6, -0.5, radius_mm=337.5 / 43.25)
 MYOPIA = compare(EYE, Treatment(Refraction(-6.0, -1.25, 170.0)))

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from tissue.entry.checks import Fault, check_one, fault_of, faults, is_given
 from tissue.entry.fields import fields
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 
 NUMBERS = [field for field in fields().values() if field.is_number]
 EYE = {"sphere_D": -6.0, "cylinder_D": -1.25, "axis_deg": 170.0, "central_thickness_um": 548.0}

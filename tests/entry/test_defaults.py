@@ -8,7 +8,7 @@ import pytest
 from tissue.entry.fields import fields as inputs
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
-from tissue.options.options import CapCut, Errors, FlapCut, Judgement
+from tissue.removal.options import CapCut, Errors, FlapCut, Judgement
 from tissue.removal.removal import Treatment
 
 KINDS = (Cornea, Refraction, Treatment, FlapCut, CapCut, Judgement, Errors, Pupil)

@@ -5,7 +5,7 @@ from helpers import plan_text
 
 from tissue.entry.eye_text import read_of_eye
 from tissue.entry.plan_file import PlanError, read_plan
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 
 
 @pytest.mark.parametrize(

@@ -5,12 +5,12 @@ import re
 
 import pytest
 
+from tissue.budget.strength.strength import relationships
 from tissue.entry.fields import fields, groups, nearest
 from tissue.eye.cornea import Cornea, Pupil
-from tissue.options.options import CapCut, Errors, FlapCut, Judgement
+from tissue.ground.sources import keys
+from tissue.removal.options import CapCut, Errors, FlapCut, Judgement
 from tissue.removal.removal import PROFILES, Treatment
-from tissue.sources import keys
-from tissue.strength.strength import relationships
 
 # name, default (- where none or a rule), low, high. Source: the interface of the tool, plan file.
 CONTRACT = """

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from tissue.entry.fields import fields
 from tissue.entry.notation import echo, read_refraction, read_text, shown, write
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 
 # Source: "as people write it" of the collection of published eyes; each spelling was seen in print there.
 IN_PRINT = {

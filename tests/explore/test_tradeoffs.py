@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from tissue import EyeError
 from tissue.budget.notices import notices
-from tissue.draws.figures import strength_name
 from tissue.entry.eye import build
 from tissue.explore.costs import beside, planned_and_measured, step_costs, thin_lenticule_cures
+from tissue.explore.draws import strength_name
 from tissue.explore.tradeoffs import PAIRS, grid, seek, sweep
 from tissue.explore.variation import NO_SURFACE, NOT_DEEPER, figure_of, known_measures, plan_value, values_along, varied
 

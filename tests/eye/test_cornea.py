@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tissue.errors import EyeError
 from tissue.eye.cornea import INDEX, KERATOMETER, THICKNESS_GROWTH, Cornea, Pupil
-from tissue.sources import source
+from tissue.ground.errors import EyeError
+from tissue.ground.sources import source
 
 places = st.floats(-5.0, 5.0)
 

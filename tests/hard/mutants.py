@@ -14,7 +14,7 @@ survivors. Branch coverage by the same tests:
 
     pip install coverage
     coverage run --branch -m pytest -q tests/{eye,removal,options,budget,strength}
-    coverage report -m --include=$(printf 'tissue/%s.py,' eye/refraction removal/{removal,profile} options/options \
+    coverage report -m --include=$(printf 'tissue/%s.py,' eye/refraction removal/{removal,profile} removal/options \
         budget/budget strength/{strength,relationship})
 """
 
@@ -35,10 +35,10 @@ TESTS = {
     "eye/refraction": ("eye/test_refraction",),
     "removal/removal": ("removal/test_removal", "removal/test_removal_laws", "budget/test_budget"),
     "removal/profile": ("removal/test_removal", "removal/test_removal_laws", "removal/test_profile"),
-    "options/options": ("options/test_options",),
+    "removal/options": ("removal/test_options",),
     "budget/budget": ("budget/test_budget",),
-    "strength/strength": ("strength/test_strength", "strength/test_relationship"),
-    "strength/relationship": ("strength/test_relationship", "strength/test_strength"),
+    "budget/strength/strength": ("budget/strength/test_strength", "budget/strength/test_relationship"),
+    "budget/strength/relationship": ("budget/strength/test_relationship", "budget/strength/test_strength"),
 }
 EXAMPLES, TIMEOUT_S, FOUND_LATE = 5, 60, 124
 QUICKLY = "-qx -o addopts= --import-mode=importlib --assert=plain --tb=line --hypothesis-profile=mutants"

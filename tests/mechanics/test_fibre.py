@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from section_cases import comparison, even, nothing
 
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 from tissue.mechanics import SLIDER, STATES, Choice, model, section_plan, states
 from tissue.mechanics.body import Bodies, bodies
 from tissue.mechanics.laws.choice import under

@@ -7,10 +7,10 @@ import pytest
 from ladder_cases import differences
 from scipy.integrate import solve_bvp
 
+from tissue.ground.sources import keys
 from tissue.mechanics.ladder.cases import cases, judged, kept_runs
 from tissue.mechanics.ladder.shear_lag import lost_share
 from tissue.report.ladder import VERDICTS, ladder_report, ladder_table, said
-from tissue.sources import keys
 
 IDS = (
     "flap-90 flap-160 side-cut-90 side-cut-160 delamination-90 delamination-160 cuts-flap cuts-cap patients-surface "

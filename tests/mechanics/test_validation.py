@@ -5,13 +5,13 @@ from dataclasses import replace
 import pytest
 from section_cases import BACK, comparison, figures
 
+from tissue.budget.strength.relationship import relationships
+from tissue.budget.strength.strength import relative_strength
 from tissue.mechanics import SLIDER, section_plan
 from tissue.mechanics.ladder.cases import cases
 from tissue.mechanics.ladder.experiments import cut_alone
 from tissue.mechanics.laws.choice import Choice
 from tissue.mechanics.sensitivity import sensitivity
-from tissue.strength.relationship import relationships
-from tissue.strength.strength import relative_strength
 
 # C, an earlier program of the same formulation: strain after a flap cut of 90 and 160 µm [%]
 EARLIER = {

@@ -13,7 +13,7 @@ from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
 from tissue.optics.figures import Optics, apex_shift_D, apex_shift_interval_D, optics, optics_by_option
 from tissue.optics.paraxial import achieved, refraction_of_heights
-from tissue.options.options import Errors
+from tissue.removal.options import Errors
 from tissue.removal.removal import Treatment, removal
 
 NAMES = [field.name for field in dataclasses.fields(Optics)]

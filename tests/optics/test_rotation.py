@@ -14,8 +14,8 @@ from printed import PUBLISHED
 
 from tissue.eye.refraction import Refraction
 from tissue.eye.slips import digit_apart
+from tissue.ground.sources import rows, source_of_eye
 from tissue.optics.rotation import SLIPS, residual_of, rotation_residual, turned
-from tissue.sources import rows, source_of_eye
 
 powers, cylinders, axes, turns = st.floats(-12, 6), st.floats(-6, 6), st.floats(0, 180), st.floats(-90, 90)
 

@@ -50,7 +50,7 @@ from pathlib import Path
 import numpy as np
 import tissue
 from tissue.command import main
-from tissue.draws.figures import sample
+from tissue.explore.draws import sample
 from tissue.drawing.base.palette import look
 from tissue.drawing.charts import strength, sweeps
 from tissue.drawing.section import curved, describe, section
@@ -137,7 +137,7 @@ NAMES = ["surface", "flap", "lenticule", "pocket"]
 def found(tmp_path_factory):
     """What every room says once the procedure is there."""
     house = SecondHouse(tmp_path_factory.mktemp("four"))
-    house.add("tissue/options/options.py", PROCEDURE)
+    house.add("tissue/removal/options.py", PROCEDURE)
     house.add("eye.toml", EYE)
     return house.run(FROM_EVERY_ROOM)
 

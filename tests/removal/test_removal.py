@@ -7,9 +7,9 @@ import pytest
 from helpers import is_itself_only
 from printed import published
 
-from tissue.errors import EyeError
 from tissue.eye.cornea import Cornea
 from tissue.eye.refraction import Refraction
+from tissue.ground.errors import EyeError
 from tissue.removal.profile import Profile
 from tissue.removal.removal import Treatment, default_blends, floor_zone_mm, largest_zone_mm, removal, with_surfaces
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from tissue import Cornea, Errors, FlapCut, Refraction, Treatment, compare
 from tissue.budget.comparison import closed_interval
 from tissue.budget.spread import CLOSED, volume_interval
-from tissue.draws.sample import ERRORS, standard_normals
+from tissue.explore.sample import ERRORS, standard_normals
 from tissue.removal.removal import removal
 from tissue.removal.volume import moved_volume_mm3
 

@@ -13,9 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import tissue
+from tissue.budget.strength.relationship import relationships
 from tissue.entry.fields import fields
 from tissue.report.contract import plain_json
-from tissue.strength.relationship import relationships
 
 OPTION = (
     "available why_not cut_um cut_planned_um bed_planned_um removal_central_um removal_parts_um "

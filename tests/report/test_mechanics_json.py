@@ -5,10 +5,10 @@ import json
 import pytest
 
 from tissue import Cornea, Refraction, Treatment, compare
+from tissue.budget.strength.relationship import relationships
 from tissue.mechanics import SLIDER, STATES, Choice
 from tissue.mechanics.laws.choice import under
 from tissue.report.mechanics_json import mechanics_report, mechanics_table
-from tissue.strength.relationship import relationships
 
 # the names of the interface and of the plan of the mechanics
 NAMES = {

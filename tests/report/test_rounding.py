@@ -15,10 +15,10 @@ from tissue import CapCut, Cornea, Refraction, Treatment, compare
 from tissue.drawing.base.palette import look
 from tissue.drawing.base.words import whole
 from tissue.drawing.charts.sweeps import cap_lines, describe_cap_lines
+from tissue.ground.vocabulary import least_written, most_written, rounded
 from tissue.report.routes_terminal import cap_trade
 from tissue.routes.enhancement import enhancement
 from tissue.screens.pages.enhancement import caps
-from tissue.vocabulary import least_written, most_written, rounded
 
 ROUNDS = ("ceil", "floor", "rint", "trunc", "round")
 WRITES = ("whole", "rounded")

@@ -6,14 +6,14 @@ import re
 import pytest
 
 from tissue import CapCut, Cornea, Judgement, Refraction, Treatment, compare
+from tissue.budget.strength.relationship import relationships
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import STAGES
 from tissue.report.measures import STANDING_LINE
 from tissue.report.routes_json import enhance_report, rescue_report
 from tissue.report.routes_terminal import enhance_table, rescue_table
 from tissue.routes.enhancement import enhancement
 from tissue.routes.ways import ANOTHER_DAY, PROTOCOL, enhancement_ways, rescue_ways, suction_counts
-from tissue.sources import data
-from tissue.strength.relationship import relationships
-from tissue.vocabulary import STAGES
 
 ROUTE = (
     "id text cut_um removal_central_um bed_central_um bed_min_um altered_percent strength_percent clearance_min_um "

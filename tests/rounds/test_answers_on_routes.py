@@ -14,9 +14,9 @@ from published_eyes import EYES, altered, bed, removed
 from round_models import UM, each, model, setting, values_of
 from scipy.stats import norm
 
+from tissue.ground.sources import eye_name
 from tissue.rounds.kinds import ask
 from tissue.rounds.question import NONE
-from tissue.sources import eye_name
 
 # --- strength ---
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 from tissue.rounds.learning import Known, Record, read_record, record_json
 from tissue.rounds.question import kinds
 

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
+from tissue.ground.sources import eye_name, rows
 from tissue.rounds.cases import IMAGINED, published_cases
 from tissue.rounds.kinds import MAKERS, ask, round_of
-from tissue.sources import eye_name, rows
 
 EYES = {row["case_id"]: row for row in rows("published_eyes")}
 SEEDS = range(1, 61)

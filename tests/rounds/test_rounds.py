@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from round_cases import KINDS, all_cases, asked, case_of, demo_cases
 
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 from tissue.rounds.cases import published_cases
 from tissue.rounds.judge import judge
 from tissue.rounds.kinds import LARGEST_SEED, ask, round_of

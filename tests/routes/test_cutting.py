@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tissue import CapCut, Cornea, EyeError, Judgement, Refraction, Treatment, compare
+from tissue.ground.vocabulary import STAGES
 from tissue.routes.cutting import clock_of, cut_so_far
-from tissue.vocabulary import STAGES
 
 
 def clock(sphere=-6.0, cylinder=0.0, cap=None, judgement=None, **treatment):

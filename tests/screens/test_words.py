@@ -5,8 +5,8 @@ import re
 import pytest
 from stale_cases import SCREENS, first_texts, opened
 
-from tissue.sources import keys
-from tissue.strength.relationship import relationships
+from tissue.budget.strength.relationship import relationships
+from tissue.ground.sources import keys
 
 KEYS = {*keys(), *relationships()} - {"uniform"}  # an English word
 

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from tissue.command import main
 from tissue.entry.eye import build
+from tissue.ground.sources import published_series
 from tissue.optics.figures import optics
 from tissue.report.contract import figures
 from tissue.series.demo import demo_rows
@@ -24,7 +25,6 @@ from tissue.series.tables.cells import guarded, unguard
 from tissue.series.tables.csv_blocks import blocks, read_rows
 from tissue.series.tables.header import read_map, write_map
 from tissue.series.wrong import TableError
-from tissue.sources import published_series
 
 HEAD = "sphere_D,cylinder_D,axis_deg,central_thickness_um"
 

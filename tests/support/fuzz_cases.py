@@ -23,7 +23,7 @@ from tissue.entry.checks import Fault, check_one, faults
 from tissue.entry.eye import build
 from tissue.entry.fields import fields
 from tissue.entry.notation import read_refraction, read_text, write
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 from tissue.report.contract import plan_as_dict
 from tissue.series.finished import series_of
 from tissue.series.names import figure_names

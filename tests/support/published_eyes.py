@@ -1,6 +1,6 @@
 """The published eyes by their id, and what their own printed numbers give."""
 
-from tissue.sources import rows
+from tissue.ground.sources import rows
 
 EYES = {row["case_id"]: row for row in rows("published_eyes")}
 

@@ -1,1 +1,1 @@
-"""What is left: least bed, shares, volumes, how sure they are, and what to know beside them."""
+"""What is left: least bed, shares, volumes, strength, how sure they are, and what to know beside them."""

@@ -8,9 +8,9 @@ import numpy as np
 from tissue.budget.least_bed import worst_places
 from tissue.budget.place import Place, Wanted
 from tissue.eye.cornea import KERATOMETER, Cornea
-from tissue.options.options import Option
+from tissue.ground.vocabulary import Flags, Floats
+from tissue.removal.options import Option
 from tissue.removal.removal import POWER_PER_CURVATURE, Treatment
-from tissue.vocabulary import Flags, Floats
 
 OFF_CENTRE_UM = 5.0  # deepest removal this much over the central one: a central curve says nothing of it
 

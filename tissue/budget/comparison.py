@@ -9,13 +9,13 @@ import numpy as np
 from tissue.budget.budget import KEPT_WITHOUT_FIGURES, Budget, budget, deepest_off_centre, extremes, nothing_to_treat
 from tissue.budget.place import Place
 from tissue.budget.spread import VOLUME, Spread, least_left, spread, stays_left, volume_interval
+from tissue.budget.strength.strength import band, relationships, relative_strength
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
-from tissue.limits import all_reasons
-from tissue.options.options import CapCut, Errors, FlapCut, Judgement, Option, Setting, options_of
+from tissue.ground.limits import all_reasons
+from tissue.ground.vocabulary import Flags, Floats, Words
+from tissue.removal.options import CapCut, Errors, FlapCut, Judgement, Option, Setting, options_of
 from tissue.removal.removal import Treatment
-from tissue.strength.strength import band, relationships, relative_strength
-from tissue.vocabulary import Flags, Floats, Words
 
 SHOWN = {
     "removed, µm": "removal_central_um",

@@ -15,8 +15,8 @@ from tissue.budget.over_map import least_thickness, search_map
 from tissue.budget.place import Place, Wanted
 from tissue.budget.steps import Columns, blend_move, blend_terms, descend, distance, edge_terms, zone_move, zone_terms
 from tissue.eye.cornea import Cornea
+from tissue.ground.vocabulary import Array, Floats
 from tissue.removal.removal import Removal
-from tissue.vocabulary import Array, Floats
 
 RADII = np.array([[0.0, 0.2, 0.4], [0.6, 0.8, 1.0]])  # towards the centre, towards the zone edge
 EASING = np.array([[0.0, 0.2, 0.4], [0.6, 0.8, 1.0]])  # towards the zone edge, towards the rim

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from tissue.vocabulary import Array, Floats
+from tissue.ground.vocabulary import Array, Floats
 
 Z95 = 1.96  # two-sided 95 % point of the normal distribution, as model and publications round it
 TAIL = 0.024997895148220435  # Φ(−1.96)

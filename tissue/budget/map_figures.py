@@ -9,7 +9,7 @@ from tissue.budget.budget import bed_wanted
 from tissue.budget.comparison import Comparison, Result
 from tissue.budget.least_bed import worst_places
 from tissue.eye.measured.surface import HELD_MM, ring_places
-from tissue.vocabulary import Array, Floats
+from tissue.ground.vocabulary import Array, Floats
 
 RASTER_MM = 0.05
 NEAR_SDS = 2.0  # so many errors of a reading above the least bed are near it

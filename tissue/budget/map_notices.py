@@ -9,7 +9,7 @@ from tissue.budget.comparison import Comparison, Result
 from tissue.budget.map_figures import map_figures
 from tissue.budget.over_map import missing_mm
 from tissue.eye.measured.surface import HELD_MM, Surface
-from tissue.vocabulary import rounded
+from tissue.ground.vocabulary import rounded
 
 Said = tuple[str, str | None, str | None, str]
 CENTRE_UM, EPITHELIUM_UM, THINNEST_UM, THINNEST_MM, PARABOLOID_UM = 10.0, 5.0, 10.0, 0.5, 10.0

@@ -12,10 +12,10 @@ from tissue.budget.comparison import Comparison, Result
 from tissue.budget.map_notices import map_notices
 from tissue.eye.refraction import Refraction
 from tissue.eye.slips import SLIPS, Guard, guard
-from tissue.options.options import Option
+from tissue.ground.sources import data, source
+from tissue.ground.vocabulary import TRUE_MINUS, Floats
+from tissue.removal.options import Option
 from tissue.removal.over_pupil import outside_percent
-from tissue.sources import data, source
-from tissue.vocabulary import TRUE_MINUS, Floats
 
 TREATED_DIFFERS_D = 0.5  # power vector of what would be left
 SLIP_D = 0.25  # the same, where a known slip explains it

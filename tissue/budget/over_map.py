@@ -12,8 +12,8 @@ from tissue.budget.place import Place, Wanted
 from tissue.eye.cornea import Cornea
 from tissue.eye.measured.disc import MATTERS, least_in_disc
 from tissue.eye.measured.surface import HELD_MM
+from tissue.ground.vocabulary import Array, Flags, Floats
 from tissue.removal.removal import Removal
-from tissue.vocabulary import Array, Flags, Floats
 
 HAIR_MM = 1e-3  # of a radius of cover, found to less than this
 

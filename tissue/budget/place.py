@@ -2,8 +2,8 @@
 
 from typing import NamedTuple
 
+from tissue.ground.vocabulary import Floats
 from tissue.removal.removal import Removal
-from tissue.vocabulary import Floats
 
 
 class Wanted(NamedTuple):

@@ -6,9 +6,9 @@ import numpy as np
 
 from tissue.budget.budget import extremes
 from tissue.budget.comparison import Comparison
-from tissue.options.options import Option
+from tissue.ground.vocabulary import Floats
+from tissue.removal.options import Option
 from tissue.removal.removal import largest_zone_mm, profile_of, scaled_removal
-from tissue.vocabulary import Floats
 
 ZONES_MM = np.round(np.arange(4.0, 9.01, 0.05), 2)
 BLENDS_MM = np.round(np.arange(0.0, 3.01, 0.1), 1)

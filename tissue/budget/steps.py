@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from tissue.vocabulary import Array, Floats
+from tissue.ground.vocabulary import Array, Floats
 
 STEPS = 14
 DONE_MM = 1e-7

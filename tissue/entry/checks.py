@@ -13,8 +13,8 @@ from numpy.typing import ArrayLike, NDArray
 from tissue.entry.eye_text import read_of_eye
 from tissue.entry.fields import fields, figure
 from tissue.entry.notation import shown
-from tissue.errors import EyeError
-from tissue.vocabulary import REFRACTION
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import REFRACTION
 
 NUMBERS_OF_REFRACTION = REFRACTION
 TREATED = ("treated_sphere_D", "treated_cylinder_D", "treated_axis_deg")

@@ -12,12 +12,12 @@ from tissue.entry.notation import read_refraction
 from tissue.entry.own_errors import NO_OWN, OwnErrors
 from tissue.entry.own_map.taken import own_map_of
 from tissue.entry.own_map.written import EPITHELIUM, THICKNESS
-from tissue.errors import given
 from tissue.eye.cornea import KERATOMETER, Cornea, Pupil
 from tissue.eye.refraction import Refraction
-from tissue.options.options import CapCut, Errors, FlapCut, Judgement
+from tissue.ground.errors import given
+from tissue.ground.vocabulary import REFRACTION
+from tissue.removal.options import CapCut, Errors, FlapCut, Judgement
 from tissue.removal.removal import Treatment
-from tissue.vocabulary import REFRACTION
 
 AXIS_WITHOUT_CYLINDER = 180.0
 TREATED = ("treated_sphere_D", "treated_cylinder_D", "treated_axis_deg")

@@ -12,7 +12,7 @@ from tissue.entry.letter.values.place import ACROSS, UPWARDS
 from tissue.entry.letter.values.powers import Power
 from tissue.entry.letter.values.scalars import number_at
 from tissue.entry.notation import LONGEST, read_text, shown
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 
 PAIRS = ("mean_K_D", "radius_mm")
 PLACES = re.compile(r"(?P<number>n)m?f*(?P<way>p)|(?P<way2>p):?(?P<number2>n)m?")

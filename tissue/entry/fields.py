@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from tissue.sources import data, letter
-from tissue.vocabulary import TRUE_MINUS, Floats
+from tissue.ground.sources import data, letter
+from tissue.ground.vocabulary import TRUE_MINUS, Floats
 
 READING = "reading"  # the table of fields.toml that holds the fields of a reading
 DEFAULT_STATUS = {

@@ -5,9 +5,9 @@ from math import isnan, nan
 
 from tissue.entry.fields import Field, fields, figure
 from tissue.entry.plan_text import Bare
-from tissue.errors import EyeError
 from tissue.eye.refraction import Refraction
-from tissue.vocabulary import TRUE_MINUS, Floats
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import TRUE_MINUS, Floats
 
 EXAMPLE = "as in −5.00 −0.75 × 12"
 DASHES = dict.fromkeys("−–—‐‑‒―﹣－", "-") | {"＋": "+", "﹢": "+"}

@@ -6,7 +6,7 @@ from pathlib import Path
 from tissue.entry.fields import fields, groups, nearest
 from tissue.entry.notation import read_line, shown
 from tissue.entry.toml_file import Unreadable, file_bytes, tables
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 
 SCHEMA, KIND = 1, "own errors"
 FILE = "a file of own errors"

@@ -20,8 +20,8 @@ from tissue.entry.plan_text import bare, changed_text, new_text, read_texts
 from tissue.entry.readings import read_readings
 from tissue.entry.toml_file import LARGEST_BYTES, Unreadable, file_bytes, tables, text_of
 from tissue.entry.whole_file import write_whole
-from tissue.errors import EyeError
-from tissue.vocabulary import EYES, REFRACTION
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import EYES, REFRACTION
 
 SCHEMA = 1
 KIND = "a plan file"

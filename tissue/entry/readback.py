@@ -12,10 +12,10 @@ from tissue.entry.notation import shown, write
 from tissue.entry.plan_file import KIND, REFRACTION, SCHEMA, PlanError
 from tissue.entry.plan_text import bare, read_texts
 from tissue.entry.toml_file import Unreadable, file_bytes, tables
-from tissue.errors import EyeError, given
 from tissue.eye.refraction import PowerVector, Refraction
 from tissue.eye.slips import ALIKE_D, ALIKE_DEG, guard, in_order, less, names_of, point_moved
-from tissue.vocabulary import EYES
+from tissue.ground.errors import EyeError, given
+from tissue.ground.vocabulary import EYES
 
 TREATED = tuple(f"treated_{name}" for name in REFRACTION)
 WANTED = ("refraction", "central_thickness_um", "zone_mm")

@@ -7,9 +7,9 @@ from typing import Any
 from tissue.entry.checks import Fault, fault_of
 from tissue.entry.fields import Field, fields, nearest, reading_fields
 from tissue.entry.notation import read_choice, read_number, read_refraction, shown
-from tissue.errors import EyeError
 from tissue.followup.reading import THICKNESSES, Reading
-from tissue.options.options import Every
+from tissue.ground.errors import EyeError
+from tissue.removal.options import Every
 
 MOST_READINGS = 20
 MEASURED = (*THICKNESSES, "K_D", "refraction")

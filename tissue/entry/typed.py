@@ -6,7 +6,7 @@ from tissue.entry.checks import Fault, check_one, faults
 from tissue.entry.eye_text import read_of_eye
 from tissue.entry.own_map.taken import faults_of_maps
 from tissue.entry.own_map.written import MAPS
-from tissue.vocabulary import REFRACTION
+from tissue.ground.vocabulary import REFRACTION
 
 WRITTEN = "refraction"
 EITHER = {"mean_K_D": "radius_mm", "radius_mm": "mean_K_D"}  # of two spellings one is given

@@ -1,1 +1,1 @@
-"""One plan changed: maps, sweeps, searches, and what they cost."""
+"""One plan changed, or drawn with its errors: maps, sweeps, searches, spreads, and what they cost."""

@@ -10,7 +10,7 @@ from tissue.budget.notices import THIN_LENTICULE_UM
 from tissue.entry.eye import build
 from tissue.entry.fields import fields
 from tissue.explore.variation import plan_value, plan_values, varied
-from tissue.options.options import procedures
+from tissue.removal.options import procedures
 
 STEPS = (("zone_mm", 0.1), ("cap_um", 10.0), ("flap_um", -10.0))
 FIGURES = (
@@ -86,7 +86,9 @@ def _out_of_range(changes):
     return ""
 
 
-def step_costs(values, steps=STEPS):
+def step_costs(
+    values: dict[str, Any], steps: tuple[tuple[str, float], ...] = STEPS
+) -> dict[str, tuple[float, dict[str, dict[str, float]], str]]:
     """What one step of each input costs every option: {input: (step, {option: {figure: after less before}}, why)}.
 
     A step of the planned flap or cap changes nothing where a measured one is given, for that is the cut.

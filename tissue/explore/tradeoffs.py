@@ -3,7 +3,7 @@
 A map seeks the least bed once for each removal and not once for each cell; nothing else is left out or approximated.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,11 +12,11 @@ from numpy.typing import ArrayLike
 
 from tissue.budget.comparison import closed_interval
 from tissue.budget.spread import CLOSED
-from tissue.draws.figures import moved_figures, sample
 from tissue.entry.eye import build
 from tissue.entry.fields import fields
+from tissue.explore.draws import moved_figures, sample
 from tissue.explore.variation import NUMBER, figure_of, plan_value, relationship_of, require_known, values_along, varied
-from tissue.vocabulary import Floats
+from tissue.ground.vocabulary import Floats
 
 PAIRS = (("zone_mm", "cap_um"), ("zone_mm", "flap_um"), ("zone_mm", "sphere_D"), ("cap_um", "base_um"))
 SCAN = 61
@@ -42,7 +42,7 @@ class Grid:
     why: np.ndarray
     plan: tuple[float, float, float]
 
-    def rows(self):
+    def rows(self) -> Iterator[tuple[Any, ...]]:
         """The grid as rows of a table, the names first; a cell without a figure carries its reason.
 
         >>> eye = {"sphere_D": -6.0, "central_thickness_um": 548.0}

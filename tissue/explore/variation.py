@@ -11,15 +11,15 @@ from tissue.budget.budget import Budget, bed_wanted, budget, deepest_off_centre,
 from tissue.budget.comparison import availability, least_known
 from tissue.budget.least_bed import Place, worst_places
 from tissue.budget.spread import Spread, spread
-from tissue.draws.figures import strength_name
+from tissue.budget.strength.relationship import Relationship, relationships
+from tissue.budget.strength.strength import relative_strength
 from tissue.entry.eye import Inputs, build
 from tissue.entry.fields import fields
-from tissue.errors import EyeError
-from tissue.options.options import Setting, options_of
+from tissue.explore.draws import strength_name
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import Array, Floats, Words
+from tissue.removal.options import Setting, options_of
 from tissue.removal.removal import profile_of
-from tissue.strength.relationship import Relationship, relationships
-from tissue.strength.strength import relative_strength
-from tissue.vocabulary import Array, Floats, Words
 
 SPANS = {"zone_mm": (5.5, 7.5), "cap_um": (90.0, 160.0), "flap_um": (80.0, 160.0), "base_um": (0.0, 40.0)}
 SPHERES_D = ((-10.0, 0.0), (0.0, 6.0))  # of a myopic eye, and of any other

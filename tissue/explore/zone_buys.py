@@ -1,7 +1,8 @@
 """What zone, centre and focus buy: the optics of the planned surface along them, beside the tissue that they take."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -9,6 +10,7 @@ from tissue.budget.comparison import Comparison
 from tissue.entry.eye import Inputs
 from tissue.explore.variation import varied
 from tissue.eye.cornea import Pupil
+from tissue.ground.vocabulary import Array
 from tissue.optics.sight.contrast import contrast_figures
 from tissue.optics.sight.figures import in_pupil
 from tissue.optics.sight.image import FAR_ARCMIN, light_figures, light_percent
@@ -16,7 +18,6 @@ from tissue.optics.sight.view import View
 from tissue.optics.sight.wave import removal_at
 from tissue.removal.over_pupil import distance_mm
 from tissue.removal.removal import ZONE_STEP_MM, Removal
-from tissue.vocabulary import Array
 
 SEEN = ("light_3_arcmin_percent", "light_10_arcmin_percent", "mtf_10", "mtf_20", "visual_strehl")
 TAKEN = ("removal_max_um", "bed_central_um", "bed_min_um")
@@ -196,7 +197,7 @@ class LightMap:
     pupils_mm: Array
     values: Array
 
-    def rows(self):
+    def rows(self) -> Iterator[tuple[Any, ...]]:
         """The map as rows of a table, the names first; None where there is no figure."""
         yield ("zone_mm", "pupil_mm", f"{self.option}_light_10_arcmin_percent")
         for i, pupil in enumerate(self.pupils_mm):

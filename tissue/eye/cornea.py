@@ -4,12 +4,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from tissue.errors import given, number
 from tissue.eye.measured.own_map import OwnMap
 from tissue.eye.measured.surface import Surface
 from tissue.eye.paraboloid import THICKNESS_GROWTH, Paraboloid, Thickness
-from tissue.limits import keep_reasons, refused_rows, taken_over, with_computed
-from tissue.vocabulary import NOT_GIVEN, Flags, Floats, Words
+from tissue.ground.errors import given, number
+from tissue.ground.limits import keep_reasons, refused_rows, taken_over, with_computed
+from tissue.ground.vocabulary import NOT_GIVEN, Flags, Floats, Words
 
 INDEX = 1.376  # refractive index of the stroma; convention
 KERATOMETER = 337.5  # 1000 × (keratometric index − 1); convention

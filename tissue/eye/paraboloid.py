@@ -5,7 +5,7 @@ from typing import Protocol
 
 import numpy as np
 
-from tissue.vocabulary import Floats
+from tissue.ground.vocabulary import Floats
 
 THICKNESS_GROWTH = 0.0088  # per mm²; source thickness_growth
 

@@ -6,9 +6,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.errors import number
-from tissue.limits import keep_reasons, taken_over, with_computed
-from tissue.vocabulary import Flags, Floats
+from tissue.ground.errors import number
+from tissue.ground.limits import keep_reasons, taken_over, with_computed
+from tissue.ground.vocabulary import Flags, Floats
 
 
 class PowerVector(NamedTuple):

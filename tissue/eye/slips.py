@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tissue.errors import number
 from tissue.eye.refraction import PowerVector, Refraction
-from tissue.vocabulary import Array, Flags, Floats
+from tissue.ground.errors import number
+from tissue.ground.vocabulary import Array, Flags, Floats
 
 ALIKE_D = 0.005  # half the last digit in which powers are written: closer than this is the same value
 ALIKE_DEG = 0.05  # half of a tenth of a degree, the finest that an axis is read in

@@ -9,9 +9,9 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.followup.published import SLOPE, pooled, pools, readings, row
-from tissue.options.options import Errors, Option
-from tissue.sources import data
-from tissue.vocabulary import Floats
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import Floats
+from tissue.removal.options import Errors, Option
 
 METHODS = ("ultrasound", "oct", "scheimpflug", "vhf")
 PUBLISHED = Errors()  # the defaults are published figures

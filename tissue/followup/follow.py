@@ -10,8 +10,8 @@ from tissue.budget.comparison import Comparison, Result
 from tissue.budget.spread import Z95, below_percent
 from tissue.followup.expected import METHODS, gain_um, grown_share, method_difference
 from tissue.followup.reading import PARTS, Reading, state_weights
-from tissue.options.options import Option
-from tissue.vocabulary import Array, Floats
+from tissue.ground.vocabulary import Array, Floats
+from tissue.removal.options import Option
 
 SEEN_WITH = "oct"  # the method whose gain of epithelium today's layers count
 

@@ -7,8 +7,8 @@ from tissue.followup.expected import METHODS
 from tissue.followup.follow import Follow
 from tissue.followup.reading import WORDS, Reading
 from tissue.followup.strips import Strip
-from tissue.sources import data
-from tissue.vocabulary import TRUE_MINUS
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import TRUE_MINUS
 
 THICKER_UM = 30.0  # a reading after surgery so far over the thickness before it is told
 

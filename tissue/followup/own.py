@@ -19,7 +19,7 @@ from tissue.followup.expected import (
     refraction_error,
     removal_figure,
 )
-from tissue.vocabulary import Array, Floats
+from tissue.ground.vocabulary import Array, Floats
 
 LEAST_EYES, LEAST_PATIENTS = 10, 5
 PRIOR_PATIENTS = 5  # how many patients the published spread between eyes counts for

@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from tissue.sources import rows
-from tissue.vocabulary import Array, Floats
+from tissue.ground.sources import rows
+from tissue.ground.vocabulary import Array, Floats
 
 TEXTS = ("id", "quantity", "procedure", "method", "unit", "pool", "source", "status", "note")
 NUMBERS = ("days", "n_eyes", "SE_D", "mean", "sd", "count", "of")

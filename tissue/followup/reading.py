@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from tissue.followup.expected import METHODS, grown_share, noise_um
-from tissue.limits import finite, keep_reasons, known_words, taken_over
-from tissue.vocabulary import Array, Floats
+from tissue.ground.limits import finite, keep_reasons, known_words, taken_over
+from tissue.ground.vocabulary import Array, Floats
 
 PARTS = ("thickness", "epithelium", "cut", "removal", "growth", *METHODS)  # of the state of an eye, in order
 THICKNESSES = ("thickness_um", "epithelium_um", "cut_um", "bed_um")

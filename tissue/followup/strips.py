@@ -22,8 +22,8 @@ from tissue.followup.expected import (
 from tissue.followup.follow import Follow, State, design, state, treated_SE_D
 from tissue.followup.published import row
 from tissue.followup.reading import Reading
-from tissue.options.options import Option
-from tissue.vocabulary import Floats
+from tissue.ground.vocabulary import Floats
+from tissue.removal.options import Option
 
 
 @dataclass(frozen=True, eq=False)

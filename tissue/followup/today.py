@@ -6,7 +6,7 @@ import numpy as np
 
 from tissue.budget.comparison import Comparison, compare
 from tissue.followup.follow import Follow
-from tissue.limits import with_computed
+from tissue.ground.limits import with_computed
 
 
 def as_today(found: Follow) -> Comparison:

@@ -6,12 +6,12 @@ from functools import cached_property
 
 import numpy as np
 
+from tissue.ground.vocabulary import Array
 from tissue.mechanics.laws.law import Law, Tissue
 from tissue.mechanics.mesh import Section
 from tissue.mechanics.shape import NUMBERS, Setting
 from tissue.mechanics.solid import Solid, solid
 from tissue.mechanics.solve import Field, Material, solve
-from tissue.vocabulary import Array
 
 SLIDING = "lenticule_sliding"
 CLOSED = "lenticule_closed"  # the cap as long as it was, tied to the bed

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import Array, Floats
 from tissue.mechanics.shape import EyeShape, Setting, require_limbus
-from tissue.vocabulary import Array, Floats
 
 COARSER = 3.0  # element length at the equator over that in the cornea
 LEAST_ELEMENTS = 6

@@ -8,10 +8,10 @@ import numpy as np
 from tissue.budget.comparison import Comparison
 from tissue.eye.cornea import Cornea
 from tissue.eye.paraboloid import THICKNESS_GROWTH
+from tissue.ground.vocabulary import Floats
 from tissue.mechanics.mesh import Cut
 from tissue.mechanics.shape import EyeShape, thickness_between, thickness_law
 from tissue.removal.removal import Removal
-from tissue.vocabulary import Floats
 
 SAMPLES = 201  # places along a meridian where removals are compared
 RING_TURNS = 72  # places on a ring whose mean thickness stands for it

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tissue.errors import EyeError
 from tissue.eye.cornea import sag_mm
-from tissue.limits import RANGES as LIMITS
-from tissue.limits import finite
-from tissue.sources import data
-from tissue.vocabulary import Floats
+from tissue.ground.errors import EyeError
+from tissue.ground.limits import RANGES as LIMITS
+from tissue.ground.limits import finite
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import Floats
 
 NUMBERS = data("mechanics")
 RANGES: dict[str, tuple[Floats, Floats]] = {

@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 from scipy.sparse import block_diag, csc_matrix, identity
 from skfem import Basis, ElementQuad1, ElementQuad2, ElementVector, FacetBasis, MeshQuad
 
+from tissue.ground.vocabulary import Array
 from tissue.mechanics.ties import ties
-from tissue.vocabulary import Array
 
 ORDER = 4  # of the quadrature: three by three Gauss points in an element
 PLACES = np.array([0, 1, 3, 4, 8])  # of ∂u_r/∂r, ∂u_r/∂z, ∂u_z/∂r, ∂u_z/∂z, u_r/r among the nine of a gradient

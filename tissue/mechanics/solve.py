@@ -9,9 +9,9 @@ from functools import cached_property
 import numpy as np
 from scipy.sparse.linalg import splu
 
+from tissue.ground.vocabulary import Array
 from tissue.mechanics.laws.law import Law, Tissue
 from tissue.mechanics.solid import PLACES, Solid
-from tissue.vocabulary import Array
 
 UNIT = np.array([1.0, 0.0, 0.0, 1.0, 1.0])
 MOST_STEPS = 40

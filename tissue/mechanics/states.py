@@ -7,7 +7,8 @@ from functools import cached_property
 import numpy as np
 
 from tissue.budget.comparison import Comparison
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import Array
 from tissue.mechanics.body import CLOSED, Bodies, Loaded, bodies
 from tissue.mechanics.laws.choice import Choice
 from tissue.mechanics.laws.law import Law
@@ -15,7 +16,6 @@ from tissue.mechanics.mesh import NoBed, Section, division, meshed_section
 from tissue.mechanics.plan import SectionPlan, section_plan
 from tissue.mechanics.shape import PICTURE, Setting
 from tissue.mechanics.stress_free import StressFree, intact_shape, load_from
-from tissue.vocabulary import Array
 
 STATES = ("intact", "surface", "flap", "lenticule_taut", "lenticule_sliding", "lenticule_slack")
 INTACT, BARE, LIFTED, TAUT, SLIDING, SLACK = STATES

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import Array
 from tissue.mechanics.body import CLOSED, SLIDING, Loaded, bodies
 from tissue.mechanics.laws.law import Law
 from tissue.mechanics.mesh import Section
 from tissue.mechanics.shape import Setting
 from tissue.mechanics.solve import NoEquilibrium
-from tissue.vocabulary import Array
 
 NEAR_MM = 1e-4
 MOST_STEPS = 30

@@ -6,13 +6,13 @@ import numpy as np
 
 from tissue.budget.budget import bed_wanted
 from tissue.budget.least_bed import worst_places
-from tissue.errors import number
 from tissue.eye.cornea import Cornea, Pupil
+from tissue.ground.errors import number
+from tissue.ground.vocabulary import Floats
 from tissue.optics.pupil import c40_change_um
-from tissue.options.options import Option
+from tissue.removal.options import Option
 from tissue.removal.over_pupil import distance_mm, outside_percent
 from tissue.removal.removal import Removal
-from tissue.vocabulary import Floats
 
 COMA_PER_C40 = 2.0 * np.sqrt(10.0)
 DEFOCUS_PER_COMA = 2.0 * np.sqrt(6.0)

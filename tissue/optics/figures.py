@@ -7,8 +7,9 @@ from functools import partial
 import numpy as np
 
 from tissue.budget.spread import Z95
-from tissue.errors import given
 from tissue.eye.cornea import INDEX, Cornea, Pupil
+from tissue.ground.errors import given
+from tissue.ground.vocabulary import Floats
 from tissue.optics.paraxial import achieved
 from tissue.optics.pupil import c40_change_um
 from tissue.optics.trace import (
@@ -20,11 +21,10 @@ from tissue.optics.trace import (
     kept_radius_mm,
     operated_error_D,
 )
-from tissue.options.options import Option
+from tissue.removal.options import Option
 from tissue.removal.over_pupil import outside_percent
 from tissue.removal.profile import Profile
 from tissue.removal.removal import POWER_PER_CURVATURE, Removal, Treatment
-from tissue.vocabulary import Floats
 
 KEPT_LIMIT_D = 0.5  # local refraction error up to which a zone keeps the correction; our own definition
 

@@ -4,8 +4,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from tissue.eye.refraction import PowerVector, Refraction, from_power_vector
+from tissue.ground.vocabulary import Floats
 from tissue.removal.removal import POWER_PER_CURVATURE, Removal
-from tissue.vocabulary import Floats
 
 STENCIL_MM = 0.005  # step of the second derivatives: error of the rule below 1e-8 D, of the digits below 1e-11 D
 NO_CYLINDER_D = 1e-9  # a cylinder smaller than this is the arithmetic's last digits

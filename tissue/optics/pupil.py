@@ -4,16 +4,16 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from tissue.errors import number
 from tissue.eye.cornea import INDEX, Pupil
 from tissue.eye.refraction import PowerVector, Refraction
+from tissue.ground.errors import number
+from tissue.ground.vocabulary import Array, Flags, Floats
 from tissue.optics.paraxial import minus_form
 from tissue.optics.trace import flat_columns, in_blocks
 from tissue.optics.zernike import RINGS, SPOKES, coefficients, index, nodes, weights
 from tissue.removal.over_pupil import distance_mm
 from tissue.removal.profile import Profile
 from tissue.removal.removal import Removal
-from tissue.vocabulary import Array, Flags, Floats
 
 WITHIN_ZONE = (8, 12)  # rings and spokes over a pupil that sees no edge: the same C40 within 1e-6 µm
 

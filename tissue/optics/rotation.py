@@ -5,12 +5,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from tissue.errors import number
 from tissue.eye.refraction import Refraction
 from tissue.eye.slips import SLIPS as SENTENCES
 from tissue.eye.slips import alike, axis_digit, form_mixed, in_both_forms, less, sign_lost
+from tissue.ground.errors import number
+from tissue.ground.vocabulary import Floats, Words
 from tissue.optics.paraxial import minus_form
-from tissue.vocabulary import Floats, Words
 
 SLIPS = {
     "": "No known slip makes this difference.",

@@ -4,11 +4,11 @@ from collections.abc import Callable
 
 import numpy as np
 
-from tissue.errors import number
 from tissue.eye.cornea import INDEX, sag_mm
+from tissue.ground.errors import number
+from tissue.ground.vocabulary import Array, Floats
 from tissue.optics.zernike import RINGS, nodes, weights
 from tissue.removal.removal import POWER_PER_CURVATURE
-from tissue.vocabulary import Array, Floats
 
 AQUEOUS = 1.336  # refractive index; convention
 BLOCK = 12_288  # values worked on at a time: arrays of that size stay in the processor's cache

@@ -6,7 +6,7 @@ from math import factorial
 import numpy as np
 from numpy.typing import ArrayLike
 
-from tissue.vocabulary import Array, Floats
+from tissue.ground.vocabulary import Array, Floats
 
 ORDER = 6
 RINGS, SPOKES = 12, 16  # Gauss–Legendre nodes in r², equal angles: exact to degree 22 in r and 15 in the angle

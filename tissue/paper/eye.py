@@ -3,7 +3,7 @@
 import numpy as np
 
 from tissue.drawing.base.words import whole
-from tissue.options.options import Every
+from tissue.removal.options import Every
 
 DASH = Every(lambda traits: traits.dash)
 TITLES = Every(lambda traits: traits.head)

@@ -3,10 +3,10 @@
 from tissue.drawing.patient.language import FIRST, unread
 from tissue.drawing.patient.together import COLUMNS, by_name, column_name, side_by_side
 from tissue.drawing.patient.words import standing, story
+from tissue.ground.vocabulary import EYES
 from tissue.paper.page import FOOT_MM, LEFT_MM, RIGHT_MM, wrap
 from tissue.paper.patient_pictures import draw_picture, row_of, scale_and_frame, words_of_picture
 from tissue.paper.tagged import Tagged
-from tissue.vocabulary import EYES
 
 TEXT_PT, STEP_MM = 12.0, 4.9  # running text, and from line to line
 TITLE_PT, SMALL_PT = 17.0, 9.0

@@ -7,8 +7,8 @@ from tissue.drawing.patient.picture import describe_section
 from tissue.drawing.patient.plane import FACTOR, Picture
 from tissue.drawing.patient.steps import pictures
 from tissue.drawing.patient.words import Story
-from tissue.options.options import procedures
 from tissue.paper.eye import GREYS
+from tissue.removal.options import procedures
 
 NUMBER_PT = 9.5
 HATCH = {"epithelium": ".", "above": "\\", "removed": "/"}

@@ -5,6 +5,7 @@ import hashlib
 import numpy as np
 
 from tissue.budget.notices import line_source, notices
+from tissue.budget.strength.relationship import relationships
 from tissue.drawing.base.outline import half_width_mm, outlines
 from tissue.drawing.base.rings import front
 from tissue.drawing.base.words import NASAL_SIGN, SIDES, place_words, whole
@@ -12,17 +13,16 @@ from tissue.entry.eye import not_given, used
 from tissue.entry.fields import fields, figure
 from tissue.entry.notation import shown, write
 from tissue.entry.plan_file import PlanError, plan_alone
-from tissue.options.options import Every
 from tissue.paper.eye import DASH, TITLES, Frame, draw_bars, draw_front, draw_section
 from tissue.paper.follow_page import follow_page
 from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
+from tissue.removal.options import Every
 from tissue.report.contract import fellow_of, refraction_figures
 from tissue.report.followup.follow_json import followed
 from tissue.report.measures import FINE, NOT_STUDIED, marked, measures, measures_of, spread_of, value_of, weight_of
 from tissue.report.origin import version_words
 from tissue.report.own_map.map_json import map_phrases
 from tissue.report.readback import readback_words
-from tissue.strength.relationship import relationships
 
 SHOWN_ABOVE = ("refraction", "sphere_D", "cylinder_D", "axis_deg", "central_thickness_um", "thinnest_um")
 DEFAULT_MARK, OWN_MARK = "*", "°"

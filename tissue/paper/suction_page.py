@@ -6,6 +6,7 @@ from tissue.drawing.base.meridian import meridian
 from tissue.drawing.base.outline import half_width_mm, outlines
 from tissue.drawing.base.words import SIDES, whole
 from tissue.entry.notation import write
+from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE, VERSION, most_written
 from tissue.paper.eye import Frame, draw_bars
 from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, wrap
 from tissue.report.measures import NO_FIGURE
@@ -13,7 +14,6 @@ from tissue.routes.cutting import clock_of
 from tissue.routes.notices import rescue_notices
 from tissue.routes.rescue import rescue
 from tissue.routes.ways import ANOTHER_DAY, OVER_FLAP, PROTOCOL
-from tissue.vocabulary import CAP, CUT, INCISION, SIDE, VERSION, most_written
 
 COLUMN_MM, GAP_MM = 86.0, 10.0
 COLUMN_X = {"OD": LEFT_MM, "OS": LEFT_MM + COLUMN_MM + GAP_MM}

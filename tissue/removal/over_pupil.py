@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from tissue.errors import number
 from tissue.eye.cornea import Pupil
+from tissue.ground.errors import number
+from tissue.ground.vocabulary import Floats
 from tissue.removal.removal import Removal
-from tissue.vocabulary import Floats
 
 
 def distance_mm(pupil: Pupil, taken: Removal) -> Floats:

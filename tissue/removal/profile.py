@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tissue.eye.cornea import sag_mm
-from tissue.vocabulary import Array, Floats
+from tissue.ground.vocabulary import Array, Floats
 
 ANGLES = 6  # Gauss–Chebyshev nodes in cos 2θ: exact for harmonics up to 22θ of a smooth function
 

@@ -5,12 +5,12 @@ from functools import cached_property
 
 import numpy as np
 
-from tissue.errors import given, number
 from tissue.eye.cornea import INDEX, Cornea
 from tissue.eye.refraction import Refraction
-from tissue.limits import all_reasons, keep_reasons, known_words, refused_rows, taken_over
+from tissue.ground.errors import given, number
+from tissue.ground.limits import all_reasons, keep_reasons, known_words, refused_rows, taken_over
+from tissue.ground.vocabulary import NOT_GIVEN, Floats, Words
 from tissue.removal.profile import Profile
-from tissue.vocabulary import NOT_GIVEN, Floats, Words
 
 PROFILES = ("munnerlyn", "conic", "parabolic")
 PLANNED = (

@@ -2,8 +2,8 @@
 
 import numpy as np
 
+from tissue.ground.vocabulary import Floats
 from tissue.removal.removal import Removal
-from tissue.vocabulary import Floats
 
 ANGLES, RADII = 16, 40  # nodes in cos 2θ; along a meridian, over the zone and again over the blend
 

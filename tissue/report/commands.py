@@ -2,8 +2,8 @@
 
 from functools import partial
 
+from tissue.ground.vocabulary import EYES
 from tissue.report.printing import print_result
-from tissue.vocabulary import EYES
 
 SIGHT = "what the zone buys: optics of the planned surface"
 SCHEMAS = (

@@ -13,10 +13,10 @@ from tissue.budget.spread import Spread
 from tissue.entry.eye import Inputs, used
 from tissue.eye.refraction import PowerVector, Refraction
 from tissue.eye.slips import Guard, size_of
+from tissue.ground.vocabulary import REFRACTION, VERSION, Floats
 from tissue.optics.figures import Optics, optics
 from tissue.optics.paraxial import minus_form
 from tissue.report.own_map.map_json import map_as_dict, option_on_map
-from tissue.vocabulary import REFRACTION, VERSION, Floats
 
 SCHEMA = 1
 PART = "removal_part_"

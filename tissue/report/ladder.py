@@ -2,6 +2,8 @@
 
 from dataclasses import asdict
 
+from tissue.ground.sources import source
+from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.mechanics.ladder.cases import Case, Run, cases
 from tissue.mechanics.ladder.shear_lag import lost_share
 from tissue.mechanics.laws.choice import LAWS, SAME
@@ -9,8 +11,6 @@ from tissue.mechanics.shape import NUMBERS
 from tissue.mechanics.states import BARE, LIFTED, SLACK, SLIDING, TAUT
 from tissue.report.contract import SCHEMA, plain_json
 from tissue.report.measures import NO_FIGURE, STANDING_LINE
-from tissue.sources import source
-from tissue.vocabulary import TRUE_MINUS
 
 SAID = (
     "Every figure is computed, and none is tuned but where it says so; cases that do not come out stay.",

@@ -1,8 +1,8 @@
 """What a letter says, as text for the terminal: fields by eye, questions, matters, what was not used."""
 
 from tissue.entry.fields import fields, figure
+from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.report.measures import STANDING_LINE
-from tissue.vocabulary import TRUE_MINUS
 
 SIDES = {"OD": "OD (right eye)", "OS": "OS (left eye)", None: "eye not said"}
 WIDE, COLUMN = 48, 14

@@ -9,10 +9,10 @@ import numpy as np
 from tissue.budget.budget import deepest_off_centre
 from tissue.budget.comparison import Comparison, Result
 from tissue.entry.notation import write
+from tissue.ground.sources import data, source
+from tissue.ground.vocabulary import NO_FIGURE, Floats, percent, rounded, span
 from tissue.optics.figures import Optics
-from tissue.options.options import Judgement
-from tissue.sources import data, source
-from tissue.vocabulary import NO_FIGURE, Floats, percent, rounded, span
+from tissue.removal.options import Judgement
 
 OPTICS = "optics"
 GROUPS = {"depth": "Depth", "shares": "Shares", "stays": "What stays", "more": "More figures", OPTICS: "Optics"}

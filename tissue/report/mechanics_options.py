@@ -3,7 +3,7 @@
 from argparse import ArgumentParser, Namespace
 from typing import TYPE_CHECKING
 
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 
 if TYPE_CHECKING:  # loaded by the commands that need them
     from tissue.mechanics.laws.choice import Choice

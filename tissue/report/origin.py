@@ -5,7 +5,7 @@ from functools import cache
 from importlib import metadata
 from pathlib import Path
 
-from tissue.vocabulary import VERSION
+from tissue.ground.vocabulary import VERSION
 
 TITLE = "tissue: the tissue budget of an eye before corneal refractive surgery"
 

@@ -8,9 +8,9 @@ from tissue.entry.eye import Inputs, used
 from tissue.entry.fields import fields
 from tissue.entry.readback import Difference, agrees, identity, read_back, words_of
 from tissue.eye.slips import SLIPS
+from tissue.ground.vocabulary import REFRACTION
 from tissue.report.contract import plain_json, residual_figures
 from tissue.report.measures import STANDING_LINE
-from tissue.vocabulary import REFRACTION
 
 SCHEMA = 1
 NAMES = {"refraction": "Refraction", "treated": "Treated refraction", "eye": "Eye"}

@@ -4,9 +4,9 @@ from dataclasses import asdict
 
 import numpy as np
 
+from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.mechanics.space.plan import SPACE_STATES, states_in_space
 from tissue.report.contract import plain_json
-from tissue.vocabulary import TRUE_MINUS
 
 PLACES = {"centre": "centre", "thinnest": "thinnest point", "worst": "greatest in the treated disc"}
 SAID = (

@@ -2,6 +2,7 @@
 
 from tissue.budget.comparison import Comparison
 from tissue.budget.notices import notices
+from tissue.budget.strength.strength import relationships
 from tissue.entry.eye import Inputs
 from tissue.entry.notation import write
 from tissue.report.contract import fellow_of, refraction_figures
@@ -16,7 +17,6 @@ from tissue.report.measures import (
     spread_of,
     value_of,
 )
-from tissue.strength.strength import relationships
 
 SIDES = {"OD": "OD (right eye)", "OS": "OS (left eye)"}
 WIDE, COLUMN = 40, 28

@@ -12,12 +12,12 @@ from tissue.entry.eye import Inputs, build, not_given, used
 from tissue.entry.fields import fields, measure
 from tissue.entry.notation import read_number, read_refraction, write
 from tissue.entry.plan_file import Plan
-from tissue.options.options import procedures
+from tissue.ground.sources import eye_name, published_series, rows, source_of_eye
+from tissue.ground.vocabulary import REFRACTION, TRUE_MINUS, Floats
+from tissue.removal.options import procedures
 from tissue.report.terminal import SIDES
 from tissue.rounds.line import Given, Line, summed, written
 from tissue.rounds.question import Question, kinds
-from tissue.sources import eye_name, published_series, rows, source_of_eye
-from tissue.vocabulary import REFRACTION, TRUE_MINUS, Floats
 
 Item = TypeVar("Item")
 

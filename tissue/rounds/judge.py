@@ -8,8 +8,8 @@ import numpy as np
 
 from tissue.entry.fields import AlsoIn, Field, figure, measure
 from tissue.entry.notation import read_number, read_refraction, shown
-from tissue.errors import EyeError, require
 from tissue.eye.refraction import Refraction
+from tissue.ground.errors import EyeError, require
 from tissue.rounds.line import Slip
 from tissue.rounds.question import NONE, Question, refraction_words
 from tissue.rounds.slips import named

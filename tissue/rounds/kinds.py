@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 from tissue.rounds.about import (
     agreement,
     depth,

@@ -10,9 +10,9 @@ from dataclasses import asdict, dataclass, field, replace
 from datetime import date, timedelta
 from typing import Any
 
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import VERSION
 from tissue.rounds.question import kinds
-from tissue.vocabulary import VERSION
 
 SCHEMA, WHAT = 1, "record of learning, Rounds"
 DISTANCES = (1, 3, 7, 14)  # days from a right answer to the next time

@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from tissue.vocabulary import TRUE_MINUS, rounded
+from tissue.ground.vocabulary import TRUE_MINUS, rounded
 
 BESIDE = "·"  # sign of a line that is said beside the sum and is not part of it
 SUMMANDS = {"": 1.0, "+": 1.0, "−": -1.0}

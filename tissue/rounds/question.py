@@ -9,9 +9,9 @@ from tissue.entry.fields import measure
 from tissue.entry.notation import echo, write
 from tissue.eye.refraction import Refraction
 from tissue.eye.slips import less, size_of
+from tissue.ground.sources import data, source
+from tissue.ground.vocabulary import rounded
 from tissue.rounds.line import Given, Line, Slip, written
-from tissue.sources import data, source
-from tissue.vocabulary import rounded
 
 FORMS = ("number", "power", "axis", "refraction", "one", "some")
 NONE = "none of them"

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from tissue.eye.refraction import Refraction
-from tissue.limits import with_computed
+from tissue.ground.limits import with_computed
 from tissue.rounds.line import SUMMANDS, Slip
 from tissue.rounds.question import Question
 

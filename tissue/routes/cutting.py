@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tissue.budget.comparison import Comparison
-from tissue.errors import EyeError, number, require
-from tissue.options.options import Option
-from tissue.vocabulary import CAP, CUT, STAGES, Floats
+from tissue.ground.errors import EyeError, number, require
+from tissue.ground.vocabulary import CAP, CUT, STAGES, Floats
+from tissue.removal.options import Option
 
 UM_PER_MM = 1000.0
 

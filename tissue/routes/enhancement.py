@@ -11,16 +11,16 @@ from tissue.budget.comparison import Comparison
 from tissue.budget.over_map import covers
 from tissue.budget.place import Place
 from tissue.budget.spread import Z95
-from tissue.errors import given
+from tissue.budget.strength.relationship import relationships
 from tissue.eye.refraction import Refraction
-from tissue.options.options import Option, flap, lenticule, surface
+from tissue.ground.errors import given
+from tissue.ground.vocabulary import NOT_GIVEN, Floats, least_written
+from tissue.removal.options import Option, flap, lenticule, surface
 from tissue.removal.removal import Removal, Treatment, removal
 from tissue.routes.clearance import least_over
 from tissue.routes.reserve import epithelium_gain_um, reserve_um
 from tissue.routes.route import NO_CLEARANCE, Route, route, too_wide
 from tissue.routes.ways import ON_SURFACE, Way, enhancement_ways
-from tissue.strength.relationship import relationships
-from tissue.vocabulary import NOT_GIVEN, Floats, least_written
 
 
 @dataclass(frozen=True, eq=False)

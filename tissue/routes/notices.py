@@ -4,12 +4,12 @@ import numpy as np
 
 from tissue.budget.comparison import Comparison
 from tissue.budget.notices import Notice, line_source
+from tissue.ground.sources import source
+from tissue.ground.vocabulary import Floats, most_written
 from tissue.routes.enhancement import Enhancement
 from tissue.routes.rescue import Rescue
 from tissue.routes.route import Route, where_words
 from tissue.routes.ways import ON_SURFACE, OVER_FLAP
-from tissue.sources import source
-from tissue.vocabulary import Floats, most_written
 
 FIELD_OF = {OVER_FLAP: "rescue_flap_um", "thinner-cap": "recut_cap_um", "thicker-cap": "recut_cap_um"}
 ABANDONED = (

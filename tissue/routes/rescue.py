@@ -7,14 +7,14 @@ import numpy as np
 
 from tissue.budget.comparison import Comparison
 from tissue.budget.place import Place
-from tissue.errors import given
-from tissue.options.options import Option, flap, lenticule
+from tissue.ground.errors import given
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE, Array, Floats
+from tissue.removal.options import Option, flap, lenticule
 from tissue.routes.clearance import least_over
 from tissue.routes.cutting import Clock, CutSoFar, clock_of, cut_so_far
 from tissue.routes.route import Route, new_plan, too_wide
 from tissue.routes.ways import OVER_FLAP, Way, rescue_ways
-from tissue.sources import data
-from tissue.vocabulary import CAP, CUT, INCISION, SIDE, Array, Floats
 
 USUAL_THIN_FLAP_UM = 90.0  # the rescue flap is not made thinner than this by rule; common practice
 THINNEST_FLAP_UM = 60.0  # under this no flap is cut; the limit of the input flap_um

@@ -7,13 +7,13 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.budget.comparison import Comparison
-from tissue.errors import given, number
 from tissue.eye.refraction import Refraction
 from tissue.followup.expected import gain_um
 from tissue.followup.follow import SEEN_WITH, Estimate, one_of, planned_state, treated_SE_D
 from tissue.followup.published import row
+from tissue.ground.errors import given, number
+from tissue.ground.vocabulary import NOT_GIVEN, Array, Floats
 from tissue.removal.removal import Removal, Treatment, profile_of
-from tissue.vocabulary import NOT_GIVEN, Array, Floats
 
 MOST_D = 30.0  # dioptres looked through for the reserve; takes more than any cornea has
 HALVINGS = 26  # to a millionth of a dioptre

@@ -7,11 +7,11 @@ import numpy as np
 from tissue.budget.budget import budget, deepest_off_centre, extremes, nothing_to_treat
 from tissue.budget.comparison import Comparison
 from tissue.budget.place import Place
-from tissue.options.options import Option
+from tissue.budget.strength.relationship import relationships
+from tissue.budget.strength.strength import all_strengths
+from tissue.ground.vocabulary import TRUE_MINUS, Flags, Floats
+from tissue.removal.options import Option
 from tissue.routes.ways import Way
-from tissue.strength.relationship import relationships
-from tissue.strength.strength import all_strengths
-from tissue.vocabulary import TRUE_MINUS, Flags, Floats
 
 NO_CLEARANCE = Place(np.nan, np.nan, np.nan)
 NOTHING = "There is nothing to treat."

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from tissue.followup.published import Row, pool_rows, pools, share_interval
-from tissue.sources import data, source
+from tissue.ground.sources import data, source
 
 ANOTHER_DAY = data("ways_out")["rescue"]["another_day"]
 PROTOCOL = "The surgeon's own protocol decides."

@@ -6,8 +6,8 @@ from pathlib import Path
 import numpy as np
 
 from tissue.entry.notation import shown
+from tissue.ground.sources import data
 from tissue.series.wrong import TableError
-from tissue.sources import data
 
 MOST = 5_000_000
 CHUNK = 50_000

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from tissue.options.options import procedures
+from tissue.removal.options import procedures
 from tissue.series.names import OWN
 from tissue.series.statistics import Described, describe_columns, fellow_pairs, one_eye_each
 from tissue.series.study.outcomes import WITHIN_D, Share, share, values_of

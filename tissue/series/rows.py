@@ -7,7 +7,7 @@ import numpy as np
 from tissue.entry.checks import NUMBERS_OF_REFRACTION, fault_of, faults
 from tissue.entry.eye import build
 from tissue.entry.fields import fields
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 from tissue.removal.removal import largest_zone_mm
 from tissue.series.names import PROCEDURE, figure_columns, own_columns
 

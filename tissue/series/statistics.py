@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.vocabulary import EYES
+from tissue.ground.vocabulary import EYES
 
 RESAMPLES, SEED = 2000, 2013
 AT_ONCE = 4_000_000  # draws held at once

@@ -15,7 +15,7 @@ from tissue.entry.own_map.tables import Asked, maps_of_table
 from tissue.entry.own_map.taken import surface_of
 from tissue.entry.own_map.written import WrittenMap, read_written
 from tissue.entry.plan_file import PlanError, dumps, read_plan
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 from tissue.report.own_map.map_json import map_phrases
 
 LINE = np.arange(-4.5, 4.6, 0.5)

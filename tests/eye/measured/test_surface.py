@@ -5,11 +5,11 @@ import pytest
 from own_maps import grid, map_of, nine, readings_of
 from scipy.spatial import Delaunay, cKDTree
 
-from tissue.errors import EyeError
 from tissue.eye.cornea import Cornea
 from tissue.eye.measured.cover import cover_of
 from tissue.eye.measured.readings import Places, Sectors
 from tissue.eye.measured.surface import measured_surface
+from tissue.ground.errors import EyeError
 
 
 def test_cover_is_near_a_reading_and_inside_the_outline():

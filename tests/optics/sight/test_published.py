@@ -6,7 +6,7 @@ from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
 from tissue.optics.sight.figures import sight_of
 from tissue.optics.sight.view import View
-from tissue.options.options import CapCut, Errors, FlapCut, Judgement, Setting, options_of
+from tissue.removal.options import CapCut, Errors, FlapCut, Judgement, Setting, options_of
 from tissue.removal.removal import Treatment
 
 SMOOTH = View(smoothing_mm=0.42)

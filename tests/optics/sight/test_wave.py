@@ -5,9 +5,9 @@ import pytest
 from ray_trace import refracted
 from sight_cases import sight_plans, wave_by_definition
 
-from tissue.errors import EyeError
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
+from tissue.ground.errors import EyeError
 from tissue.optics.sight.figures import in_pupil, sight_before, sight_of
 from tissue.optics.sight.view import View
 from tissue.optics.sight.wave import Wave, path_mm, smoothed

@@ -3,7 +3,7 @@
 import numpy as np
 
 from tissue.drawing.base.curve import Curve
-from tissue.options.options import HINGE_INSIDE_MM
+from tissue.removal.options import HINGE_INSIDE_MM
 
 
 def cut_along(comparison, option, line, cut_um, limits):

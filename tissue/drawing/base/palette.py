@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from functools import cache
 
-from tissue.options.options import Every
+from tissue.removal.options import Every
 
 HEADS = Every(lambda traits: traits.head)
 SHORT_HEADS = Every(lambda traits: traits.short.capitalize())

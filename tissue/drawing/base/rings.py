@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.options.options import HINGE_INSIDE_MM
+from tissue.removal.options import HINGE_INSIDE_MM
 
 HINGE_GAP_MM = 0.14  # between the two parallel lines of a hinge, in the drawing only
 MARK_FROM, MARK_TO = 0.88, 1.0  # marks of the cylinder axis, as parts of the limbus radius

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from tissue.vocabulary import rounded
+from tissue.ground.vocabulary import rounded
 
 SIDES = {"OD": "right eye", "OS": "left eye"}
 NASAL_SIGN = {"OD": 1.0, "OS": -1.0}  # nasal is the viewer's right in a right eye

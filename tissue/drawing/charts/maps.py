@@ -5,7 +5,7 @@ import numpy as np
 from tissue.drawing.base.palette import HEADS, LINE_OF_USER, look
 from tissue.drawing.base.traces import axis, layout, listed, words
 from tissue.entry.fields import fields
-from tissue.vocabulary import TRUE_MINUS, rounded
+from tissue.ground.vocabulary import TRUE_MINUS, rounded
 
 SIZE_PX = (640, 520)
 MARGIN_PX = (64, 84, 56, 50)  # left, right, top, bottom

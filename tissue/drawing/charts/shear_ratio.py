@@ -5,7 +5,7 @@ import numpy as np
 from tissue.drawing.base.traces import axis, layout, lines, marks, words
 from tissue.drawing.charts.stress import TITLES
 from tissue.mechanics.states import BARE, LIFTED, SLACK, SLIDING, TAUT
-from tissue.options.options import first_name
+from tissue.removal.options import first_name
 
 DRAWN = {BARE: "bare", LIFTED: "lifts_flap", TAUT: "keeps_cap", SLIDING: "keeps_cap", SLACK: "keeps_cap"}
 DASHES = {BARE: "solid", LIFTED: "solid", TAUT: "solid", SLIDING: "dash", SLACK: "dot"}

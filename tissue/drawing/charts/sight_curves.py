@@ -6,7 +6,7 @@ import numpy as np
 
 from tissue.drawing.base.palette import HEADS
 from tissue.drawing.base.traces import axis, layout, lines, words
-from tissue.vocabulary import NO_FIGURE, TRUE_MINUS, rounded
+from tissue.ground.vocabulary import NO_FIGURE, TRUE_MINUS, rounded
 
 MARGIN_PX = (64, 190, 56, 50)  # left, right, top, bottom
 PANEL_PX, GAP_PX = 150, 26

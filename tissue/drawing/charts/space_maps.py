@@ -6,8 +6,8 @@ from tissue.drawing.base.palette import look as look_of
 from tissue.drawing.base.rings import Circle, front
 from tissue.drawing.base.traces import area, axis, layout, lines, listed, marks, words
 from tissue.drawing.charts.stress import TITLES
+from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.mechanics.states import BARE, LIFTED
-from tissue.vocabulary import TRUE_MINUS
 
 STEP = 0.1  # between contours
 REACH_MM = 4.75

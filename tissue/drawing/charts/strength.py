@@ -5,15 +5,15 @@ from typing import NamedTuple
 
 import numpy as np
 
+from tissue.budget.strength.relationship import relationships
+from tissue.budget.strength.strength import density_range, relative_strength
 from tissue.drawing.base.palette import ABOVE, ABOVE_HATCH, GLYPH, REMOVED_HATCH, SHORT, SYMBOL
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.drawing.base.words import whole
 from tissue.drawing.section.section import column_shares, option_domains
-from tissue.options.options import first_name
-from tissue.sources import source
-from tissue.strength.relationship import relationships
-from tissue.strength.strength import density_range, relative_strength
-from tissue.vocabulary import TRUE_MINUS
+from tissue.ground.sources import source
+from tissue.ground.vocabulary import TRUE_MINUS
+from tissue.removal.options import first_name
 
 ROW_PX, TOP_PX, BOTTOM_PX = 34, 58, 40
 NUDGE, NEAR_POINTS = 0.22, 0.9

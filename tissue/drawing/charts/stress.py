@@ -9,7 +9,7 @@ from tissue.drawing.base.palette import HEADS, SYMBOL
 from tissue.drawing.base.traces import area, axis, layout, lines, listed, marks, words
 from tissue.mechanics.body import CLOSED
 from tissue.mechanics.states import BARE, INTACT, LIFTED, SLACK, SLIDING, TAUT, StressMap
-from tissue.options.options import first_name
+from tissue.removal.options import first_name
 
 TITLES = {
     INTACT: "Intact eye",

@@ -4,7 +4,7 @@ import numpy as np
 
 from tissue.drawing.base.traces import area, lines, literal, marks, words
 from tissue.drawing.charts.distributions import CLOUD_HEIGHT_PX, NOTHING, cloud, counted, framed, span_of
-from tissue.vocabulary import TRUE_MINUS
+from tissue.ground.vocabulary import TRUE_MINUS
 
 MARGIN_PX = (56, 96, 28, 60)  # room at the right for the words of the lines
 WIDE_PX = (170, 16, 28, 44)  # room at the left for the names of the groups

@@ -10,9 +10,9 @@ from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.drawing.base.words import whole
 from tissue.drawing.charts.maps import input_words
 from tissue.entry.fields import fields
-from tissue.options.options import first_name
-from tissue.sources import data
-from tissue.vocabulary import least_written, rounded
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import least_written, rounded
+from tissue.removal.options import first_name
 
 SIZE_PX = (640, 400)
 MARGIN_PX = (64, 150, 56, 50)  # left, right, top, bottom

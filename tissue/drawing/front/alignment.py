@@ -10,8 +10,8 @@ from tissue.drawing.base.words import degrees, place_words
 from tissue.drawing.front.front import PUPIL_TINT, WIDTH_PX, Named, front_view
 from tissue.drawing.front.handles import centre_handle
 from tissue.drawing.section.describe import describe_front
+from tissue.ground.vocabulary import TRUE_MINUS, rounded
 from tissue.optics.rotation import rotation_residual, turned
-from tissue.vocabulary import TRUE_MINUS, rounded
 
 MOST_DEG = 15.0
 MARGIN_PX = (58, 14, 34, 44)

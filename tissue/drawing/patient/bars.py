@@ -8,7 +8,7 @@ from tissue.drawing.base.traces import area, axis, layout, lines, texts
 from tissue.drawing.patient.language import with_sign
 from tissue.drawing.patient.picture import fill_of
 from tissue.drawing.patient.words import LEAST_SAID_UM
-from tissue.sources import data
+from tissue.ground.sources import data
 
 WIDTH_PX, SIZE_PX = 466, 17
 PX_PER_UM = 0.245

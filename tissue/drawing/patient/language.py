@@ -1,7 +1,7 @@
 """The languages a patient can read: one file of sentences each, and how figures are written in them."""
 
-from tissue.sources import data
-from tissue.vocabulary import rounded
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import rounded
 
 LANGUAGES = ("en", "de", "fr", "es", "it")
 FIRST = LANGUAGES[0]

@@ -10,7 +10,7 @@ from tissue.drawing.base.traces import area, axis, layout, lines, marks, texts
 from tissue.drawing.patient.language import FIRST, words
 from tissue.drawing.patient.steps import pictures
 from tissue.drawing.patient.words import STEPS
-from tissue.options.options import procedures
+from tissue.removal.options import procedures
 
 SIZE_PX = 19.0
 OVER_PX = 18.0  # from the top of what floats to the middle of its label

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.drawing.base.curve import Curve, clipped, dense, level, upright
-from tissue.options.options import procedures
+from tissue.removal.options import procedures
 
 FACTOR = 4.0
 STEP_MM = 0.16

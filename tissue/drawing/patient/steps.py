@@ -7,7 +7,7 @@ from tissue.drawing.base.outline import half_width_mm, outlines
 from tissue.drawing.patient.place import meridian_deg
 from tissue.drawing.patient.plane import FACTOR, Area, Picture, Plane, Stroke, closed, eased, lifted, turned_about
 from tissue.drawing.patient.words import STEPS
-from tissue.options.options import procedures
+from tissue.removal.options import procedures
 
 CLEAR_MM = 0.28  # a piece floats this far above the front surface
 SKIN_CLEAR_MM = 0.4  # the outer skin above its place

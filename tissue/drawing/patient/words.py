@@ -10,9 +10,9 @@ from tissue.drawing.base.words import length
 from tissue.drawing.patient.language import FIRST, mm, mm_or_less, with_sign, words
 from tissue.drawing.patient.place import most
 from tissue.followup.published import pool_rows, pools
-from tissue.options.options import Errors
-from tissue.sources import data
-from tissue.vocabulary import NO_FIGURE, rounded
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import NO_FIGURE, rounded
+from tissue.removal.options import Errors
 
 STEPS = ("before", "cut", "out", "stays")
 WAYS = tuple(words(FIRST)["ways"])

@@ -4,8 +4,8 @@ import numpy as np
 
 from tissue.drawing.base.fonts import text_width
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
+from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE
 from tissue.routes.cutting import done_percent
-from tissue.vocabulary import CAP, CUT, INCISION, SIDE
 
 CUT_NAMES = {
     CUT: "lenticule cut, outside in",

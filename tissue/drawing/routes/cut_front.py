@@ -9,8 +9,8 @@ from tissue.drawing.base.traces import area, axis, layout, lines, marks, texts, 
 from tissue.drawing.front.front import Column, small_axes
 from tissue.drawing.routes.cut_clock import CUT_NAMES
 from tissue.drawing.routes.way_frame import BELOW_PX, HEIGHT_PX, TOP_PX
+from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE
 from tissue.routes.cutting import cut_so_far, done_percent
-from tissue.vocabulary import CAP, CUT, INCISION, SIDE
 
 RING_HATCH, DISC_HATCH = Hatch("/", 6, 0.24), Hatch("\\", 7, 0.14)
 CLEAR = "rgba(0,0,0,0)"

@@ -10,8 +10,8 @@ from tissue.drawing.base.rings import Circle, front
 from tissue.drawing.base.traces import area, axis, layout, lines, listed, texts
 from tissue.drawing.routes.cut_clock import CUT_NAMES, describe_clock
 from tissue.drawing.routes.cut_front import FROM_DEG, cut_words
+from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE, STAGES
 from tissue.routes.cutting import cut_so_far
-from tissue.vocabulary import CAP, CUT, INCISION, SIDE, STAGES
 
 HEIGHT_PX, TOP_PX, BOTTOM_PX = 236, 6, 2
 EYE_SHARE_PX, GAP_PX, EYE_MARGIN = 226, 56, 1.05

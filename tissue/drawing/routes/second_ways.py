@@ -20,9 +20,9 @@ from tissue.drawing.routes.clearance_mark import Mark, mark_of, mark_strokes, ma
 from tissue.drawing.routes.cut_front import front_column
 from tissue.drawing.routes.way_frame import AXES, NO_FIGURES, columns, fitted, in_place, put_free
 from tissue.drawing.section.section import NARROW_PX, line_names
+from tissue.ground.vocabulary import INCISION
 from tissue.routes.cutting import clock_of, cut_so_far
 from tissue.routes.notices import LOWERED
-from tissue.vocabulary import INCISION
 
 TAKEN_HATCH = Hatch("\\", 8, 0.14)
 OVER_BASE = 3  # the new areas lie over stroma, iso-depth lines and epithelium, under every line

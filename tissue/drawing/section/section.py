@@ -18,7 +18,7 @@ from tissue.drawing.base.words import whole
 from tissue.drawing.front.front import Column, small_axes, small_front
 from tissue.drawing.front.handles import zone_ring
 from tissue.drawing.section.handles import section_handles
-from tissue.sources import data
+from tissue.ground.sources import data
 
 MEASURE_SHARE, NARROW_MEASURE_SHARE = 0.2156, 0.26  # of the width, for the measures' names and the front view
 GAP_SHARE = 0.012

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from tissue.entry.letter.values.scalars import SIGNED
-from tissue.vocabulary import EYES
+from tissue.ground.vocabulary import EYES
 
 ASIDE, OBJECTIVE, LABELLED = "aside", "objective", "labelled"
 WORDS = set("LVkl")

@@ -7,7 +7,7 @@ from tissue.entry.letter.eyes import Owned
 from tissue.entry.letter.pieces.tokens import Token
 from tissue.entry.letter.values.powers import Power, spelled
 from tissue.entry.letter.values.scalars import PLAUSIBLE, Number, in_field
-from tissue.vocabulary import EYES
+from tissue.ground.vocabulary import EYES
 
 PARTS = {"sphere": "sphere_D", "cylinder": "cylinder_D", "axis": "axis_deg"}
 

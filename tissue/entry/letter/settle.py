@@ -9,7 +9,7 @@ from tissue.entry.letter.dates import newest
 from tissue.entry.letter.found import PARTS, Candidate, Where, spelled_value
 from tissue.entry.letter.values.powers import spelled
 from tissue.eye.refraction import Refraction
-from tissue.vocabulary import EYES
+from tissue.ground.vocabulary import EYES
 
 ALIKE_D = 0.005
 BESIDE_A_PAIR_D = 0.15  # a mean K may differ from its pair by the rounding of both; choice

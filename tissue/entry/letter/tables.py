@@ -6,7 +6,7 @@ from typing import Any
 from tissue.entry.letter.pieces.letters import letters_of
 from tissue.entry.letter.pieces.lines import Line
 from tissue.entry.letter.pieces.tokens import Token
-from tissue.vocabulary import EYES
+from tissue.ground.vocabulary import EYES
 
 
 @dataclass(frozen=True, eq=False)

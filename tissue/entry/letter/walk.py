@@ -14,7 +14,7 @@ from tissue.entry.letter.pieces.letters import letters_of
 from tissue.entry.letter.pieces.lines import Line, clause_of
 from tissue.entry.letter.reader import Value
 from tissue.entry.letter.tables import cells_of, columns_of, is_row, parts_of_row
-from tissue.vocabulary import EYES
+from tissue.ground.vocabulary import EYES
 
 CONTINUES = re.compile(r"\s*(?:[a-zß-ÿ]|[+-]?[\d.,])")
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from tissue.entry.notation import shown
 from tissue.entry.own_map.written import EPITHELIUM, MISSING, NUMBER, THICKNESS, TYPED, WrittenMap
 from tissue.entry.toml_file import Unreadable
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 
 LARGEST_TABLE = 2_000_000  # bytes
 KIND = "a table of a map"

@@ -20,10 +20,10 @@ from tissue.entry.own_map.written import (
     number_of,
     read_written,
 )
-from tissue.errors import EyeError
 from tissue.eye.measured.own_map import OwnMap
 from tissue.eye.measured.surface import APART_UM, Surface, measured_surface
-from tissue.vocabulary import rounded
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import rounded
 
 KEPT = 8  # maps that were worked out last
 THICKNESS_APART_UM, PLACE_APART_MM, EPITHELIUM_APART_UM = 30.0, 1.0, 15.0  # typed against map

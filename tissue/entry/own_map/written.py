@@ -8,9 +8,9 @@ import numpy as np
 
 from tissue.entry.fields import figure
 from tissue.entry.notation import shown
-from tissue.errors import EyeError
 from tissue.eye.measured.readings import Places, Readings, Sectors
-from tissue.vocabulary import EYES
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import EYES
 
 THICKNESS, EPITHELIUM = "thickness_map", "epithelium_map"
 MAPS = (THICKNESS, EPITHELIUM)

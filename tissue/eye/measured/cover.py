@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from tissue.eye.measured.readings import Places, Readings, Sectors
-from tissue.vocabulary import Array, Floats
+from tissue.ground.vocabulary import Array, Floats
 
 NEAR_MM, BEYOND_MM = 0.75, 0.1  # of a reading, and of the outline of them all
 FARTHEST_MM = 6.0

@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from tissue.vocabulary import Array, Floats
+from tissue.ground.vocabulary import Array, Floats
 
 RING_MM = 0.25  # rings are no farther apart
 TURNS = 48  # 7.5 degrees

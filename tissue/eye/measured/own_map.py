@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 
 from tissue.eye.measured.surface import Surface
-from tissue.vocabulary import NOT_GIVEN, Floats
+from tissue.ground.vocabulary import NOT_GIVEN, Floats
 
 
 @dataclass(frozen=True, eq=False)

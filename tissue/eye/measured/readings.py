@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tissue.eye.measured.spline import SIZE, Spline, design_rows
-from tissue.vocabulary import Array
+from tissue.ground.vocabulary import Array
 
 USED_WITHIN_MM = 5.5  # readings farther out are left unused
 CELL_MM = 0.5  # one cell of this size weighs as much as any other, however many readings lie in it

@@ -9,7 +9,7 @@ from functools import cache
 
 import numpy as np
 
-from tissue.vocabulary import Array, Floats
+from tissue.ground.vocabulary import Array, Floats
 
 REACH_MM = 6.0  # knots from −6 to +6 mm
 STEP_MM = 0.5

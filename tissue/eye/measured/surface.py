@@ -6,13 +6,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.errors import EyeError
 from tissue.eye.measured.cover import RAYS, Cover, cover_of
 from tissue.eye.measured.disc import least_in_disc
 from tissue.eye.measured.readings import Readings, Sectors
 from tissue.eye.measured.spline import SIZE, Spline, bending
 from tissue.eye.paraboloid import THICKNESS_GROWTH
-from tissue.vocabulary import Array, Floats
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import Array, Floats
 
 THINNEST_WITHIN_MM = 3.0  # of the vertex
 LEAST_COVER_MM = 2.0  # radius about the vertex; less is no map of a cornea

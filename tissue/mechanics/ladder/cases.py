@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
+from tissue.ground.sources import DATA, data
 from tissue.mechanics.laws.choice import SAME, Choice
-from tissue.sources import DATA, data
 
 Value = float | list[str]  # a number, a sign, or names from least to greatest
 Written = dict[str, Any]  # what ladder_runs.json has of a run

@@ -13,6 +13,7 @@ import numpy as np
 from tissue.budget.comparison import compare
 from tissue.eye.cornea import Cornea
 from tissue.eye.refraction import Refraction
+from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.mechanics.body import bodies
 from tissue.mechanics.ladder.cases import Case, Value, Written, cases
 from tissue.mechanics.laws.choice import Choice, under
@@ -21,9 +22,8 @@ from tissue.mechanics.plan import SectionPlan, section_plan
 from tissue.mechanics.shape import PICTURE
 from tissue.mechanics.states import model, states
 from tissue.mechanics.stress_free import intact_shape, load_from
-from tissue.options.options import CapCut
+from tissue.removal.options import CapCut
 from tissue.removal.removal import Treatment
-from tissue.vocabulary import TRUE_MINUS
 
 BACK = (6.5, -0.3)  # radius [mm] and asphericity of the base eye's back surface
 KERF_MM = 0.03  # width of the ring that stands for a side cut alone

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from tissue.vocabulary import Floats
+from tissue.ground.vocabulary import Floats
 
 
 def lost_share(shear_ratio: Floats, radius_mm: float, front_mm: float, back_mm: float, poisson: float) -> Floats:

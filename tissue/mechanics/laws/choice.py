@@ -3,12 +3,12 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from tissue.errors import EyeError
+from tissue.budget.strength.relationship import relationships
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import Floats
 from tissue.mechanics.laws.fibre import Fibre
 from tissue.mechanics.laws.law import Isotropic, Law, Transverse
 from tissue.mechanics.shape import NUMBERS, EyeShape, Setting
-from tissue.strength.relationship import relationships
-from tissue.vocabulary import Floats
 
 LAWS = ("isotropic", "transverse", "fibre")
 SETS = tuple(NUMBERS["fibre"])

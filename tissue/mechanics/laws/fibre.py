@@ -10,9 +10,9 @@ from typing import ClassVar
 
 import numpy as np
 
-from tissue.limits import finite
+from tissue.ground.limits import finite
+from tissue.ground.vocabulary import Array, Floats
 from tissue.mechanics.laws.law import ONE, Tissue
-from tissue.vocabulary import Array, Floats
 
 FIBRES = 12  # even directions in half a turn
 NEARLY_TAUT = 1e-9  # a fibre as long as it was is met with its stiffness: the first step is taken from there

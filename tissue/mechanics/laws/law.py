@@ -12,7 +12,7 @@ from typing import ClassVar, Protocol
 
 import numpy as np
 
-from tissue.vocabulary import Array, Floats
+from tissue.ground.vocabulary import Array, Floats
 
 ONE = np.eye(3)
 SYMMETRIC = (np.einsum("ik,jl->ijkl", ONE, ONE) + np.einsum("il,jk->ijkl", ONE, ONE)).reshape(9, 9) / 2.0

@@ -10,8 +10,8 @@ import numpy as np
 from scipy.sparse import coo_matrix, csc_matrix
 from scipy.sparse.linalg import SuperLU, splu
 
+from tissue.ground.vocabulary import Array
 from tissue.mechanics.laws.law import Law, Tissue
-from tissue.vocabulary import Array
 
 PLACE = 1.0 / np.sqrt(3.0)
 CORNERS = np.array(

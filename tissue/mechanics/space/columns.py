@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tissue.vocabulary import Array
+from tissue.ground.vocabulary import Array
 
 BLOCK = 0.5  # radius of the inner block over that of the cut
 ROUND = 0.5  # how far the inner block is rounded, between a square and a disc

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from tissue.vocabulary import Array
+from tissue.ground.vocabulary import Array
 
 SMALLEST = 12  # columns that are not divided further
 

@@ -12,12 +12,12 @@ import numpy as np
 from scipy.sparse import coo_matrix
 
 from tissue.eye.cornea import Cornea
+from tissue.ground.vocabulary import Array
 from tissue.mechanics.mesh import LEAST_BED_MM, STEPS, NoBed, shell_nodes
 from tissue.mechanics.shape import Setting
 from tissue.mechanics.space.bricks import Bricks
 from tissue.mechanics.space.columns import Columns, Fineness, columns_of_eye
 from tissue.mechanics.space.dissect import dissected
-from tissue.vocabulary import Array
 
 BACK_ROWS = 3
 ROWS = BACK_ROWS + 2  # of nodes

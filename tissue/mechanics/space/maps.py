@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tissue.vocabulary import Array
+from tissue.ground.vocabulary import Array
 
 REACH_MM, STEP_MM = 4.0, 0.25
 GRID_MM = np.arange(-REACH_MM, REACH_MM + STEP_MM / 2.0, STEP_MM)

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from tissue.budget.comparison import Comparison
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import Array
 from tissue.mechanics.laws.choice import Choice
 from tissue.mechanics.mesh import NoBed
 from tissue.mechanics.plan import section_plan
@@ -16,8 +17,7 @@ from tissue.mechanics.space.columns import FINENESS
 from tissue.mechanics.space.eye import BACK_ROWS, ROWS, CutDisc, EyeInSpace, State, eye_in_space
 from tissue.mechanics.space.maps import BedMap, Place, Worst, bed_map
 from tissue.mechanics.states import BARE, LIFTED, NO_BED, SLACK, SLIDING, TAUT
-from tissue.options.options import HINGE_INSIDE_MM
-from tissue.vocabulary import Array
+from tissue.removal.options import HINGE_INSIDE_MM
 
 SPACE_STATES = (BARE, LIFTED, TAUT, SLIDING, SLACK)
 MESHES = tuple(FINENESS)

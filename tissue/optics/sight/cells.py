@@ -5,7 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
-from tissue.vocabulary import Array
+from tissue.ground.vocabulary import Array
 
 NEAR = 0.75  # cells from the rim within which a share is worked out
 

@@ -5,11 +5,11 @@ from functools import cache, lru_cache
 import numpy as np
 from scipy.fft import fft, next_fast_len, rfft
 
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import Array
 from tissue.optics.sight.cells import Cells
 from tissue.optics.sight.focus import InPupil, amplitude
 from tissue.optics.sight.view import GREEN, View, field, lines_of_light
-from tissue.sources import data
-from tissue.vocabulary import Array
 
 HIGHEST = 60  # cycles per degree
 PER_CYCLE = 2  # pixels of the pupil for a cycle per degree: whole frequencies are points of the grid

@@ -6,11 +6,11 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from tissue.eye.cornea import Pupil
+from tissue.ground.vocabulary import Array
 from tissue.optics.sight.cells import Cells, disc_share
 from tissue.optics.sight.view import ARCMIN
 from tissue.optics.sight.wave import OwnWave, Wave
 from tissue.optics.zernike import nodes, weights
-from tissue.vocabulary import Array
 
 CELLS = 128  # across the pupil, for what is fitted and for the rays
 STEP_MM = 1e-4  # of a slope

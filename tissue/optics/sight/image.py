@@ -10,10 +10,10 @@ import numpy as np
 from scipy.fft import fft, next_fast_len
 from scipy.ndimage import maximum_filter
 
+from tissue.ground.vocabulary import Array
 from tissue.optics.sight.cells import Cells, disc_share
 from tissue.optics.sight.focus import CELLS, InPupil, amplitude, cells_over
 from tissue.optics.sight.view import ARCMIN, Line, View, field, lines_of_light
-from tissue.vocabulary import Array
 
 LEAST_CELLS = 160
 MARGIN = 1.25  # of the rule for the cells

@@ -5,8 +5,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.sources import data
-from tissue.vocabulary import Array
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import Array
 
 ARCMIN = float(np.pi / 180.0 / 60.0)  # radians
 GREEN, WHITE = "555", "white"

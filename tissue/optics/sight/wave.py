@@ -9,12 +9,12 @@ import numpy as np
 from scipy.fft import dctn, idctn
 from scipy.ndimage import map_coordinates
 
-from tissue.errors import require
 from tissue.eye.cornea import INDEX, Cornea, Pupil
+from tissue.ground.errors import require
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import Array, Floats
 from tissue.removal.profile import Profile
 from tissue.removal.removal import POWER_PER_CURVATURE, Removal
-from tissue.sources import data
-from tissue.vocabulary import Array, Floats
 
 Tissue = Callable[[Array, Array], Array]  # µm at places in the treated axes [mm]
 

@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
+from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.paper.chart.inks import INKS, Ink, Points
-from tissue.vocabulary import TRUE_MINUS
 
 WIDTH_MM = 120.0
 PX_MM = 25.4 / 96.0

@@ -23,8 +23,8 @@ from tissue.followup.follow import (
 from tissue.followup.notices import follow_notices
 from tissue.followup.strips import Strip, strips
 from tissue.followup.today import as_today
+from tissue.ground.vocabulary import VERSION
 from tissue.report.contract import SCHEMA, plain_json
-from tissue.vocabulary import VERSION
 
 PARTS = ("not_removed", "grown_back", "method", "unexplained")
 

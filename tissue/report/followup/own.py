@@ -7,9 +7,9 @@ import numpy as np
 
 from tissue.entry.own_errors import OwnErrors
 from tissue.followup.own import Own, error_kinds, own_error, values_for_plan
+from tissue.ground.vocabulary import VERSION, Array
 from tissue.report.contract import SCHEMA, plain_json
 from tissue.report.measures import STANDING_LINE, rounded
-from tissue.vocabulary import VERSION, Array
 
 ALL, MOST_SHOWN = "all", 20
 NOT_ADJUSTED = (

@@ -4,9 +4,9 @@ import dataclasses
 from typing import Any
 
 from tissue.followup.published import Pool, Row, pools, readings, share_interval
+from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.report.contract import plain_json
 from tissue.report.measures import STANDING_LINE
-from tissue.vocabulary import TRUE_MINUS
 
 FEW = 1_000  # a count of fewer eyes has the exact interval of its share
 POOL_WORDS = {

@@ -13,12 +13,12 @@ from tissue.entry.plan_file import KIND as PLAN_KIND
 from tissue.entry.plan_file import PlanError, most_bytes, plan_bytes, read_plan
 from tissue.entry.plan_text import changed_text
 from tissue.entry.toml_file import Unreadable, file_bytes, tables, text_of
-from tissue.errors import EyeError
 from tissue.eye.measured.surface import Surface
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import EYES, rounded
 from tissue.report.contract import SCHEMA, plain_json
 from tissue.report.own_map.map_json import part_as_dict
 from tissue.report.printing import print_result
-from tissue.vocabulary import EYES, rounded
 
 COLUMNS_SAID = (
     "Columns, in any order: x_mm, y_mm (points); r_mm, angle_deg (rings, the angle from the table's x towards its y); "

@@ -11,7 +11,7 @@ from tissue.entry.eye import Inputs
 from tissue.entry.own_map.written import EPITHELIUM, THICKNESS, WrittenMap
 from tissue.eye.cornea import Cornea
 from tissue.eye.measured.surface import Surface
-from tissue.vocabulary import EYES, rounded
+from tissue.ground.vocabulary import EYES, rounded
 
 LINE_MM = np.arange(-4.0, 4.01, 0.25)
 

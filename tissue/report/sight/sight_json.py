@@ -3,14 +3,14 @@
 from dataclasses import asdict, dataclass, replace
 
 from tissue.budget.notices import SEEN_PERCENT, Notice
-from tissue.errors import EyeError
 from tissue.explore.zone_buys import ladder, offsets, one_row, through_focus, zone_step
 from tissue.eye.cornea import Pupil
+from tissue.ground.errors import EyeError
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import percent
 from tissue.optics.sight.figures import Sight, sight_before, sight_of
 from tissue.optics.sight.view import View
 from tissue.report.contract import SCHEMA, plain_json
-from tissue.sources import data
-from tissue.vocabulary import percent
 
 
 @dataclass(frozen=True, eq=False)

@@ -2,9 +2,9 @@
 
 from typing import NamedTuple
 
-from tissue.options.options import procedures
+from tissue.ground.vocabulary import NO_FIGURE, TRUE_MINUS, rounded
+from tissue.removal.options import procedures
 from tissue.report.measures import STANDING_LINE
-from tissue.vocabulary import NO_FIGURE, TRUE_MINUS, rounded
 
 NOT_VISION = (
     "Optics of the planned surface. Not acuity, satisfaction or symptoms; scatter, tear film, adaptation and healing "

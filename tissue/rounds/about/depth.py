@@ -6,11 +6,11 @@ import numpy as np
 from numpy.random import Generator
 
 from tissue.budget.comparison import Result, compare
-from tissue.options.options import Every
+from tissue.ground.sources import data
+from tissue.removal.options import Every
 from tissue.rounds.cases import Case, asked, micrometres, picked, picked_if_any, um_line
 from tissue.rounds.line import Given, Line, Slip
 from tissue.rounds.question import Question
-from tissue.sources import data
 
 ABOVE = Every(lambda traits: traits.above.capitalize())
 PART_UM = 0.5  # a part that rounds to nothing is not written by itself

@@ -6,18 +6,18 @@ import numpy as np
 from numpy.random import Generator
 
 from tissue.budget.spread import below_percent
-from tissue.errors import EyeError
 from tissue.eye.cornea import KERATOMETER
+from tissue.ground.errors import EyeError
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import NOT_GIVEN, Floats
 from tissue.optics.figures import asphericity_after
-from tissue.options.options import Option
+from tissue.removal.options import Option
 from tissue.removal.removal import POWER_PER_CURVATURE, Removal, removal
 from tissue.report.measures import optics_measures
 from tissue.rounds.about.depth import ABOVE, available
 from tissue.rounds.cases import Case, asked, picked, picked_if_any
 from tissue.rounds.line import Given, Line, Slip, written
 from tissue.rounds.question import Question
-from tissue.sources import data
-from tissue.vocabulary import NOT_GIVEN, Floats
 
 PROFILES = ("munnerlyn", "parabolic")
 PROFILE_WORDS = {"munnerlyn": "two spheres (munnerlyn)", "parabolic": "two parabolas (parabolic)"}

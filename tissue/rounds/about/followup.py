@@ -2,15 +2,15 @@
 
 from numpy.random import Generator
 
-from tissue.errors import EyeError
 from tissue.followup.expected import gain_days, gain_um, grown_share
 from tissue.followup.follow import SEEN_WITH, Ledger, follow, treated_SE_D
 from tissue.followup.reading import METHOD_WORDS, Reading
+from tissue.ground.errors import EyeError
+from tissue.ground.sources import data
 from tissue.rounds.about.depth import available
 from tissue.rounds.cases import Case, asked, picked, picked_if_any
 from tissue.rounds.line import Given, Line, Slip, written
 from tissue.rounds.question import Question
-from tissue.sources import data
 
 READING = "The reading after surgery is invented."
 LEAST_D, LEAST_DAYS = 1.0, 7

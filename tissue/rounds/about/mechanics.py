@@ -5,7 +5,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.random import Generator
 
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 from tissue.mechanics.shape import SLIDER
 from tissue.mechanics.states import LIFTED, SLACK, TAUT, mechanics
 from tissue.rounds.cases import Case, asked

@@ -5,11 +5,11 @@ from dataclasses import replace
 from numpy.random import Generator
 
 from tissue.entry.fields import figure
+from tissue.ground.sources import data, eye_name, rows, source_of_eye
+from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.rounds.cases import REPORTED, Case, asked, picked, published_cases
 from tissue.rounds.line import BESIDE, Given, Line
 from tissue.rounds.question import Question
-from tissue.sources import data, eye_name, rows, source_of_eye
-from tissue.vocabulary import TRUE_MINUS
 
 COLUMNS = (
     ("cct_um", "thickness", "µm"),

@@ -7,12 +7,12 @@ from numpy.random import Generator
 
 from tissue.entry.notation import echo
 from tissue.eye.refraction import Refraction
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import Floats
 from tissue.optics.rotation import residual_of, rotation_residual
 from tissue.rounds.cases import Case, asked, picked
 from tissue.rounds.line import Given, Line, Slip
 from tissue.rounds.question import Question, refraction_words
-from tissue.sources import data
-from tissue.vocabulary import Floats
 
 LEAST_CYLINDER_D = 0.5  # less is not asked about: what a turn leaves of it is lost in the rounding
 LEAST_APART_D = 0.12  # of two powers, or of a power in two planes

@@ -5,12 +5,12 @@ from numpy.random import Generator
 
 from tissue.eye.cornea import sag_mm
 from tissue.eye.refraction import Refraction
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import Floats
 from tissue.removal.removal import POWER_PER_CURVATURE, Removal, deepest_if_wider_um
 from tissue.rounds.cases import Case, asked, micrometres, picked, um_line
 from tissue.rounds.line import Given, Line, Slip, written
 from tissue.rounds.question import Question
-from tissue.sources import data
-from tissue.vocabulary import Floats
 
 CENTRE, RING = "at the treatment centre", "on a ring about the centre, alike in every direction"
 NEAR_UM = 1e-6  # deepest removal this close to the central one lies at the centre

@@ -3,6 +3,8 @@
 import numpy as np
 from numpy.random import Generator
 
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import CAP, CUT, Floats
 from tissue.rounds.about.routes import BOTH, may_go_on, moment
 from tissue.rounds.cases import Case, asked, micrometres, picked, um_line
 from tissue.rounds.line import Given, Line, Slip, written
@@ -10,8 +12,6 @@ from tissue.rounds.question import Question
 from tissue.routes.cutting import clock_of
 from tissue.routes.rescue import flap_room, rescue
 from tissue.routes.ways import ANOTHER_DAY
-from tissue.sources import data
-from tissue.vocabulary import CAP, CUT, Floats
 
 ROUND_UM = 0.1  # a place is used where its figures lead to the room that was found
 PLACE_DECIMALS = 2

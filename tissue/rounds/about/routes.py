@@ -4,8 +4,10 @@ import numpy as np
 from numpy.random import Generator
 
 from tissue.budget.comparison import Comparison
-from tissue.errors import EyeError, given
 from tissue.eye.refraction import Refraction
+from tissue.ground.errors import EyeError, given
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import CUT, NOT_GIVEN
 from tissue.report.routes_terminal import STAGE_WORDS
 from tissue.rounds.about.depth import added, available, bed_lines, depth_rows, twice
 from tissue.rounds.cases import Case, asked, micrometres, picked, picked_if_any, um_line
@@ -17,8 +19,6 @@ from tissue.routes.rescue import Rescue, rescue
 from tissue.routes.reserve import reserve_um, reserves
 from tissue.routes.route import Route
 from tissue.routes.ways import ANOTHER_DAY, PROTOCOL, rescue_ways
-from tissue.sources import data
-from tissue.vocabulary import CUT, NOT_GIVEN
 
 BLENDS = ("ablation_blend_mm", "lenticule_blend_mm", "base_um")
 SIDES: dict[str, str] = {

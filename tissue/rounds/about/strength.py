@@ -5,13 +5,13 @@ from itertools import combinations
 import numpy as np
 from numpy.random import Generator
 
-from tissue.options.options import Every
+from tissue.budget.strength.relationship import relationships
+from tissue.budget.strength.strength import relative_strength
+from tissue.removal.options import Every
 from tissue.rounds.about.depth import ABOVE, available, planned_alike
 from tissue.rounds.cases import Case, asked, micrometres, picked
 from tissue.rounds.line import BESIDE, Given, Line, Slip, written
 from tissue.rounds.question import NONE, Question
-from tissue.strength.relationship import relationships
-from tissue.strength.strength import relative_strength
 
 SHORT = Every(lambda traits: traits.act)
 ALIKE_POINTS = 1.0

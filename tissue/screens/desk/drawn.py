@@ -8,14 +8,14 @@ import numpy as np
 
 from tissue.budget.comparison import closed_interval
 from tissue.budget.spread import CLOSED, VOLUME, bed_variance_percent
+from tissue.budget.strength.relationship import relationships
 from tissue.drawing.base.palette import HEADS
-from tissue.draws.figures import moved_figures, sample, strength_name
-from tissue.draws.sample import NUMBER, SEED, standard_normals
+from tissue.explore.draws import moved_figures, sample, strength_name
+from tissue.explore.sample import NUMBER, SEED, standard_normals
 from tissue.report.measures import NO_FIGURE, measures, span
 from tissue.screens import process
 from tissue.screens.parts.component import component
 from tissue.screens.tables.measures import WHY_AS_PLANNED, as_planned
-from tissue.strength.relationship import relationships
 
 AFTER_S = 1.5
 QUIET = '<span class="tissue-quiet" hidden></span>'

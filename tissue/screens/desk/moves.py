@@ -3,8 +3,8 @@
 from dataclasses import dataclass, field
 from typing import Any
 
+from tissue.ground.vocabulary import STAGES
 from tissue.routes.cutting import clock_of
-from tissue.vocabulary import STAGES
 
 MOST_KEPT = 100
 

@@ -10,11 +10,11 @@ from tissue.entry.fields import groups
 from tissue.entry.own_map.written import MAPS
 from tissue.entry.readings import read_readings
 from tissue.entry.typed import EITHER, REFRACTION, WRITTEN, read_fields
+from tissue.ground.sources import folder
 from tissue.screens.desk import reading
 from tissue.screens.desk.machine import machine_errors, with_own
 from tissue.screens.desk.moves import Moves
 from tissue.screens.desk.reading import shown_eye
-from tissue.sources import folder
 
 SIDES = {"OD": "OD (right)", "OS": "OS (left)"}
 OTHER = {"OD": "OS", "OS": "OD"}

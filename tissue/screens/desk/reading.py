@@ -12,12 +12,12 @@ from tissue.entry.eye import Inputs, build
 from tissue.entry.fields import fields, figure
 from tissue.entry.notation import write
 from tissue.entry.typed import REFRACTION, read_fields
-from tissue.errors import EyeError
 from tissue.explore.costs import planned_and_measured, step_costs, thin_lenticule_cures
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.optics.figures import optics_by_option
 from tissue.screens.desk.drawn import sampled
 from tissue.screens.desk.machine import with_own
-from tissue.vocabulary import TRUE_MINUS
 
 
 @dataclass(frozen=True, eq=False)

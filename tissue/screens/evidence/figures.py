@@ -2,12 +2,12 @@
 
 from functools import cache
 
+from tissue.budget.strength.relationship import relationships
 from tissue.entry.fields import DEFAULT_STATUS, figure
+from tissue.ground.sources import READ_IN_PRINT, data, eye_name, letter, rows, source, source_of_eye
+from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.report.measures import GROUPS, measures, optics_measures
 from tissue.screens.html import NOTHING, notes, part, plain_table, prose
-from tissue.sources import READ_IN_PRINT, data, eye_name, letter, rows, source, source_of_eye
-from tissue.strength.relationship import relationships
-from tissue.vocabulary import TRUE_MINUS
 
 PLANES = {"in-plane": "in the plane of the cornea", "out-of-plane": "across its layers", "none": "–"}
 

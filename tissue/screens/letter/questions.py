@@ -5,10 +5,10 @@ from typing import Any
 
 import streamlit as st
 
+from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.report.letter_terminal import QUESTIONS, field_words
 from tissue.screens.desk.state import SIDES
 from tissue.screens.html import prose, put, tag
-from tissue.vocabulary import TRUE_MINUS
 
 OPEN = ""
 

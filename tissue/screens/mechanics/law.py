@@ -2,8 +2,8 @@
 
 import streamlit as st
 
+from tissue.budget.strength.relationship import relationships
 from tissue.mechanics.laws.choice import LAWS, SETS, SHEAR_RELATIONSHIPS, Choice
-from tissue.strength.relationship import relationships
 
 OUT_OF_PLANE = " (out-of-plane: overstates)"
 TITLES = {

@@ -6,12 +6,12 @@ from threading import Thread
 import streamlit as st
 
 from tissue.drawing.charts import space_maps, stress
+from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.mechanics.space.plan import SPACE_STATES, SpaceRequest, states_in_space, steps_in_space
 from tissue.report.measures import NO_FIGURE
 from tissue.screens.html import notes, paragraphs, part, plain_table, prose, put, tag
 from tissue.screens.mechanics.law import law_key, law_words
 from tissue.screens.parts.chart.chart import Picture, chart
-from tissue.vocabulary import TRUE_MINUS
 
 EVERY_S = 0.7  # how often the page looks how far the work is
 SAID = (
@@ -38,7 +38,7 @@ class Work:
 
     def _run(self, request):
         """One solution after the other, until it is told to stop."""
-        from tissue.errors import EyeError
+        from tissue.ground.errors import EyeError
 
         try:
             for step in states_in_space(self.comparison, request):

@@ -10,6 +10,8 @@ from tissue.drawing.front import alignment
 from tissue.drawing.section import section
 from tissue.entry.notation import write
 from tissue.eye.slips import SLIPS
+from tissue.ground.sources import data, source
+from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.optics.centration import centred_at
 from tissue.optics.rotation import residual_of, rotation_residual
 from tissue.removal.over_pupil import outside_percent
@@ -23,8 +25,6 @@ from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan.moved import moved_part
 from tissue.screens.tables.optics import optics_table
 from tissue.screens.tables.options import heads
-from tissue.sources import data, source
-from tissue.vocabulary import TRUE_MINUS
 
 NARROW_PX = 800  # narrower, picture and table of the rotation stand one under another
 AT_VERTEX_MM = 0.005  # nearer than this the centre is the vertex as it is typed

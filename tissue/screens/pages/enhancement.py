@@ -14,7 +14,7 @@ from tissue.drawing.section.section import NARROW_PX
 from tissue.entry.checks import fault_of
 from tissue.entry.eye import written_residual
 from tissue.entry.notation import echo
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 from tissue.report.followup.follow_json import eye_today
 from tissue.report.measures import rounded
 from tissue.report.routes_terminal import cap_trade as cap_words

@@ -7,14 +7,14 @@ from functools import cache
 import streamlit as st
 
 from tissue.entry.fields import DEFAULT_STATUS, fields, figure
+from tissue.ground.sources import data, folder, keys, letter, readme, source_of_eye
+from tissue.ground.vocabulary import TRUE_MINUS, VERSION
 from tissue.screens import frame
 from tissue.screens.evidence import figures as evidence_figures
 from tissue.screens.evidence.figures import cited
 from tissue.screens.evidence.readings import readings_part
 from tissue.screens.html import notes, part, plain_table, prose, put, title_line
 from tissue.screens.parts.form.form import GROUP_WORDS
-from tissue.sources import data, folder, keys, letter, readme, source_of_eye
-from tissue.vocabulary import TRUE_MINUS, VERSION
 
 STATUS_NOTE = (
     "Status: printed = the number stands in a published source that was read and can be looked up (volume, pages or "

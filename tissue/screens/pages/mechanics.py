@@ -5,12 +5,14 @@ from functools import partial
 import numpy as np
 import streamlit as st
 
+from tissue.budget.strength.relationship import relationships
 from tissue.drawing.charts import stress
 from tissue.drawing.charts.shear_ratio import describe_shear_ratios, draw_shear_ratios
+from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.mechanics.body import CLOSED
 from tissue.mechanics.ladder.cases import DEPTH, cases, kept_runs
 from tissue.mechanics.states import BARE, INTACT, LIFTED, SLACK, SLIDING, TAUT
-from tissue.options.options import first_name
+from tissue.removal.options import first_name
 from tissue.report.ladder import SAID, by_law, case_citation, closed_form, population, verdicts
 from tissue.report.measures import NO_FIGURE
 from tissue.screens.desk.of_eye import of_eye
@@ -19,8 +21,6 @@ from tissue.screens.kept import kept
 from tissue.screens.mechanics.law import law_key, picked_law, shear_ratios
 from tissue.screens.mechanics.space import whole_cornea
 from tissue.screens.parts.chart.chart import Picture, chart
-from tissue.strength.relationship import relationships
-from tissue.vocabulary import TRUE_MINUS
 
 FIGURES = {
     "bed_stress_ratio": "Stress in the bed",
@@ -100,7 +100,7 @@ def _solved(comparison, choice, key):
 
 
 def _solve(comparison, choice):
-    from tissue.errors import EyeError
+    from tissue.ground.errors import EyeError
     from tissue.mechanics import PICTURE, model, runs, section_plan, spread_of_runs
     from tissue.mechanics.shape import conic_mm
 

@@ -9,6 +9,7 @@ import pyarrow as pa
 import streamlit as st
 
 from tissue.entry.fields import fields
+from tissue.ground.sources import published_series
 from tissue.screens import frame
 from tissue.screens.desk.link import TOML, hand
 from tissue.screens.html import notes, part, plain_table, put, strip, title_line
@@ -32,7 +33,6 @@ from tissue.series.tables.header import (
 from tissue.series.tables.parquet import stream_parquet
 from tissue.series.tables.parquet_file import opened
 from tissue.series.wrong import TableError
-from tissue.sources import published_series
 
 PARTS = ("Work out a series", "Own errors")
 SOURCES = ("A table of your own", "Invented demo series", "Published eyes")

@@ -10,6 +10,7 @@ import streamlit as st
 from tissue.drawing.routes import cut_clock, cut_front, cut_played, ways_out
 from tissue.drawing.section.section import NARROW_PX
 from tissue.entry.file_name import file_name
+from tissue.ground.vocabulary import STAGES, most_written
 from tissue.report.measures import rounded
 from tissue.routes.cutting import clock_of, done_percent
 from tissue.routes.notices import rescue_notices
@@ -25,7 +26,6 @@ from tissue.screens.kept import kept, stand
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.routes import heads, notice_lines, rows_of, ways_notes, ways_table
-from tissue.vocabulary import STAGES, most_written
 
 TIME, STAGE = "A moment on the clock", "A stage and a percentage"
 FIRST_S = 4.5

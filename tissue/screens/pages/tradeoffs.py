@@ -10,9 +10,9 @@ from tissue.drawing.base.palette import HEADS
 from tissue.drawing.charts import sweeps
 from tissue.drawing.charts.maps import input_words
 from tissue.entry.fields import fields
-from tissue.errors import EyeError
 from tissue.explore.tradeoffs import PAIRS, seek, sweep
-from tissue.options.options import Every, first_name
+from tissue.ground.errors import EyeError
+from tissue.removal.options import Every, first_name
 from tissue.report.measures import FLAP_SHARES, NOT_STUDIED, measures, rounded, strength
 from tissue.screens import frame
 from tissue.screens.desk import inputs

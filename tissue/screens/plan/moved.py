@@ -2,11 +2,11 @@
 
 from tissue.drawing.base.palette import HEADS
 from tissue.entry.fields import fields
+from tissue.ground.vocabulary import NO_FIGURE, TRUE_MINUS
 from tissue.report.measures import measures, value_of
 from tissue.screens.desk import reading
 from tissue.screens.html import NOTHING, hidden_heads, scrolled, tag
 from tissue.screens.tables.options import colgroup, middles, value_cell
-from tissue.vocabulary import NO_FIGURE, TRUE_MINUS
 
 HINT = (
     "While a handle is moved: arrow keys go on, Esc takes the move back, K keeps the plan as it was. Afterwards: the "

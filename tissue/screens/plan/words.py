@@ -2,19 +2,19 @@
 
 import numpy as np
 
+from tissue.budget.strength.relationship import relationships
 from tissue.drawing.base.palette import SHORT
 from tissue.drawing.base.words import SIDES, place_words
 from tissue.drawing.charts.strength import credited
 from tissue.entry.checks import NOTHING as NOTHING_READ
 from tissue.entry.fields import fields
 from tissue.entry.notation import write
+from tissue.ground.sources import data, source
 from tissue.report.measures import NOT_STUDIED, rounded
 from tissue.report.own_map.map_json import map_phrases
 from tissue.screens.desk import reading
 from tissue.screens.desk.drawn import HOW_MANY
 from tissue.screens.html import NOTHING, joined, notes, strip, tag
-from tissue.sources import data, source
-from tissue.strength.relationship import relationships
 
 
 def eye_line(shown, side, code):

@@ -4,7 +4,7 @@ from datetime import date
 
 import streamlit as st
 
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 from tissue.rounds.learning import DISTANCES, read_record, record_json
 from tissue.rounds.question import kinds
 from tissue.screens.desk.link import JSON, hand

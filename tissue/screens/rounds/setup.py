@@ -8,7 +8,7 @@ import streamlit as st
 from tissue.entry import plan_file
 from tissue.entry.checks import Fault, fault_of
 from tissue.entry.notation import shown as as_read
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 from tissue.paper.teach_page import teach_page
 from tissue.rounds.cases import Case, cases_of, each_with_other, published_cases
 from tissue.rounds.kinds import round_of

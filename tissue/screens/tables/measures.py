@@ -2,7 +2,7 @@
 
 from tissue.budget.spread import CLOSED
 from tissue.drawing.base.words import place_words
-from tissue.draws.figures import moved_figures
+from tissue.explore.draws import moved_figures
 from tissue.report.measures import parts_of, percent, spread_of
 
 AS_PLANNED = ""  # nothing stands beside it; the footnote says why

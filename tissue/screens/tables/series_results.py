@@ -7,7 +7,7 @@ import streamlit as st
 
 from tissue.drawing.charts.distributions import describe_distributions, histogram, scatter
 from tissue.entry.file_name import file_name
-from tissue.options.options import Every
+from tissue.removal.options import Every
 from tissue.report.measures import NOT_STUDIED, rounded
 from tissue.screens import frame
 from tissue.screens.desk.link import CSV, hand

@@ -7,12 +7,13 @@ import re
 import numpy as np
 import streamlit as st
 
+from tissue.budget.strength.relationship import relationships
 from tissue.drawing.charts import maps
 from tissue.entry.fields import fields
 from tissue.entry.file_name import file_name
-from tissue.errors import EyeError
 from tissue.explore.tradeoffs import grid
 from tissue.explore.variation import plan_value
+from tissue.ground.errors import EyeError
 from tissue.report.measures import NOT_STUDIED, marked, measures
 from tissue.screens.desk.link import CSV, hand, sound
 from tissue.screens.desk.reading import number_text
@@ -20,7 +21,6 @@ from tissue.screens.html import notes, put, strip, tag
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.tradeoffs.pick import outlived
-from tissue.strength.relationship import relationships
 
 BETWEEN = re.compile(r"(?<=\d{3}),(?=\d{3})")  # 280,300 are two values; 0,5 is one
 MOVED = ("zone_mm", "cap_um", "flap_um", "base_um")

@@ -8,17 +8,17 @@ import streamlit as st
 
 from tissue.drawing.base.palette import HEADS
 from tissue.drawing.charts.sight_curves import BOUGHT, TAKEN, describe_curves, rung_curves
-from tissue.errors import EyeError
 from tissue.explore.zone_buys import PUPILS_MM, ladder, zone_step
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import NO_FIGURE, TRUE_MINUS
 from tissue.optics.sight.view import GREEN, WHITE
-from tissue.options.options import first_name
+from tissue.removal.options import first_name
 from tissue.report.sight.sight_json import pupil_of, sight_notices, sights, view_of
 from tissue.report.sight.sight_terminal import NOT_VISION, TO_KNOW, WRITTEN
 from tissue.screens.html import notes, paragraphs, part, plain_table, put, strip, tag
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.tradeoffs.pick import outlived, pick
-from tissue.vocabulary import NO_FIGURE, TRUE_MINUS
 
 TITLE = "What the zone buys"
 AXIS = "Optical zone, mm"

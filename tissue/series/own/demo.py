@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from tissue.vocabulary import EYES, Array
+from tissue.ground.vocabulary import EYES, Array
 
 HEAD = (
     "patient", "side", "date", "cap_um", "cap_measured_um", "reported_lenticule_um", "lenticule_measured_um",

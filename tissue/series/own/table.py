@@ -11,6 +11,7 @@ import numpy as np
 
 from tissue.entry.notation import shown
 from tissue.followup.own import SETTLED_DAYS, gain_beyond_um
+from tissue.ground.vocabulary import EYES, Array
 from tissue.series.tables.cells import fast_numbers, unguard
 from tissue.series.tables.dialect import sniff
 from tissue.series.tables.distinct import Distinct
@@ -18,7 +19,6 @@ from tissue.series.tables.header import Assigned
 from tissue.series.tables.plain_rows import plain_columns
 from tissue.series.tables.swallowed import refuse_open_quote, refuse_swallowed_rows
 from tissue.series.wrong import TableError, error_words
-from tissue.vocabulary import EYES, Array
 
 TEXTS = ("patient", "side", "date")
 NUMBERS = (

@@ -14,6 +14,8 @@ from typing import Any
 
 from tissue.entry.fields import DEFAULT_STATUS, fields
 from tissue.entry.whole_file import clear_away
+from tissue.ground.sources import data, keys, source
+from tissue.ground.vocabulary import VERSION
 from tissue.report.measures import STANDING_LINE
 from tissue.report.origin import commit, version_words
 from tissue.series.statistics import MOST_RESAMPLED, RESAMPLES, SEED
@@ -25,8 +27,6 @@ from tissue.series.tables.dialect import Dialect
 from tissue.series.tables.header import Assigned, Column, cell_readings, write_map
 from tissue.series.working import Summary, sha256_of
 from tissue.series.wrong import TableError, error_words
-from tissue.sources import data, keys, source
-from tissue.vocabulary import VERSION
 
 NAMED_OTHERWISE = "columns.toml"
 

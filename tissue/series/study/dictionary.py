@@ -3,13 +3,13 @@
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
+from tissue.budget.strength.relationship import relationships
 from tissue.entry.fields import fields
+from tissue.ground.sources import data, keys, source
 from tissue.report.measures import measures, optics_measures
 from tissue.series.names import LAST, OWN, POWERS_READ, example, unit_of
 from tissue.series.study.outcomes import UNITS, Outcome
 from tissue.series.tables.header import EXTRA, Column
-from tissue.sources import data, keys, source
-from tissue.strength.relationship import relationships
 
 STRENGTH = "strength_"
 HEADER = ("name", "unit", "meaning", "source")

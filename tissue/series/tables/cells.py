@@ -9,9 +9,9 @@ from tissue.entry.checks import Fault, check_one, fault_of
 from tissue.entry.eye_text import read_of_eye
 from tissue.entry.fields import fields
 from tissue.entry.notation import LONGEST, shown
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import EYES
 from tissue.series.tables.header import cell_readings
-from tissue.vocabulary import EYES
 
 NUMBER_CELL = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
 PLAIN_NUMBER = re.compile(r"[+-]?(?:0|[1-9][0-9]*)(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")

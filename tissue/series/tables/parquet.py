@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from tissue.entry.fields import fields
-from tissue.errors import EyeError
+from tissue.ground.errors import EyeError
 from tissue.series.names import PROCEDURE, decimals, figure_names, unit_of
 from tissue.series.rows import whole_outcome
 from tissue.series.tables.arrow_columns import column_of, numbers_in, text_column

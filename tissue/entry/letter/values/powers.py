@@ -7,7 +7,7 @@ from math import nan
 
 from tissue.entry.fields import fields
 from tissue.entry.letter.pieces.tokens import Token
-from tissue.vocabulary import REFRACTION
+from tissue.ground.vocabulary import REFRACTION
 
 # One letter a token, see `clause.letters`: N signed number, n bare number, P plano, s c x the words of sphere, cylinder
 # and axis, t DS, u DC, d dioptres, g degrees, w a word such as "with".

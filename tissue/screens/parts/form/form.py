@@ -2,12 +2,12 @@
 
 from functools import cache
 
+from tissue.budget.strength.relationship import relationships
 from tissue.entry.fields import fields, groups
+from tissue.ground.sources import keys, source
+from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.screens.html import NOTHING, joined, start, tag
 from tissue.screens.parts.component import component, text
-from tissue.sources import keys, source
-from tissue.strength.relationship import relationships
-from tissue.vocabulary import TRUE_MINUS
 
 GROUP_WORDS = {
     "refraction": "Refraction",

@@ -11,9 +11,9 @@ from printed import published
 
 from tissue import CapCut, Cornea, Errors, EyeError, FlapCut, Refraction, Treatment, compare
 from tissue.budget.spread import acting, bed_variance_percent, below_percent
-from tissue.draws.figures import MOVED, moved_figures, sample, strength_name
-from tissue.draws.sample import ERRORS, standard_normals
-from tissue.strength.relationship import relationships
+from tissue.budget.strength.relationship import relationships
+from tissue.explore.draws import MOVED, moved_figures, sample, strength_name
+from tissue.explore.sample import ERRORS, standard_normals
 
 EYE = Cornea(548.0, 543.0, -0.6, -0.5, radius_mm=337.5 / 43.25)
 PLAN = Treatment(Refraction(-6.0, -1.25, 170.0))

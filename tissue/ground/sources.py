@@ -9,7 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-HERE = Path(__file__).parent
+HERE = Path(__file__).parent.parent  # the package
 DATA = HERE / "data"
 # Folders that a checkout has at other places than an installation, which has them inside the package.
 IN_A_CHECKOUT = {"demo_profiles": "demo_profiles", "settings": ".streamlit", "published": "tests/published"}

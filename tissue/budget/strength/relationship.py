@@ -6,8 +6,8 @@ from functools import cache, cached_property
 
 import numpy as np
 
-from tissue.sources import data
-from tissue.vocabulary import Floats
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import Floats
 
 
 @dataclass(frozen=True, eq=False)

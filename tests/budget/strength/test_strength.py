@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from printed import published
 
-from tissue.strength.relationship import Relationship, relationships
-from tissue.strength.strength import all_strengths, band, density_range, relative_strength
+from tissue.budget.strength.relationship import Relationship, relationships
+from tissue.budget.strength.strength import all_strengths, band, density_range, relative_strength
 
 NAMES = list(relationships())
 
@@ -179,7 +179,7 @@ def test_a_credit_that_is_not_given_gives_no_strength():
 def test_the_tables_are_read_once(monkeypatch):
     # Source: a draw asks thousands of times; what has been read must not be read again
     known = band(550.0, 53.0, 110.0, 100.0, 0.0), density_range(0.5)
-    monkeypatch.setattr("tissue.strength.strength.rows", None)
+    monkeypatch.setattr("tissue.budget.strength.strength.rows", None)
     assert (band(550.0, 53.0, 110.0, 100.0, 0.0), density_range(0.5)) == known
 
 

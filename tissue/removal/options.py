@@ -7,13 +7,13 @@ from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
-from tissue.errors import given, number
 from tissue.eye.cornea import Cornea
-from tissue.limits import keep_reasons, known_words, taken_over
-from tissue.options.traits import FLAP, LENTICULE, SURFACE, Traits
+from tissue.ground.errors import given, number
+from tissue.ground.limits import keep_reasons, known_words, taken_over
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import Flags, Floats
 from tissue.removal.removal import Removal, Treatment, removal
-from tissue.sources import data
-from tissue.vocabulary import Flags, Floats
+from tissue.removal.traits import FLAP, LENTICULE, SURFACE, Traits
 
 T = TypeVar("T")
 HINGE_INSIDE_MM = 0.5  # how far inside the flap's edge its hinge lies; no input, what is usual

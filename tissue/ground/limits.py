@@ -9,8 +9,8 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from tissue.errors import EyeError, number
-from tissue.vocabulary import TRUE_MINUS, Flags, Floats, Words
+from tissue.ground.errors import EyeError, number
+from tissue.ground.vocabulary import TRUE_MINUS, Flags, Floats, Words
 
 Made = TypeVar("Made")
 

@@ -4,9 +4,9 @@ from functools import cache
 
 import numpy as np
 
-from tissue.sources import rows
-from tissue.strength.relationship import Relationship, relationships
-from tissue.vocabulary import Array, Floats
+from tissue.budget.strength.relationship import Relationship, relationships
+from tissue.ground.sources import rows
+from tissue.ground.vocabulary import Array, Floats
 
 FITTED_EPITHELIUM_UM = (
     53.0  # µm, of the reconstruction itself; a curve of the band shifts the epithelium by its distance from it

@@ -7,7 +7,7 @@ import pytest
 from helpers import is_itself_only
 
 from tissue import Cornea, Refraction, Treatment, compare
-from tissue.options.options import CapCut, Errors, FlapCut, Judgement, Setting, options_of
+from tissue.removal.options import CapCut, Errors, FlapCut, Judgement, Setting, options_of
 
 EYE = Cornea(550.0)
 PLAN = Treatment(Refraction(-6.0, -1.25, 170.0))

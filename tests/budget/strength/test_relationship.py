@@ -8,7 +8,7 @@ import pytest
 from helpers import is_itself_only
 from printed import published
 
-from tissue.strength.relationship import Relationship, relationships
+from tissue.budget.strength.relationship import Relationship, relationships
 
 NAMES = list(relationships())
 

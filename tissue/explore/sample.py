@@ -7,8 +7,8 @@ from functools import lru_cache
 import numpy as np
 
 from tissue.budget.spread import Z95
-from tissue.errors import EyeError
-from tissue.vocabulary import Array, Floats
+from tissue.ground.errors import EyeError
+from tissue.ground.vocabulary import Array, Floats
 
 NUMBER = 4096
 SEED = 2013

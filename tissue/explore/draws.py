@@ -16,14 +16,14 @@ from tissue.budget.least_bed import search, thinnest_in_disc
 from tissue.budget.left import NOTHING_UM
 from tissue.budget.place import Place
 from tissue.budget.spread import acting
-from tissue.draws.sample import ERRORS, NUMBER, PLACES, SEED, Sample, shuffled_normals, standard_normals
-from tissue.errors import EyeError
+from tissue.budget.strength.relationship import relationships
+from tissue.budget.strength.strength import relative_strength
+from tissue.explore.sample import ERRORS, NUMBER, PLACES, SEED, Sample, shuffled_normals, standard_normals
 from tissue.eye.cornea import Cornea
-from tissue.limits import with_computed
-from tissue.options.options import Option
-from tissue.strength.relationship import relationships
-from tissue.strength.strength import relative_strength
-from tissue.vocabulary import Array, Floats
+from tissue.ground.errors import EyeError
+from tissue.ground.limits import with_computed
+from tissue.ground.vocabulary import Array, Floats
+from tissue.removal.options import Option
 
 MOVED = (
     "cut_um",

@@ -1,1 +1,0 @@
-"""Quasi-random errors through the same arithmetic."""

@@ -1,1 +1,0 @@
-"""The three ways to one correction, in one shape."""
