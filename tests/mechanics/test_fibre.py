@@ -76,11 +76,9 @@ def test_nothing_taken_changes_nothing():
     plan = replace(plan, surface=replace(cap, ablates_front=True), flap=replace(cap, radius_mm=4.5), lenticule=cap)
     made = model(plan, SLIDER, flap_kept=1.0)
     found = states(made, Choice(law="fibre").law_of(plan.shape, SLIDER), pictures=False)
-    for name in ("surface", "flap", "lenticule_taut"):
+    for name in ("surface", "flap", "lenticule_taut", "lenticule_closed"):
         assert found[name].figures.bed_stress_ratio == pytest.approx(1.0, abs=1e-9)
         assert found[name].figures.bed_strain_ratio == pytest.approx(1.0, abs=1e-9)
-    # the closed cap has nodes of its own, across which the pressure in the solid may jump
-    assert found["lenticule_closed"].figures.bed_stress_ratio == pytest.approx(1.0, abs=1e-4)
 
 
 def test_small_strains_are_those_of_the_transverse_law():

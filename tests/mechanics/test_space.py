@@ -112,10 +112,11 @@ def test_the_eye_is_as_thick_as_its_map():
 # --- statics ---
 
 
-def test_the_equator_carries_the_pressure():
-    # pπr² (statics); the equator of the mesh is a polygon
-    request = SpaceRequest(Choice(), mesh="fine", states=("surface",))
-    assert next(states_in_space(comparison(), request)).reaction_ratio == pytest.approx(1.0, abs=0.005)
+@pytest.mark.parametrize("mesh", ["fine", "coarse"])
+def test_the_equator_carries_the_pressure(mesh):
+    # pπr² (statics); the equator of the mesh is a polygon of the same area
+    request = SpaceRequest(Choice(), mesh=mesh, states=("surface",))
+    assert next(states_in_space(comparison(), request)).reaction_ratio == pytest.approx(1.0, abs=0.001)
 
 
 def test_nothing_taken_changes_nothing():
@@ -129,7 +130,7 @@ def test_nothing_taken_changes_nothing():
 # --- the section ---
 
 
-@pytest.mark.parametrize(("mesh", "within"), [("fine", 0.02), ("coarse", 0.035)])
+@pytest.mark.parametrize(("mesh", "within"), [("fine", 0.02), ("coarse", 0.03)])
 def test_a_plan_alike_all_round_is_the_section(mesh, within):
     # the section has neither hinge nor incision: the opening is shut and the flap is off as a whole
     section = figures("nambiar2023", back=None)
@@ -143,16 +144,20 @@ def shut_eye(mesh):
     """Ratios of stress of the base plan without hinge and incision, by states, within 1 mm."""
     plan = comparison()
     taken = {name: result.option.removal.r_um for name, result in plan.results.items()}
-    states = {
+    under_cap = {
         "surface": State(taken["surface"], ablates_front=True),
         "lenticule_taut": State(taken["lenticule"]),
         "lenticule_sliding": State(taken["lenticule"], cap="sliding"),
         "lenticule_slack": State(taken["lenticule"], cap="gone"),
     }
-    eye = eye_in_space(plan.cornea, CutDisc(0.13, 0.0, 0.0, 3.8), PICTURE, FINENESS[mesh])
-    law = Choice().law_of(section_plan(plan).shape, PICTURE)
-    before = central(eye.bricks(State()).solve(law, 2.0))
-    return {name: central(eye.bricks(state).solve(law, 2.0)) / before for name, state in states.items()}
+    under_flap = {"flap": State(taken["flap"], cap="gone")}
+    flap = CutDisc(plan.flap.flap_um / 1000.0, 0.0, 0.0, plan.flap.flap_diameter_mm / 2.0)
+    law, found = Choice().law_of(section_plan(plan).shape, PICTURE), {}
+    for disc, states in ((CutDisc(0.13, 0.0, 0.0, 3.8), under_cap), (flap, under_flap)):
+        eye = eye_in_space(plan.cornea, disc, PICTURE, FINENESS[mesh])
+        before = central(eye.bricks(State()).solve(law, 2.0))
+        found |= {name: central(eye.bricks(state).solve(law, 2.0)) / before for name, state in states.items()}
+    return found
 
 
 def central(rested):

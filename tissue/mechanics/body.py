@@ -15,6 +15,7 @@ from tissue.mechanics.solve import Field, Material, solve
 
 SLIDING = "lenticule_sliding"
 CLOSED = "lenticule_closed"  # the cap as long as it was, tied to the bed
+INTACT_CLOSED = "intact_closed"  # the intact eye with nodes of its own on both faces of that cut
 
 
 @dataclass(frozen=True, eq=False)

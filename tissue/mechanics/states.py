@@ -9,7 +9,7 @@ import numpy as np
 from tissue.budget.comparison import Comparison
 from tissue.ground.errors import EyeError
 from tissue.ground.vocabulary import Array
-from tissue.mechanics.body import CLOSED, Bodies, Loaded, bodies
+from tissue.mechanics.body import CLOSED, INTACT_CLOSED, Bodies, Loaded, bodies
 from tissue.mechanics.laws.choice import Choice
 from tissue.mechanics.laws.law import Law
 from tissue.mechanics.mesh import NoBed, Section, division, meshed_section
@@ -20,6 +20,7 @@ from tissue.mechanics.stress_free import StressFree, intact_shape, load_from
 STATES = ("intact", "surface", "flap", "lenticule_taut", "lenticule_sliding", "lenticule_slack")
 INTACT, BARE, LIFTED, TAUT, SLIDING, SLACK = STATES
 INTACT_UNDER_FLAP = "intact_flap"  # the intact eye with the elements of the flap
+INTACT_OF = {LIFTED: INTACT_UNDER_FLAP, CLOSED: INTACT_CLOSED}  # what a state is held against; else the intact eye
 NO_BED = "no stroma is left behind the depth of the cut, where the figures are taken"
 
 
@@ -110,13 +111,17 @@ class State:
 
 @dataclass(frozen=True, eq=False)
 class Model:
-    """The solids of a SectionPlan, ready for any relationship."""
+    """The solids of a SectionPlan, ready for any relationship.
+
+    faces: the intact eye with both faces of the cap's cut, which the fibre law needs; None where no cap closes.
+    """
 
     plan: SectionPlan
     sections: dict[str, Section]
     setting: Setting
     kept: dict[str, float]
     missing: dict[str, str]
+    faces: Section | None = None
     shapes: dict[Law, StressFree] = field(default_factory=dict)
 
     @cached_property
@@ -139,7 +144,8 @@ class Model:
         shape = self.stress_free(law)
         if shape is None:
             return self.bodies.load(law), {}
-        return load_from(shape, self.sections, law, self.setting, self.kept)
+        both = {} if self.faces is None else {INTACT_CLOSED: self.faces}
+        return load_from(shape, self.sections | both, law, self.setting, self.kept)
 
 
 def mechanics(
@@ -200,7 +206,10 @@ def model(plan: SectionPlan, setting: Setting = PICTURE, flap_kept: float = 0.0)
         thickness = 1000.0 * plan.shape.central_thickness_mm
         raise NoBed("central_thickness_um", f"{thickness:g}", "a cornea thicker than flap or cap")
     kept = {LIFTED: flap_kept, SLACK: 0.0}
-    return Model(plan, sections, setting, kept, missing)
+    faces = None
+    if SLIDING in sections:
+        faces = meshed_section(plan.shape, plan.lenticule, divided, setting, taken=False, sliding=True)
+    return Model(plan, sections, setting, kept, missing, faces)
 
 
 def _wanted(plan):
@@ -244,7 +253,7 @@ def state_figures(plan: SectionPlan, loaded: Loaded, name: str) -> Figures:
         loaded: Loaded.
         name: of the state.
     """
-    intact = INTACT_UNDER_FLAP if name == LIFTED else "intact"
+    intact = INTACT_OF.get(name, INTACT)
     field = loaded.field
 
     def ratio(values, layer=None):

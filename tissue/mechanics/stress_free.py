@@ -9,7 +9,7 @@ import numpy as np
 
 from tissue.ground.errors import EyeError
 from tissue.ground.vocabulary import Array
-from tissue.mechanics.body import CLOSED, SLIDING, Loaded, bodies
+from tissue.mechanics.body import CLOSED, INTACT_CLOSED, SLIDING, Loaded, bodies
 from tissue.mechanics.laws.law import Law
 from tissue.mechanics.mesh import Section
 from tissue.mechanics.shape import Setting
@@ -121,7 +121,7 @@ def load_from(
     points = {name: shape.points_mm(part, name == CLOSED) for name, part in parts.items()}
 
     def load(names):
-        tied = tuple(name for name in names if name == CLOSED)
+        tied = tuple(name for name in names if name in (CLOSED, INTACT_CLOSED))
         return bodies({name: parts[name] for name in names}, setting, kept, points, tied).load(law)
 
     why_not = {SLIDING: NO_SLIDING}

@@ -6,7 +6,6 @@ import numpy as np
 
 from tissue.ground.vocabulary import Array
 
-BLOCK = 0.5  # radius of the inner block over that of the cut
 ROUND = 0.5  # how far the inner block is rounded, between a square and a disc
 
 
@@ -14,17 +13,18 @@ ROUND = 0.5  # how far the inner block is rounded, between a square and a disc
 class Fineness:
     """How finely the eye is divided.
 
-    across: cells across the inner block. inside, outside: rings from the block to the cut, from the cut to the limbus.
-    shell: size that the shell's columns begin with [mm].
+    block: radius of the inner block over that of the cut. across: cells across the inner block. inside, outside: rings
+    from the block to the cut, from the cut to the limbus. shell: size that the shell's columns begin with [mm].
     """
 
+    block: float
     across: int
     inside: int
     outside: int
     shell_mm: float
 
 
-FINENESS = {"coarse": Fineness(8, 5, 4, 1.5), "fine": Fineness(12, 6, 8, 0.5)}
+FINENESS = {"coarse": Fineness(0.6, 8, 5, 4, 1.5), "fine": Fineness(0.5, 12, 6, 8, 0.5)}
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,6 +57,16 @@ class Columns:
         return self.corneal + self.shell_rings * len(self.spokes)
 
     @property
+    def wider(self) -> float:
+        """Radius of a polygon with a corner at every spoke over that of the circle of the same area.
+
+        >>> round(columns_of_eye((0.0, 0.0), 3.8, 5.8, FINENESS["coarse"], 2).wider, 4)
+        1.0032
+        """
+        angle = 2.0 * np.pi / len(self.spokes)
+        return float(np.sqrt(angle / np.sin(angle)))
+
+    @property
     def sclera(self) -> Array:
         """Whether each cell lies behind the limbus."""
         return np.any(self.cells >= self.corneal, axis=1)
@@ -77,7 +87,7 @@ def columns_of_eye(
     block, around = _block(fine.across)
     angle = 2.0 * np.pi * (np.arange(len(around)) / len(around) - 3.0 / 8.0)  # the block begins at its lower left
     unit = np.stack([np.cos(angle), np.sin(angle)], axis=1)
-    inner, edge = BLOCK * radius_mm * block, radius_mm * unit
+    inner, edge = fine.block * radius_mm * block, radius_mm * unit
     parts = [inner + centre]
     for step in np.arange(1, fine.inside + 1) / fine.inside:
         parts.append(inner[around] * (1.0 - step) + edge * step + centre)

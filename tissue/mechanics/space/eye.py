@@ -111,7 +111,10 @@ class EyeInSpace:
         return taken if state.ablates_front else np.where(within, taken, 0.0)
 
     def _with_shell(self, flat, z, above, below):
-        """Nodes and fractions of cornea and shell from distance to the axis and depth of the corneal nodes."""
+        """Nodes and fractions of cornea and shell from distance to the axis and depth of the corneal nodes.
+
+        The shell widens to a polygon of the equator's own area, so that the pressure meets what it meets in the eye.
+        """
         spokes = self.grid.spokes
         x, y = self.grid.x_mm, self.grid.y_mm
         turn = np.arctan2(y, x)
@@ -120,7 +123,8 @@ class EyeInSpace:
         shells = [_shell(flat[c], z[c], above[c], below[c], self.setting) for c in spokes]
         for ring in range(self.grid.shell_rings):
             made = np.stack([one[:, :, ring] for one in shells])  # spokes, (r, z, fraction), rows
-            distance.append(made[:, 0])
+            share = (ring + 1.0) / self.grid.shell_rings
+            distance.append(made[:, 0] * (1.0 + share * (self.grid.wider - 1.0)))
             depth.append(made[:, 1])
             fractions.append((made[:, 2, :2], made[:, 2, 1:]))
             turns.append(np.repeat(turn[spokes], ROWS))

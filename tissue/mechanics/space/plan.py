@@ -218,5 +218,5 @@ def _reaction(eye: EyeInSpace, rested: Rested, pressure_kPa: float) -> float:
     first = (eye.grid.size - len(eye.grid.spokes)) * ROWS
     last = eye.grid.size * ROWS
     inner: Array = rested.bricks.nodes_mm[first + ROWS - 1 : last : ROWS]
-    area = np.pi * np.mean(np.hypot(inner[:, 0], inner[:, 1])) ** 2
+    area = np.pi * np.mean(np.hypot(inner[:, 0], inner[:, 1]) / eye.grid.wider) ** 2
     return float(abs(rested.reaction.reshape(-1, 3)[first:last, 2].sum()) / (pressure_kPa * area))
