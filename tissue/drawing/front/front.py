@@ -145,7 +145,7 @@ def front_view(comparison, side, look, width_px=WIDTH_PX, more=()):
         more: Named of further places.
     """
     seen = front(comparison)
-    per_mm = LIMBUS_PX / (2.0 * seen.limbus.radius_mm)
+    per_mm = _px_per_mm(seen)
     placed = [
         *names_placed(cuts(seen, side), seen, per_mm, 1.0),
         *names_placed([*spots(seen, comparison), *more], seen, per_mm, -1.0),
@@ -167,6 +167,15 @@ def front_view(comparison, side, look, width_px=WIDTH_PX, more=()):
     frame = layout(look, None, HEIGHT_PX, (0, 0, 0, 0), annotations=[title], **axes)
     handles = [zone_handle(seen, look)] if seen.any_available else []
     return {"data": traces, "layout": frame | with_handles(handles)}
+
+
+def _px_per_mm(seen):
+    """The limbus at its usual size; smaller where a wide cut off the centre would leave the picture."""
+    circles = [one for one in (seen.flap, seen.cap, seen.zone, *seen.treated.values()) if one is not None]
+    highest = max(one.y_mm + one.radius_mm for one in circles)
+    lowest = max(one.radius_mm - one.y_mm for one in circles)
+    usual = LIMBUS_PX / (2.0 * seen.limbus.radius_mm)
+    return min(usual, CENTRE_DOWN_PX / highest, (HEIGHT_PX - CENTRE_DOWN_PX) / lowest)
 
 
 def cuts(seen, side):

@@ -61,7 +61,7 @@ def light(told, look):
         look: Look.
     """
     before, after, back = foci_mm(told.comparison)
-    words, half = told.words["why"], WIDTH_PX / PX_PER_MM / 2.0
+    words, half = told.words["why"], _half_mm(before, after, back)
     solid, dotted, items = [], [], []
     eyes = [(before, BEHIND_MM + 1.0, "now"), (after, half + BEHIND_MM + 1.0, "then")]
     for foci, left, name in eyes if told.available else eyes[:1]:
@@ -74,7 +74,14 @@ def light(told, look):
     traces += [lines(dotted, "", look.rule2, 1.4, "dot")] if dotted else []
     tall = HEIGHT_MM / 2.0 + 3.5
     axes = {"xaxis": axis((0, 1), (0.0, 2.0 * half), "y"), "yaxis": axis((0, 1), (tall, -tall), "x")}
-    return {"data": traces, "layout": layout(look, WIDTH_PX, round(2.0 * tall * PX_PER_MM), (0, 0, 0, 0), **axes)}
+    height = round(tall * WIDTH_PX / half)
+    return {"data": traces, "layout": layout(look, WIDTH_PX, height, (0, 0, 0, 0), **axes)}
+
+
+def _half_mm(before, after, back):
+    """Half of what the picture is wide [mm]: the room of one eye, more where a long eye or its light needs it."""
+    farthest = max(back, *before, *after) + BEHIND_MM + 2.0
+    return max(WIDTH_PX / PX_PER_MM / 2.0, farthest)
 
 
 def describe_light(told):

@@ -118,8 +118,8 @@ def _parted(word):
     return word.replace("infero", "infero-<br>").replace("supero", "supero-<br>")
 
 
-def fitted(place, drawn, half_mm, cols, width_px):
-    """(labels, leaders) of every section and the WayFrame: the depth axis grows until all have room.
+def fitted(place, drawn, half_mm, cols, width_px, thickest_um):
+    """(labels, leaders) of every section and the WayFrame: the depth axis grows until labels and corneas have room.
 
     Args:
         place: gives labels and leaders of one section at a Scale and a type size [px].
@@ -127,13 +127,14 @@ def fitted(place, drawn, half_mm, cols, width_px):
         half_mm: half the width of a section [mm].
         cols: Columns.
         width_px: width of the figure [px].
+        thickest_um: of the corneas in the middle of their sections [µm].
     """
     size = 11.5 if width_px < NARROW_PX else 12.0
     half_px, plot_px, depth = cols.each * width_px / 2.0, HEIGHT_PX - TOP_PX - BOTTOM_PX, DEPTH_UM
     while True:
         scale = Scale(half_px / half_mm, plot_px / depth, half_px, plot_px)
         found = [place(one, scale, size) for one in drawn]
-        lowest = max((label.box.bottom for labels, _ in found for label in labels), default=0.0)
+        lowest = max([thickest_um * scale.per_um, *(label.box.bottom for labels, _ in found for label in labels)])
         if lowest <= plot_px or depth > 3.0 * DEPTH_UM:
             return found, WayFrame(half_mm, scale, cols, width_px)
         depth += DEPTH_STEP_UM

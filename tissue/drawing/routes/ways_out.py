@@ -79,7 +79,10 @@ def labelled(comparison, found, width_px, routes=None):
     drawn = [_drawn(comparison, found, route, half, i == 0) for i, route in enumerate(routes)]
     names = line_names(comparison, comparison.under_cap.option.name)
     cols = columns(len(routes), width_px < NARROW_PX)
-    placed, frame = fitted(lambda one, scale, size: _labels(one, scale, size, names), drawn, half, cols, width_px)
+    thickest = max(one.outline.thickness_um for one in drawn)
+    placed, frame = fitted(
+        lambda one, scale, size: _labels(one, scale, size, names), drawn, half, cols, width_px, thickest
+    )
     return drawn, placed, frame
 
 

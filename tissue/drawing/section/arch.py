@@ -241,6 +241,7 @@ def run_outs(arch):
         for start in (y[i], o.back.depth_um[i]):
             px = [x[i] * scale.per_mm, to * scale.per_mm], [start * scale.per_um, (start + fall) * scale.per_um]
             arch.dotted.append(px)
+            arch.bottom_px = max(arch.bottom_px, px[1][1])
 
 
 def edges(arch):
