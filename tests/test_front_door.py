@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 import tissue
 from tissue import CapCut, Cornea, Errors, EyeError, FlapCut, Judgement, Pupil, Refraction, Treatment, compare
 from tissue.entry.fields import fields
-from tissue.followup.reading import Reading
+from tissue.eye.reading import Reading
 from tissue.ground.limits import RANGES
 from tissue.mechanics import Setting
 from tissue.mechanics.laws.fibre import Fibre

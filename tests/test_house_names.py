@@ -22,7 +22,7 @@ OTHER_MEANINGS = {
     "mechanics/states": 2,  # ids of two states
     "mechanics/ladder/experiments": 3,  # kinds of experiments, and treatments of a published order
     "ground/sources": 1,  # a procedure of a published table
-    "followup/published": 1,  # a procedure of a published table
+    "ground/published": 1,  # a procedure of a published table
     "followup/own": 3,  # ids of errors in a surgeon's own table
     "series/own/table": 2,  # the same
     "report/followup/own": 2,  # the same

@@ -14,8 +14,8 @@ from tissue.drawing.charts.follow_up import (
     describe_strips,
     strips_figure,
 )
+from tissue.eye.reading import Reading
 from tissue.followup.follow import bed_planned, bed_today, follow
-from tissue.followup.reading import Reading
 from tissue.followup.strips import strips
 
 READINGS = (

@@ -6,9 +6,8 @@ from scipy.optimize import minimize
 from scipy.stats import multivariate_normal, norm
 
 from tissue import Cornea, Errors, Refraction, Treatment, compare
-from tissue.followup.expected import METHODS
-from tissue.followup.follow import bed_planned, bed_today, follow, layer_estimates, one_of, reserve_today
-from tissue.followup.reading import PARTS, Reading
+from tissue.eye.reading import METHODS, Reading
+from tissue.followup.follow import PARTS, bed_planned, bed_today, follow, layer_estimates, one_of, reserve_today
 from tissue.followup.strips import strips
 
 SE, CCT = -4.5, 548.0

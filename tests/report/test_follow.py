@@ -6,8 +6,8 @@ import pytest
 from helpers import tissue as run
 
 from tissue.command import main
+from tissue.eye.reading import Reading
 from tissue.followup.notices import on_day
-from tissue.followup.reading import Reading
 
 PLAN = """schema = 1
 code = "harbour-21"

@@ -7,8 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tissue import CapCut, Cornea, Errors, FlapCut, Judgement, Refraction, Treatment, compare
+from tissue.followup.today import healed_thickness
 from tissue.routes.enhancement import enhancement, second_removals
-from tissue.routes.reserve import epithelium_gain_um, healed_thickness, later_ways, reserves
+from tissue.routes.reserve import epithelium_gain_um, later_ways, reserves
 
 FIRST = Refraction(-6.0, vertex_mm=0.0)
 LITTLE = Refraction(-1.0, vertex_mm=0.0)

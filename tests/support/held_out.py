@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.followup.expected import gain_error, method_eye_sd_um, removal_figure
-from tissue.followup.published import PLAIN, SLOPE, WEIGHTED, pool_rows, pooled, pools
+from tissue.ground.published import PLAIN, SLOPE, WEIGHTED, pool_rows, pooled, pools
 
 OF_DEPTH = ("stroma-lenticule", "stroma-ablation", "offset-oct", "offset-scheimpflug")
 

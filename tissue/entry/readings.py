@@ -7,7 +7,7 @@ from typing import Any
 from tissue.entry.checks import Fault, fault_of
 from tissue.entry.fields import Field, fields, nearest, reading_fields
 from tissue.entry.notation import read_choice, read_number, read_refraction, shown
-from tissue.followup.reading import THICKNESSES, Reading
+from tissue.eye.reading import THICKNESSES, Reading
 from tissue.ground.errors import EyeError
 from tissue.removal.options import Every
 

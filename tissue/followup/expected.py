@@ -8,12 +8,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.followup.published import SLOPE, pooled, pools, readings, row
+from tissue.eye.reading import noise_um
+from tissue.ground.published import SLOPE, pooled, pools, readings, row
 from tissue.ground.sources import data
 from tissue.ground.vocabulary import Floats
 from tissue.removal.options import Errors, Option
 
-METHODS = ("ultrasound", "oct", "scheimpflug", "vhf")
 PUBLISHED = Errors()  # the defaults are published figures
 RISING = ("e02", "e03"), ("e04", "e05")  # gain of the same eyes at 90 and at 30 days
 K_CLASSES = (3.0, "k01"), (6.0, "k02"), (np.inf, "k03")  # myopia under so many dioptres; source of the rows
@@ -137,16 +137,6 @@ def offset(method: str) -> Figure:
         return Figure(-row("m07").mean, round(pools()["offset-oct"].tau, 1), 0.0, ("m07",))
     pool = pools()[f"offset-{method}"]
     return Figure(-round(pool.mean, 1), round(pool.tau, 1), 0.0, pool.rows)
-
-
-@cache
-def noise_um(method: str) -> float:
-    """SD of one reading of thickness by a method [µm].
-
-    >>> [noise_um(method) for method in METHODS]
-    [8.3, 1.3, 2.5, 0.74]
-    """
-    return next(entry["sd"] for entry in data("errors")["error"] if entry.get("method") == method)
 
 
 @cache

@@ -8,11 +8,19 @@ import numpy as np
 
 from tissue.budget.comparison import Comparison, Result
 from tissue.budget.spread import Z95, below_percent
-from tissue.followup.expected import METHODS, gain_um, grown_share, method_difference
-from tissue.followup.reading import PARTS, Reading, state_weights
+from tissue.eye.reading import METHODS, Reading
+from tissue.followup.expected import gain_um, grown_share, method_difference
 from tissue.ground.vocabulary import Array, Floats
 from tissue.removal.options import Option
 
+PARTS = ("thickness", "epithelium", "cut", "removal", "growth", *METHODS)  # of the state of an eye, in order
+LINEAR = {  # each thickness is the sum of these parts
+    "thickness_um": {"thickness": 1.0, "removal": -1.0},
+    "epithelium_um": {"epithelium": 1.0},
+    "cut_um": {"cut": 1.0},
+    "bed_um": {"thickness": 1.0, "cut": -1.0, "removal": -1.0},
+}
+WITH_EPITHELIUM, BY_METHOD = ("thickness_um", "epithelium_um", "cut_um"), ("thickness_um", "bed_um")  # devices differ
 SEEN_WITH = "oct"  # the method whose gain of epithelium today's layers count
 
 
@@ -104,6 +112,26 @@ def state(means: Sequence[Floats], sds: Sequence[Floats], cut_is_epithelium: boo
     return State(mean, covariance)
 
 
+def state_weights(reading: Reading, name: str) -> tuple[Array, Floats]:
+    """How a thickness of a reading hangs on the state: factors in the order of PARTS, and the share of the gain.
+
+    Args:
+        reading: Reading.
+        name: one of THICKNESSES.
+
+    >>> factors, share = state_weights(Reading(-1, "oct", thickness_um=548.0), "thickness_um")
+    >>> factors.tolist(), float(share)
+    ([1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0], 0.0)
+    """
+    parts, share = dict(LINEAR[name]), grown_share(reading.days) if name in WITH_EPITHELIUM else 0.0
+    if not reading.after:
+        parts.pop("removal", None)
+    if name in BY_METHOD:
+        parts[reading.method] = 1.0
+    parts["growth"] = float(share)
+    return np.array([parts.get(part, 0.0) for part in PARTS]), share
+
+
 def planned_state(comparison: Comparison, option: Option, before_by: str | None) -> State:
     """What the plan and its errors say before a reading is seen.
 
@@ -181,7 +209,7 @@ def follow(comparison: Comparison, done: str, readings: Sequence[Reading], befor
         before_by: method of the thickness before surgery; None where it is not one of METHODS.
 
     >>> from tissue import Cornea, Refraction, Treatment, compare
-    >>> from tissue.followup.reading import Reading
+    >>> from tissue.eye.reading import Reading
     >>> plan = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
     >>> seen = follow(plan, "lenticule", [Reading(90, "oct", thickness_um=462.0)], "oct")
     >>> [round(float(part), 1) for part in seen.known.of("removal")]

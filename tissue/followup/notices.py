@@ -3,9 +3,8 @@
 from collections.abc import Iterator
 
 from tissue.budget.notices import Notice
-from tissue.followup.expected import METHODS
+from tissue.eye.reading import METHODS, WORDS, Reading
 from tissue.followup.follow import Follow
-from tissue.followup.reading import WORDS, Reading
 from tissue.followup.strips import Strip
 from tissue.ground.sources import data
 from tissue.ground.vocabulary import TRUE_MINUS

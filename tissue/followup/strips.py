@@ -7,8 +7,8 @@ import numpy as np
 
 from tissue.budget.comparison import Comparison
 from tissue.budget.spread import Z95, below_percent
+from tissue.eye.reading import METHODS, Reading
 from tissue.followup.expected import (
-    METHODS,
     PUBLISHED,
     Figure,
     K_error,
@@ -20,8 +20,7 @@ from tissue.followup.expected import (
     removal_error,
 )
 from tissue.followup.follow import Follow, State, design, state, treated_SE_D
-from tissue.followup.published import row
-from tissue.followup.reading import Reading
+from tissue.ground.published import row
 from tissue.ground.vocabulary import Floats
 from tissue.removal.options import Option
 

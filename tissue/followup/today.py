@@ -1,11 +1,12 @@
-"""The eye as its readings have it: the plan of an extraction with what is known today put in its place."""
+"""The eye after an extraction: as its plan expects it to heal, and as its readings have it today."""
 
 from dataclasses import replace
 
 import numpy as np
 
 from tissue.budget.comparison import Comparison, compare
-from tissue.followup.follow import Follow
+from tissue.followup.expected import gain_um
+from tissue.followup.follow import SEEN_WITH, Estimate, Follow, one_of, planned_state, treated_SE_D
 from tissue.ground.limits import with_computed
 
 
@@ -19,7 +20,7 @@ def as_today(found: Follow) -> Comparison:
 
     >>> from tissue import Cornea, Refraction, Treatment
     >>> from tissue.followup.follow import follow
-    >>> from tissue.followup.reading import Reading
+    >>> from tissue.eye.reading import Reading
     >>> plan = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
     >>> seen = follow(plan, "lenticule", [Reading(90, "oct", bed_um=340.0)], "oct")
     >>> round(float(as_today(seen).results["lenticule"].budget.bed_central_um), 1)
@@ -43,3 +44,22 @@ def as_today(found: Follow) -> Comparison:
     )
     cut = replace(plan.cap, cap_measured_um=cap)
     return compare(cornea, treatment, plan.measured, plan.flap, cut, plan.judgement, plan.errors, plan.pupil)
+
+
+def healed_thickness(comparison: Comparison) -> Estimate:
+    """Central thickness that OCT may measure once the extraction has healed, an Estimate; NaN without figures.
+
+    T − r + g + u: true thickness less what is truly taken, and the epithelium's gain by dioptres
+
+    Args:
+        comparison: Comparison.
+
+    >>> from tissue import Cornea, Refraction, Treatment, compare
+    >>> [round(float(part), 1) for part in healed_thickness(compare(Cornea(550.0), Treatment(Refraction(-6.0))))]
+    [463.7, 11.5]
+    """
+    first = comparison.under_cap
+    known = planned_state(comparison, first.option, SEEN_WITH)
+    change = one_of("thickness") - one_of("removal") + one_of("growth")
+    found = known.along(change, gain_um(treated_SE_D(comparison), SEEN_WITH))
+    return Estimate(*(np.where(first.available, part, np.nan)[()] for part in found))

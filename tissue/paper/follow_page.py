@@ -2,9 +2,9 @@
 
 from tissue.drawing.base.words import SIDES
 from tissue.drawing.charts.follow_up import PARTS, rows_behind
+from tissue.eye.reading import METHOD_WORDS, WORDS
 from tissue.followup.follow import bed_planned, bed_today, layer_estimates, reserve_today
 from tissue.followup.notices import follow_notices, on_day
-from tissue.followup.reading import METHOD_WORDS, WORDS
 from tissue.paper.page import LEFT_MM, RIGHT_MM, wrap
 from tissue.report.followup.follow_terminal import LAYER_WORDS
 from tissue.report.measures import percent, rounded

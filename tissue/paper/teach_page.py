@@ -4,7 +4,6 @@ from dataclasses import dataclass, field
 
 from tissue.paper.page import FOOT_MM, LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
 from tissue.report.origin import version_words
-from tissue.rounds.line import BESIDE
 
 MOST = 4  # questions of a sheet
 TOP_MM, END_MM = 34.0, FOOT_MM - 4.0
@@ -134,9 +133,9 @@ def _solved(question, number, before):
     _title(column, question, number)
     column.put(question.answer_words, HEAD_PT, "bold")
     column.gap(0.8)
-    beside = [line for line in question.lines if line.sign == BESIDE]
+    beside = [line for line in question.lines if line.beside]
     for line in question.lines:
-        if line.sign != BESIDE:
+        if not line.beside:
             _arithmetic(column, line)
     if beside:
         column.put("Beside it", SMALL_PT, "bold")
@@ -151,7 +150,7 @@ def _solved(question, number, before):
 
 def _arithmetic(column, line):
     """A line of the arithmetic; its formula under it, and the same with the figures of this eye."""
-    sign = "" if line.sign == BESIDE else line.sign
+    sign = line.written_sign
     figure = f"{line.figure} {line.unit}".strip()
     if sign:
         column.lines.append((LEFT_MM, column.y_mm + BODY_PT * PT_MM * LEADING, sign, BODY_PT, "sans", 0.0))

@@ -5,14 +5,15 @@ from typing import Any
 
 from tissue.budget.comparison import Comparison
 from tissue.budget.strength.relationship import relationships
-from tissue.followup.published import pools
+from tissue.followup.today import healed_thickness
+from tissue.ground.published import pools
 from tissue.ground.sources import data, source
 from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE, least_written, most_written, rounded
 from tissue.report.measures import NO_FIGURE, NOT_STUDIED, STANDING_LINE
 from tissue.report.terminal import SIDES
 from tissue.routes.cutting import done_percent
 from tissue.routes.enhancement import Enhancement
-from tissue.routes.reserve import healed_thickness, later_ways, reserves
+from tissue.routes.reserve import later_ways, reserves
 from tissue.routes.ways import ANOTHER_DAY, OVER_FLAP, PROTOCOL, enhancement_ways, rescue_ways, suction_counts
 
 WIDTH, NAME, CELL = 110, 24, 13

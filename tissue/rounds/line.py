@@ -40,6 +40,16 @@ class Line(NamedTuple):
     put: tuple[tuple[str, str], ...] = ()
 
     @property
+    def beside(self) -> bool:
+        """Whether it is said beside the sum and is not part of it."""
+        return self.sign == BESIDE
+
+    @property
+    def written_sign(self) -> str:
+        """The sign before it in the sum; none beside it."""
+        return "" if self.beside else self.sign
+
+    @property
     def figure(self) -> str:
         """The value as it is written, without its unit.
 

@@ -1,4 +1,4 @@
-"""What each option leaves for later: reserve of the bed, later ways after a flap or the surface, healed thickness."""
+"""What each option leaves for later: reserve of the bed, later ways after a flap or the surface."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -8,10 +8,8 @@ import numpy as np
 
 from tissue.budget.comparison import Comparison
 from tissue.eye.refraction import Refraction
-from tissue.followup.expected import gain_um
-from tissue.followup.follow import SEEN_WITH, Estimate, one_of, planned_state, treated_SE_D
-from tissue.followup.published import row
 from tissue.ground.errors import given, number
+from tissue.ground.published import row
 from tissue.ground.vocabulary import NOT_GIVEN, Array, Floats
 from tissue.removal.removal import Removal, Treatment, profile_of
 
@@ -119,22 +117,3 @@ def epithelium_gain_um() -> float:
     15.0
     """
     return row("e10").mean
-
-
-def healed_thickness(comparison: Comparison) -> Estimate:
-    """Central thickness that OCT may measure once the extraction has healed, an Estimate; NaN without figures.
-
-    T − r + g + u: true thickness less what is truly taken, and the epithelium's gain by dioptres
-
-    Args:
-        comparison: Comparison.
-
-    >>> from tissue import Cornea, Refraction, Treatment, compare
-    >>> [round(float(part), 1) for part in healed_thickness(compare(Cornea(550.0), Treatment(Refraction(-6.0))))]
-    [463.7, 11.5]
-    """
-    first = comparison.under_cap
-    known = planned_state(comparison, first.option, SEEN_WITH)
-    change = one_of("thickness") - one_of("removal") + one_of("growth")
-    found = known.along(change, gain_um(treated_SE_D(comparison), SEEN_WITH))
-    return Estimate(*(np.where(first.available, part, np.nan)[()] for part in found))

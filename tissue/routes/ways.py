@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from functools import cache
 
-from tissue.followup.published import Row, pool_rows, pools, share_interval
+from tissue.ground.published import Row, pool_rows, pools, share_interval
 from tissue.ground.sources import data, source
 
 ANOTHER_DAY = data("ways_out")["rescue"]["another_day"]

@@ -7,11 +7,11 @@ import numpy as np
 
 from tissue.drawing.base.palette import ABOVE_HATCH, LINE_OF_USER
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
+from tissue.eye.reading import METHOD_WORDS, WORDS, Reading
 from tissue.followup.follow import Bed, Ledger
 from tissue.followup.notices import on_day
-from tissue.followup.reading import METHOD_WORDS, WORDS, Reading
 from tissue.followup.strips import Strip
-from tissue.report.measures import rounded
+from tissue.ground.vocabulary import rounded
 
 LEFT_PX, RIGHT_PX, NARROW_LEFT_PX, NARROW_RIGHT_PX, NARROW_PX = 210, 210, 176, 8, 620
 ROW_PX, TOP_PX, BOTTOM_PX = 34, 26, 8

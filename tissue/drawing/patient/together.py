@@ -5,7 +5,7 @@ from unicodedata import combining, normalize
 
 from tissue.drawing.patient.language import mm, mm_or_less, with_sign, words
 from tissue.drawing.patient.words import LEAST_SAID_UM, WAYS, least_um, most_um, shift_um, story
-from tissue.followup.published import pool_rows
+from tissue.ground.published import pool_rows
 from tissue.ground.sources import data
 from tissue.ground.vocabulary import NO_FIGURE, rounded
 

@@ -9,7 +9,7 @@ from tissue.budget.budget import deepest_off_centre, nothing_to_treat
 from tissue.drawing.base.words import length
 from tissue.drawing.patient.language import FIRST, mm, mm_or_less, with_sign, words
 from tissue.drawing.patient.place import most
-from tissue.followup.published import pool_rows, pools
+from tissue.ground.published import pool_rows, pools
 from tissue.ground.sources import data
 from tissue.ground.vocabulary import NO_FIGURE, rounded
 from tissue.removal.options import Errors

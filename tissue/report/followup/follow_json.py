@@ -9,7 +9,7 @@ from tissue.entry.checks import Fault
 from tissue.entry.eye import Inputs
 from tissue.entry.fields import fields
 from tissue.entry.readings import Entry
-from tissue.followup.expected import METHODS
+from tissue.eye.reading import METHODS
 from tissue.followup.follow import (
     Estimate,
     Follow,

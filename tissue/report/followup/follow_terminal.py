@@ -3,9 +3,9 @@
 from textwrap import wrap
 from typing import Any
 
+from tissue.eye.reading import METHOD_WORDS, WORDS
 from tissue.followup.follow import Ledger, bed_planned, bed_today, layer_estimates, reserve_today
 from tissue.followup.notices import follow_notices, on_day
-from tissue.followup.reading import METHOD_WORDS, WORDS
 from tissue.followup.strips import Strip
 from tissue.report.followup.follow_json import PARTS, Laid
 from tissue.report.measures import NO_FIGURE, STANDING_LINE, percent, rounded, span

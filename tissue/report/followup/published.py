@@ -3,7 +3,7 @@
 import dataclasses
 from typing import Any
 
-from tissue.followup.published import Pool, Row, pools, readings, share_interval
+from tissue.ground.published import Pool, Row, pools, readings, share_interval
 from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.report.contract import plain_json
 from tissue.report.measures import STANDING_LINE
@@ -79,7 +79,7 @@ def unit_words(unit: str) -> str:
 def published_row_words(one: Row) -> str:
     """One published reading in words.
 
-    >>> from tissue.followup.published import row
+    >>> from tissue.ground.published import row
     >>> published_row_words(row("r01"))
     'readout less stroma, lenticule, vhf, day 90, 70 eyes, −7.81 D: 8.2 ± 8 µm'
     """
@@ -93,7 +93,7 @@ def published_row_words(one: Row) -> str:
 def value_words(one: Row) -> str:
     """The number of a row: mean with its SD, or count with its exact interval.
 
-    >>> from tissue.followup.published import row
+    >>> from tissue.ground.published import row
     >>> value_words(row("f03"))
     '0 of 17 eyes (0.0 to 19.5 %)'
     """

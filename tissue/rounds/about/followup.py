@@ -2,9 +2,9 @@
 
 from numpy.random import Generator
 
+from tissue.eye.reading import METHOD_WORDS, Reading
 from tissue.followup.expected import gain_days, gain_um, grown_share
 from tissue.followup.follow import SEEN_WITH, Ledger, follow, treated_SE_D
-from tissue.followup.reading import METHOD_WORDS, Reading
 from tissue.ground.errors import EyeError
 from tissue.ground.sources import data
 from tissue.rounds.about.depth import available

@@ -3,7 +3,7 @@
 from functools import cache
 
 from tissue.entry.fields import DEFAULT_STATUS
-from tissue.followup.published import pools, readings
+from tissue.ground.published import pools, readings
 from tissue.report.followup.published import NOTE, POOL_WORDS, two_places, unit_words, value_words
 from tissue.report.measures import NO_FIGURE
 from tissue.screens.html import notes, part, plain_table

@@ -1,7 +1,7 @@
 """A question as it is shown: what is asked and given, the outcome, and why, line by line."""
 
 from tissue.entry.fields import measure
-from tissue.rounds.line import BESIDE, written
+from tissue.rounds.line import written
 from tissue.rounds.slips import slip_words
 from tissue.screens.html import NOTHING, hidden_caption, joined, notes, paragraphs, part, scrolled, tag
 
@@ -73,8 +73,8 @@ def _apart(judged):
 
 def arithmetic(question):
     """The arithmetic line by line, how far an answer may lie from it, and where it comes from."""
-    lines = [line for line in question.lines if line.sign != BESIDE]
-    beside = [line for line in question.lines if line.sign == BESIDE]
+    lines = [line for line in question.lines if not line.beside]
+    beside = [line for line in question.lines if line.beside]
     result = None if question.form == "some" else lines[-1]
     rows = [_row(line, "result" if line is result else "") for line in lines]
     if beside:
@@ -89,7 +89,7 @@ def arithmetic(question):
 
 def _row(line, kind):
     """A line: sign, words, figure and unit; a text takes the place of both."""
-    sign = "" if line.sign == BESIDE else line.sign
+    sign = line.written_sign
     words = joined(line.words, _formula(line))
     if not line.figure:
         said = [tag("td", words, colspan=3)]

@@ -1,9 +1,9 @@
 """Tables of a follow-up: the plan, the readings, what all of them say of the eye today."""
 
 from tissue.entry.fields import reading_fields
+from tissue.eye.reading import METHOD_WORDS
 from tissue.followup.follow import bed_today, layer_estimates, reserve_today
 from tissue.followup.notices import on_day
-from tissue.followup.reading import METHOD_WORDS
 from tissue.report.followup.follow_terminal import LAYER_WORDS
 from tissue.report.measures import NO_FIGURE, percent, rounded
 from tissue.screens.html import plain_table

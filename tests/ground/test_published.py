@@ -9,7 +9,7 @@ from statsmodels.api import WLS
 from statsmodels.stats.meta_analysis import combine_effects
 
 from tissue.followup import expected
-from tissue.followup.published import PLAIN, WEIGHTED, pool_rows, pools, random_effects, readings, row, share_interval
+from tissue.ground.published import PLAIN, WEIGHTED, pool_rows, pools, random_effects, readings, row, share_interval
 
 SHOWN = {  # mean, se, tau, low, high as worked out by hand from the rows; C
     "stroma-lenticule": (12.1, 3.9, 5.4, -1.3, 25.5),

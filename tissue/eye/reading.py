@@ -1,14 +1,13 @@
-"""One reading of an eye, before or after surgery, and how each of its figures hangs on the state of the eye."""
+"""One reading of an eye, before or after surgery."""
 
 from dataclasses import dataclass
+from functools import cache
 
-import numpy as np
-
-from tissue.followup.expected import METHODS, grown_share, noise_um
 from tissue.ground.limits import finite, keep_reasons, known_words, taken_over
-from tissue.ground.vocabulary import Array, Floats
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import Floats
 
-PARTS = ("thickness", "epithelium", "cut", "removal", "growth", *METHODS)  # of the state of an eye, in order
+METHODS = ("ultrasound", "oct", "scheimpflug", "vhf")
 THICKNESSES = ("thickness_um", "epithelium_um", "cut_um", "bed_um")
 WORDS = {  # what was measured, in words, with its unit and decimals
     "thickness_um": ("thickness", "µm", 0),
@@ -25,13 +24,16 @@ METHOD_WORDS = {
     "vhf": "high-frequency ultrasound",
     "scheimpflug": "Scheimpflug",
 }
-LINEAR = {  # each thickness is the sum of these parts
-    "thickness_um": {"thickness": 1.0, "removal": -1.0},
-    "epithelium_um": {"epithelium": 1.0},
-    "cut_um": {"cut": 1.0},
-    "bed_um": {"thickness": 1.0, "cut": -1.0, "removal": -1.0},
-}
-WITH_EPITHELIUM, BY_METHOD = ("thickness_um", "epithelium_um", "cut_um"), ("thickness_um", "bed_um")  # devices differ
+
+
+@cache
+def noise_um(method: str) -> float:
+    """SD of one reading of thickness by a method [µm].
+
+    >>> [noise_um(method) for method in METHODS]
+    [8.3, 1.3, 2.5, 0.74]
+    """
+    return next(entry["sd"] for entry in data("errors")["error"] if entry.get("method") == method)
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,23 +96,3 @@ class Reading:
     def thicknesses(self) -> tuple[str, ...]:
         """Names of the thicknesses that were measured, in order."""
         return tuple(name for name in self.measured if name in THICKNESSES)
-
-
-def state_weights(reading: Reading, name: str) -> tuple[Array, Floats]:
-    """How a thickness of a reading hangs on the state: factors in the order of PARTS, and the share of the gain.
-
-    Args:
-        reading: Reading.
-        name: one of THICKNESSES.
-
-    >>> factors, share = state_weights(Reading(-1, "oct", thickness_um=548.0), "thickness_um")
-    >>> factors.tolist(), float(share)
-    ([1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0], 0.0)
-    """
-    parts, share = dict(LINEAR[name]), grown_share(reading.days) if name in WITH_EPITHELIUM else 0.0
-    if not reading.after:
-        parts.pop("removal", None)
-    if name in BY_METHOD:
-        parts[reading.method] = 1.0
-    parts["growth"] = float(share)
-    return np.array([parts.get(part, 0.0) for part in PARTS]), share
