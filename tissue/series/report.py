@@ -10,7 +10,7 @@ import numpy as np
 
 from tissue.removal.options import procedures
 from tissue.series.names import OWN
-from tissue.series.statistics import Described, describe_columns, fellow_pairs, one_eye_each
+from tissue.series.statistics import Described, describe, described, fellow_pairs, numbered, one_eye_each
 from tissue.series.study.outcomes import WITHIN_D, Share, share, values_of
 from tissue.series.study.question import Question, groups_of_rows, kept_rows
 from tissue.series.tables.cells import guarded
@@ -88,10 +88,9 @@ def _outcome_rows(series, question, rows, owners, parts):
         for label, mine in (*parts.items(), ("all", everybody)):
             whose = None if owners is None else owners[mine]
             if name != "complication":
-                described = describe_columns([values[mine]], whose)[0]
-                found.append((label, name, *described, *NO_SHARE))
+                found.append((label, name, *describe(values[mine], whose), *NO_SHARE))
             for words, happened in counted.items():
-                found.append((label, words, *_only_counted(happened[mine], whose), *share(happened[mine])))
+                found.append((label, words, *_only_counted(happened[mine], whose), *share(happened[mine], whose)))
     return found
 
 
@@ -145,8 +144,14 @@ def _fields_named(reason):
 
 def _each(names, column, owners, mine=slice(None)):
     """Described of each column of some rows, by name."""
-    owners = None if owners is None else owners[mine]
-    return dict(zip(names, describe_columns((column(name)[mine] for name in names), owners), strict=True))
+    whose = None
+    found = {}
+    for name in names:  # whose eyes they are is numbered once
+        values = column(name)[mine]
+        if whose is None:
+            whose = np.arange(len(values)) if owners is None else numbered(owners[mine])
+        found[name] = described(values, whose)
+    return found
 
 
 def _fellows(names, column, right, left):

@@ -1,18 +1,14 @@
-"""Plain statistics of a column: moments, quantiles, a bootstrap that resamples patients."""
+"""Plain statistics of a column: moments, quantiles, a mean whose interval knows that eyes belong to patients."""
 
-from itertools import chain, zip_longest
 from typing import NamedTuple
 
 import numpy as np
 
 from tissue.ground.vocabulary import EYES
 
-RESAMPLES, SEED = 2000, 2013
-AT_ONCE = 4_000_000  # draws held at once
-MOST_RESAMPLED = (
-    10_000  # patients; of more the interval has a closed form, nearer to the limit than 2,000 resamples are
-)
-Z = 1.959963984540054  # two-sided 95 % of the normal distribution
+SEED = 2013  # of the draw of one eye a patient
+FEWEST = 5  # patients; under that no interval is given
+SHARE = 0.975  # two-sided 95 %
 
 
 class Described(NamedTuple):
@@ -32,61 +28,37 @@ class Described(NamedTuple):
     quartile_upper: float = np.nan
 
 
-def describe(values, patients=None, resamples=RESAMPLES, seed=SEED):
+def describe(values, patients=None):
     """Described of a column; empty values are left out.
 
     Args:
         values: numbers, shape (eyes,).
         patients: who each eye belongs to; every eye its own where None.
-        resamples, seed: of the bootstrap of the mean, 2.5 and 97.5 %; over 10,000 patients see `mean_interval`.
 
     >>> d = describe([1.0, 2.0, 4.0])
     >>> d.eyes, round(d.mean, 4), round(d.sd, 4), d.median
     (3, 2.3333, 1.5275, 2.0)
     """
-    return describe_columns([np.asarray(values, dtype=float)], patients, resamples, seed)[0]
+    values = np.asarray(values, dtype=float)
+    return described(values, np.arange(len(values)) if patients is None else numbered(patients))
 
 
-def describe_columns(columns, patients=None, resamples=RESAMPLES, seed=SEED):
-    """Described of each of some columns; those that are empty in the same rows share their resamples.
+def numbered(patients):
+    """Patients as numbers from 0, shape (eyes,)."""
+    return np.unique(patients, return_inverse=True)[1]
+
+
+def described(values, owners):
+    """Described of a column of numbers.
 
     Args:
-        columns: columns of numbers, each of shape (eyes,); of very many patients one is held at a time.
-        patients, resamples, seed: as in `describe`.
+        values: NaN where missing, shape (eyes,).
+        owners: who each eye belongs to, as numbers from 0, shape (eyes,).
     """
-    columns = iter(columns)
-    first = next(columns, None)
-    if first is None:
-        return []
-    owners = np.arange(len(first)) if patients is None else np.unique(patients, return_inverse=True)[1]
-    columns = chain([first], columns)
-    if owners.max(initial=-1) >= MOST_RESAMPLED:
-        return [_of_many(column, owners) for column in columns]
-    return _resampled(list(columns), owners, resamples, seed)
-
-
-def _of_many(column, owners):
-    """Described of a column of very many patients."""
-    kept = np.isfinite(column)
-    x, mine = column[kept], owners[kept]
-    counted = Described(len(x), int(np.count_nonzero(np.bincount(mine))), missing=len(column) - len(x))
+    kept = np.isfinite(values)
+    x, mine = values[kept], owners[kept]
+    counted = Described(len(x), int(np.count_nonzero(np.bincount(mine))), missing=len(values) - len(x))
     return counted._replace(**_of_one(x, *mean_interval(x, mine))) if len(x) else counted
-
-
-def _resampled(columns, owners, resamples, seed):
-    """Described of some columns, the intervals of their means by resampling."""
-    known = [np.isfinite(column) for column in columns]
-    found: list = [None] * len(columns)
-    alike: dict[bytes, list[int]] = {}
-    for i, there in enumerate(known):
-        alike.setdefault(there.tobytes(), []).append(i)
-    for same in alike.values():
-        kept = known[same[0]]
-        counted = Described(int(np.sum(kept)), len(np.unique(owners[kept])), missing=int(np.sum(~kept)))
-        ends = _ends_of_means((columns[i][kept] for i in same), owners[kept], resamples, seed) if counted.eyes else []
-        for i, end in zip_longest(same, ends):
-            found[i] = counted if end is None else counted._replace(**_of_one(columns[i][kept], *end))
-    return found
 
 
 def _of_one(x, low, high):
@@ -126,50 +98,59 @@ def sd(values):
     return float(np.sqrt((np.sum(d**2) - np.sum(d) ** 2 / n) / (n - 1)))
 
 
-def bootstrap_means(values, patients, resamples=RESAMPLES, seed=SEED):
-    """2.5 and 97.5 % of the mean of each column over resamples of patients, each with all its eyes.
+def mean_interval(values, owners):
+    """95 % interval of a mean, the eyes of a patient together; NaN under five patients.
 
-    Args:
-        values: numbers without gaps, shape (eyes, columns).
-        patients: shape (eyes,).
-        resamples, seed: number of resamples and the seed.
-
-    Returns:
-        a pair for each column; NaN where there is one patient.
-    """
-    return _ends_of_means(values.T, patients, resamples, seed)
-
-
-def mean_interval(values, patients):
-    """95 % interval of a mean of very many eyes, the eyes of a patient together: what the resamples tend to.
-
-    x̄ ± 1.96·SE, SE² = Σ over patients (Σ over its eyes (x − x̄))² / n²
+    By t, see `error_of_means`; with an eye a patient it is the usual one.
 
     Args:
         values: numbers without gaps, shape (eyes,).
-        patients: who each eye belongs to, as numbers from 0, shape (eyes,).
+        owners: who each eye belongs to, as numbers from 0, shape (eyes,).
     """
-    middle = mean(values)
-    error = float(np.sqrt(np.sum(np.bincount(patients, values - middle) ** 2))) / len(values)
-    return middle - Z * error, middle + Z * error
+    found = error_of_means(values, [(slice(None), 1.0)], owners)
+    if np.count_nonzero(np.bincount(owners)) < FEWEST or found is None:
+        return np.nan, np.nan
+    half = half_interval(*found)
+    return mean(values) - half, mean(values) + half
 
 
-def _ends_of_means(columns, patients, resamples, seed):
-    """2.5 and 97.5 % of the mean of each of some columns, see `bootstrap_means`."""
-    _, owner, eyes = np.unique(patients, return_inverse=True, return_counts=True)
-    number = len(eyes)
-    sums = np.stack([*(np.bincount(owner, column) for column in columns), eyes.astype(float)], axis=1)
-    if number < 2:
-        return [(np.nan, np.nan)] * (sums.shape[1] - 1)
-    rng = np.random.default_rng(seed)
-    totals = np.empty((resamples, sums.shape[1]))
-    step = max(1, AT_ONCE // number)
-    for start in range(0, resamples, step):
-        picked = [rng.integers(0, number, number) for _ in range(start, min(start + step, resamples))]
-        times = np.array([np.bincount(one, minlength=number) for one in picked], dtype=float)
-        totals[start : start + len(picked)] = times @ sums
-    means = totals[:, :-1] / totals[:, -1:]
-    return [tuple(float(end) for end in ends) for ends in np.quantile(means, [0.025, 0.975], axis=0).T]
+def half_interval(error, df):
+    """Half of a 95 % interval by t."""
+    from scipy.special import stdtrit
+
+    return float(stdtrit(df, SHARE)) * error
+
+
+def error_of_means(values, groups, owners):
+    """Standard error, and its degrees of freedom, of a sum of signed means of groups; a patient may be in several.
+
+    Error after Bell and McCaffrey (CR2), degrees of freedom after Satterthwaite, those of independent eyes of one
+    variance. With a column a group the correction (I − H)^(−½) of a patient's rest is closed: his mean rest in a
+    group of n is divided by √(1 − k/n), k his eyes in it.
+
+    Args:
+        values: numbers without gaps, shape (eyes,).
+        groups: (which eyes, sign) each, `slice(None)` for all; no eye in two of them.
+        owners: who each eye belongs to, as numbers from 0, shape (eyes,).
+
+    Returns:
+        None where one patient has all eyes of a group.
+
+    Source: bell2002, pustejovsky2018
+    """
+    people = int(owners.max(initial=-1)) + 1
+    scores, own, across = np.zeros(people), np.zeros(people), []
+    for mine, sign in groups:
+        eyes, count = np.bincount(owners[mine], minlength=people), len(owners[mine])
+        if np.any(eyes == count):
+            return None
+        weight = sign / (count * np.sqrt(1.0 - eyes / count))
+        scores += weight * np.bincount(owners[mine], values[mine] - mean(values[mine]), people)
+        own += eyes * weight**2
+        across.append(eyes * weight / np.sqrt(count))
+    squares = sum(one**2 for one in across)
+    spread = own @ own - 2.0 * (own @ squares) + sum((one @ other) ** 2 for one in across for other in across)
+    return float(np.sqrt(scores @ scores)), float((np.sum(own) - np.sum(squares)) ** 2 / spread)
 
 
 def one_eye_each(patients, among=True, seed=SEED):
@@ -209,16 +190,3 @@ def fellow_pairs(patients, sides):
         mine = mine[alone[owner[mine]]]
         row[owner[mine]] = mine
     return tuple(places[:, (places >= 0).all(axis=0)])
-
-
-def fellow_differences(values, patients, sides):
-    """Right eye less left eye of each patient who has exactly one of each; rows with a gap are left out.
-
-    Args:
-        values: shape (eyes,).
-        patients, sides: shape (eyes,); sides OD and OS.
-    """
-    right, left = fellow_pairs(patients, sides)
-    values = np.asarray(values, dtype=float)
-    difference = values[right] - values[left]
-    return difference[np.isfinite(difference)]

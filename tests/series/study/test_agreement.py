@@ -2,26 +2,14 @@
 
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import integrate, stats
+from study_cohorts import BIAS, SD, TRUE_ICC, paired
 
 from tissue.series.study.agreement import agreement
 from tissue.series.study.random_intercept import fit
 
 WRIGHT = [494, 395, 516, 434, 476, 557, 413, 442, 650, 433, 417, 656, 267, 478, 178, 423, 427]
 MINI = [512, 430, 520, 428, 500, 600, 364, 380, 658, 445, 432, 626, 260, 477, 259, 350, 451]
-
-
-def cohort(rng, patients, alike, two=0.7, bias=-5.0):
-    """Planned, measured and whose: one or two eyes a patient, differences −5 ± 8 that fellow eyes share by `alike`."""
-    owner = np.repeat(np.arange(patients), np.where(rng.random(patients) < two, 2, 1))
-    true = 300.0 + 20.0 * _shared(rng, owner, patients, 0.8)
-    difference = bias + 8.0 * _shared(rng, owner, patients, alike)
-    return true - difference / 2.0, true + difference / 2.0, owner
-
-
-def _shared(rng, owner, patients, alike):
-    own = rng.normal(size=len(owner))
-    return np.sqrt(alike) * rng.normal(size=patients)[owner] + np.sqrt(1.0 - alike) * own
 
 
 def test_the_printed_example_of_bland_and_altman():
@@ -41,7 +29,7 @@ def test_components_against_statsmodels(seed):
     """statsmodels MixedLM by REML: clusters of one to three eyes, missing values, ties."""
     mixed = pytest.importorskip("statsmodels.regression.mixed_linear_model").MixedLM
     rng = np.random.default_rng(seed)
-    planned, measured, owner = cohort(rng, 60, 0.5)
+    planned, measured, owner = paired(rng, 60, 0.5)
     planned, measured = np.round(planned), np.round(measured)
     measured[rng.random(len(owner)) < 0.1] = np.nan
     found = agreement(planned, measured, owner)
@@ -70,7 +58,7 @@ def _parameters(theirs, mine):
 def test_balanced_pairs_have_the_closed_form():
     """Analysis of variance: within = Σ(d₁ − d₂)²/2m, between = (MSB − within)/2, bias by t with m − 1. At 1e-8."""
     rng = np.random.default_rng(3)
-    planned, measured, owner = cohort(rng, 25, 0.6, two=1.0)
+    planned, measured, owner = paired(rng, 25, 0.6, two=1.0)
     found, d = agreement(planned, measured, owner), (measured - planned).reshape(25, 2)
     within = np.sum((d[:, 0] - d[:, 1]) ** 2) / 50.0
     between = (2.0 * np.var(d.mean(axis=1), ddof=1) - within) / 2.0
@@ -83,7 +71,7 @@ def test_balanced_pairs_have_the_closed_form():
 def test_an_eye_a_patient_is_the_plain_method():
     """SciPy: mean ± 1.96 SD, t interval, straight line; nothing is said of what is within a patient. At 1e-8."""
     rng = np.random.default_rng(4)
-    planned, measured, _ = cohort(rng, 40, 0.0, two=0.0)
+    planned, measured, _ = paired(rng, 40, 0.0, two=0.0)
     found, d = agreement(planned, measured), measured - planned
     assert found.limit_upper == pytest.approx(d.mean() + 1.96 * d.std(ddof=1), rel=1e-8)
     assert (found.bias_low, found.bias_high) == pytest.approx(stats.ttest_1samp(d, 0.0).confidence_interval(), rel=1e-8)
@@ -94,10 +82,26 @@ def test_an_eye_a_patient_is_the_plain_method():
     assert np.isnan(found.sd_between_patients) and np.isnan(found.sd_within_patients)
 
 
+def test_an_eye_a_patient_has_the_exact_limits():
+    """Carkeet: the noncentral t, here by its definition, Φ(t·√(x/df) − nc) over the chi-squared x. At 1e-8."""
+    planned, measured, _ = paired(np.random.default_rng(6), 14, 0.0, two=0.0)
+    found, d = agreement(planned, measured), measured - planned
+
+    def chance(end):
+        t = (end - d.mean()) / d.std(ddof=1) * np.sqrt(14.0)
+        below = lambda x: stats.norm.cdf(t * np.sqrt(x / 13.0) - 1.96 * np.sqrt(14.0)) * stats.chi2.pdf(x, 13)  # noqa: E731
+        return integrate.quad(below, 0.0, 120.0, epsabs=1e-13, epsrel=1e-13, limit=400)[0]
+
+    assert chance(found.limit_upper_low) == pytest.approx(0.025, rel=1e-8)
+    assert chance(found.limit_upper_high) == pytest.approx(0.975, rel=1e-8)
+    ends = found.limit_lower_low + found.limit_upper_high, found.limit_lower_high + found.limit_upper_low
+    assert ends == pytest.approx((2.0 * d.mean(), 2.0 * d.mean()), rel=1e-12)
+
+
 def test_correlations_from_their_definitions():
     """ICC from the mean squares of a two-way table (McGraw and Wong), CCC from moments (Lin). At 1e-8."""
     rng = np.random.default_rng(5)
-    planned, measured, owner = cohort(rng, 30, 0.4)
+    planned, measured, owner = paired(rng, 30, 0.4)
     found, table = agreement(planned, measured, owner), np.stack([planned, measured], axis=1)
     n, whole = len(table), table.mean()
     rows = 2.0 * np.sum((table.mean(axis=1) - whole) ** 2) / (n - 1)
@@ -114,22 +118,21 @@ def test_correlations_from_their_definitions():
 def test_intervals_cover(alike):
     """95 of 100, by simulation: 500 cohorts of 10 patients, so ± 1.5 and three standard errors (2.9) are allowed."""
     rng, hits, runs = np.random.default_rng(11), np.zeros(5), 500
-    true_icc = 384.0 / (416.0 + 25.0 / 2.0)  # covariance and variance of the cohort, bias 5
     for _ in range(runs):
-        a = agreement(*cohort(rng, 10, alike))
+        a = agreement(*paired(rng, 10, alike))
         hits += [
-            a.bias_low <= -5.0 <= a.bias_high,
-            a.limit_lower_low <= -5.0 - 1.96 * 8.0 <= a.limit_lower_high,
-            a.limit_upper_low <= -5.0 + 1.96 * 8.0 <= a.limit_upper_high,
+            a.bias_low <= BIAS <= a.bias_high,
+            a.limit_lower_low <= BIAS - 1.96 * SD <= a.limit_lower_high,
+            a.limit_upper_low <= BIAS + 1.96 * SD <= a.limit_upper_high,
             a.slope_low <= 0.0 <= a.slope_high,
-            a.icc_low <= true_icc <= a.icc_high,
+            a.icc_low <= TRUE_ICC <= a.icc_high,
         ]
     assert np.all(np.abs(100.0 * hits / runs - 95.0) <= 1.5 + 2.9)
 
 
 @pytest.mark.parametrize("patients, known", [(4, False), (5, True)])
 def test_under_five_patients_there_is_no_interval(patients, known):
-    found = agreement(*cohort(np.random.default_rng(6), patients, 0.5, two=1.0))
+    found = agreement(*paired(np.random.default_rng(6), patients, 0.5, two=1.0))
     intervals = [value for name, value in found._asdict().items() if name.endswith(("_low", "_high"))]
     assert len(intervals) == 10 and all(np.isfinite(value) == known for value in intervals)
     assert np.isfinite(found.bias) and np.isfinite(found.limit_lower)
@@ -147,7 +150,7 @@ def test_what_is_too_little_gives_no_figure(planned, measured, eyes, bias):
 
 def test_order_and_names_of_patients_do_not_matter():
     rng = np.random.default_rng(8)
-    planned, measured, owner = cohort(rng, 30, 0.5)
+    planned, measured, owner = paired(rng, 30, 0.5)
     order = rng.permutation(len(owner))
     names = np.array([f"harbour-{i}" for i in owner])
     first, second = agreement(planned, measured, owner), agreement(planned[order], measured[order], names[order])

@@ -2,39 +2,19 @@
 
 import numpy as np
 import pytest
-from scipy import linalg, stats
+from scipy import stats
+from study_cohorts import grouped
+from study_dense import robust
 
 from tissue.series.study.comparison import adjusted, between, within
-
-
-def cohort(rng, patients, alike, shift=0.0, two=0.7, by_patient=False):
-    """Values, group and whose; groups drawn by patient or by eye."""
-    owner = np.repeat(np.arange(patients), np.where(rng.random(patients) < two, 2, 1))
-    second = (rng.random(patients) < 0.5)[owner] if by_patient else rng.random(len(owner)) < 0.5
-    own = np.sqrt(alike) * rng.normal(size=patients)[owner] + np.sqrt(1.0 - alike) * rng.normal(size=len(owner))
-    return own + shift * second, second, owner
-
-
-def by_matrices(values, second, owner):
-    """CR2 and its degrees of freedom from their definitions, with dense matrices (Bell and McCaffrey)."""
-    X, line = np.stack([~second, second], axis=1).astype(float), np.array([-1.0, 1.0])
-    C = np.linalg.inv(X.T @ X)
-    H = X @ C @ X.T
-    rest, variance, columns = values - H @ values, 0.0, []
-    for patient in np.unique(owner):
-        i = owner == patient
-        A = linalg.fractional_matrix_power(np.eye(i.sum()) - H[np.ix_(i, i)], -0.5).real
-        variance += float(line @ C @ X[i].T @ A @ rest[i]) ** 2
-        columns.append((np.eye(len(values)) - H)[:, i] @ A @ X[i] @ C @ line)
-    B = np.array(columns) @ np.array(columns).T
-    return np.sqrt(variance), np.trace(B) ** 2 / np.sum(B * B)
 
 
 @pytest.mark.parametrize("seed", range(10))
 def test_groups_against_the_definitions(seed):
     rng = np.random.default_rng(seed)
-    values, second, owner = cohort(rng, 14, 0.5, by_patient=seed % 2 == 0)
-    found, (error, df) = between(values, second, owner), by_matrices(values, second, owner)
+    values, second, owner = grouped(rng, 14, 0.5, 0.0, by_patient=seed % 2 == 0)
+    columns = np.stack([~second, second], axis=1)
+    found, (error, df) = between(values, second, owner), robust(values, columns, np.array([-1.0, 1.0]), owner)
     half = stats.t.ppf(0.975, df) * error
     assert found.df == pytest.approx(df, rel=1e-8)
     assert (found.low, found.high) == pytest.approx((found.difference - half, found.difference + half), rel=1e-8)
@@ -57,7 +37,7 @@ def test_an_eye_a_patient_has_the_error_of_welch():
 def test_fellow_eyes_are_a_paired_test():
     """SciPy's paired t; patients with one eye, or a missing value, are left out. At 1e-8."""
     rng = np.random.default_rng(2)
-    values, second, owner = cohort(rng, 30, 0.5, two=1.0)
+    values, second, owner = grouped(rng, 30, 0.5, 0.0, two=1.0)
     second = np.tile([False, True], 30)
     values[3] = np.nan
     found = within(values, second, owner)
@@ -73,7 +53,7 @@ def test_a_covariate_against_statsmodels():
     """statsmodels MixedLM by REML: the coefficient of the group beside the covariate."""
     mixed = pytest.importorskip("statsmodels.regression.mixed_linear_model").MixedLM
     rng = np.random.default_rng(3)
-    values, second, owner = cohort(rng, 60, 0.5, shift=1.0)
+    values, second, owner = grouped(rng, 60, 0.5, shift=1.0)
     age = rng.normal(30.0, 5.0, 60)[owner]
     values = values + 0.2 * age
     found = adjusted(values, second, owner, age, "age")
@@ -99,7 +79,7 @@ def test_intervals_cover(alike, by_patient):
     """95 of 100, by simulation: 1,500 cohorts of 12 patients, ± 1.5 and three standard errors (1.7) are allowed."""
     rng, hits, runs = np.random.default_rng(5), 0, 0
     while runs < 1500:
-        values, second, owner = cohort(rng, 12, alike, shift=1.0, by_patient=by_patient)
+        values, second, owner = grouped(rng, 12, alike, shift=1.0, by_patient=by_patient)
         found = between(values, second, owner)
         if np.isfinite(found.low) and min(found.eyes_a, found.eyes_b) > 3:
             runs, hits = runs + 1, hits + (found.low <= 1.0 <= found.high)

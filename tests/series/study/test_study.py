@@ -12,6 +12,7 @@ import jsonschema
 import numpy as np
 import pyarrow.parquet as pq
 import pytest
+import study_dense
 from helpers import ROOT
 from scipy import stats
 from study_cases import MAP, messy, written
@@ -131,9 +132,9 @@ def test_the_tables_say_what_the_output_holds(bundle):
         assert float(found["mean"]) == pytest.approx(np.mean(values), abs=1e-4)
         assert float(found["quartile_upper"]) == pytest.approx(np.quantile(values, 0.75), abs=1e-4)
         near = summary[f"Operation {option}", "achieved_SE_D within 0.50 D of target"]
-        exact = stats.binomtest(sum(abs(value) <= 0.5 for value in values), len(values)).proportion_ci(method="exact")
-        assert float(near["share_low"]) == pytest.approx(100 * exact.low, abs=1e-4)
-        assert float(near["share_high"]) == pytest.approx(100 * exact.high, abs=1e-4)
+        whose = np.array([row["Record"] for row in rows if row["Operation"] == option and row["SE after"]])
+        exact = study_dense.share(np.abs(values) <= 0.5, whose)
+        assert (float(near["share_low"]), float(near["share_high"])) == pytest.approx(exact, abs=1e-4)
     agreed = {row["group"]: row for row in table(bundle / "agreement.csv")}
     assert set(agreed) == {"(not given)", *options, "all"} and float(agreed["lenticule"]["bias"]) < 0
     cut = [float(row["Cut OCT"]) - 120.0 for row in rows if row["Operation"] == "lenticule" and row["Cut OCT"]]

@@ -19,6 +19,7 @@ from tissue.series.finished import series_of
 from tissue.series.names import decimals, figure_names
 from tissue.series.report import summary_bytes, summary_rows
 from tissue.series.run import is_parquet
+from tissue.series.statistics import FEWEST
 from tissue.series.study.question import Question
 
 OPTIONS = Every(lambda traits: traits.name)
@@ -160,12 +161,7 @@ def _groups(series, measure, outcomes):
     ]
     heads = ("Group", "Figure", "Eyes", "Patients", "Mean", "SD", "Median", "Least", "Greatest", "Mean from", "to")
     put(plain_table(heads, lines, "Groups", numbers=range(2, 11)))
-    put(
-        notes(
-            "Mean from … to: 95 % of 2,000 resamples of patients, each with all its eyes; the seed is 2013. "
-            "Over 10,000 patients: 1.96 standard errors to either side, the eyes of a patient together."
-        )
-    )
+    put(notes(f"Mean from … to: 95 % interval by t that takes a patient as the unit, none under {FEWEST} patients."))
     shares = [
         (label, name, str(eyes), str(patients), f"{rounded(share, 1)} ({rounded(low, 1)} to {rounded(high, 1)})")
         for label, name, eyes, patients, *_, share, low, high in rows
@@ -174,7 +170,7 @@ def _groups(series, measure, outcomes):
     if shares:
         counted = ("Group", "Counted", "Eyes", "Patients", "Share of eyes, % (95 %)")
         put(plain_table(counted, shares, "Shares", numbers=(2, 3, 4)))
-        put(notes("Exact binomial intervals: the eyes of a patient are counted as independent here."))
+        put(notes("Exact binomial intervals; eyes of a patient that are alike count as fewer."))
     made = lambda _: ("summary.csv", CSV, summary_bytes(series, by, one, question))  # noqa: E731
     hand("series_summary", "Save the summary of all figures", made, of_screen=True)
     return by

@@ -14,7 +14,8 @@ from tissue.screens.desk.link import ZIP, hand
 from tissue.screens.html import notes, part, plain_table, put, strip
 from tissue.screens.kept import place
 from tissue.screens.parts.chart.chart import Picture, chart
-from tissue.series.study.agreement import FEWEST, Agreement
+from tissue.series.statistics import FEWEST
+from tissue.series.study.agreement import Agreement
 from tissue.series.study.bundle import Made, zipped
 from tissue.series.study.question import Pair, Question, numbers, read_condition
 from tissue.series.study.results import agreement_rows, asked_cohort, comparison_rows

@@ -5,11 +5,10 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from tissue.series.statistics import FEWEST, SHARE, half_interval
 from tissue.series.study.random_intercept import Fit, fit
 
-FEWEST = 5  # patients; under that no interval is given: percentile intervals of 3 cover 74 %, of 5 85 %
 LIMITS_Z = 1.96  # limits of agreement; source bland1986
-SHARE = 0.975  # two-sided 95 %
 
 
 class Agreement(NamedTuple):
@@ -57,13 +56,14 @@ def agreement(planned: ArrayLike, measured: ArrayLike, patients: ArrayLike | Non
         planned, measured: numbers, NaN where missing, shape (eyes,).
         patients: who each eye belongs to, shape (eyes,); every eye its own where None.
 
-    Intervals: bias and slope by t after Kenward and Roger; limits by those of bias and SD (Zou); see `_likeness`.
+    Intervals: bias and slope by t after Kenward and Roger; limits by a noncentral t (Carkeet), its degrees of freedom
+    those of the variances; see `_likeness`.
 
-    Source: bland1986, bland2007, zou2013, lin1989, mcgraw1996
+    Source: bland1986, bland2007, carkeet2015, lin1989, mcgraw1996
 
     >>> found = agreement([300.0, 310.0, 290.0, 305.0, 320.0], [304.0, 317.0, 291.0, 308.0, 325.0])
     >>> found.eyes, found.bias, round(found.limit_lower, 3), round(found.limit_lower_low, 3)
-    (5, 4.0, -0.383, -9.051)
+    (5, 4.0, -0.383, -9.361)
     """
     first, second = np.asarray(planned, dtype=float), np.asarray(measured, dtype=float)
     owners = np.arange(len(first)) if patients is None else np.asarray(patients)
@@ -92,15 +92,14 @@ def _limits(difference: NDArray, owners: NDArray, known: bool) -> dict[str, floa
         return found
     free = _mean(difference, owners, free=True)
     half = _half(free, 0)
-    low, high = _of_sd(sd, free.total_df)
-    outer, inner = float(np.hypot(half, LIMITS_Z * (high - sd))), float(np.hypot(half, LIMITS_Z * (sd - low)))
+    near, far = _of_limit(free)
     return found | {
         "bias_low": bias - half,
         "bias_high": bias + half,
-        "limit_lower_low": found["limit_lower"] - outer,
-        "limit_lower_high": found["limit_lower"] + inner,
-        "limit_upper_low": found["limit_upper"] - inner,
-        "limit_upper_high": found["limit_upper"] + outer,
+        "limit_lower_low": bias - far * sd,
+        "limit_lower_high": bias - near * sd,
+        "limit_upper_low": bias + near * sd,
+        "limit_upper_high": bias + far * sd,
     }
 
 
@@ -111,16 +110,19 @@ def _mean(values: NDArray, owners: NDArray, free: bool = False) -> Fit:
 
 def _half(line: Fit, column: int) -> float:
     """Half the 95 % interval of a coefficient."""
-    from scipy.special import stdtrit
-
-    return float(stdtrit(line.df[column], SHARE) * np.sqrt(line.covariance[column, column]))
+    return half_interval(float(np.sqrt(line.covariance[column, column])), line.df[column])
 
 
-def _of_sd(sd: float, df: float) -> tuple[float, float]:
-    """The 95 % interval of a standard deviation with so many degrees of freedom."""
-    from scipy.special import chdtri
+def _of_limit(line: Fit) -> tuple[float, float]:
+    """How many SDs from the bias the 95 % interval of a limit begins and ends.
 
-    return sd * float(np.sqrt(df / chdtri(df, 1.0 - SHARE))), sd * float(np.sqrt(df / chdtri(df, SHARE)))
+    (limit − bias)/SD is √c times a noncentral t about 1.96/√c, c the squared error of the bias over the variance.
+    """
+    from scipy.stats import nct
+
+    error = float(np.sqrt(line.covariance[0, 0] / line.total)) if line.total > 0.0 else 1.0
+    near, far = error * nct.ppf([1.0 - SHARE, SHARE], line.total_df, LIMITS_Z / error)
+    return float(near), float(far)
 
 
 def _slope(planned: NDArray, measured: NDArray, owners: NDArray, known: bool) -> dict[str, float]:

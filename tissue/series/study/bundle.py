@@ -4,6 +4,7 @@ import hashlib
 import io
 import json
 import os
+import re
 import shlex
 import shutil
 import zipfile
@@ -18,8 +19,7 @@ from tissue.ground.sources import data, keys, source
 from tissue.ground.vocabulary import VERSION
 from tissue.report.measures import STANDING_LINE
 from tissue.report.origin import commit, version_words
-from tissue.series.statistics import MOST_RESAMPLED, RESAMPLES, SEED
-from tissue.series.study.agreement import FEWEST
+from tissue.series.statistics import FEWEST
 from tissue.series.study.dictionary import HEADER, dictionary
 from tissue.series.study.question import NOT_GIVEN, Question
 from tissue.series.study.results import table_bytes
@@ -104,7 +104,7 @@ def manifest(made: Made, units: Mapping[str, str], sums: Mapping[str, str]) -> d
         "rows": made.counts.rows,
         "refused": made.counts.refused,
         "settings": settings,
-        "seed": SEED,
+        "seed": None,  # nothing is drawn at random
         "units": dict(units),
         "sources": defaults(made.columns),
         "files": dict(sorted(sums.items())),
@@ -225,12 +225,26 @@ def methods(made: Made, tables: Mapping[str, bytes]) -> str:
         made: how the series was made.
         tables: by name, those that were asked for.
     """
-    words, cited = data("methods")["text"], data("methods")["cited"]
-    told = _told(made, tables)
-    sentences = [words[name].format(**_values(made)) for name, is_so in told.items() if is_so]
-    keys = [*cited["always"], *(key for name, is_so in told.items() if is_so for key in cited.get(name, ()))]
-    numbered = [f"{i}. {source(key).citation}." for i, key in enumerate(keys, 1)]
-    return "\n".join([" ".join(sentences), "", *numbered, "", STANDING_LINE, ""])
+    words = data("methods")["text"]
+    sentences = [words[name].format(**_values(made)) for name, is_so in _told(made, tables).items() if is_so]
+    said, cited = _numbered(" ".join(sentences))
+    numbered = [f"{i}. {source(key).citation}." for i, key in enumerate(cited, 1)]
+    return "\n".join([said, "", *numbered, "", STANDING_LINE, ""])
+
+
+def _numbered(text: str) -> tuple[str, list[str]]:
+    """A text with a number for each source in brackets, and the sources in their order; other brackets stay."""
+    cited: list[str] = []
+
+    def number(found: re.Match) -> str:
+        key = found[1]
+        if key not in keys():
+            return found[0]
+        if key not in cited:
+            cited.append(key)
+        return f"[{cited.index(key) + 1}]"
+
+    return re.sub(r"\[(\w+)\]", number, text), cited
 
 
 def _told(made: Made, tables: Mapping[str, bytes]) -> dict[str, bool]:
@@ -261,9 +275,6 @@ def _values(made: Made) -> dict[str, object]:
         "inputs": ", ".join(one.field for _, one in cell_readings(made.columns) if one.field),
         "by": asked.by,
         "not_given": NOT_GIVEN,
-        "resamples": RESAMPLES,
-        "many": f"{MOST_RESAMPLED:,}",
-        "seed": SEED,
         "outcomes": ", ".join(asked.outcomes),
         "fewest": FEWEST,
         "compared": ", ".join(asked.compared),

@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from tissue.series.study.agreement import FEWEST, SHARE
+from tissue.series.statistics import FEWEST, error_of_means, half_interval
 from tissue.series.study.random_intercept import fit
 
 BETWEEN = "two groups, CR2 by patient, t"
@@ -64,7 +64,7 @@ def between(values: ArrayLike, second: ArrayLike, patients: ArrayLike | None = N
     counted = counted._replace(difference=difference, effect_size=_effect(difference, groups))
     if counted.patients < FEWEST:
         return counted._replace(method=NO_INTERVAL.format(counted.patients, FEWEST))
-    ends = _robust(numbers, late, owner)
+    ends = error_of_means(numbers, [(~late, -1.0), (late, 1.0)], owner)
     return counted._replace(method=ALONE) if ends is None else _with_interval(counted, *ends)
 
 
@@ -85,31 +85,6 @@ def _effect(difference: float, groups: list[NDArray]) -> float:
         return np.nan
     sd = np.sqrt(sum(np.sum((group - np.mean(group)) ** 2) for group in groups) / df)
     return float(difference / sd * (1.0 - 3.0 / (4.0 * df - 1.0))) if sd > 0 else np.nan
-
-
-def _robust(values, second, owner) -> tuple[float, float] | None:
-    """Standard error and degrees of freedom; None where one patient has all eyes of a group.
-
-    With a column a group the correction (I − H)^(−½) of a patient's rest is closed: his mean rest in a group of n is
-    divided by √(1 − k/n), k his eyes in it. The degrees of freedom are those of independent eyes of one variance.
-    """
-    scores, own, across = [], [], []
-    for mine, sign in ((~second, -1.0), (second, 1.0)):
-        eyes, count = np.bincount(owner, mine, owner.max() + 1), mine.sum()
-        if np.any(eyes == count):
-            return None
-        weight = sign / (count * np.sqrt(1.0 - eyes / count))
-        rest = np.where(mine, values - np.mean(values[mine]), 0.0)
-        scores.append(weight * np.bincount(owner, rest))
-        own.append(eyes * weight**2)
-        across.append(eyes * weight / np.sqrt(count))
-    error = float(np.sqrt(np.sum((scores[0] + scores[1]) ** 2)))
-    diagonal, off = own[0] + own[1], np.stack(across, axis=1)
-    squares = np.sum(off**2, axis=1)
-    trace = np.sum(diagonal) - np.sum(squares)
-    return error, float(
-        trace**2 / (np.sum(diagonal**2) - 2.0 * np.sum(diagonal * squares) + np.sum((off.T @ off) ** 2))
-    )
 
 
 def within(values: ArrayLike, second: ArrayLike, patients: ArrayLike) -> Difference | None:
@@ -158,18 +133,18 @@ def adjusted(values: ArrayLike, second: ArrayLike, patients: ArrayLike, covariat
     columns = np.stack([np.ones(len(other)), late, other - (np.mean(other) if len(other) else 0.0)], axis=1)
     if len(other) <= 3 or np.linalg.matrix_rank(columns) < 3:
         return found._replace(method=f"no difference: nothing to tell {name} and the groups apart")
-    line = fit(numbers, columns, owner)
-    found = found._replace(difference=float(line.coefficients[1]))
+    found = found._replace(difference=float(fit(numbers, columns, owner).coefficients[1]))
     if count < FEWEST:
         return found
+    line = fit(numbers, columns, owner, free=True)
     error = float(np.sqrt(line.covariance[1, 1]))
     return _with_interval(found._replace(method=ADJUSTED.format(name)), error, float(line.df[1]))
 
 
 def _with_interval(found: Difference, error: float, df: float) -> Difference:
     """The Difference with its interval, degrees of freedom and P."""
-    from scipy.special import stdtr, stdtrit
+    from scipy.special import stdtr
 
-    half = float(stdtrit(df, SHARE)) * error
+    half = half_interval(error, df)
     p = 2.0 * float(stdtr(df, -abs(found.difference) / error)) if error > 0 else np.nan
     return found._replace(low=found.difference - half, high=found.difference + half, df=df, p=p)

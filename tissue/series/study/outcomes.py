@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from tissue.entry.notation import shown
 from tissue.series.finished import Series
+from tissue.series.statistics import FEWEST, SHARE, error_of_means, half_interval, numbered
 from tissue.series.tables.header import LARGEST_FACTOR, OUTCOMES, map_document
 from tissue.series.wrong import TableError
 
@@ -117,27 +118,59 @@ def _of_fraction(text: str, metres: str) -> float:
 
 
 class Share(NamedTuple):
-    """A share of eyes [%] with its exact 95 % interval; the eyes are counted as independent."""
+    """A share of eyes [%] with its 95 % interval; NaN where it cannot be given."""
 
     share_percent: float
     share_low: float
     share_high: float
 
 
-def share(happened: NDArray) -> Share:
-    """The Share of the eyes that have it, NaN left out.
+def share(happened: NDArray, patients: NDArray | None = None) -> Share:
+    """The Share of the eyes that have it, NaN left out; no interval under five patients.
 
-    Source: clopper1934
+    Exact binomial; where eyes of a patient are alike with as many eyes as independent ones would tell as much
+    (Korn and Graubard), where all eyes or none have it with as many as there are patients.
 
-    >>> [round(float(end), 2) for end in share(np.array([1.0, 0.0, 0.0, 0.0, np.nan]))]
-    [25.0, 0.63, 80.59]
+    Args:
+        happened: 1, 0 or NaN, shape (eyes,).
+        patients: who each eye belongs to; every eye its own where None.
+
+    Source: clopper1934, korn1998
+
+    >>> [round(float(end), 2) for end in share(np.array([1.0, 0.0, 0.0, 0.0, 0.0, np.nan]))]
+    [20.0, 0.51, 71.64]
     """
+    kept = np.isfinite(happened)
+    known, owners = happened[kept], numbered(np.arange(len(happened)) if patients is None else patients)[kept]
+    owners = numbered(owners)
+    if not len(known):
+        return Share(np.nan, np.nan, np.nan)
+    part = float(np.mean(known))
+    if owners.max() + 1 < FEWEST:
+        return Share(100.0 * part, np.nan, np.nan)
+    low, high = _binomial(part, _counted_eyes(known, owners))
+    return Share(100.0 * part, 100.0 * low, 100.0 * high)
+
+
+def _counted_eyes(known: NDArray, owners: NDArray) -> float:
+    """How many independent eyes tell as much of a share as these of some patients."""
+    eyes, people, part = len(known), int(owners.max()) + 1, float(np.mean(known))
+    if people == eyes:
+        return float(eyes)
+    found = error_of_means(known, [(slice(None), 1.0)], owners)
+    if part in (0.0, 1.0) or found is None:
+        return float(people)
+    error, df = found
+    alike = max(1.0, error**2 * (eyes - 1) / (part * (1.0 - part)))
+    wider = half_interval(1.0, df) / half_interval(1.0, eyes - 1)
+    return eyes / alike / wider**2
+
+
+def _binomial(part: float, eyes: float) -> tuple[float, float]:
+    """The exact 95 % interval of a share of so many independent eyes, a whole number or not."""
     from scipy.special import betaincinv
 
-    known = happened[np.isfinite(happened)]
-    n, k = len(known), int(np.sum(known))
-    if not n:
-        return Share(np.nan, np.nan, np.nan)
-    low = float(betaincinv(k, n - k + 1, 0.025)) if k else 0.0
-    high = float(betaincinv(k + 1, n - k, 0.975)) if k < n else 1.0
-    return Share(100.0 * k / n, 100.0 * low, 100.0 * high)
+    with_it, without = part * eyes, (1.0 - part) * eyes
+    low = float(betaincinv(with_it, without + 1.0, 1.0 - SHARE)) if part > 0.0 else 0.0
+    high = float(betaincinv(with_it + 1.0, without, SHARE)) if part < 1.0 else 1.0
+    return low, high
