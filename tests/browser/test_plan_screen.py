@@ -261,6 +261,28 @@ def test_an_opened_sidebar_in_a_narrow_window_leaves_every_figure_readable(open_
     assert page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth") <= 500
 
 
+UNDER_A_BUTTON = """() => {
+  const box = document.querySelector('.st-key-sections_box');
+  const of = (selector) => [...box.querySelectorAll(selector)]
+    .map((one) => [one.textContent, one.getBoundingClientRect()]);
+  const over = (a, b) => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+  const said = of('svg text').filter(([words]) => /nasal|temporal|drawn flat/.test(words));
+  return said.length && of('button').filter(([, b]) => b.width).flatMap(([name, b]) =>
+    said.filter(([, a]) => over(a, b)).map(([words]) => `${words} under ${name} at ${window.innerWidth}`));
+}"""
+
+
+def test_while_the_window_is_made_narrower_no_word_comes_to_lie_under_a_button(page):
+    """Looked at right after each change, before the labels are placed anew; then as it has come to rest."""
+    for width in (1430, 1380, 1290, 1210, 1130, 1010, 1440):
+        page.set_viewport_size({"width": width, "height": 900})
+        for _ in range(4):
+            assert page.evaluate(UNDER_A_BUTTON) == []
+            page.wait_for_timeout(40)
+    page.wait_for_timeout(1500)
+    assert page.evaluate(UNDER_A_BUTTON) == []
+
+
 def test_both_eyes_stand_side_by_side_the_right_one_left(page):
     """Source: rule of the screens: right eye on the left of the page, left eye on the right."""
     page.get_by_text("Both eyes").click()

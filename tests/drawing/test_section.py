@@ -137,9 +137,24 @@ def test_picture_says_that_it_is_not_to_scale():
 def test_nasal_lies_right_in_a_right_eye_and_left_in_a_left_eye(side, first, second):
     """The nose is at the viewer's right of a right eye (T)."""
     figure = flattened(eye("usual"), side, LIGHT)
-    for trace in traces(figure, mode="text"):
-        at = dict(zip(trace["text"], trace["x"], strict=False))
+    under_sections = dict(zip(*(traces(figure, mode="text")[-1][key] for key in ("text", "x")), strict=False))
+    under_the_eye = {note["text"]: note["x"] for note in figure["layout"]["annotations"]}
+    for at in (under_sections, under_the_eye):
         assert at[first] < at[second]
+
+
+@pytest.mark.parametrize("width_px", [1104, 880])
+def test_words_under_the_small_eye_stay_clear_of_the_buttons_whatever_the_window_does(width_px):
+    """The buttons lie 20 to 40 px over the lower edge; a word on the axes of the eye moved up to them with it while a
+    window was made narrower. Source: rule of the pictures."""
+    figure = flattened(eye("usual"), "OD", LIGHT, width_px=width_px)
+    notes = {note["text"]: note for note in figure["layout"]["annotations"]}
+    rows = {words: notes[words] for words in notes if words in ("temporal", "nasal") or "drawn flat" in words}
+    assert len(rows) == 3
+    for note in rows.values():
+        assert (note["xref"], note["yref"], note["y"], note["yanchor"]) == ("paper", "paper", 0.0, "middle")
+        half = note["font"]["size"] / 2.0
+        assert note["yshift"] - half > 40.0 or note["yshift"] + half < 22.0
 
 
 def test_meridian_changes_the_words_and_the_drawing():

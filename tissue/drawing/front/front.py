@@ -43,30 +43,54 @@ class Column(NamedTuple):
         """Width left of the depth axis [px]."""
         return self.share * self.width_px - TICKS_PX
 
+    @property
+    def limbus_px(self):
+        """Diameter of the limbus [px]."""
+        return NARROW_SMALL_PX if self.narrow else SMALL_PX
+
     def per_mm(self, limbus_mm):
         """Px per mm of the small front view."""
-        return (NARROW_SMALL_PX if self.narrow else SMALL_PX) / limbus_mm
+        return self.limbus_px / limbus_mm
 
 
-def small_front(comparison, side, look, column, said):
-    """Traces of the small front view on the first pair of axes; `said` stands in the last row of its Column."""
+def small_front(comparison, look, column):
+    """Traces of the small front view on the first pair of axes of its Column."""
     seen = front(comparison)
-    edge = seen.limbus.radius_mm
-    per_mm = column.per_mm(2.0 * edge)
-    half = column.room_px / 2.0 / per_mm
+    edge, gap = seen.limbus.radius_mm, 5.0 / column.per_mm(2.0 * seen.limbus.radius_mm)
+    items = [] if column.narrow else [
+        ("180°", -edge - gap, 0.0, 11, "middle left", "ink2"),
+        ("0°", edge + gap, 0.0, 11, "middle right", "ink2"),
+    ]  # fmt: skip
+    return ring_traces(seen, look, "", thick=5.0, thin=1.3) + ([texts(items, "", look)] if items else [])
+
+
+def column_words(look, column, side, said, size, under_px=WORDS_PX):
+    """Words under a small front view: its two ends, and what is said of the sections beside it.
+
+    They stand so many px above the lower edge: while a window is made narrower the eye shrinks towards the middle,
+    and words that went with it came to lie under the button in the lower left.
+
+    Args:
+        look: Look.
+        column: Column.
+        side: `OD` or `OS`.
+        said: what stands in the last row.
+        size: type size of the ends [px].
+        under_px: from the limbus to the middle of the ends.
+    """
+    ends = column.plot_px * (1.0 - CENTRE_DOWN) - column.limbus_px / 2.0 - under_px
     left, right = ("temporal", "nasal") if side == "OD" else ("nasal", "temporal")
-    row = -edge - WORDS_PX / per_mm
-    last = (-(1.0 - CENTRE_DOWN) * column.plot_px + column.row_px) / per_mm
-    items = [
-        (left, -half, row, 14, "middle right", "italic"),
-        (right, half, row, 14, "middle left", "italic"),
-        (said, -half, last, 11, "middle right", "ink2"),
+    rows = [
+        (left, "left", ends, {"italic": True, "size": size, "colour": look.ink}),
+        (right, "right", ends, {"italic": True, "size": size, "colour": look.ink}),
+        (said, "left", column.row_px, {"size": 11, "colour": look.ink2}),
     ]
-    if not column.narrow:
-        gap = 5.0 / per_mm
-        items.append(("180°", -edge - gap, 0.0, 11, "middle left", "ink2"))
-        items.append(("0°", edge + gap, 0.0, 11, "middle right", "ink2"))
-    return ring_traces(seen, look, "", thick=5.0, thin=1.3) + [texts(items, "", look)]
+    place = {"xref": "paper", "yref": "paper", "yanchor": "middle"}
+    last = column.room_px / column.width_px
+    return [
+        words(text, 0.0 if end == "left" else last, 0.0, yshift=above, xanchor=end, **how, **place)
+        for text, end, above, how in rows
+    ]
 
 
 def small_axes(column, limbus_mm):

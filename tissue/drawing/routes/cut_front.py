@@ -5,8 +5,8 @@ import numpy as np
 from tissue.drawing.base.meridian import meridian
 from tissue.drawing.base.palette import Hatch
 from tissue.drawing.base.rings import Circle, front
-from tissue.drawing.base.traces import area, axis, layout, lines, marks, texts, words
-from tissue.drawing.front.front import Column, small_axes
+from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
+from tissue.drawing.front.front import Column, column_words, small_axes
 from tissue.drawing.routes.cut_clock import CUT_NAMES
 from tissue.drawing.routes.way_frame import BELOW_PX, HEIGHT_PX, TOP_PX
 from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE
@@ -22,7 +22,6 @@ TITLE_PX, EYE_PX, STRIP_PX, FOOT_PX = 48, 168, 84, 24
 GAP_SHARE, NARROW_PX = 0.02, 700
 STRIP_UM = 660.0  # depth shown under each picture
 WORDS_PX = 16.0  # from the limbus to the middle of the words under it
-LAST_SHARE = 0.58  # of the plot lies under the middle of the eye
 
 
 def cut_rings(comparison, cut, look, axes, thick=6.0, step_deg=3.0):
@@ -225,7 +224,7 @@ def describe_order(clock, comparison):
 
 
 def front_column(comparison, cut, side, look, frame):
-    """Axes and traces of what is cut, from the front.
+    """Axes and traces of what is cut, from the front, and its words.
 
     Args:
         comparison: Comparison of one eye.
@@ -235,12 +234,7 @@ def front_column(comparison, cut, side, look, frame):
         frame: WayFrame.
     """
     column = Column(frame.columns.measure, frame.width_px, HEIGHT_PX - TOP_PX, BELOW_PX, frame.narrow)
-    edge = float(comparison.cornea.white_to_white_mm) / 2.0
-    per_mm = column.per_mm(2.0 * edge)
-    half = column.room_px / 2.0 / per_mm
-    row, last = -edge - WORDS_PX / per_mm, (-LAST_SHARE * column.plot_px + column.row_px) / per_mm
-    left, right = ("temporal", "nasal") if side == "OD" else ("nasal", "temporal")
+    axes = small_axes(column, float(comparison.cornea.white_to_white_mm))
     size = 11 if frame.narrow else 13
-    items = [(left, -half, row, size, "middle right", "italic"), (right, half, row, size, "middle left", "italic")]
-    items += [(frame.said, -half, last, 11, "middle right", "ink2")]
-    return small_axes(column, 2.0 * edge), cut_rings(comparison, cut, look, "", thick=5.0) + [texts(items, "", look)]
+    said = column_words(look, column, side, frame.said, size, WORDS_PX)
+    return axes, cut_rings(comparison, cut, look, "", thick=5.0), said

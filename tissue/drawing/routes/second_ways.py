@@ -58,7 +58,7 @@ def second_ways(comparison, found, side, look, width_px, routes=None):
     """
     drawn, placed, frame = labelled(comparison, found, width_px, routes)
     done = cut_so_far(clock_of(comparison), INCISION, 1.0)
-    first_axes, data = front_column(comparison, done, side, look, frame)
+    first_axes, data, said = front_column(comparison, done, side, look, frame)
     notes: list[dict] = []
     items: list[tuple] = []
     marked: list[tuple] = []
@@ -74,7 +74,7 @@ def second_ways(comparison, found, side, look, width_px, routes=None):
         items += sheet.plain_items
     data += [mark_trace(marked, look, AXES)] if marked else []
     data += frame.below(look, [one.base.meridian for one in drawn], side, items)
-    return {"data": data, "layout": frame.layout(look, first_axes, notes)}
+    return {"data": data, "layout": frame.layout(look, first_axes, [*notes, *said])}
 
 
 def labelled(comparison, found, width_px, routes=None):

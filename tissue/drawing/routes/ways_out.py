@@ -52,7 +52,7 @@ def ways_out(comparison, found, side, look, width_px, routes=None):
         routes: which of its Routes; all where None.
     """
     drawn, placed, frame = labelled(comparison, found, width_px, routes)
-    first_axes, data = front_column(comparison, found.cut, side, look, frame)
+    first_axes, data, said = front_column(comparison, found.cut, side, look, frame)
     notes: list[dict] = []
     items: list[tuple] = []
     marked: list[tuple] = []
@@ -69,7 +69,7 @@ def ways_out(comparison, found, side, look, width_px, routes=None):
         notes, items = notes + sheet.notes, items + sheet.plain_items
     data += [mark_trace(marked, look, AXES)] if marked else []
     data += frame.below(look, [one.line for one in drawn], side, items)
-    return {"data": data, "layout": frame.layout(look, first_axes, notes)}
+    return {"data": data, "layout": frame.layout(look, first_axes, [*notes, *said])}
 
 
 def labelled(comparison, found, width_px, routes=None):

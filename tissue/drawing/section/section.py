@@ -15,7 +15,7 @@ from tissue.drawing.base.rings import front
 from tissue.drawing.base.sheet import Sheet
 from tissue.drawing.base.traces import axis, layout, lines, texts, words
 from tissue.drawing.base.words import whole
-from tissue.drawing.front.front import Column, small_axes, small_front
+from tissue.drawing.front.front import Column, column_words, small_axes, small_front
 from tissue.drawing.front.handles import zone_ring
 from tissue.drawing.section.handles import section_handles
 from tissue.ground.sources import data
@@ -86,9 +86,10 @@ def flattened(comparison, side, look, meridian_deg=0.0, *, kept=None, spread=Fal
     sheet = Sheet(look, drawn, labels, scale, frame.offsets, AXES)
     ends = bands_of(comparison) if spread else {}
     before = outlines(kept, meridian_deg, half) if kept is not None else {}
-    traces = small_front(comparison, side, look, _column(frame), _not_to_scale(frame)) + sheet.traces(before, ends)
+    traces = small_front(comparison, look, _column(frame)) + sheet.traces(before, ends)
     traces += _below(drawn, side, look, frame, sheet.plain_items)
     notes = [*sheet.notes, _depth_title(look, narrow)]
+    notes += column_words(look, _column(frame), side, _not_to_scale(frame), 14)
     limbus = float(comparison.cornea.white_to_white_mm)
     handles = section_handles(comparison, sheet, [zone_ring(front(comparison))])
     return {"data": traces, "layout": _layout(look, frame, limbus, notes) | with_handles(handles)}

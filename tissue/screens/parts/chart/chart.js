@@ -100,7 +100,8 @@ function tell(node) {
   const told = window.tissueTold;
   if (told && Math.abs(told.width - width) <= 12 && performance.now() - told.at < TOLD_MS) return;
   window.tissueTold = { width, at: performance.now() };
-  node.tissue.state("width", [width, window.innerWidth]);
+  // With the moment it is another message each time: a width that this chart told before another one told its own is news.
+  node.tissue.state("width", [width, window.innerWidth, Math.round(performance.now())]);
 }
 
 const again = (node) => draw(node).catch((error) => node.tissue.state("failed", String(error)));

@@ -42,7 +42,8 @@ CSS = """
 .tissue-chart .plot:focus-visible { outline: 2px solid var(--st-primary-color); outline-offset: 1px; }
 .tissue-chart .save {
   position: absolute; left: 0; bottom: 23px; padding: 1px 0; border: 0; background: none; cursor: pointer;
-  font: 12px var(--st-font); color: var(--st-link-color); text-decoration: underline dotted; text-underline-offset: 3px;
+  font: 12px/15px var(--st-font); color: var(--st-link-color);
+  text-decoration: underline dotted; text-underline-offset: 3px;
 }
 .tissue-chart .save:focus-visible { outline: 2px solid var(--st-primary-color); }
 """
@@ -176,7 +177,7 @@ def _wide(key):
     """The browser tells by one chart how wide the main column is; what others told before is past."""
     told = st.session_state[f"chart-{key}"].get("width")
     if told:
-        st.session_state["main_width"], st.session_state["window_width"] = map(int, told)
+        st.session_state["main_width"], st.session_state["window_width"] = map(int, told[:2])
 
 
 def _failed():
