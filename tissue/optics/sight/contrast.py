@@ -9,7 +9,7 @@ from tissue.ground.sources import data
 from tissue.ground.vocabulary import Array
 from tissue.optics.sight.cells import Cells
 from tissue.optics.sight.focus import InPupil, amplitude
-from tissue.optics.sight.view import GREEN, View, field, lines_of_light
+from tissue.optics.sight.view import GREEN, View, lines_of_light
 
 HIGHEST = 60  # cycles per degree
 PER_CYCLE = 2  # pixels of the pupil for a cycle per degree: whole frequencies are points of the grid
@@ -30,9 +30,7 @@ def transfer(seen: InPupil, light: str, stiles_crawford_per_mm2: float) -> np.nd
 def _of_line(seen, line, stiles_crawford):
     """Transfer function of one line of light."""
     cells = pupil_pixels(seen.radius_mm, line.wavelength_nm)
-    x, y = cells.x_mm, cells.y_mm
-    W = seen(x, y) - line.defocus_D * (x * x + y * y) / 2.0
-    return autocorrelation(cells, field(W, amplitude(x, y, stiles_crawford), line.wavelength_nm))
+    return autocorrelation(cells, seen.field(cells.x_mm, cells.y_mm, line, stiles_crawford))
 
 
 @lru_cache(maxsize=16)  # the lines of a view; a server runs for weeks
@@ -54,7 +52,7 @@ def autocorrelation(cells: Cells, values: np.ndarray) -> np.ndarray:
     power = np.square(np.abs(fft(fft(pixels, size, axis=1), size, axis=0)))
     rows = np.conj(rfft(power, axis=0)[: reach + 1 : PER_CYCLE])
     across = -PER_CYCLE * np.arange(-HIGHEST, HIGHEST + 1)  # the second transform is its inverse, read backwards
-    found = np.asarray(fft(rows, axis=1)[:, across] / (size**2 * (cells.share @ np.square(np.abs(values)))))
+    found = np.asarray(fft(rows, axis=1)[:, across] / (size**2 * (cells.share * np.square(np.abs(values))).sum()))
     found[0, HIGHEST] = 1.0
     return found
 

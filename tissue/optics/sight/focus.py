@@ -8,12 +8,13 @@ import numpy as np
 from tissue.eye.cornea import Pupil
 from tissue.ground.vocabulary import Array
 from tissue.optics.sight.cells import Cells, disc_share
-from tissue.optics.sight.view import ARCMIN
+from tissue.optics.sight.view import ARCMIN, Line, field
 from tissue.optics.sight.wave import OwnWave, Wave
 from tissue.optics.zernike import nodes, weights
 
 CELLS = 128  # across the pupil, for what is fitted and for the rays
-STEP_MM = 1e-4  # of a slope
+STEP_MM = 1e-5  # of a slope
+BLOCK = 8192  # places worked out at a time: what stands between stays near the processor
 LEAST_SHARE = 0.25  # of the pupil inside the zone, below which nothing is fitted
 RINGS, SPOKES = 40, 64  # of the fit of C40: an edge within the pupil is met
 
@@ -70,7 +71,9 @@ class InPupil:
         """Piston [µm], slopes [µm/mm] and square [µm/mm²] of W over the pupil inside the zone, weighted by area."""
         x, y, weight = self.cells.x_mm, self.cells.y_mm, self._in_zone
         basis = np.stack([np.ones(x.shape), x, y, x * x + y * y])
-        return np.asarray(np.linalg.solve((basis * weight) @ basis.T, (basis * weight) @ self._bare), dtype=float)
+        weighted = basis * weight  # summed by einsum: threads of so small a product would wait for each other
+        square, seen = np.einsum("ik,jk->ij", weighted, basis), np.einsum("ik,k->i", weighted, self._bare)
+        return np.asarray(np.linalg.solve(square, seen), dtype=float)
 
     @property
     def focus_D(self) -> float:
@@ -81,6 +84,16 @@ class InPupil:
         """W [µm] with piston, slope and sphere taken off."""
         return self._focused(self._bare_um(x_mm, y_mm), x_mm, y_mm)
 
+    def field(self, x_mm: Array, y_mm: Array, line: Line, stiles_crawford_per_mm2: float) -> np.ndarray:
+        """Field of a line of light at places, complex, shape (places,)."""
+        found = np.empty(x_mm.shape, dtype=np.complex64)
+        for first in range(0, x_mm.size, BLOCK):
+            part = slice(first, first + BLOCK)
+            x, y = x_mm[part], y_mm[part]
+            W = self(x, y) - line.defocus_D * (x * x + y * y) / 2.0
+            found[part] = field(W, amplitude(x, y, stiles_crawford_per_mm2), line.wavelength_nm)
+        return found
+
     def _focused(self, bare: Array, x_mm: Array, y_mm: Array) -> Array:
         piston, across, up, square = self.fitted
         return bare - piston - across * x_mm - up * y_mm - (square + self.defocus_D / 2.0) * (x_mm**2 + y_mm**2)
@@ -90,17 +103,20 @@ class InPupil:
         """Standard deviation of W over the pupil by area [µm]."""
         weight = self.cells.share / self.cells.share.sum()
         found = self._focused(self._bare, self.cells.x_mm, self.cells.y_mm)
-        return float(np.sqrt(weight @ np.square(found - weight @ found)))
+        return float(np.sqrt((weight * np.square(found - (weight * found).sum())).sum()))
 
     @cached_property
     def slopes_arcmin(self) -> Array:
-        """How far a ray through each cell lands from the axis [′]; NaN where its two ends lie in different regions."""
+        """How far a ray through each cell lands from the axis [′]; NaN where its two ends lie in different regions.
+
+        By one step ahead: the curvature of the steepest blends leaves less than 0.01′.
+        """
         x, y = self.cells.x_mm, self.cells.y_mm
+        here, region = self._focused(self._bare, x, y), self._region(x, y)
         total = np.zeros(x.shape)
         for dx, dy in ((STEP_MM, 0.0), (0.0, STEP_MM)):
-            ahead, behind = (self(x + sign * dx, y + sign * dy) for sign in (1.0, -1.0))
-            whole = self._region(x + dx, y + dy) == self._region(x - dx, y - dy)
-            total = total + np.where(whole, np.square((ahead - behind) / (2.0 * STEP_MM)), np.nan)
+            ahead, whole = self(x + dx, y + dy), self._region(x + dx, y + dy) == region
+            total = total + np.where(whole, np.square((ahead - here) / STEP_MM), np.nan)
         return np.asarray(np.sqrt(total) * 1e-3 / ARCMIN)
 
     def radius_95_arcmin(self, stiles_crawford_per_mm2: float) -> float:

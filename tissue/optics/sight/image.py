@@ -13,14 +13,14 @@ from scipy.ndimage import maximum_filter
 from tissue.ground.vocabulary import Array
 from tissue.optics.sight.cells import Cells, disc_share
 from tissue.optics.sight.focus import CELLS, InPupil, amplitude, cells_over
-from tissue.optics.sight.view import ARCMIN, Line, View, field, lines_of_light
+from tissue.optics.sight.view import ARCMIN, Line, View, lines_of_light
 
 LEAST_CELLS = 160
 MARGIN = 1.25  # of the rule for the cells
 WHOLE_ARCMIN = 40.0  # slope up to which a cell is left whole
 FAR_ARCMIN, NEAR_ARCMIN = 10.0, 3.0
 PIXELS_PER_AIRY = 2.6  # pixels to λ/D
-MOST_PARTS = 16  # a side
+PARTS = (1, 2, 3, 4, 6, 8, 11, 16)  # a side, in which a steep cell can be split
 CLOSER, ROUNDS = 4, 2  # how the brightest place is looked at more closely
 
 
@@ -99,14 +99,11 @@ def _averaged(seen, line, stiles_crawford, cells, far_arcmin):
     """The field of every cell, shape (cells,); of a steep one the mean over its parts."""
     needed = _samples(_steepness(seen, cells), far_arcmin, line, cells.step_mm)
     made = np.empty(cells.x_mm.shape, dtype=np.complex64)
-    parts, low = 1, -np.inf
-    while True:
-        last = parts >= MOST_PARTS
-        rows = (needed > low) & ((needed <= parts) | last)
+    split = np.minimum(np.searchsorted(PARTS, needed), len(PARTS) - 1)
+    for number, parts in enumerate(PARTS):
+        rows = split == number
         made[rows] = _field_of(seen, line, stiles_crawford, cells, rows, parts)
-        if last:
-            return made
-        low, parts = parts, 2 * parts
+    return made
 
 
 def _field_of(seen, line, stiles_crawford, cells, rows, parts):
@@ -114,8 +111,7 @@ def _field_of(seen, line, stiles_crawford, cells, rows, parts):
     offset = ((np.arange(parts) + 0.5) / parts - 0.5) * cells.step_mm
     x = (cells.x_mm[rows][:, None, None] + offset[None, :, None] + 0.0 * offset[None, None, :]).ravel()
     y = (cells.y_mm[rows][:, None, None] + 0.0 * offset[None, :, None] + offset[None, None, :]).ravel()
-    W = seen(x, y) - line.defocus_D * (x * x + y * y) / 2.0
-    found = field(W, amplitude(x, y, stiles_crawford), line.wavelength_nm)
+    found = seen.field(x, y, line, stiles_crawford)
     return found.reshape(-1, parts * parts).mean(axis=1) * cells.share[rows].astype(np.float32)
 
 
