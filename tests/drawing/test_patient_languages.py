@@ -9,9 +9,9 @@ from drawn_eyes import EYES, eye
 from tissue.drawing.patient.bars import bars_notes, describe_bars, parts
 from tissue.drawing.patient.language import LANGUAGES, mm, unread, words
 from tissue.drawing.patient.picture import describe_section
-from tissue.drawing.patient.together import COLUMNS, by_name, side_by_side
+from tissue.drawing.patient.together import COLUMNS, by_name, column_name, side_by_side
 from tissue.drawing.patient.words import STEPS, WAYS, story
-from tissue.ground.sources import DATA
+from tissue.ground.sources import DATA, data, rows
 
 OTHERS = LANGUAGES[1:]
 VERDICT = {
@@ -114,3 +114,27 @@ def test_every_language_says_the_same_figures(name, language):
     rows, first = (side_by_side(eye(name), "OD", COLUMNS, one) for one in (language, "en"))
     assert [figures(" ".join(row.cells)) for row in rows] == [figures(" ".join(row.cells)) for row in first]
     assert mm(548.0, language).replace(",", ".") == "0.55" and set(by_name(COLUMNS, language)) == set(COLUMNS)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_rate_says_for_which_way_eyes_were_counted_and_gives_no_number(language):
+    """Source: the tables themselves: suction lost in extraction alone; eyes watched for years after a flap alone, the
+    other counts are reports over yearly volumes."""
+    held = {row["procedure"] for row in rows("published_readings") if row["quantity"] == "suction_lost"}
+    watched = {
+        row["what"].split()[0] for row in data("counts")["ectasia"] if "no incidence" not in row.get("caveat", "")
+    }
+    assert held == {"lenticule"} and watched == {"Flap"}
+    found = {row.name: row for row in side_by_side(eye("usual"), "OD", COLUMNS, language)}
+    for name, way in (("hold", "lenticule"), ("bulge", "flap")):
+        said = found[name].common
+        assert not found[name].cells and not re.search(r"\d", said)
+        assert [one for one in COLUMNS if column_name(one, language) in said] == [way]
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_what_is_common_practice_is_marked_and_the_mark_is_explained(language):
+    """Source: rule of the house: common practice is marked so. What a laser does then stood there without a mark."""
+    for way in WAYS:
+        assert re.search(r"\. \*( |$)", words(language)["ways"][way]["held"])
+    assert words(language)["table"]["practice"].startswith("* ")

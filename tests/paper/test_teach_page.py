@@ -89,3 +89,10 @@ def test_the_same_round_makes_the_same_bytes():
 def test_no_question_is_no_sheet():
     with pytest.raises(ValueError, match="no question"):
         teach_page([], "nothing")
+
+
+def test_a_source_that_is_not_confirmed_says_so_on_the_sheet():
+    """Source: rule of the house: a value from memory says so. The sheet had the bare citation."""
+    for kind, words in (("agreement-bias", "from memory, not read in print"), ("thumb", "its citation is not whole")):
+        (_, question), *_ = asked(kind)
+        assert words in read(teach_page([question], "one"))[1]

@@ -55,6 +55,17 @@ class Source:
         return "memory" if self.read == "printed" and not self.can_be_looked_up else self.read
 
     @property
+    def doubt(self) -> str:
+        """Why its figures are unconfirmed: `memory`, or `part` of the citation is not there; empty where neither is so.
+
+        >>> source("mikula2016").doubt, source("chen2012").doubt
+        ('', 'part')
+        """
+        if self.status != "memory":
+            return ""
+        return "memory" if self.read == "memory" else "part"
+
+    @property
     def citation(self) -> str:
         """The source in one line, as it stands under a figure or in print.
 

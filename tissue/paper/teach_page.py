@@ -142,7 +142,7 @@ def _solved(question, number, before):
     for line in beside:
         _arithmetic(column, line)
     column.gap(0.8)
-    for words in (question.tolerance_words, *question.kind.citations):
+    for words in (question.tolerance_words, *question.kind.origins):
         column.put(words, SMALL_PT, grey=0.3)
     column.gap(6.0)
     return column

@@ -15,6 +15,11 @@ from tissue.rounds.line import Given, Line, Slip, written
 
 FORMS = ("number", "power", "axis", "refraction", "one", "some")
 NONE = "none of them"
+UNCONFIRMED = {
+    "": "",
+    "memory": "Unconfirmed: from memory, not read in print.",
+    "part": "Unconfirmed: read, but its citation is not whole here.",
+}
 ALL_OR_NOTHING = {
     "one": "One of the choices is the answer.",
     "some": "Every mark that is there and every one that is not counts.",
@@ -38,9 +43,17 @@ class Kind:
     imagined: bool = False
 
     @property
-    def citations(self) -> tuple[str, ...]:
-        """Where the kind comes from, a line each."""
-        return tuple(source(key).citation for key in self.sources) or (self.basis,)
+    def origins(self) -> tuple[str, ...]:
+        """Where the kind comes from, a line each; a source that is not confirmed says why.
+
+        >>> kinds()["equivalent"].origins
+        ('Source: Thibos, Wheeler, Horner. Optom Vis Sci 1997;74(6):367-375. PMID 9255814.',)
+        """
+        if self.basis:
+            return (self.basis,)
+        return tuple(
+            f"Source: {source(key).citation}. {UNCONFIRMED[source(key).doubt]}".rstrip() for key in self.sources
+        )
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,7 +13,6 @@ NO_SURGERY = "none"
 COLUMNS = (*WAYS, NO_SURGERY)
 IN_WORDS = ("strength", "undo", "again", "days")
 FIGURES = ("depth", "out", "most", "stays", "sheets", "share", "thinnest", "range", "shift")
-RATES = tuple(rate["name"] for rate in data("explain")["rates"])
 
 
 class Row(NamedTuple):
@@ -60,7 +59,7 @@ def side_by_side(comparison, side, columns, language):
     if not any(_is_a_ring(comparison, side, column) for column in columns):
         names.remove("most")
     found = [Row(name, text["rows"][name], tuple(cells[column][name] for column in columns)) for name in names]
-    return [*found, *(_rate(rate, columns, language) for rate in data("explain")["rates"])]
+    return [*found, *_rates(columns, language)]
 
 
 def _is_a_ring(comparison, side, column):
@@ -125,24 +124,27 @@ def _shift(comparison, result, language):
     return text[f"shift_{'more' if shift > 0 else 'less'}{size}"].format(shift=mm(abs(shift), language))
 
 
-def counted(rate):
-    """The published counts behind a rate by way: (count, eyes).
+def counted_ways(rate):
+    """The ways whose treated eyes were counted for a rate, each once; a tally of reports is no such count.
 
     Args:
         rate: an entry of the rates in explain.toml.
+
+    >>> [counted_ways(rate) for rate in data("explain")["rates"]]
+    [('lenticule',), ('flap',)]
     """
     if "pool" in rate:
-        studies = pool_rows(rate["pool"])
-        return {rate["way"]: (sum(one.count for one in studies), sum(one.of for one in studies))}
-    return {one["way"]: (one["count"], one["of"]) for one in data("counts")[rate["counts"]] if "way" in one}
+        found = [one.procedure for one in pool_rows(rate["pool"])]
+    else:
+        found = [one["way"] for one in data("counts")[rate["counts"]] if not one.get("reports", False)]
+    return tuple(dict.fromkeys(found))
 
 
-def _rate(rate, columns, language):
-    """The Row of a rate: counts where every column has one, else for which none was found."""
-    text, found = words(language)["table"], counted(rate)
-    head, missing = text["rows"][rate["name"]], [column for column in columns if column not in found]
-    if missing:
-        names = "; ".join(column_name(column, language) for column in missing)
-        return Row(rate["name"], head, (), text["no_count"].format(ways=names))
-    cells = [(with_sign(f"{1000.0 * count / of:.1f}", language), f"{of:.0f}") for count, of in map(found.get, columns)]
-    return Row(rate["name"], head, tuple(text["count"].format(per=per, eyes=eyes) for per, eyes in cells))
+def _rates(columns, language):
+    """A Row for each rate of which a column was counted; no surgery never is, so it says which ways were."""
+    text = words(language)["table"]
+    for rate in data("explain")["rates"]:
+        ways = [way for way in counted_ways(rate) if way in columns]
+        if ways:
+            said = text["no_count"].format(ways="; ".join(column_name(way, language) for way in ways))
+            yield Row(rate["name"], text["rows"][rate["name"]], (), said)

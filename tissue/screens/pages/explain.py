@@ -189,7 +189,8 @@ def _rest(shown, told, chosen, colours):
                 ),
             )
         with st.container(width="stretch", key="explain_known"):
-            known = head("known") + paragraphs(*told.known) + head("held") + paragraphs(told.held)
+            held = paragraphs(told.held, told.words["table"]["practice"])
+            known = head("known") + paragraphs(*told.known) + head("held") + held
             piece("explain_known", _words(chosen, known, head("unknown"), paragraphs(told.unknown)))
         with st.container(width="stretch", key="explain_ask"):
             asked = tag("ul", *(tag("li", question) for question in told.questions))

@@ -83,7 +83,7 @@ def arithmetic(question):
     table = tag("table", hidden_caption("Why, line by line"), tag("tbody", *rows), class_="plain sum")
     rounded = "Each figure is rounded by itself: a sum may seem to miss by 1 in its last digit."
     summed = any(line.sign == "=" for line in lines)
-    said = notes(question.tolerance_words, rounded if summed else "", *_sources(question))
+    said = notes(question.tolerance_words, rounded if summed else "", *question.kind.origins)
     return part("Why: the arithmetic line by line") + scrolled(table) + said
 
 
@@ -106,10 +106,3 @@ def _formula(line):
         return NOTHING
     both = (line.formula_words, line.numbers) if line.put else (line.formula_words,)
     return tag("div", *(tag("div", words) for words in both), class_="by")
-
-
-def _sources(question):
-    """Where a question comes from, a line each."""
-    if question.kind.basis:
-        return (question.kind.basis,)
-    return tuple(f"Source: {citation}." for citation in question.kind.citations)
