@@ -8,7 +8,7 @@ import sys
 import pytest
 from acts import choose, field, figures_row, go, idle, values
 from axe import serious
-from hurry import button, saved_by, settled, slowed
+from hurry import beds_of_command, button, saved_by, settled, slowed
 from playwright.sync_api import expect
 
 MOVES = 60
@@ -200,6 +200,27 @@ def values_of_table(page):
     """The central beds in the table under the strip."""
     rows = page.locator(".st-key-piece-figures table.figures tr", has_text="Residual bed (RSB)")
     return [text.replace("†", "") for text in rows.first.locator(".value").all_inner_texts()]
+
+
+def test_both_eyes_have_their_handles_each_by_its_name(page, tmp_path):
+    """Source: the plan saved at the end and read by the command; the other eye's fields stay as they were."""
+    page.get_by_text("Both eyes").click()
+    left = f"{CAP}, left eye"
+    slider(page, left).wait_for(timeout=20000)
+    right_cap = value(page, f"{CAP}, right eye")
+    drag(page, left, 0, 12, steps=6, wait_ms=10)
+    slider(page, left).press("ArrowDown")
+    slider(page, left).press("Enter")
+    settled(page)
+    moved_to = value(page, left)
+    assert moved_to > 121 and value(page, f"{CAP}, right eye") == right_cap
+    expect(page.locator(".moved")).to_contain_text("Left eye")
+    plan = saved_by(page, button(page, "save").click).decode()
+    assert f"cap_um = {moved_to:.0f}" in plan.partition("[OS]")[2].partition("[OD]")[0]
+    shown = page.locator(".moved tr", has_text="Residual bed (RSB)").first.locator(".value").all_inner_texts()
+    path = tmp_path / "both.toml"
+    path.write_text(plan, "utf-8")
+    assert shown == beds_of_command(path.read_bytes(), tmp_path, "OS")
 
 
 def test_a_finger_moves_it_too(page):

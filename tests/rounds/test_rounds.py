@@ -56,7 +56,7 @@ def given_numbers(question):
 
 
 def test_there_are_kinds_enough_and_each_has_words_and_a_source():
-    assert len(kinds()) == 40 and tuple(kinds()) == KINDS
+    assert len(kinds()) == 43 and tuple(kinds()) == KINDS
     for kind in kinds().values():
         assert kind.title and kind.group and all(kind.origins)
         assert bool(kind.unit) == bool(kind.tolerance) == bool(kind.why)

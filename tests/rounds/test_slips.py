@@ -94,7 +94,16 @@ def rule(case, question):
     return (zone / 2.0) ** 2 * abs(power) / 3.0
 
 
+def grown(question, share):
+    """The map less the thinnest grown over a share of the distance. Source: the published growth, typed here."""
+    _, read, thinnest, away, growth = given_numbers(question)
+    return read - thinnest * (1.0 + growth * (share * away) ** 2)
+
+
 PLANTED = {
+    "map-law": {"sign": lambda c, q: -q.answer, "radius": lambda c, q: grown(q, 0.5)},
+    "zone-share": {"radius": lambda c, q: 100.0 * (1.0 - given_numbers(q)[0] ** 2 / (2.0 * given_numbers(q)[1]) ** 2)},
+    "blur": {"radius": lambda c, q: abs(given_numbers(q)[0]) * given_numbers(q)[1] / 2.0 * 3.438},
     "equivalent": {
         "form": lambda c, q: forms(q)[0] - forms(q)[1] / 2.0,
         "sign": lambda c, q: -q.answer,

@@ -11,11 +11,14 @@ from pathlib import Path
 from types import SimpleNamespace
 from unittest.mock import Mock
 
+import pytest
 from streamlit.runtime import Runtime
 from streamlit.runtime.memory_session_storage import MemorySessionStorage
+from streamlit.runtime.state import SafeSessionState, SessionState
 from streamlit.runtime.websocket_session_manager import WebsocketSessionManager
 
 from tissue.screens import frame, process
+from tissue.screens.parts.chart import chart
 from tissue.screens.series import limit
 
 SCREENS = Path(frame.__file__).parent
@@ -79,3 +82,28 @@ def test_every_name_of_streamlit_that_is_leaned_on_stands_in_the_list():
     used = {name.rstrip("-") for name in re.findall(r'data-testid[\^*$~|]?="?([\w-]+)', text)}
     used |= set(re.findall(r"\.(st[A-Z]\w+)", text))
     assert used == set(NAMES)
+
+
+def test_a_run_is_ended_where_the_state_of_the_page_is_looked_into():
+    """`chart` looks there while the browser draws, so that the next change of a drag need not wait."""
+    asked = Mock()
+    "charts" in SafeSessionState(SessionState(), asked)  # noqa: B015
+    asked.assert_called_once_with()
+
+
+def test_the_next_change_does_not_wait_until_the_browser_has_drawn(monkeypatch):
+    """Source: rule of the drag: nothing is sent faster than answered, and nothing waits longer. It waited 80 ms."""
+
+    class Asked(Exception):
+        pass
+
+    class State(dict):
+        def __contains__(self, name):
+            raise Asked
+
+    slept = []
+    monkeypatch.setattr(chart.st, "session_state", State())
+    monkeypatch.setattr(chart.time, "sleep", slept.append)
+    with pytest.raises(Asked):
+        chart._leave_alone()
+    assert sum(slept) < 0.25 * chart.ALONE_S

@@ -55,11 +55,23 @@ def all_cases():
 
 
 @cache
+def map_cases():
+    """The eyes of the demo profiles that have a map of their own."""
+    files = sorted((ROOT / "demo_profiles").glob("*.toml"))
+    found = (case for file in files for case in cases_of(read_plan(file), file.stem, "invented"))
+    return tuple(case for case in found if case.comparison.cornea.own_map is not None)
+
+
+OF_MAPS, MAP_SEEDS = ("map-law",), tuple(range(12))  # kinds that no other eye carries
+
+
+@cache
 def asked(kind):
     """(Case, Question) of a kind for every eye that carries it, by two seeds; alike questions once."""
     found = {}
-    for case in all_cases():
-        for seed in SEEDS:
+    of_maps = kind in OF_MAPS
+    for case in map_cases() if of_maps else all_cases():
+        for seed in MAP_SEEDS if of_maps else SEEDS:
             question = ask(kind, case, np.random.default_rng(seed))
             if question is not None:
                 found[id(case), question.id] = (case, question)

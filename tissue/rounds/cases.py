@@ -74,6 +74,11 @@ class Case:
     def _used(self) -> dict[str, Any]:
         return used(self.inputs, self.comparison)
 
+    @property
+    def pupil_mm(self) -> float:
+        """Diameter of the pupil [mm], as given or by default."""
+        return float(self._used["pupil_mm"])
+
     @cached_property
     def _defaults(self) -> Any:
         return not_given(self.inputs.values)

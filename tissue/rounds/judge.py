@@ -19,6 +19,7 @@ WITHIN, OUTSIDE, NO_ANSWER = "within the tolerance", "outside the tolerance", "n
 CHOSEN, NOT_CHOSEN = "as the arithmetic has it", "not as the arithmetic has it"  # of a choice: it has no tolerance
 OTHER_FORM = "It is the same refraction, in the form in which it was given."
 PERCENT = ("%", "percent", "points", "point")
+SPELLINGS = {"%": PERCENT, "points": PERCENT, "arcmin": ("arcmin", "minutes of arc", "′", "'")}
 ALSO = {"µm": AlsoIn("mm", np.nan, np.nan, times=1000.0)}  # a unit that is read where it is written
 BETWEEN = ";"  # between several choices in one text
 
@@ -122,8 +123,8 @@ def _number(question: Question, text: str) -> float:
     """A number in the unit of the question, with or without its unit."""
     unit = question.kind.unit
     words = text.strip()
-    if unit in PERCENT:
-        words = _without(words, PERCENT)
+    if unit in SPELLINGS:
+        words = _without(words, SPELLINGS[unit])
         unit = ""
     kind = "power" if question.form == "power" else "number"
     field = Field("answer", "", "", kind, "", unit, low=-np.inf, high=np.inf, also=ALSO.get(unit))

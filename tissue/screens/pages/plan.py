@@ -15,7 +15,7 @@ from tissue.screens.desk import inputs
 from tissue.screens.desk.drawn import draw_when_quiet
 from tissue.screens.desk.link import CSV, PDF, hand, sound
 from tissue.screens.desk.state import OTHER, SIDES, desk
-from tissue.screens.html import NOTHING, put, tag
+from tissue.screens.html import NOTHING, joined, put, tag
 from tissue.screens.kept import stand
 from tissue.screens.letter.read_back import readback_dialog, state_words
 from tissue.screens.parts.chart.chart import main_width
@@ -106,7 +106,9 @@ def _both(on_desk, colours):
     with st.container(key="pair_top"):
         _controls(on_desk, found[on_desk.side][0], views.VIEWS[1:])
         _ask(on_desk)
-    for side, column in zip(SIDES, st.columns(2, gap="small"), strict=True):
+    columns = st.columns(2, gap="small")
+    _moved(on_desk, found)
+    for side, column in zip(SIDES, columns, strict=True):
         with column:
             one, wrong = found[side]
             if one is None:
@@ -119,6 +121,14 @@ def _both(on_desk, colours):
     shown = eyes.values()
     footnotes = words.pair_footnotes(shown, on_desk.kept) + below.notices_part(*shown)
     _with_draws(main_width(), shown, lambda _: piece("pair", pair_table(eyes, on_desk.kept) + footnotes))
+
+
+def _moved(on_desk, found):
+    """What moved in one of both eyes, drawn before the pictures and under them."""
+    move, narrow = on_desk.moves.now, main_width() < section.NARROW_PX
+    one = found[move.side][0] if move else None
+    named = (tag("p", _capital(words.SIDES[move.side])), heads(narrow)) if one else ()
+    piece("moved", moved_part(on_desk, one, narrow, joined(*named)) if one else NOTHING)
 
 
 def _controls(on_desk, shown, offered):

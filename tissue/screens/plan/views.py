@@ -4,6 +4,7 @@ import numpy as np
 import streamlit as st
 
 from tissue.drawing.base.meridian import angle_through
+from tissue.drawing.base.words import SIDES as EYES
 from tissue.drawing.front.front import front_view
 from tissue.drawing.section import curved, describe, section
 from tissue.screens.desk.state import SIDES
@@ -45,7 +46,7 @@ def picture(on_desk, shown, colours, strip="", columns=1, draw=True):
         file=f"{on_desk.code}-{side}-{view.replace(' ', '-').replace('×', 'x')}.svg",
         zoom="" if view == FLAT else f"{view} {side}",
         tall=view != FLAT,
-        moves=(on_desk.id, side) if columns == 1 else None,
+        moves=(on_desk.id, side, EYES[side] if columns > 1 else ""),
     )
     depends = (shown, kept, colours.name, angle, view)
     chart(f"sections{name}", depends, shows, columns, first=True, draw=draw)

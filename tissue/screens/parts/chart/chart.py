@@ -18,6 +18,7 @@ from tissue.screens.parts.component import component, text
 USUAL_PX = 1076  # main column of a window 1440 px wide
 GAP_PX = 14  # between charts side by side
 ALONE_S = 0.08  # the browser gets what follows a chart that comes first so much later: it is busy drawing
+LOOK_S = 0.004  # whether another change has come by then is looked at so often
 SCRIPTS = (
     "parts/when_free.js",
     "parts/waiting.js",
@@ -101,7 +102,8 @@ class Picture:
     clicks: whether a click on a point is given back. tall: whether the buttons stand under it; else there is room for
     them in its lower left. fixed: whether the figure has a width of its own [px], whatever the main column's.
     stands_for: name of the input it is drawn for; the node carries it as `data-for` once it is drawn.
-    moves: plan and side, as the messages of the page name them, whose fields its handles move; none where None.
+    moves: plan and side, as the messages of the page name them, whose fields its handles move, and the eye in words
+        where its handles stand beside those of the other; none where None.
     """
 
     build: Callable[[], dict]
@@ -113,7 +115,7 @@ class Picture:
     tall: bool = False
     fixed: bool = False
     stands_for: str = ""
-    moves: tuple[str, str] | None = None
+    moves: tuple[str, ...] | None = None
 
 
 def chart(key, depends, picture, columns=1, first=False, draw=True):
@@ -144,10 +146,19 @@ def chart(key, depends, picture, columns=1, first=False, draw=True):
         on_width_change=partial(_wide, key),
         on_click_change=_nothing,
     )
-    if first and key in changed:
-        time.sleep(ALONE_S)
+    alone = first and key in changed
     changed.discard(key)
+    if alone:
+        _leave_alone()
     return found.click
+
+
+def _leave_alone():
+    """Let the browser draw for a moment; the next change of a drag, which comes sooner, does not wait for that."""
+    end = time.monotonic() + ALONE_S
+    while time.monotonic() < end:
+        time.sleep(LOOK_S)
+        _ = "charts" in st.session_state  # where another run is asked for, the library ends this one here
 
 
 def _built(picture, columns):
@@ -166,7 +177,7 @@ def _built(picture, columns):
         "fixed": picture.fixed,
         "columns": columns,
         "stands_for": picture.stands_for,
-        "moves": dict(zip(("plan", "side"), picture.moves, strict=True)) if picture.moves else None,
+        "moves": dict(zip(("plan", "side", "eye"), picture.moves, strict=False)) if picture.moves else None,
         "gap": GAP_PX,
         "library": library_url(),
     }

@@ -5,6 +5,9 @@ const DASHES = { dot: "2 3", dash: "9 5", solid: "none", dashdot: "9 4 2 4" };
 const FAR = { PageUp: ["ArrowUp", 10], PageDown: ["ArrowDown", 10] };
 const BESIDE_PX = 14; // the value stands this far from the place that is grasped
 
+// Beside the handles of the other eye each is called by its eye too.
+const nameOf = (node, { label }) => [label, node.tissue.spec.moves?.eye].filter(Boolean).join(", ");
+
 const part = (by, i) => (Array.isArray(by) ? by[i] : by);
 
 // Pixels of a place on axes that may be zoomed, and pixels for one unit of each value.
@@ -69,7 +72,7 @@ function built(node, layer, spec) {
   const slider = item.grips[0];
   slider.tabIndex = 0;
   slider.setAttribute("role", "slider");
-  slider.title = `${spec.label}: drag it, or stand on it and use the arrow keys`;
+  slider.title = `${nameOf(node, spec)}: drag it, or stand on it and use the arrow keys`;
   slider.addEventListener("keydown", (event) => pressed(node, item, event));
   slider.addEventListener("focus", () => paint(node, item));
   slider.addEventListener("blur", () => {
@@ -168,7 +171,7 @@ function paint(node, item) {
   const { spec } = item, slider = item.grips[0];
   const active = item.drag ? !item.drag.back : slider.matches(":focus-visible");
   const say = (name, value) => slider.setAttribute(name, value);
-  say("aria-label", spec.label);
+  say("aria-label", nameOf(node, spec));
   say("aria-valuemin", spec.low[0]);
   say("aria-valuemax", spec.high[0]);
   say("aria-valuenow", item.at[0]);
