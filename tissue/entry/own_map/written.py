@@ -90,6 +90,7 @@ class Read:
     """What a map says: readings in the axes of the eye, where each stands (line, word), and how many are missing.
 
     table_x_mm, table_y_mm: their places as the table has them; empty for sectors. words: their values as written.
+    missing_x_mm, missing_y_mm: places without a value, in the axes of the eye; empty for sectors.
     """
 
     readings: Readings
@@ -98,6 +99,8 @@ class Read:
     missing: int
     table_x_mm: np.ndarray
     table_y_mm: np.ndarray
+    missing_x_mm: np.ndarray
+    missing_y_mm: np.ndarray
 
 
 def number_of(written: WrittenMap, key: str, word: str, accepted: str) -> float:
@@ -209,14 +212,16 @@ def _placed(written, x, y, at, words):
     _require_once(written, np.round(np.column_stack([x, y]) / SAME_MM).astype(np.int64), x, y)
     known = np.array([word.translate(TYPED) != MISSING for word in words], dtype=bool)
     values = _values(written, [word for word, is_there in zip(words, known, strict=True) if is_there])
-    x, y = x[known], y[known]
+    right, up = written.to_right * x, written.upwards * y
     return Read(
-        readings=Places(written.to_right * x, written.upwards * y, values),
+        readings=Places(right[known], up[known], values),
         at=[place for place, is_there in zip(at, known, strict=True) if is_there],
         words=[word for word, is_there in zip(words, known, strict=True) if is_there],
         missing=int((~known).sum()),
-        table_x_mm=x,
-        table_y_mm=y,
+        table_x_mm=x[known],
+        table_y_mm=y[known],
+        missing_x_mm=right[~known],
+        missing_y_mm=up[~known],
     )
 
 
@@ -270,6 +275,8 @@ def _sectors(written):
         missing=int((~there).sum()),
         table_x_mm=np.array([]),
         table_y_mm=np.array([]),
+        missing_x_mm=np.array([]),
+        missing_y_mm=np.array([]),
     )
 
 

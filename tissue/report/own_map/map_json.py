@@ -1,5 +1,6 @@
 """The maps of an eye under the names that stay put: what was read, the surface, and what they add to an option."""
 
+from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
@@ -8,6 +9,7 @@ import numpy as np
 from tissue.budget.comparison import Comparison, Result
 from tissue.budget.map_figures import MapFigures, map_figures
 from tissue.entry.eye import Inputs
+from tissue.entry.own_map.taken import surface_of
 from tissue.entry.own_map.written import EPITHELIUM, THICKNESS, WrittenMap
 from tissue.eye.cornea import Cornea
 from tissue.eye.measured.surface import Surface
@@ -75,6 +77,22 @@ def option_on_map(comparison: Comparison, result: Result) -> dict[str, Any]:
     """What a map adds to the figures of one option, by name."""
     found = map_figures(comparison, result)
     return {field.name: getattr(found, field.name) for field in fields(MapFigures)}
+
+
+def map_words(values: Mapping[str, Any]) -> str:
+    """The maps of an eye in a few words; empty where it has none.
+
+    Args:
+        values: of the eye by name.
+    """
+    titles = {THICKNESS: "map", EPITHELIUM: "epithelium map"}
+    return "; ".join(_few(title, values[name]) for name, title in titles.items() if values.get(name) is not None)
+
+
+def _few(title: str, written: WrittenMap) -> str:
+    """One map in a few words."""
+    said = [title, *filter(None, [written.method]), f"{surface_of(written)[1].readings.value_um.size} readings"]
+    return ", ".join([*said, *([] if written.confirmed else ["not confirmed on a picture"])])
 
 
 def map_phrases(inputs: Inputs) -> list[str]:

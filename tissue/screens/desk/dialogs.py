@@ -86,7 +86,8 @@ def copy_dialog():
     if rows:
         heads = (f"Field of {SIDES[there]}", "now", "would be")
         place = (
-            "A place to the right of the vertex is nasal in one eye and temporal in the other: it is copied as typed."
+            "A place to the right of the vertex is nasal in one eye and temporal in the other: it is copied as typed. "
+            "A measured map belongs to its own eye and is not copied."
         )
         put(plain_table(heads, rows, "What would be overwritten") + notes(place))
     if st.button(f"Overwrite {SIDES[there]}", key="copy_yes", disabled=not rows):
@@ -109,9 +110,3 @@ def leave_dialog():
         act("leave_save", "save, then a new patient", "leave", more={"how": "save", "listed": listed})
         act("leave_drop", "drop the changes, then a new patient", "leave", more={"how": "drop", "listed": listed})
         act("leave_stay", "stay with this patient", "leave", more={"how": "stay"})
-
-
-def ask_first():
-    """What must be asked before something is done."""
-    if day().asking:
-        leave_dialog()

@@ -6,6 +6,7 @@ from tissue.entry.eye import used
 from tissue.entry.fields import fields
 from tissue.entry.file_name import file_name
 from tissue.entry.typed import REFRACTION, WRITTEN
+from tissue.report.own_map.map_json import map_words
 from tissue.screens.desk import reading
 from tissue.screens.desk.dialogs import copy_dialog, open_dialog, reset_dialog
 from tissue.screens.desk.link import SAVE, TOML, act, hand, sound
@@ -35,7 +36,7 @@ def sidebar(on_desk):
         texts = on_desk.texts.get(on_desk.side, {})
         standing = _displayed(on_desk, texts) | {"code": on_desk.code}
         data = fields_data(on_desk.id, on_desk.side, day().answered, standing, _placeholders(shown, texts), wrong)
-        form(data, texts, offer(texts.get(WRITTEN, ""), on_desk.side, wrong))
+        form(data, texts, offer(texts.get(WRITTEN, ""), on_desk.side, wrong), map_words(texts))
         piece("own_errors_here", _own_errors_here())
 
 
@@ -79,11 +80,19 @@ def _head(on_desk):
         if st.button("read a letter", key="read_letter", type="tertiary"):
             letter_dialog()
         undo_button(on_desk)
+        _undo_map(on_desk)
         hand(SAVE, "save", _plan_file, "The plan as a file. A plan with a wrong value cannot be saved.")
         if st.button("reset", key="reset", type="tertiary"):
             reset_dialog()
         if st.button("copy to the other eye", key="copy", type="tertiary"):
             copy_dialog()
+
+
+def _undo_map(on_desk):
+    """What brings back the maps as they were before the last change of them."""
+    if on_desk.maps_before and st.button("undo the map", key="undo_map", type="tertiary"):
+        on_desk.put_maps_back()
+        st.rerun()
 
 
 def _plan_file(on_desk):

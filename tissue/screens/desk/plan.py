@@ -2,7 +2,7 @@
 
 import secrets
 from collections import OrderedDict
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 from tissue.entry import plan_file
@@ -37,6 +37,7 @@ class Desk:
     agreed: what was asked about and is right. readback: what the last read-back said, None where there was none.
     view, meridian, angle, both: what is drawn. filed: a snapshot and its file, written once.
     cells: by side, what stands in its row of the list, with what it was worked out for. moves: Moves.
+    maps_before: the side whose maps were changed last, and those it had before; None where none was.
     """
 
     code: str = ""
@@ -65,6 +66,7 @@ class Desk:
     filed: tuple = (None, "")
     cells: dict = field(default_factory=dict)
     moves: Moves = field(default_factory=Moves)
+    maps_before: tuple | None = None
     id: str = field(default_factory=partial(secrets.token_hex, 6))
 
     def open(self, plan, code, invented=False):
@@ -85,7 +87,7 @@ class Desk:
         self.invented = invented
         self.side = "OD" if "OD" in self.texts else "OS"
         self.last, self.good, self.kept, self.own = {}, {}, {}, {}
-        self.moves = Moves()
+        self.moves, self.maps_before = Moves(), None
         self.revision += 1
 
     def edit(self, side, name, text="", step=0):
@@ -136,6 +138,25 @@ class Desk:
             return
         self.texts[side] = texts
         self._now_a_copy()
+
+    def put_maps(self, side, maps):
+        """Put maps of its own into one eye, confirmed on their picture, and keep those it had before.
+
+        Args:
+            side: OD or OS. maps: by name, WrittenMap of that side, or None for one that is taken out.
+        """
+        texts = self.texts.get(side, {})
+        self.maps_before = side, {name: texts[name] for name in MAPS if name in texts}
+        confirmed = {name: replace(one, confirmed=True) for name, one in maps.items() if one is not None}
+        self.replace(side, {name: text for name, text in texts.items() if name not in maps} | confirmed)
+        self.revision += 1
+
+    def put_maps_back(self):
+        """The maps are again those before the last change of them."""
+        side, maps = self.maps_before
+        self.maps_before = None
+        self.replace(side, {name: text for name, text in self.texts.get(side, {}).items() if name not in MAPS} | maps)
+        self.revision += 1
 
     def change_readings(self, side, typed):
         """Put other readings to one eye; the first change of an invented plan makes it a copy."""
@@ -221,7 +242,7 @@ class Desk:
         """Go back to what was opened or saved last."""
         self.texts = {side: dict(texts) for side, texts in self.opened.items()}
         self.code, self.last, self.good = self.opened_code, {}, {}
-        self.moves = Moves()
+        self.moves, self.maps_before = Moves(), None
         self.readings, self.readback = dict(self.opened_readings), self.opened_readback
         self.revision += 1
 

@@ -5,6 +5,7 @@ from typing import Any
 import streamlit as st
 
 from tissue.entry.letter.letter import LARGEST_BYTES, letter_text, read_letter
+from tissue.entry.own_map.written import MAPS
 from tissue.entry.toml_file import Unreadable
 from tissue.report.letter_terminal import MATTERS
 from tissue.screens.desk.state import SIDES, Desk, desk
@@ -142,7 +143,13 @@ def undo_button(on_desk: Desk) -> None:
     if kept[0] is not on_desk:
         del st.session_state[UNDO]
     elif st.button("undo the letter", key="undo_letter", type="tertiary"):
-        on_desk.texts = {side: dict(texts) for side, texts in kept[1].items()}
+        on_desk.texts = {side: _but_for_maps(on_desk.texts.get(side, {}), kept[1].get(side, {})) for side in SIDES}
         on_desk.revision += 1
         del st.session_state[UNDO]
         st.rerun()
+
+
+def _but_for_maps(now: dict[str, Any], before: dict[str, Any]) -> dict[str, Any]:
+    """The texts of an eye as they were; no letter brings a map, so the maps stay as they are now."""
+    rest = {name: text for name, text in before.items() if name not in MAPS}
+    return rest | {name: one for name, one in now.items() if name in MAPS}

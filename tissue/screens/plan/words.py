@@ -11,7 +11,7 @@ from tissue.entry.fields import fields
 from tissue.entry.notation import write
 from tissue.ground.sources import data, source
 from tissue.report.measures import NOT_STUDIED, rounded
-from tissue.report.own_map.map_json import map_phrases
+from tissue.report.own_map.map_json import map_words
 from tissue.screens.desk import reading
 from tissue.screens.desk.drawn import HOW_MANY
 from tissue.screens.html import NOTHING, joined, notes, strip, tag
@@ -37,7 +37,8 @@ def eye_line(shown, side, code):
         where = place_words(cornea.thinnest_x_mm, cornea.thinnest_y_mm, side)
         thickness += joined(" ", tag("span", f"({where})", class_="place")) if where else ""
     parts.append(tag("span", thickness))
-    parts += [tag("span", phrase) for phrase in map_phrases(shown.inputs)]
+    if said := map_words(shown.inputs.values):
+        parts.append(tag("span", said))
     target, procedure = shown.inputs.values.get("target_D", 0.0), shown.inputs.values.get("procedure")
     if target:
         parts.append(tag("span", f"target {reading.number_text('target_D', target)} D"))
@@ -77,7 +78,7 @@ def stale(shown, texts, wrong):
     """Which last good value is used for a field that cannot be read, and what the field holds instead."""
     lines = []
     for name, fault in wrong.items():
-        label, held = _label(name), texts.get(name, "").strip() or "nothing"
+        label, held = _label(name), (texts.get(name) or "").strip() or "nothing"
         used = f"{label[0].lower()}{label[1:]} {_shown_value(name, shown)} is used"
         lines.append(f"{used[0].upper()}{used[1:]}: the field holds {held}; {fault.accepted} is accepted.")
     return strip(*lines)

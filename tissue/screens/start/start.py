@@ -4,7 +4,11 @@ import streamlit as st
 
 from tissue.screens import frame, process
 from tissue.screens.desk import dialogs, link
+from tissue.screens.desk.state import day
+from tissue.screens.own_map.dialog import map_dialog
 from tissue.screens.parts.chart import chart
+
+ASKED = {"new": dialogs.leave_dialog, "map": map_dialog}  # what a dialog is asked for, and the dialog
 
 
 def draw_screen():
@@ -22,7 +26,8 @@ def draw_screen():
     st.session_state["screen_now"] = page.url_path
     page.run()
     link.shown_up_to()
-    dialogs.ask_first()
+    if day().asking:
+        ASKED[day().asking[0]]()
     frame.standing_line(page)
     frame.prepare()
 

@@ -137,6 +137,13 @@ function fill(form, data) {
     offer.hidden = !data.offer;
     offer.onclick = () => window.tissueDesk.change("into_their_eyes", { plan: state.plan, side: state.side });
   }
+  const map = form.querySelector(".own-map");
+  if (map) {
+    const [said, button] = map.children;
+    said.textContent = data.own_map || "";
+    button.textContent = data.own_map ? "see or remove" : "read a measured map";
+    button.onclick = () => window.tissueDesk.act("map", { plan: state.plan, side: state.side });
+  }
   for (const fold of form.querySelectorAll("details[data-group]")) {
     const given = fold.querySelector("summary span");
     const words = data.folds?.[fold.dataset.group] || "";

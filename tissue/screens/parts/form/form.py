@@ -96,6 +96,8 @@ def _group(group, names):
         word = FOLD_WORDS.get(group, f"More: {words[0].lower()}{words[1:]}")
         head = tag("summary", word, tag("span", class_="given"))
         inside.append(tag("details", head, _cells(folded), data_group=group))
+    if group == "cornea":
+        inside.append(tag("p", tag("span"), tag("button", type="button"), class_="own-map"))
     return tag("fieldset", *inside)
 
 
@@ -148,14 +150,16 @@ def fields_data(plan, side, answered, texts, placeholders, wrong):
     }
 
 
-def form(data, texts, offer=""):
+def form(data, texts, offer="", own_map=""):
     """Draw the fields of an eye.
 
     Args:
         data: see `fields_data`. texts: by name, what was typed.
         offer: words of the button beside a refraction that is of another eye; none where empty.
+        own_map: which maps of its own the eye has, in words; empty where it has none.
     """
-    fields_component("fields", form_html())(key="fields", data=data | {"folds": folds(texts), "offer": offer})
+    more = {"folds": folds(texts), "offer": offer, "own_map": own_map}
+    fields_component("fields", form_html())(key="fields", data=data | more)
 
 
 def folds(texts):

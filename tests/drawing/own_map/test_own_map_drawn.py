@@ -1,0 +1,68 @@
+"""A map as it is drawn: lines where the thickness has one value, the side they lie on, what is hatched, its words."""
+
+import numpy as np
+import pytest
+from own_maps import map_of, nine
+
+from tissue.drawing.base.palette import look
+from tissue.drawing.own_map.layer import REACH_MM, layer_of
+from tissue.drawing.own_map.level_lines import level_lines
+from tissue.drawing.own_map.view import describe_map, map_view
+
+
+@pytest.fixture(scope="module")
+def surface():
+    return map_of(nine).thickness
+
+
+def test_lines_of_a_saddle_do_not_cross_and_lie_on_the_level():
+    """Source: the level of x·y, two branches of a hyperbola."""
+    line = np.linspace(-1.0, 1.0, 42)
+    found = level_lines(line, line, line[None, :] * line[:, None], 0.05)
+    assert len(found) == 2
+    for x, y in found:
+        assert np.allclose(x * y, 0.05, atol=2e-3) and (np.all(x > 0) or np.all(x < 0))
+
+
+def test_two_rings_are_two_closed_strokes():
+    line = np.linspace(-2.0, 2.0, 61)
+    two = np.minimum(np.hypot(line[None, :] - 1.0, line[:, None]), np.hypot(line[None, :] + 1.0, line[:, None]))
+    found = level_lines(line, line, two, 0.5)
+    assert len(found) == 2
+    for x, y in found:
+        assert (x[0], y[0]) == (x[-1], y[-1]) and np.allclose(np.hypot(np.abs(x) - 1.0, y), 0.5, atol=2e-3)
+
+
+def test_lines_lie_where_the_map_has_their_thickness(surface):
+    """Source: the formula the readings were made of."""
+    found = layer_of(surface)
+    for level, strokes in found.known.items():
+        for x, y in strokes:
+            assert np.abs(nine(x, y) - level).max() < 1.0
+            assert surface.is_known(x, y).all()
+
+
+def test_beyond_the_readings_lines_and_hatch_are_not_known(surface):
+    """Source: rule of maps: beyond the cover nothing is measured, and it is drawn as such."""
+    found = layer_of(surface)
+    strokes = [stroke for part in found.beyond.values() for stroke in part] + found.hatch
+    assert found.hatch and found.beyond
+    for x, y in strokes:
+        assert not surface.is_known(x, y).any() and np.hypot(x, y).max() <= REACH_MM + 1e-9
+
+
+def test_directions_are_those_of_the_eye(surface):
+    """Source: fact of the trade: nasal is to the viewer's right in a right eye, to the left in a left one."""
+    right, left = describe_map(surface, "OD"), describe_map(surface, "OS")
+    value = round(float(surface.thickness_um(2.5, 0.0)))
+    assert f"nasal {value}" in right and f"temporal {value}" in left
+    assert f"superior {round(float(surface.thickness_um(0.0, 2.5)))}" in right
+
+
+@pytest.mark.parametrize("name", ["light", "dark"])
+def test_the_picture_names_the_thinnest_and_the_hatch(surface, name):
+    figure = map_view(surface, "OD", look(name), [(5.0, 5.0), (1.0, 1.0)], [(0.5, 0.5)])
+    said = [note["text"] for note in figure["layout"]["annotations"]]
+    said += [text for trace in figure["data"] for text in trace.get("text", [])]
+    assert str(round(float(surface.thinnest_um))) in said and "hatched: not measured" in said
+    assert not [item for trace in figure["data"] for item in trace["x"] if item is not None and not np.isfinite(item)]

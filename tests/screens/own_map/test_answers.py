@@ -1,0 +1,99 @@
+"""Tables of maps on the screen: nothing is guessed; what is refused says why; a taken map goes with its eye alone."""
+
+import numpy as np
+import pytest
+from own_maps import nine
+
+from tissue.entry import plan_file
+from tissue.screens.desk.reading import shown_eye
+from tissue.screens.desk.state import FIRST_DEMO, Desk, open_demo
+from tissue.screens.own_map.answers import Answers, Table, found_in
+
+LINE = np.arange(-4.5, 4.6, 0.5)
+SAID = Answers("thickness", "right", "up")
+
+
+def grid(formula, slip=None, unit=1.0):
+    """A grid as a table; slip: (x, y, text) of one cell."""
+    rows = ["y;" + ";".join(f"{x:g}" for x in LINE)]
+    for y in LINE[::-1]:
+        cells = [f"{formula(x, y) * unit:.4g}" if np.hypot(x, y) < 4.6 else "" for x in LINE]
+        if slip is not None and y == slip[1]:
+            cells[int(np.argmin(np.abs(LINE - slip[0])))] = slip[2]
+        rows.append(f"{y:g};" + ";".join(cells))
+    return "\n".join(rows).encode()
+
+
+def like_the_demo(x, y):
+    return nine(x, y) + 15.0
+
+
+@pytest.fixture
+def desk():
+    made = Desk()
+    open_demo(made, FIRST_DEMO)
+    return made
+
+
+def test_what_a_table_does_not_say_is_asked():
+    """Source: rule of maps: orientation is said, never guessed or preset."""
+    assert Answers().open_questions("grid") == ["what it is a map of", "where its x runs", "where its y runs"]
+    assert Answers().open_questions("polar") == ["where its x runs", "where its y runs"]
+    assert Answers().open_questions("sectors") == [] == SAID.open_questions("grid")
+
+
+@pytest.mark.parametrize(
+    ("table", "words"),
+    [
+        (grid(like_the_demo, (1.0, 1.0, "0.55")), "read 0.55, accepted 300 to 950 µm"),
+        (grid(lambda x, y: 999.0), "read 999, accepted 300 to 950 µm"),
+        (grid(lambda x, y: like_the_demo(x, y) + 60.0), "of the map's centre"),
+        (grid(like_the_demo, (1.0, 1.0, "n/a")), "read n/a"),
+    ],
+    ids=["mixed units", "too thick", "unlike what was typed", "a word"],
+)
+def test_a_table_is_refused_with_the_reason(desk, table, words):
+    found = found_in(Table(table, "OD"), SAID, desk.texts["OD"])
+    assert words in " ".join(found.wrong)
+
+
+def test_a_reading_apart_is_asked_about_and_left_out_by_a_press(desk):
+    table = Table(grid(like_the_demo, (1.0, 1.0, "640")), "OD")
+    asked = found_in(table, SAID, desk.texts["OD"])
+    assert asked.apart and "640 at 1.00, 1.00 mm" in asked.wrong[0]
+    taken = found_in(table, Answers("thickness", "right", "up", leave_out=True), desk.texts["OD"])
+    assert not taken.wrong and taken.maps["thickness_map"].left_out == "1 1 640"
+
+
+def test_a_mirrored_table_gives_a_mirrored_thinnest_point(desk):
+    """Source: arithmetic: towards the nose is to the left in a left eye."""
+    left, right = (
+        found_in(Table(grid(like_the_demo), "OS"), Answers("thickness", x, "up"), {}).surfaces["thickness_map"]
+        for x in ("nasal", "right")
+    )
+    assert left.thinnest_x_mm == pytest.approx(-right.thinnest_x_mm, abs=0.01)
+    assert left.thinnest_y_mm == pytest.approx(right.thinnest_y_mm, abs=0.01)
+
+
+def test_a_map_is_put_in_taken_out_and_put_back(desk):
+    before = desk.figures("OD")[0].comparison.under_flap.budget.bed_min_um
+    found = found_in(Table(grid(like_the_demo), "OD"), SAID, desk.texts["OD"])
+    desk.put_maps("OD", found.maps)
+    with_map = desk.figures("OD")[0].comparison.under_flap.budget.bed_min_um
+    assert desk.changed and desk.code == "harbour-03-copy" and desk.texts["OD"]["thickness_map"].confirmed
+    assert with_map != before and "thickness_map" not in desk.texts["OS"]
+    again = plan_file.read_plan(desk.as_file().encode())
+    assert shown_eye(again.typed["OD"], "OD")[0].comparison.under_flap.budget.bed_min_um == with_map
+    desk.put_maps("OD", {"thickness_map": None})
+    assert desk.figures("OD")[0].comparison.under_flap.budget.bed_min_um == before
+    desk.put_maps_back()
+    assert desk.figures("OD")[0].comparison.under_flap.budget.bed_min_um == with_map
+
+
+def test_a_map_stays_with_its_eye(desk):
+    """Source: rule of maps: an orientation is that of one eye; copied over it would be mirrored."""
+    desk.put_maps("OD", found_in(Table(grid(like_the_demo), "OD"), SAID, desk.texts["OD"]).maps)
+    desk.copy_to_other()
+    assert "thickness_map" not in desk.texts["OS"] and desk.texts["OS"]["zone_mm"] == desk.texts["OD"]["zone_mm"]
+    desk.reset()
+    assert "thickness_map" not in desk.texts["OD"] and desk.maps_before is None

@@ -1,0 +1,117 @@
+"""A table of a map and the answers to what it does not say: from them the maps, or why they are none yet."""
+
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from tissue.entry.checks import fault_of
+from tissue.entry.own_map.tables import Asked, maps_of_table
+from tissue.entry.own_map.taken import apart, require_together, surface_of, without_apart
+from tissue.entry.own_map.written import EPITHELIUM, THICKNESS, WrittenMap
+from tissue.entry.typed import read_fields
+from tissue.errors import EyeError
+from tissue.eye.measured.surface import Surface
+
+LAYERS = {"thickness": THICKNESS, "epithelium": EPITHELIUM}
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table as it was handed over for one eye, with the text that stands for a missing reading."""
+
+    data: bytes
+    side: str
+    missing: str = ""
+
+    def form(self) -> str:
+        """The form of its maps.
+
+        Raises:
+            EyeError, Unreadable: it is no table of a map.
+        """
+        return next(iter(maps_of_table(self.data, Asked(self.side, missing=self.missing)).values())).form
+
+
+@dataclass(frozen=True)
+class Answers:
+    """What was answered about a table; empty where nothing was.
+
+    of: what a grid is of. positive_x, positive_y: where the table's x and y run. sd_um: what a reading is out by.
+    method: how it was measured. leave_out: whether readings that lie apart are counted as missing.
+    """
+
+    of: str = ""
+    positive_x: str = ""
+    positive_y: str = ""
+    sd_um: str = ""
+    method: str = ""
+    leave_out: bool = False
+
+    def open_questions(self, form: str) -> list[str]:
+        """What must still be answered, in words."""
+        asked = {
+            "what it is a map of": form == "grid" and not self.of,
+            "where its x runs": form != "sectors" and not self.positive_x,
+            "where its y runs": form != "sectors" and not self.positive_y,
+        }
+        return [words for words, is_open in asked.items() if is_open]
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a table and its answers give: the maps with their surfaces, and what speaks against taking them.
+
+    wrong: lines that say why they cannot be taken. apart: whether readings that lie apart are all that is wrong.
+    """
+
+    maps: dict[str, WrittenMap] = field(default_factory=dict)
+    surfaces: dict[str, Surface] = field(default_factory=dict)
+    wrong: tuple[str, ...] = ()
+    apart: bool = False
+
+
+def found_in(table: Table, answers: Answers, texts: dict[str, Any]) -> Found:
+    """The Found of a table whose questions are answered.
+
+    Args:
+        table: Table. answers: Answers, none of them open. texts: by name, what stands in the fields of the eye.
+    """
+    asked = Asked(table.side, answers.positive_x, answers.positive_y, answers.of, table.missing, answers.sd_um.strip())
+    try:
+        maps = {
+            name: replace(one, method=answers.method.strip()) for name, one in maps_of_table(table.data, asked).items()
+        }
+        if answers.leave_out:
+            maps = {name: without_apart(one) for name, one in maps.items()}
+        surfaces = {name: surface_of(one)[1] for name, one in maps.items()}
+    except EyeError as error:
+        return Found(wrong=(fault_of(error).text,))
+    try:
+        for one in maps.values():
+            require_together(one)
+    except EyeError as error:
+        few = not any(one.fitted.too_many_apart for one in surfaces.values())
+        return Found(maps, surfaces, (fault_of(error).text,), few)
+    return Found(maps, surfaces, tuple(_against_fields(maps, texts, table.side)))
+
+
+def _against_fields(maps, texts, side):
+    """Faults that the maps bring to the fields of the eye, in words."""
+    before = read_fields(texts, side)[1]
+    now = read_fields(texts | maps, side)[1]
+    return [fault.text for name, fault in now.items() if name not in before]
+
+
+def places_apart(written: WrittenMap) -> list[tuple[float, float]]:
+    """Places of the readings that lie apart from the others, from the vertex in the axes of the eye [mm]."""
+    read = surface_of(written)[0]
+    return [
+        (written.to_right * float(read.table_x_mm[k]), written.upwards * float(read.table_y_mm[k]))
+        for k in apart(written)
+        if k < read.table_x_mm.size
+    ]
+
+
+def places_missing(written: WrittenMap) -> list[tuple[float, float]]:
+    """Places without a value, from the vertex in the axes of the eye [mm]."""
+    read = surface_of(written)[0]
+    return list(zip(read.missing_x_mm.tolist(), read.missing_y_mm.tolist(), strict=True))

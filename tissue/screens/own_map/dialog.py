@@ -1,0 +1,201 @@
+"""The dialog *Measured map*: read a table, answer what it does not say, look at the picture, take it or leave it."""
+
+from typing import Any
+
+import streamlit as st
+
+from tissue.drawing.own_map.view import describe_map, map_view
+from tissue.entry.checks import fault_of
+from tissue.entry.own_map.tables import LARGEST_TABLE
+from tissue.entry.own_map.taken import surface_of
+from tissue.entry.own_map.written import DEFAULT_SD_UM, MAPS, WrittenMap
+from tissue.entry.toml_file import Unreadable
+from tissue.errors import EyeError
+from tissue.eye.measured.surface import Surface
+from tissue.report.own_map.commands import COLUMNS_SAID, map_text
+from tissue.screens import frame
+from tissue.screens.desk.state import ACTS, SIDES, day
+from tissue.screens.html import notes, paragraphs, part, prose, put, strip, tag
+from tissue.screens.own_map.answers import LAYERS, Answers, Found, Table, found_in, places_apart, places_missing
+from tissue.screens.parts.chart.chart import Picture, chart
+
+TABLE, LEAVE_OUT = "map_table", "map_leave_out"
+X_WORDS = {"right": "to the right, as seen from the front", "nasal": "towards the nose"}
+Y_WORDS = {"up": "upwards", "down": "downwards"}
+MEGABYTES = LARGEST_TABLE // 1_000_000
+
+
+def _asks(own, entry):
+    """The page asks for the map of the eye in its fields."""
+    if entry["plan"] in own.plans:
+        own.asking = ("map", entry["plan"], entry["side"])
+
+
+ACTS["map"] = _asks
+
+
+def _forget() -> None:
+    """Nothing of a table stays in the dialog."""
+    for name in list(st.session_state):
+        if str(name).startswith("map_"):
+            del st.session_state[name]
+
+
+def _close() -> None:
+    """The dialog is closed: nothing of it stays."""
+    day().asking = ()
+    _forget()
+
+
+@st.dialog("Measured map", width="large", on_dismiss=_close)
+def map_dialog() -> None:
+    """The maps that the eye has, and a table that is read: the plan changes only by a press."""
+    own = day()
+    _, plan, side = own.asking
+    on_desk = own.plans[plan]
+    put(prose(tag("b", f"{SIDES[side]}, {on_desk.code or 'no code yet'}")))
+    if TABLE in st.session_state:
+        _read(on_desk, st.session_state[TABLE])
+        return
+    texts = on_desk.texts.get(side, {})
+    for name in MAPS:
+        if name in texts:
+            _standing(on_desk, side, name, texts[name])
+    _paste(side, any(name in texts for name in MAPS))
+
+
+def _paste(side: str, again: bool) -> None:
+    """A table, pasted or from a file."""
+    with st.form("map_form", border=False):
+        title = "Read another table in their place" if again else "The table"
+        st.text_area(title, key="map_text", height=180, placeholder="Paste the table with its heads here.")
+        st.file_uploader("or a file", type=["csv", "txt", "tsv"], key="map_file", max_upload_size=MEGABYTES)
+        st.text_input("Text that stands for a missing reading, if it is not empty, - or nan", key="map_missing")
+        pressed = st.form_submit_button("Read it", key="map_go")
+    put(notes(COLUMNS_SAID, f"At most {MEGABYTES} MB. Nothing of the plan changes before the picture is confirmed."))
+    if not pressed:
+        return
+    file = st.session_state.get("map_file")
+    data = file.getvalue() if file is not None else st.session_state["map_text"].encode("utf-8", "replace")
+    table = Table(data, side, st.session_state["map_missing"].strip())
+    try:
+        table.form()
+    except Unreadable as error:
+        put(strip(f"Not read: {error}."))
+    except EyeError as error:
+        put(strip(f"Not read: {fault_of(error).text}."))
+    else:
+        st.session_state[TABLE] = table
+        st.rerun(scope="fragment")
+
+
+def _read(on_desk: Any, table: Table) -> None:
+    """The table that was read: questions on the right, the picture of it on the left."""
+    form = table.form()
+    left, right = st.columns([4, 5], gap="medium")
+    with right:
+        answers = _answers(form)
+        place = st.container()
+    still_open = answers.open_questions(form)
+    if still_open:
+        with left:
+            put(prose(f"The picture comes when it is said {', '.join(still_open)}.", "Nothing is guessed."))
+        found = Found()
+    else:
+        found = found_in(table, answers, on_desk.texts.get(table.side, {}))
+        with left:
+            _pictures(found.maps, found.surfaces, table.side)
+    with place:
+        _said(found)
+        _press(on_desk, table, found)
+
+
+def _answers(form: str) -> Answers:
+    """The questions about a table, none with an answer before it is given."""
+    of, x, y = "", "", ""
+    if form == "grid":
+        of = st.radio("What is it a map of?", list(LAYERS), index=None, key="map_of", horizontal=True) or ""
+    if form != "sectors":
+        turned = form == "polar"
+        asked = "Where does its angle 0° point?" if turned else "Where does its x run, from − to +?"
+        x = st.radio(asked, list(X_WORDS), index=None, key="map_x", format_func=X_WORDS.__getitem__) or ""
+        asked = "Where does its angle 90° point?" if turned else "Where does its y run, from − to +?"
+        y = st.radio(asked, list(Y_WORDS), index=None, key="map_y", format_func=Y_WORDS.__getitem__) or ""
+    sd, method = st.columns(2)
+    with sd:
+        hint = f"{DEFAULT_SD_UM:g}"
+        error = st.text_input("Error of a reading of thickness, SD, µm", key="map_sd", placeholder=hint)
+    with method:
+        how = st.text_input("How it was measured", key="map_method", placeholder="not given", max_chars=80)
+    return Answers(of, x, y, error, how, st.session_state.get(LEAVE_OUT, False))
+
+
+def _pictures(maps: dict[str, WrittenMap], surfaces: dict[str, Surface], side: str) -> None:
+    """The picture of every map."""
+    for name, one in maps.items():
+        _picture(name, one, surfaces[name], side)
+
+
+def _picture(name: str, written: WrittenMap, surface: Surface, side: str) -> None:
+    """The picture of one map."""
+    far, look = places_apart(written), frame.theme()
+    drawn = Picture(
+        lambda: map_view(surface, side, look, places_missing(written), far),
+        lambda: describe_map(surface, side, far),
+        f"measured map, {SIDES[side]}",
+        fixed=True,
+    )
+    chart(f"map_{name}", (written, look.name), drawn)
+
+
+def _said(found: Found) -> None:
+    """What was read, and what speaks against it."""
+    for name, one in found.maps.items():
+        put(tag("div", paragraphs(*map_text(one, found.surfaces[name]).split("\n")), class_="prose"))
+    if found.wrong:
+        put(strip("Not taken:", *(f"{line}." for line in found.wrong)))
+    if found.apart and st.button("Count these as missing", key="map_apart"):
+        st.session_state[LEAVE_OUT] = True
+        st.rerun(scope="fragment")
+
+
+def _press(on_desk: Any, table: Table, found: Found) -> None:
+    """Take the map, read another table, or leave the plan."""
+    with st.container(horizontal=True, key="map_actions"):
+        can = bool(found.maps) and not found.wrong
+        take = st.button("It lies as in this picture", key="map_take", disabled=not can, type="primary")
+        again = st.button("Read another table", key="map_again")
+        leave = st.button("Leave the plan", key="map_leave")
+    if take:
+        on_desk.put_maps(table.side, found.maps)
+    if again:
+        _forget()
+        st.rerun(scope="fragment")
+    if take or leave:
+        _close()
+        st.rerun()
+
+
+def _standing(on_desk: Any, side: str, name: str, written: WrittenMap) -> None:
+    """A map that the eye has: its picture, what it says, and how it is confirmed or taken out."""
+    surface = surface_of(written)[1]
+    left, right = st.columns([4, 5], gap="medium")
+    with left:
+        _picture(name, written, surface, side)
+    with right:
+        put(part(f"The {name.removesuffix('_map')} of this eye"))
+        put(prose(*map_text(written, surface).split("\n")))
+        if not written.confirmed:
+            put(prose("It was not confirmed on a picture."))
+        with st.container(horizontal=True, key=f"map_{name}_actions"):
+            said = not written.confirmed and st.button("It lies as in this picture", key=f"map_confirm_{name}")
+            out = st.button("Remove the map", key=f"map_remove_{name}")
+        if "central_thickness_um" not in on_desk.texts[side] and not name.startswith("epi"):
+            put(notes("No thickness at the centre was typed: without the map there are no figures until it is."))
+    if said:
+        on_desk.put_maps(side, {name: written})
+    if out:
+        on_desk.put_maps(side, {name: None})
+    if said or out:
+        _close()
+        st.rerun()
