@@ -1,7 +1,7 @@
 """Tables of maps on the screen: nothing is guessed; what is refused says why; a taken map goes with its eye alone."""
 
-import numpy as np
 import pytest
+from map_tables import grid_table
 from own_maps import nine
 
 from tissue.entry import plan_file
@@ -9,19 +9,12 @@ from tissue.screens.desk.reading import shown_eye
 from tissue.screens.desk.state import FIRST_DEMO, Desk, open_demo
 from tissue.screens.own_map.answers import Answers, Table, found_in
 
-LINE = np.arange(-4.5, 4.6, 0.5)
 SAID = Answers("thickness", "right", "up")
 
 
-def grid(formula, slip=None, unit=1.0):
-    """A grid as a table; slip: (x, y, text) of one cell."""
-    rows = ["y;" + ";".join(f"{x:g}" for x in LINE)]
-    for y in LINE[::-1]:
-        cells = [f"{formula(x, y) * unit:.4g}" if np.hypot(x, y) < 4.6 else "" for x in LINE]
-        if slip is not None and y == slip[1]:
-            cells[int(np.argmin(np.abs(LINE - slip[0])))] = slip[2]
-        rows.append(f"{y:g};" + ";".join(cells))
-    return "\n".join(rows).encode()
+def grid(formula, slip=None):
+    """A grid as the bytes of a table."""
+    return grid_table(formula, slip).encode()
 
 
 def like_the_demo(x, y):
@@ -96,4 +89,4 @@ def test_a_map_stays_with_its_eye(desk):
     desk.copy_to_other()
     assert "thickness_map" not in desk.texts["OS"] and desk.texts["OS"]["zone_mm"] == desk.texts["OD"]["zone_mm"]
     desk.reset()
-    assert "thickness_map" not in desk.texts["OD"] and desk.maps_before is None
+    assert "thickness_map" not in desk.texts["OD"] and not desk.maps_before

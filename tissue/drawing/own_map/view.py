@@ -12,7 +12,7 @@ from tissue.eye.measured.surface import FOUR_OFF_MM, Surface
 from tissue.vocabulary import EYES
 
 WIDTH_PX, HEIGHT_PX, HEAD_PX = 460, 486, 46
-ROOM_MM = 7.2  # from the vertex to the sides of the picture
+ROOM_MM = 7.35  # from the vertex to the sides of the picture
 ROW_MM = 0.26  # of the names at the sides, above and below the axis
 WORD_MM = 5.95  # where the names of the four directions stand
 LABELLED_UM = {True: 20.0, False: 4.0}  # levels that carry their number
@@ -43,7 +43,7 @@ def map_view(surface: Surface, side: str, look, missing: Sequence = (), apart: S
     data = [area(ring.arc(step_deg=2.0), "", look.stroma, line=(look.rule2, 0.8, "solid"))]
     data += layer_traces(found, look)
     data += _places(surface, look, missing, apart)
-    data.append(texts([*_four(surface, side), *_said(found)], "", look))
+    data.append(texts([*_four(surface, side), *_said(found, missing)], "", look))
     title = f"{side} ({SIDES[side]}), {'thickness' if surface.grows else 'epithelium'}, seen from the front, µm"
     place = {"xref": "paper", "yref": "paper", "xanchor": "left", "yanchor": "top"}
     notes = [words(title, 0.0, 1.0 + HEAD_PX / (HEIGHT_PX - HEAD_PX), 15, look.ink, serif=True, **place)]
@@ -71,8 +71,8 @@ def layer_traces(found: Layer, look, width_px: float = 0.9) -> list[dict]:
 def _places(surface, look, missing, apart):
     """Vertex +, thinnest place ▽, the four places of the values, places without a value, readings apart."""
     x, y = (np.array([one[i] for one in FOUR.values()]) * FOUR_OFF_MM for i in (0, 1))
-    points = [(0.0, 0.0, "cross-thin-open", 12, 1.4)]
-    points += [(float(u), float(v), "circle", 4.5, 0) for u, v in zip(x, y, strict=True)]
+    points = [(0.0, 0.0, "cross-thin-open", 12.0, 1.4)]
+    points += [(float(u), float(v), "circle", 4.5, 0.0) for u, v in zip(x, y, strict=True)]
     points.append((float(surface.thinnest_x_mm), float(surface.thinnest_y_mm), "triangle-down-open", 11, 1.4))
     points += [(u, v, "x-thin-open", 13, 2.0) for u, v in apart]
     data = [marks(points, "", look.ink)]
@@ -94,11 +94,12 @@ def _four(surface, side):
     return found
 
 
-def _said(found):
-    """What the hatch and the edge of the disc mean, in the lower corners."""
+def _said(found, missing):
+    """What the hatch, the small circles and the edge of the disc mean, in the lower corners."""
     row = -ROOM_MM * (HEIGHT_PX - HEAD_PX) / WIDTH_PX + ROW_MM
     said = [(f"disc of {2.0 * REACH_MM:g} mm", ROOM_MM, row, 11, "middle left", "ink2")]
-    return said + ([("hatched: not measured", -ROOM_MM, row, 11, "middle right", "ink2")] if found.hatch else [])
+    meant = [*(["hatched: not measured"] if found.hatch else []), *(["○ no reading"] if len(missing) else [])]
+    return said + [("; ".join(meant), -ROOM_MM, row, 11, "middle right", "ink2")]
 
 
 def _levels(found, surface):

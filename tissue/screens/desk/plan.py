@@ -37,7 +37,7 @@ class Desk:
     agreed: what was asked about and is right. readback: what the last read-back said, None where there was none.
     view, meridian, angle, both: what is drawn. filed: a snapshot and its file, written once.
     cells: by side, what stands in its row of the list, with what it was worked out for. moves: Moves.
-    maps_before: the side whose maps were changed last, and those it had before; None where none was.
+    maps_before: the side whose maps were changed last, and those it had before; empty where none was.
     """
 
     code: str = ""
@@ -66,7 +66,7 @@ class Desk:
     filed: tuple = (None, "")
     cells: dict = field(default_factory=dict)
     moves: Moves = field(default_factory=Moves)
-    maps_before: tuple | None = None
+    maps_before: tuple = ()
     id: str = field(default_factory=partial(secrets.token_hex, 6))
 
     def open(self, plan, code, invented=False):
@@ -87,7 +87,7 @@ class Desk:
         self.invented = invented
         self.side = "OD" if "OD" in self.texts else "OS"
         self.last, self.good, self.kept, self.own = {}, {}, {}, {}
-        self.moves, self.maps_before = Moves(), None
+        self.moves, self.maps_before = Moves(), ()
         self.revision += 1
 
     def edit(self, side, name, text="", step=0):
@@ -154,7 +154,7 @@ class Desk:
     def put_maps_back(self):
         """The maps are again those before the last change of them."""
         side, maps = self.maps_before
-        self.maps_before = None
+        self.maps_before = ()
         self.replace(side, {name: text for name, text in self.texts.get(side, {}).items() if name not in MAPS} | maps)
         self.revision += 1
 
@@ -242,7 +242,7 @@ class Desk:
         """Go back to what was opened or saved last."""
         self.texts = {side: dict(texts) for side, texts in self.opened.items()}
         self.code, self.last, self.good = self.opened_code, {}, {}
-        self.moves, self.maps_before = Moves(), None
+        self.moves, self.maps_before = Moves(), ()
         self.readings, self.readback = dict(self.opened_readings), self.opened_readback
         self.revision += 1
 

@@ -99,7 +99,7 @@ def _read(on_desk: Any, table: Table) -> None:
     still_open = answers.open_questions(form)
     if still_open:
         with left:
-            put(prose(f"The picture comes when it is said {', '.join(still_open)}.", "Nothing is guessed."))
+            put(prose(f"The picture comes when it is said {' and '.join(still_open)}. Nothing is guessed."))
         found = Found()
     else:
         found = found_in(table, answers, on_desk.texts.get(table.side, {}))
@@ -165,7 +165,7 @@ def _press(on_desk: Any, table: Table, found: Found) -> None:
         can = bool(found.maps) and not found.wrong
         take = st.button("It lies as in this picture", key="map_take", disabled=not can, type="primary")
         again = st.button("Read another table", key="map_again")
-        leave = st.button("Leave the plan", key="map_leave")
+        leave = st.button("Leave the plan as it is", key="map_leave")
     if take:
         on_desk.put_maps(table.side, found.maps)
     if again:
