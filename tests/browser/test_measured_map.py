@@ -4,7 +4,7 @@ Source: rule of maps: orientation is said, never guessed; a reading apart is ask
 the arithmetic.
 """
 
-from acts import beds, choose, field, idle, values
+from acts import choose, field, idle, values
 from hurry import button, settled
 from map_tables import grid_table
 from own_maps import nine
@@ -92,4 +92,3 @@ def test_a_map_is_refused_asked_about_confirmed_and_removed(page):
     expect(field(page, "code")).to_have_value("", timeout=20000)
     idle(page)
     assert page.locator(".own-map span").inner_text() == "" and page.locator(".st-key-undo_map").count() == 0
-    assert beds(first_texts("OD"))
