@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.eye.measured.surface import Surface
-from tissue.vocabulary import Array
+from tissue.ground.vocabulary import Array
 
 STEP_UM = {True: 10.0, False: 2.0}  # between lines: of a thickness, which grows outwards, and of an epithelium
 REACH_MM = 5.5  # how far out a map is drawn; readings farther out are left unused

@@ -9,7 +9,7 @@ from tissue.drawing.base.traces import area, axis, layout, lines, marks, texts, 
 from tissue.drawing.base.words import SIDES, place_words, whole
 from tissue.drawing.own_map.layer import REACH_MM, Layer, layer_of
 from tissue.eye.measured.surface import FOUR_OFF_MM, Surface
-from tissue.vocabulary import EYES
+from tissue.ground.vocabulary import EYES
 
 WIDTH_PX, HEIGHT_PX, HEAD_PX = 460, 486, 46
 ROOM_MM = 7.35  # from the vertex to the sides of the picture

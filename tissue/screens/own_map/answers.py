@@ -8,8 +8,8 @@ from tissue.entry.own_map.tables import Asked, maps_of_table
 from tissue.entry.own_map.taken import apart, require_together, surface_of, without_apart
 from tissue.entry.own_map.written import EPITHELIUM, THICKNESS, WrittenMap
 from tissue.entry.typed import read_fields
-from tissue.errors import EyeError
 from tissue.eye.measured.surface import Surface
+from tissue.ground.errors import EyeError
 
 LAYERS = {"thickness": THICKNESS, "epithelium": EPITHELIUM}
 

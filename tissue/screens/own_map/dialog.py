@@ -10,8 +10,8 @@ from tissue.entry.own_map.tables import LARGEST_TABLE
 from tissue.entry.own_map.taken import surface_of
 from tissue.entry.own_map.written import DEFAULT_SD_UM, MAPS, WrittenMap
 from tissue.entry.toml_file import Unreadable
-from tissue.errors import EyeError
 from tissue.eye.measured.surface import Surface
+from tissue.ground.errors import EyeError
 from tissue.report.own_map.commands import COLUMNS_SAID, map_text
 from tissue.screens import frame
 from tissue.screens.desk.state import ACTS, SIDES, day
