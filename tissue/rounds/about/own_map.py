@@ -46,9 +46,7 @@ def map_law(case: Case, rng: Generator) -> Question | None:
             "radius", read - thin * (1.0 + THICKNESS_GROWTH * away**2 / 4.0), "the distance is halved, as of a diameter"
         ),
     )
-    prompt = (
-        "By how much is this eye thicker at this place than usual growth from its thinnest point? A minus is thinner."
-    )
+    prompt = "How much thicker is this eye there than usual growth from its thinnest point makes it (minus: thinner)?"
     more = {"setting": f"{x:g} {y:g}", "slips": slips, "signed": True}
     return asked("map-law", case, prompt, given, "number", read - usual, lines=lines, **more)
 

@@ -27,8 +27,8 @@ def outside(case: Case, rng: Generator) -> Question | None:
     if wide > WIDEST_PUPIL_MM:
         return None
     answer = float(outside_percent(Pupil(wide, taken.centre_x_mm, taken.centre_y_mm), taken))
-    given = [case.given("zone_mm"), Given("Pupil in dim light, about the same centre", f"{written(wide, 1)} mm")]
-    quantities = {"zone": (zone, 1), "pupil": (wide, 1)}
+    given = [case.given("zone_mm"), Given("Pupil in dim light, about the same centre", f"{written(wide, 2)} mm")]
+    quantities = {"zone": (zone, 2), "pupil": (wide, 2)}
     lines = [
         Line("Outside the zone", answer, "%", 1).by("100 · (1 − {zone}² / {pupil}²)", quantities),
         Line(
