@@ -6,6 +6,7 @@ Values are read by the names of the plan file; angles in radians inside.
 
 import numpy as np
 from scipy.optimize import brentq
+from scipy.special import ndtr
 from scipy.stats import norm
 
 N = 1.376
@@ -304,7 +305,7 @@ def _errors(v, measured, name):
 
 def _taken(planned, bias, sd):
     """Values of a removal under its error, never under nothing, and the weight of each."""
-    z = (np.arange(20001) + 0.5) / 20001 * 16.0 - 8.0 if sd > 0 else np.zeros(1)
+    z = (np.arange(4001) + 0.5) / 4001 * 16.0 - 8.0 if sd > 0 else np.zeros(1)
     weights = norm.pdf(z) / norm.pdf(z).sum()
     return np.maximum(0.0, planned + bias + sd * z), weights
 
@@ -313,7 +314,7 @@ def _under(line, mean, sd, removal):
     """P(thickness − removal < line), the removal as `_taken` gives it."""
     values, weights = removal
     room = line + values - mean
-    return float(weights @ (norm.cdf(room / sd) if sd > 0 else (room > 0).astype(float)))
+    return float(weights @ (ndtr(room / sd) if sd > 0 else (room > 0).astype(float)))
 
 
 def _below_of_least(v, thinnest, bed_min, cut, measured, name):
