@@ -114,7 +114,7 @@ def _abandoned(plan, C, rings):
 
 
 def _flap_over(plan, C, room):
-    """The way over a flap and the thickest flap, where `room` lies over the cap's plane for what must stay clear [µm]."""
+    """The way over a flap and the thickest flap; `room` lies over the cap's plane for what must stay clear [µm]."""
     v, E, back, ablation = plan.v, plan.v["epithelium_um"], plan.v["central_thickness_um"], plan.ablation
     thickest, F2 = C + room - v["margin_um"], v.get("rescue_flap_um")
     if F2 is None:
