@@ -5,6 +5,7 @@ from letter_cases import forty
 from tissue.entry.letter.letter import read_letter
 from tissue.entry.typed import read_fields
 from tissue.eye.slips import SLIPS
+from tissue.report.letter_terminal import letter_table
 from tissue.screens.desk.reading import shown_eye
 from tissue.screens.letter.marked import marked_letter
 from tissue.screens.letter.questions import questions_of
@@ -43,6 +44,18 @@ def test_the_refraction_is_taken_whole():
     (row,) = rows_of(read, PLAN, "OD")
     assert row.differs and "−3.00 −0.50 × 10" in row.now
     assert not {"sphere_D", "cylinder_D", "axis_deg"} & set(taken(PLAN, {row.name: row.typed}))
+
+
+def test_both_values_of_a_pair_are_quoted_with_their_lines():
+    """43.25 and 44.50 D have the mean 43.875 D: whoever ticks it sees both, as they stand in the letter."""
+    for text, where in (
+        ("OD K1 43.25, K2 44.50", "line 1: “43.25”, “44.50”"),
+        ("OD flat 43.25\nOD steep 44.50", "line 1: “43.25”; line 2: “44.50”"),
+    ):
+        letter = read_letter(text)
+        (row,) = rows_of(letter["eyes"]["OD"], PLAN, "OD")
+        assert (row.value, row.places) == ("43.875", where)
+        assert all(value in letter_table(letter) for value in ("43.875", "43.25", "44.50"))
 
 
 def test_one_question_for_one_field_of_one_eye():

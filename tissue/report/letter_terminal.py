@@ -49,6 +49,20 @@ def value_words(name, value):
     return figure(value)
 
 
+def places(*found):
+    """Every place that fields were read from, in the order of the letter: (line, texts there).
+
+    Args:
+        found: fields as `read_letter` gives them; a pair that was averaged stands at two places.
+
+    >>> places({"line": 2, "start": 5, "text": "43.25", "also": [{"line": 2, "start": 11, "text": "44.50"}]})
+    [(2, ('43.25', '44.50'))]
+    """
+    each = sorted({(one["line"], one["start"], one["text"]) for field in found for one in (field, *field["also"])})
+    lines = dict.fromkeys(line for line, _, _ in each)
+    return [(line, tuple(text for at, _, text in each if at == line)) for line in lines]
+
+
 def question(ask):
     """A question in words."""
     choices = f": {' or '.join(ask['choices'])}" if ask["choices"] else ""
@@ -77,11 +91,14 @@ def _eye(side, values):
     if not values:
         return f"{SIDES[side]}\n  nothing read"
     rows = [
-        f"  {field_words(name):<{WIDE}}{value_words(name, field['value']):<{COLUMN}}"
-        f"line {field['line']}: {field['text']}"
+        f"  {field_words(name):<{WIDE}}{value_words(name, field['value']):<{COLUMN}}{_read_at(field)}"
         for name, field in values.items()
     ]
     return "\n".join([SIDES[side], *rows])
+
+
+def _read_at(field):
+    return "; ".join(f"line {line}: {', '.join(texts)}" for line, texts in places(field))
 
 
 def _asked(ask):

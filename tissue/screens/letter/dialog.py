@@ -98,7 +98,7 @@ def _ticked(side: str, row: Row) -> bool:
     """One row with its tick, off where the plan holds another value."""
     ticked = st.checkbox(f"{row.label}: **{row.value}**", value=not row.differs, key=f"letter_tick_{side}_{row.name}")
     unlike = ", unlike the letter" if row.differs else ""
-    put(notes(f"Line {row.line}: “{row.words}”. The plan now: {row.now}{unlike}."))
+    put(notes(f"{row.places[0].upper()}{row.places[1:]}. The plan now: {row.now}{unlike}."))
     return ticked
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from tissue.entry.fields import fields
 from tissue.entry.notation import echo
 from tissue.entry.typed import EITHER, REFRACTION, read_fields
-from tissue.report.letter_terminal import value_words
+from tissue.report.letter_terminal import places, value_words
 from tissue.screens.desk.reading import number_text
 
 Texts = dict[str, str]
@@ -19,15 +19,14 @@ NOTHING_THERE = "–"
 class Row:
     """One thing that was read: its name, label, value in words, where it stands, and the plan's value now.
 
-    name: field, or refraction for its three numbers. typed: the text that goes into the plan. differs: whether the plan
-    holds another value.
+    name: field, or refraction for its three numbers. places: every line with the words it was read from. typed: the
+    text that goes into the plan. differs: whether the plan holds another value.
     """
 
     name: str
     label: str
     value: str
-    words: str
-    line: int
+    places: str
     now: str
     typed: str
     differs: bool
@@ -50,12 +49,17 @@ def rows_of(read: dict[str, Any], texts: Texts, side: str) -> list[Row]:
 def _refraction(read: dict[str, Any], values: dict[str, Any]) -> Row:
     """The refraction whole, in both forms."""
     three = _three({name: read[name]["value"] for name in REFRACTION if name in read})
-    words = " ".join(read[name]["text"] for name in REFRACTION if name in read)
+    where = _where(*(read[name] for name in REFRACTION if name in read))
     has = "sphere_D" in values
     now = echo(*_three(values)) if has else NOTHING_THERE
     typed = _typed_refraction(read)
     value = echo(*three)
-    return Row("refraction", "Refraction", value, words, read["sphere_D"]["line"], now, typed, has and now != value)
+    return Row("refraction", "Refraction", value, where, now, typed, has and now != value)
+
+
+def _where(*found: dict[str, Any]) -> str:
+    """Every line that fields were read from, with the words there."""
+    return "; ".join(f"line {line}: “{'”, “'.join(texts)}”" for line, texts in places(*found))
 
 
 def _three(values: dict[str, Any]) -> tuple[float, float, float]:
@@ -79,7 +83,7 @@ def _row(name: str, field: dict[str, Any], values: dict[str, Any]) -> Row:
         now, held = fields()[name].default, True
     differs = bool(held and value_words(name, now) != words)
     said = value_words(name, now) if held else NOTHING_THERE
-    return Row(name, fields()[name].heading, words, field["text"], field["line"], said, typed, differs)
+    return Row(name, fields()[name].heading, words, _where(field), said, typed, differs)
 
 
 def _choice(name: str, value: str) -> str:
