@@ -2,9 +2,12 @@
 
 import json
 import re
+from typing import NamedTuple
 
 from helpers import ROOT
 from hypothesis import strategies as st
+
+from tissue.entry.letter.letter import read_letter
 
 FOLDER = ROOT / "tests" / "letters"
 NUMBER = re.compile(r"(?<![^\W\d_])\d+(?:[.,]\d+)*")  # digits not right behind a letter
@@ -44,6 +47,39 @@ def unaccounted(text, letter):
         if not any(s["line"] == at and s["start"] <= match.start() and match.end() <= s["end"] for s in slices)
         and not any(entry["line"] == at and match[0] in entry["text"] for entry in listed)
     ]
+
+
+class Judged(NamedTuple):
+    """How a letter was read beside its truth: numbers of things, and what was wrong or is accounted for nowhere."""
+
+    expected: int
+    right: int
+    to_ask: int
+    asked: int
+    to_matter: int
+    mattered: int
+    wrong: tuple
+    lost: tuple
+
+
+def judged(text, truth, asks=(), matters=(), tolerated=()):
+    """A letter read, beside the truth of it by (eye, field).
+
+    Args:
+        asks: eye (None: any) and field that must be asked. matters: kinds that must be shown. tolerated: (eye, field,
+            value) that may be filled.
+    """
+    letter = read_letter(text)
+    filled = values_of(letter)
+    right = {key for key, value in truth.items() if key in filled and same(value, filled[key])}
+    free = {(eye, field): value for eye, field, value in tolerated}
+    extra = [(key, value) for key, value in filled.items() if key not in right and not same(free.get(key, "-"), value)]
+    wrong = tuple(one for one in extra if one[0][1] != "refraction_kind" or one[0] in truth)
+    met = [any(a["field"] == field and a["eye"] in (None, eye) for a in letter["asks"]) for eye, field in asks]
+    shown = {one["what"] for one in letter["matters"]}
+    mattered = sum(what in shown for what in matters)
+    lost = tuple(unaccounted(text, letter))
+    return Judged(len(truth), len(right), len(met), sum(met), len(matters), mattered, wrong, lost)
 
 
 def same(one, other):
