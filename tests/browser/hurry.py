@@ -6,6 +6,7 @@ laid beside those of the command for the plan that stands in the fields, the pri
 
 import json
 import re
+from collections.abc import Callable
 from contextlib import contextmanager
 from datetime import date
 from typing import NamedTuple
@@ -25,35 +26,47 @@ FIELDS = "() => [...document.querySelectorAll('.tissue-fields:not(.own) [name]')
 WHOSE = "() => document.querySelector('.tissue-fields').dataset.plan.split(' ')[1]"
 
 
+def as_it_is():
+    """The browser stays as fast as it is."""
+
+
 class Typed(NamedTuple):
-    """What was typed: the refraction as people write it, its sphere as the fields show it, and its number."""
+    """What was typed: the refraction as people write it, its sphere as the fields show it, and its number.
+
+    calm: what an act calls once the hurry is over and only what was made is left to be read.
+    """
 
     text: str
     sphere: str
     number: int
+    calm: Callable[[], None] = as_it_is
 
 
 @contextmanager
 def slowed(page, rate=SLOWER):
-    """The browser of this page works so many times slower."""
+    """The browser of this page works so many times slower, until what is given is called, or to the end."""
     session = page.context.new_cdp_session(page)
     session.send("Emulation.setCPUThrottlingRate", {"rate": rate})
     try:
-        yield
+        yield lambda: session.send("Emulation.setCPUThrottlingRate", {"rate": 1})
     finally:
         session.send("Emulation.setCPUThrottlingRate", {"rate": 1})
         session.detach()
 
 
-def type_refraction(page, number):
-    """Type one that was not typed before, a key at a time; gives the Typed."""
+def type_refraction(page, number, calm=as_it_is):
+    """Type one that was not typed before, a key at a time; every other one is pasted but for its last keys.
+
+    Gives the Typed.
+    """
     size = f"{2.0 + 0.01 * (number % 700):.2f}"
     text = f"-{size} -0.75 x 12"
-    box = field(page, "refraction")
-    box.focus()
+    pasted = len(text) - 4 if number % 2 else 0
+    field(page, "refraction").focus()
     page.keyboard.press("Control+a")
-    page.keyboard.type(text)
-    return Typed(text, f"−{size}", number)
+    page.keyboard.insert_text(text[:pasted])
+    page.keyboard.type(text[pasted:])
+    return Typed(text, f"−{size}", number, calm)
 
 
 def saved_by(page, click):
@@ -68,9 +81,14 @@ def button(page, name):
     return page.get_by_role("button", name=name, exact=True).first
 
 
-def settled(page):
+def shown(page):
     """Wait until the page shows the figures of what stands in its fields."""
     page.wait_for_function("!document.body.classList.contains('tissue-old')", timeout=30000)
+
+
+def settled(page):
+    """The same, and the server has nothing left to work out for this page."""
+    shown(page)
     idle(page)
 
 
@@ -110,7 +128,7 @@ def beds_of_command(data, folder, side):
 
 def figures_right(page, folder):
     """Whether the settled Plan shows the beds that the command gives for what stands in its fields."""
-    settled(page)
+    shown(page)
     expected = beds_of_command(plan_bytes(page), folder, stands(page)[0])
     return values(page, "Residual bed (RSB), centre") == expected
 
@@ -129,14 +147,9 @@ def same_as_command(pdf, folder):
 
 def of_fields(page, plan, text):
     """Whether a plan file holds what was typed, and for this eye and patient just what stands in the fields."""
-    settled(page)
-    side, code, texts = stands(page)
-    found = plan_file.read_plan(bytes(plan))
-    same = texts == _both_spellings(found.typed[side], side)
-    return found.typed[side]["refraction"] == text and found.code == code and same
-
-
-def _both_spellings(typed, side):
-    from tissue.screens.desk.reading import displayed
-
-    return {name: text for name, text in displayed(typed, read_fields(typed, side)[0]).items() if text}
+    shown(page)
+    side, code, _ = stands(page)
+    found, standing = (plan_file.read_plan(data) for data in (bytes(plan), plan_bytes(page)))
+    made, wanted = (found.code, found.typed[side]), (code, standing.typed[side])
+    assert made == wanted, f"made of {made}, where {wanted} stands"
+    return found.typed[side]["refraction"] == text

@@ -1,7 +1,9 @@
 """Every act at every delay after typing, many times, on a slowed browser: how many entries were lost or misplaced.
 
-Run in slices, `python tests/hard/hurry.py LOG [minutes] [acts…]`: each slice goes on where the log has the fewest
-rounds and adds a line an act; `python tests/hard/hurry.py LOG 0` prints the table of an act a row, a delay a column.
+Run in slices, `python tests/hard/hurry.py LOG MINUTES [delays in ms…] [acts…]`: each slice goes on where the log has
+spent the least time and adds a line an act; `python tests/hard/hurry.py LOG 0` prints the table, an act a row, a delay
+a column. The browser is slow from the first key until what was asked for is there; it is then read at its own speed.
+Several pages work at one server.
 """
 
 import json
@@ -10,17 +12,20 @@ import sys
 import tempfile
 import time
 from collections import Counter
+from multiprocessing import Process
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "browser"))
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "support"))
 
-from acts import go, leave
-from hurried import ACTS, ON_MAP, back_to_plan, on_map
-from hurry import DELAYS_MS, slowed, type_refraction
+from acts import leave
+from held_back import held_back
+from hurried import ACTS, ON_MAP, at_once, back_to_plan, on_map
+from hurry import DELAYS_MS, SLOWER, type_refraction
 from serving import browser, server
 
 EVERY = (*ACTS, ON_MAP)
+PAGES, USUAL_S = 5, 6.0
 
 
 def once(page, act, number, delay, folder):
@@ -28,16 +33,18 @@ def once(page, act, number, delay, folder):
     wait = delay + random.random() * 10.0
     try:
         if act == ON_MAP:
-            go(page, "Trade-offs")
+            at_once(page, "Trade-offs")
             page.wait_for_selector(".st-key-chart-to_map .plot[data-drawn]", timeout=60000)
-            right = on_map(page, lambda: type_refraction(page, number), wait, folder)
+            with held_back(SLOWER) as calm:
+                right = on_map(page, lambda: type_refraction(page, number, calm), wait, folder)
             back_to_plan(page)
         else:
-            typed = type_refraction(page, number)
-            page.wait_for_timeout(wait)
-            right = ACTS[act](page, typed, folder)
+            with held_back(SLOWER) as calm:
+                typed = type_refraction(page, number, calm)
+                page.wait_for_timeout(wait)
+                right = ACTS[act](page, typed, folder)
     except Exception as error:
-        return False, f"{type(error).__name__}: {str(error).splitlines()[0]}"
+        return False, f"{type(error).__name__}: {str(error)[:400]}"
     return right, "" if right else "not what was typed"
 
 
@@ -55,21 +62,25 @@ def lines(log):
     return [json.loads(line) for line in log.read_text("utf-8").splitlines()] if log.exists() else []
 
 
-def run(log, minutes, acts):
-    """One slice of acts, the least tried first; a page that went wrong makes place for a new one."""
-    end, done = time.monotonic() + 60.0 * minutes, Counter((one["act"], one["delay"]) for one in lines(log))
-    number = sum(done.values())
-    with server() as address, browser() as chrome, tempfile.TemporaryDirectory() as folder, log.open("a") as out:
+def least_tried(log, acts, delays):
+    """The act and delay that had the least time so far: what is quick is tried more often."""
+    spent = Counter({(act, delay): 0.0 for act in acts for delay in delays})
+    for one in lines(log):
+        spent[one["act"], one["delay"]] += one.get("seconds", USUAL_S)
+    wanted = [(spent[act, delay], random.random(), act, delay) for act in acts for delay in delays]
+    return min(wanted)[2:]
+
+
+def walk(log, end, address, acts, delays):
+    """One page until the end; one that went wrong makes place for a new one."""
+    with browser() as chrome, tempfile.TemporaryDirectory() as folder, log.open("a") as out:
         page = started(chrome, address)
-        while time.monotonic() < end:
-            rounds = min(done[act, delay] for act in acts for delay in DELAYS_MS)
-            left = [(act, delay) for act in acts for delay in DELAYS_MS if done[act, delay] == rounds]
-            act, delay = random.choice(left)
-            done[act, delay] += 1
-            number += 1
-            with slowed(page):
-                right, words = once(page, act, number, delay, Path(folder))
-            line = {"act": act, "delay": delay, "right": right, "words": words}
+        while time.time() < end:
+            act, delay = least_tried(log, acts, delays)
+            number, start = random.randrange(10000), time.monotonic()
+            right, words = once(page, act, number, delay, Path(folder))
+            took = round(time.monotonic() - start, 2)
+            line = {"act": act, "delay": delay, "right": right, "words": words, "seconds": took, "number": number}
             out.write(json.dumps(line) + "\n")
             out.flush()
             if not right:
@@ -77,6 +88,17 @@ def run(log, minutes, acts):
                 page.screenshot(path=log.with_name(f"{log.stem}-{number}.png"))
                 page.context.close()
                 page = started(chrome, address)
+
+
+def run(log, minutes, acts, delays):
+    """One slice of acts on one server, by several pages at a time."""
+    end = time.time() + 60.0 * minutes
+    with server() as address:
+        walkers = [Process(target=walk, args=(log, end, address, acts, delays)) for _ in range(PAGES)]
+        for walker in walkers:
+            walker.start()
+        for walker in walkers:
+            walker.join()
 
 
 def table(log):
@@ -93,7 +115,9 @@ def table(log):
 
 
 if __name__ == "__main__":
-    where, minutes_, *chosen = sys.argv[1:]
+    where, minutes_, *named = sys.argv[1:]
     if float(minutes_):
-        run(Path(where), float(minutes_), chosen or EVERY)
+        chosen = [one for one in named if not one.isdecimal()]
+        waits = [int(one) for one in named if one.isdecimal()]
+        run(Path(where), float(minutes_), chosen or EVERY, waits or DELAYS_MS)
     table(Path(where))
