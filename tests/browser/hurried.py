@@ -39,6 +39,15 @@ MAP_POINT = """
   return [box.x + xaxis._offset + xaxis.d2p(6.0), box.y + yaxis._offset + yaxis.d2p(110)];
 }
 """
+NOTE_CLICK = """
+() => document.addEventListener("mousedown", ({ clientX, clientY }) => {
+  const node = document.querySelector('.st-key-chart-to_map .plot'), box = node.getBoundingClientRect();
+  const { xaxis, yaxis } = node._fullLayout, grid = node._fullData.find((one) => one.z);
+  const next = (all, to) => Array.from(all).reduce((a, b) => (Math.abs(b - to) < Math.abs(a - to) ? b : a));
+  const across = xaxis.p2d(clientX - box.x - xaxis._offset), down = yaxis.p2d(clientY - box.y - yaxis._offset);
+  window.clicked = [next(grid.x, across), next(grid.y, down)];
+}, { capture: true, once: true })
+"""
 ON_PLAN, ON_MAP = ("", "plan"), "map"
 HALF_A_DIGIT = 0.05 + 1e-9  # the table of a day is written to 0.1 µm
 COPY = "-copy"  # ends the code of an invented plan that was changed, and of no other here
@@ -332,8 +341,9 @@ def next_plan(page, typed, folder):
 
 
 def on_map(page, typed_later, wait, folder):
-    """A click on the map of Trade-offs: the plan has what was typed, moved to the place of the click."""
+    """A click on the map of Trade-offs: the plan has what was typed, moved to the place that lay under the click."""
     place = page.evaluate(MAP_POINT)
+    page.evaluate(NOTE_CLICK)
     typed = typed_later()
     page.wait_for_timeout(wait)
     page.mouse.click(*place)
@@ -341,9 +351,10 @@ def on_map(page, typed_later, wait, folder):
     typed.calm()
     settled(page)  # a click on a picture is no entry: nothing pales for it
     standing = [field(page, name).input_value() for name in ("refraction", "sphere_D", "zone_mm", "cap_um")]
+    wanted = [typed.text, typed.sphere, *(f"{value:g}" for value in page.evaluate("window.clicked"))]
     page.get_by_role("button", name="Take it back").click()
     page.get_by_role("button", name="Take it back").wait_for(state="detached", timeout=30000)
-    assert standing == [typed.text, typed.sphere, "6", "110"], standing
+    assert standing == wanted, f"{standing}, where {wanted} was typed and clicked"
     return True
 
 
