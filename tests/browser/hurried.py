@@ -64,7 +64,7 @@ def back_to_plan(page):
     """Plan, drawn, with the figures of what stands in the fields."""
     at_once(page, "Plan")
     page.wait_for_selector(".plot[data-drawn]", timeout=40000)
-    shown(page)
+    settled(page)
 
 
 def plan_of_session(made):

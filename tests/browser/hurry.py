@@ -83,6 +83,7 @@ def button(page, name):
 
 def shown(page):
     """Wait until the page shows the figures of what stands in its fields."""
+    page.wait_for_selector(".tissue-fields", timeout=30000)  # on a screen that has just come they stand last
     page.wait_for_function("!document.body.classList.contains('tissue-old')", timeout=30000)
 
 
@@ -128,7 +129,7 @@ def beds_of_command(data, folder, side):
 
 def figures_right(page, folder):
     """Whether the settled Plan shows the beds that the command gives for what stands in its fields."""
-    shown(page)
+    settled(page)
     expected = beds_of_command(plan_bytes(page), folder, stands(page)[0])
     return values(page, "Residual bed (RSB), centre") == expected
 

@@ -259,3 +259,22 @@ def test_names_from_a_file_are_shown_as_they_are_and_never_run(app):
     own.begin((question,), 1)
     app.run()
     assert "&lt;b&gt;x&lt;/b&gt;" in html(app) and "<b>x</b>" not in html(app)
+
+
+def test_a_round_about_the_plan_on_the_desk_goes_with_its_patient(app):
+    """Source: rule of the desk: after a new patient nothing of the one before; a kind that is learnt is no patient's."""
+    own = begin(app, eyes=(ON_DESK,))
+    code = app.session_state["day"].desk.code
+    answer(app, "300")
+    assert code in html(app) and own.results
+    app.session_state["day"].new_patient()
+    app.run()
+    assert not app.exception and code not in html(app)
+    assert (own.questions, own.results, own.plans) == ((), [], {}) and own.learnt.kinds
+
+
+def test_a_round_about_a_plan_of_the_list_stays_while_the_plan_does(app):
+    own = begin(app, eyes=(ON_DESK,))
+    app.session_state["day"].new_patient(listed=True)
+    app.run()
+    assert not app.exception and own.questions

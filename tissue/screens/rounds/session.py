@@ -5,8 +5,9 @@ from dataclasses import dataclass, field
 import streamlit as st
 
 from tissue.rounds.learning import Record
+from tissue.screens.desk.state import day
 from tissue.screens.rounds.record import today
-from tissue.screens.rounds.setup import INVENTED, next_seed
+from tissue.screens.rounds.setup import INVENTED, next_seed, of_desk
 
 
 @dataclass(eq=False)
@@ -18,7 +19,7 @@ class Session:
     round, seed, number of the question, Judged). draft: an answer that could not be read, as it was written; fault:
     why. again: whether the round asks once more what was not right. record: Record as it was opened or saved last;
     news: (kind, whether it was right, day) of every answer since. record_file: the file that was taken last;
-    record_fault: why one was not, a line each.
+    record_fault: why one was not, a line each. plans: by number of a round, the plan of the desk that it asks about.
     """
 
     chosen: dict = field(default_factory=lambda: {"eyes": [INVENTED], "kinds": []})
@@ -35,13 +36,29 @@ class Session:
     news: list = field(default_factory=list)
     record_file: str = ""
     record_fault: tuple = ()
+    plans: dict = field(default_factory=dict)
 
-    def begin(self, questions, seed, again=False):
-        """Begin a round of these questions."""
+    def begin(self, questions, seed, again=False, plan=""):
+        """Begin a round of these questions; plan: id of the one on the desk where it is asked about."""
         self.again = again
         self.questions, self.seed, self.at = questions, seed, 0
         self.number += 1
+        self.plans |= {self.number: plan} if plan else {}
         self.draft = self.fault = ""
+
+    def forget_all_but(self, plans):
+        """Nothing stays of a plan that is no longer on the desk or its list; what is learnt of a kind does.
+
+        Args:
+            plans: ids of those that are.
+        """
+        gone = {number for number, plan in self.plans.items() if plan not in plans}
+        if not gone:
+            return
+        if self.questions and self.number in gone:
+            self.leave()
+        self.results = [one for one in self.results if one[0] not in gone or not of_desk(one[3].question)]
+        self.plans = {number: plan for number, plan in self.plans.items() if number not in gone}
 
     @property
     def question(self):
@@ -80,7 +97,7 @@ class Session:
     def retry(self):
         """Ask once more what was not right in this round."""
         wrong = tuple(judged.question for *_, judged in self.mine if not judged.within)
-        self.begin(wrong, self.seed, again=True)
+        self.begin(wrong, self.seed, again=True, plan=self.plans.get(self.number, ""))
 
     @property
     def learnt(self):
@@ -107,5 +124,7 @@ class Session:
 
 
 def session():
-    """The Session of this browser session."""
-    return st.session_state.setdefault("rounds", Session())
+    """The Session of this browser session; what it holds of a plan goes with the plan."""
+    own = st.session_state.setdefault("rounds", Session())
+    own.forget_all_but(day().plans)
+    return own

@@ -27,6 +27,7 @@ INVENTED, PUBLISHED, ON_DESK, FILE = (
     "A plan file of your own",
 )
 EYES = (INVENTED, PUBLISHED, ON_DESK, FILE)
+OF_DESK = "the plan on the desk"
 MOST, USUAL = 60, 10
 TRIED = 12  # questions of which a sheet takes those that have room
 MOST_SEED = 999_999  # a number that can be written on a board
@@ -58,7 +59,7 @@ def setup(session):
     if st.button("Begin the round", type="primary", key="rounds_begin", disabled=not cases or bool(faults)):
         questions = round_of(cases, int(texts["seed"]), int(texts["count"]), wanted)
         if questions:
-            session.begin(questions, int(texts["seed"]))
+            session.begin(questions, int(texts["seed"]), plan=desk().id if ON_DESK in eyes else "")
             st.rerun()
         put(strip("None of these eyes carries a question of these kinds. Choose other eyes or kinds."))
     _to_teach_from(cases, wanted, texts if not faults else None)
@@ -144,7 +145,12 @@ def _of_desk(side, said):
         faults = "; ".join(fault.text for fault in wrong.values())
         said.append(f"{SIDES[side]} of the plan on the desk is left out: {faults}.")
         return []
-    return [Case(on_desk.code or "plan", side, "the plan on the desk", shown.inputs, shown.comparison)]
+    return [Case(on_desk.code or "plan", side, OF_DESK, shown.inputs, shown.comparison)]
+
+
+def of_desk(question):
+    """Whether a Question is about an eye of the plan on the desk."""
+    return question.eye.endswith(OF_DESK)
 
 
 def _of_file(session, said):
