@@ -262,7 +262,7 @@ def test_names_from_a_file_are_shown_as_they_are_and_never_run(app):
 
 
 def test_a_round_about_the_plan_on_the_desk_goes_with_its_patient(app):
-    """Source: rule of the desk: after a new patient nothing of the one before; a kind that is learnt is no patient's."""
+    """Source: rule of the desk: after a new patient nothing of the one before; what is learnt stays."""
     own = begin(app, eyes=(ON_DESK,))
     code = app.session_state["day"].desk.code
     answer(app, "300")
