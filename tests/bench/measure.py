@@ -47,10 +47,10 @@ def median_s(call, repeats):
     return statistics.median(took)
 
 
-def run(*arguments):
-    """Seconds and the greatest memory [MB] of `python …` with all its children; a memory two share counts once."""
+def run(*arguments, root=ROOT):
+    """Seconds and the greatest memory [MB] of `python …` in a tree with its children; what they share counts once."""
     start, most = time.perf_counter(), 0.0
-    process = subprocess.Popen([sys.executable, *map(str, arguments)], cwd=ROOT, stdout=subprocess.DEVNULL)
+    process = subprocess.Popen([sys.executable, *map(str, arguments)], cwd=root, stdout=subprocess.DEVNULL)
     while process.poll() is None:
         most = max(most, tree_mb(process.pid))
         time.sleep(EVERY_S)

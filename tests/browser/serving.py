@@ -38,17 +38,18 @@ def free_port():
 
 
 @contextmanager
-def server(log=subprocess.DEVNULL, **environment):
+def server(log=subprocess.DEVNULL, root=ROOT, **environment):
     """The address of a running server; it is stopped at the end.
 
     Args:
         log: where its output goes.
+        root: the tree that is served.
         environment: what is set beside the environment of the tests.
     """
     port = free_port()
     command = [sys.executable, "-m", "streamlit", "run", "app.py", "--server.port", str(port)]
     command += ["--server.headless", "true"]
-    process = subprocess.Popen(command, cwd=ROOT, stdout=log, stderr=log, env=os.environ | environment)
+    process = subprocess.Popen(command, cwd=root, stdout=log, stderr=log, env=os.environ | environment)
     try:
         waited_for(f"http://127.0.0.1:{port}/_stcore/health", process)
         yield f"http://127.0.0.1:{port}"
