@@ -84,6 +84,7 @@ def test_records_plans_and_figures_of_the_day(day):
 
 def test_a_new_patient_is_added_to_the_list(day):
     button(day, "new patient, added to this list").click()
+    expect(day.locator("[data-testid=stFileUploaderFile]")).to_have_count(0)  # names of files are codes of patients
     go(day, "Plan")
     expect(field(day, "code")).to_have_value("")
     for name, text in (("code", "day-4"), ("sphere_D", "-1.00"), ("central_thickness_um", "555")):

@@ -50,10 +50,14 @@ def show():
 
 
 def _open_files(own):
-    """Plan files given to the list; each is taken once, and what is wrong is told file by file."""
+    """Plan files given to the list; each is taken once, and what is wrong is told file by file.
+
+    Once some are taken the next place for files is a new one: a file's name is a patient's code, and goes with them.
+    """
+    number = st.session_state.setdefault("list_place", 0)
     given = st.file_uploader(
         "Plan files of the day (TOML), several at once", type=["toml"], accept_multiple_files=True,
-        key="list_files", max_upload_size=FILE_MB,
+        key=f"list_files_{number}", max_upload_size=FILE_MB,
     )  # fmt: skip
     taken, made, wrong = st.session_state.setdefault("list_taken", set()), [], []
     for file in given or []:
@@ -69,6 +73,7 @@ def _open_files(own):
         made[-1].open(plan, file.name.removesuffix(".toml")[:LONGEST_CODE])
     if made:
         own.put_all(made)
+        st.session_state["list_place"] += 1
     if wrong:
         put(strip("These files were not opened.", *wrong))
 
