@@ -71,7 +71,7 @@ def type_refraction(page, number, calm=as_it_is):
 
 def saved_by(page, click):
     """The bytes of the file that a click brings."""
-    with page.expect_download(timeout=30000) as saving:
+    with page.expect_download() as saving:
         click()
     return saving.value.path().read_bytes()
 
@@ -83,8 +83,8 @@ def button(page, name):
 
 def shown(page):
     """Wait until the page shows the figures of what stands in its fields."""
-    page.wait_for_selector(".tissue-fields", timeout=30000)  # on a screen that has just come they stand last
-    page.wait_for_function("!document.body.classList.contains('tissue-old')", timeout=30000)
+    page.wait_for_selector(".tissue-fields")  # on a screen that has just come they stand last
+    page.wait_for_function("!document.body.classList.contains('tissue-old')")
 
 
 def settled(page):

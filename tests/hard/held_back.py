@@ -25,6 +25,18 @@ def drawing(pid):
     return own + [one for child in children for one in drawing(child)]
 
 
+def worked_s(pids):
+    """Seconds that the one of them with the most to do has worked so far, each by the thread that draws."""
+    return max((_worked_ns(pid) for pid in pids), default=0) / 1e9
+
+
+def _worked_ns(pid):
+    try:
+        return int(Path(f"/proc/{pid}/schedstat").read_text().split()[0])
+    except OSError:
+        return 0
+
+
 def tell(pids, what):
     """A signal to each that is still there."""
     for pid in pids:
@@ -41,11 +53,13 @@ def held_back(rate):
 
     def in_turn():
         while not over.is_set():
-            start = time.monotonic()
-            time.sleep(RUN_S)  # longer where this machine has more to do: what is held back is as much more
-            tell(pids, signal.SIGSTOP)
-            time.sleep((rate - 1) * (time.monotonic() - start))
-            tell(pids, signal.SIGCONT)
+            start, before = time.monotonic(), worked_s(pids)
+            time.sleep(RUN_S)
+            pause = rate * (worked_s(pids) - before) - (time.monotonic() - start)
+            if pause > 0.0:  # none where they had nothing to do, or were kept waiting by others on this machine
+                tell(pids, signal.SIGSTOP)
+                time.sleep(pause)
+                tell(pids, signal.SIGCONT)
 
     holder = Thread(target=in_turn, daemon=True)
 

@@ -25,7 +25,8 @@ from hurry import DELAYS_MS, SLOWER, type_refraction
 from serving import browser, server
 
 EVERY = (*ACTS, ON_MAP)
-PAGES, USUAL_S = 5, 6.0
+PAGES, USUAL_S = 4, 6.0
+PATIENCE_MS = 120000
 
 
 def once(page, act, number, delay, folder):
@@ -51,9 +52,10 @@ def once(page, act, number, delay, folder):
 def started(chrome, address):
     """A new page on Plan."""
     page = chrome.new_context(accept_downloads=True, viewport={"width": 1440, "height": 900}).new_page()
+    page.set_default_timeout(PATIENCE_MS)
     page.on("dialog", leave)
     page.goto(address)
-    page.wait_for_selector(".plot[data-drawn]", timeout=60000)
+    page.wait_for_selector(".plot[data-drawn]")
     return page
 
 
