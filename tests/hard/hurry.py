@@ -95,7 +95,7 @@ def walk(log, end, address, acts, delays):
 def run(log, minutes, acts, delays):
     """One slice of acts on one server, by several pages at a time."""
     end = time.time() + 60.0 * minutes
-    with server() as address:
+    with log.with_suffix(".server.txt").open("a") as said, server(said) as address:
         walkers = [Process(target=walk, args=(log, end, address, acts, delays)) for _ in range(PAGES)]
         for walker in walkers:
             walker.start()
