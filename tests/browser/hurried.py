@@ -124,6 +124,14 @@ def save(page, typed, folder):
     return of_fields(page, made, typed.text)
 
 
+def save_by_key(page, typed, folder):
+    """The same by keyboard, from within the field that is typed into."""
+    made = saved_by(page, lambda: page.keyboard.press("Control+s"))
+    typed.calm()
+    page.get_by_text("no changes", exact=True).wait_for()
+    return of_fields(page, made, typed.text)
+
+
 def section(page, typed, folder):
     """The section as CSV is that of what was typed."""
     from tissue.entry.eye import build
@@ -364,6 +372,7 @@ ACTS = {
     "arrow, record": arrow_record,
     "record for print": record,
     "save": save,
+    "save by key": save_by_key,
     "section as CSV": section,
     "other eye": other_eye,
     "other screen": other_screen,

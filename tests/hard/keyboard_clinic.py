@@ -39,7 +39,7 @@ class Keys:
     """A keyboard, with the presses counted; a paste counts as one."""
 
     def __init__(self, page):
-        self.page, self.presses, self.longest = page, 0, (0, "")
+        self.page, self.presses, self.tabs, self.longest = page, 0, 0, (0, "")
 
     def press(self, key):
         """One key."""
@@ -65,6 +65,7 @@ class Keys:
                 self.longest = max(self.longest, (tabs, words))
                 return
             self.press("Shift+Tab" if back else "Tab")
+            self.tabs += 1
         raise AssertionError(f"{words} is not reached by {MOST_TABS} tabs")
 
     def to_button(self, words):
@@ -147,11 +148,10 @@ def read_back(keys, said):
     expect(page.locator("[role=dialog]")).to_have_count(0, timeout=30000)
 
 
-def file_of(keys, words):
-    """What a button hands over: its name and its bytes."""
-    keys.to_button(words)
-    with keys.page.expect_download(timeout=30000) as saving:
-        keys.press("Enter")
+def handed(page, press):
+    """What a press brings: the name of a file and its bytes."""
+    with page.expect_download(timeout=30000) as saving:
+        press()
     return saving.value.suggested_filename, saving.value.path().read_bytes()
 
 
@@ -168,8 +168,9 @@ def patient(keys, code, text, truth, folder):
             look_at(keys, side)
         decide(keys, decided)
     read_back(keys, {side: said_of(truth, side) for side in DECIDED})
-    name, pdf = file_of(keys, "Record for print")
-    saved_as, saved = file_of(keys, "save")
+    keys.to_button("Record for print")
+    name, pdf = handed(page, lambda: keys.press("Enter"))
+    saved_as, saved = handed(page, lambda: keys.press("Control+s"))
     assert name.startswith(code) and saved_as == f"{code}.toml", (name, saved_as)
     assert plan_inside(pdf).decode() == saved.decode(), "the record holds another plan than the file"
     holds(saved, code, truth)
@@ -201,7 +202,7 @@ def said_of(truth, side):
 def main(pictures=""):
     """The six, and a row of figures for each."""
     letters = {name.rpartition("-")[0]: (text, truth) for name, _, text, truth in outside_letters()}
-    print("| patient | letter | seconds | keys | longest way |\n|---|---|---|---|---|")
+    print("| patient | letter | seconds | keys | tabs among them | longest way |\n|---|---|---|---|---|---|")
     took = []
     with server() as address, browser() as chrome, tempfile.TemporaryDirectory() as folder:
         page = chrome.new_context(accept_downloads=True, viewport={"width": 1440, "height": 900}).new_page()
@@ -216,7 +217,10 @@ def main(pictures=""):
                     page.screenshot(path=Path(pictures) / f"{number}.png")
             took.append(time.monotonic() - start)
             tabs, words = keys.longest
-            print(f"| quay-{number} | {hand} | {took[-1]:.1f} | {keys.presses} | {tabs} tabs to {words} |", flush=True)
+            print(
+                f"| quay-{number} | {hand} | {took[-1]:.1f} | {keys.presses} | {keys.tabs} | {tabs} tabs to {words} |",
+                flush=True,
+            )
     print(f"{len(took)} patients, median {statistics.median(took):.1f} s; every record that of its letter")
 
 

@@ -20,6 +20,8 @@ from tissue.screens.parts.form.form import fields_data, form
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan.words import plan_name
 
+SAVE_HELP = "The plan as a file; also by Ctrl+S. A plan with a wrong value cannot be saved."
+
 
 def sidebar(on_desk):
     """Draw the sidebar for the plan on the desk.
@@ -81,7 +83,7 @@ def _head(on_desk):
             letter_dialog()
         undo_button(on_desk)
         _undo_map(on_desk)
-        hand(SAVE, "save", _plan_file, "The plan as a file. A plan with a wrong value cannot be saved.")
+        hand(SAVE, "save", _plan_file, SAVE_HELP)
         if st.button("reset", key="reset", type="tertiary"):
             reset_dialog()
         if st.button("copy to the other eye", key="copy", type="tertiary"):

@@ -56,6 +56,12 @@ function shortcuts(desk) {
     event.preventDefault();
     desk.change("undo");
   });
+  document.addEventListener("keydown", (event) => {
+    const held = (event.ctrlKey || event.metaKey) && !event.altKey && !event.shiftKey;
+    if (!held || event.key.toLowerCase() !== "s") return;
+    event.preventDefault(); // the page itself is nothing to keep
+    if (!document.querySelector("[role=dialog]")) desk.act("file", { file: "save" });
+  }, true);
   document.addEventListener("click", ({ target }) => {
     const button = target.closest?.("button[data-change]");
     if (button) desk.change(button.dataset.change);
