@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from tissue.budget.comparison import Comparison
+from tissue.budget.comparison import Comparison, Result
 from tissue.entry.eye import Inputs
 from tissue.explore.variation import varied
 from tissue.eye.cornea import Pupil
@@ -97,8 +97,7 @@ def ladder(inputs: Inputs, pupil: Pupil, view: View = View(), only: str = "") ->
     zones = zones_about(float(inputs.treatment.zone_mm))
     comparison, why = _column(inputs, zone_mm=zones)
     looks = Looks(inputs, pupil, view)
-    if only:
-        comparison = replace(comparison, results={only: comparison.results[only]})
+    comparison = _alone(comparison, only)
     return [_rung(float(zone), i, comparison, why, looks) for i, zone in enumerate(zones)]
 
 
@@ -127,18 +126,25 @@ def _at(rungs: Sequence[Rung], value: float) -> Rung | None:
     return next((rung for rung in rungs if abs(rung.value - value) < 1e-6), None)
 
 
-def offsets(inputs: Inputs, pupil: Pupil, view: View = View()) -> list[Rung]:
+def offsets(inputs: Inputs, pupil: Pupil, view: View = View(), only: str = "") -> list[Rung]:
     """Rungs over the place of the treatment: its centre 0 to 1.0 mm by 0.1 beside the pupil's, along +x.
 
     Args:
         inputs: Inputs of one eye.
         pupil: Pupil.
         view: View.
+        only: name of the one option that is wanted; every one where empty.
     """
     x = float(pupil.pupil_x_mm) + OFFSETS_MM
     comparison, why = _column(inputs, centre_x_mm=x, centre_y_mm=np.full(x.shape, float(pupil.pupil_y_mm)))
     looks = Looks(inputs, pupil, view)
+    comparison = _alone(comparison, only)
     return [_rung(float(offset), i, comparison, why, looks) for i, offset in enumerate(OFFSETS_MM)]
+
+
+def _alone(comparison: Comparison, only: str) -> Comparison:
+    """The Comparison of one option, or of every one where the name is empty."""
+    return replace(comparison, results={only: comparison.results[only]}) if only else comparison
 
 
 def _column(inputs, **columns):
@@ -162,21 +168,25 @@ def _figures(result, index, shape, looks):
     return looks.of(removal_at(result.option.removal, index)) | beds
 
 
-def through_focus(inputs: Inputs, comparison: Comparison, pupil: Pupil, view: View = View()) -> list[Rung]:
+def through_focus(
+    inputs: Inputs, comparison: Comparison, pupil: Pupil, view: View = View(), only: str = ""
+) -> list[Rung]:
     """Rungs over defocus from −1 to +1 D by 0.125: visual Strehl ratio and light within 10′.
 
     Args:
         inputs, comparison: Inputs and Comparison of one eye.
         pupil: Pupil.
         view: View.
+        only: name of the one option that is wanted; every one where empty.
     """
     looks = Looks(inputs, pupil, view, THROUGH_FOCUS)
+    results = _alone(comparison, only).results
     return [
         Rung(
             float(defocus),
             {
                 name: looks.of(one_row(result.option.removal), float(defocus)) if result.available else None
-                for name, result in comparison.results.items()
+                for name, result in results.items()
             },
         )
         for defocus in DEFOCUS_D
@@ -217,9 +227,7 @@ def light_map(inputs: Inputs, option: str, pupil: Pupil, view: View = View()) ->
     """
     zone = float(inputs.treatment.zone_mm)
     zones = np.linspace(max(ZONES_MM[0], zone - REACH_MM), min(ZONES_MM[1], zone + REACH_MM), MAP_ZONES)
-    comparison, why = _column(inputs, zone_mm=zones)
-    result = comparison.results[option]
-    there = (why == "") & np.broadcast_to(result.available, why.shape)
+    result, there = zone_column(inputs, option, zones)
     values = np.full((PUPILS_MM.size, zones.size), np.nan)
     for i, width in enumerate(PUPILS_MM):
         known: dict[tuple[float, ...], float] = {}
@@ -230,6 +238,13 @@ def light_map(inputs: Inputs, option: str, pupil: Pupil, view: View = View()) ->
                 known[key] = _light_10(inputs, taken, about, view)
             values[i, j] = known[key]
     return LightMap(option, zones, PUPILS_MM, values)
+
+
+def zone_column(inputs: Inputs, option: str, zones_mm: Sequence[float] | Array) -> tuple[Result, np.ndarray]:
+    """The Result of an option over zones [mm], and which of them there is."""
+    comparison, why = _column(inputs, zone_mm=np.asarray(zones_mm, dtype=float))
+    result = comparison.results[option]
+    return result, (why == "") & np.broadcast_to(result.available, why.shape)
 
 
 def _light_10(inputs, taken, pupil, view):

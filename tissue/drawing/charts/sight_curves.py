@@ -35,6 +35,10 @@ LIGHT = (
 )
 CONTRAST = (Curve("mtf_10", "at 10 c/deg", "solid", 3), Curve("mtf_20", "at 20 c/deg", "dash", 3))
 TISSUE = (Curve("bed_min_um", "least bed", "solid", 0), Curve("removal_max_um", "deepest removal", "dash", 0))
+IN_FOCUS = (
+    Panel("ratio", (Curve("visual_strehl", "visual Strehl", "solid", 3),)),
+    Panel("%", (Curve("light_10_arcmin_percent", "within 10′", "solid", 1),)),
+)
 BOUGHT = (Panel("%", LIGHT), Panel("MTF", CONTRAST))
 TAKEN = (Panel("µm", TISSUE),)
 

@@ -13,6 +13,7 @@ from tissue.screens import frame
 from tissue.screens.evidence import figures as evidence_figures
 from tissue.screens.evidence.figures import cited
 from tissue.screens.evidence.readings import readings_part
+from tissue.screens.evidence.sight import sight_part
 from tissue.screens.html import notes, part, plain_table, prose, put, title_line
 from tissue.screens.parts.form.form import GROUP_WORDS
 
@@ -163,6 +164,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "Lines": lines_part,
     "Errors": errors_part,
     "Readings after surgery": readings_part,
+    "What the zone buys": sight_part,
     "Checks": checks_part,
     "Not validated, changes": changes_part,
 }

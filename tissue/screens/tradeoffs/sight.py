@@ -1,28 +1,24 @@
 """The part of Trade-offs that says what the zone buys: light and contrast over the zone, beside bed and removal."""
 
-from dataclasses import astuple
-from functools import partial
-
 import numpy as np
-import streamlit as st
 
 from tissue.drawing.base.palette import HEADS
-from tissue.drawing.charts.sight_curves import BOUGHT, TAKEN, describe_curves, rung_curves
-from tissue.explore.zone_buys import PUPILS_MM, ladder, zone_step
+from tissue.drawing.charts.sight_curves import BOUGHT, IN_FOCUS, TAKEN, describe_curves, rung_curves
+from tissue.explore.zone_buys import ladder, through_focus, zone_step
 from tissue.ground.errors import EyeError
 from tissue.ground.vocabulary import NO_FIGURE, TRUE_MINUS
-from tissue.optics.sight.view import GREEN, WHITE
-from tissue.removal.options import first_name
-from tissue.report.sight.sight_json import pupil_of, sight_notices, sights, view_of
+from tissue.report.sight.sight_json import pupil_of, sight_notices, sights
 from tissue.report.sight.sight_terminal import NOT_VISION, TO_KNOW, WRITTEN
+from tissue.screens.evidence.sight import found_part
 from tissue.screens.html import notes, paragraphs, part, plain_table, put, strip, tag
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart
-from tissue.screens.tradeoffs.pick import outlived, pick
+from tissue.screens.tradeoffs.sight_choices import FOCUS, MAP, PICTURES, choices
+from tissue.screens.tradeoffs.sight_map import show_map
+from tissue.screens.tradeoffs.sight_pictures import show_pictures
 
 TITLE = "What the zone buys"
 AXIS = "Optical zone, mm"
-WIDEST_PUPIL_MM = 8.0
 NOTHING_SEEN = 5e-4  # a change of every figure below this is none
 SAID = {
     "bought": (
@@ -35,8 +31,13 @@ SAID = {
         "least bed and deepest removal; blends and base held; beside the lines: this plan",
         AXIS,
     ),
+    "focus": (
+        "Through focus",
+        "visual Strehl ratio, and light within 10′; beside the lines: this plan in focus",
+        "Out of focus, D",
+    ),
 }
-PANELS = {"bought": BOUGHT, "taken": TAKEN}
+PANELS = {"bought": BOUGHT, "taken": TAKEN, "focus": IN_FOCUS}
 
 
 def show(on_desk, shown, colours, stands_for):
@@ -47,43 +48,47 @@ def show(on_desk, shown, colours, stands_for):
         stands_for: name of the input that it is drawn for.
     """
     put(part(TITLE))
-    option, pupil_mm, view = _choices(shown.inputs)
+    seen = choices(shown.inputs)
     try:
-        pupil = pupil_of(shown.inputs, pupil_mm)
-        key = (shown, pupil_mm, astuple(view))
-        before, found = kept("to_sights", key, lambda: sights(shown.inputs, shown.comparison, pupil, view))
-        rungs = kept("to_rungs", (*key, option), lambda: ladder(shown.inputs, pupil, view, only=option))
+        pupil = pupil_of(shown.inputs, seen.pupil_mm)
+        before, found = kept(
+            "to_sights", (shown, seen.key), lambda: sights(shown.inputs, shown.comparison, pupil, seen.view)
+        )
+        _part(on_desk, shown, colours, seen, found, stands_for)
     except EyeError as error:
         put(strip(f"No image: {error}"))
         return
-    plan, name = float(shown.inputs.treatment.zone_mm), f"{on_desk.code}-{on_desk.side}"
-    depends = (*key, option, colours.name, stands_for)
-    draw = partial(_curves, depends, rungs, option, colours, plan)
-    draw("bought", file=f"{name}-zone-buys.svg")
-    said = step_words(zone_step(rungs, plan)[option])
-    put(tag("div", paragraphs(said), class_="prose buys", role="status", data_for=stands_for))
-    draw("taken", file=f"{name}-zone-takes.svg")
     put(tag("div", _table(before, found), data_for=stands_for))
     put(notes(NOT_VISION, TO_KNOW, *(notice.text for notice in sight_notices(shown.comparison, found))))
+    put(found_part())
 
 
-def _choices(inputs):
-    """Option, pupil and how it is looked at, as chosen."""
-    own = float(inputs.pupil.pupil_mm)
-    offered = tuple(sorted({*PUPILS_MM[PUPILS_MM <= WIDEST_PUPIL_MM].tolist(), own}))
-    with st.container(horizontal=True, gap="small", vertical_alignment="bottom"):
-        option = pick("to_sight_option", "Option seen", tuple(HEADS), HEADS.get, 180, first_name("keeps_cap"))
-        pupil = pick(f"to_sight_pupil_{own:g}", "Pupil, mm", offered, "{:g}".format, 110, own)
-        smooth = _switch("to_sight_epithelium", "epithelium", "the epithelium fills short dents, over 0.42 mm")
-        white = _switch("to_sight_white", "white light", "five lines of light instead of 555 nm")
-    return option, pupil, view_of(WHITE if white else GREEN, smooth)
+def _part(on_desk, shown, colours, seen, found, stands_for):
+    """What is shown of it: curves, map, pictures or focus."""
+    if seen.part == MAP:
+        show_map(on_desk, shown, colours, seen, found, stands_for)
+    elif seen.part == PICTURES:
+        show_pictures(shown, seen, stands_for)
+    else:
+        _runs(on_desk, shown, colours, seen, stands_for)
 
 
-def _switch(name, label, help_words):
-    """A switch that outlives a change of screen."""
-    on = st.toggle(label, outlived(name, False), key=name, help=help_words)
-    st.session_state[f"{name}_last"] = on
-    return on
+def _runs(on_desk, shown, colours, seen, stands_for):
+    """Curves over the zone with what 0.1 mm of it changes, or over the focus."""
+    inputs, option = shown.inputs, seen.option
+    pupil, name = pupil_of(inputs, seen.pupil_mm), f"{on_desk.code}-{on_desk.side}"
+    key = (shown, option, seen.key)
+    depends = (*key, colours.name, stands_for)
+    if seen.part == FOCUS:
+        rungs = kept("to_focus", key, lambda: through_focus(inputs, shown.comparison, pupil, seen.view, only=option))
+        _curves(depends, rungs, option, colours, 0.0, "focus", file=f"{name}-through-focus.svg")
+        return
+    rungs = kept("to_rungs", key, lambda: ladder(inputs, pupil, seen.view, only=option))
+    plan = float(inputs.treatment.zone_mm)
+    _curves(depends, rungs, option, colours, plan, "bought", file=f"{name}-zone-buys.svg")
+    said = step_words(zone_step(rungs, plan)[option])
+    put(tag("div", paragraphs(said), class_="prose buys", role="status", data_for=stands_for))
+    _curves(depends, rungs, option, colours, plan, "taken", file=f"{name}-zone-takes.svg")
 
 
 def _curves(depends, rungs, option, colours, plan, id, *, file):

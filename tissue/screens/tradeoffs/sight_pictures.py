@@ -1,0 +1,96 @@
+"""Landolt rings and night lights as small multiples: a row a pupil; before surgery, less zone, the plan, more zone."""
+
+from base64 import b64encode
+from dataclasses import replace
+
+from tissue.drawing.base.palette import HEADS
+from tissue.drawing.charts.sight_pictures import describe_seen, lights_png, rings_png
+from tissue.explore.zone_buys import ZONES_MM
+from tissue.explore.zone_pictures import seen_pictures
+from tissue.ground.vocabulary import rounded
+from tissue.optics.sight.pictures import LIGHTS_ARCMIN, PX, RINGS_ARCMIN
+from tissue.report.sight.sight_json import pupil_of
+from tissue.screens.html import notes, put, start, tag
+from tissue.screens.kept import kept
+
+ZONE_STEPS_MM, PUPIL_STEPS_MM = (-0.5, 0.0, 0.5), (-1.0, 0.0, 1.0)
+LEAST_PUPIL_MM, MOST_PUPIL_MM = 2.0, 9.0
+HOW = (
+    "Optics of the planned surface; not acuity, not satisfaction.",
+    f"1′ = {PX} px in both pictures; screens and eyes add their own glare. Each is in its own best focus. Above: five "
+    "Landolt rings of full contrast, gap 1′. Below: two lights 30′ apart on black (the bar is 30′); brightness on one "
+    "scale of logarithms over four decades below the brightest point that a light without error would have at the same "
+    "pupil; what is fainter is black.",
+)
+
+
+def show_pictures(shown, seen, stands_for):
+    """The small multiples of one option.
+
+    Args:
+        shown: Shown; seen: Choice of what is looked at; stands_for: name of the input.
+    """
+    inputs, plan = shown.inputs, float(shown.inputs.treatment.zone_mm)
+    zones = [round(plan + step, 2) for step in ZONE_STEPS_MM]
+    zones = [zone for zone in zones if ZONES_MM[0] <= zone <= ZONES_MM[1]]
+    own = pupil_of(inputs, seen.pupil_mm)
+    widths = (round(float(own.pupil_mm) + step, 2) for step in PUPIL_STEPS_MM)
+    pupils = [replace(own, pupil_mm=one) for one in widths if LEAST_PUPIL_MM <= one <= MOST_PUPIL_MM]
+    rows = kept(
+        "to_pictures",
+        (shown, seen.option, seen.key),
+        lambda: pictures_html(seen_pictures(inputs, seen.option, pupils, zones, seen.view), plan, seen.option),
+    )
+    put(tag("div", rows, data_for=stands_for))
+    put(notes(*HOW))
+
+
+def pictures_html(rows, plan_mm, option):
+    """Rows of Seen as markup.
+
+    Args:
+        rows: of Seen, one a pupil; plan_mm: zone of the plan; option: its name.
+    """
+    cells = (
+        tag("div", *(_cell(one, plan_mm, option) for one in row), class_="seen-row", data_pupil=f"{row[0].pupil_mm:g}")
+        for row in rows
+    )
+    return tag("div", *cells, class_="seen")
+
+
+def _cell(one, plan_mm, option):
+    """One place: its words over its two pictures."""
+    name = column_words(one.zone_mm, plan_mm)
+    words = f"{name}, pupil {one.pupil_mm:g} mm"
+    if one.pictures is None:
+        return tag("figure", tag("figcaption", words, tag("small", "no picture: little of the pupil in the zone")))
+    said = f"light within 10′ {rounded(one.light_percent, 1)} %, MTF 10 {rounded(one.contrast, 3)}"
+    before = one.zone_mm != one.zone_mm
+    alt = describe_seen(name if before else f"{HEADS[option]}, {name}", one.pupil_mm, one.light_percent, one.contrast)
+    return tag(
+        "figure",
+        tag("figcaption", words, tag("small", said)),
+        image(rings_png(one.pictures.rings), f"Landolt rings. {alt}", RINGS_ARCMIN),
+        image(lights_png(one.pictures.lights, PX), f"Two lights at night. {alt}", LIGHTS_ARCMIN),
+    )
+
+
+def column_words(zone_mm, plan_mm):
+    """What a column is called.
+
+    >>> column_words(float("nan"), 6.5), column_words(6.5, 6.5), column_words(7.0, 6.5)
+    ('Before surgery', 'This plan, zone 6.5 mm', 'Zone 7 mm')
+    """
+    if zone_mm != zone_mm:
+        return "Before surgery"
+    return f"This plan, zone {zone_mm:g} mm" if zone_mm == plan_mm else f"Zone {zone_mm:g} mm"
+
+
+def image(png, alt, field_arcmin):
+    """A picture as it stands on a page, at its own size.
+
+    Args:
+        png: bytes; alt: its words; field_arcmin: width and height of its field.
+    """
+    wide, high = (size * PX for size in field_arcmin)
+    return start("img", src=f"data:image/png;base64,{b64encode(png).decode()}", alt=alt, width=wide, height=high)
