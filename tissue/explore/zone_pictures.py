@@ -12,7 +12,7 @@ from tissue.optics.sight.contrast import contrast_figures
 from tissue.optics.sight.figures import in_pupil
 from tissue.optics.sight.focus import InPupil
 from tissue.optics.sight.image import FAR_ARCMIN, light_percent
-from tissue.optics.sight.pictures import Pictures, pictures
+from tissue.optics.sight.pictures import Pictures, seen_through
 from tissue.optics.sight.view import View
 from tissue.optics.sight.wave import OwnWave, removal_at
 
@@ -67,4 +67,4 @@ def _seen(zone_mm, seen, view):
     if not seen.can_be_fitted:
         return Seen(zone_mm, width, None)
     light = light_percent(seen, view.light, view.stiles_crawford_per_mm2, FAR_ARCMIN)
-    return Seen(zone_mm, width, pictures(seen, view), light, contrast_figures(seen, view)["mtf_10"])
+    return Seen(zone_mm, width, seen_through(seen, view), light, contrast_figures(seen, view)["mtf_10"])

@@ -33,7 +33,7 @@ class Pictures:
     lights: Array
 
 
-def pictures(seen: InPupil, view: View) -> Pictures:
+def seen_through(seen: InPupil, view: View) -> Pictures:
     """The Pictures of a wave over a pupil."""
     spread = pixel_light(seen, view)
     rings = 1.0 - fftconvolve(rings_mask(), spread, mode="same")

@@ -36,7 +36,7 @@ def found_rows() -> tuple[Found, ...]:
         Found(
             row["what"],
             row["figure"],
-            OURS[row["ours"]]() if "ours" in row else NO_FIGURE,
+            OURS[row["ours"]](row["option"]) if "ours" in row else NO_FIGURE,
             row["beside"],
             row["status"],
             source(row["source"]).citation if "source" in row else SECOND_HAND,
@@ -56,10 +56,10 @@ def added_c40_um(option: str, smoothing_mm: float) -> float:
     return sight_of(inputs.cornea, taken, Pupil(6.0), View(smoothing_mm=smoothing_mm)).c40_change_um
 
 
-def epithelium_um(sphere_D: float) -> float:
-    """Change of the epithelium at the centre [µm] as the planned surface of a surface ablation is smoothed."""
+def epithelium_um(option: str, sphere_D: float) -> float:
+    """Change of the epithelium at the centre [µm] as the planned surface of an option is smoothed."""
     inputs = build({"sphere_D": sphere_D, "vertex_mm": 0.0, "central_thickness_um": THICK_UM})
-    taken = removal_at(inputs.compare().results["surface"].option.removal, 0)
+    taken = removal_at(inputs.compare().results[option].option.removal, 0)
     return float(taken.central_unscaled_um - smoothed(taken)(np.zeros(1), np.zeros(1))[0])
 
 
@@ -69,12 +69,8 @@ def _added(option):
     return f"{with_it:+.2f} µm smoothed, {without:+.2f} not".translate(TRUE_MINUS)
 
 
-def _epithelium():
-    return f"{epithelium_um(2.64):+.1f} µm".translate(TRUE_MINUS)
+def _epithelium(option):
+    return f"{epithelium_um(option, 2.64):+.1f} µm".translate(TRUE_MINUS)
 
 
-OURS = {
-    "added_lenticule": lambda: _added("lenticule"),
-    "added_flap": lambda: _added("flap"),
-    "epithelium": _epithelium,
-}
+OURS = {"added": _added, "epithelium": _epithelium}

@@ -1,22 +1,35 @@
 """The part of Trade-offs that says what the zone buys: light and contrast over the zone, beside bed and removal."""
 
+import csv
+import io
+from dataclasses import astuple, dataclass
+from typing import NamedTuple
+
 import numpy as np
+import streamlit as st
 
 from tissue.drawing.base.palette import HEADS
+from tissue.drawing.charts.maps import describe_map, tradeoff_map
 from tissue.drawing.charts.sight_curves import BOUGHT, IN_FOCUS, TAKEN, describe_curves, rung_curves
-from tissue.explore.zone_buys import ladder, through_focus, zone_step
+from tissue.entry.file_name import file_name
+from tissue.explore.tradeoffs import Grid
+from tissue.explore.zone_buys import PUPILS_MM, ladder, light_map, through_focus, zone_step
 from tissue.ground.errors import EyeError
 from tissue.ground.vocabulary import NO_FIGURE, TRUE_MINUS
-from tissue.report.sight.sight_json import pupil_of, sight_notices, sights
+from tissue.optics.sight.view import GREEN, WHITE, View
+from tissue.removal.options import first_name
+from tissue.report.sight.sight_json import pupil_of, sight_notices, sights, view_of
 from tissue.report.sight.sight_terminal import NOT_VISION, TO_KNOW, WRITTEN
+from tissue.screens.desk.link import CSV, hand, sound
 from tissue.screens.evidence.sight import found_part
 from tissue.screens.html import notes, paragraphs, part, plain_table, put, strip, tag
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart
-from tissue.screens.tradeoffs.sight_choices import FOCUS, MAP, PICTURES, choices
-from tissue.screens.tradeoffs.sight_map import show_map
-from tissue.screens.tradeoffs.sight_pictures import show_pictures
+from tissue.screens.sight.pictures import show_pictures
+from tissue.screens.tradeoffs.pick import outlived, pick
 
+WIDEST_PUPIL_MM = 8.0
+CURVES, MAP, PICTURES, FOCUS = SHOWN = ("Curves", "Map over zone and pupil", "Rings and lights", "Through focus")
 TITLE = "What the zone buys"
 AXIS = "Optical zone, mm"
 NOTHING_SEEN = 5e-4  # a change of every figure below this is none
@@ -38,6 +51,65 @@ SAID = {
     ),
 }
 PANELS = {"bought": BOUGHT, "taken": TAKEN, "focus": IN_FOCUS}
+LEVELS = (80.0, 90.0, 95.0, 98.0)
+NO_PLACE = "little of the pupil in the zone"
+MAP_NOTE = (
+    "Twelve zones by twelve pupils about the pupil's own centre; blends and base held. Lines at 80, 90, 95 and 98 %."
+)
+
+
+@dataclass(frozen=True)
+class Choice:
+    """Name of the option, pupil [mm], View, and which part is shown."""
+
+    option: str
+    pupil_mm: float
+    view: View
+    part: str
+
+    @property
+    def key(self):
+        """What figures depend on beside the eye and the option."""
+        return (self.pupil_mm, *astuple(self.view))
+
+
+def choices(inputs):
+    """The row of choices and what stands in it.
+
+    Args:
+        inputs: Inputs of one eye.
+    """
+    own = float(inputs.pupil.pupil_mm)
+    offered = tuple(sorted({*PUPILS_MM[PUPILS_MM <= WIDEST_PUPIL_MM].tolist(), own}))
+    with st.container(horizontal=True, gap="small", vertical_alignment="bottom"):
+        pick("to_sight_option", "Option seen", tuple(HEADS), HEADS.get, 180, first_name("keeps_cap"))
+        pick(_pupil_key(inputs), "Pupil, mm", offered, "{:g}".format, 110, own)
+        _switch("to_sight_epithelium", "epithelium", "the epithelium fills short dents, over 0.42 mm")
+        _switch("to_sight_white", "white light", "five lines of light instead of 555 nm")
+    begin = outlived("to_sight_part", CURVES)
+    if "to_sight_part" not in st.session_state:
+        st.session_state["to_sight_part"] = begin
+    picked = st.segmented_control("Shown", SHOWN, key="to_sight_part", required=True, label_visibility="collapsed")
+    st.session_state["to_sight_part_last"] = picked
+    return said_choices(inputs)
+
+
+def said_choices(inputs):
+    """The Choice as it stands in the row by now."""
+    said = st.session_state
+    view = view_of(WHITE if said["to_sight_white"] else GREEN, said["to_sight_epithelium"])
+    return Choice(said["to_sight_option"], said[_pupil_key(inputs)], view, said["to_sight_part"] or CURVES)
+
+
+def _pupil_key(inputs):
+    """Name of the field of the pupil: another one where the plan's own pupil is another."""
+    return f"to_sight_pupil_{float(inputs.pupil.pupil_mm):g}"
+
+
+def _switch(name, label, help_words):
+    """A switch that outlives a change of screen."""
+    on = st.toggle(label, outlived(name, False), key=name, help=help_words)
+    st.session_state[f"{name}_last"] = on
 
 
 def show(on_desk, shown, colours, stands_for):
@@ -66,7 +138,7 @@ def show(on_desk, shown, colours, stands_for):
 def _part(on_desk, shown, colours, seen, found, stands_for):
     """What is shown of it: curves, map, pictures or focus."""
     if seen.part == MAP:
-        show_map(on_desk, shown, colours, seen, found, stands_for)
+        _map(on_desk, shown, colours, seen, found, stands_for)
     elif seen.part == PICTURES:
         show_pictures(shown, seen, stands_for)
     else:
@@ -144,3 +216,65 @@ def _table(before, found):
     ]
     heads = ("", "Before", *(HEADS[name] for name in found))
     return plain_table(heads, rows, TITLE, numbers=range(1, len(heads)))
+
+
+class Light(NamedTuple):
+    """What the map shows, in the words of a measure."""
+
+    label: str = "Light within 10′"
+    unit: str = "%"
+    decimals: int = 1
+
+
+def _map(on_desk, shown, colours, seen, found, stands_for):
+    """The map of one option.
+
+    Args:
+        on_desk: Desk; shown: Shown; colours: Look.
+        seen: Choice of what is looked at; found: by option its Sight, or None.
+        stands_for: name of the input.
+    """
+    pupil = pupil_of(shown.inputs, seen.pupil_mm)
+    made = kept(
+        "to_light", (shown, seen.option, seen.key), lambda: light_map(shown.inputs, seen.option, pupil, seen.view)
+    )
+    plan, one = float(shown.inputs.treatment.zone_mm), found[seen.option]
+    light = np.nan if one is None else one.light_10_arcmin_percent
+    grid = light_grid(made, (plan, float(pupil.pupil_mm), light))
+    levels = [level for level in LEVELS if np.nanmin(made.values) < level < np.nanmax(made.values)]
+    chart(
+        "to_light",
+        (shown, seen.option, seen.key, float(pupil.pupil_mm), colours.name, stands_for),
+        Picture(
+            lambda: tradeoff_map(grid, colours, Light(), levels),
+            lambda: describe_map(grid, Light(), levels),
+            "light over zone and pupil",
+            file=f"{on_desk.code}-{on_desk.side}-light-map.svg",
+            tall=True,
+            stands_for=stands_for,
+        ),
+        columns=2,
+    )
+    hand("to_light_csv", "light map as CSV", light_file)
+    put(notes(MAP_NOTE))
+
+
+def light_grid(made, plan):
+    """A LightMap as the Grid that a map is drawn from.
+
+    Args:
+        made: LightMap. plan: zone and pupil [mm] of the plan, and its light [%].
+    """
+    why = np.where(np.isnan(made.values), NO_PLACE, "")
+    x, y = made.zones_mm, made.pupils_mm
+    return Grid(made.option, "light_10_arcmin_percent", "zone_mm", "pupil_mm", x, y, made.values, why, plan)
+
+
+def light_file(on_desk):
+    """The map of the eye in the fields as a file, by what is chosen by now."""
+    inputs = sound(on_desk, (on_desk.side,))[on_desk.side].inputs
+    seen = said_choices(inputs)
+    made = light_map(inputs, seen.option, pupil_of(inputs, seen.pupil_mm), seen.view)
+    out = io.StringIO(newline="")
+    csv.writer(out).writerows(made.rows())
+    return file_name(f"{on_desk.code}-{on_desk.side}-light-map", ".csv"), CSV, out.getvalue().encode()

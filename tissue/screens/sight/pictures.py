@@ -21,6 +21,8 @@ HOW = (
     "Landolt rings of full contrast, gap 1′. Below: two lights 30′ apart on black (the bar is 30′); brightness on one "
     "scale of logarithms over four decades below the brightest point that a light without error would have at the same "
     "pupil; what is fainter is black.",
+    "Light that is spread far is fainter than that: a picture can look clean while little of the light is within 10′. "
+    "The share stands above each.",
 )
 
 
@@ -60,7 +62,7 @@ def pictures_html(rows, plan_mm, option):
 
 def _cell(one, plan_mm, option):
     """One place: its words over its two pictures."""
-    name = column_words(one.zone_mm, plan_mm)
+    name = zone_words(one.zone_mm, plan_mm)
     words = f"{name}, pupil {one.pupil_mm:g} mm"
     if one.pictures is None:
         return tag("figure", tag("figcaption", words, tag("small", "no picture: little of the pupil in the zone")))
@@ -75,10 +77,10 @@ def _cell(one, plan_mm, option):
     )
 
 
-def column_words(zone_mm, plan_mm):
+def zone_words(zone_mm, plan_mm):
     """What a column is called.
 
-    >>> column_words(float("nan"), 6.5), column_words(6.5, 6.5), column_words(7.0, 6.5)
+    >>> zone_words(float("nan"), 6.5), zone_words(6.5, 6.5), zone_words(7.0, 6.5)
     ('Before surgery', 'This plan, zone 6.5 mm', 'Zone 7 mm')
     """
     if zone_mm != zone_mm:

@@ -1,0 +1,1 @@
+"""Pictures of what is seen through a planned surface."""
