@@ -19,7 +19,7 @@ import tissue
 # Each room may use those before it.
 ROOMS = (
     "ground eye removal budget optics followup routes entry explore "
-    "mechanics report series rounds drawing paper screens command reference"
+    "mechanics report series rounds drawing paper screens command"
 ).split()
 FRONT_DOOR = "budget"  # what `from tissue import …` brings: the rooms up to here
 ARITHMETIC = "ground eye removal budget optics followup routes explore mechanics".split()
@@ -91,8 +91,8 @@ def one_by_one(place, tree):
 
 
 def is_command(place):
-    """Whether a source holds commands: `command`, or the `commands` of a room."""
-    return place.split("/")[-1] in ("command", "commands")
+    """Whether a source holds commands."""
+    return room_of(place) == "command"
 
 
 def printing(place, tree):
@@ -229,7 +229,7 @@ def test_imports_only_go_up_the_list():
         ("routes/route", "from tissue import read_plan"),
         ("budget/budget", "import tissue.report.contract"),
         ("entry/eye", "def f():\n    from tissue.screens.desk.state import x"),
-        ("drawing/section/section", "from tissue.command import main"),
+        ("drawing/section/section", "from tissue.command.command import main"),
     ],
 )
 def test_a_hidden_import_is_found_too(place, text):

@@ -27,7 +27,7 @@ OTHER_MEANINGS = {
     "series/own/table": 2,  # the same
     "report/followup/own": 2,  # the same
     "screens/parts/form/form": 1,  # a group of fields
-    "report/own_map/map_json": 1,  # the measured surface of an eye
+    "report/map_json": 1,  # the measured surface of an eye
 }
 
 
@@ -61,15 +61,14 @@ def test_words_of_the_interface_are_written_once():
 def test_one_name_means_one_thing():
     """No two public functions of one name in two rooms; a random draw is `sample`, a picture `draw`.
 
-    A later need is met by a better word, not by a second meaning; `add_commands` is what every room with commands
-    has. Source: DEVELOPERS.md, the rules of the house.
+    A later need is met by a better word, not by a second meaning. Source: DEVELOPERS.md, the rules of the house.
     """
     rooms = {}
     for place in FILES:
         for node in TREES[place].body:
             if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
                 rooms.setdefault(node.name, set()).add(room_of(place))
-    assert {name: sorted(found) for name, found in rooms.items() if len(found) > 1 and name != "add_commands"} == {}
+    assert {name: sorted(found) for name, found in rooms.items() if len(found) > 1} == {}
     assert rooms["sample"] == {"explore"} and "explore" not in rooms.get("draw", ())
 
 

@@ -1,6 +1,6 @@
 """`python -m tissue` is the command `tissue`."""
 
-from tissue.command import main
+from tissue.command.command import main
 
 if __name__ == "__main__":
     raise SystemExit(main())

@@ -31,7 +31,7 @@ def rows(repeats=9):
 
 def _page():
     """Makes the record of the demo plan, and an empty page with the same fonts."""
-    from tissue.command import load
+    from tissue.command.loading import load
     from tissue.paper.page import Paper
     from tissue.paper.record import record
 

@@ -28,7 +28,7 @@ def rows(repeats=9):
 
 
 def _follow(repeats):
-    from tissue.command import load_plan
+    from tissue.command.loading import load_plan
     from tissue.entry.eye import build
     from tissue.ground.published import pool_rows, pooled, pools
     from tissue.report.followup.follow_json import follow_as_dict, followed

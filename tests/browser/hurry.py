@@ -14,7 +14,7 @@ from typing import NamedTuple
 from acts import field, idle, values
 from fuzz_commands import called
 
-from tissue.command import main
+from tissue.command.command import main
 from tissue.entry import plan_file
 from tissue.entry.typed import REFRACTION, read_fields
 from tissue.report.measures import rounded

@@ -21,7 +21,7 @@ MOST_S, MOST_MB = 2.0, 200.0
 PROGRAM = """
 import json, sys, time
 import pyarrow, pyarrow.parquet, tissue.series.run, tissue.series.tables.parquet, tissue.paper.record
-from tissue.command import main
+from tissue.command.command import main
 start = time.perf_counter()
 code = main(sys.argv[1:])
 peak = next(int(line.split()[1]) for line in open("/proc/self/status") if line.startswith("VmHWM")) / 1000.0

@@ -115,7 +115,7 @@ def run():
     found = asked.parse_args()
     root, out = found.root.resolve(), found.out.resolve()
     sys.path.insert(0, str(root))
-    from tissue.command import main
+    from tissue.__main__ import main
 
     draw = random.Random(found.seed)
     eyes = [invented(draw) for _ in range(found.eyes)]

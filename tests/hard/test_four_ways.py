@@ -13,7 +13,7 @@ import pytest
 from four_ways_cases import differences, read_series, write_series
 from four_ways_plans import SLIPS, plan_file, typed
 
-from tissue.command import main
+from tissue.command.command import main
 from tissue.series.run import run
 
 

@@ -17,7 +17,7 @@ from hostile_cases import HEAD, PLAN, ROW, cases
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tissue.command import main
+from tissue.command.command import main
 from tissue.entry.file_name import file_name
 from tissue.entry.plan_file import PlanError, read_plan
 
@@ -25,7 +25,7 @@ MOST_MB = 200.0
 PROGRAM = """
 import contextlib, io, json, sys
 import pyarrow, pyarrow.parquet, tissue.series.run, tissue.series.tables.parquet, tissue.paper.record
-from tissue.command import main
+from tissue.command.command import main
 def peak():
     return next(int(line.split()[1]) for line in open("/proc/self/status") if line.startswith("VmHWM")) / 1000.0
 for line in json.load(sys.stdin):

@@ -5,7 +5,8 @@ import io
 import pytest
 from pypdf import PdfReader
 
-from tissue.command import load_plan, main
+from tissue.command.command import main
+from tissue.command.loading import load_plan
 from tissue.report.followup.follow_json import followed
 from tissue.screens.desk.state import demo_files
 

@@ -12,7 +12,7 @@ from page_lines import MM
 from patient_reader import page_of, room_to_write
 from pypdf.generic import ContentStream
 
-from tissue.command import load
+from tissue.command.loading import load
 from tissue.drawing.base.labels import Box
 from tissue.drawing.patient.language import LANGUAGES, unread, words
 from tissue.drawing.patient.together import COLUMNS, by_name, column_name, side_by_side

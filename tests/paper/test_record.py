@@ -8,7 +8,8 @@ import pypdf
 import pytest
 from page_lines import lines_of
 
-from tissue.command import load, main
+from tissue.command.command import main
+from tissue.command.loading import load
 from tissue.entry.fields import fields
 from tissue.paper.record import PHRASES, SHOWN_ABOVE, record
 from tissue.paper.suction_page import plan_b

@@ -49,7 +49,7 @@ import contextlib, io, json
 from pathlib import Path
 import numpy as np
 import tissue
-from tissue.command import main
+from tissue.command.command import main
 from tissue.explore.draws import sample
 from tissue.drawing.base.palette import look
 from tissue.drawing.charts import strength, sweeps

@@ -42,7 +42,7 @@ import contextlib, io, json, re
 from pathlib import Path
 import numpy as np
 import tissue
-from tissue.command import main
+from tissue.command.command import main
 from tissue.drawing.base.palette import look
 from tissue.drawing.charts import strength as charts
 from tissue.entry.eye import build

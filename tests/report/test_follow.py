@@ -5,7 +5,7 @@ import json
 import pytest
 from helpers import tissue as run
 
-from tissue.command import main
+from tissue.command.command import main
 from tissue.eye.reading import Reading
 from tissue.followup.notices import on_day
 

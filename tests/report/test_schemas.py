@@ -6,8 +6,8 @@ import jsonschema
 import pytest
 from helpers import ROOT
 
-from tissue.command import main
-from tissue.report.commands import schema_text
+from tissue.command.cite import schema_text
+from tissue.command.command import main
 
 DEMOS = sorted((ROOT / "demo_profiles").glob("*.toml"))
 RESCUES = [("lenticule", "0.3"), ("lenticule-side", "1"), ("cap", "0.5"), ("incision", "0")]

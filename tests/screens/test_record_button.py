@@ -2,7 +2,7 @@
 
 import pytest
 
-from tissue.command import main
+from tissue.command.command import main
 from tissue.screens.desk.link import NotMade
 from tissue.screens.desk.state import SIDES, Desk, open_demo
 from tissue.screens.pages.plan import record_file, record_page

@@ -5,7 +5,7 @@ import json
 import numpy as np
 import pytest
 
-from tissue.command import main
+from tissue.command.command import main
 from tissue.entry.own_errors import read_own
 from tissue.followup.own import error_kinds, own_error
 from tissue.series.own.table import differences, measured_table

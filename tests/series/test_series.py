@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tissue.command import main
+from tissue.command.command import main
 from tissue.entry.eye import build
 from tissue.ground.sources import published_series
 from tissue.optics.figures import optics

@@ -7,7 +7,7 @@ import pytest
 import statsmodels.api as sm
 from scipy import stats
 
-from tissue.command import main
+from tissue.command.command import main
 from tissue.series.demo import demo_rows
 from tissue.series.finished import load_series
 from tissue.series.report import summary_rows

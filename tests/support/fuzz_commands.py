@@ -8,7 +8,7 @@ from pathlib import Path
 
 import fuzz_inputs as make
 
-from tissue.command import main
+from tissue.command.command import main
 
 LONGEST_LINE = 2000
 

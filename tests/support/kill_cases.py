@@ -9,7 +9,7 @@ from multiprocessing import get_context
 
 from helpers import plan_text
 
-from tissue.command import main
+from tissue.command.command import main
 from tissue.entry import whole_file
 from tissue.series.demo import demo_rows
 

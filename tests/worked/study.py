@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
-from tissue.command import main
+from tissue.command.command import main
 from tissue.series.demo import demo_rows
 from tissue.series.study.agreement import agreement
 

@@ -199,6 +199,44 @@ def one_row(taken: Removal) -> Removal:
 
 
 @dataclass(frozen=True, eq=False)
+class Asked:
+    """What is asked beside the figures: whether the ladder, the offsets and the focus are run through."""
+
+    ladder: bool = False
+    offsets: bool = False
+    through_focus: bool = False
+
+
+def run_through(inputs: Inputs, comparison: Comparison, pupil: Pupil, view: View, asked: Asked) -> dict[str, Any]:
+    """What was asked for, by the names of the interface; what was not is left out.
+
+    Args:
+        inputs, comparison: Inputs and Comparison of one eye.
+        pupil: Pupil.
+        view: View.
+        asked: Asked.
+
+    Raises:
+        EyeError: a front surface that ends within the pupil.
+    """
+    found: dict[str, Any] = {}
+    if asked.ladder:
+        rungs = ladder(inputs, pupil, view)
+        found["ladder"] = _listed("zone_mm", rungs)
+        found["step"] = zone_step(rungs, float(inputs.treatment.zone_mm))
+    if asked.offsets:
+        found["offsets"] = _listed("offset_mm", offsets(inputs, pupil, view))
+    if asked.through_focus:
+        found["through_focus"] = _listed("defocus_D", through_focus(inputs, comparison, pupil, view))
+    return found
+
+
+def _listed(name, rungs):
+    """Rungs as a list of dictionaries."""
+    return [{name: rung.value, "options": rung.options} for rung in rungs]
+
+
+@dataclass(frozen=True, eq=False)
 class LightMap:
     """Light within 10′ [%] of one option over zone and pupil: zones_mm, pupils_mm, values of shape (pupils, zones)."""
 

@@ -1,4 +1,4 @@
-"""A solid of quadrilaterals the same all round its axis: elements, supports and pressed face; no material yet."""
+"""A solid of quadrilaterals the same all round its axis: elements, supports, pressed and sliding faces; no material."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -6,11 +6,10 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import block_diag, csc_matrix, identity
+from scipy.sparse import block_diag, coo_matrix, csc_matrix, identity
 from skfem import Basis, ElementQuad1, ElementQuad2, ElementVector, FacetBasis, MeshQuad
 
 from tissue.ground.vocabulary import Array
-from tissue.mechanics.ties import ties
 
 ORDER = 4  # of the quadrature: three by three Gauss points in an element
 PLACES = np.array([0, 1, 3, 4, 8])  # of ∂u_r/∂r, ∂u_r/∂z, ∂u_z/∂r, ∂u_z/∂z, u_r/r among the nine of a gradient
@@ -165,3 +164,48 @@ def _facets(mesh, nodes):
 def _degrees(basis, facets, name):
     """Degrees of freedom of one component on facets."""
     return basis.get_dofs(facets).all([name]) if len(facets) else np.zeros(0, int)
+
+
+def ties(
+    basis: Basis, seams: dict[str, NDArray[np.int_]], tied: Sequence[str] = ()
+) -> tuple[csc_matrix, NDArray[np.int_]]:
+    """Matrix from free to all degrees of freedom of the displacement, and those it leaves idle.
+
+    A node of the upper face moves as the node of the lower face under it, and by a slip s along the face: u + s·t.
+
+    Args:
+        basis: quadratic displacement.
+        seams: {name: nodes of both faces from the axis to the node they share, (2, n)}.
+        tied: names of the seams without a slip.
+    """
+    if not seams:
+        return identity(basis.N, format="csr"), np.zeros(0, int)
+    pairs = {name: _pairs(basis, *seam) for name, seam in seams.items()}
+    upper, lower, tangent = (np.concatenate(part, axis=1) for part in zip(*pairs.values(), strict=True))
+    slip, idle = upper
+    own = np.setdiff1d(np.arange(basis.N), upper)
+    one = np.ones(len(slip))
+    rows = np.concatenate([own, slip, idle, slip, idle])
+    columns = np.concatenate([own, lower[0], lower[1], slip, slip])
+    values = np.concatenate([np.ones(len(own)), one, one, tangent[0], tangent[1]])
+    matrix = coo_matrix((values, (rows, columns)), shape=(basis.N, basis.N)).tocsr()
+    return matrix, np.concatenate([idle, *(pairs[name][0][0] for name in tied)])
+
+
+def _pairs(basis, upper, lower):
+    """Degrees of freedom (r, z) of the upper and the lower face, nodes then mid-sides, and the tangents there."""
+    step = np.diff(basis.mesh.p[:, lower], axis=1)
+    side = step / np.hypot(*step)
+    node = np.concatenate([[[1.0], [0.0]], side[:, :-1] + side[:, 1:]], axis=1)
+    tangent = np.concatenate([node / np.hypot(*node), side], axis=1)
+    return _degrees_of_chain(basis, upper), _degrees_of_chain(basis, lower), tangent
+
+
+def _degrees_of_chain(basis, chain):
+    """Degrees of freedom (r, z) of the nodes of a chain but its last, then of the mid-sides."""
+    mesh = basis.mesh
+    code = mesh.facets.min(axis=0) * mesh.p.shape[1] + mesh.facets.max(axis=0)
+    order = np.argsort(code)
+    ends = np.sort(np.stack([chain[:-1], chain[1:]]), axis=0)
+    sides = order[np.searchsorted(code, ends[0] * mesh.p.shape[1] + ends[1], sorter=order)]
+    return np.concatenate([basis.nodal_dofs[:, chain[:-1]], basis.facet_dofs[:, sides]], axis=1)

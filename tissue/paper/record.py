@@ -19,9 +19,9 @@ from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
 from tissue.removal.options import Every
 from tissue.report.contract import fellow_of, refraction_figures
 from tissue.report.followup.follow_json import followed
+from tissue.report.map_json import map_phrases
 from tissue.report.measures import FINE, NOT_STUDIED, marked, measures, measures_of, spread_of, value_of, weight_of
 from tissue.report.origin import version_words
-from tissue.report.own_map.map_json import map_phrases
 from tissue.report.readback import readback_words
 
 SHOWN_ABOVE = ("refraction", "sphere_D", "cylinder_D", "axis_deg", "central_thickness_um", "thinnest_um")

@@ -16,7 +16,7 @@ from tissue.eye.slips import Guard, size_of
 from tissue.ground.vocabulary import REFRACTION, VERSION, Floats
 from tissue.optics.figures import Optics, optics
 from tissue.optics.paraxial import minus_form
-from tissue.report.own_map.map_json import map_as_dict, option_on_map
+from tissue.report.map_json import map_as_dict, option_on_map
 
 SCHEMA = 1
 PART = "removal_part_"

@@ -9,14 +9,14 @@ import pytest
 from helpers import ROOT
 from own_maps import nine
 
-from tissue.command import main
+from tissue.command.command import main
 from tissue.entry.eye import build
 from tissue.entry.own_map.tables import Asked, maps_of_table
 from tissue.entry.own_map.taken import surface_of
 from tissue.entry.own_map.written import WrittenMap, read_written
 from tissue.entry.plan_file import PlanError, dumps, read_plan
 from tissue.ground.errors import EyeError
-from tissue.report.own_map.map_json import map_phrases
+from tissue.report.map_json import map_phrases
 
 LINE = np.arange(-4.5, 4.6, 0.5)
 HEAD = "schema = 1\n[{side}]\nsphere_D = -4.00\n{more}\n[{side}.thickness_map] # own\n"

@@ -17,8 +17,8 @@ from helpers import ROOT
 from scipy import stats
 from study_cases import MAP, messy, written
 
-from tissue.command import main
-from tissue.report.commands import SCHEMAS, schema_text
+from tissue.command.cite import SCHEMAS, schema_text
+from tissue.command.command import main
 from tissue.series.study.outcomes import share
 
 ASKED = (

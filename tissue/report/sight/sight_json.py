@@ -1,25 +1,20 @@
 """The optics of the planned surface under the names of the interface: strict JSON, with notices."""
 
-from dataclasses import asdict, dataclass, replace
+from collections.abc import Mapping
+from dataclasses import asdict, replace
+from typing import Any
 
 from tissue.budget.notices import SEEN_PERCENT, Notice
-from tissue.explore.zone_buys import ladder, offsets, one_row, through_focus, zone_step
 from tissue.eye.cornea import Pupil
 from tissue.ground.errors import EyeError
 from tissue.ground.sources import data
 from tissue.ground.vocabulary import percent
 from tissue.optics.sight.figures import Sight, sight_before, sight_of
 from tissue.optics.sight.view import View
+from tissue.optics.sight.wave import removal_at
 from tissue.report.contract import SCHEMA, plain_json
 
-
-@dataclass(frozen=True, eq=False)
-class Asked:
-    """What is asked beside the figures: whether the ladder, the offsets and the focus are run through."""
-
-    ladder: bool = False
-    offsets: bool = False
-    through_focus: bool = False
+NO_RUNS: Mapping[str, Any] = {}
 
 
 def pupil_of(inputs, pupil_mm):
@@ -63,19 +58,19 @@ def sights(inputs, comparison, pupil, view):
     for name, result in comparison.results.items():
         taken = result.option.removal
         if result.available and id(taken) not in known:
-            known[id(taken)] = sight_of(inputs.cornea, one_row(taken), pupil, view)
+            known[id(taken)] = sight_of(inputs.cornea, removal_at(taken, 0), pupil, view)
         found[name] = known[id(taken)] if result.available else None
     return sight_before(pupil, view), found
 
 
-def sight_report(inputs, comparison, pupil: Pupil, view: View, asked: Asked = Asked()):
+def sight_report(inputs, comparison, pupil: Pupil, view: View, runs: Mapping[str, Any] = NO_RUNS):
     """The figures of one eye by the names of the interface.
 
     Args:
         inputs, comparison: Inputs and Comparison of one eye.
         pupil: Pupil that is looked through.
         view: View.
-        asked: Asked.
+        runs: what was run through beside them, by name.
 
     Raises:
         EyeError: a front surface that ends within the pupil.
@@ -94,21 +89,8 @@ def sight_report(inputs, comparison, pupil: Pupil, view: View, asked: Asked = As
         "before": asdict(before),
         "options": {name: asdict(one) if one else None for name, one in found.items()},
     }
-    if asked.ladder:
-        rungs = ladder(inputs, pupil, view)
-        report["ladder"] = _listed("zone_mm", rungs)
-        report["step"] = zone_step(rungs, float(inputs.treatment.zone_mm))
-    if asked.offsets:
-        report["offsets"] = _listed("offset_mm", offsets(inputs, pupil, view))
-    if asked.through_focus:
-        report["through_focus"] = _listed("defocus_D", through_focus(inputs, comparison, pupil, view))
     notices = [notice._asdict() for notice in sight_notices(comparison, found)]
-    return plain_json(report | {"notices": notices})
-
-
-def _listed(name, rungs):
-    """Rungs as a list of dictionaries."""
-    return [{name: rung.value, "options": rung.options} for rung in rungs]
+    return plain_json({**report, **runs, "notices": notices})
 
 
 def sight_notices(comparison, found: dict[str, Sight | None]) -> list[Notice]:

@@ -6,7 +6,7 @@ from tissue.entry.eye import used
 from tissue.entry.fields import fields
 from tissue.entry.file_name import file_name
 from tissue.entry.typed import REFRACTION, WRITTEN
-from tissue.report.own_map.map_json import map_words
+from tissue.report.map_json import map_words
 from tissue.screens.desk import reading
 from tissue.screens.desk.dialogs import copy_dialog, open_dialog, reset_dialog
 from tissue.screens.desk.link import SAVE, TOML, act, hand, sound

@@ -12,7 +12,7 @@ from tissue.entry.own_map.written import DEFAULT_SD_UM, MAPS, WrittenMap
 from tissue.entry.toml_file import Unreadable
 from tissue.eye.measured.surface import Surface
 from tissue.ground.errors import EyeError
-from tissue.report.own_map.commands import COLUMNS_SAID, map_text
+from tissue.report.map_terminal import COLUMNS_SAID, map_text
 from tissue.screens import frame
 from tissue.screens.desk.state import ACTS, SIDES, day
 from tissue.screens.html import notes, paragraphs, part, prose, put, strip, tag

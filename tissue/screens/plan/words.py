@@ -10,8 +10,8 @@ from tissue.entry.checks import NOTHING as NOTHING_READ
 from tissue.entry.fields import fields
 from tissue.entry.notation import write
 from tissue.ground.sources import data, source
+from tissue.report.map_json import map_words
 from tissue.report.measures import NOT_STUDIED, rounded
-from tissue.report.own_map.map_json import map_words
 from tissue.screens.desk import reading
 from tissue.screens.desk.drawn import HOW_MANY
 from tissue.screens.html import NOTHING, joined, notes, strip, tag

@@ -1,9 +1,10 @@
 """`tissue map`: what a table says of an eye's thickness or epithelium, and the plan with it."""
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from tissue.command.loading import Wrong, write_beside
+from tissue.command.printing import print_result
 from tissue.entry.checks import fault_of
 from tissue.entry.own_map.keys import table_of
 from tissue.entry.own_map.tables import KIND, LARGEST_TABLE, Asked, maps_of_table
@@ -13,35 +14,20 @@ from tissue.entry.plan_file import KIND as PLAN_KIND
 from tissue.entry.plan_file import PlanError, most_bytes, plan_bytes, read_plan
 from tissue.entry.plan_text import changed_text
 from tissue.entry.toml_file import Unreadable, file_bytes, tables, text_of
-from tissue.eye.measured.surface import Surface
 from tissue.ground.errors import EyeError
-from tissue.ground.vocabulary import EYES, rounded
+from tissue.ground.vocabulary import EYES
 from tissue.report.contract import SCHEMA, plain_json
-from tissue.report.own_map.map_json import part_as_dict
-from tissue.report.printing import print_result
+from tissue.report.map_json import part_as_dict
+from tissue.report.map_terminal import COLUMNS_SAID, map_text
 
-COLUMNS_SAID = (
-    "Columns, in any order: x_mm, y_mm (points); r_mm, angle_deg (rings, the angle from the table's x towards its y); "
-    "diameter_in_mm, diameter_out_mm, sector (all S ST T IT I IN N SN); and thickness_um, thickness_mm, epithelium_um "
-    "or epithelium_mm. A grid has x_mm in its first row and y_mm in its first column."
-)
-FORMS_SAID = {"points": "points", "grid": "a grid", "polar": "rings", "sectors": "named sectors"}
 LAYERS = ("thickness", "epithelium")
 
 
-class MapError(Exception):
-    """A plan or a table that cannot be used: the lines that say why."""
-
-    def __init__(self, lines):
-        self.lines = list(lines)
-        super().__init__("\n".join(self.lines))
-
-
-def add_commands(commands: Any, write_beside: Callable[..., None]) -> None:
+def add_commands(commands: Any) -> None:
     """Put the command among the others.
 
     Args:
-        commands: what the parser has for commands. write_beside: writes OUT, never over what it was made from.
+        commands: where sub-commands are put.
     """
     words = "a table of thickness or epithelium, and the plan with it"
     asked = commands.add_parser("map", help=words, description=words, epilog=COLUMNS_SAID, allow_abbrev=False)
@@ -58,10 +44,10 @@ def add_commands(commands: Any, write_beside: Callable[..., None]) -> None:
     asked.add_argument("--leave-out", action="store_true", help="count readings that lie apart as missing")
     asked.add_argument("--json", action="store_true", help="figures for machines")
     asked.add_argument("--out", metavar="NEW.toml", help="the plan with the map, an older map replaced")
-    asked.set_defaults(run=lambda chosen: map_command(chosen, write_beside))
+    asked.set_defaults(run=map_command)
 
 
-def map_command(chosen: Any, write_beside: Callable[..., None]) -> int:
+def map_command(chosen: Any) -> int:
     """Read a table, say what it says, and with --out write the plan with it."""
     maps = _maps(chosen)
     text = _plan_with(chosen, maps)
@@ -82,14 +68,14 @@ def _plan_with(chosen: Any, maps: dict[str, WrittenMap]) -> str:
         eye = document.get(chosen.eye)
         if not isinstance(eye, dict):
             accepted = f"a plan file with a table [{chosen.eye}]"
-            raise MapError([f"{chosen.plan}: {chosen.eye}: read nothing, accepted {accepted}"])
+            raise Wrong([f"{chosen.plan}: {chosen.eye}: read nothing, accepted {accepted}"])
         added = {name: table_of(one) for name, one in maps.items()}
         text = changed_text(text_of(data), document | {chosen.eye: eye | added})
         read_plan(text.encode("utf-8"), chosen.plan, Path(chosen.plan).parent)
     except Unreadable as error:
-        raise MapError([f"{chosen.plan}: file: {error}"]) from None
+        raise Wrong([f"{chosen.plan}: file: {error}"]) from None
     except PlanError as error:
-        raise MapError(error.lines) from None
+        raise Wrong(error.lines) from None
     return text
 
 
@@ -103,34 +89,7 @@ def _maps(chosen: Any) -> dict[str, WrittenMap]:
         for one in maps.values():
             require_together(one)
     except Unreadable as error:
-        raise MapError([f"{chosen.table}: file: {error}"]) from None
+        raise Wrong([f"{chosen.table}: file: {error}"]) from None
     except EyeError as error:
-        raise MapError([f"{chosen.table}: {chosen.eye}: {fault_of(error).text}"]) from None
+        raise Wrong([f"{chosen.table}: {chosen.eye}: {fault_of(error).text}"]) from None
     return maps
-
-
-def map_text(written: WrittenMap, surface: Surface) -> str:
-    """The lines of one map.
-
-    Args:
-        written: the map as read. surface: its Surface.
-    """
-    found = part_as_dict(written, surface)
-    layer = written.name.removesuffix("_map")
-    lines = [
-        f"{written.side}, {layer}: {found['readings']} readings from {FORMS_SAID[written.form]}, "
-        f"{found['missing']} missing",
-        f"centre {rounded(found['central_um'])} µm, least {rounded(found['thinnest_um'])} µm at "
-        f"{rounded(found['thinnest_x_mm'], 2)}, {rounded(found['thinnest_y_mm'], 2)} mm (right, up, from the front)",
-        "2.5 mm off: "
-        + ", ".join(f"{side} {rounded(found[f'{side}_um'])}" for side in ("nasal", "temporal", "superior", "inferior"))
-        + " µm",
-        f"known over a disc of {found['covered_mm']:.1f} mm about the vertex; the readings lie "
-        f"{found['residual_sd_um']:.1f} µm (SD) from the surface through them",
-    ]
-    return "\n".join([*lines, *(_left_out(one) for one in found["left_out"])])
-
-
-def _left_out(one: dict[str, float]) -> str:
-    """One reading that was left out."""
-    return f"left out: {one['read_um']:.0f} µm at {rounded(one['x_mm'], 2)}, {rounded(one['y_mm'], 2)} mm"

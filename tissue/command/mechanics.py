@@ -1,8 +1,10 @@
-"""The options of `tissue mechanics`: which law, under which pressure."""
+"""`tissue mechanics` and `tissue ladder`: the section under pressure, and published experiments beside its laws."""
 
 from argparse import ArgumentParser, Namespace
 from typing import TYPE_CHECKING
 
+from tissue.command.loading import load_one, refused
+from tissue.command.printing import print_result
 from tissue.ground.errors import EyeError
 
 if TYPE_CHECKING:  # loaded by the commands that need them
@@ -72,6 +74,38 @@ def space_of(chosen: Namespace, choice: "Choice", setting: "Setting") -> "SpaceR
         return None
     states = SPACE_STATES if chosen.states is None else tuple(name.strip() for name in chosen.states.split(","))
     return SpaceRequest(choice, setting, "fine" if chosen.mesh is None else chosen.mesh, states)
+
+
+def mechanics_command(chosen):
+    """`tissue mechanics`: the states of one eye under pressure."""
+    from tissue.report.mechanics_json import TITLES, mechanics_report, mechanics_table
+    from tissue.report.space_json import space_report, space_table
+
+    side, _, comparison = load_one(chosen)
+    with refused("mechanics"):
+        choice, setting = law_of(chosen)
+        request = space_of(chosen, choice, setting)
+        report = mechanics_report(comparison, side, choice, setting, chosen.json, not chosen.no_spread)
+        if request is not None:
+            report["three_d"] = space_report(comparison, request)
+    if chosen.json:
+        return print_result(report)
+    text = mechanics_table(report)
+    return print_result(text if request is None else f"{space_table(report['three_d'], TITLES)}\n\n{text}")
+
+
+def ladder_command(chosen):
+    """`tissue ladder`: the published experiments, as kept or run anew."""
+    from tissue.mechanics.ladder.cases import judged_runs, kept_runs
+    from tissue.report.ladder import ladder_report, ladder_table
+
+    if chosen.fresh:
+        from tissue.mechanics.ladder.experiments import fresh_runs  # it brings the solver
+
+        runs = judged_runs(fresh_runs())
+    else:
+        runs = kept_runs()
+    return print_result((ladder_report if chosen.json else ladder_table)(runs))
 
 
 def _number(field, text):

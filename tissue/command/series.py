@@ -2,21 +2,18 @@
 
 import os
 import sys
-from functools import partial
 from pathlib import Path
 
+from tissue.command.printing import DONE
 from tissue.entry.notation import shown
 from tissue.entry.whole_file import other_kind, same_file
 
-DONE = 0
 
-
-def add_commands(commands, figures=None):
+def add_commands(commands):
     """Put the two commands among the others.
 
     Args:
-        commands: sub-parsers.
-        figures: function of (Series, Question) to the figures of a bundle, {name: bytes}.
+        commands: where sub-commands are put.
     """
     series = commands.add_parser("series", help="many eyes: a table in, every figure out", allow_abbrev=False)
     series.add_argument("source", metavar="IN")
@@ -39,7 +36,7 @@ def add_commands(commands, figures=None):
     series.add_argument("--bundle", metavar="DIR", help="a new folder with all that a paper needs")
     series.add_argument("--date", default="", help="of the bundle, printed as it stands; none where not given")
     series.add_argument("--cluster", metavar="ADDRESS", help="a running Dask scheduler, for a Parquet data set")
-    series.set_defaults(run=partial(series_command, figures=figures))
+    series.set_defaults(run=series_command)
     demo = commands.add_parser("demo-series", help="an invented series, the same for the same seed", allow_abbrev=False)
     demo.add_argument("number", metavar="N", type=int)
     demo.add_argument("target", metavar="OUT")
@@ -47,7 +44,7 @@ def add_commands(commands, figures=None):
     demo.set_defaults(run=demo_command)
 
 
-def series_command(chosen, figures=None):
+def series_command(chosen):
     """`tissue series`: every row back, with figures or the reason why not; what else is asked of them in its files."""
     from tissue.series.run import understood
     from tissue.series.study.question import question_of
@@ -58,12 +55,19 @@ def series_command(chosen, figures=None):
     mapping = None if chosen.columns is None else read_map(chosen.columns)
     columns = understood(chosen.source, mapping, whole_set=bool(chosen.cluster))
     question = question_of(chosen, columns)
-    rows, refused = study(chosen, mapping, columns, question, figures)
+    rows, refused = study(chosen, mapping, columns, question, _prints)
     print(f"{rows} rows, {refused} refused", file=sys.stderr)
     passed = [column.name for column in columns if column.field is None]
     if passed:
         print(f"passed through, no inputs: {shown(', '.join(passed), 2000)}", file=sys.stderr)
     return DONE
+
+
+def _prints(series, question):
+    """The figures of a bundle, {name: bytes}."""
+    from tissue.paper.study_figures import study_prints
+
+    return study_prints(series, question)
 
 
 def _settings_agree(chosen):

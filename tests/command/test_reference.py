@@ -4,7 +4,7 @@ import re
 from html.parser import HTMLParser
 
 from tissue import __all__ as front_door
-from tissue.reference import write_reference
+from tissue.command.reference import write_reference
 
 
 class Links(HTMLParser):

@@ -5,7 +5,7 @@ import json
 import pytest
 from helpers import ROOT
 
-from tissue.command import main
+from tissue.command.command import main
 
 PLAN = str(next((ROOT / "demo_profiles").glob("harbour-03*")))
 

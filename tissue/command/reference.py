@@ -1,4 +1,4 @@
-"""The reference, made from the docstrings: `python -m tissue.reference OUT_DIR` writes static pages of HTML."""
+"""The reference, made from the docstrings: `python -m tissue.command.reference OUT_DIR` writes static pages of HTML."""
 
 import importlib
 import inspect
@@ -11,7 +11,7 @@ from types import ModuleType
 from tissue.ground.vocabulary import VERSION
 
 DOOR = importlib.import_module("tissue")  # all rooms lie behind it
-SHUT = ("app", "screens", "__main__", "reference")  # what is shown, not called
+SHUT = ("app", "screens", "__main__")  # what is shown, not called
 STYLE = """
 body { font: 16px/1.5 sans-serif; max-width: 52rem; margin: 2rem auto; padding: 0 1rem; color: #1c2126; }
 @media (prefers-color-scheme: dark) { body { color: #e4e2dc; background: #16191c; } a { color: #8ab4d8; } }
@@ -25,7 +25,7 @@ def write_reference(arguments: list[str] | None = None) -> int:
     """Write the pages; exit code 0 done, 2 without a folder to write to."""
     arguments = sys.argv[1:] if arguments is None else arguments
     if len(arguments) != 1:
-        sys.stderr.write("usage: python -m tissue.reference OUT_DIR\n")
+        sys.stderr.write("usage: python -m tissue.command.reference OUT_DIR\n")
         return 2
     folder = Path(arguments[0])
     try:

@@ -1,17 +1,17 @@
 """`tissue own` and `tissue published`: a surgeon's own errors, and the published readings they are laid beside."""
 
+from tissue.command.printing import print_result
 from tissue.entry.own_errors import own_text
 from tissue.entry.whole_file import other_kind, same_file, whole_file
 from tissue.series.own.table import NUMBERS, TEXTS, differences, read_own_table
 from tissue.series.wrong import TableError, error_words
 
 
-def add_commands(commands, show):
+def add_commands(commands):
     """Put the two commands among the others.
 
     Args:
-        commands: the sub-parsers.
-        show: prints a text, or a dictionary as JSON, and gives the exit code.
+        commands: where sub-commands are put.
     """
     own = commands.add_parser("own", help="own bias and spread from measured eyes", allow_abbrev=False)
     own.add_argument("table", metavar="TABLE")
@@ -19,20 +19,20 @@ def add_commands(commands, show):
     own.add_argument("--by", metavar="COLUMN", default="", help="the column that makes the groups")
     own.add_argument("--json", action="store_true", help="figures for machines")
     own.add_argument("-o", dest="out", metavar="FILE.toml", help="own errors for a plan; not with --by")
-    own.set_defaults(run=lambda chosen: own_command(chosen, show))
+    own.set_defaults(run=own_command)
     published = commands.add_parser("published", help="published readings and their pools", allow_abbrev=False)
     published.add_argument("--json", action="store_true", help="figures for machines")
-    published.set_defaults(run=lambda chosen: published_command(chosen, show))
+    published.set_defaults(run=published_command)
 
 
-def published_command(chosen, show):
+def published_command(chosen):
     """`tissue published`: every row and every pool."""
     from tissue.report.followup.published import published_as_dict, published_table
 
-    return show(published_as_dict() if chosen.json else published_table())
+    return print_result(published_as_dict() if chosen.json else published_table())
 
 
-def own_command(chosen, show):
+def own_command(chosen):
     """`tissue own`: bias and spread of every error that the table tells of."""
     from tissue.report.followup.own import Measured, own_as_dict, own_errors, own_report, own_table
     from tissue.series.tables.header import read_map
@@ -51,7 +51,7 @@ def own_command(chosen, show):
         raise TableError(*_too_few(chosen.table, report, table))
     if chosen.out:
         _write(chosen.out, own_text(own_errors(report)))
-    return show((own_as_dict if chosen.json else own_table)(report, table.rows, table.refused))
+    return print_result((own_as_dict if chosen.json else own_table)(report, table.rows, table.refused))
 
 
 def _too_few(name, report, table):

@@ -177,7 +177,7 @@ def test_where_nothing_can_be_said_the_exit_code_says_it():
 )
 def test_no_file_is_written_under_the_name_of_another_kind(tmp_path, monkeypatch, line, accepted):
     """A spreadsheet that is CSV within is opened as a broken file, or not at all."""
-    from tissue.command import main
+    from tissue.command.command import main
     from tissue.series.demo import write_demo
     from tissue.series.own.demo import own_demo
 
@@ -185,7 +185,7 @@ def test_no_file_is_written_under_the_name_of_another_kind(tmp_path, monkeypatch
     write_demo(4, "e.csv")
     (tmp_path / "own.csv").write_text(own_demo())
     said: list = []
-    monkeypatch.setattr("tissue.command.say", said.extend)
+    monkeypatch.setattr("tissue.command.command.say", said.extend)
     ending = line[-1][line[-1].index(".") :]
     assert main(line) == 2 and said == [f"{line[-1]}: file: read the ending {ending}, accepted {accepted}"]
     assert {path.name for path in tmp_path.iterdir()} == {"e.csv", "own.csv"}
@@ -201,7 +201,7 @@ def test_help_and_version():
 def test_a_fault_of_the_tool_is_exit_1_in_one_line():
     """Forced: the arithmetic is made to raise, as a fault of the tool would."""
     program = (
-        "import sys, tissue.entry.plan_file as p, tissue.command as c\n"
+        "import sys, tissue.entry.plan_file as p, tissue.command.command as c\n"
         "def broken(path): raise ZeroDivisionError('for a test')\n"
         "p.read_plan = broken\n"
         "sys.exit(c.main(['plan', 'x']))\n"

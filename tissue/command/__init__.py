@@ -1,0 +1,1 @@
+"""The commands: everything the screens do, without them."""

@@ -1,0 +1,129 @@
+"""The command `tissue`: its parser, its exit codes, and the screens."""
+
+import os
+import sys
+import tomllib
+from pathlib import Path
+
+from tissue.command import cite, own_errors, own_map, series, sight
+from tissue.command.loading import Wrong
+from tissue.command.mechanics import add_law, ladder_command, mechanics_command
+from tissue.command.plans import (
+    enhance_command,
+    follow_command,
+    letter_command,
+    plan_command,
+    readback_command,
+    record_command,
+    rescue_command,
+)
+from tissue.command.printing import DONE, Parser, Unprinted, drop_output, say
+from tissue.ground.sources import folder
+from tissue.ground.vocabulary import EYES, STAGES, VERSION
+from tissue.series.stopping import stop_once
+from tissue.series.wrong import TableError
+
+FAULT_OF_THE_TOOL, WRONG_INPUT = 1, 2
+HERE = Path(__file__).parent.parent  # the package
+
+
+def main(arguments=None):
+    """Run one command; returns the exit code: 0 done, 2 wrong input, 1 a fault of the tool."""
+    if arguments is None:  # a process of its own
+        stop_once()
+        arguments = sys.argv[1:]
+    try:
+        if arguments[:1] == ["app"]:
+            return app(arguments[1:])
+        chosen = parser().parse_args(arguments)
+        return chosen.run(chosen)
+    except (Wrong, TableError) as wrong:
+        say(wrong.lines)
+        return WRONG_INPUT
+    except Unprinted as wrong:
+        say([str(wrong)])
+        return WRONG_INPUT
+    except BrokenPipeError:
+        drop_output()
+        return DONE
+    except KeyboardInterrupt:
+        say(["stopped"])
+        return FAULT_OF_THE_TOOL
+    except Exception as error:  # no traceback ever reaches a user
+        say([f"tissue: a fault of the tool, not of the input: {type(error).__name__}: {error}"])
+        return FAULT_OF_THE_TOOL
+
+
+def parser():
+    """The parser of all commands."""
+    top = Parser(
+        prog="tissue", description="The tissue budget of an eye before corneal refractive surgery.", allow_abbrev=False
+    )
+    top.add_argument("--version", action="version", version=f"tissue {VERSION}")
+    commands = top.add_subparsers(required=True, metavar="COMMAND")
+    commands.add_parser("app", help="the screens, on this machine only; settings go to Streamlit", add_help=False)
+    _add(commands, "plan", plan_command, "the table of a plan file")
+    record = commands.add_parser("record", help="the printed record of a plan", allow_abbrev=False)
+    record.add_argument("file", metavar="FILE")
+    record.add_argument("out", metavar="OUT.pdf")
+    record.add_argument("--date", default="", help="printed as it stands, as in 2026-11-25; no date where not given")
+    record.set_defaults(run=record_command)
+    rescue = _add(commands, "rescue", rescue_command, "rescue options when suction is lost", one_eye=True)
+    rescue.add_argument("--stage", choices=STAGES, help="the cut that was under way; else that of the plan")
+    rescue.add_argument("--done", type=float, metavar="SHARE", help="share of it that was done, 0 to 1; or as planned")
+    enhance = _add(commands, "enhance", enhance_command, "ways to an enhancement", one_eye=True)
+    enhance.add_argument(
+        "--residual", metavar="TEXT", help='what is left, as in "-0.75 -0.25 x 90"; else that of the plan'
+    )
+    enhance.add_argument("--today", action="store_true", help="the eye as its readings have it")
+    _add(commands, "follow", follow_command, "what came of a plan, by its readings")
+    mechanics = _add(commands, "mechanics", mechanics_command, "where the stress goes", one_eye=True)
+    add_law(mechanics)
+    words = "published experiments and what every law of the cornea gives for them"
+    ladder = commands.add_parser("ladder", help=words, description=words, allow_abbrev=False)
+    ladder.add_argument("--json", action="store_true", help="figures for machines")
+    ladder.add_argument("--fresh", action="store_true", help="run everything anew; it takes minutes")
+    ladder.set_defaults(run=ladder_command)
+    _add(commands, "letter", letter_command, "what a letter says of two eyes")
+    readback = _add(commands, "readback", readback_command, "what a second person typed, beside a plan")
+    readback.add_argument("typed", metavar="TYPED.toml", help="what was typed; it needs only schema")
+    readback.add_argument("--date", default="", help="kept as it stands, as in 2026-11-25; no date where not given")
+    readback.add_argument("--out", metavar="OUT.toml", help="the plan with what the read-back said")
+    for room in (series, sight, cite, own_errors, own_map):
+        room.add_commands(commands)
+    return top
+
+
+def _add(commands, name, run, words, one_eye=False):
+    """A sub-command on a plan file."""
+    added = commands.add_parser(name, help=words, description=words, allow_abbrev=False)
+    added.add_argument("file", metavar="FILE")
+    added.add_argument("--json", action="store_true", help="figures for machines")
+    if one_eye:
+        added.add_argument("--eye", choices=EYES, help="which eye; not needed where the file has one")
+    added.set_defaults(run=run)
+    return added
+
+
+def app(settings):
+    """Start the screens with the tool's own settings; every setting of the user goes to Streamlit itself and wins."""
+    script = HERE / "screens" / "start" / "start.py"
+    sys.stdout.flush()
+    own = server_settings(tomllib.loads((folder("settings") / "config.toml").read_text("utf-8")))
+    os.execv(sys.executable, [sys.executable, "-m", "streamlit", "run", str(script), *own, *settings])
+
+
+def server_settings(table, above=""):
+    """The settings of a configuration file as arguments of the server.
+
+    >>> server_settings({"server": {"address": "127.0.0.1", "allowedHosts": ["a", "b"], "headless": False}})
+    ['--server.address=127.0.0.1', '--server.allowedHosts=a', '--server.allowedHosts=b', '--server.headless=false']
+    """
+    found = []
+    for name, value in table.items():
+        if isinstance(value, dict):
+            found += server_settings(value, f"{above}{name}.")
+        else:
+            for one in value if isinstance(value, list) else [value]:
+                found.append(f"--{above}{name}={str(one).lower() if isinstance(one, bool) else one}")
+    return found

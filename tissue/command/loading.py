@@ -1,0 +1,114 @@
+"""What the commands share: the plan in a file, an eye of it, a refusal in lines, a file written beside it."""
+
+from contextlib import contextmanager
+from pathlib import Path
+
+from tissue.ground.errors import EyeError
+
+
+class Wrong(Exception):
+    """Input that cannot be used: the lines that say why."""
+
+    def __init__(self, lines):
+        self.lines = list(lines)
+        super().__init__("\n".join(self.lines))
+
+
+def load(path, side=None, data=None):
+    """The plan in a file: its code, and by side (Inputs, Comparison, refraction as typed); as `load_plan`."""
+    plan, eyes = load_plan(path, side, data)
+    return plan.code, {name: (*eye, plan.typed[name].get("refraction", "")) for name, eye in eyes.items()}
+
+
+def load_plan(path, side=None, data=None):
+    """The Plan in a file, and by side its Inputs and their Comparison.
+
+    Args:
+        path: of the file.
+        side: OD or OS, both where None.
+        data: the bytes of the file where they were read before.
+
+    Raises:
+        Wrong: a line for every fault.
+    """
+    from tissue.entry.checks import fault_of
+    from tissue.entry.eye import build
+    from tissue.entry.own_errors import NO_OWN
+    from tissue.entry.plan_file import PlanError, read_plan
+
+    plan, faults = None, []
+    try:
+        plan = read_plan(path) if data is None else read_plan(data, path, Path(path).parent)
+        sound = plan.eyes
+    except PlanError as error:
+        faults, sound = error.lines, error.sound
+    if plan and side and side not in sound:
+        raise Wrong([f"{path}: {side}: read nothing, accepted a plan file with a table [{side}]"])
+    eyes = {}
+    for name, values in sound.items():
+        if side in (None, name):
+            try:
+                inputs = build(values, name, plan.own if plan else NO_OWN)
+                eyes[name] = inputs, inputs.compare()
+            except EyeError as error:
+                faults.append(f"{path}: {name}: {fault_of(error).text}")
+    if faults or plan is None:
+        raise Wrong(faults)
+    return plan, eyes
+
+
+def load_one(chosen):
+    """The side, Inputs and Comparison of the one eye a command is about.
+
+    Raises:
+        Wrong: a line for every fault.
+    """
+    side, inputs, comparison, _ = one_eye(chosen)
+    return side, inputs, comparison
+
+
+def one_eye(chosen):
+    """The same with the readings of that eye."""
+    plan, eyes = load_plan(chosen.file, chosen.eye)
+    if len(eyes) > 1:
+        raise Wrong([f"{chosen.file}: eye: read both eyes, accepted --eye OD or --eye OS"])
+    side, (inputs, comparison) = next(iter(eyes.items()))
+    return side, inputs, comparison, plan.readings.get(side, ())
+
+
+def or_planned(chosen, inputs, option, name):
+    """What an option gives, or else the plan.
+
+    Raises:
+        Wrong: neither does.
+    """
+    given = getattr(chosen, option)
+    found = inputs.values.get(name) if given is None else given
+    if found is None:
+        raise Wrong([f"{chosen.file}: {name}: read nothing, accepted --{option} or {name} in the plan"])
+    return found
+
+
+@contextmanager
+def refused(command):
+    """An EyeError of the arithmetic as a line for the user."""
+    from tissue.entry.checks import fault_of
+
+    try:
+        yield
+    except EyeError as error:
+        raise Wrong([f"{command}: {fault_of(error).text}"]) from None
+
+
+def write_beside(out, data, ending, *sources):
+    """Write a file of that ending, whole or not at all, that is none of those it was made from."""
+    from tissue.entry.whole_file import other_kind, same_file, write_whole
+
+    if any(same_file(source, out) for source in sources):
+        raise Wrong([f"{out}: file: read a file it is made from, accepted another file to write to"])
+    if words := other_kind(out, ending):
+        raise Wrong([f"{out}: file: read {words}"])
+    try:
+        write_whole(out, data)
+    except OSError as error:
+        raise Wrong([f"{out}: file: read {error.strerror or error}, accepted a place to write to"]) from None
