@@ -18,6 +18,14 @@ def test_the_nearest_point_of_an_annulus(px, py, inner, outer):
     assert inner - 1e-9 <= np.hypot(place.x_mm, place.y_mm) <= outer + 1e-9
 
 
+@given(st.floats(-0.4, 0.4), st.floats(-0.4, 0.4), st.floats(2.0, 5.0))
+@settings(max_examples=60)
+def test_a_place_near_the_middle_is_reached_from_any_side(px, py, outer):
+    """The least squared distance to a point of a disc is 0 (geometry); a walk in small turns did not come to it."""
+    place = least_over(lambda x, y: 7.0 * ((x - px) ** 2 + (y - py) ** 2), (0.0, 0.0), 0.0, outer)
+    assert place.value == pytest.approx(0.0, abs=1e-4)
+
+
 def test_a_step_at_an_edge_is_seen():
     """A value that is low on the closed disc of radius 2.37 and rises beyond: the edge itself is looked at."""
 

@@ -301,12 +301,10 @@ class Plan:
             cut_error = 0.0, cut_error[1]
         r = taken.centre
         bed_at = lambda p, th: self.thickness(p, th) - cut - taken.base - taken.t(p, th)  # noqa: E731
-        least, *place = peak(lambda p, th: -bed_at(p, th), taken.parts)
-        least, there = -least, float(taken.base + taken.t(*place))
+        least = min(-peak(lambda p, th: -bed_at(p, th), taken.parts)[0], cct - cut - r)
+        thinnest = min(-peak(lambda p, th: -self.thickness(p, th), taken.parts)[0], cct)
         most = peak(lambda p, th: 100.0 * (cut + taken.base + taken.t(p, th)) / self.thickness(p, th), taken.parts)[0]
         bed = cct - cut - r
-        if bed <= least:
-            least, there = bed, r
         if taken.computed <= 0 or least <= 0:
             return {"available": False, "cut_um": cut, "cut_planned_um": planned, "certain": abs(least) > 0.02}
         span = max(0.0, *self.powers) - min(0.0, *self.powers)
@@ -328,7 +326,7 @@ class Plan:
         figures["um_per_D"] = figures["um_per_D"] / span if span > 1e-9 else None
         off_centre = taken.deepest - r
         figures |= self._strength(name, cut, r, credit, curves if off_centre <= 5.0 else ())
-        figures |= self._sure(cut, r, (least, there), cut_error, removal_error)
+        figures |= self._sure(cut, r, (least, thinnest - cut - least), cut_error, removal_error)
         return figures | {"off_centre": off_centre, "taken": taken, "cut_error": cut_error}
 
     def _wider(self, taken):
@@ -361,6 +359,8 @@ class Plan:
         left = Left(cct - cut + above, sd, r, *removal_error)
         mean, whole = left.moments()
         below = lambda bed, t: 100.0 * Left(bed + t + above, sd, t, *removal_error).below(line)  # noqa: E731
+        # min(T − max(0, r + e)) = min T − max(0, what the least bed lacks of it + e): an error acts wherever r > 0
+        lacks = max(least[1], 1e-9)
         cuts = cut + cut_error[0]
         thick = cct + v["thickness_bias_um"]
 
@@ -371,7 +371,7 @@ class Plan:
         return {
             "bed_mean_um": mean, "bed_sd_um": whole, "bed_low_um": left.quantile(0.025),
             "bed_high_um": left.quantile(0.975), "bed_below_line_percent": below(cct - cut - r, r),
-            "bed_min_below_line_percent": below(*least), "altered_low_percent": ends[0],
+            "bed_min_below_line_percent": below(least[0], lacks), "altered_low_percent": ends[0],
             "altered_high_percent": ends[1],
         }  # fmt: skip
 

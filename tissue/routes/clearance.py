@@ -10,6 +10,7 @@ from tissue.ground.vocabulary import Array, Floats
 RINGS = 24  # in each piece between two edges
 TURNS = 120
 ROUNDS = 12  # each halves the step; the last is about 1e-5 mm
+GAIN = 1e-6  # µm: a second walk, wide enough to go round a centre, must gain more
 TIE = 1e-10  # µm: of equal points the smallest angle from +x, then the one nearest the rim
 
 
@@ -35,11 +36,13 @@ def least_over(
     """
     field = _Annulus(value, centre_mm, inner_mm, outer_mm)
     rho, angle = field.start(edges_mm)
-    along, around = field.width / (RINGS - 1.0), 2.0 * np.pi / TURNS
     least = field.at(rho, angle)
-    for _ in range(ROUNDS):
-        rho, angle, least = field.nearer(rho, angle, least, along, around)
-        along, around = along / 2.0, around / 2.0
+    for wide in (False, True):
+        along, around = field.width / (RINGS - 1.0), 2.0 * np.pi / TURNS
+        for _ in range(ROUNDS):
+            turn = np.maximum(around, np.minimum(np.pi, along / (rho + TIE))) if wide else around
+            rho, angle, least = field.nearer((rho, angle, least), along, turn, GAIN if wide else TIE * TURNS)
+            along, around = along / 2.0, around / 2.0
     return Place(least[()], *(place[()] for place in field.place(rho, angle)))
 
 
@@ -77,9 +80,13 @@ class _Annulus:
         return _least_of(self.at(rho, angle), rho, angle)
 
     def nearer(
-        self, rho: Array, angle: Array, least: Array, along: Floats, around: float
+        self, known: tuple[Array, Array, Array], along: Floats, around: Floats, gain: float
     ) -> tuple[Array, Array, Array]:
-        """The least of a point and its 24 neighbours a step and half a step away."""
+        """The least of a point and its 24 neighbours a step and half a step away, where one is less by the gain.
+
+        known: radius, angle and value of the point.
+        """
+        rho, angle, least = known
         lead = (1,) * self.outer.ndim
         offsets = np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
         tried_rho = np.clip(rho + along * offsets.reshape((-1, 1) + lead), self.inner, self.outer)
@@ -88,7 +95,7 @@ class _Annulus:
         tried = self.at(tried_rho, tried_angle)
         best_rho, best_angle = _least_of(tried, tried_rho, tried_angle)
         found = self.at(best_rho, best_angle)
-        better = found < least - TIE * TURNS
+        better = found < least - gain
         return np.where(better, best_rho, rho), np.where(better, best_angle, angle), np.where(better, found, least)
 
 
