@@ -25,7 +25,7 @@ from outside_eyes import STAGES, a_mistake, an_eye, lines_of  # noqa: E402
 from outside_model import Plan, power_vector  # noqa: E402
 from outside_routes import enhancement, notices, rescue  # noqa: E402
 
-from tissue.command import main  # noqa: E402
+from tissue.__main__ import main  # noqa: E402
 
 NEAR = {"um": 0.02, "percent": 0.02, "mm3": 0.002, "D": 0.001, "mm": 0.01, "s": 1e-6}
 PARTS = ("refraction", "blend", "base")

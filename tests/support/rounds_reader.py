@@ -148,7 +148,7 @@ def _typed(question):
     """The right answer as somebody types or marks it."""
     if question.form in ("one", "some"):
         return [question.answer] if question.form == "one" else list(question.answer)
-    words = question.answer_words.split(" (")[0]
+    words = question.answer_words.split(" (")[0].split(" = ")[0]
     return words if question.form == "refraction" else NUMBER.search(words.replace("+", "")).group() if (
         question.form != "power"
     ) else re.search(r"[+−-]?\d+\.?\d*", words).group()  # fmt: skip
