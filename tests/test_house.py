@@ -29,6 +29,7 @@ SHOWN_BY = {
     "plotly": lambda place: place.startswith("drawing/"),
     "reportlab": lambda place: place.startswith("paper/"),
 }
+MOST_ROOMS, MOST_FLOORS, MOST_ARROWS = 19, 10, 115  # both doors, `__init__` and `__main__`, counted
 MOST_FILES = 14  # in a folder
 MOST_BY_POSITION, MOST_ARGUMENTS = 6, 8
 MANY = ("budget/comparison compare",)  # the front door: a plan has so many parts, each a value of its own
@@ -239,6 +240,26 @@ def test_a_hidden_import_is_found_too(place, text):
 def test_every_room_stands_in_the_list():
     assert {room_of(place) for place in FILES} - {"__init__", "__main__"} == set(ROOMS)
     assert len(ROOMS) == len(set(ROOMS))
+
+
+def test_the_house_is_read_at_one_look():
+    """A room is a file or folder under tissue, an arrow an import of another room; a room stands above all it imports.
+
+    Source: DEVELOPERS.md, the rules of the house.
+    """
+    arrows, floors = arrows_of_rooms(), {}
+    for room in (*ROOMS, "__init__", "__main__"):
+        floors[room] = 1 + max((floors[there] for here, there in arrows if here == room), default=0)
+    counted = len(floors), max(floors.values()), len(arrows)
+    assert all(count <= most for count, most in zip(counted, (MOST_ROOMS, MOST_FLOORS, MOST_ARROWS), strict=True))
+
+
+def arrows_of_rooms():
+    """(room, room that it imports), each once."""
+    inside = {place: tree for place, tree in TREES.items() if place != "app"}
+    named = [(room_of(place), *name.split(".")) for place, tree in inside.items() for name in imported(tree)]
+    found = {(here, there[0] if there else "__init__") for here, package, *there in named if package == "tissue"}
+    return {(here, there) for here, there in found if here != there}
 
 
 def test_the_map_names_every_room():
