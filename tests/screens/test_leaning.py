@@ -8,8 +8,8 @@ import time
 import tomllib
 import weakref
 from pathlib import Path
+from threading import Lock
 from types import SimpleNamespace
-from unittest.mock import Mock
 
 import pytest
 from streamlit.runtime import Runtime
@@ -44,25 +44,47 @@ def test_the_thread_that_sends_gets_its_turn_ten_times_as_soon():
         sys.setswitchinterval(before)
 
 
-def test_a_page_that_comes_has_those_that_are_gone_let_go(monkeypatch):
+def test_pages_that_are_gone_are_let_go_by_time_alone(monkeypatch):
     """Streamlit's own store keeps a closed page for two minutes, and then until another one is closed."""
     store = MemorySessionStorage(ttl_seconds=0.05)
-    runtime = SimpleNamespace(_session_mgr=SimpleNamespace(_session_storage=store))
+    manager = SimpleNamespace(_session_storage=store, _storage_lock=Lock())
     monkeypatch.setattr(process, "exists", lambda: True)
-    monkeypatch.setattr(process.Runtime, "instance", lambda: runtime)
-    gone = Mock(session=SimpleNamespace(id="a"))
-    store.save(gone)
+    monkeypatch.setattr(process.Runtime, "instance", lambda: SimpleNamespace(_session_mgr=manager))
+    monkeypatch.setattr(process, "LOOKED_EVERY_S", 0.02)
+    monkeypatch.setattr(process, "LET_GO_S", 0.0)
+    gone = Page()
+    gone.itself = gone  # as the library's pages are: only the collector ends them
+    store.save(SimpleNamespace(session=SimpleNamespace(id="a", page=gone)))
+    gc.freeze()  # it was there when what is loaded was taken out of the collector's sight
     kept = weakref.ref(gone)
     del gone
-    time.sleep(0.1)
-    assert kept() is not None
-    process.let_go_of_gone_pages()
+    process.watch_for_gone_pages()
+    end = time.monotonic() + 20.0
+    while kept() is not None and time.monotonic() < end:
+        time.sleep(0.02)
+    gc.unfreeze()
     assert kept() is None
+
+
+class Page:
+    """Stands in for one."""
+
+
+def test_memory_of_large_tables_is_the_systems():
+    """Source: Arrow documentation: the pool by the name of system gives all back that is freed."""
+    arrow = pytest.importorskip("pyarrow")
+    before = arrow.default_memory_pool()
+    try:
+        process.return_large_memory()
+        assert arrow.default_memory_pool().backend_name == "system"
+    finally:
+        arrow.set_memory_pool(before)
 
 
 def test_the_stored_pages_are_where_they_are_looked_for():
     assert "self._session_mgr = " in inspect.getsource(Runtime.__init__)
-    assert "self._session_storage = " in inspect.getsource(WebsocketSessionManager.__init__)
+    made = inspect.getsource(WebsocketSessionManager.__init__)
+    assert "self._session_storage = " in made and "self._storage_lock = " in made
 
 
 def test_a_table_of_too_many_rows_is_refused_on_the_screen_with_the_way_out(monkeypatch):

@@ -15,11 +15,24 @@ from tissue.budget.spread import CLOSED
 from tissue.entry.eye import build
 from tissue.entry.fields import fields
 from tissue.explore.draws import moved_figures, sample
-from tissue.explore.variation import NUMBER, figure_of, plan_value, relationship_of, require_known, values_along, varied
+from tissue.explore.variation import (
+    NUMBER,
+    axis_values,
+    figure_of,
+    plan_value,
+    relationship_of,
+    require_known,
+    require_plan,
+    require_varied,
+    values_along,
+    varied,
+)
+from tissue.ground.limits import one_number
 from tissue.ground.vocabulary import Floats
 
 PAIRS = (("zone_mm", "cap_um"), ("zone_mm", "flap_um"), ("zone_mm", "sphere_D"), ("cap_um", "base_um"))
 SCAN = 61
+ANY_FIGURE = (-1e6, 1e6)  # of what is sought: wider than any figure, in any unit
 FLAT = 1e-6  # a figure that moves less than this over the whole range does not depend on the input
 CLOSE = 1e-4  # what is found must give the target to this
 
@@ -106,8 +119,11 @@ def grid(
     >>> made.values.shape, [round(float(part), 1) for part in made.plan]
     ((61, 61), [6.5, 120.0, 323.9])
     """
-    x = values_along(values, across, number=number) if x is None else np.asarray(x, dtype=float)
-    y = values_along(values, down, number=number) if y is None else np.asarray(y, dtype=float)
+    for field in (across, down):
+        require_varied(field)
+    require_plan(values)
+    x = values_along(values, across, number=number) if x is None else axis_values(x, across)
+    y = values_along(values, down, number=number) if y is None else axis_values(y, down)
     inputs, why = varied(values, **{across: x[np.newaxis, :], down: y[:, np.newaxis]})
     figures, missing = figure_of(inputs, option, measure)
     shape = (y.size, x.size)
@@ -142,7 +158,9 @@ def sweep(
     [[407, 372], [350, 315], [339, 307]]
     """
     require_known(measure)
-    x = values_along(values, field, number=number) if x is None else np.asarray(x, dtype=float)
+    require_varied(field)
+    require_plan(values)
+    x = values_along(values, field, number=number) if x is None else axis_values(x, field)
     inputs, why = varied(values, **{field: x})
     comparison = inputs.compare()
     more = {} if seed is None else {"seed": seed}
@@ -245,6 +263,9 @@ def seek(
     """
     from scipy.optimize import brentq
 
+    require_varied(field)
+    require_plan(values)
+    wanted = one_number(wanted, "wanted", *ANY_FIGURE)
     entry = fields()[field]
     if field != "sphere_D":
         low, high = entry.low if low is None else low, entry.high if high is None else high

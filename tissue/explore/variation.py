@@ -1,11 +1,11 @@
 """One eye's plan with some inputs in columns, and one measure of one option with only what it needs computed."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from tissue.budget.budget import Budget, bed_wanted, budget, deepest_off_centre, share_wanted
 from tissue.budget.comparison import availability, least_known
@@ -17,6 +17,8 @@ from tissue.entry.eye import Inputs, build
 from tissue.entry.fields import fields
 from tissue.explore.draws import strength_name
 from tissue.ground.errors import EyeError
+from tissue.ground.errors import number as as_number
+from tissue.ground.limits import of_kind, one_word
 from tissue.ground.vocabulary import Array, Floats, Words
 from tissue.removal.options import Setting, options_of
 from tissue.removal.removal import profile_of
@@ -36,6 +38,14 @@ SAME = 1e-9
 def known_measures() -> tuple[str, ...]:
     """Names of all figures that can be varied: budget, spread, and the strength by each relationship."""
     return (*Budget.__dataclass_fields__, *Spread.__dataclass_fields__, *map(strength_name, relationships()))
+
+
+def require_plan(values: Mapping[str, Any]) -> None:
+    """Raise EyeError for what is no plan of one eye by the names of the interface."""
+    of_kind(values=(values, Mapping))
+    for name in fields().keys() & values.keys():
+        if np.ndim(values[name]):
+            raise EyeError(name, "a column", "the value of one eye")
 
 
 def plan_value(values: dict[str, Any], field: str) -> float:
@@ -74,8 +84,7 @@ def values_along(
     >>> values_along({"sphere_D": -6.0, "central_thickness_um": 548.0, "zone_mm": 6.4}, "zone_mm", 6.0, 7.0, 3).tolist()
     [6.0, 6.4, 6.5, 7.0]
     """
-    if field not in (*SPANS, "sphere_D"):
-        raise EyeError("field", field, ", ".join((*SPANS, "sphere_D")))
+    require_varied(field)
     plan, entry = plan_value(values, field), fields()[field]
     usual = SPANS[field] if field in SPANS else SPHERES_D[0 if plan < 0 else 1]
     low, high = (min(usual[0], plan) if low is None else low), (max(usual[1], plan) if high is None else high)
@@ -122,7 +131,9 @@ def figure_of(inputs: Inputs, option: str, measure: str) -> tuple[Floats, Words]
     require_known(measure)
     cornea, treatment, judgement = inputs.cornea, inputs.treatment, inputs.judgement
     setting = Setting(cornea, treatment, inputs.flap, inputs.cap, judgement, inputs.errors)
-    mine = next(one for one in options_of(setting) if one.name == option)
+    options = {one.name: one for one in options_of(setting)}
+    one_word(option, "option", options)
+    mine = options[option]
     least, greatest = worst_places(cornea, [bed_wanted(cornea, mine)])[0], Place(np.nan, np.nan, np.nan)
     if measure == "altered_max_percent":
         greatest = worst_places(cornea, [share_wanted(cornea, mine)])[0]
@@ -142,8 +153,24 @@ def figure_of(inputs: Inputs, option: str, measure: str) -> tuple[Floats, Words]
 
 def require_known(measure: str) -> None:
     """Raise EyeError for a measure that cannot be varied."""
-    if measure not in known_measures():
-        raise EyeError("measure", measure, ", ".join(known_measures()))
+    one_word(measure, "measure", known_measures())
+
+
+def require_varied(field: str) -> None:
+    """Raise EyeError for an input that cannot be varied."""
+    one_word(field, "field", (*SPANS, "sphere_D"))
+
+
+def axis_values(x: ArrayLike, field: str) -> Array:
+    """Values of an axis as they are given [unit of the field].
+
+    Raises:
+        EyeError: no numbers, or no row of them.
+    """
+    found = np.atleast_1d(as_number(x, field))
+    if found.ndim != 1 or not found.size:
+        raise EyeError(field, " × ".join(map(str, found.shape)) + " values", "a row of values")
+    return found
 
 
 def relationship_of(measure: str) -> Relationship:

@@ -8,7 +8,7 @@ from tissue.eye.measured.own_map import OwnMap
 from tissue.eye.measured.surface import Surface
 from tissue.eye.paraboloid import THICKNESS_GROWTH, Paraboloid, Thickness
 from tissue.ground.errors import given, number
-from tissue.ground.limits import keep_reasons, refused_rows, taken_over, with_computed
+from tissue.ground.limits import keep_reasons, of_kind, refused_rows, taken_over, with_computed
 from tissue.ground.vocabulary import NOT_GIVEN, Flags, Floats, Words
 
 INDEX = 1.376  # refractive index of the stroma; convention
@@ -66,6 +66,7 @@ class Cornea:
     reasons = ""  # why rows of columns have no figures: no input, and set when the values are taken over
 
     def __post_init__(self) -> None:
+        of_kind(own_map=(self.own_map, OwnMap | None))
         reasons = taken_over(self, MEASURES)
         if self.own_map is not None and self.own_map.thickness is not None:
             _take_from_map(self, self.own_map.thickness)

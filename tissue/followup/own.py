@@ -19,6 +19,8 @@ from tissue.followup.expected import (
     refraction_error,
     removal_figure,
 )
+from tissue.ground.errors import EyeError, number, require, shown
+from tissue.ground.limits import of_kind
 from tissue.ground.vocabulary import Array, Floats
 
 LEAST_EYES, LEAST_PATIENTS = 10, 5
@@ -189,14 +191,21 @@ def own_error(values: ArrayLike, patients: ArrayLike, kind: Kind) -> Own:
         patients: who each eye belongs to, any names.
         kind: Kind.
 
+    Raises:
+        EyeError: a value that is no number, or patients that are not one for each eye.
+
     >>> rng = np.random.default_rng(3)
     >>> found = own_error(rng.normal(5.0, 5.0, 60), np.repeat(np.arange(30), 2), error_kinds()["cap"])
     >>> found.eyes, found.patients, round(float(found.bias), 1)
     (60, 30, 4.8)
     """
-    seen = np.asarray(values, dtype=float)
+    of_kind(kind=(kind, Kind))
+    seen, names = np.atleast_1d(number(values, "values")), _names(patients)
+    if seen.shape != names.shape or seen.ndim != 1:
+        raise EyeError("patients", f"{names.size} for {seen.size} eyes", "a name for each eye")
+    require(np.isfinite(seen), "values", seen, "a number for each eye")
     out = gross(seen, kind.prior.eye_sd)
-    kept, who = seen[~out], np.unique(np.asarray(patients)[~out], return_inverse=True)[1]
+    kept, who = seen[~out], np.unique(names[~out], return_inverse=True)[1]
     eyes, m = kept.size, int(who.max(initial=-1)) + 1
     if eyes < LEAST_EYES or m < LEAST_PATIENTS:
         accepted = f"{LEAST_EYES} eyes of {LEAST_PATIENTS} patients"
@@ -206,6 +215,14 @@ def own_error(values: ArrayLike, patients: ArrayLike, kind: Kind) -> Own:
     sd = float(np.sqrt(weight / (m + PRIOR_PATIENTS - 1)))
     plain = Own(eyes, m, out, "", eye_sd=sd, sd=sd, fellow_correlation=fellow_correlation(group))
     return _with_bias(plain, group, kept, who, kind.prior) if kind.has_bias else plain
+
+
+def _names(patients: ArrayLike) -> NDArray[np.str_]:
+    """Who each eye belongs to, as words."""
+    try:
+        return np.atleast_1d(np.asarray(patients).astype(str))
+    except Exception:  # what a foreign object raises when it is asked for its names is its own affair
+        raise EyeError("patients", shown(patients), "a name for each eye") from None
 
 
 def _with_bias(plain: Own, group: Cohort, kept: Array, who: NDArray[np.intp], prior: Figure) -> Own:

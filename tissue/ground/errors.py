@@ -1,11 +1,15 @@
 """The one error of the arithmetic, and how a missing value is written."""
 
+from datetime import date
+from decimal import Decimal
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 NUMBERS, MAY_BE_NUMBERS = "fiub", "OUS"  # kinds of NumPy that are numbers, and those that may hold them
+IN_ORDER = "a column with its rows in order from 0, or an array"
+LONGEST_SHOWN = 60
 
 
 class EyeError(ValueError):
@@ -35,19 +39,37 @@ def number(value: ArrayLike | None, field: str = "value") -> NDArray[np.float64]
     if type(value) is float:
         return np.asarray(value)
     known: Any = value
-    if isinstance(known, np.ma.MaskedArray):
-        return np.asarray(np.ma.filled(known.astype(float), np.nan))
-    if hasattr(known, "iloc") and list(known.index) != list(range(len(known))):
-        raise EyeError(field, "a column whose rows have names", "a column with its rows in order from 0, or an array")
-    array = np.asarray(np.nan if value is None else value)
-    if array.dtype.kind in NUMBERS:
-        return array.astype(float, copy=False)
     try:
-        if array.dtype.kind not in MAY_BE_NUMBERS:
-            raise TypeError
-        return array.astype(float)
-    except (TypeError, ValueError):
-        raise EyeError(field, f"{array.flat[0]}" if array.size else "nothing", "a number") from None
+        if hasattr(known, "iloc") and (known.ndim != 1 or list(known.index) != list(range(len(known)))):
+            raise EyeError(field, "a table or a column whose rows have names", IN_ORDER)
+        if isinstance(known, np.ma.MaskedArray):
+            return np.asarray(np.ma.filled(known.astype(float), np.nan))
+        array = np.asarray(np.nan if value is None else value)
+        if array.dtype.kind in NUMBERS:
+            return array.astype(float, copy=False)
+        if array.dtype.kind in MAY_BE_NUMBERS:
+            return array.astype(float)
+    except EyeError:
+        raise
+    except Exception:  # what a foreign object raises when it is asked for its numbers is its own affair
+        pass
+    raise EyeError(field, shown(value), "a number")
+
+
+def shown(value: object) -> str:
+    """A value that is refused, as an error shows it: the first one of a column, or what kind of thing it is.
+
+    >>> shown("6,5"), shown(["x", "y"]), shown({}), shown([])
+    ('6,5', 'x', 'a dict', 'nothing')
+    """
+    try:
+        array = np.asarray(value)
+        first = array.flat[0] if array.size else "nothing"
+        plain = isinstance(first, str | bytes | int | float | complex | np.generic | date | Decimal)
+        text = f"{first}" if plain else ""
+    except Exception:  # as above
+        text = ""
+    return text[:LONGEST_SHOWN] or f"a {type(value).__name__}"
 
 
 def given(value: ArrayLike | None, default: ArrayLike) -> float | NDArray[np.float64]:

@@ -5,11 +5,12 @@ never refused here, and what no cornea, cut or laser can be never gives a figure
 """
 
 from collections.abc import Iterable, Mapping
+from types import NoneType
 from typing import Any, TypeVar
 
 import numpy as np
 
-from tissue.ground.errors import EyeError, number
+from tissue.ground.errors import EyeError, number, shown
 from tissue.ground.vocabulary import TRUE_MINUS, Flags, Floats, Words
 
 Made = TypeVar("Made")
@@ -95,8 +96,8 @@ def _looked_at(value: Any, name: str) -> tuple[np.ndarray, np.ndarray, Words]:
     """A value as numbers, where they lie outside their range, and why, by row; one value outside is refused."""
     low, high = RANGES[name]
     column = number(value, name)
-    if np.asarray(value).dtype.kind in TEXTS:
-        raise EyeError(name, f"the text {np.asarray(value).flat[0]}", "a number")
+    if _has_texts(np.asarray(value)):
+        raise EyeError(name, f"the text {shown(value)}", "a number")
     bad = (column < low) | (column > high)
     if not bad.any():
         return column, bad, ""
@@ -135,6 +136,12 @@ def refused_rows(good: Flags, name: str, value: Floats, limit: Words) -> Words:
     return reasons.astype(str)
 
 
+def _has_texts(array: np.ndarray) -> bool:
+    """Whether values are texts, some of them at least."""
+    mixed = array.dtype.kind == "O" and any(isinstance(one, str | bytes) for one in array.flat)
+    return mixed or array.dtype.kind in TEXTS
+
+
 def known_words(owner: object, name: str, known: Iterable[str], instead: str) -> Words:
     """Refuse a word that is none of those known; in a column its row is refused, and another word stands for it.
 
@@ -148,7 +155,7 @@ def known_words(owner: object, name: str, known: Iterable[str], instead: str) ->
     Raises:
         EyeError: one unknown word.
     """
-    known, words = list(known), np.asarray(getattr(owner, name))
+    known, words = list(known), _as_words(getattr(owner, name), name)
     unknown = ~np.isin(words, known)
     if not unknown.any():
         return ""
@@ -158,6 +165,87 @@ def known_words(owner: object, name: str, known: Iterable[str], instead: str) ->
     reasons[unknown] = [f"{name}: read {word}, accepted {', '.join(known)}" for word in words[unknown]]
     object.__setattr__(owner, name, np.where(unknown, instead, words))
     return reasons.astype(str)
+
+
+def _as_words(value: Any, name: str) -> np.ndarray:
+    """One word or a column of them; a masked one is no word."""
+    try:
+        whole = np.ma.filled(value.astype(str), "") if isinstance(value, np.ma.MaskedArray) else value
+        return np.asarray(whole).astype(str)
+    except Exception:  # what a foreign object raises when it is asked for its words is its own affair
+        raise EyeError(name, shown(value), "a word or a column of them") from None
+
+
+def one_word(value: object, name: str, known: Iterable[str]) -> None:
+    """Refuse what is none of the words known.
+
+    Raises:
+        EyeError: named with what may stand there.
+    """
+    known = list(known)
+    if not isinstance(value, str) or value not in known:
+        raise EyeError(name, shown(value), ", ".join(known))
+
+
+def one_number(value: Any, name: str, low: float, high: float) -> float:
+    """A number within its range, alone and not in a column.
+
+    Raises:
+        EyeError: it is none, or outside.
+
+    >>> one_number(np.array(0.5), "done", 0.0, 1.0)
+    0.5
+    """
+    found = number(value, name)
+    if found.ndim:
+        raise EyeError(name, f"a column of {found.size}", "one number")
+    if not (low <= found <= high):
+        raise EyeError(name, f"{float(found):g}", f"{low:g} to {high:g}".translate(TRUE_MINUS))
+    return float(found)
+
+
+def of_kind(**given: tuple[object, Any]) -> None:
+    """Refuse a value of another kind than the one it must have.
+
+    Args:
+        given: by name, the value and its class, or a union of them.
+
+    Raises:
+        EyeError: the first one that is of another kind, by its name.
+
+    >>> of_kind(cornea=(548.0, str))
+    Traceback (most recent call last):
+    tissue.errors.EyeError: cornea: read 548.0; accepted a str
+    """
+    for name, (value, kind) in given.items():
+        if not isinstance(value, kind):
+            kinds = [one for one in getattr(kind, "__args__", (kind,)) if one is not NoneType]
+            raise EyeError(name, shown(value), " or ".join(f"a {one.__name__}" for one in kinds))
+
+
+def rows_of(*parts: object) -> tuple[int, ...]:
+    """The shape of the columns of parts of a plan, or of arrays; () where all are single numbers.
+
+    Raises:
+        EyeError: columns that have not as many rows as each other.
+    """
+    values = [value for part in parts for value in (vars(part).values() if hasattr(part, "__dict__") else [part])]
+    shapes = [value.shape for value in values if isinstance(value, np.ndarray)]
+    try:
+        return np.broadcast_shapes(*shapes)
+    except ValueError:
+        sizes = " and ".join(dict.fromkeys(" × ".join(map(str, shape)) for shape in shapes if shape))
+        raise EyeError("rows", sizes, "columns with as many rows as each other") from None
+
+
+def one_eye(*parts: object) -> None:
+    """Refuse columns where one eye is asked for.
+
+    Raises:
+        EyeError: with how many there are.
+    """
+    if shape := rows_of(*parts):
+        raise EyeError("eyes", " × ".join(map(str, shape)), "one eye")
 
 
 def keep_reasons(owner: object, *reasons: Words) -> None:
@@ -208,7 +296,7 @@ def with_computed(made: Made, **values: Any) -> Made:
 
 
 def finite(owner: object, ranges: Mapping[str, tuple[Floats, Floats]]) -> None:
-    """Refuse the first of the named plain numbers of an object that lies outside its range.
+    """Take the named plain numbers of an object over, and refuse the first one that lies outside its range.
 
     Args:
         owner: object with the values.
@@ -218,6 +306,4 @@ def finite(owner: object, ranges: Mapping[str, tuple[Floats, Floats]]) -> None:
         EyeError: named with its value and range.
     """
     for name, (low, high) in ranges.items():
-        value = number(getattr(owner, name), name)
-        if not (low <= value <= high):
-            raise EyeError(name, f"{float(value):g}", f"{low:g} to {high:g}")
+        object.__setattr__(owner, name, one_number(getattr(owner, name), name, float(low), float(high)))

@@ -8,6 +8,8 @@ import numpy as np
 from tissue.budget.comparison import Comparison
 from tissue.eye.cornea import Cornea
 from tissue.eye.paraboloid import THICKNESS_GROWTH
+from tissue.ground.errors import EyeError, shown
+from tissue.ground.limits import RANGES, of_kind, one_eye, one_number
 from tissue.ground.vocabulary import Floats
 from tissue.mechanics.mesh import Cut
 from tissue.mechanics.shape import EyeShape, thickness_between, thickness_law
@@ -63,6 +65,8 @@ def section_plan(comparison: Comparison, back: tuple[float, float] | None = None
     >>> plan.meridian_deg["flap"], plan.missing
     (20.0, {})
     """
+    of_kind(comparison=(comparison, Comparison))
+    one_eye(comparison.cornea, comparison.treatment, comparison.flap, comparison.cap)
     cornea, results = comparison.cornea, comparison.results
     profiles = {name: _profile(result.option.removal) for name, result in results.items()}
     cuts = {name: _cut(result.option, profiles[name][0]) for name, result in results.items()}
@@ -108,6 +112,8 @@ def closing_strain_percent(shape: EyeShape, removal: Removal, meridian_deg: floa
 
 def _shape(cornea, back):
     """EyeShape of a Cornea."""
+    if back is not None:
+        back = _back(back)
     front = float(cornea.radius_mm), float(cornea.asphericity)
     central = float(cornea.central_thickness_um) / 1000.0
     if back is not None:
@@ -117,6 +123,15 @@ def _shape(cornea, back):
     else:
         thickness = ring_means(cornea, central)
     return EyeShape(*front, float(cornea.epithelium_um) / 1000.0, thickness)
+
+
+def _back(back):
+    """Radius [mm] and asphericity of a back surface, each within its range."""
+    if not isinstance(back, tuple | list) or len(back) != 2:
+        raise EyeError("back", shown(back), "a radius and an asphericity")
+    return one_number(back[0], "back radius_mm", *RANGES["radius_mm"]), one_number(
+        back[1], "back asphericity", *RANGES["asphericity"]
+    )
 
 
 def ring_means(cornea: Cornea, central_mm: float) -> Callable[[Floats], Floats]:

@@ -8,7 +8,7 @@ import numpy as np
 from tissue.eye.cornea import sag_mm
 from tissue.ground.errors import EyeError
 from tissue.ground.limits import RANGES as LIMITS
-from tissue.ground.limits import finite
+from tissue.ground.limits import finite, one_word
 from tissue.ground.sources import data
 from tissue.ground.vocabulary import Floats
 
@@ -56,8 +56,7 @@ class Setting:
     limbus_mm: float = NUMBERS["limbus_mm"]
 
     def __post_init__(self) -> None:
-        if self.boundary not in BOUNDARIES:
-            raise EyeError("boundary", self.boundary, ", ".join(BOUNDARIES))
+        one_word(self.boundary, "boundary", BOUNDARIES)
         finite(self, RANGES)
 
 

@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from tissue.budget.comparison import Comparison
-from tissue.ground.errors import EyeError
+from tissue.ground.limits import of_kind, one_number
 from tissue.ground.vocabulary import Array
 from tissue.mechanics.body import CLOSED, INTACT_CLOSED, Bodies, Loaded, bodies
 from tissue.mechanics.laws.choice import Choice
@@ -174,6 +174,7 @@ def mechanics(
     >>> bool(found["lenticule_taut"].figures.bed_stress_ratio < found["lenticule_slack"].figures.bed_stress_ratio)
     True
     """
+    of_kind(choice=(choice, Choice | None), setting=(setting, Setting))
     plan = section_plan(comparison, back)
     law = (choice or Choice()).law_of(plan.shape, setting)
     return states(model(plan, setting, flap_kept), law)
@@ -190,8 +191,8 @@ def model(plan: SectionPlan, setting: Setting = PICTURE, flap_kept: float = 0.0)
     Raises:
         EyeError: a share outside 0 to 1; a front surface that ends before the limbus; flap and cap behind the cornea.
     """
-    if not 0.0 <= flap_kept <= 1.0:
-        raise EyeError("flap_kept", f"{flap_kept:g}", "0 to 1")
+    of_kind(plan=(plan, SectionPlan), setting=(setting, Setting))
+    flap_kept = one_number(flap_kept, "flap_kept", 0.0, 1.0)
     divided = division(plan.shape, (plan.flap, plan.lenticule, plan.surface), setting)
     missing = {name: plan.missing[name.split("_")[0]] for name in STATES if name.split("_")[0] in plan.missing}
     sections = {}

@@ -8,6 +8,7 @@ from tissue.budget.budget import bed_wanted
 from tissue.budget.least_bed import worst_places
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.ground.errors import number
+from tissue.ground.limits import of_kind, rows_of
 from tissue.ground.vocabulary import Floats
 from tissue.optics.pupil import c40_change_um
 from tissue.removal.options import Option
@@ -76,6 +77,7 @@ def decentration(cornea: Cornea, option: Option, pupil: Pupil, shift_x_mm: Float
         pupil: Pupil; the coma is of its diameter about the planned centre.
         shift_x_mm, shift_y_mm: where it lands, from the planned centre [mm].
     """
+    _same_eyes(cornea, option, pupil, shift_x_mm=shift_x_mm, shift_y_mm=shift_y_mm)
     planned = option.removal
     landed = moved(planned, shift_x_mm, shift_y_mm)
     offset = np.hypot(number(shift_x_mm), number(shift_y_mm))
@@ -126,6 +128,8 @@ def centred_at(cornea: Cornea, option: Option, pupil: Pupil, x_mm: Floats, y_mm:
     >>> float(there.offset_mm), float(there.largest_pupil_mm)
     (0.5, 5.5)
     """
+    _same_eyes(cornea, option, pupil, x_mm=x_mm, y_mm=y_mm)
+    x_mm, y_mm = number(x_mm)[()], number(y_mm)[()]
     planned = option.removal
     there = moved(planned, number(x_mm) - planned.centre_x_mm, number(y_mm) - planned.centre_y_mm)
     (least,) = worst_places(cornea, [bed_wanted(cornea, option)._replace(taken=there)])
@@ -140,3 +144,9 @@ def centred_at(cornea: Cornea, option: Option, pupil: Pupil, x_mm: Floats, y_mm:
         largest_pupil_mm=np.maximum(planned.zone_mm - 2.0 * offset, 0.0),
         outside_percent=outside_percent(pupil, there),
     )
+
+
+def _same_eyes(cornea: Cornea, option: Option, pupil: Pupil, **places: Floats) -> None:
+    """Refuse what is no part of a plan, and columns that are not of the same eyes."""
+    of_kind(cornea=(cornea, Cornea), option=(option, Option), pupil=(pupil, Pupil))
+    rows_of(cornea, option.removal, pupil, *(number(value, name) for name, value in places.items()))

@@ -9,6 +9,7 @@ import numpy as np
 from tissue.budget.spread import Z95
 from tissue.eye.cornea import INDEX, Cornea, Pupil
 from tissue.ground.errors import given
+from tissue.ground.limits import of_kind, rows_of
 from tissue.ground.vocabulary import Floats
 from tissue.optics.paraxial import achieved
 from tissue.optics.pupil import c40_change_um
@@ -65,7 +66,10 @@ def optics(cornea: Cornea, treatment: Treatment, option: Option | Removal, pupil
     >>> [round(float(v), 4) for v in (figures.refraction_sphere_D, figures.c40_change_um, figures.apex_shift_D)]
     [-6.0, -0.2337, 0.1238]
     """
+    of_kind(cornea=(cornea, Cornea), treatment=(treatment, Treatment), option=(option, Option | Removal))
+    of_kind(pupil=(pupil, Pupil))
     taken = option.removal if isinstance(option, Option) else option
+    rows_of(cornea, treatment, treatment.refraction, taken, pupil)
     minus = achieved(taken)
     return Optics(
         refraction_sphere_D=minus.sphere_D,

@@ -8,7 +8,7 @@ import numpy as np
 from tissue.eye.cornea import INDEX, Cornea
 from tissue.eye.refraction import Refraction
 from tissue.ground.errors import given, number
-from tissue.ground.limits import all_reasons, keep_reasons, known_words, refused_rows, taken_over
+from tissue.ground.limits import all_reasons, keep_reasons, known_words, of_kind, refused_rows, taken_over
 from tissue.ground.vocabulary import NOT_GIVEN, Floats, Words
 from tissue.removal.profile import Profile
 
@@ -57,6 +57,7 @@ class Treatment:
     reasons = ""  # why rows of columns have no figures: no input, and set when the values are taken over
 
     def __post_init__(self) -> None:
+        of_kind(refraction=(self.refraction, Refraction))
         words = known_words(self, "profile", PROFILES, PROFILES[0])
         keep_reasons(self, self.refraction.reasons, taken_over(self, PLANNED), words)
         ablation, lenticule, base = default_blends(self.refraction)

@@ -13,6 +13,7 @@ from tissue.budget.spread import Spread
 from tissue.entry.eye import Inputs, used
 from tissue.eye.refraction import PowerVector, Refraction
 from tissue.eye.slips import Guard, size_of
+from tissue.ground.limits import of_kind
 from tissue.ground.vocabulary import REFRACTION, VERSION, Floats
 from tissue.optics.figures import Optics, optics
 from tissue.optics.paraxial import minus_form
@@ -30,6 +31,7 @@ def figures(result: Result) -> dict[str, Any]:
     >>> round(float(figures(plan.under_flap)["removal_parts_um"]["blend"]), 1)
     15.6
     """
+    of_kind(result=(result, Result))
     found: dict[str, Any] = {"available": result.available, "why_not": result.why_not}
     for name in _names(Budget):
         value = getattr(result.budget, name)

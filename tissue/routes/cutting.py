@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tissue.budget.comparison import Comparison
-from tissue.ground.errors import EyeError, number, require
+from tissue.ground.errors import number, require
+from tissue.ground.limits import one_word
 from tissue.ground.vocabulary import CAP, CUT, STAGES, Floats
 from tissue.removal.options import Option
 
@@ -24,8 +25,7 @@ def stage_number(stage: str) -> int:
     >>> stage_number("cap")
     2
     """
-    if stage not in STAGES:
-        raise EyeError("stage", stage, ", ".join(STAGES))
+    one_word(stage, "stage", STAGES)
     return STAGES.index(stage)
 
 

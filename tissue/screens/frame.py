@@ -81,6 +81,8 @@ def prepare():
 
     process.spare_what_is_loaded()
     process.send_at_once()
+    process.return_large_memory()
+    process.watch_for_gone_pages()
     drawn.warm()
 
 

@@ -7,9 +7,14 @@ import gc
 import sys
 from contextlib import suppress
 from ctypes import CDLL
+from threading import Thread
+from time import sleep
+from typing import Any
 
 from streamlit.runtime import Runtime, exists
 
+MMAP_THRESHOLD, LARGE_BYTES = -3, 2**20  # the former is the number of a setting in the C library of Linux
+LOOKED_EVERY_S, LET_GO_S = 20.0, 1.0  # how often pages are looked for, and how long one that is gone takes to end
 SWITCH_S = 0.0005  # a tenth of the usual time that one thread may keep another waiting
 
 
@@ -31,22 +36,55 @@ def send_at_once():
     sys.setswitchinterval(SWITCH_S)
 
 
-def let_go_of_gone_pages():
-    """Let go of pages that are gone, and of the memory they had; asked for by every page that comes.
+def return_large_memory():
+    """Have large arrays and tables be memory of their own, which goes back to the system when they do.
+
+    Without it the C library comes to keep blocks up to 32 MB among the small ones, and pyarrow keeps its own beside.
+    """
+    with suppress(AttributeError, OSError, TypeError):  # where the C library knows it
+        CDLL(None).mallopt(MMAP_THRESHOLD, LARGE_BYTES)
+    arrow = sys.modules.get("pyarrow")
+    if arrow:
+        arrow.set_memory_pool(arrow.system_memory_pool())
+
+
+def watch_for_gone_pages():
+    """Look from time to time whether pages are gone, and let go of them; returns the thread that looks.
 
     Streamlit keeps a page whose line was lost for two minutes, and after that until another line is lost.
     """
-    with suppress(AttributeError):  # a page tried without a server has a stand-in that keeps none
-        if exists():
-            stored_pages().expire()
+    watch = Thread(target=_watch, daemon=True)
+    watch.start()
+    return watch
+
+
+def _watch():
+    before = 0
+    while True:
+        sleep(LOOKED_EVERY_S)
+        with suppress(AttributeError):  # a page tried without a server has a stand-in that keeps none
+            stored = len(expired_pages()) if exists() else 0
+            if stored < before:
+                sleep(LET_GO_S)
+                let_go()
+            before = stored
+
+
+def expired_pages():
+    """The pages that Streamlit keeps for a lost line, without those whose two minutes are over."""
+    manager: Any = Runtime.instance()._session_mgr
+    with manager._storage_lock:
+        manager._session_storage._cache.expire()
+        return list(manager._session_storage._cache)
+
+
+def let_go():
+    """Let go of what pages that are gone had, what was out of the collector's sight included, and of its memory."""
+    gc.unfreeze()
     gc.collect()
+    gc.freeze()
     arrow = sys.modules.get("pyarrow")
     if arrow:
         arrow.default_memory_pool().release_unused()
     with suppress(AttributeError, OSError):  # where the C library knows it
         CDLL(None).malloc_trim(0)
-
-
-def stored_pages():
-    """The pages that Streamlit keeps for a lost line, as its own store that forgets after two minutes."""
-    return Runtime.instance()._session_mgr._session_storage._cache  # type: ignore[attr-defined]

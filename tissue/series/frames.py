@@ -3,6 +3,9 @@
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+
+from tissue.ground.errors import shown
 from tissue.series.tables.header import Assigned
 from tissue.series.tables.parquet import worked
 from tissue.series.wrong import TableError
@@ -29,9 +32,9 @@ def with_figures(data: Any, mapping: Mapping[str, str | tuple] | None = None, op
     """
     import pyarrow as pa
 
-    assigned = {
-        ours: Assigned(*([their] if isinstance(their, str) else their)) for ours, their in (mapping or {}).items()
-    }
+    assigned = _assigned({} if mapping is None else mapping)
+    if not isinstance(optics, bool | np.bool_):
+        raise TableError(f"optics: read {shown(optics)}, accepted True or False")
     if isinstance(data, pa.Table):
         return worked(data, assigned, optics)
     if not hasattr(data, "columns") or not hasattr(data, "index"):
@@ -44,11 +47,37 @@ def with_figures(data: Any, mapping: Mapping[str, str | tuple] | None = None, op
     return pd.concat([data, found.to_pandas().set_axis(data.index)], axis=1)
 
 
+def _assigned(mapping: Any) -> dict[str, Assigned]:
+    """The map of columns as the tables take it.
+
+    Raises:
+        TableError: it is none, or one of its entries is no column and factor.
+    """
+    if not isinstance(mapping, Mapping):
+        raise TableError(f"mapping: read a {type(mapping).__name__}, accepted names of columns by our names")
+    found = {}
+    for ours, their in mapping.items():
+        name, *factor = [their] if isinstance(their, str) or not isinstance(their, tuple | list) else their or [None]
+        good = isinstance(ours, str) and isinstance(name, str) and all(isinstance(one, int | float) for one in factor)
+        if not good or len(factor) > 1:
+            raise TableError(f"mapping: read {ours}: {shown(their)}, accepted the name of a column, or (name, factor)")
+        found[ours] = Assigned(name, *factor)
+    return found
+
+
 def _plain(column: Any) -> Any:
     """A column as pyarrow has it; of mixed values their texts."""
     import pyarrow as pa
 
     try:
         return pa.Array.from_pandas(column)
-    except (pa.ArrowInvalid, pa.ArrowTypeError):
-        return pa.array([None if value != value or value is None else str(value) for value in column])
+    except (pa.ArrowException, OverflowError, TypeError, ValueError):
+        return pa.array([_text(value) for value in column], pa.string())
+
+
+def _text(value: Any) -> str | None:
+    """A value as it is written; None where there is none, or where it cannot say whether it is itself."""
+    try:
+        return None if value is None or bool(value != value) else str(value)
+    except Exception:  # what a foreign object raises when it is compared or written is its own affair
+        return f"a {type(value).__name__}"

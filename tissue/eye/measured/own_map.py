@@ -3,6 +3,8 @@
 from dataclasses import dataclass, replace
 
 from tissue.eye.measured.surface import Surface
+from tissue.ground.errors import number
+from tissue.ground.limits import of_kind
 from tissue.ground.vocabulary import NOT_GIVEN, Floats
 
 
@@ -19,6 +21,11 @@ class OwnMap:
     typed_thinnest_um: Floats = NOT_GIVEN
     typed_x_mm: Floats = NOT_GIVEN
     typed_y_mm: Floats = NOT_GIVEN
+
+    def __post_init__(self) -> None:
+        of_kind(thickness=(self.thickness, Surface | None), epithelium=(self.epithelium, Surface | None))
+        for name in ("typed_thinnest_um", "typed_x_mm", "typed_y_mm"):
+            object.__setattr__(self, name, number(getattr(self, name), name)[()])
 
     def thicker(self, by_um: Floats) -> "OwnMap":
         """The same with a thickness that is everywhere greater by so much [µm]."""

@@ -1,11 +1,13 @@
 """Readings of a map in the axes of the eye: at places, or the means over sectors."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 
 from tissue.eye.measured.spline import SIZE, Spline, design_rows
+from tissue.ground.errors import EyeError, number
 from tissue.ground.vocabulary import Array
 
 USED_WITHIN_MM = 5.5  # readings farther out are left unused
@@ -20,13 +22,33 @@ def _cells(x_mm: Array, y_mm: Array, size_mm: float) -> tuple[np.ndarray, np.nda
     return cell.ravel(), count
 
 
+def _take_columns(owner: Any) -> None:
+    """Take the columns of readings over as numbers, one for each reading in all of them."""
+    names = [one.name for one in fields(owner)]
+    size = np.size(number(getattr(owner, names[0]), names[0]))
+    for name in names:
+        found = np.atleast_1d(number(getattr(owner, name), name))
+        if found.shape != (size,):
+            raise EyeError(name, " × ".join(map(str, found.shape)) + " values", "a column, one value for each reading")
+        if not np.isfinite(found).all():
+            raise EyeError(name, "a value that is not given", "a number for each reading")
+        object.__setattr__(owner, name, found)
+
+
 @dataclass(frozen=True, eq=False)
 class Places:
-    """Readings at places: x to the viewer's right, y up, from the vertex [mm]; values [µm]."""
+    """Readings at places: x to the viewer's right, y up, from the vertex [mm]; values [µm].
+
+    Raises:
+        EyeError: no numbers, or not a value for each place.
+    """
 
     x_mm: Array
     y_mm: Array
     value_um: Array
+
+    def __post_init__(self) -> None:
+        _take_columns(self)
 
     def used(self) -> "Places":
         """Those near enough to be used."""
@@ -90,6 +112,9 @@ class Sectors:
     middle_deg: Array
     width_deg: Array
     value_um: Array
+
+    def __post_init__(self) -> None:
+        _take_columns(self)
 
     def used(self) -> "Sectors":
         """Those that lie near enough to be used."""

@@ -8,10 +8,11 @@ import numpy as np
 
 from tissue.eye.measured.cover import RAYS, Cover, cover_of
 from tissue.eye.measured.disc import least_in_disc
-from tissue.eye.measured.readings import Readings, Sectors
+from tissue.eye.measured.readings import Places, Readings, Sectors
 from tissue.eye.measured.spline import SIZE, Spline, bending
 from tissue.eye.paraboloid import THICKNESS_GROWTH
 from tissue.ground.errors import EyeError
+from tissue.ground.limits import of_kind
 from tissue.ground.vocabulary import Array, Floats
 
 THINNEST_WITHIN_MM = 3.0  # of the vertex
@@ -217,6 +218,7 @@ def measured_surface(
     Raises:
         EyeError: too few readings, or a disc of 4 mm about the vertex that they do not cover.
     """
+    of_kind(readings=(readings, Places | Sectors))
     used = readings.used()
     known = cover_of(used) if has_outline(used) else None
     radius = float(known.radius_mm(0.0, 0.0)) if known else 0.0
@@ -226,7 +228,12 @@ def measured_surface(
             f"readings that cover {2.0 * radius:.1f} mm about the vertex",
             f"readings that cover a disc of {2.0 * LEAST_COVER_MM:.1f} mm about the vertex, no gap wider than 1.5 mm",
         )
-    found = fit_readings(used)
+    try:
+        found = fit_readings(used)
+    except np.linalg.LinAlgError:
+        raise EyeError(
+            f"{field}.values", "readings that leave the surface open", "readings that determine it"
+        ) from None
     return Surface(found.spline, known, found, used, sd_um, grows)
 
 

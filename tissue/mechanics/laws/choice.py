@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from tissue.budget.strength.relationship import relationships
 from tissue.ground.errors import EyeError
+from tissue.ground.limits import one_number, one_word
 from tissue.ground.vocabulary import Floats
 from tissue.mechanics.laws.fibre import Fibre
 from tissue.mechanics.laws.law import Isotropic, Law, Transverse
@@ -99,15 +100,12 @@ class Choice:
 
 def _one_of(field, value, known):
     """Raise EyeError where a name is not among the known ones."""
-    if value not in known:
-        raise EyeError(field, value, ", ".join(known))
+    one_word(value, field, known)
 
 
 def _within(field, value):
     """Raise EyeError where a number lies outside its range in data/mechanics.toml, or is none."""
-    low, high = NUMBERS[f"{field}_least"], NUMBERS[f"{field}_greatest"]
-    if not low <= value <= high:
-        raise EyeError(field, f"{value:g}", f"{low:g} to {high:g}")
+    one_number(value, field, NUMBERS[f"{field}_least"], NUMBERS[f"{field}_greatest"])
 
 
 def share_of(relationship: str, shape: EyeShape) -> Callable[[Floats], Floats]:

@@ -5,11 +5,13 @@ from typing import NamedTuple
 
 import numpy as np
 
+from tissue.ground.limits import finite, one_word
 from tissue.ground.sources import data
 from tissue.ground.vocabulary import Array
 
 ARCMIN = float(np.pi / 180.0 / 60.0)  # radians
 GREEN, WHITE = "555", "white"
+RANGES = {"smoothing_mm": (0.0, 3.0), "stiles_crawford_per_mm2": (0.0, 1.0), "eye_c40_um": (-5.0, 5.0)}  # of any eye
 
 
 class Line(NamedTuple):
@@ -31,12 +33,19 @@ class View:
 
     light: `555` or `white`; smoothing_mm: length over which the epithelium smooths, 0 for not at all;
     stiles_crawford_per_mm2: ρ of the amplitude 10^(−ρ·r²/2); eye_c40_um: the eye's own spherical aberration over 6 mm.
+
+    Raises:
+        EyeError: another light; a value outside its range.
     """
 
     light: str = GREEN
     smoothing_mm: float = 0.0
     stiles_crawford_per_mm2: float = 0.0
     eye_c40_um: float = data("sight")["eye"]["c40_um"]
+
+    def __post_init__(self) -> None:
+        one_word(self.light, "light", (GREEN, WHITE))
+        finite(self, RANGES)
 
 
 def lines_of_light(light: str) -> tuple[Line, ...]:

@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from tissue.screens import frame, process
+from tissue.screens import frame
 from tissue.screens.desk import dialogs, link
 from tissue.screens.desk.state import day
 from tissue.screens.own_map.dialog import map_dialog
@@ -16,8 +16,6 @@ def draw_screen():
     st.set_page_config(
         page_title="Tissue budget", page_icon=frame.ICON, layout="wide", initial_sidebar_state=frame.sidebar()
     )
-    if "screen_now" not in st.session_state:  # a page that comes
-        process.let_go_of_gone_pages()
     screens = frame.pages()
     page = st.navigation([*screens, frame.typed_address(screens)], position="top")
     link.link(page.url_path)
