@@ -10,7 +10,8 @@ from time import monotonic, sleep
 from tissue.series.tables.parquet import worked
 from tissue.series.wrong import TableError, error_words
 
-REACHED_S, LOOKED_AT_S = 10, 0.2  # a scheduler and a worker are waited for; how often a run is looked at
+REACHED_S, HEARD_S = 10, 30  # a scheduler and a worker are waited for; how long a worker may say nothing
+LOOKED_AT_S = 0.2  # how often a run is looked at
 
 
 def run_on_cluster(address, source, target, mapping=None, with_optics=False):
@@ -57,7 +58,8 @@ def _reached(client, address):
         TableError: none within 12 s.
     """
     found: list = []
-    logging.getLogger("distributed").setLevel(logging.CRITICAL)  # one line is said here; no traces of the library
+    for name in [one for one in logging.root.manager.loggerDict if one.split(".")[0] == "distributed"]:
+        logging.getLogger(name).setLevel(logging.CRITICAL)  # one line is said here; no traces of the library
 
     def reach():
         try:
@@ -94,17 +96,24 @@ def _waited_for(client, future):
     """Wait for a result as long as there are a scheduler and a worker.
 
     Raises:
-        TableError: none has been there for 10 s.
+        TableError: none has been there for 10 s, or none was heard of for 30 s; the scheduler has ended.
         OSError: of a worker that cannot write.
     """
-    seen = monotonic()
+    there = heard = monotonic()
+    last = None
     while not future.done():
         sleep(LOOKED_AT_S)
-        if client.status == "running" and client.scheduler_info()["workers"]:
-            seen = monotonic()
-        elif monotonic() - seen > REACHED_S:
+        workers = client.scheduler_info()["workers"].values() if client.status == "running" else ()
+        latest = max((one["last_seen"] for one in workers), default=None)
+        if latest is not None:
+            there, heard = monotonic(), heard if latest == last else monotonic()
+        last = latest
+        if monotonic() - there > REACHED_S or monotonic() - heard > HEARD_S:
             future.cancel()
-            raise TableError("--cluster: read a scheduler without workers, accepted one with a running worker")
+            read = "workers that do not answer" if workers else "a scheduler without workers"
+            raise TableError(f"--cluster: read {read}, accepted a scheduler with a running worker")
+    if client.status != "running":
+        raise TableError("--cluster: read a scheduler that has ended, accepted one that runs until the end")
     error = future.exception()
     if error is not None and isinstance(error, OSError | TableError):
         raise error
