@@ -17,7 +17,6 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import array_shapes, arrays, scalar_dtypes
-from tissue.followup.reading import Reading
 
 import tissue
 from tissue import CapCut, Cornea, Errors, EyeError, FlapCut, Judgement, Pupil, Refraction, Treatment, compare, optics
@@ -25,6 +24,7 @@ from tissue.explore.tradeoffs import grid, seek, sweep
 from tissue.eye.measured.own_map import OwnMap
 from tissue.eye.measured.readings import Places, Sectors
 from tissue.eye.measured.surface import measured_surface
+from tissue.eye.reading import Reading
 from tissue.followup.follow import follow
 from tissue.followup.own import error_kinds, own_error
 from tissue.mechanics import SLIDER, Choice, Setting, model, section_plan

@@ -12,7 +12,7 @@ from tissue.budget.spread import VOLUME, Spread, least_left, spread, stays_left,
 from tissue.budget.strength.strength import band, relationships, relative_strength
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
-from tissue.ground.limits import all_reasons, of_kind, rows_of
+from tissue.ground.limits import all_reasons, of_kind, shape_together
 from tissue.ground.vocabulary import Flags, Floats, Words
 from tissue.removal.options import CapCut, Errors, FlapCut, Judgement, Option, Setting, options_of
 from tissue.removal.removal import Treatment
@@ -157,7 +157,7 @@ def compare(
     of_kind(cornea=(cornea, Cornea), treatment=(treatment, Treatment), measured=(measured, Refraction | None))
     of_kind(flap=(flap, FlapCut), cap=(cap, CapCut), judgement=(judgement, Judgement), errors=(errors, Errors))
     of_kind(pupil=(pupil, Pupil))
-    rows_of(cornea, treatment, treatment.refraction, flap, cap, judgement, errors, pupil, measured or pupil)
+    shape_together(cornea, treatment, treatment.refraction, flap, cap, judgement, errors, pupil, measured or pupil)
     options = options_of(Setting(cornea, treatment, flap, cap, judgement, errors))
     found = extremes(cornea, options)
     given = (cornea, treatment, flap, cap, judgement, errors, pupil, *(() if measured is None else (measured,)))

@@ -9,9 +9,8 @@ import numpy as np
 from tissue.budget.comparison import Comparison, Result
 from tissue.budget.spread import Z95, below_percent
 from tissue.eye.reading import METHODS, Reading
-from tissue.followup.expected import METHODS, gain_um, grown_share, method_difference
-from tissue.followup.reading import PARTS, Reading, state_weights
-from tissue.ground.limits import of_kind, one_word, rows_of
+from tissue.followup.expected import gain_um, grown_share, method_difference
+from tissue.ground.limits import of_kind, one_word, shape_together
 from tissue.ground.vocabulary import Array, Floats
 from tissue.removal.options import Option
 
@@ -223,7 +222,7 @@ def follow(comparison: Comparison, done: str, readings: Sequence[Reading], befor
     one_word(done, "done", comparison.results)
     if before_by is not None:
         one_word(before_by, "before_by", METHODS)
-    rows_of(comparison.cornea, comparison.treatment, *readings)
+    shape_together(comparison.cornea, comparison.treatment, *readings)
     result, readings = comparison.results[done], tuple(readings)
     prior = planned_state(comparison, result.option, before_by)
     known = conditioned(prior, *design(readings, treated_SE_D(comparison)))

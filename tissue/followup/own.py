@@ -19,7 +19,7 @@ from tissue.followup.expected import (
     refraction_error,
     removal_figure,
 )
-from tissue.ground.errors import EyeError, number, require, shown
+from tissue.ground.errors import EyeError, as_read, number, require
 from tissue.ground.limits import of_kind
 from tissue.ground.vocabulary import Array, Floats
 
@@ -222,7 +222,7 @@ def _names(patients: ArrayLike) -> NDArray[np.str_]:
     try:
         return np.atleast_1d(np.asarray(patients).astype(str))
     except Exception:  # what a foreign object raises when it is asked for its names is its own affair
-        raise EyeError("patients", shown(patients), "a name for each eye") from None
+        raise EyeError("patients", as_read(patients), "a name for each eye") from None
 
 
 def _with_bias(plain: Own, group: Cohort, kept: Array, who: NDArray[np.intp], prior: Figure) -> Own:

@@ -53,13 +53,13 @@ def number(value: ArrayLike | None, field: str = "value") -> NDArray[np.float64]
         raise
     except Exception:  # what a foreign object raises when it is asked for its numbers is its own affair
         pass
-    raise EyeError(field, shown(value), "a number")
+    raise EyeError(field, as_read(value), "a number")
 
 
-def shown(value: object) -> str:
+def as_read(value: object) -> str:
     """A value that is refused, as an error shows it: the first one of a column, or what kind of thing it is.
 
-    >>> shown("6,5"), shown(["x", "y"]), shown({}), shown([])
+    >>> as_read("6,5"), as_read(["x", "y"]), as_read({}), as_read([])
     ('6,5', 'x', 'a dict', 'nothing')
     """
     try:

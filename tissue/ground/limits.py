@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from tissue.ground.errors import EyeError, number, shown
+from tissue.ground.errors import EyeError, as_read, number
 from tissue.ground.vocabulary import TRUE_MINUS, Flags, Floats, Words
 
 Made = TypeVar("Made")
@@ -97,7 +97,7 @@ def _looked_at(value: Any, name: str) -> tuple[np.ndarray, np.ndarray, Words]:
     low, high = RANGES[name]
     column = number(value, name)
     if _has_texts(np.asarray(value)):
-        raise EyeError(name, f"the text {shown(value)}", "a number")
+        raise EyeError(name, f"the text {as_read(value)}", "a number")
     bad = (column < low) | (column > high)
     if not bad.any():
         return column, bad, ""
@@ -173,7 +173,7 @@ def _as_words(value: Any, name: str) -> np.ndarray:
         whole = np.ma.filled(value.astype(str), "") if isinstance(value, np.ma.MaskedArray) else value
         return np.asarray(whole).astype(str)
     except Exception:  # what a foreign object raises when it is asked for its words is its own affair
-        raise EyeError(name, shown(value), "a word or a column of them") from None
+        raise EyeError(name, as_read(value), "a word or a column of them") from None
 
 
 def one_word(value: object, name: str, known: Iterable[str]) -> None:
@@ -184,7 +184,7 @@ def one_word(value: object, name: str, known: Iterable[str]) -> None:
     """
     known = list(known)
     if not isinstance(value, str) or value not in known:
-        raise EyeError(name, shown(value), ", ".join(known))
+        raise EyeError(name, as_read(value), ", ".join(known))
 
 
 def one_number(value: Any, name: str, low: float, high: float) -> float:
@@ -215,15 +215,15 @@ def of_kind(**given: tuple[object, Any]) -> None:
 
     >>> of_kind(cornea=(548.0, str))
     Traceback (most recent call last):
-    tissue.errors.EyeError: cornea: read 548.0; accepted a str
+    tissue.ground.errors.EyeError: cornea: read 548.0; accepted a str
     """
     for name, (value, kind) in given.items():
         if not isinstance(value, kind):
             kinds = [one for one in getattr(kind, "__args__", (kind,)) if one is not NoneType]
-            raise EyeError(name, shown(value), " or ".join(f"a {one.__name__}" for one in kinds))
+            raise EyeError(name, as_read(value), " or ".join(f"a {one.__name__}" for one in kinds))
 
 
-def rows_of(*parts: object) -> tuple[int, ...]:
+def shape_together(*parts: object) -> tuple[int, ...]:
     """The shape of the columns of parts of a plan, or of arrays; () where all are single numbers.
 
     Raises:
@@ -244,7 +244,7 @@ def one_eye(*parts: object) -> None:
     Raises:
         EyeError: with how many there are.
     """
-    if shape := rows_of(*parts):
+    if shape := shape_together(*parts):
         raise EyeError("eyes", " × ".join(map(str, shape)), "one eye")
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from tissue.budget.comparison import Comparison
 from tissue.eye.cornea import Cornea
 from tissue.eye.paraboloid import THICKNESS_GROWTH
-from tissue.ground.errors import EyeError, shown
+from tissue.ground.errors import EyeError, as_read
 from tissue.ground.limits import RANGES, of_kind, one_eye, one_number
 from tissue.ground.vocabulary import Floats
 from tissue.mechanics.mesh import Cut
@@ -128,7 +128,7 @@ def _shape(cornea, back):
 def _back(back):
     """Radius [mm] and asphericity of a back surface, each within its range."""
     if not isinstance(back, tuple | list) or len(back) != 2:
-        raise EyeError("back", shown(back), "a radius and an asphericity")
+        raise EyeError("back", as_read(back), "a radius and an asphericity")
     return one_number(back[0], "back radius_mm", *RANGES["radius_mm"]), one_number(
         back[1], "back asphericity", *RANGES["asphericity"]
     )

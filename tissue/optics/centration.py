@@ -8,7 +8,7 @@ from tissue.budget.budget import bed_wanted
 from tissue.budget.least_bed import worst_places
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.ground.errors import number
-from tissue.ground.limits import of_kind, rows_of
+from tissue.ground.limits import of_kind, shape_together
 from tissue.ground.vocabulary import Floats
 from tissue.optics.pupil import c40_change_um
 from tissue.removal.options import Option
@@ -149,4 +149,4 @@ def centred_at(cornea: Cornea, option: Option, pupil: Pupil, x_mm: Floats, y_mm:
 def _same_eyes(cornea: Cornea, option: Option, pupil: Pupil, **places: Floats) -> None:
     """Refuse what is no part of a plan, and columns that are not of the same eyes."""
     of_kind(cornea=(cornea, Cornea), option=(option, Option), pupil=(pupil, Pupil))
-    rows_of(cornea, option.removal, pupil, *(number(value, name) for name, value in places.items()))
+    shape_together(cornea, option.removal, pupil, *(number(value, name) for name, value in places.items()))

@@ -9,7 +9,7 @@ import numpy as np
 from tissue.budget.spread import Z95
 from tissue.eye.cornea import INDEX, Cornea, Pupil
 from tissue.ground.errors import given
-from tissue.ground.limits import of_kind, rows_of
+from tissue.ground.limits import of_kind, shape_together
 from tissue.ground.vocabulary import Floats
 from tissue.optics.paraxial import achieved
 from tissue.optics.pupil import c40_change_um
@@ -69,7 +69,7 @@ def optics(cornea: Cornea, treatment: Treatment, option: Option | Removal, pupil
     of_kind(cornea=(cornea, Cornea), treatment=(treatment, Treatment), option=(option, Option | Removal))
     of_kind(pupil=(pupil, Pupil))
     taken = option.removal if isinstance(option, Option) else option
-    rows_of(cornea, treatment, treatment.refraction, taken, pupil)
+    shape_together(cornea, treatment, treatment.refraction, taken, pupil)
     minus = achieved(taken)
     return Optics(
         refraction_sphere_D=minus.sphere_D,

@@ -7,7 +7,7 @@ import numpy as np
 from tissue.eye.cornea import INDEX, Pupil
 from tissue.eye.refraction import PowerVector, Refraction
 from tissue.ground.errors import number
-from tissue.ground.limits import of_kind, rows_of
+from tissue.ground.limits import of_kind, shape_together
 from tissue.ground.vocabulary import Array, Flags, Floats
 from tissue.optics.paraxial import minus_form
 from tissue.optics.trace import flat_columns, in_blocks
@@ -78,7 +78,7 @@ def least_squares(taken: Removal, pupil: Pupil) -> Fit:
         pupil: Pupil.
     """
     of_kind(taken=(taken, Removal), pupil=(pupil, Pupil))
-    rows_of(taken, pupil)
+    shape_together(taken, pupil)
     a = number(pupil.pupil_mm) / 2.0
     x, y, _ = nodes()
     lead = (-1,) + (1,) * np.ndim(a + pupil.pupil_x_mm + pupil.pupil_y_mm + taken.central_unscaled_um)

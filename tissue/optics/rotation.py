@@ -9,7 +9,7 @@ from tissue.eye.refraction import Refraction
 from tissue.eye.slips import SLIPS as SENTENCES
 from tissue.eye.slips import alike, axis_digit, form_mixed, in_both_forms, less, sign_lost
 from tissue.ground.errors import number
-from tissue.ground.limits import of_kind, rows_of
+from tissue.ground.limits import of_kind, shape_together
 from tissue.ground.vocabulary import Floats, Words
 from tissue.optics.paraxial import minus_form
 
@@ -58,7 +58,7 @@ def rotation_residual(refraction: Refraction, turn_deg: Floats) -> Refraction:
     (-0.2093, 157.0)
     """
     of_kind(refraction=(refraction, Refraction))
-    rows_of(refraction, number(turn_deg, "turn_deg"))
+    shape_together(refraction, number(turn_deg, "turn_deg"))
     return minus_form(less(refraction, turned(refraction, turn_deg)), refraction.vertex_mm)
 
 
@@ -79,7 +79,7 @@ def residual_of(measured: Refraction, target_D: Floats, treated: Refraction) -> 
     'The two axes differ by one digit that was left out, added or exchanged with its neighbour.'
     """
     of_kind(measured=(measured, Refraction), treated=(treated, Refraction))
-    rows_of(measured, treated, number(target_D, "target_D"))
+    shape_together(measured, treated, number(target_D, "target_D"))
     wanted = measured.less(target_D)
     at_cornea = minus_form(less(wanted.at_cornea(), treated.at_cornea()), 0.0)
     slip = slip_of(measured, target_D, treated)

@@ -8,9 +8,8 @@ import numpy as np
 
 from tissue.budget.comparison import Comparison
 from tissue.eye.refraction import Refraction
-from tissue.followup.published import row
 from tissue.ground.errors import EyeError, given, number
-from tissue.ground.limits import of_kind, rows_of
+from tissue.ground.limits import of_kind, shape_together
 from tissue.ground.published import row
 from tissue.ground.vocabulary import NOT_GIVEN, Array, Floats
 from tissue.removal.removal import Removal, Treatment, profile_of
@@ -62,7 +61,10 @@ def reserves(comparison: Comparison, ablation_blend_mm: Floats = NOT_GIVEN) -> d
     {'surface': 8.78, 'flap': 5.0, 'lenticule': 4.41}
     """
     of_kind(comparison=(comparison, Comparison))
-    eyes, blend = rows_of(comparison.cornea, comparison.treatment), number(ablation_blend_mm, "ablation_blend_mm")
+    eyes, blend = (
+        shape_together(comparison.cornea, comparison.treatment),
+        number(ablation_blend_mm, "ablation_blend_mm"),
+    )
     if blend.ndim and blend.shape != eyes:
         raise EyeError("ablation_blend_mm", f"a column of {blend.size}", "one number, or one for each eye")
     names = list(comparison.results)

@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 
-from tissue.ground.errors import shown
+from tissue.ground.errors import as_read
 from tissue.series.tables.header import Assigned
 from tissue.series.tables.parquet import worked
 from tissue.series.wrong import TableError
@@ -34,7 +34,7 @@ def with_figures(data: Any, mapping: Mapping[str, str | tuple] | None = None, op
 
     assigned = _assigned({} if mapping is None else mapping)
     if not isinstance(optics, bool | np.bool_):
-        raise TableError(f"optics: read {shown(optics)}, accepted True or False")
+        raise TableError(f"optics: read {as_read(optics)}, accepted True or False")
     if isinstance(data, pa.Table):
         return worked(data, assigned, optics)
     if not hasattr(data, "columns") or not hasattr(data, "index"):
@@ -60,7 +60,9 @@ def _assigned(mapping: Any) -> dict[str, Assigned]:
         name, *factor = [their] if isinstance(their, str) or not isinstance(their, tuple | list) else their or [None]
         good = isinstance(ours, str) and isinstance(name, str) and all(isinstance(one, int | float) for one in factor)
         if not good or len(factor) > 1:
-            raise TableError(f"mapping: read {ours}: {shown(their)}, accepted the name of a column, or (name, factor)")
+            raise TableError(
+                f"mapping: read {ours}: {as_read(their)}, accepted the name of a column, or (name, factor)"
+            )
         found[ours] = Assigned(name, *factor)
     return found
 
