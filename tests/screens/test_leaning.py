@@ -10,6 +10,7 @@ import weakref
 from pathlib import Path
 from threading import Lock
 from types import SimpleNamespace
+from unittest.mock import Mock
 
 import pytest
 from streamlit.runtime import Runtime
