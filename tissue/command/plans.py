@@ -43,7 +43,7 @@ def record_command(chosen):
     code, eyes = load(chosen.file, data=data)
     with refused("record"):
         date = read_line("date", chosen.date, 40) if chosen.date else ""
-    page = record(code, eyes, data, file_name(Path(chosen.file).name), date)
+        page = record(code, eyes, data, file_name(Path(chosen.file).name), date)
     write_beside(chosen.out, page, ".pdf", chosen.file)
     return DONE
 

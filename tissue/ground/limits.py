@@ -238,7 +238,7 @@ def shape_together(*parts: object) -> tuple[int, ...]:
         raise EyeError("rows", sizes, "columns with as many rows as each other") from None
 
 
-def one_eye(*parts: object) -> None:
+def single_eye(*parts: object) -> None:
     """Refuse columns where one eye is asked for.
 
     Raises:

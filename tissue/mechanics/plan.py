@@ -9,7 +9,7 @@ from tissue.budget.comparison import Comparison
 from tissue.eye.cornea import Cornea
 from tissue.eye.paraboloid import THICKNESS_GROWTH
 from tissue.ground.errors import EyeError, as_read
-from tissue.ground.limits import RANGES, of_kind, one_eye, one_number
+from tissue.ground.limits import RANGES, of_kind, one_number, single_eye
 from tissue.ground.vocabulary import Floats
 from tissue.mechanics.mesh import Cut
 from tissue.mechanics.shape import EyeShape, thickness_between, thickness_law
@@ -66,7 +66,7 @@ def section_plan(comparison: Comparison, back: tuple[float, float] | None = None
     (20.0, {})
     """
     of_kind(comparison=(comparison, Comparison))
-    one_eye(comparison.cornea, comparison.treatment, comparison.flap, comparison.cap)
+    single_eye(comparison.cornea, comparison.treatment, comparison.flap, comparison.cap)
     cornea, results = comparison.cornea, comparison.results
     profiles = {name: _profile(result.option.removal) for name, result in results.items()}
     cuts = {name: _cut(result.option, profiles[name][0]) for name, result in results.items()}

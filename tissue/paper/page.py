@@ -11,6 +11,7 @@ from reportlab.pdfbase import pdfdoc, pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
+from tissue.ground.errors import EyeError
 from tissue.report.measures import STANDING_LINE
 
 FONTS = {
@@ -39,6 +40,15 @@ def register_fonts():
     for name in FONTS.values():
         if name not in known:
             pdfmetrics.registerFont(TTFont(name, io.BytesIO((folder / f"{name}.ttf").read_bytes())))
+
+
+def require_letters(text, font):
+    """Raise EyeError for a letter that a font has not, named with its text."""
+    known = pdfmetrics.getFont(FONTS[font]).face.charToGlyph
+    missing = [one for one in text if ord(one) not in known]
+    if missing:
+        accepted = f"letters that the print has; it has none for {missing[0]} (U+{ord(missing[0]):04X})"
+        raise EyeError("a text of the page", next(word for word in text.split() if missing[0] in word), accepted)
 
 
 def text_width_mm(text, size_pt, font="sans"):
@@ -81,7 +91,12 @@ class Paper:
         return (HEIGHT_MM - y_mm) * mm
 
     def text(self, x_mm, y_mm, text, size_pt=8.6, font="sans", align="left", *, grey=0.0):
-        """Text with its base line at y; align left, right or centre."""
+        """Text with its base line at y; align left, right or centre.
+
+        Raises:
+            EyeError: it has a letter that the font has not: an empty box would stand on the page.
+        """
+        require_letters(text, font)
         draw = {
             "left": self.canvas.drawString,
             "right": self.canvas.drawRightString,

@@ -14,7 +14,7 @@ from tissue.budget.spread import Z95
 from tissue.budget.strength.relationship import relationships
 from tissue.eye.refraction import Refraction
 from tissue.ground.errors import given, number
-from tissue.ground.limits import of_kind, one_eye
+from tissue.ground.limits import of_kind, single_eye
 from tissue.ground.vocabulary import NOT_GIVEN, Floats, least_written
 from tissue.removal.options import Option, flap, lenticule, surface
 from tissue.removal.removal import Removal, Treatment, removal
@@ -66,7 +66,7 @@ def enhancement(
     """
     of_kind(comparison=(comparison, Comparison), residual=(residual, Refraction))
     given_rows = {"ablation_blend_mm": ablation_blend_mm, "lenticule_blend_mm": lenticule_blend_mm, "base_um": base_um}
-    one_eye(
+    single_eye(
         comparison.cornea, comparison.treatment, residual, *(number(value, name) for name, value in given_rows.items())
     )
     second = second_removals(comparison, residual, ablation_blend_mm, lenticule_blend_mm, base_um)

@@ -8,7 +8,7 @@ import numpy as np
 from tissue.budget.comparison import Comparison
 from tissue.budget.place import Place
 from tissue.ground.errors import given
-from tissue.ground.limits import of_kind, one_eye, one_number
+from tissue.ground.limits import of_kind, one_number, single_eye
 from tissue.ground.sources import data
 from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE, Array, Floats
 from tissue.removal.options import Option, flap, lenticule
@@ -58,7 +58,7 @@ def rescue(comparison: Comparison, stage: str, done: float) -> Rescue:
     ['flap', 'thinner-cap', 'thicker-cap']
     """
     of_kind(comparison=(comparison, Comparison))
-    one_eye(comparison.cornea, comparison.treatment, comparison.flap, comparison.cap, comparison.judgement)
+    single_eye(comparison.cornea, comparison.treatment, comparison.flap, comparison.cap, comparison.judgement)
     done = one_number(done, "done", 0.0, 1.0)
     cuts = clock_of(comparison)
     cut = cut_so_far(cuts, stage, done)

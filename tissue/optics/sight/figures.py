@@ -5,7 +5,7 @@ from dataclasses import asdict, dataclass, replace
 import numpy as np
 
 from tissue.eye.cornea import Cornea, Pupil
-from tissue.ground.limits import of_kind, one_eye
+from tissue.ground.limits import of_kind, single_eye
 from tissue.optics.sight.contrast import contrast_figures
 from tissue.optics.sight.focus import InPupil
 from tissue.optics.sight.image import image_figures
@@ -61,7 +61,7 @@ def sight_of(cornea: Cornea, taken: Removal, pupil: Pupil, view: View = View()) 
     (-0.2032, 0.0)
     """
     of_kind(cornea=(cornea, Cornea), taken=(taken, Removal), pupil=(pupil, Pupil), view=(view, View))
-    one_eye(cornea, taken, pupil)
+    single_eye(cornea, taken, pupil)
     seen = in_pupil(cornea, taken, pupil, view)
     outside = float(outside_percent(pupil, taken))
     untreated = untreated_percent(pupil, taken)
@@ -76,7 +76,7 @@ def sight_before(pupil: Pupil, view: View = View()) -> Sight:
     0.0
     """
     of_kind(pupil=(pupil, Pupil), view=(view, View))
-    one_eye(pupil)
+    single_eye(pupil)
     return Sight(**sight_figures(InPupil(OwnWave(view.eye_c40_um), pupil), view))
 
 

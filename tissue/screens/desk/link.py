@@ -7,6 +7,7 @@ import streamlit as st
 from tissue.entry import plan_file
 from tissue.entry.file_name import file_name
 from tissue.entry.notation import write
+from tissue.ground.errors import EyeError
 from tissue.screens.desk.machine import machine_errors
 from tissue.screens.desk.moves import put_moment
 from tissue.screens.desk.state import ACTS, LINK, SIDES, Desk, Made, day
@@ -155,6 +156,9 @@ def _make(own, entry, make):
         name, kind, content = make(own.desk)
     except NotMade as error:
         own.said = str(error)
+        return
+    except EyeError as error:  # what a page cannot print
+        own.said = f"Not made: {error}."
         return
     stem, _, ending = name.rpartition(".")
     name = file_name(stem, f".{ending}")  # every file goes out through here, by a name that is harmless in any folder
