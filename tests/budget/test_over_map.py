@@ -108,5 +108,5 @@ def test_an_epithelium_map_alone_says_nothing_of_a_paraboloid_or_of_readings():
     own = replace(map_of(nine, epithelium=lambda x, y: 53.0 + 2.0 * (x**2 + y**2)), thickness=None)
     eye = compare(Cornea(548.0, own_map=own), Treatment(Refraction(3.0)))
     assert "map-paraboloid" not in {one.id for one in notices(eye)}
-    figures = [map_figures(eye, one) for one in eye.results.values() if one.available]
+    figures = [one for name, one in map_figures(eye).items() if eye.results[name].available]
     assert figures and all(np.isnan(one.bed_near_least_mm2) for one in figures)

@@ -8,6 +8,7 @@ import numpy as np
 from tissue.budget.budget import bed_wanted
 from tissue.budget.comparison import Comparison, Result
 from tissue.budget.least_bed import worst_places
+from tissue.budget.place import Place
 from tissue.eye.measured.surface import HELD_MM, ring_places
 from tissue.ground.vocabulary import Array, Floats
 
@@ -36,21 +37,40 @@ class MapFigures:
     transepithelial_rms_um: Floats
 
 
-def map_figures(comparison: Comparison, result: Result) -> MapFigures:
-    """The MapFigures of one option.
+def least_by_paraboloid(comparison: Comparison) -> dict[str, Place]:
+    """The least bed [µm] of every option that there is, by the paraboloid in place of the map, and its place [mm].
 
     Args:
-        comparison: Comparison of one eye with a map. result: one of its Results.
+        comparison: Comparison of one eye with a map.
     """
-    if not result.available:
-        return MapFigures(*[np.nan] * 9)
-    option = result.option
     plain = comparison.cornea.without_map()
-    place = worst_places(plain, [bed_wanted(plain, option)])[0]
+    there = {name: one.option for name, one in comparison.results.items() if one.available}
+    found = worst_places(plain, [bed_wanted(plain, option) for option in there.values()]) if there else []
+    return {
+        name: place._replace(value=place.value - option.cut_um - option.removal.base_um)
+        for (name, option), place in zip(there.items(), found, strict=True)
+    }
+
+
+def map_figures(comparison: Comparison) -> dict[str, MapFigures]:
+    """The MapFigures of every option by name.
+
+    Args:
+        comparison: Comparison of one eye with a map.
+    """
+    places = least_by_paraboloid(comparison)
+    return {
+        name: _of_option(comparison, result, places[name]) if name in places else MapFigures(*[np.nan] * 9)
+        for name, result in comparison.results.items()
+    }
+
+
+def _of_option(comparison: Comparison, result: Result, place: Place) -> MapFigures:
+    """The MapFigures of one option; place: its least bed by the paraboloid."""
+    option = result.option
     stroma = (np.nan, np.nan) if not option.cuts else _cut_stroma(comparison, result)
     over = (np.nan, np.nan, np.nan) if option.cuts else _transepithelial(comparison, result)
-    least = place.value - option.cut_um - option.removal.base_um
-    return MapFigures(least, place.x_mm, place.y_mm, _near_least_mm2(comparison, result), *stroma, *over)
+    return MapFigures(*place, near_least_mm2(comparison, result), *stroma, *over)
 
 
 def bed_um(comparison: Comparison, result: Result, x_mm: Array, y_mm: Array) -> Array:
@@ -65,7 +85,7 @@ def near_least_um(comparison: Comparison, result: Result) -> Floats:
     return result.budget.bed_min_um + NEAR_SDS * comparison.cornea.thickness.sd_um
 
 
-def _near_least_mm2(comparison: Comparison, result: Result) -> float:
+def near_least_mm2(comparison: Comparison, result: Result) -> float:
     """Area of the treated disc in which the bed is near the least [mm²]."""
     taken = result.option.removal
     if np.isnan(result.budget.bed_min_um) or comparison.cornea.thickness.from_one_point:

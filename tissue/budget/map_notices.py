@@ -6,8 +6,9 @@ import numpy as np
 
 from tissue.budget.budget import bed_wanted
 from tissue.budget.comparison import Comparison, Result
-from tissue.budget.map_figures import map_figures
+from tissue.budget.map_figures import least_by_paraboloid
 from tissue.budget.over_map import missing_mm
+from tissue.budget.place import Place
 from tissue.eye.measured.surface import HELD_MM, Surface
 from tissue.ground.vocabulary import rounded
 
@@ -35,8 +36,9 @@ def map_notices(comparison: Comparison) -> Iterator[Said]:
     for result in comparison.results.values():
         if result.available:
             yield from _short(comparison, result)
-            if own.thickness is not None:
-                yield from _unlike_paraboloid(comparison, result)
+    if own.thickness is not None:
+        for name, place in least_by_paraboloid(comparison).items():
+            yield from _unlike_paraboloid(comparison.results[name], place)
 
 
 def _against_thickness(comparison: Comparison, surface: Surface) -> Iterator[Said]:
@@ -131,9 +133,9 @@ def _ends(result: Result, lacking_mm: float) -> str:
     return f"{words} would end this, or a wider map."
 
 
-def _unlike_paraboloid(comparison: Comparison, result: Result) -> Iterator[Said]:
-    """A least bed that the paraboloid has elsewhere or otherwise."""
-    own, plain = float(result.budget.bed_min_um), float(map_figures(comparison, result).bed_min_paraboloid_um)
+def _unlike_paraboloid(result: Result, place: Place) -> Iterator[Said]:
+    """A least bed that the paraboloid has elsewhere or otherwise; place: by the paraboloid."""
+    own, plain = float(result.budget.bed_min_um), float(place.value)
     if abs(own - plain) > PARABOLOID_UM + HAIR:
         text = (
             f"Least bed of the {result.option.title}: map {rounded(own)} µm, paraboloid {rounded(plain)} µm. The "

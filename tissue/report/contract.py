@@ -17,7 +17,7 @@ from tissue.ground.limits import of_kind
 from tissue.ground.vocabulary import REFRACTION, VERSION, Floats
 from tissue.optics.figures import Optics, optics
 from tissue.optics.paraxial import minus_form
-from tissue.report.map_json import map_as_dict, option_on_map
+from tissue.report.map_json import map_as_dict, options_on_map
 
 SCHEMA = 1
 PART = "removal_part_"
@@ -79,10 +79,11 @@ def eye_as_dict(
         typed: the refraction as it was written, if it was.
         fellow: Comparison of the other eye of the plan, where there is one.
     """
+    on_map = options_on_map(comparison)
     found = {
         "input": used(inputs, comparison, typed),
         "refraction": refraction_figures(comparison.measured, comparison.treatment.refraction),
-        "options": {name: _option(comparison, result) for name, result in comparison.results.items()},
+        "options": {name: _option(comparison, one) | on_map.get(name, {}) for name, one in comparison.results.items()},
         "notices": [notice._asdict() for notice in notices(comparison, fellow)],
         "guard": guard_figures(guard_of(comparison, fellow), comparison.measured.vertex_mm),
         "errors_source": inputs.own.source,
@@ -97,8 +98,6 @@ def _option(comparison, result):
     found = figures(result)
     eye = optics(comparison.cornea, comparison.treatment, result.option, comparison.pupil)
     found["optics"] = {name: getattr(eye, name) for name in _names(Optics)} if result.available else None
-    if comparison.cornea.own_map is not None:
-        found |= option_on_map(comparison, result)
     return found
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from tissue.budget.comparison import Comparison, Result
+from tissue.budget.comparison import Comparison
 from tissue.budget.map_figures import MapFigures, map_figures
 from tissue.entry.eye import Inputs
 from tissue.entry.own_map.taken import surface_of
@@ -73,10 +73,12 @@ def part_as_dict(written: WrittenMap, surface: Surface) -> dict[str, Any]:
     return found | ({"sd_um": surface.sd_um} if written.name == THICKNESS else {})
 
 
-def option_on_map(comparison: Comparison, result: Result) -> dict[str, Any]:
-    """What a map adds to the figures of one option, by name."""
-    found = map_figures(comparison, result)
-    return {field.name: getattr(found, field.name) for field in fields(MapFigures)}
+def options_on_map(comparison: Comparison) -> dict[str, dict[str, Any]]:
+    """What a map adds to the figures of every option, by name; nothing in an eye without one."""
+    if comparison.cornea.own_map is None:
+        return {}
+    names = [field.name for field in fields(MapFigures)]
+    return {option: {name: getattr(found, name) for name in names} for option, found in map_figures(comparison).items()}
 
 
 def map_words(values: Mapping[str, Any]) -> str:

@@ -27,6 +27,7 @@ SIDE_OF_GRID, READINGS = (3, 201), (9, 40_401)
 SAME_MM = 1e-6
 MISSING = "-"
 NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)")
+NUMBERS = re.compile(rf"({NUMBER.pattern} )*{NUMBER.pattern}")
 TYPED = str.maketrans("−–", "--")
 COLUMNS = {"points": 3, "polar": 3, "sectors": 4}
 
@@ -114,6 +115,18 @@ def number_of(written: WrittenMap, key: str, word: str, accepted: str) -> float:
     return float(word.translate(TYPED))
 
 
+def numbers_of(written: WrittenMap, key: str, words: list[str], accepted: str) -> np.ndarray:
+    """The numbers that words say.
+
+    Raises:
+        EyeError: for the first that says none.
+    """
+    text = " ".join(words).translate(TYPED)
+    if NUMBERS.fullmatch(text):
+        return np.array(text.split(), dtype=float)
+    return np.array([number_of(written, key, word, accepted) for word in words])
+
+
 def read_written(written: WrittenMap) -> Read:
     """What the words of a map say.
 
@@ -154,7 +167,7 @@ def _axis(written, key):
     words = getattr(written, key).split()
     if not low <= len(words) <= high:
         raise written.error(key, f"{len(words)} numbers", accepted)
-    found = np.array([number_of(written, key, word, accepted) for word in words])
+    found = numbers_of(written, key, words, accepted)
     steps = np.diff(found)
     if not (np.all(steps > 0) or np.all(steps < 0)):
         at = int(np.argmax(steps * np.sign(steps[0]) <= 0)) + 1
@@ -193,7 +206,7 @@ def _listed(written):
     lines = _split(written)
     polar = written.form == "polar"
     most = f"a place within {FARTHEST_MM:g} mm" + (f" and ±{MOST_TURN:g}°" if polar else "")
-    first, second = (np.array([number_of(written, "values", line[k], most) for line in lines]) for k in (0, 1))
+    first, second = (numbers_of(written, "values", [line[k] for line in lines], most) for k in (0, 1))
     if polar and (np.any(first < 0) or np.any(np.abs(second) > MOST_TURN)):
         bad = int(np.argmax((first < 0) | (np.abs(second) > MOST_TURN)))
         raise written.error("values", shown(" ".join(lines[bad])), most)
@@ -210,7 +223,7 @@ def _placed(written, x, y, at, words):
         read = f"a place {figure(round(float(np.hypot(x[bad], y[bad])), 2))} mm from the vertex"
         raise written.error("values", read, f"places within {FARTHEST_MM:g} mm")
     _require_once(written, np.round(np.column_stack([x, y]) / SAME_MM).astype(np.int64), x, y)
-    known = np.array([word.translate(TYPED) != MISSING for word in words], dtype=bool)
+    known = np.array(" ".join(words).translate(TYPED).split()) != MISSING
     values = _values(written, [word for word, is_there in zip(words, known, strict=True) if is_there])
     right, up = written.to_right * x, written.upwards * y
     return Read(
@@ -241,7 +254,7 @@ def _values(written, words):
     if not READINGS[0] <= len(words) <= READINGS[1]:
         most = f"{READINGS[1]:,}".replace(",", " ")
         raise written.error("values", f"{len(words)} readings", f"{READINGS[0]} to {most} readings with a value")
-    found = np.array([number_of(written, "values", word, f"a number or {MISSING}, {accepted}") for word in words])
+    found = numbers_of(written, "values", words, f"a number or {MISSING}, {accepted}")
     in_um, in_mm = (found >= low) & (found <= high), (found * PER_MM >= low) & (found * PER_MM <= high)
     if in_um.all() or in_mm.all():
         return found if in_um.all() else np.round(found * PER_MM, 6)

@@ -29,11 +29,11 @@ class Cover:
     @cached_property
     def edge_mm(self) -> Array:
         """How far out the map is known along each of RAYS rays from the vertex [mm]."""
-        return self._along(0.0, 0.0)[1]
+        return self._ends(0.0, 0.0)[1]
 
     @cached_property
-    def _found(self) -> dict[tuple[float, float], float]:
-        """Radii found before, by centre [mm]."""
+    def _found(self) -> dict[tuple[float, float], tuple[Array, Array]]:
+        """Ends of the rays found before, by centre [mm]."""
         return {}
 
     def radius_mm(self, x_mm: Floats, y_mm: Floats) -> Floats:
@@ -45,11 +45,13 @@ class Cover:
         return found.reshape(centres[0].shape)[()]
 
     def _one_radius(self, x: float, y: float) -> float:
-        """The radius about one centre [mm], looked for once."""
-        if np.isnan(x + y):
-            return float("nan")
+        """The radius about one centre [mm]."""
+        return float("nan") if np.isnan(x + y) else float(self._ends(x, y)[0].min())
+
+    def _ends(self, x: float, y: float) -> tuple[Array, Array]:
+        """The ends along the rays from a centre, looked for once."""
         if (x, y) not in self._found:
-            self._found[x, y] = float(self._along(x, y)[0].min())
+            self._found[x, y] = self._along(x, y)
         return self._found[x, y]
 
     def _along(self, x: float, y: float) -> tuple[Array, Array]:
@@ -99,23 +101,26 @@ class AroundPlaces(Cover):
     def holds(self, x_mm: Array, y_mm: Array) -> np.ndarray:
         """Whether the map is known at places from the vertex [mm], one-dimensional."""
         places = np.column_stack([x_mm, y_mm])
-        inside = _beyond(places, self._outline) <= BEYOND_MM
+        inside = _is_near_outline(places, self._outline)
         found = np.zeros(inside.size, dtype=bool)
         distance, _ = self._near.query(places[inside], distance_upper_bound=NEAR_MM * (1.0 + 1e-12))
         found[inside] = np.isfinite(distance)
         return found
 
 
-def _beyond(places: Array, corners: Array) -> Array:
-    """How far places lie outside a convex outline [mm]; 0 or less inside it."""
+def _is_near_outline(places: Array, corners: Array) -> np.ndarray:
+    """Which places lie inside a convex outline (corners counter-clockwise) or BEYOND_MM about it."""
     sides = np.roll(corners, -1, axis=0) - corners
     length = np.hypot(*sides.T)
-    from_corner = places[:, None, :] - corners
-    out = (from_corner[..., 0] * sides[:, 1] - from_corner[..., 1] * sides[:, 0]) / length
-    inside = out.max(axis=1) <= 0.0
+    outwards = np.column_stack([sides[:, 1], -sides[:, 0]]) / length[:, None]
+    out = (places @ outwards.T - (corners * outwards).sum(axis=1)).max(axis=1)  # no more than the distance
+    found = out <= BEYOND_MM
+    at_rim = np.flatnonzero(found & (out > 0.0))
+    from_corner = places[at_rim, None, :] - corners
     along = np.clip((from_corner * sides).sum(axis=2) / length**2, 0.0, 1.0)
-    nearest = np.hypot(*np.moveaxis(from_corner - along[..., None] * sides, -1, 0)).min(axis=1)
-    return np.where(inside, out.max(axis=1), nearest)
+    away = from_corner - along[..., None] * sides
+    found[at_rim] = np.hypot(away[..., 0], away[..., 1]).min(axis=1, initial=np.inf) <= BEYOND_MM
+    return found
 
 
 @dataclass(frozen=True, eq=False)

@@ -19,6 +19,7 @@ FIRST_STEP_MM = 0.3
 OFFSETS = np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
 
 Quantity = Callable[[Array, Array], Floats]
+Piece = tuple[Array, Array, Array, Array, Array]  # values, places (x, y), inner and outer radius
 
 
 def least_in_disc(
@@ -46,8 +47,7 @@ def least_in_disc(
     )
     found = search.pieces()
     best = np.min([values.min(axis=0) for values, *_ in found], axis=0)
-    ends = [search.followed(*piece, best + matters) for piece in found]
-    value, x, y = (np.concatenate(part) for part in zip(*ends, strict=True))
+    value, x, y = search.followed(search.valleys(found, best + matters))
     pick = np.argmin(np.where(np.isnan(value), np.inf, value), axis=0)[np.newaxis]
     return tuple(np.take_along_axis(part, pick, axis=0)[0] for part in (value, x, y))
 
@@ -66,29 +66,36 @@ class _Search:
         """The quantity at places from the centres [mm]."""
         return np.asarray(np.broadcast_to(self.quantity(self.x + x, self.y + y), np.broadcast(x, self.x).shape))
 
-    def pieces(self) -> list[tuple[Array, Array, Array, Array, Array]]:
+    def pieces(self) -> list[Piece]:
         """Of disc and ring each: values and places (x, y) of the grid by ring and turn, inner and outer radius."""
         found = [self._grid(np.zeros_like(self.edge), self.edge)]
         if np.any(self.ring > 0):
             found.append(self._grid(self.edge, self.edge + self.ring))
         return found
 
-    def _grid(self, inner: Array, outer: Array) -> tuple[Array, Array, Array, Array, Array]:
+    def _grid(self, inner: Array, outer: Array) -> Piece:
         count = int(np.ceil(np.nanmax(outer - inner, initial=RING_MM) / RING_MM)) + 1
         rho = np.linspace(inner, outer, count)[:, np.newaxis]
         x, y = rho * np.cos(self.turns), rho * np.sin(self.turns)
         return self.at(x, y), x, y, inner, outer
 
-    def followed(
-        self, values: Array, x: Array, y: Array, inner: Array, outer: Array, limit: Array
-    ) -> tuple[Array, Array, Array]:
-        """Value and place from the vertex of every valley of a grid, followed down; the valleys on the first axis."""
-        valley = _valleys(values) & (values <= limit)
-        order = np.where(valley, values, np.inf).reshape(-1, *self.edge.shape)
-        count = min(MOST_VALLEYS, max(1, int(valley.reshape(order.shape).sum(axis=0).max(initial=1))))
-        pick = np.argsort(order, axis=0, kind="stable")[:count]
-        x, y = (np.take_along_axis(part.reshape(order.shape), pick, axis=0) for part in (x, y))
-        value, step = self.at(x, y), FIRST_STEP_MM
+    def valleys(self, pieces: list[Piece], limit: Array) -> Piece:
+        """Value, place, inner and outer radius of every valley of the grids that may be the best, on the first axis."""
+        found = []
+        for values, x, y, inner, outer in pieces:
+            valley = _valleys(values) & (values <= limit)
+            order = np.where(valley, values, np.inf).reshape(-1, *self.edge.shape)
+            count = min(MOST_VALLEYS, max(1, int(valley.reshape(order.shape).sum(axis=0).max(initial=1))))
+            pick = np.argsort(order, axis=0, kind="stable")[:count]
+            at = [np.take_along_axis(part.reshape(order.shape), pick, axis=0) for part in (values, x, y)]
+            found.append((*at, *(np.broadcast_to(part, pick.shape) for part in (inner, outer))))
+        value, x, y, inner, outer = (np.concatenate(part) for part in zip(*found, strict=True))
+        return value, x, y, inner, outer
+
+    def followed(self, valleys: Piece) -> tuple[Array, Array, Array]:
+        """Value and place from the vertex of every valley, followed down within its disc or ring."""
+        value, x, y, inner, outer = valleys
+        step = FIRST_STEP_MM
         for _ in range(ROUNDS):
             value, x, y = self._nearer(value, x, y, inner, outer, step)
             step /= 2.0

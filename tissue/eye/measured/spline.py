@@ -15,6 +15,8 @@ REACH_MM = 6.0  # knots from −6 to +6 mm
 STEP_MM = 0.5
 INTERVALS = 24
 SIZE = INTERVALS + 3  # splines in one direction
+SIXTEEN = (np.arange(4)[:, None] * SIZE + np.arange(4)).ravel()  # coefficients from the first that a place meets
+AT_ONCE = 2000  # places; more would not stay in the processor's memory
 CUBICS = np.array([[1, 4, 1, 0], [-3, 0, 3, 0], [3, -6, 3, 0], [-1, 3, -3, 1]]) / 6.0  # power of u, spline
 
 
@@ -29,18 +31,16 @@ def basis(x_mm: Array) -> tuple[np.ndarray, Array]:
     (12, [0.167, 0.667, 0.167, 0.0])
     """
     steps = np.clip((x_mm + REACH_MM) / STEP_MM, 0.0, float(INTERVALS))
-    first = np.minimum(np.nan_to_num(steps).astype(int), INTERVALS - 1)
+    first = np.fmin(steps, INTERVALS - 1).astype(int)  # of NaN, some interval: its values are NaN all the same
     u = steps - first
     return first, np.stack([np.ones_like(u), u, u * u, u * u * u], axis=-1) @ CUBICS
 
 
 def design_rows(x_mm: Array, y_mm: Array) -> tuple[np.ndarray, Array]:
     """The 16 coefficients that each place meets and their weights; both of the shape (places, 16)."""
-    i, along = basis(x_mm)
-    j, across = basis(y_mm)
-    four = np.arange(4)
-    index = (i[:, None] + four)[:, :, None] * SIZE + (j[:, None] + four)[:, None, :]
-    return index.reshape(-1, 16), (along[:, :, None] * across[:, None, :]).reshape(-1, 16)
+    first, values = basis(np.concatenate([x_mm, y_mm]))
+    (i, j), (along, across) = first.reshape(2, -1), values.reshape(2, -1, 4)
+    return (i * SIZE + j)[:, None] + SIXTEEN, (along[:, :, None] * across[:, None, :]).reshape(-1, 16)
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,14 +55,12 @@ class Spline:
         S(x, y) = Σ c_ij·B_i(x)·B_j(y)
         """
         x, y = np.broadcast_arrays(np.asarray(x_mm, dtype=float), np.asarray(y_mm, dtype=float))
-        i, along = basis(x.ravel())
-        j, across = basis(y.ravel())
-        flat, corner = self.coefficients.ravel(), i * SIZE + j
-        total = np.zeros(corner.size)
-        for a in range(4):
-            part = sum(across[:, b] * flat[corner + a * SIZE + b] for b in range(4))
-            total += along[:, a] * part
-        return total.reshape(x.shape)[()]
+        flat, found = self.coefficients.ravel(), np.empty(x.size)
+        for start in range(0, x.size, AT_ONCE):
+            part = slice(start, start + AT_ONCE)
+            index, b = design_rows(x.ravel()[part], y.ravel()[part])
+            found[part] = np.einsum("nk,nk->n", np.take(flat, index), b)
+        return found.reshape(x.shape)[()]
 
 
 @cache

@@ -165,13 +165,18 @@ class Surface:
         """
         x, y = np.broadcast_arrays(np.asarray(x_mm, dtype=float), np.asarray(y_mm, dtype=float))
         rho = np.hypot(x, y)
-        if np.all(~(rho > self.cover.edge_mm.min())):
+        if not np.any(rho > self._nearest_edge_mm):
             return self.spline.at(x, y) + self.moved_um
         edge = self.edge_mm(x, y)
         inward = np.minimum(1.0, edge / np.maximum(rho, 1e-9))
         found = self.spline.at(x * inward, y * inward) + self.moved_um
         beyond = np.maximum(0.0, rho**2 - edge**2) if self.grows else 0.0
         return found + THICKNESS_GROWTH * self.thinnest_um * beyond
+
+    @cached_property
+    def _nearest_edge_mm(self) -> float:
+        """How far from the vertex it is known in every direction [mm]."""
+        return float(self.cover.edge_mm.min())
 
     def edge_mm(self, x_mm: Floats, y_mm: Floats) -> Floats:
         """How far from the vertex it is known in the direction of places [mm]."""
