@@ -67,6 +67,8 @@ def left_out(written: WrittenMap) -> Iterator[tuple[float, float, float]]:
 def apart(written: WrittenMap) -> list[int]:
     """Numbers of the readings that lie apart from the others, the farthest first."""
     read, found = surface_of(written)
+    if found.fitted.kept.all():
+        return []
     used = np.flatnonzero(read.readings.is_used())
     far = used[~found.fitted.kept]
     return [int(k) for k in far[np.argsort(-found.fitted.apart_um[~found.fitted.kept], kind="stable")]]
