@@ -54,13 +54,14 @@ class Spline:
 
         S(x, y) = Σ c_ij·B_i(x)·B_j(y)
         """
-        x, y = np.broadcast_arrays(np.asarray(x_mm, dtype=float), np.asarray(y_mm, dtype=float))
+        places = np.broadcast_arrays(np.asarray(x_mm, dtype=float), np.asarray(y_mm, dtype=float))
+        x, y = (part.ravel() for part in places)
         flat, found = self.coefficients.ravel(), np.empty(x.size)
         for start in range(0, x.size, AT_ONCE):
             part = slice(start, start + AT_ONCE)
-            index, b = design_rows(x.ravel()[part], y.ravel()[part])
+            index, b = design_rows(x[part], y[part])
             found[part] = np.einsum("nk,nk->n", np.take(flat, index), b)
-        return found.reshape(x.shape)[()]
+        return found.reshape(places[0].shape)[()]
 
 
 @cache
