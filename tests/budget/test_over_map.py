@@ -110,3 +110,20 @@ def test_an_epithelium_map_alone_says_nothing_of_a_paraboloid_or_of_readings():
     assert "map-paraboloid" not in {one.id for one in notices(eye)}
     figures = [one for name, one in map_figures(eye).items() if eye.results[name].available]
     assert figures and all(np.isnan(one.bed_near_least_mm2) for one in figures)
+
+
+def test_a_zone_that_cannot_be_is_not_advised():
+    """Source: limits of the field: a zone is 4 mm or wider; a notice says what would end it and nothing else."""
+    plan = compare(
+        Cornea(None, own_map=map_of(nine, reach_mm=2.25, step_mm=0.25)), Treatment(Refraction(-3.0), zone_mm=6.5)
+    )
+    said = {one.option: one.text for one in notices(plan) if one.id == "map-short"}
+    assert said["surface"].endswith("can be given. A wider map would end this.")
+    assert said["lenticule"].endswith("A zone of 4.40 mm or a wider map would end this.")
+
+
+def test_typed_thinnest_points_in_columns_are_compared_and_not_used():
+    """A column of thinnest points beside a map was a TypeError."""
+    own = replace(map_of(nine), typed_thinnest_um=np.array([530.0, 525.0]))
+    beds = compare(Cornea(None, own_map=own), PLAN).under_flap.budget.bed_min_um
+    assert np.ptp(beds) == 0.0 and np.all(np.asarray(Cornea(None, own_map=own).without_map().thinnest_um) == [530, 525])

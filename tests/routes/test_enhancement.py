@@ -5,8 +5,10 @@ import pytest
 from brute import Eye, Tissue
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from own_maps import map_of, nine
 
 from tissue import CapCut, Cornea, Errors, FlapCut, Judgement, Refraction, Treatment, compare
+from tissue.eye.measured.own_map import OwnMap
 from tissue.followup.today import healed_thickness
 from tissue.routes.enhancement import enhancement, second_removals
 from tissue.routes.reserve import epithelium_gain_um, later_ways, reserves
@@ -265,3 +267,16 @@ def test_healed_thickness_lies_within_what_was_published():
     healed = healed_thickness(plan())
     over = healed.mean_um - (550.0 - depth_um(-6.0, 7.8, 6.5, 0.0) - 15.0)
     assert 7.6 < over < 29.4
+
+
+def test_no_clearance_is_given_beyond_a_map_of_the_epithelium():
+    """Source: rule of maps: held 1 mm beyond its readings, further there is no figure (it was given all the same)."""
+    wide, small = (
+        map_of(nine, epithelium=lambda x, y: 53.0 + 0.0 * x).epithelium,
+        map_of(nine, epithelium=lambda x, y: 53.0 + 0.0 * x, reach_mm=2.25, step_mm=0.25).epithelium,
+    )
+    found = [
+        routes(compare(Cornea(550.0, own_map=OwnMap(None, layer)), Treatment(FIRST, zone_mm=7.0)))["surface"].clearance
+        for layer in (wide, small)
+    ]
+    assert np.isfinite(found[0].value) and np.isnan(found[1].value)

@@ -166,7 +166,7 @@ def _columns(cornea: Cornea, taken: Removal, above: Floats | None, frame: Frame,
         frame.ut,
         frame.vt,
         cornea.thinnest_um,
-        cornea.thickness_per_mm2,
+        cornea.paraboloid.per_mm2,
         np.nan if above is None else above,
     )
     return Columns(*(np.broadcast_to(part, shape).ravel() for part in parts))

@@ -9,6 +9,7 @@ from tissue.budget.comparison import Comparison, Result
 from tissue.budget.map_figures import least_by_paraboloid
 from tissue.budget.over_map import missing_mm
 from tissue.budget.place import Place
+from tissue.budget.remedies import ZONES_MM
 from tissue.eye.measured.surface import HELD_MM, Surface
 from tissue.ground.vocabulary import rounded
 
@@ -126,11 +127,14 @@ def _no_least(title: str) -> str:
 def _ends(result: Result, lacking_mm: float) -> str:
     """The zone, or the blend, that would end what is lacking."""
     taken = result.option.removal
-    zone = np.floor((float(taken.zone_mm) - 2.0 * lacking_mm) * 20.0) / 20.0
-    words = f"A zone of {zone:.2f} mm"
-    if taken.blend_mm > lacking_mm:
-        words += f" or a blend of {np.floor((float(taken.blend_mm) - lacking_mm) * 20.0) / 20.0:.2f} mm"
-    return f"{words} would end this, or a wider map."
+    zone, blend = (
+        np.floor((float(now) - by) * 20.0) / 20.0
+        for now, by in ((taken.zone_mm, 2.0 * lacking_mm), (taken.blend_mm, lacking_mm))
+    )
+    ways = [f"a zone of {zone:.2f} mm"] if zone >= ZONES_MM[0] else []
+    ways += [f"a blend of {blend:.2f} mm"] if taken.blend_mm > lacking_mm else []
+    words = " or ".join([*ways, "a wider map"])
+    return f"{words[0].upper()}{words[1:]} would end this."
 
 
 def _unlike_paraboloid(result: Result, place: Place) -> Iterator[Said]:

@@ -82,7 +82,13 @@ def missing_mm(cornea: Cornea, taken: Removal, uncut: bool) -> Floats:
     """How much radius the maps lack of the treated disc, the epithelium's held 1 mm [mm]; 0 or less where none."""
     centre = taken.centre_x_mm, taken.centre_y_mm
     lacking = taken.radius_mm - HAIR_MM - cornea.thickness.covered_mm(*centre)
-    layer = cornea.epithelium_map if uncut else None
-    if layer is not None:
-        lacking = np.maximum(lacking, taken.radius_mm - HAIR_MM - HELD_MM - layer.covered_mm(*centre))
-    return lacking
+    return np.maximum(lacking, epithelium_lacks_mm(cornea, taken)) if uncut else lacking
+
+
+def epithelium_lacks_mm(cornea: Cornea, taken: Removal) -> Floats:
+    """How much radius the map of the epithelium, held 1 mm, lacks of the treated disc [mm]; 0 or less where none."""
+    layer = cornea.epithelium_map
+    if layer is None:
+        return -np.inf
+    reached = layer.covered_mm(taken.centre_x_mm, taken.centre_y_mm) + HELD_MM
+    return taken.radius_mm - HAIR_MM - reached

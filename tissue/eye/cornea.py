@@ -6,7 +6,7 @@ import numpy as np
 
 from tissue.eye.measured.own_map import OwnMap
 from tissue.eye.measured.surface import Surface
-from tissue.eye.paraboloid import THICKNESS_GROWTH, Paraboloid, Thickness
+from tissue.eye.paraboloid import Paraboloid, Thickness
 from tissue.ground.errors import given, number
 from tissue.ground.limits import keep_reasons, of_kind, refused_rows, taken_over, with_computed
 from tissue.ground.vocabulary import NOT_GIVEN, Flags, Floats, Words
@@ -102,12 +102,12 @@ class Cornea:
         """The thickness over the cornea: the eye's own map, or the paraboloid from the thinnest point."""
         if self.own_map is not None and self.own_map.thickness is not None:
             return self.own_map.thickness
-        return Paraboloid(self.thinnest_um, self.thinnest_x_mm, self.thinnest_y_mm)
+        return self.paraboloid
 
     @property
-    def thickness_per_mm2(self) -> Floats:
-        """Rise of the paraboloid with the squared distance from the thinnest point [µm/mm²]."""
-        return self.thinnest_um * THICKNESS_GROWTH
+    def paraboloid(self) -> Paraboloid:
+        """The thickness as it is drawn from the thinnest point alone."""
+        return Paraboloid(self.thinnest_um, self.thinnest_x_mm, self.thinnest_y_mm)
 
     def thickness_um(self, x_mm: Floats, y_mm: Floats) -> Floats:
         """Thickness [µm] at places from the vertex [mm], see `thickness`."""
@@ -133,7 +133,7 @@ class Cornea:
             "thinnest_x_mm": own.typed_x_mm,
             "thinnest_y_mm": own.typed_y_mm,
         }
-        if own.thickness is None or np.isnan(number(own.typed_thinnest_um)):
+        if own.thickness is None or np.isnan(number(own.typed_thinnest_um)).any():
             values = {name: getattr(self, name) for name in values}
         values = {name: given(value, 0.0) for name, value in values.items()}
         return with_computed(self, own_map=None, **values)

@@ -8,7 +8,7 @@ import numpy as np
 
 from tissue.budget.budget import deepest_off_centre
 from tissue.budget.comparison import Comparison
-from tissue.budget.over_map import covers
+from tissue.budget.over_map import covers, epithelium_lacks_mm
 from tissue.budget.place import Place
 from tissue.budget.spread import Z95
 from tissue.budget.strength.relationship import relationships
@@ -216,17 +216,22 @@ def _room(taken: Removal, room_um: Floats) -> Place:
 
 
 def _over_ablation(comparison: Comparison, ablation: Removal, cap_um: Floats) -> Place:
-    """Least of what lies between an ablation through the epithelium and the old plane [µm]: C − E − t, a Place."""
+    """Least of what lies between an ablation through the epithelium and the old plane [µm]: C − E − t, a Place.
+
+    NaN where a map of the epithelium does not hold the whole disc, its edge held 1 mm.
+    """
     cornea = comparison.cornea
     if cornea.epithelium_map is None:
         return _room(ablation, cap_um - cornea.epithelium_um)
-    return least_over(
+    found = least_over(
         lambda x, y: cap_um - cornea.epithelium_um - cornea.epithelium_over_um(x, y) - ablation.t_um(x, y),
         (ablation.centre_x_mm, ablation.centre_y_mm),
         0.0,
         ablation.radius_mm,
         (ablation.profile.zone_radius_mm,),
     )
+    is_known = epithelium_lacks_mm(cornea, ablation) <= 0.0
+    return Place(*(np.where(is_known, part, np.nan)[()] for part in found))
 
 
 def _surface(comparison: Comparison, second: Second, way: Way, why_not: str) -> Route:

@@ -243,3 +243,12 @@ def test_two_numbers_in_a_cell_are_not_taken_for_one(cell):
     text = "\n".join(["x_mm,y_mm,thickness_um", *rows]).encode()
     with pytest.raises(EyeError, match="one number in a cell"):
         maps_of_table(text, Asked("OD", "right", "up"))
+
+
+def test_an_error_of_a_reading_is_refused_for_an_epithelium_alone():
+    """It was dropped without a word. Source: rule of maps: `sd_um` belongs to a map of the thickness."""
+    rows = "\n".join(f"{x},{y},53" for x in range(-3, 4) for y in range(-3, 4))
+    table = f"x_mm,y_mm,epithelium_um\n{rows}".encode()
+    assert "epithelium_map" in maps_of_table(table, Asked("OD", "right", "up"))
+    with pytest.raises(EyeError, match="sd_um: read 3; accepted nothing"):
+        maps_of_table(table, Asked("OD", "right", "up", sd_um="3"))

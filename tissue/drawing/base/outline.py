@@ -186,7 +186,7 @@ def iso_depths(cornea, line, low, high, deepest_um):
     foot = line.position_mm(cornea.thinnest_x_mm, cornea.thinnest_y_mm)
     least = cornea.thickness_um(*line.place(foot))
     for depth in np.arange(ISO_DEPTH_UM, deepest_um, ISO_DEPTH_UM):
-        half = np.sqrt(max(depth - least, 0.0) / cornea.thickness_per_mm2)
+        half = np.sqrt(max(depth - least, 0.0) / cornea.paraboloid.per_mm2)
         if half == 0.0:
             yield level(low, high, depth)
             continue

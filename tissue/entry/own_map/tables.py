@@ -61,7 +61,10 @@ def maps_of_table(data: bytes, asked: Asked) -> dict[str, WrittenMap]:
     found = _listed(form, heads, rows[1:], asked) if form else _grid(rows, asked)
     if asked.of and f"{asked.of}_map" not in found:
         raise EyeError("of", asked.of, f"what the table has: {', '.join(found)}")
-    return {name: one for name, one in found.items() if not asked.of or name == f"{asked.of}_map"}
+    found = {name: one for name, one in found.items() if not asked.of or name == f"{asked.of}_map"}
+    if asked.sd_um and THICKNESS not in found:
+        raise EyeError("sd_um", shown(asked.sd_um), "nothing: it is the error of a reading of thickness")
+    return found
 
 
 def _cells(text, missing):

@@ -22,7 +22,7 @@ from tissue.entry.own_map.written import (
 )
 from tissue.eye.measured.own_map import OwnMap
 from tissue.eye.measured.surface import APART_UM, Surface, measured_surface
-from tissue.ground.errors import EyeError
+from tissue.ground.errors import EyeError, number
 from tissue.ground.vocabulary import rounded
 
 KEPT = 8  # maps that were worked out last
@@ -126,7 +126,7 @@ def own_map_of(values: Mapping[str, Any]) -> OwnMap | None:
     for name, one in written.items():
         require_together(one)
         surfaces[name] = surface_of(one)[1]
-    typed = [_number(values, name) for name in ("thinnest_um", "thinnest_x_mm", "thinnest_y_mm")]
+    typed = [number(values.get(name))[()] for name in ("thinnest_um", "thinnest_x_mm", "thinnest_y_mm")]
     return OwnMap(surfaces.get(THICKNESS), surfaces.get(EPITHELIUM), *typed)
 
 
