@@ -2,11 +2,17 @@
 
 import numpy as np
 import pytest
+from figures_read import all_words
 from own_maps import map_of, nine
 
+from tissue import Cornea, Refraction, Treatment, compare
+from tissue.budget.map_figures import near_least_mm2
 from tissue.drawing.base.palette import look
+from tissue.drawing.front.front import front_view
 from tissue.drawing.own_map.layer import REACH_MM, layer_of, level_lines
+from tissue.drawing.own_map.over_front import near_least
 from tissue.drawing.own_map.view import describe_map, map_view
+from tissue.drawing.section.describe import describe_front
 
 
 @pytest.fixture(scope="module")
@@ -65,3 +71,29 @@ def test_the_picture_names_the_thinnest_and_the_hatch(surface, name):
     said += [text for trace in figure["data"] for text in trace.get("text", [])]
     assert str(round(float(surface.thinnest_um))) in said and "hatched: not measured; ○ no reading" in said
     assert not [item for trace in figure["data"] for item in trace["x"] if item is not None and not np.isfinite(item)]
+
+
+@pytest.fixture(scope="module")
+def with_map():
+    return compare(Cornea(None, own_map=map_of(nine)), Treatment(Refraction(-4.0)))
+
+
+def test_the_outline_about_the_least_bed_holds_the_area_that_is_told(with_map):
+    """Source: area of a polygon by its corners (Gauss), beside the figure counted on a raster."""
+    near = near_least(with_map)
+    assert list(near) == list(with_map.results)
+    for name, strokes in near.items():
+        [(x, y)] = strokes
+        area = 0.5 * abs(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))
+        assert area == pytest.approx(near_least_mm2(with_map, with_map.results[name]), rel=0.03)
+
+
+def test_the_front_view_says_map_hatch_and_outline_and_without_a_map_nothing(with_map):
+    for side in ("OD", "OS"):
+        said = all_words(front_view(with_map, side, look("light")))
+        assert "hatched: not measured" in said and "bed within 8 µm<br>of its least, by the map" in said
+        told = describe_front(with_map, side)
+        assert "known over a disc of" in told and "flap ablation" in told
+    plain = compare(with_map.cornea.without_map(), with_map.treatment)
+    assert not near_least(plain) and "measured" not in all_words(front_view(plain, "OD", look("light")))
+    assert "map" not in describe_front(plain, "OD")

@@ -12,6 +12,8 @@ from tissue.drawing.base.rings import front
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, texts, words
 from tissue.drawing.base.words import SIDES, degrees, direction_word, length, whole
 from tissue.drawing.front.handles import zone_handle
+from tissue.drawing.own_map.layer import STEP_UM
+from tissue.drawing.own_map.over_front import map_of_thickness, map_traces, near_least, near_words
 
 TICKS_PX = 52.0  # right part of the measure column, left to the figures of the depth axis
 SMALL_PX, NARROW_SMALL_PX = 134.0, 108.0  # diameter of the limbus
@@ -168,15 +170,19 @@ def front_view(comparison, side, look, width_px=WIDTH_PX, more=()):
         width_px: width of the figure [px].
         more: Named of further places.
     """
-    seen = front(comparison)
+    seen, near = front(comparison), near_least(comparison)
     per_mm = _px_per_mm(seen)
     placed = [
         *names_placed(cuts(seen, side), seen, per_mm, 1.0),
-        *names_placed([*spots(seen, comparison), *more], seen, per_mm, -1.0),
+        *names_placed([*spots(seen, comparison), *_near_least(comparison, near), *more], seen, per_mm, -1.0),
     ]
-    traces = ring_traces(seen, look, "", thick=7.0, thin=1.4, step_deg=2.0)
+    limbus, pupil, *rings = ring_traces(seen, look, "", thick=7.0, thin=1.4, step_deg=2.0)
+    traces = [limbus, pupil, *map_traces(comparison, look, near), *rings]
     traces += _leaders(placed, look, per_mm)
-    traces.append(texts(_items(placed, side, seen, per_mm, width_px), "", look))
+    items = _items(placed, side, seen, per_mm, width_px)
+    if map_of_thickness(comparison) is not None:
+        items += _of_map(per_mm, width_px)
+    traces.append(texts(items, "", look))
     title = words(
         f"{side} ({SIDES[side]}), seen from the front",
         *(0.0, 1.0, 17, look.ink),
@@ -200,6 +206,14 @@ def _px_per_mm(seen):
     lowest = max(one.radius_mm - one.y_mm for one in circles)
     usual = LIMBUS_PX / (2.0 * seen.limbus.radius_mm)
     return min(usual, CENTRE_DOWN_PX / highest, (HEIGHT_PX - CENTRE_DOWN_PX) / lowest)
+
+
+def _of_map(per_mm, width_px):
+    """What the lines and the hatch of a map are, under the unit."""
+    right = (width_px / 2.0 - 4.0) / per_mm
+    said = (f"thickness by the map, every {STEP_UM[True]:g} µm", "hatched: not measured")
+    rows = enumerate(said, 1)
+    return [(text, right, (CENTRE_DOWN_PX - 14.0 - 17.0 * i) / per_mm, 12, "middle left", "ink2") for i, text in rows]
 
 
 def cuts(seen, side):
@@ -252,6 +266,17 @@ def spots(seen, comparison):
     thinnest = f"thinnest point ▽ {whole(comparison.cornea.thinnest_um)} µm"
     x, y = seen.thinnest
     return [*named, Named(thinnest, x, y, False, y * 0.5 - 1.1)]
+
+
+def _near_least(comparison, near):
+    """The name of the outlines about the least bed; none where there are none."""
+    strokes = [stroke for part in near.values() for stroke in part]
+    if not strokes:
+        return []
+    x, y = (np.concatenate(part) for part in zip(*strokes, strict=True))
+    at = int(np.argmin(x + 2.0 * y))
+    text = f"bed within {near_words(comparison)} µm<br>of its least, by the map"
+    return [Named(text, float(x[at]), float(y[at]), wish_mm=float(y[at]) - 1.6)]
 
 
 def names_placed(named, seen, per_mm, sign):

@@ -42,8 +42,8 @@ def layer_of(surface: Surface, reach_mm: float = REACH_MM) -> Layer:
     for level in np.arange(np.ceil(values.min() / step), np.floor(values.max() / step) + 1.0) * step:
         for x, y in level_lines(line, line, values, level):
             inside, there = np.hypot(x, y) <= reach_mm, surface.is_known(x, y)
-            known.setdefault(float(level), []).extend(_stretches(x, y, inside & there))
-            beyond.setdefault(float(level), []).extend(_stretches(x, y, inside & ~there))
+            known.setdefault(float(level), []).extend(stretches(x, y, inside & there))
+            beyond.setdefault(float(level), []).extend(stretches(x, y, inside & ~there))
     return Layer(_drawn(known), _drawn(beyond), list(_hatch(surface, reach_mm)))
 
 
@@ -52,7 +52,7 @@ def _drawn(by_level: dict[float, list[Stroke]]) -> dict[float, list[Stroke]]:
     return {level: strokes for level, strokes in by_level.items() if strokes}
 
 
-def _stretches(x: Array, y: Array, wanted: np.ndarray) -> list[Stroke]:
+def stretches(x: Array, y: Array, wanted: np.ndarray) -> list[Stroke]:
     """The stretches of a stroke where something holds."""
     ends = np.flatnonzero(np.diff(np.concatenate([[False], wanted, [False]]).astype(int)))
     return [(x[a:b], y[a:b]) for a, b in zip(ends[::2], ends[1::2], strict=True) if b - a >= LEAST_POINTS]
@@ -64,7 +64,7 @@ def _hatch(surface: Surface, reach_mm: float) -> list[Stroke]:
     across = np.arange(-reach_mm, reach_mm + HATCH_MM, HATCH_MM)[:, None]
     x, y = (along - across) / np.sqrt(2.0), (along + across) / np.sqrt(2.0)
     wanted = (np.hypot(x, y) <= reach_mm) & ~surface.is_known(x, y)
-    return [part for row in zip(x, y, wanted, strict=True) for part in _stretches(*row)]
+    return [part for row in zip(x, y, wanted, strict=True) for part in stretches(*row)]
 
 
 def level_lines(x: Array, y: Array, values: Array, level: float) -> list[Stroke]:
