@@ -61,7 +61,7 @@ def near_least_lines(comparison: Comparison, result: Result) -> list[Stroke]:
     return found
 
 
-def map_words(comparison: Comparison) -> list[str]:
+def map_sentences(comparison: Comparison) -> list[str]:
     """The sentences of the map for the alternative text of the front view; none without one."""
     surface = map_of_thickness(comparison)
     if surface is None:

@@ -7,7 +7,7 @@ from tissue.drawing.base.outline import reach_mm
 from tissue.drawing.base.palette import ABOVE, HEADS
 from tissue.drawing.base.rings import front
 from tissue.drawing.base.words import SIDES, degrees, direction_word, length, place_words, whole
-from tissue.drawing.own_map.over_front import map_words
+from tissue.drawing.own_map.over_front import map_sentences
 from tissue.drawing.section.section import line_names
 
 STEP_MM = 0.1
@@ -103,7 +103,7 @@ def describe_front(comparison, side):
     parts.append(f"Thinnest point {whole(comparison.cornea.thinnest_um)} µm, {place_words(x, y, side)}")
     if seen.axis_marks:
         parts.append(f"Axis of the minus cylinder {degrees(seen.axis_deg)}")
-    return ". ".join(parts + map_words(comparison)) + "."
+    return ". ".join(parts + map_sentences(comparison)) + "."
 
 
 def section_table(comparison, angle_deg=0.0, step_mm=STEP_MM):
