@@ -4,6 +4,7 @@ from datetime import date
 from itertools import chain
 
 import bench_commands
+import bench_drag
 import bench_draws
 import bench_follow
 import bench_letters
@@ -17,6 +18,7 @@ from measure import machine, show
 
 PARTS = (
     bench_plan_latency,
+    bench_drag,
     bench_list,
     bench_commands,
     bench_letters,
