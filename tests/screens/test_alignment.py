@@ -1,12 +1,17 @@
 """Words and tables of the Alignment screen and the table of the optics, without a browser."""
 
+from dataclasses import replace
+
 import pytest
 
+from tissue.explore.zone_buys import one_row
 from tissue.optics.figures import optics
+from tissue.optics.sight.figures import sight_of
 from tissue.report.measures import optics_measures, optics_value_of
 from tissue.screens.desk.places import read_turn
 from tissue.screens.desk.reading import shown_eye
 from tissue.screens.pages.alignment import found_part, guard_part, offset_part, rotation_table
+from tissue.screens.sight.offset import seen_rows
 from tissue.screens.tables.optics import optics_table
 
 EYE = {"refraction": "-6.00 -3.75 x 10", "central_thickness_um": "560"}
@@ -41,6 +46,19 @@ def test_offset_stands_beside_centred_and_sides_mirror():
     assert "Treatment centre 0.5 mm temporal; in brackets" in words["OS"]
     assert ">5.5 (6.5)<" in words["OD"] and "± 10 %" in words["OD"]
     assert "nothing to compare" in offset_part(shown_of().comparison, "OD")
+
+
+def test_the_image_stands_beside_what_the_offset_costs():
+    """Source: `tissue sight` of the same plan, and of the same plan centred on the vertex."""
+    shown = shown_of(centre_x_mm="0.8", pupil_mm="6")
+    comparison = shown.comparison
+    light, contrast = seen_rows(comparison, True)
+    taken = one_row(comparison.results["flap"].option.removal)
+    planned = sight_of(comparison.cornea, taken, comparison.pupil)
+    centred = sight_of(comparison.cornea, replace(taken, centre_x_mm=0.0), comparison.pupil)
+    assert light[2] == f"{planned.light_10_arcmin_percent:.1f} ({centred.light_10_arcmin_percent:.1f})"
+    assert contrast[2] == f"{planned.mtf_10:.3f} ({centred.mtf_10:.3f})"
+    assert light[0] in offset_part(comparison, "OD") and "not acuity, not satisfaction" in offset_part(comparison, "OD")
 
 
 def test_an_option_that_is_not_there_has_dashes_and_its_reason():

@@ -41,6 +41,7 @@ IN_FOCUS = (
 )
 BOUGHT = (Panel("%", LIGHT), Panel("MTF", CONTRAST))
 TAKEN = (Panel("µm", TISSUE),)
+BESIDE = (Panel("%", LIGHT[:1]), Panel("MTF", CONTRAST[:1]), Panel("µm", TISSUE[:1]))
 
 
 def rung_curves(rungs, option, look, panels, said, plan):
@@ -52,7 +53,7 @@ def rung_curves(rungs, option, look, panels, said, plan):
         look: Look.
         panels: BOUGHT or TAKEN.
         said: (title, line under it, name of the axis).
-        plan: the plan's own value on the axis, marked by a rule.
+        plan: the plan's own value on the axis, marked by a rule; no rule and the first figures where None.
     """
     x = np.array([rung.value for rung in rungs])
     height = len(panels) * PANEL_PX + (len(panels) - 1) * GAP_PX
@@ -62,11 +63,16 @@ def rung_curves(rungs, option, look, panels, said, plan):
         top = 1.0 - number * (PANEL_PX + GAP_PX) / height
         spans = (top - PANEL_PX / height, top)
         data += _panel(rungs, x, option, look, panel, (frame, number, spans, plan, number == len(panels) - 1))
-        notes += _ends(rungs, option, look, panel, (number, spans, int(np.argmin(np.abs(x - plan)))))
-    if x[0] <= plan <= x[-1]:
+        notes += _ends(rungs, option, look, panel, (number, spans, _nearest(x, plan)))
+    if plan is not None and x[0] <= plan <= x[-1]:
         at = {"yref": "paper", "yanchor": "bottom", "xanchor": "left", "xshift": 4}
         notes.append(words("this plan", plan, 0.0, 11.5, look.ink2, bgcolor=look.page, **at))
     return {"data": data, "layout": frame | {"annotations": notes}}
+
+
+def _nearest(x, plan):
+    """Number of the rung nearest to the plan; the first where there is no place of the plan."""
+    return 0 if plan is None else int(np.argmin(np.abs(x - plan)))
 
 
 def along_rungs(rungs, option, figure):
@@ -84,7 +90,7 @@ def _panel(rungs, x, option, look, panel, place):
     grid = {"showgrid": True, "gridcolor": look.rule, "showticklabels": True, "nticks": 5}
     frame["yaxis" + suffix] = axis((max(spans[0], 0.0), spans[1]), (low, high), "x" + suffix, **grid, **ticks)
     made = []
-    if x[0] <= plan <= x[-1]:
+    if plan is not None and x[0] <= plan <= x[-1]:
         made.append(lines([((plan, plan), (low, high))], suffix, look.rule2, 1))
     for curve in panel.curves:
         values = along_rungs(rungs, option, curve.figure)
@@ -142,7 +148,8 @@ def describe_curves(rungs, option, panels, said, plan):
     parts = []
     for curve in (curve for panel in panels for curve in panel.curves):
         values = along_rungs(rungs, option, curve.figure)
-        at = int(np.argmin(np.abs(x - plan)))
-        three = [rounded(values[i], curve.decimals) if values.size else NO_FIGURE for i in (0, at, -1)]
-        parts.append(f"{curve.label} {three[0]} at {x[0]:.4g}, {three[1]} at {x[at]:.4g}, {three[2]} at {x[-1]:.4g}")
+        at = _nearest(x, plan)
+        places = dict.fromkeys((0, at, x.size - 1))
+        figures = (f"{rounded(values[i], curve.decimals)} at {x[i]:.4g}" for i in places)
+        parts.append(f"{curve.label} {', '.join(figures)}")
     return f"{HEADS[option]}. {said[0]}, {said[2]}: {'; '.join(parts)}.".translate(TRUE_MINUS)

@@ -8,7 +8,7 @@ from tissue.eye.cornea import Cornea, Pupil
 from tissue.ground.limits import of_kind, single_eye
 from tissue.optics.sight.contrast import contrast_figures
 from tissue.optics.sight.focus import InPupil
-from tissue.optics.sight.image import image_figures
+from tissue.optics.sight.image import FAR_ARCMIN, image_figures, light_percent
 from tissue.optics.sight.view import View
 from tissue.optics.sight.wave import OwnWave, Wave, require_surface, smoothed
 from tissue.removal.over_pupil import outside_percent
@@ -78,6 +78,19 @@ def sight_before(pupil: Pupil, view: View = View()) -> Sight:
     of_kind(pupil=(pupil, Pupil), view=(view, View))
     single_eye(pupil)
     return Sight(**sight_figures(InPupil(OwnWave(view.eye_c40_um), pupil), view))
+
+
+def light_and_contrast(cornea: Cornea, taken: Removal, pupil: Pupil, view: View = View()) -> tuple[float, float]:
+    """Light within 10′ [%] and the mean MTF at 10 cycles/degree; NaN where little of the pupil lies in the zone.
+
+    Raises:
+        EyeError: a front surface that ends within the pupil.
+    """
+    seen = in_pupil(cornea, taken, pupil, view)
+    if not seen.can_be_fitted:
+        return np.nan, np.nan
+    light = light_percent(seen, view.light, view.stiles_crawford_per_mm2, FAR_ARCMIN)
+    return light, contrast_figures(seen, view)["mtf_10"]
 
 
 def in_pupil(cornea: Cornea, taken: Removal, pupil: Pupil, view: View, defocus_D: float = 0.0) -> InPupil:

@@ -23,6 +23,7 @@ from tissue.screens.html import notes, part, plain_table, prose, put, strip
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan.moved import moved_part
+from tissue.screens.sight.offset import OPTICS_ALONE, offset_curves, seen_rows
 from tissue.screens.tables.optics import optics_table
 from tissue.screens.tables.options import heads
 
@@ -60,6 +61,7 @@ def _screen(on_desk, shown, wrong, colours):
     narrow = main_width() < NARROW_PX
     optics = optics_table(shown, narrow, above=heads(narrow))
     piece("align_optics", part("What the plan does to the optics") + optics + found_part())
+    offset_curves(on_desk, shown, colours)
 
 
 FIELDS_NOTE = (
@@ -188,13 +190,13 @@ def offset_part(comparison, side):
     lines = [
         [label, *(_cell(now.get(name), centred.get(name), figure, places, moved) for name in HEADS)]
         for figure, label, places in OFFSET_ROWS
-    ]
+    ] + seen_rows(comparison, moved)
     why = [f"{HEADS[name]}: {r.why_not}." for name, r in comparison.results.items() if not r.available]
     where = f"Treatment centre {place_words(x, y, side)}"
     said = f"{where}; in brackets as it were centred on the vertex." if moved else f"{where}: nothing to compare."
     title = "What the offset costs"
     table = plain_table(("", *HEADS.values()), lines, title, numbers=range(1, 1 + len(HEADS)))
-    return part(title) + table + notes(said, *why, _offset_note(pupil, float(plan.zone_mm)))
+    return part(title) + table + notes(said, *why, _offset_note(pupil, float(plan.zone_mm)), OPTICS_ALONE)
 
 
 def _offset_note(pupil, zone_mm):
