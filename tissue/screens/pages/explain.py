@@ -23,6 +23,7 @@ from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.parts.component import text
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.parts.steps_list.steps_list import steps_list
+from tissue.screens.sight.night import strip_of_lights
 
 PICTURE_PX, BARS_PX = explain.WIDTH_PX, explain_bars.WIDTH_PX
 TOGETHER = "together"  # in the place of a way: all of them side by side
@@ -47,6 +48,7 @@ def show():
         told = story(shown.comparison, chosen["way"], on_desk.side, chosen["language"])
         _steps(on_desk, shown, told, chosen, colours)
         _why(shown, told, chosen, colours)
+        strip_of_lights(shown, told, chosen)
         _rest(shown, told, chosen, colours)
 
 

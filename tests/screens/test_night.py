@@ -1,0 +1,78 @@
+"""The strip of Explain with lights at night: figures of the plan, easy words in every language, no verdict."""
+
+import re
+
+import pytest
+import textstat
+
+from tissue.drawing.patient.language import LANGUAGES, words
+from tissue.drawing.patient.words import story
+from tissue.explore.zone_buys import one_row
+from tissue.ground.sources import data
+from tissue.optics.sight.figures import sight_of
+from tissue.screens.desk.reading import shown_eye
+from tissue.screens.sight.night import night_html, night_of, pupil_words, pupils
+
+EYE = {"refraction": "-6.00", "central_thickness_um": "548"}
+HIGHEST_GRADE = 8.0  # of the design of this strip
+JARGON = r"\b(MTF|zone|optical|dioptre|wavefront|aberration|diffraction|logarithm|arcmin|lenticule|ablation)\b"
+
+
+def shown_of(**more):
+    shown, wrong = shown_eye(EYE | more, "OD")
+    assert not wrong
+    return shown
+
+
+def told_of(shown, language="en", way="flap"):
+    return story(shown.comparison, way, "OD", language)
+
+
+def test_figures_are_those_of_plans_with_less_and_more_zone():
+    """Source: `sight_of` and the deepest removal of plans half a millimetre to either side."""
+    shown = shown_of(zone_mm="6.5")
+    found = night_of(shown.inputs, told_of(shown), 7.33)
+    deepest = []
+    for zone, near in zip(("6", "7"), found.near, strict=True):
+        inputs = shown_of(zone_mm=zone, pupil_mm="7.33").inputs
+        result = inputs.compare().results["flap"]
+        light = sight_of(inputs.cornea, one_row(result.option.removal), inputs.pupil).light_10_arcmin_percent
+        assert int(near.split()[0]) == pytest.approx(light, abs=0.6)
+        deepest.append(float(result.budget.removal_max_um))
+    assert found.more_um == pytest.approx(deepest[1] - deepest[0], abs=1e-6)
+    assert found.pngs[0] != found.pngs[1] and all(png.startswith(b"\x89PNG") for png in found.pngs)
+
+
+def test_pupils_are_the_eyes_own_and_the_printed_ones():
+    """Source: 263 persons at 1 lux: 7.33, 6.64, 6.15, 5.77 mm for four ages (data/sight.toml)."""
+    shown = shown_of(pupil_mm="5.5")
+    found = pupils(shown.inputs)
+    assert list(found.values()) == [5.5, 7.33, 6.64, 6.15, 5.77] and data("sight")["pupil_by_age"]["mm"][0] == 7.33
+    assert pupil_words("own", 5.5, told_of(shown)) == "this eye: 5.5 mm"
+    assert pupil_words("20–29", 7.33, told_of(shown, "de")) == "20–29 Jahre: 7,3 mm"
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_strip_in_every_language(language):
+    """It says what it does not show, and what more area takes, with the decimal sign of the language."""
+    shown = shown_of()
+    said = "".join(night_html(night_of(shown.inputs, told_of(shown, language), 7.33), told_of(shown, language)))
+    for name in ("said", "moon", "ages"):
+        assert words(language)["night"][name].replace("’", "’") in said
+    sign = words(language)["about"]["decimal"]
+    assert re.search(rf"0{re.escape(sign)}0\d mm", said) and said.count("<img") == 2 and "{" not in said
+
+
+def test_words_are_easy_and_no_verdict():
+    """Source: Flesch–Kincaid by textstat, at most 8; the words are those of the patient."""
+    said = " ".join(words("en")["night"].values())
+    textstat.set_lang("en-US")
+    plain = re.sub(r"\{\w+\}", "six", said)
+    assert textstat.flesch_kincaid_grade(plain) <= HIGHEST_GRADE
+    assert not re.search(JARGON, said, re.I) and not re.search(r"\b(safe|better|worse|best|good|bad)\b", said, re.I)
+
+
+def test_a_plan_without_pictures_says_so():
+    shown = shown_of(centre_x_mm="2", zone_mm="4", pupil_x_mm="-1")
+    assert night_of(shown.inputs, told_of(shown), 3.0) is None
+    assert "cannot be made" in "".join(night_html(None, told_of(shown)))

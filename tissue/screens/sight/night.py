@@ -1,0 +1,126 @@
+"""A strip of Explain, off until it is asked for: lights at night through a smaller and a larger treated area."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import streamlit as st
+
+from tissue.drawing.charts.sight_pictures import lights_png
+from tissue.drawing.patient.language import mm_or_less, with_sign
+from tissue.explore.zone_buys import ZONES_MM, zone_column
+from tissue.explore.zone_pictures import seen_pictures
+from tissue.ground.errors import EyeError
+from tissue.ground.sources import data
+from tissue.ground.vocabulary import rounded
+from tissue.optics.sight.pictures import LIGHTS_ARCMIN
+from tissue.report.sight.sight_json import pupil_of
+from tissue.screens.html import paragraphs, tag
+from tissue.screens.kept import kept, stand
+from tissue.screens.parts.piece.piece import piece
+from tissue.screens.sight.pictures import image
+
+AREAS = ("small", "large")
+ZONE_STEP_MM = 0.5  # of the two areas, to either side of the plan's
+
+
+@dataclass(frozen=True, eq=False)
+class Night:
+    """The two areas through one pupil: pictures as PNG with their words, and what the larger takes [µm] more."""
+
+    heads: tuple[str, ...]
+    near: tuple[str, ...]
+    pngs: tuple[bytes, ...]
+    more_um: float
+
+
+def strip_of_lights(shown, told, chosen):
+    """The switch, and what it shows.
+
+    Args:
+        shown: Shown; told: Story.
+        chosen: what is looked at on the screen; `night` and `pupil` of it are kept here.
+    """
+    said = told.words["night"]
+    stand("explain_night", chosen.get("night", False))
+    with st.container(key="explain_night_row"):
+        st.toggle(said["switch"], key="explain_night", on_change=_take, args=("night", "explain_night", chosen))
+        if not chosen.get("night"):
+            return
+        widths = pupils(shown.inputs)
+        if chosen.get("pupil") not in widths:
+            chosen["pupil"] = next(iter(widths))
+        stand("explain_pupil", chosen["pupil"])
+        st.segmented_control(
+            said["pupil"],
+            list(widths),
+            format_func=lambda name: pupil_words(name, widths[name], told),
+            key="explain_pupil",
+            required=True,
+            on_change=_take,
+            args=("pupil", "explain_pupil", chosen),
+        )
+        key = (shown, told.way, told.language, widths[chosen["pupil"]])
+        found = kept("explain_lights", key, lambda: night_of(shown.inputs, told, widths[chosen["pupil"]]))
+        piece("explain_lights", tag("div", *night_html(found, told), class_="explain-words", lang=told.language))
+
+
+def _take(name, key, chosen):
+    """What was just chosen outlives a change of screen."""
+    chosen[name] = st.session_state[key]
+
+
+def pupils(inputs):
+    """By name, the pupils [mm] that are offered: this eye's own, and the mean of each age at 1 lux."""
+    known = data("sight")["pupil_by_age"]
+    return {"own": float(inputs.pupil.pupil_mm)} | dict(zip(known["years"], known["mm"], strict=True))
+
+
+def pupil_words(name, width_mm, told):
+    """What is written on the button of a pupil."""
+    said, width = told.words["night"], with_sign(rounded(width_mm, 1), told.language)
+    return said["own"].format(mm=width) if name == "own" else said["age"].format(years=name, mm=width)
+
+
+def night_of(inputs, told, pupil_mm):
+    """The Night of a way, or None where its pictures cannot be made."""
+    plan = float(inputs.treatment.zone_mm)
+    zones = [min(max(plan + step, ZONES_MM[0]), ZONES_MM[1]) for step in (-ZONE_STEP_MM, ZONE_STEP_MM)]
+    try:
+        pupil = replace(pupil_of(inputs, pupil_mm), pupil_mm=pupil_mm)
+        (row,) = seen_pictures(inputs, told.way, [pupil], zones)
+    except EyeError:
+        return None
+    areas = row[1:]
+    if any(one.pictures is None for one in areas):
+        return None
+    said, result = told.words["night"], zone_column(inputs, told.way, zones)[0]
+    heads = (
+        said[name].format(mm=with_sign(f"{zone:g}", told.language)) for name, zone in zip(AREAS, zones, strict=True)
+    )
+    near = (said["near"].format(n=f"{one.light_percent:.0f}") for one in areas)
+    pngs = (lights_png(one.pictures.lights) for one in areas)
+    deepest = np.asarray(result.budget.removal_max_um)
+    return Night(tuple(heads), tuple(near), tuple(pngs), float(deepest[1] - deepest[0]))
+
+
+def night_html(found, told):
+    """The strip as pieces of markup.
+
+    Args:
+        found: Night, or None; told: Story.
+    """
+    said = told.words["night"]
+    if found is None:
+        return tag("h2", said["head"]), paragraphs(said["none"])
+    cells = (
+        tag(
+            "figure",
+            tag("figcaption", head),
+            image(png, f"{said['picture']} {head}. {near}", LIGHTS_ARCMIN),
+            tag("p", near),
+        )
+        for head, near, png in zip(found.heads, found.near, found.pngs, strict=True)
+    )
+    more = said["more"].format(more=mm_or_less(found.more_um, told.language))
+    words = paragraphs(f"{said['said']} {more}", said["moon"], said["ages"])
+    return tag("h2", said["head"]), tag("div", *cells, class_="explain-lights"), words
