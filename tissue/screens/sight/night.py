@@ -90,15 +90,15 @@ def night_of(inputs, told, pupil_mm):
         (row,) = seen_pictures(inputs, told.way, [pupil], zones)
     except EyeError:
         return None
-    areas = row[1:]
-    if any(one.pictures is None for one in areas):
+    seen = [one.pictures for one in row[1:] if one.pictures is not None]
+    if len(seen) < len(AREAS):
         return None
     said, result = told.words["night"], zone_column(inputs, told.way, zones)[0]
     heads = (
         said[name].format(mm=with_sign(f"{zone:g}", told.language)) for name, zone in zip(AREAS, zones, strict=True)
     )
-    near = (said["near"].format(n=f"{one.light_percent:.0f}") for one in areas)
-    pngs = (lights_png(one.pictures.lights) for one in areas)
+    near = (said["near"].format(n=f"{one.light_percent:.0f}") for one in row[1:])
+    pngs = (lights_png(one.lights) for one in seen)
     deepest = np.asarray(result.budget.removal_max_um)
     return Night(tuple(heads), tuple(near), tuple(pngs), float(deepest[1] - deepest[0]))
 
