@@ -13,7 +13,7 @@ from pathlib import Path
 from measure import Row, children_s, run, show
 
 ALLOWED_S, ALLOWED_MB, AT_ROWS = 24.0, 1000.0, 1_000_000
-SIZES = (10_000, 100_000)
+SIZES = (10_000, 100_000, 1_000_000)
 READ_CSV, READ_PARQUET = "csv.read_csv(sys.argv[1])", "pq.read_table(sys.argv[1])"
 WRITE_CSV, WRITE_PARQUET = "csv.write_csv({}, sys.argv[2])", "pq.write_table({}, sys.argv[2])"
 IMPORTS = "import sys\nfrom pyarrow import csv, parquet as pq\n"

@@ -1,12 +1,13 @@
 """What the commands print is what their shipped schemas say, by the jsonschema library (draft 2020-12)."""
 
 import json
+import re
 
-import jsonschema
 import pytest
 from helpers import ROOT
+from schema_cases import faults
 
-from tissue.command.cite import schema_text
+from tissue.command.cite import SCHEMAS
 from tissue.command.command import main
 
 DEMOS = sorted((ROOT / "demo_profiles").glob("*.toml"))
@@ -20,27 +21,21 @@ def said(capsysbinary, *arguments):
     return json.loads(out) if code == 0 else None
 
 
-def fits(name, value):
-    """The faults of a value by a schema."""
-    checker = jsonschema.Draft202012Validator(json.loads(schema_text(name)))
-    return [f"{'.'.join(map(str, one.absolute_path))}: {one.message[:200]}" for one in checker.iter_errors(value)]
-
-
 @pytest.mark.parametrize("demo", DEMOS, ids=lambda path: path.stem)
 def test_plans_of_all_demos(demo, capsysbinary):
     printed = said(capsysbinary, "plan", demo)
-    assert printed is not None and fits("plan", printed) == []
+    assert printed is not None and faults("plan", printed) == []
     for side in printed["eyes"]:
         for stage, done in RESCUES:
             found = said(capsysbinary, "rescue", demo, "--eye", side, "--stage", stage, "--done", done)
-            assert found is None or fits("rescue", found) == []
+            assert found is None or faults("rescue", found) == []
         found = said(capsysbinary, "enhance", demo, "--eye", side, "--residual", "-0.75 -0.25 x 90")
-        assert found is None or fits("enhance", found) == []
+        assert found is None or faults("enhance", found) == []
 
 
 def test_mechanics(capsysbinary):
     demo = ROOT / "demo_profiles" / "harbour-03_moderate_myopia.toml"
-    assert fits("mechanics", said(capsysbinary, "mechanics", demo, "--eye", "OD")) == []
+    assert faults("mechanics", said(capsysbinary, "mechanics", demo, "--eye", "OD")) == []
 
 
 LETTER = """Dear colleague,
@@ -53,7 +48,7 @@ She wore contact lenses until May.
 def test_letter(tmp_path, capsysbinary):
     file = tmp_path / "letter.txt"
     file.write_text(LETTER, encoding="utf-8")
-    assert fits("letter", said(capsysbinary, "letter", file)) == []
+    assert faults("letter", said(capsysbinary, "letter", file)) == []
 
 
 def test_a_schema_refuses_what_is_not_so(capsysbinary):
@@ -63,12 +58,12 @@ def test_a_schema_refuses_what_is_not_so(capsysbinary):
     flap = printed["eyes"][side]["options"]["flap"]
     flap["bed_min_um"], flap["bed_minimum_um"] = "300", 300
     del flap["cut_um"]
-    assert len(fits("plan", printed)) == 3
+    assert len(faults("plan", printed)) == 3
 
 
 @pytest.mark.parametrize("letter", sorted((ROOT / "tests" / "letters").glob("*.txt")), ids=lambda path: path.stem)
 def test_invented_letters(letter, capsysbinary):
-    assert fits("letter", said(capsysbinary, "letter", letter)) == []
+    assert faults("letter", said(capsysbinary, "letter", letter)) == []
 
 
 FOLLOWED = """schema = 1
@@ -94,7 +89,7 @@ K_D = 38.5
 def test_follow(done, tmp_path, capsysbinary):
     plan = tmp_path / "plan.toml"
     plan.write_text(FOLLOWED.format(done=done), encoding="utf-8")
-    assert fits("follow", said(capsysbinary, "follow", plan)) == []
+    assert faults("follow", said(capsysbinary, "follow", plan)) == []
 
 
 TYPED = ['refraction = "-6.00 -1.25 x 17"\ncentral_thickness_um = 584', "zone_mm = 6.5", 'refraction = "+6.00"']
@@ -104,7 +99,7 @@ TYPED = ['refraction = "-6.00 -1.25 x 17"\ncentral_thickness_um = 584', "zone_mm
 def test_readback(typed, tmp_path, capsysbinary):
     file = tmp_path / "typed.toml"
     file.write_text(f"schema = 1\n[OD]\n{typed}\n", encoding="utf-8")
-    assert fits("readback", said(capsysbinary, "readback", DEMOS[2], file)) == []
+    assert faults("readback", said(capsysbinary, "readback", DEMOS[2], file)) == []
 
 
 def test_own(tmp_path, capsysbinary):
@@ -112,17 +107,25 @@ def test_own(tmp_path, capsysbinary):
     rows = [f"harbour-{i // 2},OD,120,{118 + i % 7}" for i in range(40)]
     file.write_text("patient,side,cap_um,cap_measured_um\n" + "\n".join([*rows, "harbour-99,OD,120,x"]) + "\n")
     printed = said(capsysbinary, "own", file)
-    assert printed is not None and fits("own", printed) == []
+    assert printed is not None and faults("own", printed) == []
 
 
 @pytest.mark.parametrize("law", ["isotropic", "transverse", "fibre"])
 def test_mechanics_of_every_law(law, capsysbinary):
     demo = ROOT / "demo_profiles" / "harbour-03_moderate_myopia.toml"
     printed = said(capsysbinary, "mechanics", demo, "--eye", "OD", "--law", law, "--no-spread")
-    assert fits("mechanics", printed) == []
+    assert faults("mechanics", printed) == []
 
 
 def test_mechanics_in_three_dimensions(capsysbinary):
     demo = ROOT / "demo_profiles" / "harbour-03_moderate_myopia.toml"
     printed = said(capsysbinary, "mechanics", demo, "--eye", "OD", "--three-d", "--mesh", "coarse", "--no-spread")
-    assert "three_d" in printed and fits("mechanics", printed) == []
+    assert "three_d" in printed and faults("mechanics", printed) == []
+
+
+def test_every_schema_that_is_shipped_can_be_asked_for_and_is_laid_beside_an_output():
+    """None is shipped that no test holds an output to; `schema NAME` knows all of them."""
+    shipped = {path.stem for path in (ROOT / "tissue" / "data" / "schemas").glob("*.json")}
+    tests = "".join(path.read_text("utf-8") for path in (ROOT / "tests").rglob("test_*.py"))
+    assert shipped == set(SCHEMAS)
+    assert [name for name in SCHEMAS if not re.search(rf'(faults|schema_text)\("{name}"', tests)] == []

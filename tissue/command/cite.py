@@ -3,7 +3,8 @@
 from tissue.command.printing import print_result
 
 SCHEMAS = (
-    "plan", "rescue", "enhance", "mechanics", "letter", "readback", "follow", "own", "sight", "map", "manifest",
+    "plan", "rescue", "enhance", "mechanics", "letter", "readback", "follow", "own", "sight", "map",
+    "manifest", "series", "summary", "agreement", "comparison", "dictionary",
 )  # fmt: skip
 
 
@@ -13,7 +14,7 @@ def add_commands(commands):
     Args:
         commands: where sub-commands are put.
     """
-    schema = commands.add_parser("schema", help="the JSON Schema of what a command prints", allow_abbrev=False)
+    schema = commands.add_parser("schema", help="the JSON Schema of what a command gives", allow_abbrev=False)
     schema.add_argument("name", choices=SCHEMAS, metavar="NAME", help=", ".join(SCHEMAS))
     schema.set_defaults(run=schema_command)
     cite = commands.add_parser("cite", help="how the tool is cited, with version and commit", allow_abbrev=False)

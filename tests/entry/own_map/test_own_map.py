@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from helpers import ROOT
 from own_maps import nine
+from schema_cases import faults
 
 from tissue.command.command import main
 from tissue.entry.eye import build
@@ -171,6 +172,7 @@ def test_command_reads_a_table_and_writes_the_plan(tmp_path, capsysbinary):
     told += ["--positive-x", "nasal", "--out", str(out)]
     assert main([*told, "--json"]) == 0
     found = json.loads(capsysbinary.readouterr().out)
+    assert faults("map", found) == []
     assert found["map"]["epithelium"] is None and found["map"]["thickness"]["thinnest_um"] == pytest.approx(
         529.6, abs=0.3
     )

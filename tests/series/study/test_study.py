@@ -14,6 +14,7 @@ import pyarrow.parquet as pq
 import pytest
 import study_dense
 from helpers import ROOT
+from schema_cases import faults, table_as_json
 from scipy import stats
 from study_cases import MAP, messy, written
 
@@ -25,6 +26,8 @@ ASKED = (
     "--by", "Operation", "--agree", "own_cut_planned_um:Cut OCT", "--compare", "achieved_SE_D",
     "--compare", "own_bed_min_um", "--adjust", "age", "--where", "age >= 21",
 )  # fmt: skip
+
+TABLES = {"series": "output"} | {name: name for name in ("summary", "agreement", "comparison", "dictionary")}
 
 
 def asked(folder, *more, source="eyes.csv", target="out.csv"):
@@ -66,6 +69,23 @@ def test_the_bundle_holds_what_a_paper_needs(bundle):
     assert manifest["sources"]["cap_um"]["default"] == "120 µm" and "zone_mm" not in manifest["sources"]
     said = (bundle / "methods.txt").read_text("utf-8")
     assert "A table of 120 eyes" in said and "age >= 21" in said and "Kenward" in said
+
+
+def test_every_table_of_the_bundle_is_what_its_schema_says(bundle):
+    """JSON Schema, draft 2020-12, by the jsonschema library; the names are those of the table and no others."""
+    tables = {name: table_as_json(bundle / f"{file}.csv", name) for name, file in TABLES.items()}
+    assert all(tables.values())
+    assert faults("series", tables["series"]) == faults("summary", tables["summary"]) == []
+    assert faults("agreement", tables["agreement"]) == faults("comparison", tables["comparison"]) == []
+    assert faults("dictionary", tables["dictionary"]) == []
+    row = table_as_json(bundle / "agreement.csv", "agreement")[0]
+    assert len(faults("agreement", [row | {"icc": 3, "eyes": -1, "bias": "none", "new": 1}])) == 4
+
+
+def test_the_schema_of_a_series_has_every_name_that_goes_out():
+    from tissue.series.names import output_names
+
+    assert set(json.loads(schema_text("series"))["items"]["properties"]) == output_names()
 
 
 def test_no_file_of_the_bundle_holds_a_path_of_the_machine(bundle):
@@ -166,6 +186,7 @@ def test_parquet_says_its_units(tmp_path):
         more = ("--by", "Operation", "--bundle", str(tmp_path / name))
         assert asked(tmp_path, *more, source="eyes.parquet", target="out.parquet") == 0
     made = pq.read_schema(tmp_path / "one" / "output.parquet")
+    assert faults("series", pq.read_table(tmp_path / "one" / "output.parquet").to_pylist()) == []
     assert made.field("flap_bed_min_um").metadata == {b"unit": "µm".encode()}
     assert (
         made.metadata[b"input_sha256"].decode() == hashlib.sha256((tmp_path / "eyes.parquet").read_bytes()).hexdigest()
