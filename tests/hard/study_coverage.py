@@ -1,10 +1,12 @@
-"""How often the 95 % intervals of a study hold the truth: `python tests/hard/study_coverage.py [REPEATS [PATIENTS…]]`.
+"""How often 95 % intervals of a study hold the truth: `python tests/hard/study_coverage.py LOG REPEATS [PATIENTS…]`.
 
 Cohorts with one or two eyes a patient (70 of 100 have two), fellow eyes correlated by 0, 0.5 and 0.9, normal
-differences. A row an interval, a column a number of patients: the least and the greatest share of the three
-correlations [%]. With 10,000 repeats three standard errors are 0.65 of a point. The seed is printed with the table.
+differences. Every call adds so many cohorts of each kind to LOG, none it had before, and prints the table of all of
+them; with 0 it only prints. A row an interval, a column a number of patients: the least and the greatest share of the
+three correlations [%]. With 10,000 cohorts three standard errors are 0.65 of a point, with 2,000 they are 1.5.
 """
 
+import json
 import sys
 from itertools import count
 from pathlib import Path
@@ -19,7 +21,7 @@ from tissue.series.study.agreement import LIMITS_Z, agreement
 from tissue.series.study.comparison import adjusted, between, within
 from tissue.series.study.outcomes import share
 
-SEED, REPEATS, PATIENTS, ALIKE = 2013, 10_000, (5, 10, 20, 50, 200), (0.0, 0.5, 0.9)
+SEED, PATIENTS, ALIKE = 2013, (5, 10, 20, 50, 200), (0.0, 0.5, 0.9)
 FEWEST_EYES = 4  # of a group; cohorts with fewer in one are drawn anew
 
 
@@ -60,28 +62,45 @@ def _ends(found):
     return found.low, found.high
 
 
-def covered(repeats, patients):
-    """Share of the repeats [%] whose interval holds the truth: {interval: one for each correlation}."""
+def covered(repeats, patients, part):
+    """How many of the repeats hold the truth: {interval: one for each correlation}."""
     found = {}
     for alike in ALIKE:
-        rng, hits = np.random.default_rng([SEED, patients, int(10 * alike)]), {}
+        rng, hits = np.random.default_rng([SEED, patients, int(10 * alike), part]), {}
         for _ in range(repeats):
             for name, low, high, truth in intervals(rng, patients, alike):
-                hits[name] = hits.get(name, 0) + (low <= truth <= high)
+                hits[name] = hits.get(name, 0) + bool(low <= truth <= high)
         for name, number in hits.items():
-            found.setdefault(name, []).append(100.0 * number / repeats)
+            found.setdefault(name, []).append(number)
     return found
 
 
-def main(repeats=REPEATS, *sizes):
-    sizes = sizes or PATIENTS
-    columns = {patients: covered(repeats, patients) for patients in sizes}
-    print(f"{repeats:,} cohorts each, seed {SEED}\n")
-    print("| interval | " + " | ".join(f"{size} patients" for size in sizes) + " |\n|---" + "|---" * len(sizes) + "|")
-    for name in columns[sizes[0]]:
-        cells = (f"{min(one[name]):.1f}–{max(one[name]):.1f}" for one in columns.values())
-        print(f"| {name} | " + " | ".join(cells) + " |")
+def table(lines):
+    """The table of all that is in the log."""
+    sizes = sorted({line["patients"] for line in lines})
+    mine = {size: [line for line in lines if line["patients"] == size] for size in sizes}
+    counts = {size: sum(line["repeats"] for line in mine[size]) for size in sizes}
+    yield "| interval | " + " | ".join(f"{size} patients ({counts[size]:,})" for size in sizes) + " |"
+    yield "|---" * (len(sizes) + 1) + "|"
+    for name in lines[0]["hits"]:
+        cells = []
+        for size in sizes:
+            shares = 100.0 * np.sum([line["hits"][name] for line in mine[size]], axis=0) / counts[size]
+            cells.append(f"{shares.min():.1f}–{shares.max():.1f}")
+        yield f"| {name} | " + " | ".join(cells) + " |"
+
+
+def main(log, repeats, *sizes):
+    log = Path(log)
+    lines = [json.loads(line) for line in log.read_text("utf-8").splitlines()] if log.exists() else []
+    for patients in map(int, sizes or PATIENTS if int(repeats) else ()):
+        part = sum(line["patients"] == patients for line in lines)
+        hits = covered(int(repeats), patients, part)
+        lines.append({"patients": patients, "repeats": int(repeats), "hits": hits})
+        with log.open("a", encoding="utf-8") as file:
+            file.write(json.dumps(lines[-1]) + "\n")
+    print("\n".join(table(lines)))
 
 
 if __name__ == "__main__":
-    main(*map(int, sys.argv[1:]))
+    main(*sys.argv[1:])

@@ -13,6 +13,7 @@ from tissue.series.finished import Series
 from tissue.series.study import comparison
 from tissue.series.study.agreement import agreement
 from tissue.series.study.comparison import Difference
+from tissue.series.study.dictionary import titled
 from tissue.series.study.question import Question, numbers
 from tissue.series.study.results import asked_cohort, comparison_rows
 
@@ -46,13 +47,13 @@ def figures_of(series: Series, question: Question) -> dict[str, tuple[str, Calla
     for i, pair in enumerate(question.pairs, 1):
         planned, measured = (numbers(series, question, name, "--agree")[eyes.rows] for name in pair)
         found[f"agreement-{i}"] = (
-            f"Agreement of {pair.measured} with {pair.planned}",
+            f"Agreement of {titled(pair.measured)} with {titled(pair.planned)}",
             _agreement(planned, measured, eyes.patients, pair),
         )
     rows = comparison_rows(series, question)
     for i, column in enumerate(question.compared, 1):
         mine = [drawn_row(row) for row in rows if row[0] == column]
-        found[f"comparison-{i}"] = f"Comparison of {column}", _comparison(mine, column)
+        found[f"comparison-{i}"] = f"Comparison of {titled(column)}", _comparison(mine, column)
     return found
 
 
@@ -61,11 +62,17 @@ def _histogram(columns: dict[str, Any], title: str) -> Callable[[], dict]:
 
 
 def _agreement(planned, measured, patients, pair) -> Callable[[], dict]:
-    return lambda: agreement_chart(planned, measured, agreement(planned, measured, patients), look("light"), pair)
+    return lambda: agreement_chart(
+        planned,
+        measured,
+        agreement(planned, measured, patients),
+        look("light"),
+        (titled(pair.planned), titled(pair.measured)),
+    )
 
 
 def _comparison(rows: list[tuple[str, Difference]], column: str) -> Callable[[], dict]:
-    return lambda: comparison_chart(rows, look("light"), column)
+    return lambda: comparison_chart(rows, look("light"), titled(column))
 
 
 def drawn_row(row: tuple[Any, ...]) -> tuple[str, Difference]:

@@ -54,7 +54,7 @@ def histogram(columns, look, title):
     edges = np.linspace(span[0], span[1], BINS + 1)
     counts = {name: np.histogram(values, edges)[0] for name, values in known.items()}
     most = max(int(count.max()) for count in counts.values())
-    frame, notes = framed(look, title, "eyes", (span, (0.0, 1.25 * most)))
+    frame, notes = framed(look, title, f"eyes, {_numbers(known)}", (span, (0.0, 1.25 * most)))
     data: list[dict] = []
     placed: list[tuple[float, int]] = []
     for name, count in counts.items():
@@ -66,8 +66,16 @@ def histogram(columns, look, title):
         height = max(int(other[max(top - 3, 0) : top + 4].max()) for other in counts.values())
         placed.append((middle, height))
         said = SHORT[name]
-        notes.append(words(said, middle, height, 11.5, look.ink, yanchor="bottom", yshift=LINE_PX * len(near)))
+        notes.append(words(said, middle, height, 11.5, look.ink, yanchor="bottom", yshift=3 + LINE_PX * len(near)))
     return {"data": data, "layout": frame | {"annotations": notes}}
+
+
+def _numbers(known):
+    """How many values there are of each option, once where they are as many."""
+    numbers = {name: len(values) for name, values in known.items()}
+    if len(set(numbers.values())) == 1:
+        return f"{max(numbers.values()):,} of each option" if len(numbers) > 1 else f"{max(numbers.values()):,}"
+    return ", ".join(f"{SHORT[name]} {number:,}" for name, number in numbers.items())
 
 
 def scatter(x, columns, look, x_title, title):

@@ -6,8 +6,10 @@ from tissue.drawing.base.traces import area, lines, literal, marks, words
 from tissue.drawing.charts.distributions import CLOUD_HEIGHT_PX, NOTHING, cloud, counted, framed, span_of
 from tissue.ground.vocabulary import TRUE_MINUS
 
-MARGIN_PX = (56, 96, 28, 60)  # room at the right for the words of the lines
-WIDE_PX = (170, 16, 28, 44)  # room at the left for the names of the groups
+MARGIN_PX = (56, 96, 28, 76)  # room at the right for the words of the lines
+HEIGHT_PX = CLOUD_HEIGHT_PX + 16  # with a line for how many eyes there are
+WIDE_PX = (80, 72, 28, 44)  # room at the right for how many eyes there are
+LETTER_PX, WIDEST_PX = 5.6, 236  # of a letter in the name of a group; of the longest name
 ROW_PX = 26
 MOST_POINTS = 800  # in one colour; more are counted
 FIGURE = "{:.2f}"
@@ -24,15 +26,15 @@ def agreement_chart(planned, measured, found, look, titles):
     """
     kept = np.isfinite(planned) & np.isfinite(measured)
     x, y = 0.5 * (planned + measured)[kept], (measured - planned)[kept]
-    heads = f"mean of {titles[0]} and {titles[1]}", f"{titles[1]} less {titles[0]}"
+    heads = f"Mean of {titles[1]} and {titles[0]}", f"{titles[1]} less {titles[0]}"
     if not len(x):
         frame, notes = framed(look, *heads, NOTHING, margin=MARGIN_PX)
         return {"data": [], "layout": frame | {"annotations": notes}}
     ends = [found.limit_lower_low, found.limit_upper_high, found.limit_lower, found.limit_upper, found.bias]
     spans = span_of(x), span_of(np.concatenate([y, [end for end in ends if np.isfinite(end)]]))
-    frame, notes = framed(look, *heads, spans, CLOUD_HEIGHT_PX, MARGIN_PX)
+    frame, notes = framed(look, *heads, spans, HEIGHT_PX, MARGIN_PX)
     trace, most = cloud(x, y, spans, "circle-open", look.ink2, MOST_POINTS)
-    data, notes = [trace], notes + ([counted(look, most)] if most > 1 else [])
+    data, notes = [trace], notes + ([counted(look, most)] if most > 1 else []) + [_eyes(found, look, most > 1)]
     for name, label, dash in (
         ("limit_upper", "upper limit", "dash"),
         ("bias", "bias", "solid"),
@@ -48,6 +50,14 @@ def agreement_chart(planned, measured, found, look, titles):
         place = {"xref": "paper", "xanchor": "left", "yanchor": "middle", "xshift": 4}
         notes.append(words(said, 1.0, value, 11, look.ink, **place))
     return {"data": data, "layout": frame | {"annotations": notes}}
+
+
+def _eyes(found, look, below):
+    """The words for how many eyes there are, and what the bands are; below those of the counts."""
+    said = f"{found.eyes:,} eyes of {found.patients:,} patients"
+    said += "; bands: 95 % intervals" if np.isfinite(found.bias_low) else ""
+    place = {"xref": "paper", "yref": "paper", "xanchor": "left", "yanchor": "top", "yshift": -54 if below else -38}
+    return words(said, 0.0, 0.0, 11, look.ink2, **place)
 
 
 def _band(span, low, high, look):
@@ -78,9 +88,19 @@ def comparison_chart(rows, look, title):
     ends = [end for _, one in known for end in (one.low, one.difference, one.high) if np.isfinite(end)]
     spans = span_of(np.array([*ends, 0.0])), (0.4 - len(known), 0.6)
     height = WIDE_PX[2] + WIDE_PX[3] + ROW_PX * max(1, len(known))
-    frame, notes = framed(look, f"difference of {title}", "", spans, height_px=height, margin=WIDE_PX)
+    longest = max((len(words_) for words_, _ in known), default=0)
+    margin = (int(max(WIDE_PX[0], min(WIDEST_PX, LETTER_PX * longest + 12.0))), *WIDE_PX[1:])
+    frame, notes = framed(look, f"{title}: difference, 95 % interval", "", spans, height_px=height, margin=margin)
     places = [-float(i) for i in range(len(known))]
-    notes = notes[:1]
+    beside = {"xref": "paper", "xanchor": "left", "xshift": 6}
+    notes = [
+        notes[0] | {"xshift": 8 - margin[0]},
+        words("eyes", 1.0, 1.0, 11, look.ink2, yref="paper", yanchor="bottom", yshift=4, **beside),
+    ]
+    notes += [
+        words(f"{one.eyes_b:,}, {one.eyes_a:,}", 1.0, place, 11, look.ink2, yanchor="middle", **beside)
+        for place, (_, one) in zip(places, known, strict=True)
+    ]
     frame["yaxis"] |= {"tickvals": places, "ticktext": [literal(words_) for words_, _ in known], "showgrid": False}
     data = [lines([(np.zeros(2), np.array(spans[1]))], "", look.rule2, 1.0)]
     for place, (_, one) in zip(places, known, strict=True):

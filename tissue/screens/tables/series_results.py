@@ -20,6 +20,8 @@ from tissue.series.names import decimals, figure_names
 from tissue.series.report import summary_bytes, summary_rows
 from tissue.series.run import is_parquet
 from tissue.series.statistics import FEWEST
+from tissue.series.study.dictionary import titled
+from tissue.series.study.outcomes import WORDS as OUTCOMES
 from tissue.series.study.question import Question
 
 OPTIONS = Every(lambda traits: traits.name)
@@ -135,6 +137,12 @@ def _against(series, columns, measure, against, key, colours):
     )
 
 
+def _words(name):
+    """A row of the groups in words: a figure, an outcome, or what is counted of it."""
+    outcome, within, distance = name.partition(" within ")
+    return f"{OUTCOMES[outcome]}{within}{distance}" if within else WORDS.get(name) or titled(name)
+
+
 def _groups(series, measure, outcomes):
     """Groups, fellow eyes, one eye a patient on request; the column that makes the groups, None where none can."""
     names = [name for name in series.texts if 1 < len(set(series.texts[name])) <= 30 and name not in figure_names(True)]
@@ -151,7 +159,7 @@ def _groups(series, measure, outcomes):
     lines = [
         (
             label,
-            name,
+            _words(name),
             str(eyes),
             str(patients),
             *(rounded(value, 2 if name in outcomes else 1) for value in figures[:7]),
@@ -163,7 +171,13 @@ def _groups(series, measure, outcomes):
     put(plain_table(heads, lines, "Groups", numbers=range(2, 11)))
     put(notes(f"Mean from … to: 95 % interval by t that takes a patient as the unit, none under {FEWEST} patients."))
     shares = [
-        (label, name, str(eyes), str(patients), f"{rounded(share, 1)} ({rounded(low, 1)} to {rounded(high, 1)})")
+        (
+            label,
+            _words(name),
+            str(eyes),
+            str(patients),
+            f"{rounded(share, 1)} ({rounded(low, 1)} to {rounded(high, 1)})",
+        )
         for label, name, eyes, patients, *_, share, low, high in rows
         if np.isfinite(share)
     ]

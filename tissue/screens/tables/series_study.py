@@ -17,8 +17,9 @@ from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.series.statistics import FEWEST
 from tissue.series.study.agreement import Agreement
 from tissue.series.study.bundle import Made, zipped
+from tissue.series.study.dictionary import titled
 from tissue.series.study.question import Pair, Question, numbers, read_condition
-from tissue.series.study.results import agreement_rows, asked_cohort, comparison_rows
+from tissue.series.study.results import agreement_rows, analysed, asked_cohort, comparison_rows
 from tissue.series.study.study import bundle_answers
 from tissue.series.working import Summary
 from tissue.series.wrong import TableError
@@ -103,7 +104,7 @@ def _agreement(series, question, key):
         ("Without both values", *(str(one.missing) for _, one in groups)),
         *((words, *(_figure(one, name, interval) for _, one in groups)) for words, name, interval in FIGURES),
     ]
-    put(part(f"Agreement of {pair.measured} with {pair.planned}"))
+    put(part(f"Agreement of {titled(pair.measured)} with {titled(pair.planned)}"))
     put(plain_table(("", *(name for name, _ in groups)), lines, "Agreement", numbers=range(1, len(groups) + 1)))
     put(
         notes(
@@ -114,9 +115,10 @@ def _agreement(series, question, key):
     )
     colours, eyes = frame.theme(), asked_cohort(series, question)
     planned, measured = (numbers(series, question, name, "agreement")[eyes.rows] for name in pair)
+    titles = tuple(map(titled, pair))
     picture = Picture(
-        lambda: agreement_chart(planned, measured, groups[-1][1], colours, pair),
-        lambda: describe_agreement(groups[-1][1], pair),
+        lambda: agreement_chart(planned, measured, groups[-1][1], colours, titles),
+        lambda: describe_agreement(groups[-1][1], titles),
         "agreement",
         file="series-agreement",
         tall=True,
@@ -151,9 +153,9 @@ def _comparison(series, question, key):
 def _differences(mine, column, colours, depends):
     """The chart of one column."""
     picture = Picture(
-        lambda: comparison_chart(mine, colours, column),
-        lambda: describe_comparison(mine, column),
-        f"comparison of {column}",
+        lambda: comparison_chart(mine, colours, titled(column)),
+        lambda: describe_comparison(mine, titled(column)),
+        f"comparison of {titled(column)}",
         file="series-comparison",
         tall=True,
     )
@@ -169,7 +171,7 @@ def _line(row):
         difference += f" ({rounded(found.low, 2)} to {rounded(found.high, 2)})"
     p = rounded(found.p, 3) if not found.p < SMALLEST_P else f"< {SMALLEST_P}"
     counts = f"{found.eyes_b}, {found.eyes_a}", str(found.patients)
-    return column, f"{second} less {first}", *counts, difference, p, rounded(found.effect_size, 2), found.method
+    return titled(column), f"{second} less {first}", *counts, difference, p, rounded(found.effect_size, 2), found.method
 
 
 def _bundle(series, question, found):
@@ -189,6 +191,7 @@ def _bundle(series, question, found):
                 list(series.texts)[len(columns) :],
                 question,
                 counts,
+                analysed(series, question),
                 found["optics"],
                 found["plus"],
                 bool(found["mapping"]),

@@ -132,7 +132,7 @@ def _slope(planned: NDArray, measured: NDArray, owners: NDArray, known: bool) ->
     """
     mean = 0.5 * (planned + measured)
     mean = mean - np.mean(mean)
-    if len(np.unique(owners)) < 3 or np.ptp(planned) == 0.0 or np.ptp(measured) == 0.0:
+    if len(np.unique(owners)) < 3 or _all_one(planned, measured):
         return {}
     columns = np.stack([np.ones(len(mean)), mean], axis=1)
     slope = float(fit(measured - planned, columns, owners).coefficients[1])
@@ -142,14 +142,21 @@ def _slope(planned: NDArray, measured: NDArray, owners: NDArray, known: bool) ->
     return {"slope": slope, "slope_low": slope - half, "slope_high": slope + half}
 
 
+def _all_one(planned: NDArray, measured: NDArray) -> bool:
+    """Whether one of the two is all one value."""
+    return bool(np.ptp(planned) == 0.0 or np.ptp(measured) == 0.0)
+
+
 def _likeness(planned: NDArray, measured: NDArray, owners: NDArray, known: bool) -> dict[str, Any]:
-    """The two correlations and the interval of the first.
+    """The two correlations and the interval of the first; nothing where one of the two is all one value.
 
     (1 + ICC)/(1 − ICC) is the ratio of two mean squares, (s²(sum) + B)/(s²(difference) + B), B the squared bias less
     its error: an F of as many degrees of freedom as their variances tell, those of s² from the eyes of a patient.
     """
     from scipy.special import fdtri
 
+    if _all_one(planned, measured):
+        return {}
     n, sums, differences = len(planned), planned + measured, measured - planned
     bias, of_sums, of_differences = float(np.mean(differences)), np.var(sums, ddof=1), np.var(differences, ddof=1)
     shared = bias**2 - of_differences / n

@@ -20,7 +20,7 @@ from tissue.ground.vocabulary import VERSION
 from tissue.report.measures import STANDING_LINE
 from tissue.report.origin import commit, version_words
 from tissue.series.statistics import FEWEST
-from tissue.series.study.dictionary import HEADER, dictionary
+from tissue.series.study.dictionary import HEADER, dictionary, titled
 from tissue.series.study.question import NOT_GIVEN, Question
 from tissue.series.study.results import table_bytes
 from tissue.series.tables.dialect import Dialect
@@ -44,6 +44,7 @@ class Made:
         question: what was asked.
         counts: rows and refused rows.
         with_optics, unsigned_plus, mapped: the settings; mapped is whether columns were called otherwise.
+        analysed: eyes that were kept, and their patients; None where the table names no patients.
         date: as it was given, or empty.
     """
 
@@ -54,6 +55,7 @@ class Made:
     outputs: Sequence[str]
     question: Question
     counts: Summary
+    analysed: tuple[int, int | None]
     with_optics: bool = False
     unsigned_plus: bool = False
     mapped: bool = False
@@ -253,6 +255,8 @@ def _told(made: Made, tables: Mapping[str, bytes]) -> dict[str, bool]:
     return {
         "rows": True,
         "where": bool(asked.where),
+        "analysed": made.analysed[1] is not None,
+        "alone": made.analysed[1] is None,
         "unsigned": made.unsigned_plus,
         "figures": True,
         "groups": "summary" in tables,
@@ -261,6 +265,11 @@ def _told(made: Made, tables: Mapping[str, bytes]) -> dict[str, bool]:
         "comparison": bool(asked.compared),
         "adjusted": asked.adjusted_for is not None,
     }
+
+
+def _label(name: str) -> str:
+    """An input in words, without its unit."""
+    return fields()[name].label if name in fields() else name
 
 
 def _values(made: Made) -> dict[str, object]:
@@ -272,11 +281,13 @@ def _values(made: Made) -> dict[str, object]:
         "reasons": data("methods")["text"]["reasons"] if made.counts.refused else "",
         "version": version_words(),
         "conditions": " and ".join(condition.words for condition in asked.where),
-        "inputs": ", ".join(one.field for _, one in cell_readings(made.columns) if one.field),
+        "eyes": made.analysed[0],
+        "patients": made.analysed[1],
+        "inputs": "; ".join(_label(one.field) for _, one in cell_readings(made.columns) if one.field),
         "by": asked.by,
         "not_given": NOT_GIVEN,
-        "outcomes": ", ".join(asked.outcomes),
+        "outcomes": "; ".join(map(titled, asked.outcomes)),
         "fewest": FEWEST,
-        "compared": ", ".join(asked.compared),
-        "adjusted": asked.adjusted_for,
+        "compared": "; ".join(map(titled, asked.compared)),
+        "adjusted": titled(asked.adjusted_for or ""),
     }

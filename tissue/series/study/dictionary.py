@@ -7,8 +7,8 @@ from tissue.budget.strength.relationship import relationships
 from tissue.entry.fields import fields
 from tissue.ground.sources import data, keys, source
 from tissue.report.measures import measures, optics_measures
-from tissue.series.names import LAST, OWN, POWERS_READ, example, unit_of
-from tissue.series.study.outcomes import UNITS, Outcome
+from tissue.series.names import LAST, OWN, POWERS_READ, example, output_names, unit_of
+from tissue.series.study.outcomes import UNITS, WORDS, Outcome
 from tissue.series.tables.header import EXTRA, Column
 
 STRENGTH = "strength_"
@@ -60,6 +60,30 @@ def _made(name: str) -> Entry:
     which = "Of the option that the eye had." if option == OWN else f"{_options()[option].capitalize()}."
     meaning, key = _figure(figure)
     return Entry(name, unit_of(name), f"{which} {meaning}", _cited(key))
+
+
+def titled(name: str) -> str:
+    """A column in words with its unit, as a figure says it; a column of the table's own by its name.
+
+    >>> titled("own_cut_planned_um"), titled("achieved_SE_D"), titled("bed OCT")
+    ('Planned cap or flap depth, own option, µm', 'Achieved spherical equivalent, D', 'bed OCT')
+    """
+    if name in WORDS:
+        return f"{WORDS[name]}, {UNITS[name]}" if UNITS[name] else WORDS[name]
+    if name in fields():
+        return fields()[name].heading
+    option = next((one for one in _options() if name.startswith(f"{one}_")), "")
+    figure = name.removeprefix(f"{option}_")
+    label = data("outputs").get(figure, {}).get("label") or _labels().get(figure)
+    if name not in output_names() or label is None:
+        return name
+    which = "own option" if option == OWN else _options()[option]
+    return f"{label}, {which}, {unit_of(name)}".removesuffix(", ")
+
+
+def _labels() -> dict[str, str]:
+    """What the figures of an option are called, by their names."""
+    return {one.figure: one.label.format(line="the line") for one in measures().values()}
 
 
 def _options() -> dict[str, str]:

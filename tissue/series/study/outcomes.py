@@ -20,6 +20,15 @@ UNITS = {
     "measured_bed_um": "µm",
     "complication": "",
 }
+WORDS = {
+    "achieved_SE_D": "Achieved spherical equivalent",
+    "UDVA_logMAR": "UDVA",
+    "CDVA_logMAR": "CDVA",
+    "K_D": "K",
+    "thickness_um": "Thickness",
+    "measured_bed_um": "Measured bed",
+    "complication": "Complication",
+}
 ACUITY = ("logMAR", "decimal", "20/x", "6/x")
 WITHIN_D = (0.5, 1.0)
 NONE = ("", "0", "no", "none", "false")

@@ -39,6 +39,12 @@ class Cohort(NamedTuple):
         return sorted(set(self.group.tolist()))
 
 
+def analysed(series: Series, question: Question) -> tuple[int, int | None]:
+    """How many eyes a question keeps, and of how many patients; None where the table names no patients."""
+    eyes = asked_cohort(series, question)
+    return int(eyes.rows.sum()), None if series.patients() is None else len(np.unique(eyes.patients))
+
+
 def asked_cohort(series: Series, question: Question) -> Cohort:
     """The Cohort of a question; without a column of patients every eye is its own."""
     rows, patients = kept_rows(series, question.where), series.patients()

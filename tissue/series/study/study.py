@@ -11,7 +11,7 @@ from tissue.series.report import MEASURES, summary_bytes
 from tissue.series.run import run
 from tissue.series.study.bundle import Made, write_bundle
 from tissue.series.study.question import Question
-from tissue.series.study.results import AGREEMENT, COMPARISON, agreement_rows, comparison_rows, table_bytes
+from tissue.series.study.results import AGREEMENT, COMPARISON, agreement_rows, analysed, comparison_rows, table_bytes
 from tissue.series.tables.header import EXTRA, Assigned, Column
 from tissue.series.working import Summary, sha256_of, whole_table
 
@@ -47,7 +47,7 @@ def study(
             tables = bundle_answers(series, question, bool(chosen.summary or chosen.bundle))
             if chosen.bundle is not None:
                 outputs = column_names(path, chosen.target)[len(columns) :]
-                made = _made(chosen, mapping, columns, question, (counts, outputs))
+                made = _made(chosen, mapping, columns, question, (counts, analysed(series, question), outputs))
                 write_bundle(chosen.bundle, made, path, tables, figures(series, question) if figures else {})
             for name, file in places.items():
                 file.write(tables[name])
@@ -59,10 +59,14 @@ def study(
 
 
 def _made(
-    chosen: Any, mapping: Any, columns: Sequence[Column], question: Question, came_out: tuple[Summary, list[str]]
+    chosen: Any,
+    mapping: Any,
+    columns: Sequence[Column],
+    question: Question,
+    came_out: tuple[Summary, tuple[int, int | None], list[str]],
 ) -> Made:
-    """How the series was made, for its bundle; came_out: counts, and names of the columns that were added."""
-    counts, outputs = came_out
+    """How the series was made, for its bundle; came_out: counts, eyes and patients, names of the columns added."""
+    counts, eyes, outputs = came_out
     return Made(
         Path(chosen.source).name,
         sha256_of(chosen.source),
@@ -71,6 +75,7 @@ def _made(
         outputs,
         question,
         counts,
+        eyes,
         chosen.optics,
         chosen.unsigned == "plus",
         mapping is not None,
