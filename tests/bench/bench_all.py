@@ -14,6 +14,7 @@ import bench_optics
 import bench_plan_latency
 import bench_series
 import bench_sight
+import bench_study
 from measure import machine, show
 
 PARTS = (
@@ -28,6 +29,7 @@ PARTS = (
     bench_optics,
     bench_series,
     bench_sight,
+    bench_study,
 )
 
 

@@ -5,7 +5,7 @@ import zipfile
 
 from streamlit.testing.v1 import AppTest
 
-from tissue.command import main
+from tissue.command.command import main
 from tissue.screens.pages.series import DEMO_EYES
 
 ASKED = ("--by", "surgeon", "--agree", "central_thickness_um:thinnest_um", "--compare", "flap_bed_min_um")

@@ -6,10 +6,11 @@ from tissue.drawing.base.palette import DASH, HEADS, SHORT, SYMBOL
 from tissue.drawing.base.traces import axis, layout, lines, listed, literal, marks, words
 
 BINS = 40
-MOST_POINTS = 4000  # of a scatter; more are drawn as counts
+MOST_POINTS = 800  # of a colour; more are drawn as counts
 CELLS = (60, 40)  # of a grid of counts, across and up
 NEAR, LINE_PX = 0.12, 13  # share of an axis within which words over each other are moved up by a line
 CELL_PX, POINT_PX = 7.0, 5
+BESIDE_PX, BESIDE = 5.0, 0.3  # counts of several options: largest mark, how far beside each other, in cells
 MARGIN_PX = (56, 12, 28, 44)
 CLOUD_MARGIN_PX, CLOUD_HEIGHT_PX = (56, 12, 28, 60), 296  # with a line for what the marks count
 NOTHING = ((0.0, 1.0), (0.0, 1.0))  # ranges of axes without values
@@ -79,7 +80,7 @@ def _numbers(known):
 
 
 def scatter(x, columns, look, x_title, title):
-    """A figure against a column, an option a symbol; where more than 4,000 eyes would lie over each other, counts.
+    """A figure against a column, an option a symbol; where more than 800 eyes would lie over each other, counts.
 
     Args:
         x: values of the column.
@@ -96,31 +97,32 @@ def scatter(x, columns, look, x_title, title):
     spans = span_of(x[kept]), span_of(values)
     frame, notes = framed(look, x_title, title, spans, CLOUD_HEIGHT_PX, CLOUD_MARGIN_PX)
     there = {name: kept & np.isfinite(column) for name, column in columns.items()}
-    clouds = [
-        cloud(x[there[name]], column[there[name]], spans, f"{SYMBOL[name]}-open", look.option[name])
-        for name, column in columns.items()
-        if there[name].any()
-    ]
+    drawn, clouds = [name for name in columns if there[name].any()], []
+    for i, name in enumerate(drawn):
+        mine, symbol = there[name], f"{SYMBOL[name]}-open"
+        beside = BESIDE * (i - 0.5 * (len(drawn) - 1))
+        clouds.append(cloud(x[mine], columns[name][mine], spans, symbol, look.option[name], beside=beside))
     most = max(most for _, most in clouds)
     notes += [counted(look, most)] if most > 1 else []
     return {"data": [trace for trace, _ in clouds], "layout": frame | {"annotations": notes}}
 
 
-def cloud(x, y, spans, symbol, colour, most_points=MOST_POINTS):
+def cloud(x, y, spans, symbol, colour, *, beside=None):
     """Marks of points, and 1; of too many points the counts in the cells of a grid by area, and the greatest count.
 
     Args:
         x, y: values without gaps.
         spans: ranges of both axes.
         symbol, colour: of the marks.
-        most_points: more are counted.
+        beside: how far the marks of counts lie beside the middle of their cells, in cells; None where no others are.
     """
     style = {"symbol": symbol, "size": POINT_PX, "color": colour, "line": {"color": colour, "width": 1.0}}
-    if len(x) > most_points:
+    if len(x) > MOST_POINTS:
         counts, x_edges, y_edges = np.histogram2d(x, y, CELLS, spans)
         i, j = np.nonzero(counts)
-        x, y = 0.5 * (x_edges[i] + x_edges[i + 1]), 0.5 * (y_edges[j] + y_edges[j + 1])
-        sizes = CELL_PX * np.sqrt(counts[i, j] / counts.max())
+        across = x_edges[1] - x_edges[0]
+        x, y = 0.5 * (x_edges[i] + x_edges[i + 1]) + (beside or 0.0) * across, 0.5 * (y_edges[j] + y_edges[j + 1])
+        sizes = (CELL_PX if beside is None else BESIDE_PX) * np.sqrt(counts[i, j] / counts.max())
         style |= {"symbol": symbol.removesuffix("-open"), "size": np.maximum(sizes, 1.0).round(2).tolist()}
     trace = marks([(0.0, 0.0, symbol, POINT_PX, 1.0)], "", colour)
     most = 1 if len(style["symbol"]) == len(symbol) else int(counts.max())

@@ -11,7 +11,6 @@ HEIGHT_PX = CLOUD_HEIGHT_PX + 16  # with a line for how many eyes there are
 WIDE_PX = (80, 72, 28, 44)  # room at the right for how many eyes there are
 LETTER_PX, WIDEST_PX = 5.6, 236  # of a letter in the name of a group; of the longest name
 ROW_PX = 26
-MOST_POINTS = 800  # in one colour; more are counted
 FIGURE = "{:.2f}"
 
 
@@ -33,7 +32,7 @@ def agreement_chart(planned, measured, found, look, titles):
     ends = [found.limit_lower_low, found.limit_upper_high, found.limit_lower, found.limit_upper, found.bias]
     spans = span_of(x), span_of(np.concatenate([y, [end for end in ends if np.isfinite(end)]]))
     frame, notes = framed(look, *heads, spans, HEIGHT_PX, MARGIN_PX)
-    trace, most = cloud(x, y, spans, "circle-open", look.ink2, MOST_POINTS)
+    trace, most = cloud(x, y, spans, "circle-open", look.ink2)
     data, notes = [trace], notes + ([counted(look, most)] if most > 1 else []) + [_eyes(found, look, most > 1)]
     for name, label, dash in (
         ("limit_upper", "upper limit", "dash"),

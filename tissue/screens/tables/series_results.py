@@ -68,6 +68,7 @@ def show(found):
                 lambda: describe_distributions(columns, WORDS[measure]),
                 "distribution",
                 file="series-distribution",
+                tall=True,
             ),
             columns=2,
         )
@@ -132,6 +133,7 @@ def _against(series, columns, measure, against, key, colours):
             lambda: f"{describe_distributions(columns, WORDS[measure])} Drawn against {against}.",
             "scatter",
             file="series-scatter",
+            tall=True,
         ),
         columns=2,
     )
