@@ -85,22 +85,27 @@ def reckoned(text):
     for one in found:
         formula += plain[at : one.start()] + f"(q[{len(ends)}])"
         value, half = figure(one.group())
-        exact = plain[one.end() : one.end() + 1] == "°" or one.group() in ("1000", "376", "337.5", "100")
+        turned = ("sin" in plain or "cos" in plain) and "." not in one.group()
+        exact = turned or one.group() in ("1000", "376", "337.5", "100")
         ends.append((value,) if exact else (value - half, value, value + half))
         at = one.end()
     formula += plain[at:]
     for sign, word in WORDS:
         formula = formula.replace(sign, word)
-    if len(ends) > 7:  # a long sum: all up or all down together
-        ends = [tuple(sorted({one[0], one[-1]})) for one in ends]
     names = {"sqrt": sqrt, "exp": exp, "ndtr": ndtr, "sin": _sin, "cos": _cos}
+    corners = product(*ends) if len(ends) < 8 else _even(ends)
     values = []
-    for q in product(*ends) if len(ends) <= 9 else [[one[0] for one in ends], [one[-1] for one in ends]]:
+    for q in corners:
         try:
             values.append(float(eval(formula, {"__builtins__": {}}, names | {"q": q})))
         except (ValueError, ZeroDivisionError):
             continue
     return min(values), max(values)
+
+
+def _even(ends):
+    """Every quantity of a long sum at its least, as it is written, at its greatest."""
+    return [[one[0] for one in ends], [one[len(one) // 2] for one in ends], [one[-1] for one in ends]]
 
 
 def _sin(deg):
