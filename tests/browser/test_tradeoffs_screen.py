@@ -123,6 +123,17 @@ def test_the_grid_is_a_csv_with_reasons_and_marks(tradeoffs, tmp_path):
 def test_the_search_answers_in_words_and_says_where_there_is_none(tradeoffs):
     answer = tradeoffs.locator(".answer")
     assert re.search(r"Optical zone, mm: [\d.]+ gives \d+ µm\.", answer.inner_text())
+    before = field(tradeoffs, "zone_mm").input_value()
+    put = tradeoffs.get_by_role("button", name="into the plan")
+    zone = re.search(r"optical zone ([\d.]+) mm", put.inner_text()).group(1)
+    put.click()
+    expect(
+        tradeoffs.get_by_text(f"The plan was moved: optical zone from {before or '6.5'} to {zone} mm.")
+    ).to_be_visible()
+    expect(field(tradeoffs, "zone_mm")).to_have_value(zone)
+    tradeoffs.get_by_role("button", name="Take it back").click()
+    expect(field(tradeoffs, "zone_mm")).to_have_value(before)
+    worked_out(tradeoffs)
     choose(tradeoffs, "The same as", "a value of my own")
     expect(answer).to_have_text("Enter the value that is wanted.")
     value = tradeoffs.get_by_label("Value, µm", exact=True)

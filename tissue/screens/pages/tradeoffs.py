@@ -27,6 +27,7 @@ from tissue.screens.tables.tradeoffs import measured, thin
 from tissue.screens.tradeoffs import map as tradeoff_map
 from tissue.screens.tradeoffs import sight
 from tissue.screens.tradeoffs.map import figure_name
+from tissue.screens.tradeoffs.moving import move_plan, moved_and_back
 from tissue.screens.tradeoffs.pick import Chosen, outlived, pick
 
 FIRST = "bed_least"
@@ -64,7 +65,7 @@ def _screen(on_desk, shown, colours, head):
     names = _names(shown, chosen)
     with top:
         piece("to_eye", head + _only(names))
-        tradeoff_map.click_undone(on_desk)
+        moved_and_back(on_desk)
     said = st.empty()
     put(notes(HELD if st.session_state.get("to_names") == names else WORKING), said)
     columns = 2 if main_width() >= NARROW_PX else 1
@@ -78,7 +79,7 @@ def _screen(on_desk, shown, colours, head):
         tables = below.costs(shown) + thin(shown) + measured(shown)
         piece("to_tables", tag("div", tables, data_for=name))
         errors(on_desk, shown, colours, name)
-        search_row(shown, name)
+        search_row(on_desk, shown, name)
         sight.show(on_desk, shown, colours, name)
     put(notes(HELD), said)
     st.session_state["to_names"] = names
@@ -168,6 +169,7 @@ def draw_lines(on_desk, shown, colours, chosen, columns, stands_for):
         notes(
             how if banded else "No spread is worked out for this figure.",
             NOT_STUDIED if measure.id in FLAP_SHARES else "",
+            words.assumption(shown.comparison) if measure.figure == "strength" else "",
         )
     )
 
@@ -190,11 +192,11 @@ def errors(on_desk, shown, colours, stands_for):
     put(notes(SHARES_NOTE))
 
 
-def search_row(shown, stands_for):
-    """A row of choices that reads as a question, and its answer.
+def search_row(on_desk, shown, stands_for):
+    """A row of choices that reads as a question, its answer, and a button that puts what was found into the plan.
 
     Args:
-        shown: Shown.
+        on_desk: Desk; shown: Shown.
         stands_for: name of the input.
     """
     put(part("What would give the same, or a value of your own"))
@@ -206,8 +208,14 @@ def search_row(shown, stands_for):
         others = (*(other for other in HEADS if other != option), OWN)
         like = pick("to_like", "The same as", others, _like_words, 200, first_name("lifts_flap"))
         wanted = _own(measures()[id]) if like == OWN else _value(shown, measures()[id], like)
-    said = paragraphs(_answer(shown, option, field, measures()[id], like, wanted))
+    found = _found(shown, option, field, measures()[id], wanted)
+    said = paragraphs(_answer(option, field, measures()[id], like, wanted, found))
     put(tag("div", said, class_="prose answer", role="status", data_for=stands_for))
+    if found is not None and found.there:
+        # what is put in is what the button says: the value as far as it is written in the answer
+        value = float(f"{found.value:.4g}")
+        label = f"Put {input_words(field)} {value:g} {fields()[field].unit} into the plan"
+        st.button(label, key="to_apply", on_click=move_plan, args=(on_desk, shown, {field: value}))
 
 
 def _like_words(like):
@@ -231,15 +239,21 @@ def _value(shown, measure, option):
     return getattr(part_, measure.figure)
 
 
-def _answer(shown, option, field, measure, like, wanted):
-    """The answer in words."""
-    if wanted is None:
-        return "Enter the value that is wanted."
-    if np.isnan(wanted):
-        return f"{HEADS[like]} has no such figure in this plan."
+def _found(shown, option, field, measure, wanted):
+    """What the search finds; None where nothing can be sought."""
+    if wanted is None or np.isnan(wanted):
+        return None
     name = figure_name(measure, shown.comparison)
     key = (shown, option, name, float(wanted), field)
-    found = kept("to_found", key, lambda: seek(shown.inputs.values, option, name, float(wanted), field))
+    return kept("to_found", key, lambda: seek(shown.inputs.values, option, name, float(wanted), field))
+
+
+def _answer(option, field, measure, like, wanted, found):
+    """The answer in words."""
+    if found is None:
+        return (
+            "Enter the value that is wanted." if wanted is None else f"{HEADS[like]} has no such figure in this plan."
+        )
     said = found.words(
         fields()[field].heading, lambda value: f"{rounded(value, measure.decimals)} {measure.unit}".strip()
     )

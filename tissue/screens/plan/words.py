@@ -118,7 +118,7 @@ def footnotes(shown, kept=False):
         kept: whether a kept plan stands beside the values.
     """
     beside = f"Beside a value: the same figure of the plan that was kept. {NOT_STUDIED}" if kept else BESIDE
-    return notes(f"{beside} {BAND}", _assumption(shown.comparison), NOT_IN_THEM)
+    return notes(f"{beside} {BAND}", assumption(shown.comparison), NOT_IN_THEM)
 
 
 def pair_footnotes(eyes, kept=()):
@@ -129,12 +129,16 @@ def pair_footnotes(eyes, kept=()):
         kept: sides with a kept plan.
     """
     beside = f"{BESIDE} {KEPT}" if kept else BESIDE
-    assumed = (f"{one.inputs.side} ({SIDES[one.inputs.side]}): {_assumption(one.comparison)}" for one in eyes)
+    assumed = (f"{one.inputs.side} ({SIDES[one.inputs.side]}): {assumption(one.comparison)}" for one in eyes)
     return notes(f"{beside} {BAND}", *assumed, NOT_IN_THEM)
 
 
-def _assumption(comparison):
-    """What strength counts, and the figures with every layer counted and with none."""
+def assumption(comparison):
+    """What strength counts, and the figures with every layer counted and with none.
+
+    Args:
+        comparison: Comparison of one eye.
+    """
     both, neither = (
         " / ".join(rounded(credited(comparison, result, credit), 1) for result in comparison.results.values())
         for credit in (1.0, 0.0)

@@ -12,14 +12,14 @@ from tissue.drawing.charts import maps
 from tissue.entry.fields import fields
 from tissue.entry.file_name import file_name
 from tissue.explore.tradeoffs import grid
-from tissue.explore.variation import plan_value
 from tissue.ground.errors import EyeError
 from tissue.report.measures import NOT_STUDIED, marked, measures
 from tissue.screens.desk.link import CSV, hand, sound
-from tissue.screens.desk.reading import number_text
-from tissue.screens.html import notes, put, strip, tag
+from tissue.screens.html import notes, put, strip
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart
+from tissue.screens.plan.words import assumption
+from tissue.screens.tradeoffs.moving import move_plan
 from tissue.screens.tradeoffs.pick import outlived
 
 BETWEEN = re.compile(r"(?<=\d{3}),(?=\d{3})")  # 280,300 are two values; 0,5 is one
@@ -129,6 +129,7 @@ def _said(shown, measure, option, pair):
             yield f"{label[0].upper()}{label[1:]} is given: it is the cut, whatever was planned."
     if measure.figure == "strength":
         yield f"Strength by: {relationships()[shown.comparison.judgement.relationship].label}."
+        yield assumption(shown.comparison)
     if marked(measure, shown.comparison.results[option]):
         yield NOT_STUDIED
 
@@ -153,41 +154,12 @@ def map_file(on_desk):
 
 def _move(on_desk, shown, pair, clicked):
     """Move the plan to the place clicked, in the steps of the fields; the sphere was measured, and stays."""
-    side, before = on_desk.side, dict(on_desk.texts[on_desk.side])
-    after, said = dict(before), []
+    wanted, said = {}, []
     for name, value in zip(pair, (clicked["x"], clicked["y"]), strict=True):
         if name not in MOVED:
             said.append("the sphere is measured and stays")
             continue
-        field = fields()[name]
-        step = field.step or 1.0
-        after[name] = number_text(name, round(float(value) / step) * step)
-        was = number_text(name, round(plan_value(shown.inputs.values, name), 2))
-        said.append(f"{maps.input_words(name)} from {was} to {after[name]} {field.unit}")
-    if after == before:
-        return
-    on_desk.replace(side, after)
-    on_desk.revision += 1
-    on_desk.own["to_moved"] = (side, before, after, f"The plan was moved: {', '.join(said)}.")
-    st.rerun()
-
-
-def click_undone(on_desk):
-    """What a click changed, and the way back, as long as nothing else is changed."""
-    change = on_desk.own.get("to_moved")
-    if not change or change[0] != on_desk.side:
-        return
-    side, before, after, said = change
-    if on_desk.texts[side] != after:
-        on_desk.own.pop("to_moved")
-        return
-    with st.container(horizontal=True, vertical_alignment="center", gap="small"):
-        put(tag("div", said, class_="ask", role="status"))
-        st.button("Take it back", key="to_back", on_click=_back, args=(on_desk, side, before))
-
-
-def _back(on_desk, side, before):
-    """The plan as it was before the click."""
-    on_desk.replace(side, before)
-    on_desk.revision += 1
-    on_desk.own.pop("to_moved", None)
+        step = fields()[name].step or 1.0
+        wanted[name] = round(float(value) / step) * step
+    if move_plan(on_desk, shown, wanted, *said):
+        st.rerun()

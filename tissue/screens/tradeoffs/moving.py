@@ -1,0 +1,50 @@
+"""What Trade-offs changes in the plan, by a click on the map or with a value that was sought, and the way back."""
+
+import streamlit as st
+
+from tissue.drawing.charts.maps import input_words
+from tissue.entry.fields import fields
+from tissue.explore.variation import plan_value
+from tissue.screens.desk.reading import number_text
+from tissue.screens.html import put, tag
+
+
+def move_plan(on_desk, shown, wanted, *said):
+    """Put values into the plan on the desk; whether any of them is another than it was.
+
+    Args:
+        on_desk: Desk; shown: Shown.
+        wanted: values by the name of their field [its unit].
+        said: what else is said of the change.
+    """
+    side, before = on_desk.side, dict(on_desk.texts[on_desk.side])
+    texts = {name: number_text(name, value) for name, value in wanted.items()}
+    if before | texts == before:
+        return False
+    was = {name: number_text(name, round(plan_value(shown.inputs.values, name), 2)) for name in wanted}
+    moves = [f"{input_words(name)} from {was[name]} to {text} {fields()[name].unit}" for name, text in texts.items()]
+    on_desk.replace(side, before | texts)
+    on_desk.revision += 1
+    on_desk.own["to_moved"] = (side, before, before | texts, f"The plan was moved: {', '.join([*moves, *said])}.")
+    return True
+
+
+def moved_and_back(on_desk):
+    """What was changed so, and the way back, as long as nothing else is changed."""
+    change = on_desk.own.get("to_moved")
+    if not change or change[0] != on_desk.side:
+        return
+    side, before, after, said = change
+    if on_desk.texts[side] != after:
+        on_desk.own.pop("to_moved")
+        return
+    with st.container(horizontal=True, vertical_alignment="center", gap="small"):
+        put(tag("div", said, class_="ask", role="status"))
+        st.button("Take it back", key="to_back", on_click=_back, args=(on_desk, side, before))
+
+
+def _back(on_desk, side, before):
+    """The plan as it was before the change."""
+    on_desk.replace(side, before)
+    on_desk.revision += 1
+    on_desk.own.pop("to_moved", None)
