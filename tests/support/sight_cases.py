@@ -3,6 +3,7 @@
 import math
 
 import numpy as np
+from ray_trace import refracted
 
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
@@ -80,3 +81,55 @@ def dense_light_percent(seen, count, radius_arcmin, pixel_arcmin=0.05):
     inside = np.hypot(angle[:, None], angle[None, :]) <= radius_arcmin
     scale = (step * pixel_arcmin * ARCMIN / GREEN_MM) ** 2
     return 100.0 * scale * spread[inside].sum() / np.abs(E).sum()
+
+
+def dense_contrast(seen, frequencies):
+    """By frequency (across, up) [whole cycles/degree], the pupil's own overlap at that shift, summed straight.
+
+    The field is three times as fine as the tool's; a cell of it counts where its middle lies in the pupil.
+    """
+    step = math.degrees(GREEN_MM) / 6.0
+    count = math.ceil(2.0 * seen.radius_mm / step) // 2 * 2 + 1
+    along = (np.arange(count) - count // 2) * step
+    x, y = np.meshgrid(along, along)
+    waves = seen(x.ravel(), y.ravel()).reshape(x.shape) / (GREEN_MM * 1e3)
+    E = np.where(np.hypot(x, y) <= seen.radius_mm, np.exp(2j * np.pi * waves), 0.0)
+    found = {}
+    for across, up in frequencies:
+        dx, dy = 6 * across, 6 * up
+        here = E[dy:, max(dx, 0) : count + min(dx, 0)]
+        there = E[: count - dy, max(-dx, 0) : count - max(dx, 0)]
+        found[across, up] = (here * np.conj(there)).sum() / (np.abs(E) ** 2).sum()
+    return found
+
+
+def turned_from_focus(eye, taken, x, y):
+    """How far rays from far away turn from the line to the focus, along the surface in x [rad]: n·(d − k)·(1, 0, s′).
+
+    The rays d by the vector law of refraction at the planned surface (tests/support/ray_trace.py), k towards the focus.
+    """
+    h = 1e-5
+
+    def front(a, b):
+        return eye.front_mm(a, b) + (taken.t_um(a, b) / taken.scale - taken.central_unscaled_um) / 1000.0
+
+    slope_x, slope_y = (
+        (front(x + h * i, y + h * j) - front(x - h * i, y - h * j)) / (2 * h) for i, j in ((1, 0), (0, 1))
+    )
+    ray = refracted(slope_x, slope_y)
+    power = 376.0 * float(taken.profile.along_per_mm - taken.profile.before_per_mm)
+    towards = np.stack([-x, -y, 1376.0 / (376.0 / float(eye.radius_mm) + power) - front(x, y)])
+    away = ray - towards / np.linalg.norm(towards, axis=0)
+    return 1.376 * (away[0] + away[2] * slope_x)
+
+
+def before_part(eye, taken, x, y):
+    """Slope along x that the old surface had for light of the far point [rad], by its path."""
+    h, P = 1e-4, 376.0 * float(taken.profile.along_per_mm - taken.profile.before_per_mm)
+    focus = 1000.0 * 1.376 / (376.0 / float(eye.radius_mm) + P)
+
+    def path(a):
+        s, rho2 = eye.front_mm(a, y), a * a + y * y
+        return np.sqrt(rho2 + (s - 1000.0 / P) ** 2) + 1.376 * np.sqrt(rho2 + (focus - s) ** 2)
+
+    return -(path(x + h) - path(x - h)) / (2 * h)

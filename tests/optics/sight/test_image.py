@@ -5,7 +5,7 @@ import pytest
 from prysm.propagation import focus_fixed_sampling
 from scipy.optimize import brentq
 from scipy.special import j0, j1
-from sight_cases import ARCMIN, GREEN_MM, dense_field, dense_light_percent, sight_plans
+from sight_cases import ARCMIN, GREEN_MM, dense_contrast, dense_field, dense_light_percent, sight_plans
 
 from tissue.eye.cornea import Pupil
 from tissue.optics.sight.contrast import HIGHEST, along_six, transfer
@@ -99,26 +99,12 @@ def test_light_equals_a_dense_transform_where_the_pupil_sees_the_rim():
 
 def test_contrast_equals_the_transform_of_a_dense_field():
     """The pupil's own overlap at a shift, summed straight over a field three times as fine, 20 seeded plans; 1e-3."""
-    step = float(np.degrees(GREEN_MM)) / 6.0
     for eye, taken, pupil in sight_plans(20, 17):
         seen = in_pupil(eye, taken, Pupil(min(float(pupil.pupil_mm), 6.0)), View())
         if not seen.can_be_fitted:
             continue
         otf = transfer(seen, "555", 0.0)
-        count = int(np.ceil(2 * seen.radius_mm / step)) // 2 * 2 + 1
-        along = (np.arange(count) - count // 2) * step
-        x, y = np.meshgrid(along, along)
-        E = np.where(
-            np.hypot(x, y) <= seen.radius_mm,
-            np.exp(2j * np.pi * seen(x.ravel(), y.ravel()) / 0.555).reshape(x.shape),
-            0,
-        )
-        for across, up in ((10, 0), (8, 6), (0, 20), (-16, 12)):
-            moved = np.zeros_like(E)
-            dx, dy = 6 * across, 6 * up
-            rows, columns = slice(dy, None), slice(max(dx, 0), count + min(dx, 0))
-            moved[rows, columns] = E[: count - dy, max(-dx, 0) : count - max(dx, 0)]
-            wanted = (E * np.conj(moved)).sum() / (np.abs(E) ** 2).sum()
+        for (across, up), wanted in dense_contrast(seen, ((10, 0), (8, 6), (0, 20), (-16, 12))).items():
             found = otf[up, HIGHEST + across]
             assert min(abs(found - wanted), abs(found - np.conj(wanted))) < 2e-3
 

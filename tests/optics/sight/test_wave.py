@@ -2,8 +2,7 @@
 
 import numpy as np
 import pytest
-from ray_trace import refracted
-from sight_cases import sight_plans, wave_by_definition
+from sight_cases import before_part, sight_plans, turned_from_focus, wave_by_definition
 
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
@@ -39,26 +38,6 @@ def test_change_of_spherical_aberration(profile, wanted):
     assert sight_of(eye, removal(eye, plan, 0.0), Pupil(6.0)).c40_change_um == pytest.approx(wanted, abs=7e-4)
 
 
-def turned_from_focus(eye, taken, x, y):
-    """How far rays from far away turn from the line to the focus, along the surface in x [rad]: n·(d − k)·(1, 0, s′).
-
-    The rays d by the vector law of refraction at the planned surface (tests/support/ray_trace.py), k towards the focus.
-    """
-    h = 1e-5
-
-    def front(a, b):
-        return eye.front_mm(a, b) + (taken.t_um(a, b) / taken.scale - taken.central_unscaled_um) / 1000.0
-
-    slope_x, slope_y = (
-        (front(x + h * i, y + h * j) - front(x - h * i, y - h * j)) / (2 * h) for i, j in ((1, 0), (0, 1))
-    )
-    ray = refracted(slope_x, slope_y)
-    power = 376.0 * float(taken.profile.along_per_mm - taken.profile.before_per_mm)
-    towards = np.stack([-x, -y, 1376.0 / (376.0 / float(eye.radius_mm) + power) - front(x, y)])
-    away = ray - towards / np.linalg.norm(towards, axis=0)
-    return 1.376 * (away[0] + away[2] * slope_x)
-
-
 def test_rays_land_where_an_exact_trace_puts_them():
     """Slopes of W against a trace by the vector law of refraction (tests/support/ray_trace.py), 40 seeded eyes.
 
@@ -75,18 +54,6 @@ def test_rays_land_where_an_exact_trace_puts_them():
         slope = (wave(x + h, y) - wave(x - h, y)) / (2 * h) * 1e-3
         wanted = -turned_from_focus(eye, taken, x, y) - before_part(eye, taken, x, y)
         assert slope == pytest.approx(wanted, abs=1e-7)
-
-
-def before_part(eye, taken, x, y):
-    """Slope along x that the old surface had for light of the far point [rad], by its path."""
-    h, P = 1e-4, 376.0 * float(taken.profile.along_per_mm - taken.profile.before_per_mm)
-    focus = 1000.0 * 1.376 / (376.0 / float(eye.radius_mm) + P)
-
-    def path(a):
-        s, rho2 = eye.front_mm(a, y), a * a + y * y
-        return np.sqrt(rho2 + (s - 1000.0 / P) ** 2) + 1.376 * np.sqrt(rho2 + (focus - s) ** 2)
-
-    return -(path(x + h) - path(x - h)) / (2 * h)
 
 
 def test_smoothing_of_a_wave_is_its_closed_form():
