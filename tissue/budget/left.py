@@ -187,6 +187,8 @@ class Left:
     def over_percent(self, line_um: Floats) -> tuple[NDArray[np.bool_], Array]:
         """Where the removal may run out, and there the chance [%] of at least a line [µm]."""
         near, start, removed = self._near(line_um)
+        if not near.any():
+            return near, np.zeros(0)
         line = np.broadcast_to(line_um, near.shape)[near]
         return near, 100.0 * chance_within(Normal(start.mean - line, start.sd), removed)
 

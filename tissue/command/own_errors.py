@@ -3,7 +3,6 @@
 from tissue.command.printing import print_result
 from tissue.entry.own_errors import own_text
 from tissue.entry.whole_file import other_kind, same_file, whole_file
-from tissue.series.own.table import NUMBERS, TEXTS, differences, read_own_table
 from tissue.series.wrong import TableError, error_words
 
 
@@ -35,6 +34,7 @@ def published_command(chosen):
 def own_command(chosen):
     """`tissue own`: bias and spread of every error that the table tells of."""
     from tissue.report.followup.own import Measured, own_as_dict, own_errors, own_report, own_table
+    from tissue.series.own.table import NUMBERS, TEXTS, differences, read_own_table
     from tissue.series.tables.header import read_map
 
     if chosen.out and chosen.by:
@@ -56,6 +56,8 @@ def own_command(chosen):
 
 def _too_few(name, report, table):
     """Why no error has figures, one line an error that has eyes, and the first refused rows."""
+    from tissue.series.own.table import NUMBERS
+
     told = [
         f"{name}: {id}: {own.why_not}" for errors in report.groups.values() for id, own in errors.items() if own.eyes
     ]

@@ -42,8 +42,8 @@ def number(value: ArrayLike | None, field: str = "value") -> NDArray[np.float64]
     try:
         if hasattr(known, "iloc") and (known.ndim != 1 or list(known.index) != list(range(len(known)))):
             raise EyeError(field, "a table or a column whose rows have names", IN_ORDER)
-        if isinstance(known, np.ma.MaskedArray):
-            return np.asarray(np.ma.filled(known.astype(float), np.nan))
+        if hasattr(known, "mask") and hasattr(known, "filled"):  # a masked array, whose own module is slow to load
+            return np.asarray(known.astype(float).filled(np.nan))
         array = np.asarray(np.nan if value is None else value)
         if array.dtype.kind in NUMBERS:
             return array.astype(float, copy=False)
