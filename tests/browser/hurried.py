@@ -301,7 +301,10 @@ def records_pdf(page, typed, folder):
     back_to_plan(page)
     [plan] = [one for found in pypdf.PdfReader(io.BytesIO(pdf)).attachments.values() for one in found]
     desk = plan_of_session(plan)
-    rows = [row["cells"] for row in day_rows(Day.of(desk))[0]]
+    found, left = Day.of(desk), 1
+    while left:
+        rows, left = day_rows(found)
+    rows = [row["cells"] for row in rows]
     again = day_record(HEADS, rows, [record_parts(desk, sound(desk))], str(date.today()))
     return of_fields(page, plan, typed.text) and pdf == again
 

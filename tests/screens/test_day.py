@@ -3,9 +3,14 @@
 import pytest
 
 from tissue.entry import plan_file
+from tissue.entry.own_errors import OwnErrors
+from tissue.report.readback import identity, used_to_compare
 from tissue.screens.desk.link import ACTS
+from tissue.screens.desk.machine import use_here
 from tissue.screens.desk.plan import FIRST_DEMO, Desk, demo_files, open_demo
+from tissue.screens.desk.rows import HEADS, day_rows
 from tissue.screens.desk.state import KEPT_S, Day, Made, Memory
+from tissue.screens.letter.read_back import eyes_of
 
 VALUES = ("-9.25", "491", "6.7", "0.31", "7.77")
 
@@ -61,6 +66,31 @@ def test_a_new_patient_leaves_nothing(day):
     say(day, {"number": 10, "act": "leave", "how": "drop", "listed": False})
     left = str([vars(one) for one in day.plans.values()]) + str(vars(day))
     assert day.desk.empty and len(day.plans) == 1 and not any(value in left for value in VALUES)
+
+
+def test_a_row_says_what_is_so_of_the_plan_by_now(day):
+    """Source: rule of the desk: nothing stale is shown as current, neither a read-back nor errors of this machine."""
+
+    def cells(head):
+        return [row["cells"][HEADS.index(head)] for row in day_rows(day)[0]]
+
+    assert cells("Read back") == ["no", "no"]
+    day.desk.readback = {"date": "", "of": identity(used_to_compare(eyes_of(day.desk))), "agrees": True}
+    assert cells("Read back") == ["agrees", "agrees"]
+    say(day, typed(1, day, "zone_mm", "6.1"))
+    assert cells("Read back") == ["changed since", "changed since"]
+    say(day, typed(2, day, "zone_mm", "6.5"))
+    assert cells("Read back") == ["agrees", "agrees"]
+
+
+def test_a_row_takes_the_errors_of_this_machine_as_they_are_by_now(day, tmp_path, monkeypatch):
+    """A bias of the thickness of 60 µm moves the chance under the line by far more than a digit."""
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    monkeypatch.setenv("APPDATA", str(tmp_path))
+    before = [row["cells"][HEADS.index("Under the line, %")] for row in day_rows(day)[0]]
+    use_here(OwnErrors({"thickness_bias_um": -60.0}, "a test"))
+    after = [row["cells"][HEADS.index("Under the line, %")] for row in day_rows(day)[0]]
+    assert before != after
 
 
 def test_a_patient_that_stays_is_as_it_was(day):

@@ -150,6 +150,11 @@ def note_of(report, date=""):
     }
 
 
+def changed_since(note, eyes):
+    """Whether the plan is another than the one that was read back. Arguments as in `readback_words`."""
+    return note["of"] != identity(used_to_compare(eyes))
+
+
 def readback_words(note, eyes):
     """What the record says of the read-back that a plan carries.
 
@@ -161,5 +166,5 @@ def readback_words(note, eyes):
         return NOT_READ_BACK
     head = " ".join(filter(None, ("Read back", note.get("date", ""))))
     said = "agrees" if note["agrees"] else " ".join(note.get("differences", [])) or "does not agree"
-    later = "" if note["of"] == identity(used_to_compare(eyes)) else " The plan was changed since."
+    later = " The plan was changed since." if changed_since(note, eyes) else ""
     return f"{head}: {said.rstrip('.')}.{later}"

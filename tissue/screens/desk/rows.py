@@ -5,7 +5,10 @@ import time
 from tissue.entry.fields import fields
 from tissue.entry.notation import write
 from tissue.report.measures import NO_FIGURE, measures, value_of
+from tissue.report.readback import changed_since
+from tissue.screens.desk.machine import machine_errors
 from tissue.screens.desk.state import SIDES
+from tissue.screens.letter.read_back import eyes_of
 
 FIGURES = ("cut", "removed", "bed", "bed_least", "altered", "strength", "below_line")
 HEADS = (
@@ -38,7 +41,10 @@ def day_rows(own):
 
 
 def _key(plan, side):
-    return tuple(sorted(plan.texts[side].items()))
+    """Whatever a row says comes from this: a read-back is of both eyes."""
+    sides = plan.texts if plan.readback else (side,)
+    texts = tuple((one, tuple(sorted(plan.texts[one].items()))) for one in sides)
+    return texts, str(plan.readback), tuple(machine_errors().values.items())
 
 
 def _known(plan, side):
@@ -77,7 +83,10 @@ def _told(notices):
 
 
 def _read_back(plan):
-    """Whether a second person has read the plan back, and found the same."""
-    if plan.readback is None:
+    """Whether a second person has read the plan back, found the same, and it is still that plan."""
+    if not plan.readback:
         return "no"
+    eyes = eyes_of(plan)
+    if eyes is None or changed_since(plan.readback, eyes):
+        return "changed since"
     return "agrees" if plan.readback["agrees"] else "differs"
