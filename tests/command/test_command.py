@@ -316,7 +316,7 @@ def test_what_comes_later_stands_in_the_plan_and_changes_no_figure(tmp_path):
 def test_a_plan_far_from_nothing_loads_no_more_than_it_needs():
     """What takes longer to load than a plan takes to compute is loaded where it is used: scipy doubled the process."""
     code = (
-        "import sys\nfrom tissue.command import main\n"
+        "import sys\nfrom tissue.command.command import main\n"
         f"main(['plan', {str(ROOT / 'demo_profiles' / 'harbour-03_moderate_myopia.toml')!r}, '--json'])\n"
         "heavy = {'scipy', 'numpy.ma', 'tissue.entry.letter.clause', 'tissue.series.own.table'}\n"
         "sys.exit(','.join(sorted(heavy & set(sys.modules))) or 0)"

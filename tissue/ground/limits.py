@@ -170,7 +170,8 @@ def known_words(owner: object, name: str, known: Iterable[str], instead: str) ->
 def _as_words(value: Any, name: str) -> np.ndarray:
     """One word or a column of them; a masked one is no word."""
     try:
-        whole = np.ma.filled(value.astype(str), "") if isinstance(value, np.ma.MaskedArray) else value
+        masked = hasattr(value, "mask") and hasattr(value, "filled")  # as in `number`: their own module is slow to load
+        whole = value.astype(str).filled("") if masked else value
         return np.asarray(whole).astype(str)
     except Exception:  # what a foreign object raises when it is asked for its words is its own affair
         raise EyeError(name, as_read(value), "a word or a column of them") from None
