@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from tissue.ground.sources import rows
+from tissue.ground.sources import rows, source
 from tissue.ground.vocabulary import Array, Floats
 
 TEXTS = ("id", "quantity", "procedure", "method", "unit", "pool", "source", "status", "note")
@@ -21,6 +21,8 @@ WIDE = 2.0  # standard deviations to either end of what a new centre may find
 @dataclass(frozen=True, eq=False)
 class Row:
     """One published reading; numbers are NaN and texts empty where the source did not keep them.
+
+    source: its citation.
 
     Signs: a read-out or a plan less what was measured (positive: less was taken), ultrasound less the method,
     epithelium after less before. SE_D: mean spherical equivalent, spectacles.
@@ -86,6 +88,7 @@ def readings() -> tuple[Row, ...]:
 
 def _row(entry: dict[str, str]) -> Row:
     values: dict[str, Any] = {name: entry[name] for name in TEXTS}
+    values["source"] = source(entry["source"]).citation
     return Row(**values | {name: float(entry[name]) if entry[name] else np.nan for name in NUMBERS})
 
 
