@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from map_trials import errors_of
 from own_maps import map_of, nine
 
 from tissue import Cornea, Refraction, Treatment, compare
@@ -127,3 +128,12 @@ def test_typed_thinnest_points_in_columns_are_compared_and_not_used():
     own = replace(map_of(nine), typed_thinnest_um=np.array([530.0, 525.0]))
     beds = compare(Cornea(None, own_map=own), PLAN).under_flap.budget.bed_min_um
     assert np.ptp(beds) == 0.0 and np.all(np.asarray(Cornea(None, own_map=own).without_map().thinnest_um) == [530, 525])
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_against_the_written_model_and_the_formula_of_the_readings(seed):
+    """Source: removal from the written model alone (`brute.py`), thickness by the formula."""
+    form, found = errors_of(seed)
+    assert form in ("grid", "points", "polar") and len(found) == 3
+    for name, bed, share in found:
+        assert abs(bed) <= 0.4 and abs(share) <= 0.1, name

@@ -8,10 +8,14 @@ printed numbers of the relationships; the table of what is usual after lost suct
 import brute
 import numpy as np
 import pytest
+from map_trials import by_brute_force, trial
 from round_cases import case_of
 from round_models import UM, each, matrix, matrix_of, model, setting, treated, values_of
 
+from tissue.entry.plan_file import Plan
+from tissue.rounds.about.least import least_bed
 from tissue.rounds.about.removal import thumb_rule_um
+from tissue.rounds.cases import cases_of
 from tissue.rounds.kinds import ask
 
 # --- refraction ---
@@ -82,6 +86,19 @@ def test_a_turn_leaves_twice_the_sine_of_the_cylinder(kind):
 
 
 # --- depth ---
+
+
+def test_the_least_bed_of_an_eye_with_a_map_is_that_of_brute_force():
+    """Source: the written model's removal on the formula that the readings of the map were made of."""
+    asked_of = 0
+    for seed in range(8):
+        one = trial(seed)
+        case = cases_of(Plan("", {one.side: one.with_maps()}, {}), "an eye", "made up")[0]
+        question = least_bed(case, np.random.default_rng(seed))
+        if question is not None:
+            asked_of += 1
+            assert question.answer == pytest.approx(by_brute_force(one)[setting(question)][0], abs=0.4), seed
+    assert asked_of >= 2
 
 
 def test_beds_are_those_of_the_written_model():
