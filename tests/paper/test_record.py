@@ -2,6 +2,7 @@
 
 import io
 import re
+from types import SimpleNamespace
 
 import numpy as np
 import pypdf
@@ -11,6 +12,7 @@ from page_lines import lines_of
 from tissue.command.command import main
 from tissue.command.loading import load
 from tissue.entry.fields import fields
+from tissue.paper.own_map import draw_map
 from tissue.paper.record import PHRASES, SHOWN_ABOVE, record
 from tissue.paper.suction_page import plan_b
 from tissue.report.contract import plan_as_dict
@@ -142,3 +144,16 @@ def test_plan_b_page_names_every_stage_and_another_day(path):
     for words in ("Stopping here and planning again another day remains an option.", STANDING_LINE, *stages):
         assert words in text
     assert data == plan_b(code, {side: eye[1] for side, eye in eyes.items()}, "2026-11-25")
+
+
+def test_a_map_of_the_eye_is_drawn_over_its_front_view_and_told():
+    """Source: rule of maps: what is not measured is hatched and said; how the map lies, who confirmed it is printed."""
+    with_map = made("demo_profiles/harbour-10_thinner_below_centre.toml")
+    text = " ".join(with_map[0].pages[0].extract_text().split())
+    assert "thickness by the map, every 20 µm" in text and "hatched: not measured" in text
+    assert "confirmed on the picture" in text and "hatched" not in made()[0].pages[0].extract_text()
+    strokes = []
+    paper = SimpleNamespace(line=lambda x, y, *how, **more: strokes.append((x, y)), text=lambda *words, **how: None)
+    draw_map(paper, with_map[2]["OD"][1], 50.0, 40.0, 13.0)
+    assert len(strokes) > 50
+    assert max(float(np.hypot(x - 50.0, y - 40.0).max()) for x, y in strokes) <= 12.2  # a picture of 24 mm

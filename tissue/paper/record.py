@@ -15,6 +15,7 @@ from tissue.entry.notation import shown, write
 from tissue.entry.plan_file import PlanError, plan_alone
 from tissue.paper.eye import DASH, TITLES, Frame, draw_bars, draw_front, draw_section
 from tissue.paper.follow_page import follow_page
+from tissue.paper.own_map import draw_map
 from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
 from tissue.removal.options import Every
 from tissue.report.contract import fellow_of, refraction_figures
@@ -259,6 +260,7 @@ def _eye(paper, side, eye):
     _read(paper, x, side, comparison, typed)
     ends = ("temporal", "nasal") if NASAL_SIGN[side] > 0 else ("nasal", "temporal")
     draw_front(paper, front(comparison), x + 62.0, 45.0, 13.0, ends)
+    draw_map(paper, comparison, x + 62.0, 45.0, 13.0)
     half = half_width_mm(comparison)
     drawn = outlines(comparison, 0.0, half)
     deepest = max(LEAST_DEEP_UM, *(float(o.back.depth_um.max()) + 40.0 for o in drawn.values()))

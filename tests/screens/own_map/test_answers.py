@@ -1,5 +1,7 @@
 """Tables of maps on the screen: nothing is guessed; what is refused says why; a taken map goes with its eye alone."""
 
+import re
+
 import pytest
 from map_tables import grid_table
 from own_maps import nine
@@ -8,6 +10,7 @@ from tissue.entry import plan_file
 from tissue.screens.desk.reading import shown_eye
 from tissue.screens.desk.state import FIRST_DEMO, Desk, open_demo
 from tissue.screens.own_map.answers import Answers, Table, found_in
+from tissue.screens.tables.own_map import map_table
 
 SAID = Answers("thickness", "right", "up")
 
@@ -90,3 +93,13 @@ def test_a_map_stays_with_its_eye(desk):
     assert "thickness_map" not in desk.texts["OS"] and desk.texts["OS"]["zone_mm"] == desk.texts["OD"]["zone_mm"]
     desk.reset()
     assert "thickness_map" not in desk.texts["OD"] and not desk.maps_before
+
+
+def test_the_map_stands_beside_the_paraboloid(desk):
+    """Source: differences of the document of maps: harbour-10 least bed −18 under flap and cap, −15 at the surface."""
+    open_demo(desk, "harbour-10_thinner_below_centre")
+    told = str(map_table(desk.figures("OD")[0]))
+    row = told.partition("Map less paraboloid")[2].partition("</tr>")[0]
+    assert re.findall("−[0-9]+", row) == ["−15", "−18", "−18"] and "rms" in told
+    open_demo(desk, FIRST_DEMO)
+    assert map_table(desk.figures("OD")[0]) == ""

@@ -6,6 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from tissue.budget.comparison import Comparison
+from tissue.budget.map_figures import map_figures
 from tissue.budget.notices import notices
 from tissue.entry.checks import Fault, check_one, fault_of
 from tissue.entry.eye import Inputs, build
@@ -38,6 +39,11 @@ class Shown:
     def cures(self):
         """A thin lenticule and its cures beside each other, see `tissue.explore.costs.thin_lenticule_cures`."""
         return thin_lenticule_cures(self.inputs.values)
+
+    @cached_property
+    def on_map(self):
+        """What a map adds to every option, see `tissue.budget.map_figures.map_figures`; of an eye with a map."""
+        return map_figures(self.comparison)
 
     @cached_property
     def measured(self):

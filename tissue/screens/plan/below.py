@@ -19,6 +19,7 @@ from tissue.screens.plan import words
 from tissue.screens.plan.views import FLAT, drawn_view
 from tissue.screens.tables.optics import optics_table
 from tissue.screens.tables.options import heads, table
+from tissue.screens.tables.own_map import map_table
 from tissue.screens.tables.tradeoffs import measured, thin
 
 
@@ -47,7 +48,7 @@ def show(shown, on_desk, colours, narrow):
     """
     comparison = shown.comparison
     _figures(shown, on_desk, narrow)
-    piece("notices", notices_part(shown, fellow=_fellow(shown, on_desk)) + thin(shown))
+    piece("notices", notices_part(shown, fellow=_fellow(shown, on_desk)) + thin(shown) + map_table(shown))
     cost_place = st.container(key="costs")
     more = table(
         comparison, on_desk.side, ("more",), narrow, kept=_kept(on_desk), drawn=shown.drawn_yet, above=heads(narrow)
