@@ -9,6 +9,7 @@ import bench_draws
 import bench_follow
 import bench_letters
 import bench_list
+import bench_map
 import bench_mechanics
 import bench_optics
 import bench_plan_latency
@@ -21,6 +22,7 @@ PARTS = (
     bench_plan_latency,
     bench_drag,
     bench_list,
+    bench_map,
     bench_commands,
     bench_letters,
     bench_draws,
