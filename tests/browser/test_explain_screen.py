@@ -16,6 +16,13 @@ SECTION = ".st-key-chart-explain_section .plot"
 BARS = ".st-key-chart-explain_bars .plot"
 ALT = f"() => document.querySelector('{SECTION}').getAttribute('aria-label')"
 
+WHOLE = """
+() => [...document.querySelectorAll('.st-key-explain_columns [data-tag]')].filter((one) => {
+  const { left, right, y, height } = one.getBoundingClientRect();
+  return [left + 3, right - 3].every((x) => one.contains(document.elementFromPoint(x, y + height / 2)));
+}).length === 4
+"""
+
 
 def opened(page):
     """The screen, drawn."""
@@ -136,6 +143,9 @@ def test_side_by_side_and_another_order(page, tmp_path):
     widths = heads.evaluate_all("(all) => all.map((one) => Math.round(one.getBoundingClientRect().width))")
     assert len(set(weights)) == len(set(widths)) == 1
     assert serious(page, "light") == []
+    page.set_viewport_size({"width": 800, "height": 900})
+    page.wait_for_function(WHOLE, timeout=5000)  # the last of them lay under the edge of their field
+    page.set_viewport_size({"width": 1440, "height": 900})
     page.get_by_role("button", name="Remove On the surface").click()
     expect(heads).to_have_text([name for name in names if name != "On the surface"])
     with page.expect_download() as saving:

@@ -12,7 +12,7 @@ from tissue.ground.vocabulary import NO_FIGURE, rounded
 NO_SURGERY = "none"
 COLUMNS = (*WAYS, NO_SURGERY)
 IN_WORDS = ("strength", "undo", "again", "days")
-FIGURES = ("depth", "out", "most", "stays", "sheets", "share", "thinnest", "range", "shift")
+FIGURES = ("depth", "out", "most", "stays", "sheets", "share", "range", "shift", "thinnest")
 
 
 class Row(NamedTuple):
