@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 from acts import SHARE_ROW, drawn_after, field, go, values
+from axe import serious
 from playwright.sync_api import expect
 
 from tissue.explore.tradeoffs import seek
@@ -262,3 +263,29 @@ def test_what_the_zone_buys_follows_the_pupil_and_the_plan(tradeoffs):
     step = zone_step(ladder(inputs, replace(inputs.pupil, pupil_mm=7.5), only="lenticule"), 6.5)["lenticule"]
     points = f"light within 10′ {step['light_10_arcmin_percent']:+.1f} points"
     expect(buys).to_contain_text(points, timeout=60000)
+
+
+def test_pictures_of_the_zone_and_lights_at_night(open_page, tmp_path):
+    """Map, rings and lights of the same plan; in Explain the strip is there once asked for; contrast in the dark."""
+    page = open_page(1440, 900, "dark")
+    go(page, "Trade-offs")
+    worked_out(page)
+    page.get_by_role("radio", name="Rings and lights").click()
+    expect(page.locator(".seen img")).to_have_count(24, timeout=60000)
+    expect(page.locator(".seen figcaption").first).to_contain_text("Before surgery, pupil 5 mm")
+    assert page.get_by_text("not acuity, not satisfaction").count() >= 1 and serious(page, "dark") == []
+    page.get_by_role("radio", name="Map over zone and pupil").click()
+    label = page.locator(".st-key-to_rest .plot[aria-label*='light within 10']")
+    expect(label).to_be_visible(timeout=60000)
+    with page.expect_download() as saving:
+        page.get_by_role("button", name="light map as CSV").click()
+    saving.value.save_as(tmp_path / "light.csv")
+    head, *rows = csv.reader((tmp_path / "light.csv").read_text("utf-8").splitlines())
+    assert head == ["zone_mm", "pupil_mm", "lenticule_light_10_arcmin_percent"] and len(rows) == 144
+    go(page, "Explain")
+    assert page.locator(".explain-lights").count() == 0
+    page.locator("label", has_text="Show lights at night").click()
+    page.get_by_role("radio", name="20–29 years: 7.3 mm").click()
+    expect(page.locator(".explain-lights figcaption").last).to_have_text("Larger area, 7 mm wide", timeout=60000)
+    expect(page.locator(".st-key-explain")).to_contain_text("They do not show how you will see.")
+    assert serious(page, "dark") == []
