@@ -1,17 +1,20 @@
 """The strip of Explain with lights at night: figures of the plan, easy words in every language, no verdict."""
 
 import re
+from io import BytesIO
 
 import pytest
 import textstat
+from pypdf import PdfReader
 
 from tissue.drawing.patient.language import LANGUAGES, words
 from tissue.drawing.patient.words import story
 from tissue.explore.zone_buys import one_row
 from tissue.ground.sources import data
 from tissue.optics.sight.figures import sight_of
+from tissue.paper.handout import handout
 from tissue.screens.desk.reading import shown_eye
-from tissue.screens.sight.night import night_html, night_of, pupil_words, pupils
+from tissue.screens.sight.night import night_html, night_of, night_shown, pupil_words, pupils
 
 EYE = {"refraction": "-6.00", "central_thickness_um": "548"}
 HIGHEST_GRADE = 8.0  # of the design of this strip
@@ -76,3 +79,27 @@ def test_a_plan_without_pictures_says_so():
     shown = shown_of(centre_x_mm="2", zone_mm="4", pupil_x_mm="-1")
     assert night_of(shown.inputs, told_of(shown), 3.0) is None
     assert "cannot be made" in "".join(night_html(None, told_of(shown)))
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_handout_has_the_strip_only_where_it_is_on_and_stays_one_page(language):
+    """Source: the page as pypdf reads it; two eyes in the way with the most words leave the least room."""
+    shown = {side: shown_eye(EYE, side)[0] for side in ("OD", "OS")}
+    eyes = {side: one.comparison for side, one in shown.items()}
+    told = story(eyes["OD"], "lenticule", "OD", language)
+    assert night_shown(shown["OD"], told, {"night": False}) is None
+    night = night_shown(shown["OD"], told, {"night": True, "pupil": "20–29"})
+    plain, lit = (
+        PdfReader(BytesIO(handout("x", eyes, "lenticule", language=language, night=one))) for one in (None, night)
+    )
+    assert (len(plain.pages), len(lit.pages)) == (1, 1)
+    assert (len(plain.pages[0].images), len(lit.pages[0].images)) == (0, 2)
+    said = re.sub(r"\s+", " ", lit.pages[0].extract_text())
+    head = words(language)["night"]["head"]
+    assert head in said and head not in plain.pages[0].extract_text()
+    assert words(language)["night"]["said"].split(".")[1].strip() in said and night.heads[1] in said
+    places = []
+    lit.pages[0].extract_text(visitor_text=lambda text, cm, tm, font, size: places.append((tm[5], text)))
+    assert min(y for y, text in places if text.strip()) > 10.0  # points: nothing leaves the page
+    missing = words(language)["page"]["missing"]
+    assert next(y for y, text in places if missing in text) > 13.0 * 72.0 / 25.4  # over the line at the foot

@@ -15,6 +15,7 @@ WIDTH_MM, GAP_MM = RIGHT_MM - LEFT_MM, 8.0
 HALF_MM = (WIDTH_MM - GAP_MM) / 2.0
 SECOND_MM = LEFT_MM + HALF_MM + GAP_MM
 PICTURES_MM = 24.0, 19.0, 15.0  # height of the pictures: lower ones where the words take more
+NIGHT_MM, BESIDE_MM = (30.0, 15.0), 3.0  # size of a picture of lights, and how far its words stand from it
 CELL_GAP_MM, MOST_IN_A_ROW = 4.0, 4
 WRITE_MM, LEAST_LINES = 7.5, 2  # between lines to write on, and the fewest of them
 SIZE_PT, LINE_MM, ABOVE_MM = 9.5, 3.7, 0.55  # of the table: type, from line to line, over a row's first line
@@ -22,7 +23,7 @@ HEAD_MM, PAD_MM = 54.0, 1.2
 ASCENT_MM = 2.7  # from the top of a line to its base
 
 
-def handout(code, eyes, way, date="", invented=False, *, columns=None, language=FIRST):
+def handout(code, eyes, way, date="", invented=False, *, columns=None, language=FIRST, night=None):
     """The bytes of the page.
 
     Args:
@@ -33,20 +34,22 @@ def handout(code, eyes, way, date="", invented=False, *, columns=None, language=
         invented: whether the eyes are made up, which the page then says.
         columns: what stands side by side, in order; all, by name, where None.
         language: one of LANGUAGES.
+        night: what is shown of lights at night, with `heads`, `near`, `pngs` and `words` of it; nothing where None.
     """
     stories = [story(eyes[side], way, side, language) for side in EYES if side in eyes]
     right = [words for words in (date, code, stories[0].words["page"]["invented"] if invented else "") if words]
     table = Table(stories, columns or by_name(COLUMNS, language))
     for height in PICTURES_MM:
-        paper, y = _filled(stories, table, right, code, height)
+        paper, y = _filled(stories, table, right, code, height, night)
         if y + LEAST_LINES * WRITE_MM < FOOT_MM - CLEAR_MM:
             break
-    _room_to_write(paper, stories[0].words["page"], y)
+    if y + WRITE_MM < FOOT_MM - CLEAR_MM:
+        _room_to_write(paper, stories[0].words["page"], y)
     paper.close_page()
     return paper.finish()
 
 
-def _filled(stories, table, right, code, height_mm):
+def _filled(stories, table, right, code, height_mm, night=None):
     """The page down to where there is room to write: the paper, and the base line there."""
     language, page = stories[0].language, stories[0].words["page"]
     foot = " ".join(filter(None, (standing(language), unread(language))))
@@ -55,6 +58,8 @@ def _filled(stories, table, right, code, height_mm):
     y = _pictures(paper, row_of(stories), y, height_mm)
     y = draw_table(paper, table, y + 1.0)
     y = _notes(paper, stories, y)
+    if night is not None:
+        y = _lights(paper, night, y + 5.4)
     y = _known(paper, stories[0], y + 5.4)
     return paper, _questions(paper, stories[0], y + 1.0) + 1.0
 
@@ -125,6 +130,28 @@ def _notes(paper, stories, y):
         for line in fitted_lines(said, WIDTH_MM, SMALL_PT):
             y += 3.8
             paper.text(LEFT_MM, y, line, SMALL_PT)
+    return y
+
+
+def _lights(paper, night, y):
+    """Lights at night through two areas, each with its words beside it; gives the last base line."""
+    y = paragraph(paper, LEFT_MM, y, WIDTH_MM, night.title, font="bold", role="H2")
+    wide, high = NIGHT_MM
+    top = y - ASCENT_MM
+    for x, head, near, png in zip((LEFT_MM, SECOND_MM), night.heads, night.near, night.pngs, strict=True):
+        with paper.figure(f"{head}. {near}", x, top, x + wide, top + high):
+            paper.image(x, top, wide, high, png)
+        line = y + 1.5
+        for words, font in ((head, "bold"), (near, "sans")):
+            with paper.element("P"):
+                for part in fitted_lines(words, HALF_MM - wide - BESIDE_MM, SMALL_PT):
+                    paper.text(x + wide + BESIDE_MM, line, part, SMALL_PT, font)
+                    line += 3.8
+    y = top + high + 0.4
+    with paper.element("P"):
+        for part in fitted_lines(night.words, WIDTH_MM, SMALL_PT):
+            y += 3.8
+            paper.text(LEFT_MM, y, part, SMALL_PT)
     return y
 
 

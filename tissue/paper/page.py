@@ -7,6 +7,7 @@ from importlib.resources import files
 import numpy as np
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
+from reportlab.lib.utils import ImageReader
 from reportlab.pdfbase import pdfdoc, pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
@@ -184,6 +185,11 @@ class Paper:
         """An empty square to tick, its lower left corner at (x, y)."""
         x, y = [x_mm, x_mm + size_mm, x_mm + size_mm, x_mm, x_mm], [y_mm, y_mm, y_mm - size_mm, y_mm - size_mm, y_mm]
         self.line(x, y, 0.6)
+
+    def image(self, x_mm, y_mm, width_mm, height_mm, png):
+        """A picture by its upper left corner [mm], from the bytes of a PNG."""
+        place = x_mm * mm, self._y(y_mm + height_mm), width_mm * mm, height_mm * mm
+        self.canvas.drawImage(ImageReader(io.BytesIO(png)), *place)
 
     def attach(self, name, data):
         """A file inside the document, such as the plan that a page was made from."""

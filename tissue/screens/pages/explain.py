@@ -23,7 +23,7 @@ from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.parts.component import text
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.parts.steps_list.steps_list import steps_list
-from tissue.screens.sight.night import strip_of_lights
+from tissue.screens.sight.night import night_shown, strip_of_lights
 
 PICTURE_PX, BARS_PX = explain.WIDTH_PX, explain_bars.WIDTH_PX
 TOGETHER = "together"  # in the place of a way: all of them side by side
@@ -273,7 +273,11 @@ def handout_file(on_desk):
     if wrong:
         raise NotMade(page["no_page"].format(eyes=page["and"].join(wrong)))
     way = chosen["last_way"] if chosen["way"] == TOGETHER else chosen["way"]
-    eyes = {side: shown.comparison for side, shown in sound(on_desk).items()}
+    found = sound(on_desk)
+    eyes = {side: shown.comparison for side, shown in found.items()}
     name = file_name(f"{on_desk.code or 'plan'}-handout-{way}", ".pdf")
-    looks = {"columns": columns_shown(chosen), "language": chosen["language"]}
+    looks: dict[str, Any] = {"columns": columns_shown(chosen), "language": chosen["language"]}
+    if on_desk.side in found:
+        told = story(eyes[on_desk.side], way, on_desk.side, chosen["language"])
+        looks["night"] = night_shown(found[on_desk.side], told, chosen)
     return name, PDF, handout(on_desk.code, eyes, way, str(date.today()), on_desk.invented, **looks)

@@ -25,8 +25,13 @@ ZONE_STEP_MM = 0.5  # of the two areas, to either side of the plan's
 
 @dataclass(frozen=True, eq=False)
 class Night:
-    """The two areas through one pupil: pictures as PNG with their words, and what the larger takes [µm] more."""
+    """The two areas through one pupil: pictures as PNG with their words, and what the larger takes [µm] more.
 
+    title, words: what stands over them and under them.
+    """
+
+    title: str
+    words: str
     heads: tuple[str, ...]
     near: tuple[str, ...]
     pngs: tuple[bytes, ...]
@@ -62,6 +67,24 @@ def strip_of_lights(shown, told, chosen):
         key = (shown, told.way, told.language, widths[chosen["pupil"]])
         found = kept("explain_lights", key, lambda: night_of(shown.inputs, told, widths[chosen["pupil"]]))
         piece("explain_lights", tag("div", *night_html(found, told), class_="explain-words", lang=told.language))
+
+
+def night_shown(shown, told, chosen):
+    """The Night that stands on the screen, for the handout; None where the strip is off or has no pictures.
+
+    Args:
+        shown: Shown; told: Story; chosen: what is looked at on the screen.
+    """
+    if not chosen.get("night"):
+        return None
+    said, widths = told.words["night"], pupils(shown.inputs)
+    name = chosen.get("pupil") if chosen.get("pupil") in widths else next(iter(widths))
+    found = night_of(shown.inputs, told, widths[name])
+    if found is None:
+        return None
+    pupil = f"{said['pupil']} ({pupil_words(name, widths[name], told)})."
+    eye = told.words["page"]["eyes"][told.side]
+    return replace(found, title=f"{found.title} ({eye})", words=f"{pupil} {found.words} {said['moon']}")
 
 
 def _take(name, key, chosen):
@@ -100,7 +123,9 @@ def night_of(inputs, told, pupil_mm):
     near = (said["near"].format(n=f"{one.light_percent:.0f}") for one in row[1:])
     pngs = (lights_png(one.lights) for one in seen)
     deepest = np.asarray(result.budget.removal_max_um)
-    return Night(tuple(heads), tuple(near), tuple(pngs), float(deepest[1] - deepest[0]))
+    more_um = float(deepest[1] - deepest[0])
+    words = f"{said['said']} {said['more'].format(more=mm_or_less(more_um, told.language))}"
+    return Night(said["head"], words, tuple(heads), tuple(near), tuple(pngs), more_um)
 
 
 def night_html(found, told):
@@ -121,6 +146,5 @@ def night_html(found, told):
         )
         for head, near, png in zip(found.heads, found.near, found.pngs, strict=True)
     )
-    more = said["more"].format(more=mm_or_less(found.more_um, told.language))
-    words = paragraphs(f"{said['said']} {more}", said["moon"], said["ages"])
+    words = paragraphs(found.words, said["moon"], said["ages"])
     return tag("h2", said["head"]), tag("div", *cells, class_="explain-lights"), words
