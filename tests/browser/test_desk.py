@@ -10,7 +10,7 @@ import pypdf
 import pytest
 from acts import choose, drawn_after, field, go, idle
 from hurried import ACTS, on_map
-from hurry import button, settled, slowed, type_refraction
+from hurry import Typed, button, settled, slowed, type_refraction
 from playwright.sync_api import expect
 from screen_names import SCREENS
 from serving import ROOT, free_port, waited_for
@@ -75,6 +75,14 @@ def test_a_click_on_the_map_right_after_typing(page, tmp_path):
     page.wait_for_selector(".st-key-chart-to_map .plot[data-drawn]", timeout=60000)
     with slowed(page):
         assert on_map(page, lambda: type_refraction(page, 31), random.uniform(0.0, 600.0), tmp_path)
+    lose_one = "desk.send = () => (desk.send = send)"  # a message that does not arrive: the click is said again
+    page.evaluate(f"() => {{ const desk = window.tissueDesk, send = desk.send; {lose_one}; }}")
+    assert on_map(page, lambda: Typed(*read_now(page), 0), 0.0, tmp_path)
+
+
+def read_now(page):
+    """The written refraction and the sphere as they stand."""
+    return [field(page, name).input_value() for name in ("refraction", "sphere_D")]
 
 
 def test_what_two_parts_of_the_page_say_at_once_goes_out_as_two_messages(page):

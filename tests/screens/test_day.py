@@ -5,7 +5,7 @@ import pytest
 from tissue.entry import plan_file
 from tissue.entry.own_errors import OwnErrors
 from tissue.report.readback import identity, used_to_compare
-from tissue.screens.desk.link import ACTS
+from tissue.screens.desk.link import ACTS, CLICKED
 from tissue.screens.desk.machine import use_here
 from tissue.screens.desk.plan import FIRST_DEMO, Desk, demo_files, open_demo
 from tissue.screens.desk.rows import HEADS, day_rows
@@ -56,6 +56,15 @@ def test_an_entry_belongs_to_the_eye_and_the_plan_it_was_typed_for(day):
     day.add(Desk())
     say(day, entry)
     assert first.texts["OD"]["zone_mm"] == "6.1" and day.desk.empty and "6.1" not in str(first.texts["OS"])
+
+
+def test_a_click_on_a_picture_is_taken_once_and_for_its_own_plan_alone(day):
+    """A click was lost where the library lost its message; in the log it is said again until it is answered."""
+    click = {"number": 1, "act": "click", "plan": day.at, "side": "OD", "x": 6.0, "y": 110.0}
+    say(day, click)
+    assert day.desk.own.pop(CLICKED) == (6.0, 110.0)
+    say(day, click, click | {"number": 2, "side": "OS"}, click | {"number": 3, "plan": "another"})
+    assert CLICKED not in day.desk.own and day.answered == 3
 
 
 def test_a_new_patient_leaves_nothing(day):

@@ -27,7 +27,7 @@ HAND = '<div class="tissue-hand"><button type="button"></button></div>'
 LOST = "The server no longer holds what stood on this desk: it was started anew, or twelve hours have passed."
 LEFT = "That file cannot be made any more: the screen it belongs to was left. Please ask for it there again."
 GONE = "That file was not made: what it would hold is no longer on the screen."
-MAKERS = "makers"
+MAKERS, CLICKED = "makers", "clicked"
 PDF, CSV, TOML, ZIP, JSON = "application/pdf", "text/csv", "application/toml", "application/zip", "application/json"
 
 
@@ -70,6 +70,7 @@ def shown_up_to():
         own.awaits, own.said = None, GONE
         st.rerun()
     on_desk = own.desk
+    on_desk.own.pop(CLICKED, None)  # a click on a picture that is no longer on the screen
     one, wrong = on_desk.figures(on_desk.side)
     data = {
         "desk": own.name,
@@ -241,6 +242,13 @@ def _moment(own, entry):
         put_moment(own.plans[entry["plan"]], entry["side"], float(entry["seconds"]))
 
 
+def _click(own, entry):
+    """A point of a picture was clicked: the screen that shows it moves the plan there, if it is still that plan."""
+    plan = own.plans.get(entry["plan"])
+    if plan is own.desk and plan.side == entry["side"]:
+        plan.own[CLICKED] = entry["x"], entry["y"]
+
+
 def _keep_start(own, entry):
     """Where the drag began is kept beside where it is now."""
     own.desk.moves.keep_start(own.desk)
@@ -249,6 +257,7 @@ def _keep_start(own, entry):
 ACTS |= {
     "undo": _undo,
     "keep_start": _keep_start,
+    "click": _click,
     "moment": _moment,
     "file": _file,
     "got": _got,

@@ -14,7 +14,7 @@ from tissue.entry.file_name import file_name
 from tissue.explore.tradeoffs import grid
 from tissue.ground.errors import EyeError
 from tissue.report.measures import NOT_STUDIED, marked, measures
-from tissue.screens.desk.link import CSV, hand, sound
+from tissue.screens.desk.link import CLICKED, CSV, hand, sound
 from tissue.screens.html import notes, put, strip
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart
@@ -94,7 +94,7 @@ def draw(on_desk, shown, colours, chosen, columns, stands_for):
         put(strip(f"No contour at {outside[0]}: the map goes from {outside[1]} to {outside[2]}."))
     line = _line(shown, measure)
     with st.container(key="to_map_box", gap=None):
-        clicked = chart(
+        chart(
             "to_map",
             (shown, measure.label, option, pair, tuple(wanted or ()), colours.name, stands_for),
             Picture(
@@ -102,7 +102,7 @@ def draw(on_desk, shown, colours, chosen, columns, stands_for):
                 lambda: maps.describe_map(made, measure, wanted, line),
                 "trade-off map",
                 file=f"{on_desk.code}-{on_desk.side}-map.svg",
-                clicks=True,
+                clicks=(on_desk.id, on_desk.side),
                 tall=True,
                 stands_for=stands_for,
             ),
@@ -111,6 +111,7 @@ def draw(on_desk, shown, colours, chosen, columns, stands_for):
         with st.container(key="to_csv"):
             hand("to_csv", "map as CSV", map_file)
     put(notes(CLICK, *_said(shown, measure, option, pair)))
+    clicked = on_desk.own.pop(CLICKED, None)
     if clicked:
         _move(on_desk, shown, pair, clicked)
 
@@ -155,7 +156,7 @@ def map_file(on_desk):
 def _move(on_desk, shown, pair, clicked):
     """Move the plan to the place clicked, in the steps of the fields; the sphere was measured, and stays."""
     wanted, said = {}, []
-    for name, value in zip(pair, (clicked["x"], clicked["y"]), strict=True):
+    for name, value in zip(pair, clicked, strict=True):
         if name not in MOVED:
             said.append("the sphere is measured and stays")
             continue

@@ -48,10 +48,10 @@ async function draw(node) {
 
 function wire(node) {
   node.tissue.wired = true;
+  // A click goes into the log of the page like whatever is typed: it is said again until it is answered.
   node.on("plotly_click", (event) => {
-    const point = event.points[0];
-    const said = { x: point.x, y: point.y, name: point.data.name || "", custom: point.customdata ?? null };
-    if (node.tissue.spec.clicks) node.tissue.trigger("click", said);
+    const { x, y } = event.points[0], of = node.tissue.spec.clicks;
+    if (of) window.tissueDesk.change("click", { ...of, x, y });
   });
   node.on("plotly_relayout", () => {
     rememberZoom(node);

@@ -99,8 +99,9 @@ class Picture:
     build: gives the figure {"data": [...], "layout": {...}}. describe: gives its alternative text, with the numbers.
     title: what it is, for the button that saves it. file: name of the SVG to save; none where empty.
     zoom: name of a view that can be zoomed; the zoom is kept as long as it stays the same. Empty: no zoom.
-    clicks: whether a click on a point is given back. tall: whether the buttons stand under it; else there is room for
-    them in its lower left. fixed: whether the figure has a width of its own [px], whatever the main column's.
+    clicks: plan and side that a click on a point is told for; None where none is. tall: whether the buttons stand under
+    it; else there is room for them in its lower left. fixed: whether the figure has a width of its own [px], whatever
+    the main column's.
     stands_for: name of the input it is drawn for; the node carries it as `data-for` once it is drawn.
     moves: plan and side, as the messages of the page name them, whose fields its handles move, and the eye in words
         where its handles stand beside those of the other; none where None.
@@ -111,7 +112,7 @@ class Picture:
     title: str
     file: str = ""
     zoom: str = ""
-    clicks: bool = False
+    clicks: tuple[str, str] | None = None
     tall: bool = False
     fixed: bool = False
     stands_for: str = ""
@@ -119,7 +120,7 @@ class Picture:
 
 
 def chart(key, depends, picture, columns=1, first=False, draw=True):
-    """Draw a Picture; returns what was clicked, or None.
+    """Draw a Picture.
 
     Args:
         key: name of the chart on its screen; it keeps node and zoom.
@@ -135,22 +136,21 @@ def chart(key, depends, picture, columns=1, first=False, draw=True):
         changed.update({key} & kept.keys())
         kept[key] = (depends, *_built(picture, columns))
     if not draw:
-        return None
+        return
     _, data, figure, alt = kept[key]
     if st.session_state.get("chart_component_failed"):
-        return _fallback(key, figure, alt)
-    found = component("chart", HTML, *SCRIPTS, css=CSS + text("parts/chart/handles.css"))(
+        _fallback(key, figure, alt)
+        return
+    component("chart", HTML, *SCRIPTS, css=CSS + text("parts/chart/handles.css"))(
         key=f"chart-{key}",
         data=data,
         on_failed_change=_failed,
         on_width_change=partial(_wide, key),
-        on_click_change=_nothing,
     )
     alone = first and key in changed
     changed.discard(key)
     if alone:
         _leave_alone()
-    return found.click
 
 
 def _leave_alone():
@@ -171,7 +171,7 @@ def _built(picture, columns):
         "title": picture.title,
         "file": file_name(picture.file.removesuffix(".svg"), ".svg") if picture.file else "",
         "zoom": picture.zoom,
-        "clicks": picture.clicks,
+        "clicks": dict(zip(("plan", "side"), picture.clicks, strict=True)) if picture.clicks else None,
         "tall": picture.tall,
         "width": figure["layout"]["width"] if picture.fixed else width_of(columns),
         "fixed": picture.fixed,
@@ -196,12 +196,7 @@ def _failed():
     st.session_state["chart_component_failed"] = True
 
 
-def _nothing():
-    """Callbacks name what a component may give back; the value is read where it is drawn."""
-
-
 def _fallback(key, figure, alt):
     """The same figure by Streamlit's own chart, where the component cannot be used."""
     st.plotly_chart(figure, key=f"plain-{key}", config={"displayModeBar": False}, theme=None)
     st.caption(alt)
-    return None
