@@ -4,6 +4,7 @@ import pytest
 
 from tissue.entry import plan_file
 from tissue.screens.desk.state import FIRST_DEMO, Desk, demo_files, open_demo
+from tissue.screens.pages import plan
 
 
 @pytest.fixture
@@ -127,3 +128,14 @@ def test_what_happened_to_one_eye_is_not_copied(desk):
     desk.edit("OS", "suction_stage", "cap")
     desk.copy_to_other()
     assert "residual" not in desk.texts["OS"] and desk.texts["OS"]["suction_stage"] == "cap"
+
+
+def test_a_row_of_words_that_shows_none_when_its_screen_comes_back_is_no_choice(monkeypatch):
+    """Once in 181 acts a view of nothing ended the screen Plan: found by going to Explain and back at once."""
+    on_desk = Desk()
+    monkeypatch.setattr(plan, "desk", lambda: on_desk)
+    monkeypatch.setattr(plan.st, "session_state", {"view": None, "meridian": "thinnest"})
+    before = on_desk.view
+    plan._taken("view")
+    plan._taken("meridian")
+    assert (on_desk.view, on_desk.meridian) == (before, "thinnest")

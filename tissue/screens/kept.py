@@ -14,6 +14,16 @@ def stand(key, value):
         st.session_state[key] = value
 
 
+def choice(key, before):
+    """What a row of words was changed to; one that shows none, as it may when its screen comes back, is no choice.
+
+    Args:
+        key: of the widget. before: what was chosen until now.
+    """
+    chosen = st.session_state.get(key)
+    return before if chosen is None else chosen
+
+
 def place(key, choices, first=0):
     """Place of what was chosen last in a list of choices, for a field that the browser draws anew.
 

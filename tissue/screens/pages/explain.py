@@ -18,7 +18,7 @@ from tissue.screens import frame
 from tissue.screens.desk.link import PDF, NotMade, hand, sound
 from tissue.screens.desk.state import SIDES, desk
 from tissue.screens.html import NOTHING, hidden_caption, paragraphs, put, strip, style_of, tag
-from tissue.screens.kept import kept, stand
+from tissue.screens.kept import choice, kept, stand
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.parts.component import text
 from tissue.screens.parts.piece.piece import piece
@@ -97,18 +97,18 @@ def _top(on_desk, chosen, page):
 
 
 def _eye():
-    desk().look_at(st.session_state["explain_eye"])
+    desk().look_at(choice("explain_eye", desk().side))
 
 
 def _way():
     chosen = _chosen()
-    chosen["way"] = st.session_state["explain_way"]
+    chosen["way"] = choice("explain_way", chosen["way"])
     if chosen["way"] != TOGETHER:
         chosen["last_way"] = chosen["way"]
 
 
 def _language():
-    _chosen()["language"] = st.session_state["explain_language"]
+    _chosen()["language"] = choice("explain_language", _chosen()["language"])
 
 
 def _step(at):

@@ -16,7 +16,7 @@ from tissue.screens.desk.drawn import draw_when_quiet
 from tissue.screens.desk.link import CSV, PDF, hand, sound
 from tissue.screens.desk.state import OTHER, SIDES, desk
 from tissue.screens.html import NOTHING, joined, put, tag
-from tissue.screens.kept import stand
+from tissue.screens.kept import choice, stand
 from tissue.screens.letter.read_back import readback_dialog, state_words
 from tissue.screens.parts.chart.chart import main_width
 from tissue.screens.parts.piece.piece import piece
@@ -171,7 +171,7 @@ KEEP_HELP = "The plan as it is now stays as a thin outline in the sections and a
 
 def _taken(name):
     """A control was changed: the desk keeps it, so that it outlives a change of screen."""
-    setattr(desk(), name, st.session_state[name])
+    setattr(desk(), name, choice(name, getattr(desk(), name)))
 
 
 def _choice(on_desk, name, label, options, words_of):

@@ -22,7 +22,7 @@ from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.own_fields import Cell, plan_fields
 from tissue.screens.desk.state import desk
 from tissue.screens.html import notes, part, prose, put, tag
-from tissue.screens.kept import kept, stand
+from tissue.screens.kept import choice, kept, stand
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.routes import heads, notice_lines, rows_of, ways_notes, ways_table
@@ -133,8 +133,8 @@ def _moment(on_desk, shown, colours, width):
 
 def _chosen():
     """A moment is given by the clock, or by a stage and a share of it; and whether the cuts are played."""
-    chosen = st.session_state
-    desk().own["suction"] = {"by": chosen["suction_by"], "played": chosen["suction_play"]}
+    own = desk().own.setdefault("suction", {"by": TIME})
+    own |= {"by": choice("suction_by", own["by"]), "played": st.session_state["suction_play"]}
 
 
 def _played(on_desk, shown, seconds, colours, width):
