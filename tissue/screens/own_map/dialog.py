@@ -22,6 +22,7 @@ from tissue.screens.parts.chart.chart import Picture, chart
 TABLE, LEAVE_OUT = "map_table", "map_leave_out"
 X_WORDS = {"right": "to the right, as seen from the front", "nasal": "towards the nose"}
 Y_WORDS = {"up": "upwards", "down": "downwards"}
+ROOM_PX = 1180  # of a window: narrower, picture and words stand one under another
 MEGABYTES = LARGEST_TABLE // 1_000_000
 
 
@@ -92,7 +93,7 @@ def _paste(side: str, again: bool) -> None:
 def _read(on_desk: Any, table: Table) -> None:
     """The table that was read: questions on the right, the picture of it on the left."""
     form = table.form()
-    left, right = st.columns([4, 5], gap="medium")
+    left, right = _picture_and_words()
     with right:
         answers = _answers(form)
         place = st.container()
@@ -108,6 +109,13 @@ def _read(on_desk: Any, table: Table) -> None:
     with place:
         _said(found)
         _press(on_desk, table, found)
+
+
+def _picture_and_words() -> Any:
+    """Two places, side by side where the window has room for the picture and words beside it."""
+    if st.session_state.get("window_width", ROOM_PX) >= ROOM_PX:
+        return st.columns([4, 5], gap="medium")
+    return st.container(), st.container()
 
 
 def _answers(form: str) -> Answers:
@@ -179,7 +187,7 @@ def _press(on_desk: Any, table: Table, found: Found) -> None:
 def _standing(on_desk: Any, side: str, name: str, written: WrittenMap) -> None:
     """A map that the eye has: its picture, what it says, and how it is confirmed or taken out."""
     surface = surface_of(written)[1]
-    left, right = st.columns([4, 5], gap="medium")
+    left, right = _picture_and_words()
     with left:
         _picture(name, written, surface, side)
     with right:
