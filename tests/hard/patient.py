@@ -26,6 +26,6 @@ if __name__ == "__main__":
     for seed in range(first, first + eyes):
         found = [*faults(seed), *of_page(seed)]
         wrong += len(found)
-        if found or (seed + 1) % 100 == 0:
+        if found or (seed + 1) % 100 == 0 or seed == first + eyes - 1:
             print(*found, f"eyes {first} to {seed}, {wrong} faults", sep="\n", flush=True)
     sys.exit(bool(wrong))
