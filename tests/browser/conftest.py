@@ -4,7 +4,7 @@ import pytest
 from acts import leave
 from serving import browser, chromium, server
 
-collect_ignore = ["conftest.py", "traced"]  # no modules of doctests; the latter is loaded by a server
+collect_ignore = ["conftest.py", "traced", "forgetful"]  # no modules of doctests; the latter two are loaded by a server
 NARROW_PX = 900  # up to this width the sidebar is folded once the page has told how wide it is
 FOLDED = "() => document.querySelector('[data-testid=stSidebar]')?.getAttribute('aria-expanded') !== 'true'"
 SETTLED_MS = 700  # the words of the navigation move while it folds

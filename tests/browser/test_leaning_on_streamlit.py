@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 from acts import drawn_after, field, go
+from playwright.sync_api import expect
 
 from tissue.screens import frame
 
@@ -52,10 +53,13 @@ def test_the_chart_library_still_asks_where_its_answer_is_kept(page):
     assert page.evaluate(KEPT) >= first
 
 
-def test_plan_is_found_under_its_own_address_too(tabs, address):
-    """Who types the name of the first screen comes to it, as to every other."""
+def test_plan_is_found_under_its_own_address_too_and_an_unknown_one_says_so(tabs, address):
+    """Who types the name of the first screen comes to it, as to every other; the library's own words are not shown."""
     page = tabs.new_page()
-    page.goto(f"{address}/plan")
-    field(page, "sphere_D").wait_for(timeout=60000)
-    assert page.get_by_text("Page not found").count() == 0
+    for typed, words in (("plan", 0), ("plans", 1)):
+        page.goto(f"{address}/{typed}")
+        field(page, "sphere_D").wait_for(timeout=60000)
+        page.wait_for_selector(".plot[data-drawn]", timeout=60000)
+        expect(page.get_by_text("There is no screen at the address /plans: this is Plan.")).to_have_count(words)
+        assert page.get_by_text("Page not found").count() == 0
     page.close()

@@ -3,6 +3,7 @@
 from functools import cache
 from importlib import import_module
 from pathlib import Path
+from urllib.parse import unquote, urlparse
 
 import streamlit as st
 
@@ -38,14 +39,32 @@ def pages():
     ]
 
 
-def typed_address(screens):
-    """The address /plan as a page that is in no navigation: Plan itself stands at the address without a name.
+def typed_addresses(screens):
+    """Addresses that are in no navigation, as pages that go on to Plan: /plan, and one at which there is no screen.
 
     Args:
         screens: of the navigation.
     """
     plan = next(one for one in screens if one.title == "Plan")
-    return st.Page(lambda: st.switch_page(plan), title="Plan", url_path="plan", visibility="hidden")
+    asked = urlparse(st.context.url or "").path.strip("/")
+    unknown = asked and "/" not in asked and asked not in ("plan", *(one.url_path for one in screens))
+    return [
+        st.Page(lambda name=name: _to_plan(plan, name), title="Plan", url_path=name, visibility="hidden")
+        for name in ("plan", *([asked] if unknown else []))
+    ]
+
+
+def _to_plan(plan, asked):
+    """Go on to Plan, and say so where another address was asked for."""
+    if asked != "plan":
+        day().said = f"There is no screen at the address /{unquote(asked)}: this is Plan."
+    st.switch_page(plan)
+
+
+def of_another_page():
+    """Whether a page of another address on this machine speaks to this server: Streamlit looks at the machine alone."""
+    origin, host = (st.context.headers.get(name) for name in ("Origin", "Host"))
+    return bool(origin and host and urlparse(origin).netloc != host)
 
 
 def go_on(screens):

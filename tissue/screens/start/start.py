@@ -12,12 +12,14 @@ ASKED = {"new": dialogs.leave_dialog, "map": map_dialog}  # what a dialog is ask
 
 
 def draw_screen():
-    """Draw the screen that is looked at."""
+    """Draw the screen that is looked at; a page that is none of ours is shown nothing."""
+    if frame.of_another_page():
+        st.stop()
     st.set_page_config(
         page_title="Tissue budget", page_icon=frame.ICON, layout="wide", initial_sidebar_state=frame.sidebar()
     )
     screens = frame.pages()
-    page = st.navigation([*screens, frame.typed_address(screens)], position="top")
+    page = st.navigation([*screens, *frame.typed_addresses(screens)], position="top")
     link.link(page.url_path)
     frame.go_on(screens)
     chart.ask_early()

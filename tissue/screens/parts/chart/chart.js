@@ -2,7 +2,7 @@
 const OUT_OF_SIGHT_MS = 1500; // what is not in sight is drawn when no change has come for so long, or when it comes into sight
 const TELLING_MS = 150; // the width is told when it has been the same for so long
 const TOLD_MS = 3000; // what was told is answered by then
-let fonts = null;
+let fonts = null, byHardware = null;
 
 // Labels are measured once: drawn before the fonts are there they would sit some pixels off.
 function fontsReady() {
@@ -25,8 +25,12 @@ function shape(node, spec) {
       layout[name] = { ...layout[name], fixedrange: false, ...(zoomed[name] ? { range: zoomed[name] } : {}) };
     }
   }
-  return [spec.data, layout];
+  return [hardware() ? spec.data : spec.data.map(withoutHardware), layout];
 }
+
+// A browser that draws nothing by hardware draws clouds of points as it draws all else.
+const hardware = () => (byHardware ??= Boolean(document.createElement("canvas").getContext("webgl")));
+const withoutHardware = (trace) => (trace.type === "scattergl" ? { ...trace, type: "scatter" } : trace);
 
 async function draw(node) {
   const spec = node.tissue.spec;
