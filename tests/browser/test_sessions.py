@@ -28,7 +28,11 @@ def test_sessions_do_not_see_each_others_eyes(open_page):
 def test_a_page_at_another_address_of_this_machine_is_shown_nothing(page, address):
     """Source: RFC 6455, 10.2: a server names the origins it takes. A foreign page speaks as our own page would."""
     heard = []
-    page.on("websocket", lambda socket: socket.on("framesent", heard.append))
+
+    def hear(frame):
+        heard.append(frame)
+
+    page.on("websocket", lambda socket: socket.on("framesent", hear))
     page.reload()
     page.wait_for_selector(".plot[data-drawn]", timeout=60000)
     own, foreign = (told(address, origin, heard[0]) for origin in (address, "http://127.0.0.1:1"))

@@ -13,11 +13,12 @@ from tissue.drawing.patient.words import standing
 from tissue.report.measures import STANDING_LINE
 from tissue.screens import process
 from tissue.screens.desk.state import day
-from tissue.screens.html import put, style_of, tag
+from tissue.screens.html import put, strip, style_of, tag
 from tissue.screens.parts.component import text
 
 HERE = Path(__file__).parent
 NARROW_WINDOW_PX, SIDEBAR_PX = 900, 300
+NO_SCREEN = "no_screen"  # words of an address at which there is none
 ICON = HERE / "styles" / "icon.svg"
 
 
@@ -57,8 +58,20 @@ def typed_addresses(screens):
 def _to_plan(plan, asked):
     """Go on to Plan, and say so where another address was asked for."""
     if asked != "plan":
-        day().said = f"There is no screen at the address /{unquote(asked)}: this is Plan."
+        st.session_state[NO_SCREEN] = f"There is no screen at the address /{unquote(asked)}: this is Plan."
     st.switch_page(plan)
+
+
+def say_unknown(page):
+    """Say that the address that was typed is none, as long as Plan stands there in its place.
+
+    Args:
+        page: the page that is shown.
+    """
+    if page.title != "Plan":
+        st.session_state.pop(NO_SCREEN, None)
+    elif NO_SCREEN in st.session_state:
+        put(strip(st.session_state[NO_SCREEN]))
 
 
 def of_another_page():

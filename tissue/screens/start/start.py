@@ -24,6 +24,7 @@ def draw_screen():
     frame.go_on(screens)
     chart.ask_early()
     st.session_state["screen_now"] = page.url_path
+    frame.say_unknown(page)
     page.run()
     link.shown_up_to()
     if day().asking:
