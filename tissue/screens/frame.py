@@ -1,6 +1,6 @@
 """What every screen stands in: navigation, style, theme and the standing line."""
 
-from functools import cache
+from functools import cache, partial
 from importlib import import_module
 from pathlib import Path
 from urllib.parse import unquote, urlparse
@@ -50,7 +50,7 @@ def typed_addresses(screens):
     asked = urlparse(st.context.url or "").path.strip("/")
     unknown = asked and "/" not in asked and asked not in ("plan", *(one.url_path for one in screens))
     return [
-        st.Page(lambda name=name: _to_plan(plan, name), title="Plan", url_path=name, visibility="hidden")
+        st.Page(partial(_to_plan, plan, name), title="Plan", url_path=name, visibility="hidden")
         for name in ("plan", *([asked] if unknown else []))
     ]
 
