@@ -8,9 +8,10 @@ from pathlib import Path
 import pytest
 
 from tissue.entry.fields import fields
-from tissue.ground.sources import DATA, STATUSES, data, keys, rows, source, source_of_eye
+from tissue.ground.sources import DATA, data, keys, rows, source, source_of_eye
 
 ROOT = Path(__file__).parents[1]
+STATUSES = ("printed", "memory", "software")
 KEY_FIELDS = {"source", "sources", "data_source", "against_source"}
 
 

@@ -8,10 +8,11 @@ import sys
 
 import numpy as np
 from measure import Row, median_s, show
+from optics_cases import refraction_of_heights
 
 from tissue import Cornea, Pupil, Refraction, Treatment
 from tissue.optics.figures import optics, optics_by_option
-from tissue.optics.paraxial import achieved, refraction_of_heights
+from tissue.optics.paraxial import achieved
 from tissue.removal.options import CapCut, Errors, FlapCut, Judgement, Setting, options_of
 
 

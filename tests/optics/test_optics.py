@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from optics_cases import PROFILES, traced
+from optics_cases import PROFILES, refraction_of_heights, traced
 from printed import published
 from ray_trace import path_coefficient
 
@@ -10,7 +10,7 @@ from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
 from tissue.optics.centration import coma_of_offset_um, defocus_of_offset_D
 from tissue.optics.figures import apex_shift_D, asphericity_after
-from tissue.optics.paraxial import achieved, refraction_of_heights
+from tissue.optics.paraxial import achieved
 from tissue.optics.pupil import c40_change_um, power_vector_of
 from tissue.optics.rotation import rotation_residual
 from tissue.optics.trace import cornea_power_D, front_c40_um, path_um, ray_power_D

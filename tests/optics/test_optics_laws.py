@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from optics_cases import PROFILES, apart, heights_of, random_plans, traced
+from optics_cases import PROFILES, apart, heights_of, random_plans, refraction_of_heights, traced
 
 from tissue.budget.comparison import compare
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
 from tissue.optics.figures import Optics, apex_shift_D, apex_shift_interval_D, optics, optics_by_option
-from tissue.optics.paraxial import achieved, refraction_of_heights
+from tissue.optics.paraxial import achieved
 from tissue.removal.options import Errors
 from tissue.removal.removal import Treatment, removal
 

@@ -13,11 +13,12 @@ from tissue.command.command import main
 from tissue.command.loading import load
 from tissue.entry.fields import fields
 from tissue.paper.own_map import draw_map
-from tissue.paper.record import PHRASES, SHOWN_ABOVE, record
+from tissue.paper.record import PHRASES, record
 from tissue.paper.suction_page import plan_b
 from tissue.report.contract import plan_as_dict
 from tissue.report.measures import STANDING_LINE
 
+SHOWN_ABOVE = ("refraction", "sphere_D", "cylinder_D", "axis_deg", "central_thickness_um", "thinnest_um")
 DEMO = "demo_profiles/harbour-03_moderate_myopia.toml"
 DEMOS = [DEMO, "demo_profiles/harbour-05_mixed_astigmatism.toml", "demo_profiles/harbour-06_hyperopia.toml"]
 

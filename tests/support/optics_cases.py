@@ -4,8 +4,9 @@ import numpy as np
 from ray_trace import power_matrix_D, sphere_cylinder_axis
 
 from tissue.eye.cornea import Cornea, Pupil
-from tissue.eye.refraction import Refraction
-from tissue.removal.removal import Treatment
+from tissue.eye.refraction import PowerVector, Refraction
+from tissue.optics.paraxial import minus_form
+from tissue.removal.removal import POWER_PER_CURVATURE, Treatment
 
 PROFILES = np.array(["munnerlyn", "conic", "parabolic"])
 
@@ -55,3 +56,20 @@ def traced(eye, taken, radius=0.02):
         spline = RectBivariateSpline(offsets, offsets, heights, kx=5, ky=5)
         matrices.append(power_matrix_D(px, py, spline.ev(px, py, dx=1), spline.ev(px, py, dy=1)))
     return sphere_cylinder_axis(*(matrices[1] - matrices[0]))
+
+
+def refraction_of_heights(heights_um, step_mm):
+    """Refraction that tissue of a height map corrects, about the middle of the map.
+
+    The same five-point rule on the grid itself; the oblique term from its diagonals.
+
+    Args:
+        heights_um: tissue on a square grid, rows along y upwards, columns along x [µm], shape (2k + 1, 2k + 1, …).
+        step_mm: distance of the grid's points [mm].
+    """
+    t = np.asarray(heights_um, dtype=float)
+    k = t.shape[0] // 2
+    lines = [[t[k + i * dy, k + i * dx] for i in (-2, -1, 0, 1, 2)] for dx, dy in ((1, 0), (0, 1), (1, 1), (-1, 1))]
+    second = np.tensordot(np.array([-1.0, 16.0, -30.0, 16.0, -1.0]) / 12.0 / step_mm**2, lines, axes=(0, 1))
+    along_x, along_y, rising, falling = second * POWER_PER_CURVATURE / 1000.0
+    return minus_form(PowerVector((along_x + along_y) / 2.0, (along_x - along_y) / 2.0, (rising - falling) / 4.0))

@@ -13,7 +13,6 @@ HERE = Path(__file__).parent.parent  # the package
 DATA = HERE / "data"
 # Folders that a checkout has at other places than an installation, which has them inside the package.
 IN_A_CHECKOUT = {"demo_profiles": "demo_profiles", "settings": ".streamlit", "published": "tests/published"}
-STATUSES = ("printed", "memory", "software")
 READ_IN_PRINT, UNCONFIRMED = "P", "M"  # letters of a figure; see `letter`
 LOOKED_UP = re.compile(r"\d{4};\d+[^:]*:\S+.*\b(doi|PMID) \S+")  # a citation in words that has all of it
 SERIES_COLUMNS = (

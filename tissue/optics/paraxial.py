@@ -1,7 +1,6 @@
 """Refraction that removed tissue corrects, from the curvature of its surfaces at the treatment centre."""
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from tissue.eye.refraction import PowerVector, Refraction, from_power_vector
 from tissue.ground.vocabulary import Floats
@@ -29,27 +28,6 @@ def _power_along(taken: Removal, angle_deg: float) -> Floats:
     near, far = taken.profile.drop_um(u, v), taken.profile.drop_um(2.0 * u, 2.0 * v)  # the same on the other side
     second = 2.0 * (16.0 * near - far) / (12.0 * STENCIL_MM**2)
     return -POWER_PER_CURVATURE * second / 1000.0
-
-
-def refraction_of_heights(heights_um: ArrayLike, step_mm: float) -> Refraction:
-    """Refraction that tissue of a height map corrects, about the middle of the map; for a check from outside.
-
-    The same five-point rule on the grid itself; the oblique term from its diagonals.
-
-    Args:
-        heights_um: tissue on a square grid, rows along y upwards, columns along x [µm], shape (2k + 1, 2k + 1, …).
-        step_mm: distance of the grid's points [mm].
-
-    >>> x, y = np.meshgrid(*[np.linspace(-0.2, 0.2, 5)] * 2)
-    >>> round(float(refraction_of_heights(10.0 * (x**2 + y**2), 0.1).sphere_D), 6)
-    7.52
-    """
-    t = np.asarray(heights_um, dtype=float)
-    k = t.shape[0] // 2
-    lines = [[t[k + i * dy, k + i * dx] for i in (-2, -1, 0, 1, 2)] for dx, dy in ((1, 0), (0, 1), (1, 1), (-1, 1))]
-    second = np.tensordot(np.array([-1.0, 16.0, -30.0, 16.0, -1.0]) / 12.0 / step_mm**2, lines, axes=(0, 1))
-    along_x, along_y, rising, falling = second * POWER_PER_CURVATURE / 1000.0
-    return minus_form(PowerVector((along_x + along_y) / 2.0, (along_x - along_y) / 2.0, (rising - falling) / 4.0))
 
 
 def minus_form(vector: PowerVector, vertex_mm: Floats = 0.0) -> Refraction:

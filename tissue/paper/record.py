@@ -25,7 +25,6 @@ from tissue.report.measures import FINE, NOT_STUDIED, marked, measures, measures
 from tissue.report.origin import version_words
 from tissue.report.readback import readback_words
 
-SHOWN_ABOVE = ("refraction", "sphere_D", "cylinder_D", "axis_deg", "central_thickness_um", "thinnest_um")
 DEFAULT_MARK, OWN_MARK = "*", "°"
 PHRASES = (
     ("procedure {}", "procedure"),

@@ -13,7 +13,7 @@ from tissue.rounds.line import Given, Line, Slip, written
 from tissue.rounds.question import Question
 
 READING = "The reading after surgery is invented."
-LEAST_D, LEAST_DAYS = 1.0, 7
+LEAST_D = 1.0
 BEFORE = "ultrasound"  # how the thickness before is taken to have been measured, in the account
 
 

@@ -37,7 +37,6 @@ from tissue.series.wrong import TableError
 PARTS = ("Work out a series", "Own errors")
 SOURCES = ("A table of your own", "Invented demo series", "Published eyes")
 DEMO_EYES = 2000
-UPLOAD = f"CSV (UTF-8) or Parquet, up to 50 MB and {MOST_ROWS:,} rows"
 LEAD = (
     "A row an eye, a column an input, with the names of the plan file. Nothing is worked out before you have seen what "
     "was understood, and nothing is written to disc."
