@@ -1,5 +1,7 @@
 """`tissue schema` and `tissue cite`: what the JSON holds, and how the tool is cited."""
 
+from argparse import Namespace, _SubParsersAction
+
 from tissue.command.printing import print_result
 
 SCHEMAS = (
@@ -8,7 +10,7 @@ SCHEMAS = (
 )  # fmt: skip
 
 
-def add_commands(commands):
+def add_commands(commands: _SubParsersAction) -> None:
     """Put these commands among the others.
 
     Args:
@@ -24,12 +26,12 @@ def add_commands(commands):
     cite.set_defaults(run=cite_command)
 
 
-def schema_command(chosen):
+def schema_command(chosen: Namespace) -> int:
     """`tissue schema`: draft 2020-12."""
     return print_result(schema_text(chosen.name).rstrip("\n"))
 
 
-def schema_text(name):
+def schema_text(name: str) -> str:
     """The JSON Schema of that name.
 
     >>> '"title": "tissue plan FILE --json"' in schema_text("plan")

@@ -1,12 +1,14 @@
 """`tissue own` and `tissue published`: a surgeon's own errors, and the published readings they are laid beside."""
 
+from argparse import Namespace, _SubParsersAction
+
 from tissue.command.printing import print_result
 from tissue.entry.own_errors import own_text
 from tissue.entry.whole_file import other_kind, same_file, whole_file
 from tissue.series.wrong import TableError, error_words
 
 
-def add_commands(commands):
+def add_commands(commands: _SubParsersAction) -> None:
     """Put the two commands among the others.
 
     Args:
@@ -24,14 +26,14 @@ def add_commands(commands):
     published.set_defaults(run=published_command)
 
 
-def published_command(chosen):
+def published_command(chosen: Namespace) -> int:
     """`tissue published`: every row and every pool."""
     from tissue.report.followup.published import published_as_dict, published_table
 
     return print_result(published_as_dict() if chosen.json else published_table())
 
 
-def own_command(chosen):
+def own_command(chosen: Namespace) -> int:
     """`tissue own`: bias and spread of every error that the table tells of."""
     from tissue.report.followup.own import Measured, own_as_dict, own_errors, own_report, own_table
     from tissue.series.own.table import NUMBERS, TEXTS, differences, read_own_table

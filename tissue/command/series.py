@@ -2,6 +2,7 @@
 
 import os
 import sys
+from argparse import _SubParsersAction
 from pathlib import Path
 
 from tissue.command.printing import DONE
@@ -9,7 +10,7 @@ from tissue.entry.notation import shown
 from tissue.entry.whole_file import other_kind, same_file
 
 
-def add_commands(commands):
+def add_commands(commands: _SubParsersAction) -> None:
     """Put the two commands among the others.
 
     Args:

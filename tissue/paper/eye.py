@@ -1,8 +1,12 @@
 """The eye on paper: flattened sections with their scale bars, and the front view, from the shared outline."""
 
+from typing import Any
+
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.drawing.base.words import whole
+from tissue.paper.page import Paper
 from tissue.removal.options import Every
 
 DASH = Every(lambda traits: traits.dash)
@@ -26,7 +30,7 @@ class Frame:
         """Page position [mm] of a position along the meridian [mm]."""
         return self.x_mm + (np.asarray(position_mm, dtype=float) + self.half_width_mm) * self.across
 
-    def y(self, depth_um):
+    def y(self, depth_um: float | NDArray[Any] | list[float]) -> float | NDArray[Any]:
         """Page position [mm] of a depth [µm]."""
         return self.y_mm + np.asarray(depth_um, dtype=float) * self.down
 
@@ -35,7 +39,7 @@ class Frame:
         return self.x(curve.position_mm), self.y(curve.depth_um)
 
     @property
-    def corners(self):
+    def corners(self) -> tuple[list[float], list[float]]:
         """The frame as a polygon [mm]."""
         x, y = self.x_mm, self.y_mm
         return [x, x + self.width_mm, x + self.width_mm, x], [y, y, y + self.height_mm, y + self.height_mm]
@@ -131,7 +135,7 @@ def _least(paper, least, frame, font):
     paper.text(x, y + 4.4, words, 7.0, font, "centre")
 
 
-def draw_bars(paper, frame, x_mm, y_mm):
+def draw_bars(paper: Paper, frame: Frame, x_mm: float, y_mm: float) -> None:
     """Scale bars with the scales in words: 1 mm of width, 100 µm of depth."""
     wide, deep = frame.across, 100.0 * frame.down
     paper.line([x_mm, x_mm, x_mm + wide], [y_mm - deep, y_mm, y_mm], 1.0)

@@ -5,7 +5,8 @@ from tissue.drawing.charts.follow_up import PARTS, rows_behind
 from tissue.eye.reading import METHOD_WORDS, WORDS
 from tissue.followup.follow import bed_planned, bed_today, layer_estimates, reserve_today
 from tissue.followup.notices import follow_notices, on_day
-from tissue.paper.page import LEFT_MM, RIGHT_MM, wrap
+from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, wrap
+from tissue.report.followup.follow_json import Laid
 from tissue.report.followup.follow_terminal import LAYER_WORDS
 from tissue.report.measures import percent, rounded
 
@@ -34,7 +35,7 @@ class Sheet:
         self.paper.line([LEFT_MM, RIGHT_MM], [25.0, 25.0], 0.6)
         self.y = FIRST_MM
 
-    def room(self, height_mm):
+    def room(self, height_mm: float) -> float:
         """The next place of that height [mm]; on a new page where there is none."""
         if self.y + height_mm > LAST_MM:
             self.paper.close_page()
@@ -44,7 +45,7 @@ class Sheet:
         return at
 
 
-def follow_page(paper, code, side, laid):
+def follow_page(paper: Paper, code: str, side: str, laid: Laid) -> None:
     """Draw the follow-up of one eye; it begins on a page of its own and ends it.
 
     Args:

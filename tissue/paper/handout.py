@@ -77,7 +77,7 @@ def paragraph(paper, x, y, width, text, *, font="sans", role="P"):
     return y
 
 
-def fitted_lines(text, width_mm, size_pt=TEXT_PT, font="sans"):
+def fitted_lines(text: str, width_mm: float, size_pt: float = TEXT_PT, font: str = "sans") -> list[str]:
     """Lines of a text that fit a width [mm]; a figure is not parted from its mm."""
     return [line.replace("_mm", " mm") for line in wrap(text.replace(" mm", "_mm"), width_mm, size_pt, font)]
 

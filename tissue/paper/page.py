@@ -1,10 +1,13 @@
 """A page of print in mm from the upper left corner: text, lines, areas, hatches; the same bytes for the same input."""
 
 import io
+from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib.resources import files
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
 from reportlab.lib.utils import ImageReader
@@ -34,7 +37,7 @@ HATCHES = {"/": (1.0, 1.15, 0.55), "\\": (-1.0, 2.2, 0.3)}  # slope, pitch [mm],
 DOT_RADIUS_MM, DOT_PITCH_MM = 0.13, 0.95
 
 
-def register_fonts():
+def register_fonts() -> None:
     """Register the fonts once."""
     known = pdfmetrics.getRegisteredFontNames()
     folder = files("tissue") / "data" / "fonts"
@@ -43,7 +46,7 @@ def register_fonts():
             pdfmetrics.registerFont(TTFont(name, io.BytesIO((folder / f"{name}.ttf").read_bytes())))
 
 
-def require_letters(text, font):
+def require_letters(text: str, font: str) -> None:
     """Raise EyeError for a letter that a font has not, named with its text."""
     known = pdfmetrics.getFont(FONTS[font]).face.charToGlyph
     missing = [one for one in text if ord(one) not in known]
@@ -52,13 +55,13 @@ def require_letters(text, font):
         raise EyeError("a text of the page", next(word for word in text.split() if missing[0] in word), accepted)
 
 
-def text_width_mm(text, size_pt, font="sans"):
+def text_width_mm(text: str, size_pt: float, font: str = "sans") -> float:
     """Width of a text on paper [mm]."""
     register_fonts()
     return pdfmetrics.stringWidth(text, FONTS[font], size_pt) / mm
 
 
-def wrap(text, width_mm, size_pt, font="sans"):
+def wrap(text: str, width_mm: float, size_pt: float, font: str = "sans") -> list[str]:
     """Lines of a text that fit a width [mm]."""
     lines, line = [], ""
     for word in text.split():
@@ -141,7 +144,7 @@ class Paper:
                 self._hatch(np.min(x_mm), np.max(x_mm), np.min(y_mm), np.max(y_mm), hatch)
 
     @contextmanager
-    def clipped(self, x_mm, y_mm):
+    def clipped(self, x_mm: NDArray[Any] | list[float], y_mm: NDArray[Any] | list[float]) -> Iterator[None]:
         """Drawing inside a polygon only [mm]."""
         self.canvas.saveState()
         self.canvas.clipPath(self._path(x_mm, y_mm, closed=True), stroke=0, fill=0)
@@ -172,7 +175,9 @@ class Paper:
             self.canvas.line(start * mm, y, right * mm, y)
         self.canvas.restoreState()
 
-    def circle(self, x_mm, y_mm, radius_mm, width_pt=0.5, fill_grey=None):
+    def circle(
+        self, x_mm: float, y_mm: float, radius_mm: float, width_pt: float = 0.5, fill_grey: float | None = None
+    ) -> None:
         """A circle, filled where a grey is given."""
         self.canvas.setLineWidth(width_pt)
         self.canvas.setStrokeGray(0.0)
@@ -181,7 +186,7 @@ class Paper:
         filled = int(fill_grey is not None)
         self.canvas.circle(x_mm * mm, self._y(y_mm), radius_mm * mm, stroke=int(width_pt > 0), fill=filled)
 
-    def box(self, x_mm, y_mm, size_mm=2.6):
+    def box(self, x_mm: float, y_mm: float, size_mm: float = 2.6) -> None:
         """An empty square to tick, its lower left corner at (x, y)."""
         x, y = [x_mm, x_mm + size_mm, x_mm + size_mm, x_mm, x_mm], [y_mm, y_mm, y_mm - size_mm, y_mm - size_mm, y_mm]
         self.line(x, y, 0.6)
@@ -205,7 +210,7 @@ class Paper:
         tree = pdfdoc.PDFDictionary({"EmbeddedFiles": pdfdoc.PDFDictionary({"Names": names})})
         document.Catalog.Names = tree
 
-    def close_page(self):
+    def close_page(self) -> None:
         """End a page with the standing line."""
         self.line([LEFT_MM, RIGHT_MM], [FOOT_MM, FOOT_MM], 0.5)
         lines = wrap(self.standing, RIGHT_MM - LEFT_MM - 20.0, 8.0)
@@ -213,7 +218,7 @@ class Paper:
             self.text(WIDTH_MM / 2.0, FOOT_MM + 3.6 + 3.3 * i, words, 8.0, align="centre")
         self.canvas.showPage()
 
-    def finish(self):
+    def finish(self) -> bytes:
         """The bytes of the document."""
         self.canvas.save()
         return self.buffer.getvalue()

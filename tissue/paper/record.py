@@ -4,12 +4,13 @@ import hashlib
 
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.budget.notices import line_source, notices
 from tissue.budget.strength.relationship import relationships
 from tissue.drawing.base.outline import half_width_mm, outlines
 from tissue.drawing.base.rings import front
 from tissue.drawing.base.words import NASAL_SIGN, SIDES, place_words, whole
-from tissue.entry.eye import not_given, used
+from tissue.entry.eye import Inputs, not_given, used
 from tissue.entry.fields import fields, figure
 from tissue.entry.notation import shown, write
 from tissue.entry.plan_file import PlanError, plan_alone
@@ -109,7 +110,7 @@ def foot_notes(own_sources=()):
     )
 
 
-def line_words(eyes):
+def line_words(eyes: dict[str, tuple[Inputs, Comparison, str]]) -> list[str]:
     """A sentence on the line of each eye, once where it is the same."""
     lines = {side: float(comparison.judgement.bed_line_um) for side, (_, comparison, _) in eyes.items()}
     by_value: dict[float, list[str]] = {}
@@ -121,7 +122,7 @@ def line_words(eyes):
     ]
 
 
-def values_used(eyes):
+def values_used(eyes: dict[str, tuple[Inputs, Comparison, str]]) -> list[str]:
     """Every value behind the figures, defaults with their mark: once where both eyes agree, then eye by eye."""
     by_side = {side: _phrases(*eye) for side, eye in eyes.items()}
     first, *others = by_side.values()
@@ -158,7 +159,7 @@ def _missing(value):
     return value == "" if isinstance(value, str) else bool(np.isnan(value))
 
 
-def notice_words(eyes):
+def notice_words(eyes: dict[str, tuple[Inputs, Comparison, str]]) -> list[str]:
     """The notices: once where both eyes have the same words, then eye by eye."""
     by_side = {side: _texts(eye[1], fellow_of(side, eyes)) for side, eye in eyes.items()}
     first, *others = by_side.values()
@@ -175,7 +176,7 @@ def _texts(comparison, fellow):
     return list(dict.fromkeys(notice.text for notice in notices(comparison, fellow)))
 
 
-def checks():
+def checks() -> tuple[str, ...]:
     """What is read back before treatment."""
     return (
         "Eye and side",
@@ -189,7 +190,13 @@ def checks():
     )
 
 
-def record(code, eyes, plan_bytes, file_name="plan.toml", date=""):
+def record(
+    code: str,
+    eyes: dict[str, tuple[Inputs, Comparison, str]],
+    plan_bytes: bytes,
+    file_name: str = "plan.toml",
+    date: str = "",
+) -> bytes:
     """The bytes of the record.
 
     Args:
@@ -204,7 +211,14 @@ def record(code, eyes, plan_bytes, file_name="plan.toml", date=""):
     return paper.finish()
 
 
-def draw_record(paper, code, eyes, plan_bytes, file_name="plan.toml", date=""):
+def draw_record(
+    paper: Paper,
+    code: str,
+    eyes: dict[str, tuple[Inputs, Comparison, str]],
+    plan_bytes: bytes,
+    file_name: str = "plan.toml",
+    date: str = "",
+) -> None:
     """The pages of one record, put into a document.
 
     Args:

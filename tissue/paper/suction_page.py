@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.drawing.base.meridian import meridian
 from tissue.drawing.base.outline import half_width_mm, outlines
 from tissue.drawing.base.words import SIDES, whole
@@ -31,7 +32,7 @@ COLUMNS = (("new cut", 46.0), ("bed", 57.0), ("least", 67.0), ("clearance", 84.0
 NOTE_PT, NOTE_STEP_MM = 6.4, 2.75
 
 
-def plan_b(code, eyes, date=""):
+def plan_b(code: str, eyes: dict[str, Comparison], date: str = "") -> bytes:
     """The bytes of the page, for one eye or both.
 
     Args:

@@ -1,5 +1,6 @@
 """An invented series: no real eyes, drawn from published marginals with a seed."""
 
+from collections.abc import Iterator
 from math import erfc, sqrt
 from pathlib import Path
 
@@ -18,7 +19,7 @@ HEADER = (
 )
 
 
-def demo_rows(number, seed=2013):
+def demo_rows(number: int, seed: int = 2013) -> Iterator[str]:
     """Lines of an invented series of so many eyes, two to a patient, header first.
 
     The marginals and their sources stand in data/demo_series.toml.

@@ -2,9 +2,12 @@
 
 from collections.abc import Sequence
 from functools import cache
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
+from tissue.budget.comparison import Comparison
 from tissue.entry.eye import build
 from tissue.optics.figures import Optics, optics_by_option
 from tissue.report.contract import figures
@@ -44,7 +47,7 @@ def flat(figure, option, prefix=""):
     return found
 
 
-def figure_columns(comparison, with_optics=False):
+def figure_columns(comparison: Comparison, with_optics: bool = False) -> dict[str, float | NDArray[Any]]:
     """Every figure of a Comparison by its output name, in order; numbers or columns.
 
     Args:
@@ -71,7 +74,9 @@ def example():
     return build({"sphere_D": -6.0, "central_thickness_um": 550.0}).compare()
 
 
-def own_columns(figures, procedure, options):
+def own_columns(
+    figures: dict[str, float | NDArray[Any]], procedure: NDArray[Any], options: list[str]
+) -> dict[str, NDArray[Any]]:
     """The figures of the option that each eye had, by their output names; nothing where it is not said.
 
     Args:
@@ -92,7 +97,7 @@ def own_columns(figures, procedure, options):
 
 
 @cache
-def figure_names(with_optics=False, own=False):
+def figure_names(with_optics: bool = False, own: bool = False) -> tuple[str, ...]:
     """Names of the figures in their order.
 
     Args:
@@ -110,7 +115,7 @@ def output_names():
     return frozenset((*figure_names(True, True), POWERS_READ, *LAST))
 
 
-def decimals(name):
+def decimals(name: str) -> int | None:
     """Decimals of a figure in CSV, None for words.
 
     >>> decimals("flap_bed_min_um"), decimals("lenticule_removal_volume_mm3"), decimals("flap_why_not")
@@ -122,7 +127,7 @@ def decimals(name):
     return None
 
 
-def unit_of(name):
+def unit_of(name: str) -> str:
     """Unit of a figure, from its name; empty where it has none.
 
     >>> unit_of("flap_bed_min_um"), unit_of("flap_um_per_D"), unit_of("flap_why_not")

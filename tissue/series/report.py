@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from tissue.removal.options import procedures
+from tissue.series.finished import Series
 from tissue.series.names import OWN
 from tissue.series.statistics import Described, describe, described, fellow_pairs, numbered, one_eye_each
 from tissue.series.study.outcomes import WITHIN_D, Share, share, values_of
@@ -188,7 +189,7 @@ def _difference(column, first, second):
     return lambda name: column(f"{first}_{name}") - column(f"{second}_{name}")
 
 
-def summary_bytes(series, by, one_eye=False, question=Question()):
+def summary_bytes(series: Series, by: str, one_eye: bool = False, question: Question = Question()) -> bytes:
     """The summary of a Series as CSV, in its own dialect."""
     out = io.StringIO()
     writer = csv.writer(out, delimiter=series.dialect.delimiter)

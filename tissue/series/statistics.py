@@ -1,8 +1,9 @@
 """Plain statistics of a column: moments, quantiles, a mean whose interval knows that eyes belong to patients."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.ground.vocabulary import EYES
 
@@ -77,7 +78,7 @@ def _of_one(x, low, high):
     }
 
 
-def mean(values):
+def mean(values: NDArray[Any]) -> float:
     """Mean, by the exactly rounded sum of the residuals from a first mean.
 
     x̄ = x₀ + Σ(x − x₀)/n
@@ -86,7 +87,7 @@ def mean(values):
     return first + float(np.mean(np.asarray(values) - first))
 
 
-def sd(values):
+def sd(values: NDArray[Any]) -> float:
     """Standard deviation with n − 1, from the residuals; NaN for a single value.
 
     s² = (Σd² − (Σd)²/n)/(n − 1), d = x − x̄

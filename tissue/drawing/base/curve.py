@@ -18,17 +18,17 @@ def level(low_mm, high_mm, depth_um):
     return Curve(np.array([low_mm, high_mm]), np.array([depth_um, depth_um]))
 
 
-def upright(position_mm, upper_um, lower_um):
+def upright(position_mm: float, upper_um: float, lower_um: float) -> Curve:
     """A Curve at one position, from one depth to another."""
     return Curve(np.array([position_mm, position_mm]), np.array([upper_um, lower_um]))
 
 
-def closed(curve):
+def closed(curve: Curve | None) -> Curve | None:
     """A Curve that ends where it begins; None for none."""
     return curve and Curve(*(np.append(part, part[0]) for part in curve))
 
 
-def dense(curve, step_mm):
+def dense(curve: Curve, step_mm: float) -> Curve:
     """The same Curve with points no farther apart than `step_mm` along the meridian."""
     position, depth = (np.asarray(part, dtype=float) for part in curve)
     pieces = np.maximum(1, np.ceil(np.abs(np.diff(position)) / step_mm - 1e-9)).astype(int)
@@ -40,7 +40,7 @@ def dense(curve, step_mm):
     )
 
 
-def clipped(curve, low, high):
+def clipped(curve: Curve, low: float, high: float) -> Curve:
     """A floor that ends where the section does."""
     if curve.position_mm[0] >= low and curve.position_mm[-1] <= high:
         return curve

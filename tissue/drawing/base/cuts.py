@@ -46,7 +46,7 @@ def _at_incision(comparison, line, sign, radius):
     return apart <= np.degrees(float(comparison.cap.incision_mm) / 2.0 / radius)
 
 
-def layer_above(cut, epithelium_um, cut_um):
+def layer_above(cut: Curve, epithelium_um: float, cut_um: float) -> Curve:
     """What lies between the epithelium and the cut, as a polygon."""
     low, high = cut.position_mm[0], cut.position_mm[-1]
     return Curve(np.array([low, high, high, low]), np.array([epithelium_um, epithelium_um, cut_um, cut_um]))

@@ -44,7 +44,7 @@ LINE = 1.257  # height of a line of text over its type size, as browsers set the
 
 
 @lru_cache(4096)
-def text_width(text, size_px, italic=False):
+def text_width(text: str, size_px: float, italic: bool = False) -> float:
     """Width of one line of text [px]; what stands between <b> and </b> is bold.
 
     Args:
@@ -63,7 +63,7 @@ def text_width(text, size_px, italic=False):
     return widths * size_px / 1000.0
 
 
-def text_size(text, size_px, italic=False):
+def text_size(text: str, size_px: float, italic: bool = False) -> tuple[float, float]:
     """Width and height [px] of a text whose lines are parted by <br>."""
     lines = text.split("<br>")
     return max(text_width(line, size_px, italic) for line in lines), len(lines) * size_px * LINE

@@ -1,10 +1,12 @@
 """Labels in a picture [px]: their boxes, their leaders, and where two of them would touch."""
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
+from tissue.drawing.base.curve import Curve
 from tissue.drawing.base.fonts import text_size
 
 PAD_PX = 1.0
@@ -45,7 +47,7 @@ class Label:
     pad_px: float = PAD_PX
 
     @property
-    def box(self):
+    def box(self) -> Box:
         """Edges, padding included."""
         across, down = self.width_px / 2.0 + self.pad_px, self.height_px / 2.0 + self.pad_px
         return Box(self.x_px - across, self.y_px - down, self.x_px + across, self.y_px + down)
@@ -56,7 +58,7 @@ class Leader(NamedTuple):
 
     points: tuple
 
-    def meets(self, box, gap=1.0):
+    def meets(self, box: Box, gap: float = 1.0) -> bool:
         """Whether the line comes nearer than `gap` [px] to a box."""
         for (x0, y0), (x1, y1) in zip(self.points[:-1], self.points[1:], strict=True):
             beside = max(x0, x1) <= box.left - gap or min(x0, x1) >= box.right + gap
@@ -77,7 +79,7 @@ class Scale(NamedTuple):
     half_px: float
     depth_px: float
 
-    def depth(self, curve, x_px):
+    def depth(self, curve: Curve, x_px: float | NDArray[Any]) -> Any:
         """Depth [px] of a Curve at places across the section [px]; beyond its ends, that of the end."""
         position = np.asarray(x_px, dtype=float) / self.per_mm
         return np.interp(position, curve.position_mm, curve.depth_um) * self.per_um
@@ -108,7 +110,7 @@ def label(text, x_px, y_px, size_px, ground="", *, left=False, pad_px=PAD_PX):
     return Label(text, float(middle), float(y_px), size_px, width, height, ground, left, pad_px)
 
 
-def below_curve(curve, scale, text, x_px, size_px):
+def below_curve(curve: Curve, scale: Scale, text: str, x_px: float, size_px: float) -> float:
     """Least height [px] at which every line of a text about `x_px` stays under a Curve that falls outwards."""
     lines = text.split("<br>")
     step = text_size(lines[0], size_px)[1]
@@ -119,7 +121,7 @@ def below_curve(curve, scale, text, x_px, size_px):
     return max(needed)
 
 
-def wrapped(text, width_px, size_px):
+def wrapped(text: str, width_px: float, size_px: float) -> str:
     """A text broken into lines no wider than `width_px`, parted by <br>.
 
     >>> wrapped("Not drawn: there is nothing to treat.", 120.0, 12.0)

@@ -1,9 +1,12 @@
 """The line a section is cut along: through the treatment centre, at an angle."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
+from tissue.budget.comparison import Comparison
 from tissue.drawing.base.words import direction_word
 
 TURN_DEG = 45.0  # up to here the viewer's right is drawn right; steeper, what is superior
@@ -23,12 +26,12 @@ class Meridian:
     direction_deg: float
 
     @property
-    def along(self):
+    def along(self) -> tuple[float, float]:
         """Unit vector (x, y) in which positions grow."""
         turn = np.radians(self.direction_deg)
         return float(np.cos(turn)), float(np.sin(turn))
 
-    def place(self, position_mm):
+    def place(self, position_mm: float | NDArray[Any]) -> tuple[float | NDArray[Any], float | NDArray[Any]]:
         """Place (x, y) from the vertex [mm] of positions along the line [mm]."""
         ux, uy = self.along
         return self.x_mm + position_mm * ux, self.y_mm + position_mm * uy
@@ -38,25 +41,25 @@ class Meridian:
         ux, uy = self.along
         return (x_mm - self.x_mm) * ux + (y_mm - self.y_mm) * uy
 
-    def off_mm(self, x_mm, y_mm):
+    def off_mm(self, x_mm: float, y_mm: float) -> float:
         """Distance of a place from the line [mm]."""
         ux, uy = self.along
         return abs((y_mm - self.y_mm) * ux - (x_mm - self.x_mm) * uy)
 
-    def crossings(self, radius_mm):
+    def crossings(self, radius_mm: float) -> tuple[float, float]:
         """Positions (low, high) where the line crosses a circle about the vertex [mm]."""
         ux, uy = self.along
         middle = -(self.x_mm * ux + self.y_mm * uy)
         half = np.sqrt(max(radius_mm**2 - self.x_mm**2 - self.y_mm**2 + middle**2, 0.0))
         return middle - half, middle + half
 
-    def end_words(self, side):
+    def end_words(self, side: str) -> tuple[str, str]:
         """Words for the low and the high end: temporal and nasal, inferior and superior …"""
         ux, uy = self.along
         return direction_word(-ux, -uy, side), direction_word(ux, uy, side)
 
 
-def meridian(comparison, angle_deg=0.0):
+def meridian(comparison: Comparison, angle_deg: float = 0.0) -> Meridian:
     """The Meridian of a plan at an angle.
 
     Args:
@@ -69,7 +72,7 @@ def meridian(comparison, angle_deg=0.0):
     return Meridian(float(treatment.centre_x_mm), float(treatment.centre_y_mm), angle, direction)
 
 
-def angle_through(comparison, x_mm, y_mm):
+def angle_through(comparison: Comparison, x_mm: float, y_mm: float) -> float:
     """Angle [degrees, 0–180] of the line from the treatment centre through a place; 0 where the two are one.
 
     Args:

@@ -1,11 +1,14 @@
 """One outline of an eye and an option along a meridian, in mm and µm; every renderer draws from it."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.budget.budget import deepest_off_centre
+from tissue.budget.comparison import Comparison
 from tissue.drawing.base.curve import Curve, clipped, closed, dense, level
 from tissue.drawing.base.cuts import cut_along, layer_above
 from tissue.drawing.base.meridian import Meridian, meridian
@@ -34,7 +37,7 @@ class Least(NamedTuple):
     bed_um: float
 
     @property
-    def on_meridian(self):
+    def on_meridian(self) -> bool:
         """Whether it is near enough to be drawn."""
         return self.off_mm <= LEAST_NEAR_MM
 
@@ -85,12 +88,12 @@ class Outline:
         """The bed at the centre as a label; bold unless more is removed beside the centre."""
         return f"bed {whole(self.bed_um)}" if self.ring else f"bed <b>{whole(self.bed_um)}</b>"
 
-    def drop_um(self, position_mm):
+    def drop_um(self, position_mm: float | NDArray[Any]) -> float | NDArray[Any]:
         """How far the front surface lies below its height at the treatment centre, as drawn [µm]; 0 drawn flat."""
         return np.interp(position_mm, *self.drop) if self.drop is not None else np.zeros(np.shape(position_mm))[()]
 
 
-def bent(outline, depth_factor=1.0, step_mm=0.1):
+def bent(outline: Outline, depth_factor: float = 1.0, step_mm: float = 0.1) -> Outline:
     """The Outline on its curved front: every depth is then below the front at the treatment centre [µm].
 
     Args:
@@ -118,7 +121,7 @@ def bent(outline, depth_factor=1.0, step_mm=0.1):
     )
 
 
-def outlines(comparison, angle_deg=0.0, half_width_mm=None):
+def outlines(comparison: Comparison, angle_deg: float = 0.0, half_width_mm: float | None = None) -> dict[str, Outline]:
     """The Outline of every option of one eye, by name.
 
     Args:
@@ -139,7 +142,7 @@ def outlines(comparison, angle_deg=0.0, half_width_mm=None):
     }
 
 
-def half_width_mm(comparison):
+def half_width_mm(comparison: Comparison) -> float:
     """Half of the width a flattened section shows [mm]: 5, more in halves where a cut or a zone is wider."""
     options = [result.option for result in comparison.results.values()]
     widest = max(max(float(o.removal.radius_mm), float(np.nan_to_num(o.cut_diameter_mm)) / 2.0) for o in options)
@@ -172,13 +175,13 @@ def _cornea_part(comparison, line, half_width):
     }
 
 
-def reach_mm(cornea):
+def reach_mm(cornea: Cornea) -> float:
     """Radius to which the front surface is drawn [mm]: the limbus, or as far as the conic exists."""
     exists = cornea.radius_mm / np.sqrt(max(1.0 + float(cornea.asphericity), 1e-9))
     return min(float(cornea.white_to_white_mm) / 2.0, 0.98 * float(exists))
 
 
-def iso_depths(cornea, line, low, high, deepest_um):
+def iso_depths(cornea: Cornea, line: Meridian, low: float, high: float, deepest_um: float) -> Iterator[Curve]:
     """Curves at every 100 µm of depth, as far as there is tissue: the paraboloid is a parabola along a line."""
     if not cornea.thickness.from_one_point:
         yield from _iso_depths_of_map(cornea, line, low, high, deepest_um)

@@ -87,7 +87,7 @@ class Look:
 
 
 @cache
-def mix(ground, colour, share):
+def mix(ground: str, colour: str, share: float) -> str:
     """Colour mixed into a ground, channel by channel: `#rrggbb`.
 
     Args:
@@ -101,7 +101,7 @@ def mix(ground, colour, share):
     return "#" + "".join(f"{round(a + share * (b - a)):02x}" for a, b in pairs)
 
 
-def channels(colour):
+def channels(colour: str) -> list[int]:
     """Red, green and blue [0–255] of `#rrggbb`."""
     return [int(colour[i : i + 2], 16) for i in (1, 3, 5)]
 
@@ -146,7 +146,7 @@ _LOOKS = {
 }
 
 
-def look(name):
+def look(name: str) -> Look:
     """The Look called `light` or `dark`.
 
     Raises:

@@ -74,7 +74,7 @@ class Slots:
             return "above" if o.above is not None and abs(x_px) < self._cut_ends() else "stroma"
         return "removed" if y_px < self.scale.depth(o.floor, x_px) else "stroma"
 
-    def outside(self):
+    def outside(self) -> None:
         """Labels for which there is no room in the tissue: under the back surface, each with an upright leader."""
         for text, from_px, at in self.waiting:
             for x in self._outside_places(at):
@@ -132,7 +132,7 @@ def flat_labels(outline, scale, size_px, line_names, taken=((), ())):
 class Placer(Slots):
     """Puts the labels of one outline in their order."""
 
-    def layers(self):
+    def layers(self) -> None:
         """What lies above the cut, and the removal: in their layer, or under the layers with a leader."""
         o = self.outline
         first = label(f"{ABOVE[o.name]} <b>{whole(o.cut_um)}</b>", BESIDE_PX, 0.0, self.size, left=True)
@@ -203,7 +203,7 @@ class Placer(Slots):
         self._put(put.text, at, y, "stroma")
         self.leaders.append(Leader(((x, self.cut / 2.0 + self._drop(x)), (x, self.labels[-1].box.top - 1.0))))
 
-    def deepest(self):
+    def deepest(self) -> None:
         """The second reading, under the deepest removal off the centre."""
         found, o = self.outline.deepest, self.outline
         if found is None:
@@ -219,7 +219,7 @@ class Placer(Slots):
         else:
             self.waiting.append((text, (self.cut + self.floor) / 2.0, at))
 
-    def bed(self):
+    def bed(self) -> None:
         """The bed: beside the dimension line, else where the bed is wide enough, else outside."""
         put = label(self.outline.bed_words, BESIDE_PX, 0.0, self.size, left=True)
         middle = (self.floor + self.back) / 2.0
@@ -270,7 +270,7 @@ class Placer(Slots):
                     return y
         return wanted
 
-    def least(self):
+    def least(self) -> None:
         """Least bed under its triangle, or in words where it lies off the meridian; nothing where there is none."""
         if self.outline.least is None:
             return
@@ -285,7 +285,7 @@ class Placer(Slots):
         x = self._inside(text, x)
         self.labels.append(self._down_to_free(text, x, max(y, below_curve(back, self.scale, text, x, self.size))))
 
-    def user_line(self, texts):
+    def user_line(self, texts: list[str]) -> None:
         """The name of the user's line, standing in it where nothing else stands."""
         if self.outline.user_line is None:
             return
@@ -311,7 +311,7 @@ class Placer(Slots):
         self.labels.append(label(text, x, y, self.size - 0.5, ground))
         return True
 
-    def sentence(self):
+    def sentence(self) -> None:
         """Why the option is not drawn, in the upper part of the cornea."""
         text = wrapped(f"Not drawn: {self.outline.why_not}.", 2.0 * self.room - 20.0, self.size)
         self._put(text, 0.0, 0.3 * self.back, "stroma")

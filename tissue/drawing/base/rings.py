@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.removal.options import HINGE_INSIDE_MM
 
@@ -13,7 +14,7 @@ MARK_FROM, MARK_TO = 0.88, 1.0  # marks of the cylinder axis, as parts of the li
 
 
 @lru_cache(256)
-def unit_arc(from_deg, to_deg, step_deg):
+def unit_arc(from_deg: float, to_deg: float, step_deg: float) -> tuple[NDArray[Any], NDArray[Any]]:
     """Points (x, y) of an arc of radius 1."""
     count = max(2, int(np.ceil(abs(to_deg - from_deg) / step_deg)) + 1)
     turn = np.radians(np.linspace(from_deg, to_deg, count))
@@ -32,7 +33,7 @@ class Circle(NamedTuple):
         cos, sin = unit_arc(from_deg, to_deg, step_deg)
         return self.x_mm + self.radius_mm * cos, self.y_mm + self.radius_mm * sin
 
-    def point(self, deg):
+    def point(self, deg: float) -> tuple[float, float]:
         """The point (x, y) at a direction [mm]."""
         turn = np.radians(deg)
         return self.x_mm + self.radius_mm * np.cos(turn), self.y_mm + self.radius_mm * np.sin(turn)
@@ -67,12 +68,12 @@ class Front:
     incision_arc_deg: tuple = ()
 
     @property
-    def centred(self):
+    def centred(self) -> bool:
         """Whether the treatment centre is the vertex."""
         return bool(np.hypot(*self.centre) < 0.05)
 
     @property
-    def any_available(self):
+    def any_available(self) -> bool:
         """Whether any option is there."""
         return bool(self.treated) or self.flap is not None
 

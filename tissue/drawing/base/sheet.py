@@ -1,11 +1,13 @@
 """Three outlines drawn flat on one pair of axes: what looks alike is one trace."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.drawing.base import palette
 from tissue.drawing.base.curve import Curve, level, upright
+from tissue.drawing.base.outline import Outline
 from tissue.drawing.base.traces import area, lines, marks, words
 
 TRIANGLE_PX = 10
@@ -45,7 +47,7 @@ class Sheet:
         self.placed, self.unit_um = placed, unit_um
         self.available = [outline for outline in self.all if outline.available]
 
-    def moved(self, outline, *curves):
+    def moved(self, outline: Outline, *curves) -> list[tuple[NDArray[Any], NDArray[Any]]]:
         """Curves of an outline as strokes in its place."""
         right, down = self.offsets[outline.name]
         return [(np.asarray(x) + right, (np.asarray(y) + down) / self.unit_um) for x, y in curves]
@@ -90,7 +92,7 @@ class Sheet:
         return [area(self.moved(o, o.removed), self.axes, fill, hatch, line[0]), floor]
 
     @property
-    def deepest_um(self):
+    def deepest_um(self) -> float:
         """Lower end of the depth axis [µm]."""
         return self.scale.depth_px / self.scale.per_um
 
@@ -195,7 +197,7 @@ class Sheet:
         return points
 
     @property
-    def notes(self):
+    def notes(self) -> list[dict[str, Any]]:
         """Labels that stand on hatch, as words with the plain fill of that tissue: the hatch steps aside."""
         return [
             self._note(o, one) for o in self.all for one in self.placed[o.name][0] if one.ground not in ("", "stroma")
@@ -216,7 +218,7 @@ class Sheet:
         return right + x / self.scale.per_mm, (down + one.y_px / self.scale.per_um) / self.unit_um
 
     @property
-    def plain_items(self):
+    def plain_items(self) -> list[tuple[float | str, ...]]:
         """Labels on bare stroma or outside the tissue, for one trace of texts."""
         items = []
         for o in self.all:
@@ -227,14 +229,14 @@ class Sheet:
         return items
 
 
-def same(was, now):
+def same(was: Curve, now: Curve) -> bool:
     """Whether two Curves are drawn alike."""
     if now is None or len(was.depth_um) != len(now.depth_um):
         return False
     return all(np.allclose(old, new, atol=0.01) for old, new in zip(was, now, strict=True))
 
 
-def skin(o):
+def skin(o: Outline) -> Curve:
     """The epithelium as a polygon."""
     return Curve(*(np.concatenate([upper, lower[::-1]]) for upper, lower in zip(o.front, o.epithelium, strict=True)))
 
@@ -253,7 +255,7 @@ def bed_band(o, ends):
     return [Curve(np.concatenate([position, position[::-1]]), np.concatenate([highest, lowest[::-1]]))]
 
 
-def dimension_strokes(o, tick_mm):
+def dimension_strokes(o: Outline, tick_mm: float) -> list[Curve]:
     """The dimension line at the treatment centre with its ticks, and the second at the deepest removal."""
     ends = [o.cut_um, o.cut_um + o.removed_um, o.thickness_um]
     strokes = [upright(0.0, 0.0, o.thickness_um)]

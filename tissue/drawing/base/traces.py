@@ -1,20 +1,31 @@
 """Areas, lines, marks and words as the plain dictionaries a figure is made of."""
 
 from html import escape
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.drawing.base.palette import SANS, SERIF
 
 GAP = (np.nan,)
 
 
-def listed(values):
+def listed(values: NDArray[Any] | list[float]) -> list[float]:
     """Values as a list rounded to 4 decimals, so that equal pictures are equal dictionaries."""
     return np.asarray(values, dtype=float).round(4).tolist()
 
 
-def in_one_stroke(strokes):
+def in_one_stroke(
+    strokes: list[
+        NDArray[Any]
+        | tuple[NDArray[Any] | list[float] | tuple[float, ...], NDArray[Any] | list[float] | tuple[float, ...]]
+    ]
+    | tuple[
+        tuple[NDArray[Any] | tuple[float, float], NDArray[Any] | tuple[float, float]],
+        tuple[NDArray[Any] | tuple[float, float], NDArray[Any] | tuple[float, float]],
+    ],
+) -> list[list[float | None]]:
     """Strokes (x, y) as one pair of lists with a gap (None) between them, and where a value is NaN."""
     both = []
     for part in zip(*strokes, strict=True):

@@ -10,7 +10,7 @@ AT_VERTEX_MM = 0.05  # nearer than this rounds to 0.0 mm
 WORDS_TURN_DEG = 22.5  # a direction this near an axis is called by one word
 
 
-def direction_word(x, y, side):
+def direction_word(x: float, y: float, side: str) -> str:
     """Word for a direction seen from the front: nasal, superotemporal, inferior …
 
     Args:
@@ -59,7 +59,7 @@ def whole(value):
     return rounded(value)
 
 
-def length(value):
+def length(value: float) -> str:
     """Length in mm: one decimal, a second where it is needed.
 
     >>> length(6.5), length(7.25)
@@ -69,7 +69,7 @@ def length(value):
     return text[:-1] if text.endswith("0") else text
 
 
-def degrees(value):
+def degrees(value: float) -> str:
     """Direction in whole degrees with its sign, written 1–180 or as given up to 360.
 
     >>> degrees(90.0)

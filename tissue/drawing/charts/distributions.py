@@ -1,8 +1,11 @@
 """Distributions of a figure over many eyes, and one figure against another, as plain figures."""
 
-import numpy as np
+from typing import Any
 
-from tissue.drawing.base.palette import DASH, HEADS, SHORT, SYMBOL
+import numpy as np
+from numpy.typing import NDArray
+
+from tissue.drawing.base.palette import DASH, HEADS, SHORT, SYMBOL, Look
 from tissue.drawing.base.traces import axis, layout, lines, listed, literal, marks, words
 
 BINS = 40
@@ -16,7 +19,14 @@ CLOUD_MARGIN_PX, CLOUD_HEIGHT_PX = (56, 12, 28, 60), 296  # with a line for what
 NOTHING = ((0.0, 1.0), (0.0, 1.0))  # ranges of axes without values
 
 
-def framed(look, x_title, y_title, spans, height_px=280, margin=MARGIN_PX):
+def framed(
+    look: Look,
+    x_title: str,
+    y_title: str,
+    spans: tuple[tuple[float, float], tuple[float, float]],
+    height_px: int = 280,
+    margin: tuple[int, int, int, int] = MARGIN_PX,
+) -> tuple[dict[str, Any], list[dict[str, Any]]]:
     """The frame of a small chart with both axes ticked; its titles are written as they stand."""
     ticks = {"showticklabels": True, "tickfont": {"size": 11, "color": look.ink2}, "showgrid": True}
     frame = layout(look, None, height_px, margin)
@@ -31,14 +41,14 @@ def framed(look, x_title, y_title, spans, height_px=280, margin=MARGIN_PX):
     return frame, notes
 
 
-def span_of(values):
+def span_of(values: NDArray[Any]) -> tuple[float, float]:
     """Range of an axis with a little room; one unit where all are one value."""
     low, high = float(np.min(values)), float(np.max(values))
     room = 0.04 * (high - low) or 0.5
     return low - room, high + room
 
 
-def histogram(columns, look, title):
+def histogram(columns: dict[str, NDArray[Any]], look: Look, title: str) -> dict[str, Any]:
     """Steps of how many eyes have which figure, an option a line.
 
     Args:

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.drawing.base.palette import ABOVE_HATCH, LINE_OF_USER
+from tissue.drawing.base.palette import ABOVE_HATCH, LINE_OF_USER, Look
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.eye.reading import METHOD_WORDS, WORDS, Reading
 from tissue.followup.follow import Bed, Ledger
@@ -31,7 +31,7 @@ class StripRow(NamedTuple):
     strip: Strip | None
 
 
-def strips_figure(rows: Sequence[StripRow], look, width_px: int) -> dict:
+def strips_figure(rows: Sequence[StripRow], look: Look, width_px: int) -> dict:
     """Every reading on its strip: 95 of 100 readings, the part between centres hatched, the mean, the reading.
 
     Every strip has its own scale: as many standard deviations to the left as to the right of its mean.

@@ -5,6 +5,7 @@ import numpy as np
 from tissue.drawing.base.palette import HEADS, LINE_OF_USER, look
 from tissue.drawing.base.traces import axis, layout, listed, words
 from tissue.entry.fields import fields
+from tissue.explore.tradeoffs import Grid
 from tissue.ground.vocabulary import TRUE_MINUS, rounded
 
 SIZE_PX = (640, 520)
@@ -19,7 +20,7 @@ SAID_IN_PLACE = 0.1  # share of the map that must be blank for words in it
 DOWNWARDS = ("cap_um", "flap_um", "base_um")
 
 
-def usual_levels(grid):
+def usual_levels(grid: Grid) -> list[float]:
     """Round values between the least and the greatest of a Grid, at most seven; none where all are the same.
 
     >>> from tissue.explore.tradeoffs import grid
@@ -214,7 +215,7 @@ def _axis_words(grid, look, measure):
     ]
 
 
-def input_words(name):
+def input_words(name: str) -> str:
     """What an input is called inside a sentence.
 
     >>> input_words("zone_mm"), input_words("cap_um")

@@ -1,13 +1,14 @@
 """Strength of one eye: against depth, an option a column; and under every relationship, as a dot plot."""
 
 from functools import cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
-from tissue.budget.strength.relationship import relationships
+from tissue.budget.comparison import Comparison, Result
+from tissue.budget.strength.relationship import Relationship, relationships
 from tissue.budget.strength.strength import density_range, relative_strength
-from tissue.drawing.base.palette import ABOVE, ABOVE_HATCH, GLYPH, REMOVED_HATCH, SHORT, SYMBOL
+from tissue.drawing.base.palette import ABOVE, ABOVE_HATCH, GLYPH, REMOVED_HATCH, SHORT, SYMBOL, Look
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.drawing.base.words import whole
 from tissue.drawing.section.section import column_shares, option_domains
@@ -38,13 +39,13 @@ def _flat_to_steep():
     return tuple(sorted(relationships().values(), key=lambda one: float(one.share(depth, CCT, E))))
 
 
-def relationship_rows(comparison):
+def relationship_rows(comparison: Comparison) -> list[Relationship]:
     """The relationships from top to bottom, the chosen one first."""
     chosen = relationships()[comparison.judgement.relationship]
     return [chosen, *(one for one in _flat_to_steep() if one is not chosen)]
 
 
-def row_words(relationship):
+def row_words(relationship: Relationship) -> str:
     """Name of a relationship in a row: first author, year and property.
 
     >>> row_words(relationships()["nambiar2023"])
@@ -61,7 +62,9 @@ def _values(comparison, relationship):
     return {n: float(r.strength.strength_percent[relationship.id]) for n, r in comparison.results.items()}
 
 
-def dot_plot(comparison, look, narrow=False, drawn=None):
+def dot_plot(
+    comparison: Comparison, look: Look, narrow: bool = False, drawn: dict[str, Any] | None = None
+) -> dict[str, Any]:
     """Relative strength of the options under every relationship, with its interval and the differences beside it.
 
     Args:
@@ -187,7 +190,7 @@ class Layer(NamedTuple):
     hatch: object
 
 
-def layers(comparison, result):
+def layers(comparison: Comparison, result: Result) -> list[Layer]:
     """The layers of one option from the epithelium's back face to the back of the cornea."""
     cornea, option = comparison.cornea, result.option
     E, CCT = float(cornea.epithelium_um), float(cornea.central_thickness_um)

@@ -2,13 +2,15 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from tissue.drawing.base.palette import HEADS, SYMBOL
+from tissue.drawing.base.palette import HEADS, SYMBOL, Look
 from tissue.drawing.base.traces import area, axis, layout, lines, listed, marks, words
 from tissue.mechanics.body import CLOSED
-from tissue.mechanics.states import BARE, INTACT, LIFTED, SLACK, SLIDING, TAUT, StressMap
+from tissue.mechanics.states import BARE, INTACT, LIFTED, SLACK, SLIDING, TAUT, State, StressMap
 from tissue.removal.options import first_name
 
 TITLES = {
@@ -49,7 +51,7 @@ def frame_of(states, front_mm):
     return Frame(common_scale(states), intact_bed_kPa(states), front_mm)
 
 
-def intact_bed_kPa(states):
+def intact_bed_kPa(states: dict[str, State]) -> float:
     """Mean stress of the intact bed [kPa], which every stress is laid over."""
     return states[INTACT].bed_stress_kPa
 
@@ -77,7 +79,9 @@ def flattened(picture, front_mm):
     return StressMap(picture.r_mm, depth, picture.stress_kPa)
 
 
-def raster(picture, over_kPa=1.0):
+def raster(
+    picture: StressMap, over_kPa: float = 1.0
+) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any], dict[str, Any]]:
     """Stress over another on a regular grid for the colours: positions [mm], heights [mm], values; and the outlines.
 
     Between the rows of the grid the stress is linear along each column of the picture; outside the tissue it goes on
@@ -103,7 +107,9 @@ def _along(picture, grid, row, r):
     return np.interp(r, picture.r_mm[grid][row], picture.z_mm[grid][row])
 
 
-def draw_stress(state, name, look, frame_of, columns=2, bar=False):
+def draw_stress(
+    state: State, name: str, look: Look, frame_of: Frame, columns: int = 2, bar: bool = False
+) -> dict[str, Any]:
     """One state as a figure, or the words why there is none.
 
     Args:
@@ -217,7 +223,7 @@ def _level_words(r, values, edges, radii):
     return notes
 
 
-def describe_map(state, name, bed_kPa):
+def describe_map(state: State, name: str, bed_kPa: float) -> str:
     """One map in words, with its numbers over the mean of the intact bed [kPa]."""
     if state.map is None:
         return f"{TITLES[name]}: {state.why_not}."

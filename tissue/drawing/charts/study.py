@@ -1,10 +1,16 @@
 """Agreement of two columns and comparison of groups, as plain figures."""
 
-import numpy as np
+from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
+from tissue.drawing.base.palette import Look
 from tissue.drawing.base.traces import area, lines, literal, marks, words
 from tissue.drawing.charts.distributions import CLOUD_HEIGHT_PX, NOTHING, cloud, counted, framed, span_of
 from tissue.ground.vocabulary import TRUE_MINUS
+from tissue.series.study.agreement import Agreement
+from tissue.series.study.comparison import Difference
 
 MARGIN_PX = (56, 96, 28, 76)  # room at the right for the words of the lines
 HEIGHT_PX = CLOUD_HEIGHT_PX + 16  # with a line for how many eyes there are
@@ -14,7 +20,9 @@ ROW_PX = 26
 FIGURE = "{:.2f}"
 
 
-def agreement_chart(planned, measured, found, look, titles):
+def agreement_chart(
+    planned: NDArray[Any], measured: NDArray[Any], found: Agreement, look: Look, titles: tuple[str, str]
+) -> dict[str, Any]:
     """Difference against the mean of the two, with bias and limits and what is known of them.
 
     Args:
@@ -75,7 +83,7 @@ def describe_agreement(found, titles):
     return f"{said}."
 
 
-def comparison_chart(rows, look, title):
+def comparison_chart(rows: list[tuple[str, Difference]], look: Look, title: str) -> dict[str, Any]:
     """Mean differences of pairs of groups with their intervals, a row a pair and test.
 
     Args:

@@ -1,11 +1,11 @@
 """Figures over one input: a measure of all options with its spread, what a thicker cap keeps and costs; error bars."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from tissue.drawing.base.fonts import text_width
-from tissue.drawing.base.palette import DASH, HEADS, SHORT_HEADS, SYMBOL, channels, mix
+from tissue.drawing.base.palette import DASH, HEADS, SHORT_HEADS, SYMBOL, Look, channels, mix
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.drawing.base.words import whole
 from tissue.drawing.charts.maps import input_words
@@ -157,7 +157,9 @@ def describe_sweep(sweep, measure):
     return " ".join(said)
 
 
-def variance_bars(shares, look, figures=("residual bed", "relative strength")):
+def variance_bars(
+    shares: dict[str, Any], look: Look, figures: tuple[str, str] = ("residual bed", "relative strength")
+) -> dict[str, Any]:
     """Which error matters: the share of the variance each brings, one column an option.
 
     Args:

@@ -1,9 +1,12 @@
 """The eye from the front with a turned axis and the pupil past the zone; what a rotation leaves, as a picture."""
 
+from typing import Any
+
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.drawing.base.handles import with_handles
-from tissue.drawing.base.palette import Hatch, mix
+from tissue.drawing.base.palette import Hatch, Look, mix
 from tissue.drawing.base.rings import MARK_TO, Circle, front
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.drawing.base.words import degrees, place_words
@@ -23,7 +26,9 @@ UNDER_NAME_MM = 0.01  # sorts a name behind another
 NEAR_MM = 0.05  # a place nearer than this to the vertex rounds to 0.0 mm
 
 
-def front_turned(comparison, side, look, turn_deg, outside_percent, width_px=WIDTH_PX):
+def front_turned(
+    comparison: Comparison, side: str, look: Look, turn_deg: float, outside_percent: float, width_px: int = WIDTH_PX
+) -> dict[str, Any]:
     """The large front view, with the axis where a rotation takes it, the pupil's centre and its part past the zone.
 
     Args:
@@ -120,7 +125,7 @@ def _signed(turn_deg):
     return f"{turn_deg:+g}°".translate(TRUE_MINUS)
 
 
-def describe_turned(comparison, side, turn_deg, outside_percent):
+def describe_turned(comparison: Comparison, side: str, turn_deg: float, outside_percent: float) -> str:
     """The large front view in words, with its numbers; arguments as `front_turned`."""
     seen = front(comparison)
     said = describe_front(comparison, side)

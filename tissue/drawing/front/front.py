@@ -1,14 +1,15 @@
 """The view from the front: the large picture with its names, and the small one of the measures' column."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.drawing.base import palette
 from tissue.drawing.base.handles import with_handles
 from tissue.drawing.base.labels import Leader, label
-from tissue.drawing.base.palette import DASH, SHORT
-from tissue.drawing.base.rings import front
+from tissue.drawing.base.palette import DASH, SHORT, Look
+from tissue.drawing.base.rings import Front, front
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, texts, words
 from tissue.drawing.base.words import SIDES, degrees, direction_word, length, whole
 from tissue.drawing.front.handles import zone_handle
@@ -41,7 +42,7 @@ class Column(NamedTuple):
     narrow: bool
 
     @property
-    def room_px(self):
+    def room_px(self) -> float:
         """Width left of the depth axis [px]."""
         return self.share * self.width_px - TICKS_PX
 
@@ -50,12 +51,12 @@ class Column(NamedTuple):
         """Diameter of the limbus [px]."""
         return NARROW_SMALL_PX if self.narrow else SMALL_PX
 
-    def per_mm(self, limbus_mm):
+    def per_mm(self, limbus_mm: float) -> float:
         """Px per mm of the small front view."""
         return self.limbus_px / limbus_mm
 
 
-def small_front(comparison, look, column):
+def small_front(comparison: Comparison, look: Look, column: Column) -> list[dict[str, Any]]:
     """Traces of the small front view on the first pair of axes of its Column."""
     seen = front(comparison)
     edge, gap = seen.limbus.radius_mm, 5.0 / column.per_mm(2.0 * seen.limbus.radius_mm)
@@ -95,7 +96,7 @@ def column_words(look, column, side, said, size, under_px=WORDS_PX):
     ]
 
 
-def small_axes(column, limbus_mm):
+def small_axes(column: Column, limbus_mm: float) -> dict[str, Any]:
     """The first pair of axes, at one scale both ways."""
     per_mm = column.per_mm(limbus_mm)
     across, up = column.room_px / per_mm, column.plot_px / per_mm
@@ -250,7 +251,7 @@ def _off_hinge(seen, deg):
     return high - 2.0 if beyond < gap / 2.0 else low + 2.0
 
 
-def spots(seen, comparison):
+def spots(seen: Front, comparison: Comparison) -> list[Named]:
     """Names of the places, the axis marks first."""
     named = []
     if seen.axis_marks:

@@ -58,7 +58,7 @@ def bars_notes(told):
     return [*nothing, *ring, told.words["page"]["rounded"]] if told.available else []
 
 
-def label_places(found, per_um, pitch):
+def label_places(found: list[Part], per_um: float, pitch: float) -> list[float]:
     """Middles of the labels of Parts, each near its part and none nearer to the next than a pitch.
 
     Args:

@@ -6,6 +6,7 @@ from tissue.drawing.base import palette
 from tissue.drawing.base.labels import Leader, label
 from tissue.drawing.base.meridian import Meridian
 from tissue.drawing.base.outline import half_width_mm
+from tissue.drawing.base.palette import Hatch, Look
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, texts
 from tissue.drawing.patient.language import FIRST, words
 from tissue.drawing.patient.steps import pictures
@@ -65,7 +66,7 @@ class _Putting:
         fronts = [stroke.points * scale for stroke in picture.strokes if stroke.role in ("front", "before")]
         self.fronts = [points for points in fronts if np.all(np.diff(points[0]) >= 0)]
 
-    def centred(self, name, text, ground):
+    def centred(self, name: str, text: str, ground: str) -> None:
         """About its place."""
         if name in self.places:
             self.labels.append(label(text, *self.places[name], SIZE_PX, ground))
@@ -75,19 +76,19 @@ class _Putting:
         if name in self.places:
             self.labels.append(label(text, 0.0, y, SIZE_PX))
 
-    def over(self, name, text):
+    def over(self, name: str, text: str) -> None:
         """Above its place, without a leader."""
         if name in self.places:
             x, y = self.places[name]
             self.labels.append(label(text, x, y - OVER_PX, SIZE_PX))
 
-    def beside(self, name, text):
+    def beside(self, name: str, text: str) -> None:
         """Right of its place."""
         if name in self.places:
             x, y = self.places[name]
             self.labels.append(label(text, x + BESIDE_PX, y, SIZE_PX, "stroma", left=True))
 
-    def above(self, name, text, inward_px=INWARD_PX):
+    def above(self, name: str, text: str, inward_px: float = INWARD_PX) -> None:
         """Above its place and the front surface, outwards, with a leader to a dot."""
         if name not in self.places:
             return
@@ -175,7 +176,7 @@ def end_words(line: Meridian, side, language=FIRST):
     return [known[word] for word in line.end_words(side)]
 
 
-def fill_of(tissue, way, look):
+def fill_of(tissue: str, way: str, look: Look) -> tuple[str, Hatch | None, str | None]:
     """Fill, Hatch and its colour of a tissue; what is taken out in the colour of its way."""
     return {
         "stroma": (look.stroma, None, None),

@@ -4,9 +4,10 @@ x grows along the meridian, y downwards from the front surface at the treatment 
 """
 
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.drawing.base.curve import Curve, clipped, dense, level, upright
 from tissue.removal.options import procedures
@@ -39,12 +40,12 @@ class Picture:
     places: dict = field(default_factory=dict)
 
     @property
-    def top_mm(self):
+    def top_mm(self) -> float:
         """Height of the uppermost point [mm]; negative above the front surface."""
         return min(float(np.min(part.points[1])) for part in (*self.areas, *self.strokes))
 
     @property
-    def bottom_mm(self):
+    def bottom_mm(self) -> float:
         """Depth of the lowest point [mm]."""
         return max(float(np.max(part.points[1])) for part in self.areas)
 
@@ -63,50 +64,52 @@ class Plane:
             self.first_mm, self.last_mm = (float(end) for end in outline.cut.position_mm[[0, -1]])
             self.rim_mm = float(outline.floor.position_mm[0]), float(outline.floor.position_mm[-1])
 
-    def at(self, curve, lift_mm=0.0):
+    def at(self, curve: Curve, lift_mm: float = 0.0) -> NDArray[Any]:
         """Points [mm] of a Curve of depths below the front surface, lifted by as much."""
         position, depth = dense(curve, STEP_MM)
         fall = self.outline.cornea.front_mm(*self.outline.meridian.place(position)) - self.top
         return np.array([position, fall + depth * FACTOR / 1000.0 - lift_mm])
 
-    def place(self, position_mm, depth_um):
+    def place(self, position_mm: float, depth_um: float) -> tuple[float, float]:
         """One place (x, y) [mm]."""
         x, y = self.at(Curve(np.array([position_mm]), np.array([depth_um])))[:, 0]
         return float(x), float(y)
 
-    def between(self, upper, lower, lift_mm=0.0):
+    def between(self, upper: Curve, lower: Curve, lift_mm: float = 0.0) -> NDArray[Any]:
         """The area between two curves as a polygon."""
         return np.hstack([self.at(upper, lift_mm), self.at(lower, lift_mm)[:, ::-1]])
 
-    def layer(self, low_mm, high_mm, upper_um, lower_um, lift_mm=0.0):
+    def layer(
+        self, low_mm: float, high_mm: float, upper_um: float, lower_um: float, lift_mm: float = 0.0
+    ) -> NDArray[Any]:
         """The layer between two depths as a polygon."""
         return self.between(level(low_mm, high_mm, upper_um), level(low_mm, high_mm, lower_um), lift_mm)
 
-    def taken_um(self, position_mm):
+    def taken_um(self, position_mm: float | NDArray[Any]) -> float | NDArray[Any]:
         """What is taken at positions [µm]; nothing beyond the treated part."""
         position, depth = (part[1:-1] for part in self.outline.floor)
         return np.interp(position_mm, position, depth - self.cut_um, left=0.0, right=0.0)
 
-    def settled_um(self, position_mm):
+    def settled_um(self, position_mm: float | NDArray[Any]) -> float | NDArray[Any]:
         """How far the front settles at positions [µm]: what was taken below, eased at its rim."""
         low, high = self.rim_mm
         beyond = np.maximum(np.maximum(low - position_mm, position_mm - high), 0.0) / EDGE_MM
         return self.taken_um(np.clip(position_mm, low, high)) * (1.0 - eased(beyond))
 
-    def grid(self, low_mm, high_mm):
+    def grid(self, low_mm: float, high_mm: float) -> NDArray[Any]:
         """Positions from one end to the other, those of the floor and around its rim among them [mm]."""
         low, high = self.rim_mm
         rims = [end + EDGE_MM * np.linspace(0.0, sign, 9) for end, sign in ((low, -1.0), (high, 1.0))]
         inner = np.concatenate([[low_mm], *rims, self.outline.floor.position_mm, [high_mm]])
         return np.unique(np.clip(inner, low_mm, high_mm))
 
-    def piece(self):
+    def piece(self) -> NDArray[Any]:
         """What is taken, in its place, as a closed polygon; under a flap as far as it is open."""
         o = self.outline
         floor = clipped(o.floor, self.first_mm, self.last_mm) if procedures()[o.name].lifts_flap else o.floor
         return closed(self.at(Curve(*(np.append(part, part[0]) for part in floor))))
 
-    def outer(self, *fronts):
+    def outer(self, *fronts) -> list[Stroke]:
         """Strokes of the sides where the section ends, of the front in one or more parts, and of the back surface."""
         o = self.outline
         ends = ((o.low_mm, 0), (o.high_mm, -1))
@@ -114,23 +117,23 @@ class Plane:
         return [*sides, *(Stroke("front", self.at(front)) for front in fronts), Stroke("back", self.at(o.back))]
 
 
-def closed(points):
+def closed(points: NDArray[Any]) -> NDArray[Any]:
     """A polygon that ends where it begins."""
     return np.hstack([points, points[:, :1]])
 
 
-def lifted(points, lift_mm):
+def lifted(points: NDArray[Any], lift_mm: float) -> NDArray[Any]:
     """Points moved straight up [mm]."""
     return points - np.array([[0.0], [lift_mm]])
 
 
-def turned_about(points, pivot, turn_deg):
+def turned_about(points: NDArray[Any], pivot: tuple[float, float], turn_deg: float | NDArray[Any]) -> NDArray[Any]:
     """Points turned about a pivot (x, y); a positive turn lifts what lies left of it [degrees, one or each]."""
     a, (x, y) = np.radians(turn_deg), points - np.array(pivot)[:, np.newaxis]
     return np.array([pivot[0] + np.cos(a) * x - np.sin(a) * y, pivot[1] + np.sin(a) * x + np.cos(a) * y])
 
 
-def eased(share):
+def eased(share: float | NDArray[Any]) -> float | NDArray[Any]:
     """A share [0–1, held there] that begins and ends without a bend.
 
     >>> float(eased(0.5)), float(eased(2.0))

@@ -1,9 +1,12 @@
 """Four pictures of one way, before, the cut, taken out, what stays, for screen and paper."""
 
+from typing import Any
+
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.drawing.base.curve import Curve, level, upright
-from tissue.drawing.base.outline import half_width_mm, outlines
+from tissue.drawing.base.outline import Outline, half_width_mm, outlines
 from tissue.drawing.patient.place import meridian_deg
 from tissue.drawing.patient.plane import FACTOR, Area, Picture, Plane, Stroke, closed, eased, lifted, turned_about
 from tissue.drawing.patient.words import STEPS
@@ -25,7 +28,7 @@ SKIN_SHARE, LAYER_SHARE, DEPTH_SHARE, FLAP_SHARE, BESIDE_SHARE = (
 )  # of the half width, where leaders begin
 
 
-def pictures(comparison, way):
+def pictures(comparison: Comparison, way: str) -> tuple[Outline, dict[str, Any]]:
     """The Outline of a way, and its Pictures by step; only `before` where the way leaves nothing to show.
 
     Args:

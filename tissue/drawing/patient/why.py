@@ -124,7 +124,7 @@ def real(told, look):
     scale = (REAL_WIDTH_PX - 2.0 * MARGIN_PX) / (2.0 * half)
     front, back = (np.array([curve.position_mm, curve.depth_um / 1000.0]) for curve in (one.front, one.back))
     traces = [area(np.hstack([front, back[:, ::-1]]), "", look.stroma)]
-    if told.available:
+    if told.available and one.removed is not None:
         piece = np.array([one.removed.position_mm, one.removed.depth_um / 1000.0])
         traces.append(area(piece, "", *fill_of("removed", told.way, look)))
     traces.append(lines([front, back], "", look.ink, 1.4))

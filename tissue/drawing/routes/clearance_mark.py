@@ -1,13 +1,16 @@
 """The clearance between an old and a new cut, marked at its place in a section with its number."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.drawing.base.fonts import text_width
-from tissue.drawing.base.labels import Leader, label
+from tissue.drawing.base.labels import Leader, Scale, label
+from tissue.drawing.base.meridian import Meridian
 from tissue.drawing.base.traces import lines
 from tissue.drawing.base.words import whole
+from tissue.routes.route import Route
 
 TICK_PX, UNDER_PX, BESIDE_PX = 4.0, 13.0, 12.0
 
@@ -21,7 +24,7 @@ class Mark(NamedTuple):
     value_um: float
 
 
-def mark_of(route, line):
+def mark_of(route: Route, line: Meridian) -> Mark | None:
     """The Mark of a Route on a Meridian through its place; None where it has no clearance.
 
     Args:
@@ -61,7 +64,7 @@ def place_mark(mark, scale, size_px, floor_px, right_free=True):
     return put, Leader(((at, middle), (float(np.clip(at, x - half, x + half)), put.box.top - 1.0)))
 
 
-def mark_strokes(mark, scale):
+def mark_strokes(mark: Mark, scale: Scale) -> list[tuple[NDArray[Any], NDArray[Any]]]:
     """The mark as strokes (position, depth): from plane to plane, with a tick at each."""
     p, tick = mark.position_mm, TICK_PX / scale.per_mm
     ends = [(np.array([p - tick, p + tick]), np.array([d, d])) for d in (mark.top_um, mark.bottom_um)]

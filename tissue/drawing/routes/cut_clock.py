@@ -1,11 +1,14 @@
 """The cuts of an extraction against time: a drawn line of time with the moment."""
 
+from typing import Any
+
 import numpy as np
 
 from tissue.drawing.base.fonts import text_width
+from tissue.drawing.base.palette import Look
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE
-from tissue.routes.cutting import done_percent
+from tissue.routes.cutting import Clock, done_percent
 
 CUT_NAMES = {
     CUT: "lenticule cut, outside in",
@@ -25,7 +28,7 @@ NAME_PX, APART_PX = 12.5, 6.0
 THIN_ROW_PX, MOMENT_ROW_PX = 10.0, 28.0  # over the box, to the middle of the words
 
 
-def clock_line(clock, seconds, look, width_px):
+def clock_line(clock: Clock, seconds: float, look: Look, width_px: int) -> dict[str, Any]:
     """The four cuts on a line of time, filled up to the moment.
 
     Args:

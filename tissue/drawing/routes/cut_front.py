@@ -1,16 +1,20 @@
 """What is cut by a moment, from the front; and the order of the cuts as four pictures."""
 
+from typing import Any
+
 import numpy as np
 
-from tissue.drawing.base.meridian import meridian
-from tissue.drawing.base.palette import Hatch
+from tissue.budget.comparison import Comparison
+from tissue.drawing.base.meridian import Meridian, meridian
+from tissue.drawing.base.palette import Hatch, Look
 from tissue.drawing.base.rings import Circle, front
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.drawing.front.front import Column, column_words, small_axes
 from tissue.drawing.routes.cut_clock import CUT_NAMES
 from tissue.drawing.routes.way_frame import BELOW_PX, HEIGHT_PX, TOP_PX
 from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE
-from tissue.routes.cutting import cut_so_far, done_percent
+from tissue.removal.options import Option
+from tissue.routes.cutting import Clock, CutSoFar, cut_so_far, done_percent
 
 RING_HATCH, DISC_HATCH = Hatch("/", 6, 0.24), Hatch("\\", 7, 0.14)
 CLEAR = "rgba(0,0,0,0)"
@@ -82,7 +86,7 @@ def ring(outer, inner, step_deg):
     )
 
 
-def cut_words(cut):
+def cut_words(cut: CutSoFar) -> str:
     """What is cut by now in words, with the radii."""
     inner, outer, cap = (float(r) for r in (cut.lenticule_inner_mm, cut.lenticule_outer_mm, cut.cap_radius_mm))
     parts = [f"lenticule cut from {outer:.2f} to {inner:.2f} mm from the centre"] if outer - inner > 1e-6 else []
@@ -92,7 +96,7 @@ def cut_words(cut):
     return "; ".join(parts) if parts else "nothing is cut yet"
 
 
-def order_of_cuts(comparison, clock, look, width_px):
+def order_of_cuts(comparison: Comparison, clock: Clock, look: Look, width_px: int) -> dict[str, Any]:
     """Four pictures from the front, each with its section: lenticule, its side, cap, incision.
 
     Args:
@@ -180,7 +184,7 @@ def _strip(comparison, cut, stage, look, axes):
     return traces
 
 
-def cut_strokes(line, option, cut, incision_sign=0.0):
+def cut_strokes(line: Meridian, option: Option, cut: CutSoFar, incision_sign: float = 0.0) -> dict[str, list[Any]]:
     """What is cut by now along a meridian, strokes (position [mm], depth [µm]) by stage; a side cut once it has begun.
 
     Args:
@@ -212,7 +216,7 @@ def _rim_um(taken, line, position):
     return float(taken.r_um(*line.place(position)))
 
 
-def describe_order(clock, comparison):
+def describe_order(clock: Clock, comparison: Comparison) -> str:
     """The four pictures in words, with their numbers."""
     parts = []
     for i, (stage, done) in enumerate(STEPS):

@@ -6,9 +6,10 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.budget.budget import nothing_to_treat
+from tissue.budget.comparison import Comparison
 from tissue.drawing.base.curve import Curve
 from tissue.drawing.base.cuts import cut_along, layer_above
-from tissue.drawing.base.labels import Leader, label
+from tissue.drawing.base.labels import Label, Leader, label
 from tissue.drawing.base.meridian import angle_through, meridian
 from tissue.drawing.base.outline import Outline, half_width_mm, outlines
 from tissue.drawing.base.palette import ABOVE, ABOVE_HATCH, DASH, REMOVED_HATCH, Hatch
@@ -18,11 +19,13 @@ from tissue.drawing.base.traces import area, lines, marks, words
 from tissue.drawing.base.words import place_words, whole
 from tissue.drawing.routes.clearance_mark import Mark, mark_of, mark_strokes, mark_trace, place_mark
 from tissue.drawing.routes.cut_front import front_column
-from tissue.drawing.routes.way_frame import AXES, NO_FIGURES, columns, fitted, in_place, put_free
+from tissue.drawing.routes.way_frame import AXES, NO_FIGURES, WayFrame, columns, fitted, in_place, put_free
 from tissue.drawing.section.section import NARROW_PX, line_names
 from tissue.ground.vocabulary import INCISION
 from tissue.routes.cutting import clock_of, cut_so_far
+from tissue.routes.enhancement import Enhancement
 from tissue.routes.notices import LOWERED
+from tissue.routes.route import Route
 
 TAKEN_HATCH = Hatch("\\", 8, 0.14)
 OVER_BASE = 3  # the new areas lie over stroma, iso-depth lines and epithelium, under every line
@@ -36,7 +39,7 @@ class Drawn(NamedTuple):
 
     route: object
     base: Outline
-    floor: Curve
+    floor: Curve | None
     new: Curve | None
     cut: Curve | None
     layers: list
@@ -77,7 +80,9 @@ def second_ways(comparison, found, side, look, width_px, routes=None):
     return {"data": data, "layout": frame.layout(look, first_axes, [*notes, *said])}
 
 
-def labelled(comparison, found, width_px, routes=None):
+def labelled(
+    comparison: Comparison, found: Enhancement, width_px: int, routes: tuple[Route, ...] | None = None
+) -> tuple[list[Drawn], list[tuple[list[Label], list[Leader]]], WayFrame]:
     """The ways as they are drawn, (labels, leaders) of each, and the WayFrame; arguments as `second_ways`."""
     routes = found.routes if routes is None else routes
     half = half_width_mm(comparison)

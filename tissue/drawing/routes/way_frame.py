@@ -1,10 +1,13 @@
 """Ways side by side over the columns of their table: shares of the width, axes, words under the sections."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
-from tissue.drawing.base.labels import Scale, label
+from tissue.drawing.base.labels import Label, Scale, label
+from tissue.drawing.base.meridian import Meridian
+from tissue.drawing.base.palette import Look
+from tissue.drawing.base.placing import Placer
 from tissue.drawing.base.traces import axis, layout, lines, texts, words
 from tissue.drawing.section.section import GAP_SHARE, MEASURE_SHARE, NARROW_MEASURE_SHARE, NARROW_PX
 
@@ -25,12 +28,12 @@ class Columns(NamedTuple):
     ways: int
 
     @property
-    def starts(self):
+    def starts(self) -> list[float]:
         """Where each way's column begins [share of the width]."""
         return [self.measure + i * (self.each + self.gap) for i in range(self.ways)]
 
 
-def columns(count, narrow=False):
+def columns(count: int, narrow: bool = False) -> Columns:
     """The Columns of so many ways.
 
     >>> c = columns(3)
@@ -50,11 +53,11 @@ class WayFrame(NamedTuple):
     width_px: float
 
     @property
-    def narrow(self):
+    def narrow(self) -> bool:
         """Whether the narrow columns hold."""
         return self.width_px < NARROW_PX
 
-    def offset(self, i):
+    def offset(self, i: int) -> tuple[float, float]:
         """How far the section of a way stands to the right of the first [mm] and below it [µm]."""
         _, each, gap, _ = self.columns
         return i * 2.0 * self.half_mm * (each + gap) / each, 0.0
@@ -81,7 +84,9 @@ class WayFrame(NamedTuple):
         notes = [*notes, words("depth, µm", ends[0], 0.5, 11, look.ink2, yanchor="middle", **title)]
         return layout(look, None, HEIGHT_PX, (0, 0, TOP_PX, 0), annotations=notes, **axes)
 
-    def below(self, look, meridians, side, items):
+    def below(
+        self, look: Look, meridians: list[Meridian], side: str, items: list[tuple[float | str, ...]]
+    ) -> list[dict[str, Any]]:
         """Words of the two ends and a bar of 1 mm under each section; and, with them, other plain labels.
 
         Args:
@@ -108,7 +113,7 @@ class WayFrame(NamedTuple):
         return [lines(bars, AXES, look.ink, 2), texts(items, AXES, look)]
 
     @property
-    def said(self):
+    def said(self) -> str:
         """What a flattened picture must say of itself."""
         return f"front drawn flat, depth × {1000.0 * self.scale.per_um / self.scale.per_mm:.0f}"
 
@@ -146,7 +151,7 @@ def in_place(strokes, offset):
     return [(np.asarray(x) + right, np.asarray(y) + down) for x, y in strokes]
 
 
-def put_free(placer, text, y_px):
+def put_free(placer: Placer, text: str, y_px: float) -> Label:
     """A label in the middle of a section, moved down until it touches no other label and no leader.
 
     Args:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 from tissue.drawing.base import palette
-from tissue.drawing.base.labels import Leader, Scale, below_curve, label, text_size, wrapped
+from tissue.drawing.base.labels import Label, Leader, Scale, below_curve, label, text_size, wrapped
 from tissue.drawing.base.outline import Outline
 from tissue.drawing.base.words import length, whole
 
@@ -42,22 +42,22 @@ class Arch:
     bottom_px: float = 0.0
 
     @property
-    def middle_px(self):
+    def middle_px(self) -> float:
         """Middle of the chord [px]."""
         return (self.outline.low_mm + self.outline.high_mm) / 2.0 * self.scale.per_mm
 
     @property
-    def half_px(self):
+    def half_px(self) -> float:
         """Half of the chord [px]."""
         return (self.outline.high_mm - self.outline.low_mm) / 2.0 * self.scale.per_mm
 
-    def put(self, text, x_px, y_px, left=True, ground=""):
+    def put(self, text: str, x_px: float, y_px: float, left: bool = True, ground: str = "") -> Label:
         """Put a label with its left edge (or its centre) at x."""
         self.labels.append(label(text, x_px, y_px, self.size_px, ground, left=left))
         return self.labels[-1]
 
 
-def columns(arch, limit_px):
+def columns(arch: Arch, limit_px: float) -> None:
     """Epithelium, flap or cap on the left; removal and bed on the right; hinge or incision on its side.
 
     Each has a leader to a dot in its tissue. `limit_px` is how far from the middle the figure reaches.
@@ -126,7 +126,7 @@ def _column(arch, rows, sign, limit_px):
         arch.leaders.append(Leader((dot, *to)))
 
 
-def user_line(arch, text, limit_px):
+def user_line(arch: Arch, text: str, limit_px: float) -> None:
     """The user's line by its name, above the arch on the side where no hinge or incision is named."""
     o, scale = arch.outline, arch.scale
     if o.user_line is None:
@@ -142,7 +142,7 @@ def user_line(arch, text, limit_px):
     arch.leaders.append(Leader(((x, float(scale.depth(o.user_line, x))), (inner - sign * 15.0, y), (inner, y))))
 
 
-def openings(arch):
+def openings(arch: Arch) -> None:
     """Hinge and incision by name beside the section, where the meridian meets them."""
     o, scale = arch.outline, arch.scale
     for name, place in zip(OPENINGS, (o.hinge_mm, o.incision_mm), strict=True):
@@ -156,7 +156,7 @@ def openings(arch):
         arch.leaders.append(Leader((dot, (x - sign * 4.0, y))))
 
 
-def under_arch(arch, thickness_um):
+def under_arch(arch: Arch, thickness_um: float) -> None:
     """Least bed left of the dimension line and the thickness right of it, or why there is nothing to draw."""
     o, scale = arch.outline, arch.scale
     if not o.available:
@@ -182,7 +182,7 @@ def under_arch(arch, thickness_um):
         arch.bottom_px = max(arch.bottom_px, put.box.bottom)
 
 
-def width_lines(arch, zone_mm, treated_mm, cut_mm):
+def width_lines(arch: Arch, zone_mm: float, treated_mm: float, cut_mm: float) -> None:
     """Zone, and flap, cap or blend, as lines under the arch with their figure in a gap of the line."""
     o, scale = arch.outline, arch.scale
     if not o.available:
@@ -207,7 +207,7 @@ def width_lines(arch, zone_mm, treated_mm, cut_mm):
         y += WIDTH_STEP_PX
 
 
-def scale_bars(arch, depth_um, text):
+def scale_bars(arch: Arch, depth_um: float, text: str) -> None:
     """Two bars from one corner: 1 mm across, and a depth with its words."""
     across, down = arch.scale.per_mm, depth_um * arch.scale.per_um
     y = arch.bottom_px + 14.0 + down
@@ -221,7 +221,7 @@ def scale_bars(arch, depth_um, text):
     arch.bottom_px = y + 6.0
 
 
-def end_words(arch, side):
+def end_words(arch: Arch, side: str) -> None:
     """Words of both ends, under the tissue."""
     o, scale = arch.outline, arch.scale
     for word, at, i in zip(o.meridian.end_words(side), (o.low_mm, o.high_mm), (0, -1), strict=True):
@@ -230,7 +230,7 @@ def end_words(arch, side):
         arch.bottom_px = max(arch.bottom_px, y + 10.0)
 
 
-def run_outs(arch):
+def run_outs(arch: Arch) -> None:
     """A dotted half millimetre beyond the limbus, from the front and the back surface."""
     o, scale = arch.outline, arch.scale
     for i, before, sign in ((0, 1, -1.0), (-1, -2, 1.0)):
@@ -244,7 +244,7 @@ def run_outs(arch):
             arch.bottom_px = max(arch.bottom_px, px[1][1])
 
 
-def edges(arch):
+def edges(arch: Arch) -> list[tuple[list[float], list[float]]]:
     """Upright lines where the section ends."""
     o, scale = arch.outline, arch.scale
     return [

@@ -1,15 +1,19 @@
 """Sections on the curved front surface, one under another: at true scale, and with depth multiplied by four."""
 
+from typing import Any
+
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.drawing.base import palette
 from tissue.drawing.base.handles import with_handles
 from tissue.drawing.base.labels import Scale
 from tissue.drawing.base.outline import bent, half_width_mm, outlines
 from tissue.drawing.base.placing import flat_labels
-from tissue.drawing.base.sheet import FLAT, TRUE, Sheet
+from tissue.drawing.base.sheet import FLAT, TRUE, Sheet, Style
 from tissue.drawing.base.traces import axis, layout, lines, texts, words
 from tissue.drawing.section import arch as around
+from tissue.drawing.section.arch import Arch
 from tissue.drawing.section.handles import section_handles
 from tissue.drawing.section.section import WIDTH_PX, bands_of, line_names
 
@@ -51,7 +55,7 @@ def depth_times_four(comparison, side, look, meridian_deg=0.0, *, kept=None, spr
     return _stacked(comparison, look, around_them, before, width_px, FLAT, spread=spread)
 
 
-def arches(comparison, side, meridian_deg, width_px, true):
+def arches(comparison: Comparison, side: str, meridian_deg: float, width_px: int, true: bool) -> dict[str, Arch]:
     """The bent outline of every option with its labels and what stands round it, by name.
 
     Args:
@@ -145,7 +149,7 @@ class _Stack:
     def _strokes(self, which):
         return [self._at(name, *stroke) for name, arch in self.arches.items() for stroke in getattr(arch, which)]
 
-    def traces(self, style):
+    def traces(self, style: Style) -> list[dict[str, Any]]:
         """Width lines with their uprights, run-outs or edges, bars, and the ends of a section at true scale."""
         look = self.look
         found = [
@@ -159,7 +163,7 @@ class _Stack:
             found.append((ends, look.ink, style.widths.front, "solid"))
         return [lines(strokes, "", *how) for strokes, *how in found if strokes]
 
-    def keys(self, left_px):
+    def keys(self, left_px: float) -> list[dict[str, Any]]:
         """A piece of each option's line before its title."""
         width = palette.STRETCHED_WIDTHS.cut
         return [
@@ -173,7 +177,7 @@ class _Stack:
             for name in self.arches
         ]
 
-    def titles(self, left_px, said):
+    def titles(self, left_px: float, said: str) -> list[dict[str, Any]]:
         """Each option's name, and what is not to scale."""
         notes = []
         for name in self.arches:
@@ -184,7 +188,7 @@ class _Stack:
                 notes.append(words(said, x, y, 12, self.look.ink2, xshift=190, **place))
         return notes
 
-    def items(self):
+    def items(self) -> list[tuple[float | str, ...]]:
         """Small words and the words of the ends, for one trace of texts."""
         items = []
         for name, arch in self.arches.items():

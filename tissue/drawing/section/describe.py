@@ -1,7 +1,10 @@
 """The pictures of an eye in words, as alternative texts; and its section as rows of numbers, for a CSV file."""
 
+from typing import Any
+
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.drawing.base.meridian import meridian
 from tissue.drawing.base.outline import reach_mm
 from tissue.drawing.base.palette import ABOVE, HEADS
@@ -13,7 +16,7 @@ from tissue.drawing.section.section import line_names
 STEP_MM = 0.1
 
 
-def describe_flattened(comparison, side, meridian_deg=0.0):
+def describe_flattened(comparison: Comparison, side: str, meridian_deg: float = 0.0) -> str:
     """Alternative text of the flattened sections.
 
     Args:
@@ -30,7 +33,7 @@ def describe_flattened(comparison, side, meridian_deg=0.0):
     return _sections(comparison, side, meridian_deg, "front surface drawn flat, depth downwards")
 
 
-def describe_true_scale(comparison, side, meridian_deg=0.0):
+def describe_true_scale(comparison: Comparison, side: str, meridian_deg: float = 0.0) -> str:
     """Alternative text of the sections at true scale; arguments as `describe_flattened`."""
     return _sections(comparison, side, meridian_deg, "width and depth at one scale")
 
@@ -74,7 +77,7 @@ def _option(name, result, side):
     )
 
 
-def describe_front(comparison, side):
+def describe_front(comparison: Comparison, side: str) -> str:
     """Alternative text of the front view, small or large.
 
     Args:
@@ -106,7 +109,7 @@ def describe_front(comparison, side):
     return ". ".join(parts + map_sentences(comparison)) + "."
 
 
-def section_table(comparison, angle_deg=0.0, step_mm=STEP_MM):
+def section_table(comparison: Comparison, angle_deg: float = 0.0, step_mm: float = STEP_MM) -> list[dict[str, Any]]:
     """Rows of a section along a meridian, from limbus to limbus.
 
     Depths are below the front surface along the optical axis, heights are from the vertex, upwards. A depth that is

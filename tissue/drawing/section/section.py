@@ -1,15 +1,15 @@
 """The flattened sections of the three options over the columns of their table: the head of the table."""
 
 from functools import partial
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
-from tissue.budget.comparison import bed_ends
+from tissue.budget.comparison import Comparison, bed_ends
 from tissue.drawing.base import palette
 from tissue.drawing.base.handles import with_handles
 from tissue.drawing.base.labels import Scale
-from tissue.drawing.base.outline import half_width_mm, outlines
+from tissue.drawing.base.outline import Outline, half_width_mm, outlines
 from tissue.drawing.base.placing import flat_labels
 from tissue.drawing.base.rings import front
 from tissue.drawing.base.sheet import Sheet
@@ -30,7 +30,7 @@ BELOW_PX = 15.0  # words under the sections, from the lower edge to their middle
 AXES = "2"  # the pair of axes all three sections share
 
 
-def column_shares(narrow=False):
+def column_shares(narrow: bool = False) -> tuple[float, float, float]:
     """Shares of the width: (measures, option, gap). One measure column, then the options with a gap between.
 
     >>> measure, option, gap = column_shares()
@@ -41,7 +41,7 @@ def column_shares(narrow=False):
     return measure, (1.0 - measure - (count - 1) * GAP_SHARE) / count, GAP_SHARE
 
 
-def option_domains(narrow=False):
+def option_domains(narrow: bool = False) -> dict[str, tuple[float, float]]:
     """Where each option's column begins and ends, as shares of the width, by name."""
     measure, option, gap = column_shares(narrow)
     starts = {name: measure + i * (option + gap) for i, name in enumerate(palette.HEADS)}
@@ -57,7 +57,7 @@ class Frame(NamedTuple):
     narrow: bool
 
     @property
-    def offsets(self):
+    def offsets(self) -> dict[str, tuple[float, float]]:
         """How far each section stands to the right of the first [mm] and below it [µm], on their common axes."""
         _, option, gap = column_shares(self.narrow)
         step = 2.0 * self.half_mm * (option + gap) / option
@@ -100,7 +100,7 @@ def bands_of(comparison):
     return {name: partial(bed_ends, comparison, name) for name, one in comparison.results.items() if one.available}
 
 
-def line_names(comparison, name):
+def line_names(comparison: Comparison, name: str) -> list[str]:
     """Names of the user's line over an option, the longest first: what the line was set for is said over the others."""
     wanted = float(comparison.judgement.bed_line_um)
     line = data("lines")["bed"]
@@ -110,7 +110,9 @@ def line_names(comparison, name):
     return [short]
 
 
-def placed(drawn, comparison, half_mm, width_px):
+def placed(
+    drawn: dict[str, Outline], comparison: Comparison, half_mm: float, width_px: int
+) -> tuple[dict[str, Any], Scale]:
     """(labels, leaders) of every flattened section by name, and the Scale: the depth axis grows until all have room.
 
     Args:

@@ -91,7 +91,7 @@ class Pdf(Ink):
         self.canvas.setFont(FONTS[FONT], size_mm * mm)
         self.canvas.drawString(x * mm, (self.height_mm - y) * mm, text)
 
-    def finish(self):
+    def finish(self) -> bytes:
         self.canvas.showPage()
         self.canvas.save()
         return self.buffer.getvalue()
@@ -117,7 +117,7 @@ class Svg(Ink):
         place = f'x="{x:.3f}" y="{y:.3f}" font-size="{size_mm:.3f}" fill="{colour}"'
         self.parts.append(f"<text {place}>{escape(text)}</text>")
 
-    def finish(self):
+    def finish(self) -> bytes:
         wide, high = f"{self.width_mm:g}", f"{self.height_mm:g}"
         size = f'width="{wide}mm" height="{high}mm" viewBox="0 0 {wide} {high}"'
         font = f"data:font/ttf;base64,{base64.b64encode(_font_bytes()).decode()}"
@@ -156,7 +156,7 @@ class Png(Ink):
         font = ImageFont.truetype(io.BytesIO(_font_bytes()), size_mm * self.scale)
         self.draw.text((x * self.scale, y * self.scale), text, colour, font, anchor="ls")
 
-    def finish(self):
+    def finish(self) -> bytes:
         out = io.BytesIO()
         self.image.save(out, "PNG", dpi=(DPI, DPI))
         return out.getvalue()

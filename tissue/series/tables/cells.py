@@ -2,8 +2,10 @@
 
 import re
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.entry.checks import Fault, check_one, fault_of
 from tissue.entry.eye_text import read_of_eye
@@ -20,7 +22,7 @@ BEGINS, FORMULA = r"(?<=[,;\t\r\n])", r"(?=[=+\-@])(?![+-][0-9.]+(?:[,;\t\r\n]|$
 WITHIN, WITHIN_GUARDED = re.compile(BEGINS + FORMULA), re.compile(f"{BEGINS}'{FORMULA}")
 
 
-def guarded(cell):
+def guarded(cell: str) -> str:
     """A cell with an apostrophe before what a spreadsheet would take for a formula; numbers stay numbers.
 
     A spreadsheet may part the cells at another sign than the table does: then a cell can begin in the middle of ours.
@@ -32,7 +34,7 @@ def guarded(cell):
     return f"'{cell}" if cell.startswith(DANGEROUS) and not NUMBER_CELL.fullmatch(cell) else cell
 
 
-def unguard(cell):
+def unguard(cell: str) -> str:
     """A cell without the apostrophes that `guarded` put into it.
 
     >>> unguard("'=1+1"), unguard("'tis"), unguard("x,'=1+1")
@@ -42,7 +44,7 @@ def unguard(cell):
     return cell[1:] if cell.startswith("'") and cell[1:].startswith(DANGEROUS) else cell
 
 
-def has_formula(texts):
+def has_formula(texts: list[str]) -> bool:
     """Whether among some texts there is one that `guarded` or `unguard` would change.
 
     >>> [has_formula([text]) for text in ("-4.75", "", "-1-2", "@home", "'=1+1", "'tis", "x;=1+1")]
@@ -112,7 +114,7 @@ def in_our_unit(numbers, factor):
         return np.round(np.asarray(numbers) * factor, 9)[()]
 
 
-def fast_numbers(texts, signed=False):
+def fast_numbers(texts: list[str], signed: bool = False) -> tuple[NDArray[Any], NDArray[Any]]:
     """Numbers of some texts, NaN for an empty one and an odd one, and which are odd.
 
     Odd is what only the reading of a single cell can tell: a unit, a sign set apart, zeros in front, and, where a

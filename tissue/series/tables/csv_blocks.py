@@ -43,18 +43,18 @@ class Job:
     block_bytes: int = MOST_BYTES
 
     @property
-    def numbered(self):
+    def numbered(self) -> list[int]:
         """Places of the columns that hold inputs which are numbers."""
         return [i for i, one in cell_readings(self.columns) if one.field in fields() and fields()[one.field].is_number]
 
     @property
-    def added(self):
+    def added(self) -> tuple[str, ...]:
         """Names of the columns that are added."""
         powers = (POWERS_READ,) if self.unsigned_plus else ()
         return (*powers, *self.figures, *LAST)
 
     @property
-    def figures(self):
+    def figures(self) -> tuple[str, ...]:
         """Names of the figures; with those of its own option where a column says which each eye had."""
         own = any(column.field == PROCEDURE for _, column in cell_readings(self.columns))
         return figure_names(self.with_optics, own)
@@ -97,7 +97,7 @@ def _block_bytes(head):
     return min(max(LEAST_BYTES, ROWS * len(head) // max(1, line_ends(head))), MOST_BYTES)
 
 
-def decoded(data, name, line):
+def decoded(data: bytes, name: str, line: int) -> str:
     """Text of some bytes.
 
     Raises:
@@ -136,7 +136,7 @@ def blocks(file, name, delimiter=b",", size=MOST_BYTES):
         yield rest, line
 
 
-def header_bytes(job):
+def header_bytes(job: Job) -> bytes:
     """The header of what goes out."""
     out = io.StringIO()
     writer = csv.writer(out, delimiter=job.dialect.delimiter)
@@ -144,7 +144,7 @@ def header_bytes(job):
     return (b"\xef\xbb\xbf" if job.dialect.bom else b"") + out.getvalue().encode()
 
 
-def work(job, data, line):
+def work(job: Job, data: bytes, line: int) -> tuple[bytes, int, int]:
     """One block worked out: (bytes of its rows, number of rows, number refused).
 
     Args:
@@ -221,7 +221,7 @@ def _written_anew(rows, job):
     return out.getvalue().encode().split(ROW_END.encode())[:-1]
 
 
-def read_rows(text, delimiter, line):
+def read_rows(text: str, delimiter: str, line: int) -> tuple[list[list[str]], list[int]]:
     """Rows of cells, and the number of the line in which each begins; empty lines are no rows."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
     rows, begins, before = [], [], 0

@@ -1,8 +1,10 @@
 """Columns of figures as digits, fast: a number is looked up in a table of all its spellings."""
 
 from functools import cache
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 LOW, HIGH = -1000, 10000  # numbers outside are written one by one
 NEAR_TIE = 1e-6  # of one step of the last digit; so near to a half the number itself decides, not its multiple
@@ -60,7 +62,7 @@ def digits(values, decimals, comma=False, before=b""):
     return written
 
 
-def line_bytes(columns):
+def line_bytes(columns: list[NDArray[Any]]) -> bytes:
     """Rows of bytes: the columns side by side and a line end.
 
     Args:

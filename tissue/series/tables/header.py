@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import cache, lru_cache
 from os.path import commonprefix
+from pathlib import Path
 from typing import NamedTuple
 
 from tissue.entry.checks import is_given
@@ -57,7 +58,7 @@ def cell_readings(columns):
         yield from ((i, one) for one in (column, *column.more))
 
 
-def header_columns(names, mapping=None, before=""):
+def header_columns(names: list[str], mapping: dict[str, Assigned] | None = None, before: str = "") -> list[Column]:
     """The Columns of a header.
 
     Args:
@@ -195,7 +196,7 @@ def _pairs(given):
     ]
 
 
-def read_map(path, names=None):
+def read_map(path: Path | str, names: tuple[str, ...] | None = None) -> dict[str, Assigned]:
     """The map in a TOML file: {our name: Assigned}; what it says of outcomes is read by `study.outcomes`.
 
     Args:

@@ -1,5 +1,6 @@
 """A Parquet file opened with care: what it announces is looked at before anything is read, and texts come in pieces."""
 
+from collections.abc import Iterator
 from contextlib import contextmanager
 
 import numpy as np
@@ -23,7 +24,7 @@ LIMITS = {  # of what a footer lists; sums of a page are looked at where there a
 
 
 @contextmanager
-def readable(name):
+def readable(name: str) -> Iterator[None]:
     """What pyarrow says of a table that it cannot read, as a TableError."""
     import pyarrow as pa
 

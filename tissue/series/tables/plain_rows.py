@@ -7,7 +7,7 @@ from tissue.series.tables.distinct import Distinct
 BOM = b"\xef\xbb\xbf"  # within a file a sign like any other, which pyarrow would leave out
 
 
-def plain_columns(data, delimiter, width):
+def plain_columns(data: bytes, delimiter: str, width: int) -> list[Distinct] | None:
     """Columns of cells as Distinct, where no cell is quoted, no line empty and every row as wide; else None.
 
     Args:

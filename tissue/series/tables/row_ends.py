@@ -5,7 +5,7 @@ import numpy as np
 QUOTE, NEWLINE, RETURN = b'"\n\r'
 
 
-def line_ends(data):
+def line_ends(data: bytes) -> int:
     """Number of line ends in some bytes, however they are written.
 
     >>> line_ends(b"a\\r\\nb\\nc\\r")
@@ -14,7 +14,7 @@ def line_ends(data):
     return data.count(b"\n") + data.count(b"\r") - data.count(b"\r\n")
 
 
-def end_of_last_row(data, delimiter):
+def end_of_last_row(data: bytes, delimiter: bytes) -> int:
     """Where the last whole row of some bytes ends; 0 where none does.
 
     Args:

@@ -8,7 +8,7 @@ from tissue.series.tables.row_ends import end_of_last_row, line_ends
 from tissue.series.wrong import TableError
 
 
-def refuse_open_quote(name, delimiter, data, line):
+def refuse_open_quote(name: str, delimiter: str, data: bytes, line: int) -> None:
     """Refuse a quote that is never closed.
 
     Args:
