@@ -1,11 +1,12 @@
 """A measure over two inputs as a map: Cividis, contour lines, the plan as a cross; depth runs downwards."""
 
+from typing import Any
+
 import numpy as np
 
 from tissue.drawing.base.palette import HEADS, LINE_OF_USER, look
 from tissue.drawing.base.traces import axis, layout, listed, words
 from tissue.entry.fields import fields
-from tissue.explore.tradeoffs import Grid
 from tissue.ground.vocabulary import TRUE_MINUS, rounded
 
 SIZE_PX = (640, 520)
@@ -20,7 +21,7 @@ SAID_IN_PLACE = 0.1  # share of the map that must be blank for words in it
 DOWNWARDS = ("cap_um", "flap_um", "base_um")
 
 
-def usual_levels(grid: Grid) -> list[float]:
+def usual_levels(grid: Any) -> list[float]:
     """Round values between the least and the greatest of a Grid, at most seven; none where all are the same.
 
     >>> from tissue.explore.tradeoffs import grid

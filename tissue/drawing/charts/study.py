@@ -9,8 +9,6 @@ from tissue.drawing.base.palette import Look
 from tissue.drawing.base.traces import area, lines, literal, marks, words
 from tissue.drawing.charts.distributions import CLOUD_HEIGHT_PX, NOTHING, cloud, counted, framed, span_of
 from tissue.ground.vocabulary import TRUE_MINUS
-from tissue.series.study.agreement import Agreement
-from tissue.series.study.comparison import Difference
 
 MARGIN_PX = (56, 96, 28, 76)  # room at the right for the words of the lines
 HEIGHT_PX = CLOUD_HEIGHT_PX + 16  # with a line for how many eyes there are
@@ -21,13 +19,13 @@ FIGURE = "{:.2f}"
 
 
 def agreement_chart(
-    planned: NDArray[Any], measured: NDArray[Any], found: Agreement, look: Look, titles: tuple[str, str]
+    planned: NDArray[Any], measured: NDArray[Any], found: Any, look: Look, titles: tuple[str, str]
 ) -> dict[str, Any]:
     """Difference against the mean of the two, with bias and limits and what is known of them.
 
     Args:
         planned, measured: values, NaN where missing, shape (eyes,).
-        found: Agreement of them.
+        found: Any of them.
         look: Look.
         titles: names of the two columns.
     """
@@ -83,7 +81,7 @@ def describe_agreement(found, titles):
     return f"{said}."
 
 
-def comparison_chart(rows: list[tuple[str, Difference]], look: Look, title: str) -> dict[str, Any]:
+def comparison_chart(rows: list[tuple[str, Any]], look: Look, title: str) -> dict[str, Any]:
     """Mean differences of pairs of groups with their intervals, a row a pair and test.
 
     Args:
