@@ -42,7 +42,7 @@ def schema_text(name: str) -> str:
     return (files("tissue") / "data" / "schemas" / f"{name}.json").read_text(encoding="utf-8")
 
 
-def cite_command(chosen):
+def cite_command(chosen: Namespace) -> int:
     """`tissue cite`: both forms, or the one that is asked for."""
     from tissue.report.origin import bibtex, cff
 

@@ -4,6 +4,7 @@ import os
 import sys
 import tomllib
 from pathlib import Path
+from typing import Any, NoReturn
 
 from tissue.command import cite, own_errors, own_map, series, sight
 from tissue.command.loading import Wrong
@@ -27,7 +28,7 @@ FAULT_OF_THE_TOOL, WRONG_INPUT = 1, 2
 HERE = Path(__file__).parent.parent  # the package
 
 
-def main(arguments=None):
+def main(arguments: list[str] | None = None) -> int:
     """Run one command; returns the exit code: 0 done, 2 wrong input, 1 a fault of the tool."""
     if arguments is None:  # a process of its own
         stop_once()
@@ -54,7 +55,7 @@ def main(arguments=None):
         return FAULT_OF_THE_TOOL
 
 
-def parser():
+def parser() -> Parser:
     """The parser of all commands."""
     top = Parser(
         prog="tissue", description="The tissue budget of an eye before corneal refractive surgery.", allow_abbrev=False
@@ -105,7 +106,7 @@ def _add(commands, name, run, words, one_eye=False):
     return added
 
 
-def app(settings):
+def app(settings: list[str]) -> NoReturn:
     """Start the screens with the tool's own settings; every setting of the user goes to Streamlit itself and wins."""
     script = HERE / "screens" / "start" / "start.py"
     sys.stdout.flush()
@@ -113,7 +114,7 @@ def app(settings):
     os.execv(sys.executable, [sys.executable, "-m", "streamlit", "run", str(script), *own, *settings])
 
 
-def server_settings(table, above=""):
+def server_settings(table: dict[str, Any], above: str = "") -> list[str]:
     """The settings of a configuration file as arguments of the server.
 
     >>> server_settings({"server": {"address": "127.0.0.1", "allowedHosts": ["a", "b"], "headless": False}})

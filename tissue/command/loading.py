@@ -1,7 +1,10 @@
 """What the commands share: the plan in a file, an eye of it, a refusal in lines, a file written beside it."""
 
+from argparse import Namespace
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 from tissue.ground.errors import EyeError
 
@@ -14,13 +17,13 @@ class Wrong(Exception):
         super().__init__("\n".join(self.lines))
 
 
-def load(path, side=None, data=None):
+def load(path: str, side: str | None = None, data: bytes | None = None) -> tuple[str, dict[str, Any]]:
     """The plan in a file: its code, and by side (Inputs, Comparison, refraction as typed); as `load_plan`."""
     plan, eyes = load_plan(path, side, data)
     return plan.code, {name: (*eye, plan.typed[name].get("refraction", "")) for name, eye in eyes.items()}
 
 
-def load_plan(path, side=None, data=None):
+def load_plan(path: str, side: str | None = None, data: bytes | None = None) -> tuple[Any, dict[str, Any]]:
     """The Plan in a file, and by side its Inputs and their Comparison.
 
     Args:
@@ -57,7 +60,7 @@ def load_plan(path, side=None, data=None):
     return plan, eyes
 
 
-def load_one(chosen):
+def load_one(chosen: Namespace) -> tuple[str, Any, Any]:
     """The side, Inputs and Comparison of the one eye a command is about.
 
     Raises:
@@ -67,7 +70,7 @@ def load_one(chosen):
     return side, inputs, comparison
 
 
-def one_eye(chosen):
+def one_eye(chosen: Namespace) -> tuple[str, Any, Any, Any]:
     """The same with the readings of that eye."""
     plan, eyes = load_plan(chosen.file, chosen.eye)
     if len(eyes) > 1:
@@ -76,7 +79,7 @@ def one_eye(chosen):
     return side, inputs, comparison, plan.readings.get(side, ())
 
 
-def or_planned(chosen, inputs, option, name):
+def or_planned(chosen: Namespace, inputs: Any, option: str, name: str) -> Any:
     """What an option gives, or else the plan.
 
     Raises:
@@ -90,7 +93,7 @@ def or_planned(chosen, inputs, option, name):
 
 
 @contextmanager
-def refused(command):
+def refused(command: str) -> Iterator[None]:
     """An EyeError of the arithmetic as a line for the user."""
     from tissue.entry.checks import fault_of
 
@@ -100,7 +103,7 @@ def refused(command):
         raise Wrong([f"{command}: {fault_of(error).text}"]) from None
 
 
-def write_beside(out, data, ending, *sources):
+def write_beside(out: str, data: bytes, ending: str, *sources: str) -> None:
     """Write a file of that ending, whole or not at all, that is none of those it was made from."""
     from tissue.entry.whole_file import other_kind, same_file, write_whole
 

@@ -76,7 +76,7 @@ def space_of(chosen: Namespace, choice: "Choice", setting: "Setting") -> "SpaceR
     return SpaceRequest(choice, setting, "fine" if chosen.mesh is None else chosen.mesh, states)
 
 
-def mechanics_command(chosen):
+def mechanics_command(chosen: Namespace) -> int:
     """`tissue mechanics`: the states of one eye under pressure."""
     from tissue.report.mechanics_json import TITLES, mechanics_report, mechanics_table
     from tissue.report.space_json import space_report, space_table
@@ -94,7 +94,7 @@ def mechanics_command(chosen):
     return print_result(text if request is None else f"{space_table(report['three_d'], TITLES)}\n\n{text}")
 
 
-def ladder_command(chosen):
+def ladder_command(chosen: Namespace) -> int:
     """`tissue ladder`: the published experiments, as kept or run anew."""
     from tissue.mechanics.ladder.cases import judged_runs, kept_runs
     from tissue.report.ladder import ladder_report, ladder_table

@@ -1,5 +1,6 @@
 """The commands on a plan file: table, follow-up, record, rescue, enhancement, letter, read-back."""
 
+from argparse import Namespace
 from dataclasses import replace
 from pathlib import Path
 
@@ -7,7 +8,7 @@ from tissue.command.loading import Wrong, load, load_one, load_plan, one_eye, or
 from tissue.command.printing import DONE, print_result
 
 
-def plan_command(chosen):
+def plan_command(chosen: Namespace) -> int:
     """`tissue plan`: the table, or the JSON."""
     from tissue.report.contract import plan_as_dict
     from tissue.report.terminal import plan_table
@@ -16,7 +17,7 @@ def plan_command(chosen):
     return print_result(write(*load(chosen.file)))
 
 
-def follow_command(chosen):
+def follow_command(chosen: Namespace) -> int:
     """`tissue follow`: what came of it, by the readings of the plan."""
     from tissue.report.followup.follow_json import follow_as_dict, followed
     from tissue.report.followup.follow_terminal import follow_table
@@ -28,7 +29,7 @@ def follow_command(chosen):
     return print_result((follow_as_dict if chosen.json else follow_table)(plan.code, found))
 
 
-def record_command(chosen):
+def record_command(chosen: Namespace) -> int:
     """`tissue record`: the A4 page, written whole or not at all."""
     from tissue.entry.file_name import file_name
     from tissue.entry.notation import read_line
@@ -48,7 +49,7 @@ def record_command(chosen):
     return DONE
 
 
-def rescue_command(chosen):
+def rescue_command(chosen: Namespace) -> int:
     """`tissue rescue`: the rescue options at one moment of the cuts."""
     from tissue.report.routes_json import rescue_report
     from tissue.report.routes_terminal import rescue_table
@@ -63,7 +64,7 @@ def rescue_command(chosen):
     return print_result(rescue_table(report, stage, done, comparison.judgement.relationship))
 
 
-def enhance_command(chosen):
+def enhance_command(chosen: Namespace) -> int:
     """`tissue enhance`: the ways to an enhancement of a residual refraction."""
     from tissue.entry.eye import written_residual
     from tissue.report.followup.follow_json import eye_today
@@ -87,7 +88,7 @@ def enhance_command(chosen):
     return print_result(enhance_table(report, comparison, found, comparison.judgement.relationship))
 
 
-def letter_command(chosen):
+def letter_command(chosen: Namespace) -> int:
     """`tissue letter`: fields, questions, matters and what was not used."""
     from tissue.entry.letter.letter import ACCEPTED, letter_text, read_letter
     from tissue.entry.toml_file import Unreadable, file_bytes
@@ -100,7 +101,7 @@ def letter_command(chosen):
     return print_result(found if chosen.json else letter_table(found))
 
 
-def readback_command(chosen):
+def readback_command(chosen: Namespace) -> int:
     """`tissue readback`: every typed name beside the value used; with --out a plan that keeps what it said."""
     from tissue.entry.notation import read_line
     from tissue.entry.plan_file import PlanError, dumps, plan_bytes, read_plan

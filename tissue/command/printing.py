@@ -4,7 +4,9 @@ import argparse
 import json
 import os
 import sys
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
+from typing import Any, NoReturn
 
 from tissue.entry.notation import one_line, shown
 
@@ -29,14 +31,14 @@ class Parser(argparse.ArgumentParser):
         elif message:
             print_result(message.rstrip("\n"))
 
-    def error(self, message):
+    def error(self, message: str) -> NoReturn:
         """Say what is wrong with the arguments and end with 2."""
         self.print_usage(sys.stderr)
         say([f"{self.prog}: error: {one_line(message)}"])
         raise SystemExit(2)
 
 
-def say(lines):
+def say(lines: Iterable[str]) -> None:
     """Lines on standard error, one a fault; where they cannot be written they are lost."""
     if hasattr(sys.stderr, "reconfigure"):
         sys.stderr.reconfigure(encoding="utf-8", errors="backslashreplace")
@@ -45,7 +47,7 @@ def say(lines):
         sys.stderr.flush()
 
 
-def print_result(result):
+def print_result(result: str | Mapping[str, Any]) -> int:
     """Print a text, or a dictionary as strict JSON.
 
     Raises:
@@ -64,6 +66,6 @@ def print_result(result):
     return DONE
 
 
-def drop_output():
+def drop_output() -> None:
     """Send what is left for standard output nowhere, so that the end of the process does not try again."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -2,7 +2,7 @@
 
 import os
 import sys
-from argparse import _SubParsersAction
+from argparse import Namespace, _SubParsersAction
 from pathlib import Path
 
 from tissue.command.printing import DONE
@@ -45,7 +45,7 @@ def add_commands(commands: _SubParsersAction) -> None:
     demo.set_defaults(run=demo_command)
 
 
-def series_command(chosen):
+def series_command(chosen: Namespace) -> int:
     """`tissue series`: every row back, with figures or the reason why not; what else is asked of them in its files."""
     from tissue.series.run import understood
     from tissue.series.study.question import question_of
@@ -131,7 +131,7 @@ def _of_kind(path, *endings):
         raise TableError(f"{path}: file: read {words}")
 
 
-def demo_command(chosen):
+def demo_command(chosen: Namespace) -> int:
     """`tissue demo-series`: invented eyes drawn from published marginals."""
     from tissue.series.demo import write_demo
 

@@ -1,5 +1,8 @@
 """`tissue sight`: what the zone buys."""
 
+from argparse import Namespace
+from typing import Any
+
 from tissue.command.loading import load_one, refused
 from tissue.command.printing import print_result
 from tissue.ground.vocabulary import EYES
@@ -7,7 +10,7 @@ from tissue.ground.vocabulary import EYES
 SIGHT = "what the zone buys: optics of the planned surface"
 
 
-def add_commands(commands):
+def add_commands(commands: Any) -> None:
     """Put the command among the others.
 
     Args:
@@ -28,7 +31,7 @@ def add_commands(commands):
     added.set_defaults(run=sight_command)
 
 
-def sight_command(chosen):
+def sight_command(chosen: Namespace) -> int:
     """`tissue sight`: the table, or the JSON."""
     from tissue.explore.zone_buys import Asked, run_through
     from tissue.optics.sight.view import GREEN, WHITE

@@ -1,6 +1,8 @@
 """The ladder of published experiments for machines, for the terminal and for the page: one wording."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
+from typing import Any
 
 from tissue.ground.sources import source
 from tissue.ground.vocabulary import TRUE_MINUS
@@ -39,7 +41,7 @@ SIGNS = {-1.0: "−", 1.0: "+"}
 EPITHELIUM_MM, THICKNESS_MM = 0.053, 0.55  # of the base eye
 
 
-def ladder_report(runs):
+def ladder_report(runs: Mapping[str, Sequence[Run]]) -> dict[str, Any]:
     """The ladder under the names of the interface: strict JSON.
 
     Args:
@@ -56,7 +58,7 @@ def _case(case: Case, runs):
     return made | {"runs": [asdict(run) for run in runs]}
 
 
-def ladder_table(runs):
+def ladder_table(runs: Mapping[str, Sequence[Run]]) -> str:
     """The ladder for the terminal.
 
     Args:
@@ -70,17 +72,17 @@ def ladder_table(runs):
     return "\n".join([*lines, *SAID, "", STANDING_LINE])
 
 
-def population(case):
+def population(case: Case) -> str:
     """Who was measured, and how many."""
     return case.population if case.n is None else f"{case.population}, n = {case.n}"
 
 
-def case_citation(case: Case):
+def case_citation(case: Case) -> str:
     """The citation of a case."""
     return source(case.source).citation
 
 
-def said(case: Case, runs):
+def said(case: Case, runs: Sequence[Run]) -> list[str]:
     """What every law gave for a case, a line for each law and state.
 
     Args:
@@ -148,7 +150,7 @@ def _signed(value):
     return f"{value:+.1f}".translate(TRUE_MINUS)
 
 
-def by_law(case: Case, runs):
+def by_law(case: Case, runs: Sequence[Run]) -> dict[str, tuple[str, ...]]:
     """What each law gave for a case in short, {law: lines}, a line for each state; a dash where a law was not run."""
     made = {}
     for law in LAWS:
@@ -180,13 +182,13 @@ def _together(case, runs):
     return f"{first} ({_value(case, min(values))} to {_value(case, max(values))}{over})"
 
 
-def verdicts(runs):
+def verdicts(runs: Sequence[Run]) -> list[str]:
     """What the runs of a case say, each verdict once; one that holds for some of them alone says so."""
     found = list(dict.fromkeys(VERDICTS[run.verdict] for run in runs)) or ["not compared"]
     return found if len(found) == 1 else [f"some: {words}" for words in found]
 
 
-def closed_form(case: Case):
+def closed_form(case: Case) -> list[str]:
     """A side cut in closed form, beside what the laws gave; no line for another case."""
     if case.experiment != "side cut":
         return []

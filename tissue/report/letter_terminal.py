@@ -1,5 +1,7 @@
 """What a letter says, as text for the terminal: fields by eye, questions, matters, what was not used."""
 
+from typing import Any
+
 from tissue.entry.fields import fields, figure
 from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.report.measures import STANDING_LINE
@@ -27,7 +29,7 @@ MATTERS = {
 }
 
 
-def field_words(name):
+def field_words(name: str) -> str:
     """A field in words, with its unit.
 
     >>> field_words("vertex_mm")
@@ -36,7 +38,7 @@ def field_words(name):
     return fields()[name].heading
 
 
-def value_words(name, value):
+def value_words(name: str, value: Any) -> str:
     """A value as people read it.
 
     >>> value_words("sphere_D", -4.5), value_words("central_thickness_um", 548.0)
@@ -49,7 +51,7 @@ def value_words(name, value):
     return figure(value)
 
 
-def places(*found):
+def places(*found: dict[str, Any]) -> list[tuple[int, tuple[str, ...]]]:
     """Every place that fields were read from, in the order of the letter: (line, texts there).
 
     Args:
@@ -63,13 +65,13 @@ def places(*found):
     return [(line, tuple(text for at, _, text in each if at == line)) for line in lines]
 
 
-def question(ask):
+def question(ask: dict[str, Any]) -> str:
     """A question in words."""
     choices = f": {' or '.join(ask['choices'])}" if ask["choices"] else ""
     return f"{QUESTIONS[ask['why']]}{choices}"
 
 
-def letter_table(letter):
+def letter_table(letter: dict[str, Any]) -> str:
     """The text of a letter that was read.
 
     Args:

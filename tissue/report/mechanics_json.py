@@ -1,10 +1,12 @@
 """The states of one eye for machines and for the terminal."""
 
 from dataclasses import asdict, fields
+from typing import Any
 
+from tissue.budget.comparison import Comparison
 from tissue.mechanics.laws.choice import Choice, mmHg
 from tissue.mechanics.plan import section_plan
-from tissue.mechanics.shape import PICTURE
+from tissue.mechanics.shape import PICTURE, Setting
 from tissue.mechanics.states import BARE, INTACT, LIFTED, SLACK, SLIDING, TAUT, Figures, model, runs, spread_of_runs
 from tissue.report.contract import SCHEMA, plain_json
 from tissue.report.measures import STANDING_LINE
@@ -40,7 +42,14 @@ SAID = (
 )
 
 
-def mechanics_report(comparison, side, choice=None, setting=PICTURE, maps=True, ranged=True):
+def mechanics_report(
+    comparison: Comparison,
+    side: str,
+    choice: Choice | None = None,
+    setting: Setting = PICTURE,
+    maps: bool = True,
+    ranged: bool = True,
+) -> dict[str, Any]:
     """The states of one eye under the names of the interface: strict JSON.
 
     Args:
@@ -108,7 +117,7 @@ def _map(picture):
     }
 
 
-def mechanics_table(report):
+def mechanics_table(report: dict[str, Any]) -> str:
     """The text of a mechanics_report for the terminal.
 
     Args:

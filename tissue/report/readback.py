@@ -32,7 +32,7 @@ def used_to_compare(eyes: dict[str, tuple[Inputs, Comparison, str]]) -> dict[str
     return found
 
 
-def readback_report(eyes, typed):
+def readback_report(eyes: dict[str, Any], typed: dict[str, Any]) -> dict[str, Any]:
     """What `tissue readback --json` prints.
 
     Args:
@@ -84,7 +84,7 @@ def name_words(name: str) -> str:
     return NAMES.get(name) or fields()[name].label
 
 
-def value_words_of(one, which):
+def value_words_of(one: dict[str, Any], which: str) -> str:
     """The planned or the typed value of a difference of a report, in words.
 
     Args:
@@ -111,7 +111,7 @@ def difference_words(one: Difference) -> str:
     return " ".join([text, *(SLIPS[name] for name in one.names)])
 
 
-def difference_lines(report):
+def difference_lines(report: dict[str, Any]) -> list[str]:
     """Every difference and every value that was not typed, one line each with its eye.
 
     Args:
@@ -124,7 +124,7 @@ def difference_lines(report):
     return found
 
 
-def readback_table(report):
+def readback_table(report: dict[str, Any]) -> str:
     """The text of a read-back for the terminal."""
     lines = difference_lines(report)
     compared = [
@@ -136,7 +136,7 @@ def readback_table(report):
     return "\n".join([head, *lines, "", *compared, f"of {report['of']}", "", STANDING_LINE])
 
 
-def note_of(report, date=""):
+def note_of(report: dict[str, Any], date: str = "") -> dict[str, Any]:
     """What a plan keeps of a read-back: its table [readback].
 
     Args:
@@ -150,12 +150,12 @@ def note_of(report, date=""):
     }
 
 
-def changed_since(note, eyes):
+def changed_since(note: dict[str, Any], eyes: dict[str, Any]) -> bool:
     """Whether the plan is another than the one that was read back. Arguments as in `readback_words`."""
     return note["of"] != identity(used_to_compare(eyes))
 
 
-def readback_words(note, eyes):
+def readback_words(note: dict[str, Any] | None, eyes: dict[str, Any]) -> str:
     """What the record says of the read-back that a plan carries.
 
     Args:

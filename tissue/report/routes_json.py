@@ -8,9 +8,10 @@ from tissue.report.contract import SCHEMA, plain_json
 from tissue.routes.enhancement import enhancement
 from tissue.routes.notices import enhancement_notices, rescue_notices
 from tissue.routes.rescue import rescue
+from tissue.routes.route import Route
 
 
-def route_as_dict(route):
+def route_as_dict(route: Route) -> dict[str, Any]:
     """One Route by the names of the interface; NaN where null."""
     return {
         "id": route.way.id,
@@ -62,7 +63,7 @@ def rescue_report(comparison: Comparison, side: str, stage: str, done: float) ->
     )
 
 
-def enhance_report(comparison: Comparison, side: str, residual: Refraction, **given_by_plan) -> dict[str, Any]:
+def enhance_report(comparison: Comparison, side: str, residual: Refraction, **given_by_plan: Any) -> dict[str, Any]:
     """The ways to an enhancement of one eye after a lenticule extraction.
 
     Args:

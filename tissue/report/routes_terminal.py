@@ -49,7 +49,13 @@ def rescue_table(
     return "\n".join([*lines, "", *wrap(STANDING_LINE, WIDTH)])
 
 
-def enhance_table(report, comparison=None, found=None, relationship="reinstein2013", ablation_blend_mm=None):
+def enhance_table(
+    report: dict[str, Any],
+    comparison: Comparison | None = None,
+    found: Enhancement | None = None,
+    relationship: str = "reinstein2013",
+    ablation_blend_mm: float | None = None,
+) -> str:
     """The text of a report on an enhancement.
 
     Args:

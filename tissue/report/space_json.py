@@ -1,11 +1,14 @@
 """A plan in three dimensions for machines and for the terminal."""
 
+from collections.abc import Mapping
 from dataclasses import asdict
+from typing import Any
 
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.ground.vocabulary import TRUE_MINUS
-from tissue.mechanics.space.plan import SPACE_STATES, states_in_space
+from tissue.mechanics.space.plan import SPACE_STATES, SpaceRequest, states_in_space
 from tissue.report.contract import plain_json
 
 PLACES = {"centre": "centre", "thinnest": "thinnest point", "worst": "greatest in the treated disc"}
@@ -16,7 +19,7 @@ SAID = (
 )
 
 
-def space_report(comparison, request):
+def space_report(comparison: Comparison, request: SpaceRequest) -> dict[str, Any]:
     """A plan in three dimensions under the names of the interface: strict JSON.
 
     Args:
@@ -55,7 +58,7 @@ def _map(found):
     return {name: np.round(values, 4).tolist() for name, values in named.items()}
 
 
-def space_table(report, titles):
+def space_table(report: dict[str, Any], titles: Mapping[str, str]) -> str:
     """The text of a space_report for the terminal.
 
     Args:

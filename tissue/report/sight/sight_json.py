@@ -4,7 +4,9 @@ from collections.abc import Mapping
 from dataclasses import asdict, replace
 from typing import Any
 
+from tissue.budget.comparison import Comparison
 from tissue.budget.notices import SEEN_PERCENT, Notice
+from tissue.entry.eye import Inputs
 from tissue.eye.cornea import Pupil
 from tissue.ground.errors import EyeError
 from tissue.ground.sources import data
@@ -17,7 +19,7 @@ from tissue.report.contract import SCHEMA, plain_json
 NO_RUNS: Mapping[str, Any] = {}
 
 
-def pupil_of(inputs, pupil_mm):
+def pupil_of(inputs: Inputs, pupil_mm: float | None) -> Pupil:
     """The Pupil that is looked through: the plan's, or another diameter [mm] about the same centre.
 
     Raises:
@@ -31,7 +33,7 @@ def pupil_of(inputs, pupil_mm):
     return replace(inputs.pupil, pupil_mm=value)
 
 
-def view_of(light, smooth, stiles_crawford_per_mm2=0.0, eye_c40_um=None):
+def view_of(light: str, smooth: bool, stiles_crawford_per_mm2: float = 0.0, eye_c40_um: float | None = None) -> View:
     """The View of what was asked for.
 
     Raises:
@@ -48,7 +50,7 @@ def view_of(light, smooth, stiles_crawford_per_mm2=0.0, eye_c40_um=None):
     return View(light, length, stiles_crawford_per_mm2, own)
 
 
-def sights(inputs, comparison, pupil, view):
+def sights(inputs: Inputs, comparison: Comparison, pupil: Pupil, view: View) -> tuple[Sight, dict[str, Sight | None]]:
     """The Sight of the eye before, and by option that of the plan, None where it is not available; equal ones once.
 
     Raises:
@@ -63,7 +65,9 @@ def sights(inputs, comparison, pupil, view):
     return sight_before(pupil, view), found
 
 
-def sight_report(inputs, comparison, pupil: Pupil, view: View, runs: Mapping[str, Any] = NO_RUNS):
+def sight_report(
+    inputs: Inputs, comparison: Comparison, pupil: Pupil, view: View, runs: Mapping[str, Any] = NO_RUNS
+) -> dict[str, Any]:
     """The figures of one eye by the names of the interface.
 
     Args:
@@ -93,7 +97,7 @@ def sight_report(inputs, comparison, pupil: Pupil, view: View, runs: Mapping[str
     return plain_json({**report, **runs, "notices": notices})
 
 
-def sight_notices(comparison, found: dict[str, Sight | None]) -> list[Notice]:
+def sight_notices(comparison: Comparison, found: dict[str, Sight | None]) -> list[Notice]:
     """What should be known beside the figures: a pupil past the zone, or beside it.
 
     Args:

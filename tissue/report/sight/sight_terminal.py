@@ -1,6 +1,6 @@
 """The optics of the planned surface as a readable table for the terminal."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from tissue.ground.vocabulary import NO_FIGURE, TRUE_MINUS, rounded
 from tissue.removal.options import procedures
@@ -23,7 +23,7 @@ class Written(NamedTuple):
     label: str
     decimals: int
 
-    def text(self, value):
+    def text(self, value: float | None) -> str:
         """The figure; an en dash where there is none."""
         return rounded(float("nan") if value is None else value, self.decimals)
 
@@ -60,7 +60,7 @@ RUNS = {
 }
 
 
-def sight_table(report):
+def sight_table(report: dict[str, Any]) -> str:
     """The text of a sight_report.
 
     Args:
