@@ -117,8 +117,8 @@ def undocumented(place, tree):
 
 
 def untyped(place, tree):
-    """What is public in the arithmetic, report, Rounds, the commands and the front door and does not say its types."""
-    if room_of(place) not in (*ARITHMETIC, "report", "rounds", "command", "__init__"):
+    """What is public up to Rounds, series apart, in the commands and the front door, and does not say its types."""
+    if room_of(place) not in (*ARITHMETIC, "entry", "report", "rounds", "command", "__init__"):
         return []
     found = []
     for parent in ast.walk(tree):

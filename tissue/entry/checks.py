@@ -71,8 +71,8 @@ class Finding:
 
     field: str
     mask: np.ndarray
-    number: Callable
-    accepting: Callable
+    number: Callable[..., Any]
+    accepting: Callable[..., str]
     said: str = ""
 
     def fault(self, at: int | tuple[int, ...] = (), written: str | None = None) -> Fault:
@@ -122,7 +122,7 @@ class Columns:
         value, field = self.number(name), fields()[name]
         return np.where((value >= field.low) & (value <= field.high), value, np.nan)
 
-    def at(self, name, index):
+    def at(self, name: str, index: int | tuple[int, ...]) -> str:
         """One number of a field, in words."""
         return figure(float(np.broadcast_to(self.number(name), self.shape)[index]), fields()[name].kind == "power")
 

@@ -28,7 +28,7 @@ class Inputs:
     """What `compare` takes, with the side (OD, OS; empty for columns of eyes), the values as given and own errors."""
 
     side: str
-    values: dict
+    values: dict[str, Any]
     own: OwnErrors
     cornea: Cornea
     measured: Refraction

@@ -17,7 +17,7 @@ from tissue.entry.own_map.keys import pop_maps, table_of
 from tissue.entry.own_map.taken import faults_of_maps
 from tissue.entry.own_map.written import MAPS
 from tissue.entry.plan_text import bare, changed_text, new_text, read_texts
-from tissue.entry.readings import read_readings
+from tissue.entry.readings import Entry, read_readings
 from tissue.entry.toml_file import LARGEST_BYTES, Unreadable, file_bytes, tables, text_of
 from tissue.entry.whole_file import write_whole
 from tissue.ground.errors import EyeError
@@ -55,11 +55,11 @@ class Plan:
     """
 
     code: str
-    eyes: dict
-    typed: dict
+    eyes: dict[str, dict[str, Any]]
+    typed: dict[str, dict[str, Any]]
     text: str = ""
     readback: dict | None = None
-    readings: dict = field(default_factory=dict)
+    readings: dict[str, tuple[Entry, ...]] = field(default_factory=dict)
     errors_from: str = ""
     own: OwnErrors = NO_OWN
 

@@ -33,8 +33,8 @@ class Difference:
     """
 
     field: str
-    plan: object
-    typed: object
+    plan: Any
+    typed: Any
     names: tuple[str, ...]
     residual: PowerVector | None = None
 
@@ -53,7 +53,7 @@ class ReadEye:
         return not self.differences and not self.not_typed
 
 
-def read_typed(source, name=None):
+def read_typed(source: Any, name: str | None = None) -> dict[str, dict[str, Any]]:
     """By side, the values by name that a file of typed values gives; only `schema` is needed.
 
     Args:
@@ -88,7 +88,7 @@ def _no_schema(document):
     return Fault("schema", shown(document.get("schema", "")), str(SCHEMA))
 
 
-def typed_values(texts):
+def typed_values(texts: Any) -> tuple[dict[str, Any], list[Fault]]:
     """Values by name from the texts of one eye, and the Faults; a written refraction as its numbers.
 
     Args:
@@ -183,7 +183,7 @@ def _refraction(values, names):
     return Refraction(sphere, given(cylinder, 0.0), given(axis, 180.0), vertex).minus()
 
 
-def numbers_of(refraction):
+def numbers_of(refraction: Any) -> tuple[float, float, float]:
     """Sphere, cylinder and axis as they are compared; NaN for the axis without a cylinder."""
     axis = refraction.axis_deg if abs(refraction.cylinder_D) >= ALIKE_D else np.nan
     return float(refraction.sphere_D), float(refraction.cylinder_D), float(axis)
@@ -314,7 +314,7 @@ def _identity_lines(side, values):
             yield f"{side}.{name}={float(value):.10g}"
 
 
-def words_of(name, value):
+def words_of(name: str, value: Any) -> str:
     """A value that is compared, in words.
 
     >>> words_of("refraction", (-6.0, -3.75, 10.0)), words_of("zone_mm", 6.5), words_of("cap_um", None)

@@ -2,7 +2,9 @@
 
 import re
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from tissue.entry.notation import shown
 from tissue.entry.whole_file import plain_file
@@ -39,7 +41,9 @@ def file_bytes(path: Path | str, kind: str, most: int = LARGEST_BYTES) -> bytes:
         raise Unreadable(shown(error.strerror or error), kind) from None
 
 
-def tables(data, kind, reader=None, most=LARGEST_BYTES):
+def tables(
+    data: bytes, kind: str, reader: Callable[[str], Any] | None = None, most: int = LARGEST_BYTES
+) -> dict[str, Any]:
     """The tables of a TOML file.
 
     Args:

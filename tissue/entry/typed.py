@@ -1,5 +1,8 @@
 """The one reader of an eye as it was typed: from the texts of its fields to values, and what is wrong in words."""
 
+from collections.abc import Mapping
+from typing import Any
+
 import numpy as np
 
 from tissue.entry.checks import Fault, check_one, faults
@@ -12,7 +15,7 @@ WRITTEN = "refraction"
 EITHER = {"mean_K_D": "radius_mm", "radius_mm": "mean_K_D"}  # of two spellings one is given
 
 
-def read_fields(texts, side=None):
+def read_fields(texts: Mapping[str, Any], side: str | None = None) -> tuple[dict[str, Any], dict[str, Fault]]:
     """Values by name, and the Fault of every field that is wrong.
 
     Args:
@@ -23,7 +26,7 @@ def read_fields(texts, side=None):
     >>> read_fields({"refraction": "-6.00 -1.25 x 170", "central_thickness_um": "0.548"})[0]["central_thickness_um"]
     548.0
     """
-    values: dict = {name: texts[name] for name in MAPS if name in texts}
+    values: dict[str, Any] = {name: texts[name] for name in MAPS if name in texts}
     texts = {name: text for name, text in texts.items() if name not in MAPS}
     wrong: dict[str, Fault] = {}
     for name, text in texts.items():

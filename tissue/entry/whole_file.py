@@ -3,10 +3,12 @@
 import os
 import shutil
 import stat
+from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from errno import EINVAL, EISDIR, ENOENT
 from glob import escape
 from pathlib import Path
+from typing import Any
 
 from tissue.entry.notation import shown
 
@@ -41,7 +43,7 @@ def same_file(one: Path | str, other: Path | str) -> bool:
     return os.path.exists(one) and os.path.exists(other) and os.path.samefile(one, other)
 
 
-def other_kind(path, *endings):
+def other_kind(path: str | Path, *endings: str) -> str:
     """Words of the ending of a path that says another kind of file than what is written there; empty: none.
 
     Args:
@@ -57,7 +59,7 @@ def other_kind(path, *endings):
 
 
 @contextmanager
-def whole_file(path):
+def whole_file(path: str | Path) -> Iterator[Any]:
     """A file to write bytes to that takes its name only when all is written.
 
     What a run that was killed left beside it is cleared away first. A link stays a link, and a file that is replaced
@@ -66,15 +68,15 @@ def whole_file(path):
     Raises:
         OSError: a folder or a device, or a place that cannot be written to; nothing is left behind.
     """
-    path = _place(path)
-    temporary = path.with_name(f".{path.name}.{os.getpid()}.part")
-    clear_away(path)
+    place = _place(path)
+    temporary = place.with_name(f".{place.name}.{os.getpid()}.part")
+    clear_away(place)
     try:
         with open(temporary, "wb") as file:
-            if path.exists():
-                shutil.copymode(path, temporary)
+            if place.exists():
+                shutil.copymode(place, temporary)
             yield file
-        os.replace(temporary, path)
+        os.replace(temporary, place)
     except BaseException:
         temporary.unlink(missing_ok=True)
         raise

@@ -1,6 +1,8 @@
 """Dates of a letter: what one says of the lines behind it, and which of two is the newer."""
 
 import re
+from collections.abc import Iterable
+from typing import Any
 
 from tissue.entry.letter.pieces.lines import Line
 from tissue.entry.letter.pieces.words import folded, phrases
@@ -16,7 +18,7 @@ def date_of(line: Line) -> str | tuple[int, int, int] | None:
     """
     if any(clause.matters for clause in line.clauses):
         return None
-    before: list = []
+    before: list[Any] = []
     for token in line.tokens:
         if token.kind in ("number", "misread"):
             return None
@@ -37,7 +39,7 @@ def _dated(token, before, line):
     return order_of(token.text)
 
 
-def order_of(text):
+def order_of(text: str) -> tuple[int, ...]:
     """Year, month and day of a written date as far as it says them, for putting dates in order.
 
     >>> order_of("12.04.2021"), order_of("2025-03-20"), order_of("3 March"), order_of("04/2021")
@@ -64,7 +66,7 @@ def _month(word):
     return 0
 
 
-def newest(dates):
+def newest(dates: Iterable[Any]) -> Any:
     """The newest of some dates; None among them, and dates without a year, leave it open (None)."""
     known = {d for d in dates if d is not None}
     if "today" in known:

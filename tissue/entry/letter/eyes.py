@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import dataclass, replace
+from typing import Any
 
 from tissue.entry.letter.reader import Mark, Value
 
@@ -19,13 +20,13 @@ class Owned:
     """
 
     value: Value
-    eye: object
+    eye: Any
     own: bool
     asked: bool = False
     clause: int = 0
 
 
-def owned(items, letters, held):
+def owned(items: list[Mark | Value], letters: str, held: Any) -> tuple[list[Owned], Any, set[Any]]:
     """The Values of a clause with their eyes, the eye held behind it, and the eyes that were marked.
 
     Args:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from math import nan
+from typing import Any
 
 from tissue.entry.letter.eyes import Owned
 from tissue.entry.letter.pieces.tokens import Token
@@ -27,7 +28,7 @@ class Said:
 
     kind: str = ""
     kind_at: Where | None = None
-    date: object = None
+    date: Any = None
     block: int = 0
     doubt: str = ""
     correction: bool = False
@@ -43,14 +44,14 @@ class Candidate:
 
     eye: str | None
     name: str
-    value: object
-    places: dict
+    value: Any
+    places: dict[str, Where]
     said: Said
     why: str = ""
-    choices: tuple = ()
+    choices: tuple[str, ...] = ()
     light: str = ""
     form: str = ""
-    also: tuple = field(default=())
+    also: tuple[Any, ...] = field(default=())
 
 
 def where(tokens: tuple[Token, ...], first: int, last: int) -> Where:
@@ -196,6 +197,6 @@ def _place(eye, value, tokens, said):
     return Candidate(eye, "place", (x + 0.0, y + 0.0), places, said)
 
 
-def known(name):
+def known(name: str) -> bool:
     """Whether a name is read from letters as one number."""
     return name in PLAUSIBLE

@@ -1,5 +1,7 @@
 """What holds over several lines: the eye, the label or the kind of a heading, an old or foreign part."""
 
+from typing import Any
+
 from tissue.entry.letter.found import Where
 from tissue.entry.letter.pieces.letters import letters_of
 from tissue.entry.letter.pieces.lines import Line
@@ -57,7 +59,7 @@ def _says_old(token):
     return any(name in token.means for name in ("words", "decided", "person", "today"))
 
 
-def take_heading(heads, line):
+def take_heading(heads: Any, line: Line) -> None:
     """Let a heading say what holds from here; an eye alone leaves the rest as it was."""
     letters = letters_of(line.tokens)
     tokens = line.tokens
@@ -88,7 +90,7 @@ def take_heading(heads, line):
     heads.fresh = True
 
 
-def take_prose(heads, line):
+def take_prose(heads: Any, line: Line) -> None:
     """A line without a value that is no heading: one on old things casts doubt on what follows it."""
     letters = letters_of(line.tokens)
     if "M" in letters:

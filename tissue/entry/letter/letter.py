@@ -1,10 +1,11 @@
 """`tissue letter`: the text of a letter as fields of two eyes, questions, matters, and what was not used."""
 
 import re
+from collections.abc import Iterable
 from typing import Any
 
 from tissue.entry.letter.found import Where
-from tissue.entry.letter.pieces.lines import lines_of
+from tissue.entry.letter.pieces.lines import Line, lines_of
 from tissue.entry.letter.settle import EYES, settle
 from tissue.entry.letter.walk import walk
 from tissue.entry.toml_file import Unreadable
@@ -102,7 +103,7 @@ def _matter(line, clause, what):
     return {"line": line.number, "text": text, "what": what, "start": clause.start, "end": clause.end}
 
 
-def unused(lines, used):
+def unused(lines: Iterable[Line], used: Iterable[Where]) -> list[Any]:
     """Every number outside the slices that were used, and lines of four words or more without a number.
 
     Args:

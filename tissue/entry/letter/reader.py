@@ -1,6 +1,7 @@
 """What is known while a clause is read: its tokens, the label in force, the marks and values found."""
 
 from dataclasses import dataclass
+from typing import Any
 
 from tissue.entry.letter.pieces.letters import letters_of
 
@@ -9,7 +10,7 @@ from tissue.entry.letter.pieces.letters import letters_of
 class Mark:
     """A mark of an eye: OD, OS, both, or an order of the two, with its first and last token."""
 
-    eye: object
+    eye: Any
     first: int
     last: int
 
@@ -24,7 +25,7 @@ class Value:
     """
 
     name: str
-    what: object
+    what: Any
     first: int
     last: int
     label: int = 0
@@ -32,7 +33,7 @@ class Value:
     light: str = ""
     why: str = ""
     labelled_at: int = -1
-    eye: object = None
+    eye: Any = None
 
 
 class Label:

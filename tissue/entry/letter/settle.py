@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from math import isnan
+from typing import Any
 
 import numpy as np
 
@@ -25,16 +26,16 @@ class Ask:
     field: str
     at: Where
     why: str
-    choices: tuple = ()
+    choices: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
 class Fill:
     """A field that is read: its value, where it stands, and more places that say the same."""
 
-    value: object
+    value: Any
     at: Where
-    also: tuple = ()
+    also: tuple[Where, ...] = ()
 
 
 class Settled:
@@ -89,7 +90,7 @@ def _k_name(c):
 def _assembled(found):
     """Candidates with the labelled parts of one refraction put together: same eye, block and kind."""
     whole, order = [], []
-    open_parts: dict = {}
+    open_parts: dict[Any, Any] = {}
     for c in found:
         if c.name != "part":
             whole.append(c)

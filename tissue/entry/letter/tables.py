@@ -1,5 +1,6 @@
 """Columns of a letter: headed by the two eyes, or by labels over rows that begin with an eye."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,7 +19,7 @@ class Columns:
     """
 
     by_eye: bool
-    heads: dict
+    heads: dict[int, Any]
     mark: str
     count: int
 
@@ -105,7 +106,7 @@ def _eye_of_row(cell):
     return eyes.pop() if len(eyes) == 1 and eyes <= {"OD", "OS"} else None
 
 
-def parts_of_row(cells, columns):
+def parts_of_row(cells: Sequence[Any], columns: Any) -> list[tuple[Any, Any, Any]] | None:
     """Eye, Tokens of the label, and Tokens of the cell, for each cell of a row; None where cells are missing."""
     shift = _shift(cells, columns)
     if shift is None:

@@ -21,9 +21,9 @@ class Clause:
     said: of old, denied, decided, person, correction. matters: kinds of matter. start, end: characters of the line.
     """
 
-    tokens: tuple
-    said: frozenset
-    matters: tuple
+    tokens: tuple[Token, ...]
+    said: frozenset[str]
+    matters: tuple[str, ...]
     start: int
     end: int
 
@@ -35,8 +35,8 @@ class Line:
     number: int
     written: str
     plain: str
-    tokens: tuple
-    clauses: tuple = field(default=())
+    tokens: tuple[Token, ...]
+    clauses: tuple[Clause, ...] = field(default=())
 
 
 def lines_of(text: str) -> list[Line]:
@@ -52,8 +52,8 @@ def _line(number, written):
     if places:
         found = [_moved(token, places, written) for token in found]
         plain = plain_line(written)
-    found = tuple(_without_dots(found))
-    return Line(number, written, plain, found, tuple(_clauses(found, plain)))
+    kept = tuple(_without_dots(found))
+    return Line(number, written, plain, kept, tuple(_clauses(kept, plain)))
 
 
 def _moved(token, places, written):

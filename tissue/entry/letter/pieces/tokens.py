@@ -2,7 +2,7 @@
 
 import re
 import unicodedata
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from tissue.entry.letter.pieces.words import capitals, folded, phrases
 from tissue.entry.notation import DASHES, DEGREES, INVISIBLE, TIMES
@@ -29,7 +29,7 @@ BETWEEN_WORDS = re.compile(r"[ \-'’.]{1,2}")
 YEAR = re.compile(r"(?:19|20)\d\d")
 
 
-NOTHING: dict = {}  # a token that is no known word
+NOTHING: dict[str, Any] = {}  # a token that is no known word
 
 
 class Token(NamedTuple):
@@ -45,7 +45,7 @@ class Token(NamedTuple):
     start: int
     end: int
     text: str = ""
-    means: dict = NOTHING
+    means: dict[str, Any] = NOTHING
     sign: str = ""
     digits: str = ""
     spaced: bool = False
@@ -71,7 +71,7 @@ def plain_line(line: str) -> str:
     return text[: len(text) - len(rest)].replace(">", " ") + rest
 
 
-def composed(line):
+def composed(line: str) -> tuple[str, list[int] | None]:
     """The line with letters and their accents as one character, and where each of them stood.
 
     >>> composed("e\\u0301 1")[1]
@@ -90,7 +90,7 @@ def composed(line):
     return "".join(pieces), [*places, len(line)]
 
 
-def tokens(line, number=0):
+def tokens(line: str, number: int = 0) -> list[Token]:
     """The Tokens of a line that `plain_line` gave.
 
     >>> [t.text for t in tokens("OD -4.50/-1.25x12 hb-101")]

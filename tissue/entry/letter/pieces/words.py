@@ -79,14 +79,14 @@ def phrases() -> dict[str, Any]:
 
 
 @cache
-def capitals():
+def capitals() -> dict[str, str]:
     """Marks of an eye that count in capitals only, and their side."""
     marks = _table()["eye"]["capitals"]
     return {word: eye for eye, words in marks.items() for word in words}
 
 
 @cache
-def stems():
+def stems() -> dict[str, re.Pattern[str]]:
     """Pairs of a pattern that finds words by how they begin, and what matters there; corrections have no `what`."""
     matters, correction = _table()["matters"], _table()["correction"]["stems"]
     listed = {

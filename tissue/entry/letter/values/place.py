@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import dataclass
+from typing import Any
 
 from tissue.entry.letter.pieces.tokens import Token
 
@@ -19,9 +20,9 @@ class Place:
     across, upwards: (distance [mm], direction). pieces: first and last token of each.
     """
 
-    across: tuple
-    upwards: tuple
-    pieces: tuple
+    across: tuple[Any, ...]
+    upwards: tuple[Any, ...]
+    pieces: tuple[tuple[int, int], ...]
     first: int
     end: int
     why: str = ""

@@ -1,6 +1,7 @@
 """A refraction, or a labelled part of one, at one place of a clause: read, or asked with the reason."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 from math import nan
@@ -34,11 +35,11 @@ class Power:
     """
 
     form: str
-    numbers: tuple
-    pieces: dict
+    numbers: tuple[float, ...]
+    pieces: dict[str, tuple[int, int]]
     end: int
     why: str = ""
-    choices: tuple = ()
+    choices: tuple[str, ...] = ()
     bare: bool = False
 
 
@@ -208,7 +209,7 @@ def _named_part(match, letters, tokens, form):
     return Power(form, numbers, {part: _piece(part, at, letters) for part, at in place.items()}, end, why)
 
 
-def part_at(form, letters, tokens, at):
+def part_at(form: str, letters: str, tokens: tuple[Token, ...], at: int) -> Power:
     """A number under the word of a part that stands before it, as in `Axis OD 12 OS 170`.
 
     Args:
@@ -229,7 +230,7 @@ def part_at(form, letters, tokens, at):
     return Power(form, numbers, {form: piece}, piece[1] + 1, why)
 
 
-def spelled(numbers):
+def spelled(numbers: Sequence[float]) -> str:
     """A refraction as a plan file spells it.
 
     >>> spelled((-4.5, -1.25, 12.0)), spelled((2.75, nan, nan)), spelled((0.0, -0.5, 180.0))

@@ -35,9 +35,9 @@ class Number:
     the reason to ask. axes: whether a meridian stands with a K.
     """
 
-    values: tuple
+    values: tuple[float, ...]
     unit: str
-    pieces: tuple
+    pieces: tuple[tuple[int, int], ...]
     end: int
     why: str = ""
     axes: bool = False
