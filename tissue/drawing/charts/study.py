@@ -19,7 +19,7 @@ FIGURE = "{:.2f}"
 
 
 def agreement_chart(
-    planned: NDArray[Any], measured: NDArray[Any], found: Any, look: Look, titles: tuple[str, str]
+    planned: NDArray[Any], measured: NDArray[Any], found: Any, look: Look, titles: tuple[str, ...]
 ) -> dict[str, Any]:
     """Difference against the mean of the two, with bias and limits and what is known of them.
 
