@@ -25,7 +25,7 @@ def agreement_chart(
 
     Args:
         planned, measured: values, NaN where missing, shape (eyes,).
-        found: Any of them.
+        found: Agreement of them.
         look: Look.
         titles: names of the two columns.
     """
