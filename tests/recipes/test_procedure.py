@@ -44,6 +44,15 @@ EYE = """schema = 1
 refraction = "-6.00 -1.25 x 170"
 central_thickness_um = 548
 """
+FOLLOWED = (
+    EYE
+    + """done = "pocket"
+[[OD.reading]]
+days = 90
+method = "oct"
+thickness_um = 450
+"""
+)
 FROM_EVERY_ROOM = r"""
 import contextlib, io, json
 from pathlib import Path
@@ -84,6 +93,8 @@ said("mechanics", "eye.toml")
 found["mechanics"] = json.loads(said("mechanics", "eye.toml", "--json"))
 found["rescue"] = json.loads(said("rescue", "eye.toml", "--stage", "cap", "--done", "0.5", "--json"))
 found["enhance"] = json.loads(said("enhance", "eye.toml", "--residual", "-0.75", "--json"))
+found["sight"] = sorted(json.loads(said("sight", "eye.toml", "--json"))["options"])
+found["follow"] = said("follow", "followed.toml")
 
 values = {"sphere_D": -6.0, "cylinder_D": -1.25, "axis_deg": 170.0, "central_thickness_um": 548.0}
 eye = build(values, "OD")
@@ -123,7 +134,7 @@ app.session_state["day"].desk.both = True
 app.session_state["day"].desk.copy_to_other()
 app.run()
 found["faults"]["both"] = [str(one) for one in app.exception]
-pages = "tradeoffs rounds mechanics suction enhancement alignment explain series evidence"
+pages = "tradeoffs rounds mechanics suction enhancement alignment explain followup series evidence"
 for page in pages.split():
     program = f"from tissue.screens.pages.{page} import show\nshow()"
     run = AppTest.from_string(program, default_timeout=120).run()
@@ -139,6 +150,7 @@ def found(tmp_path_factory):
     house = SecondHouse(tmp_path_factory.mktemp("four"))
     house.add("tissue/removal/options.py", PROCEDURE)
     house.add("eye.toml", EYE)
+    house.add("followed.toml", FOLLOWED)
     return house.run(FROM_EVERY_ROOM)
 
 
@@ -172,6 +184,11 @@ def test_mechanics_says_that_it_has_no_state_of_it(found):
 
 def test_what_starts_from_an_extraction_still_does(found):
     assert found["rescue"]["routes"] and found["enhance"]["routes"]
+
+
+def test_what_is_seen_through_it_and_what_came_of_it_are_told(found):
+    assert found["sight"] == sorted(NAMES)
+    assert "pocket extraction" in found["follow"] and "lenticule" not in found["follow"]
 
 
 def test_pictures_have_four_columns(found):

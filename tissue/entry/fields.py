@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 
 from tissue.ground.sources import data, letter
 from tissue.ground.vocabulary import TRUE_MINUS, Floats
+from tissue.removal.options import procedures
 
 READING = "reading"  # the table of fields.toml that holds the fields of a reading
 DEFAULT_STATUS = {
@@ -148,7 +149,8 @@ class Field:
 def _field(name, row):
     row = dict(row)
     if "choices_of" in row:
-        row["choices"] = data(row.pop("choices_of"))
+        named = row.pop("choices_of")
+        row["choices"] = procedures() if named == "procedures" else data(named)
     for key in ("choices", "called"):
         row[key] = tuple(row.get(key, ()))
     for key in ("low", "high"):
