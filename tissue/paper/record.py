@@ -4,13 +4,12 @@ import hashlib
 
 import numpy as np
 
-from tissue.budget.comparison import Comparison
 from tissue.budget.notices import line_source, notices
 from tissue.budget.strength.relationship import relationships
 from tissue.drawing.base.outline import half_width_mm, outlines
 from tissue.drawing.base.rings import front
 from tissue.drawing.base.words import NASAL_SIGN, SIDES, place_words, whole
-from tissue.entry.eye import Inputs, not_given, used
+from tissue.entry.eye import not_given, used
 from tissue.entry.fields import fields, figure
 from tissue.entry.notation import shown, write
 from tissue.entry.plan_file import PlanError, plan_alone
@@ -110,7 +109,7 @@ def foot_notes(own_sources=()):
     )
 
 
-def line_words(eyes: dict[str, tuple[Inputs, Comparison, str]]) -> list[str]:
+def line_words(eyes):
     """A sentence on the line of each eye, once where it is the same."""
     lines = {side: float(comparison.judgement.bed_line_um) for side, (_, comparison, _) in eyes.items()}
     by_value: dict[float, list[str]] = {}
@@ -122,7 +121,7 @@ def line_words(eyes: dict[str, tuple[Inputs, Comparison, str]]) -> list[str]:
     ]
 
 
-def values_used(eyes: dict[str, tuple[Inputs, Comparison, str]]) -> list[str]:
+def values_used(eyes):
     """Every value behind the figures, defaults with their mark: once where both eyes agree, then eye by eye."""
     by_side = {side: _phrases(*eye) for side, eye in eyes.items()}
     first, *others = by_side.values()
@@ -159,7 +158,7 @@ def _missing(value):
     return value == "" if isinstance(value, str) else bool(np.isnan(value))
 
 
-def notice_words(eyes: dict[str, tuple[Inputs, Comparison, str]]) -> list[str]:
+def notice_words(eyes):
     """The notices: once where both eyes have the same words, then eye by eye."""
     by_side = {side: _texts(eye[1], fellow_of(side, eyes)) for side, eye in eyes.items()}
     first, *others = by_side.values()
@@ -176,7 +175,7 @@ def _texts(comparison, fellow):
     return list(dict.fromkeys(notice.text for notice in notices(comparison, fellow)))
 
 
-def checks() -> tuple[str, ...]:
+def checks():
     """What is read back before treatment."""
     return (
         "Eye and side",
@@ -190,13 +189,7 @@ def checks() -> tuple[str, ...]:
     )
 
 
-def record(
-    code: str,
-    eyes: dict[str, tuple[Inputs, Comparison, str]],
-    plan_bytes: bytes,
-    file_name: str = "plan.toml",
-    date: str = "",
-) -> bytes:
+def record(code, eyes, plan_bytes, file_name="plan.toml", date=""):
     """The bytes of the record.
 
     Args:
@@ -211,14 +204,7 @@ def record(
     return paper.finish()
 
 
-def draw_record(
-    paper: Paper,
-    code: str,
-    eyes: dict[str, tuple[Inputs, Comparison, str]],
-    plan_bytes: bytes,
-    file_name: str = "plan.toml",
-    date: str = "",
-) -> None:
+def draw_record(paper, code, eyes, plan_bytes, file_name="plan.toml", date=""):
     """The pages of one record, put into a document.
 
     Args:
