@@ -219,7 +219,7 @@ def _together(on_desk, shown, chosen):
     language = chosen["language"]
     table, columns = words(language)["table"], columns_shown(chosen)
     names = {column: column_name(column, language) for column in COLUMNS}
-    with st.container(horizontal=True, vertical_alignment="bottom", key="explain_together"):
+    with st.container(horizontal=True, vertical_alignment="top", key="explain_together"):
         stand("explain_columns", list(columns))
         st.multiselect(
             table["columns"],
