@@ -244,7 +244,7 @@ def test_an_address_typed_in_the_same_tab_shows_the_same_eye(page, address):
     settled(page)
     page.goto(f"{address}/explain")
     page.get_by_text("Handout for print").wait_for(timeout=30000)
-    settled(page)
+    idle(page)
     go(page, "Alignment")
     found = [field(page, name).input_value() for name in ("code", "zone_mm")]
     assert found == ["mine", "6.3"]

@@ -143,6 +143,20 @@ def test_a_plan_is_saved_opened_and_reset(page, tmp_path):
     expect(field(page, "zone_mm")).to_have_value("5.9")
 
 
+@pytest.mark.parametrize("gone", [False, True])
+def test_a_button_that_moves_away_under_the_press_is_pressed(page, gone):
+    button = page.get_by_role("button", name="section as CSV")
+    box = button.bounding_box()
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    with page.expect_download() as saving:
+        page.mouse.down()
+        button.evaluate(
+            "(one, gone) => gone ? one.replaceWith(one.cloneNode(true)) : (one.style.marginTop = '300px')", gone
+        )
+        page.mouse.up()
+    assert saving.value.suggested_filename.endswith(".csv")
+
+
 def test_a_dialog_opened_right_after_a_change_stays_open(page):
     """Source: rule of the screens: nothing is lost; what is worked out later waits until the dialog is closed."""
     drawn_after(page, lambda: field(page, "zone_mm").fill("6.2"))

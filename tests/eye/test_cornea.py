@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tissue.eye.cornea import INDEX, KERATOMETER, THICKNESS_GROWTH, Cornea, Pupil
+from tissue.eye.cornea import INDEX, KERATOMETER, Cornea, Pupil
+from tissue.eye.paraboloid import THICKNESS_GROWTH
 from tissue.ground.errors import EyeError
 from tissue.ground.sources import source
 

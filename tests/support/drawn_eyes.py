@@ -25,8 +25,9 @@ EYES = {
 ASIDE = (
     Cornea(300.0, radius_mm=7.0, asphericity=0.0, epithelium_um=20.0, white_to_white_mm=9.5),
     Treatment(Refraction(1.0), zone_mm=4.0, centre_x_mm=-1.5, centre_y_mm=-1.75),
-    CapCut(80.0, incision_mm=1.0),
+    None,
     FlapCut(60.0, 5.0, 177.0),
+    CapCut(80.0, incision_mm=1.0),
 )
 
 
