@@ -1,5 +1,6 @@
 // The one place where the page speaks to the desk on the server, and where files and words arrive.
 const LOOK_MS = 40, QUIET_LOOKS = 2, HELD_MS = 8000;
+const STILL_PX = 8; // a hand that moves farther between press and release has thought better of it
 const SINGLE = { n: ["new"], "[": ["step", { by: -1 }], "]": ["step", { by: 1 }] };
 
 // Another screen is asked for once all that was typed is answered: what the old screen still tells would bring it back.
@@ -72,6 +73,23 @@ function shortcuts(desk) {
   });
 }
 
+// Between press and release of a button the page may be drawn anew: the button moves away, or another stands in its place,
+// and the browser finds no click. The press was meant all the same.
+function pressed() {
+  let press = null;
+  document.addEventListener("pointerdown", ({ target, clientX, clientY, button }) => {
+    const meant = button === 0 && target.closest?.(".tissue-hand button");
+    press = meant ? { meant, x: clientX, y: clientY } : null;
+  }, true);
+  document.addEventListener("pointercancel", () => (press = null), true);
+  document.addEventListener("pointerup", ({ target, clientX, clientY }) => {
+    const { meant, x, y } = press ?? {};
+    press = null;
+    if (!meant || meant.contains(target) || Math.hypot(clientX - x, clientY - y) > STILL_PX) return;
+    meant.click();
+  }, true);
+}
+
 // A server that was started anew, or a line that was lost: the page says at once whose desk it shows.
 function watchLine(desk) {
   const app = document.querySelector(".stApp");
@@ -139,6 +157,7 @@ export default function ({ data, parentElement, setStateValue }) {
   if (!desk.wired) {
     desk.wired = true;
     shortcuts(desk);
+    pressed();
     watchLine(desk);
   }
   desk.send = (said) => setStateValue("said", said);
