@@ -109,7 +109,7 @@ def _moment(on_desk, shown, colours, width):
         st.segmented_control("Moment", (TIME, STAGE), key="suction_by", **place)
         st.toggle("Play the cuts", key="suction_play", on_change=_chosen)
     if own["by"] == TIME:
-        moment = _on_clock(clock, planned)
+        moment = _on_clock(on_desk, clock, planned)
     else:
         plan_fields("suction_fields", CELLS, on_desk, on_desk.figures(on_desk.side)[1])
         moment = planned
@@ -159,24 +159,34 @@ def _planned(shown):
     return None if stage is None or done is None else (stage, float(done))
 
 
-def _on_clock(clock, planned):
-    """A moment on the clock: that of the plan, else one to look at, which stands in the plan once it is moved."""
+def _on_clock(on_desk, clock, planned):
+    """A moment on the clock: that of the plan, else one to look at, which stands in the plan once it is moved.
+
+    A moment that came from elsewhere has a slider of its own: what the browser still tells of the one before, as it does
+    with whatever is asked next, would put the old moment back.
+    """
     total = float(clock.total_s)
-    seconds = FIRST_S if planned is None else round(float(clock.seconds(*planned)), 1)
-    stand("suction_s", min(seconds, total))
+    seconds = min(FIRST_S if planned is None else round(float(clock.seconds(*planned)), 1), total)
+    own = on_desk.own["suction"]
+    if own.get("on_clock", (on_desk.side, seconds)) != (on_desk.side, seconds):
+        own["slider"] = own.get("slider", 0) + 1
+    own["on_clock"] = on_desk.side, seconds
+    key = f"suction_s_{on_desk.id}_{on_desk.side}_{own.get('slider', 0)}"
     label = (
         f"Seconds since the first cut began, of {total:g} in all (your own time, under More: limits and assumptions)"
     )
-    st.slider(label, 0.0, total, step=0.1, format="%.1f", key="suction_s", on_change=_moved)
+    st.slider(label, 0.0, total, seconds, step=0.1, format="%.1f", key=key, on_change=_moved, args=(key,))
     if planned is not None:
         return planned
     at, done = clock.moment(seconds)
     return STAGES[int(at)], float(done)
 
 
-def _moved():
+def _moved(key):
     """The slider was moved: the moment goes into the plan."""
-    put_moment(desk(), desk().side, st.session_state["suction_s"])
+    on_desk, seconds = desk(), st.session_state[key]
+    put_moment(on_desk, on_desk.side, seconds)
+    on_desk.own["suction"]["on_clock"] = on_desk.side, seconds
 
 
 def _order(on_desk, shown, colours, width):
