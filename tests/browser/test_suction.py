@@ -86,6 +86,7 @@ def test_every_stage_has_its_ways_and_the_other_day_above_them(suction):
 def test_a_wrong_percentage_is_told_beside_it_and_the_figures_stay(suction):
     typed(suction, "lenticule", "60")
     expect(suction.get_by_text("In the lenticule cut, outside in, 60 % of it done")).to_be_visible(timeout=20000)
+    idle(suction)
     before = row(suction, "Clearance to the old cut")
     typed(suction, "lenticule", "140")
     expect(suction.locator("#suction_fields-fault-suction_done")).to_have_text(
@@ -93,6 +94,7 @@ def test_a_wrong_percentage_is_told_beside_it_and_the_figures_stay(suction):
     )
     assert suction.locator("form.own [name=suction_done]").get_attribute("aria-invalid") == "true"
     expect(suction.locator(".stale", has_text="0.6 is used: the field holds 140")).to_be_visible()
+    idle(suction)
     assert row(suction, "Clearance to the old cut") == before
 
 

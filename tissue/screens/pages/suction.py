@@ -111,6 +111,7 @@ def _moment(on_desk, shown, colours, width):
     if own["by"] == TIME:
         moment = _on_clock(on_desk, clock, planned)
     else:
+        own["clock"] = ""
         plan_fields("suction_fields", CELLS, on_desk, on_desk.figures(on_desk.side)[1])
         moment = planned
     if moment is None:
@@ -163,7 +164,7 @@ def _on_clock(on_desk, clock, planned):
     """A moment on the clock: that of the plan, else one to look at, which stands in the plan once it is moved.
 
     A moment that came from elsewhere has a slider of its own: what the browser still tells of the one before, as it does
-    with whatever is asked next, would put the old moment back.
+    with whatever is asked next, would put the old moment back, and is not listened to.
     """
     total = float(clock.total_s)
     seconds = min(FIRST_S if planned is None else round(float(clock.seconds(*planned)), 1), total)
@@ -171,7 +172,7 @@ def _on_clock(on_desk, clock, planned):
     if own.get("on_clock", (on_desk.side, seconds)) != (on_desk.side, seconds):
         own["slider"] = own.get("slider", 0) + 1
     own["on_clock"] = on_desk.side, seconds
-    key = f"suction_s_{on_desk.id}_{on_desk.side}_{own.get('slider', 0)}"
+    own["clock"] = key = f"suction_s_{on_desk.id}_{on_desk.side}_{own.get('slider', 0)}"
     label = (
         f"Seconds since the first cut began, of {total:g} in all (your own time, under More: limits and assumptions)"
     )
@@ -185,8 +186,10 @@ def _on_clock(on_desk, clock, planned):
 def _moved(key):
     """The slider was moved: the moment goes into the plan."""
     on_desk, seconds = desk(), st.session_state[key]
-    put_moment(on_desk, on_desk.side, seconds)
-    on_desk.own["suction"]["on_clock"] = on_desk.side, seconds
+    own = on_desk.own.get("suction", {})
+    if own.get("clock") == key:
+        put_moment(on_desk, on_desk.side, seconds)
+        own["on_clock"] = on_desk.side, seconds
 
 
 def _order(on_desk, shown, colours, width):
