@@ -163,8 +163,8 @@ def _planned(shown):
 def _on_clock(on_desk, clock, planned):
     """A moment on the clock: that of the plan, else one to look at, which stands in the plan once it is moved.
 
-    A moment that came from elsewhere has a slider of its own: what the browser still tells of the one before, as it does
-    with whatever is asked next, would put the old moment back, and is not listened to.
+    A moment that came from elsewhere has a slider of its own: what the browser still tells of the one before would put
+    the old moment back, and is not listened to.
     """
     total = float(clock.total_s)
     seconds = min(FIRST_S if planned is None else round(float(clock.seconds(*planned)), 1), total)
