@@ -23,7 +23,6 @@ from tissue.screens.pages.enhancement import caps
 ROUNDS = ("ceil", "floor", "rint", "trunc", "round")
 WRITES = ("whole", "rounded")
 ALLOWED = {
-    "budget/map_notices.py": "the greatest zone and blend that the steps of their fields allow",
     "entry/own_map/written.py": "a place in a refusal, to the digits that tell it from another",
     "drawing/base/palette.py": "a channel of a colour",
     "drawing/charts/stress.py": "the place of a value in a list",

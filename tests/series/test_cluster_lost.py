@@ -48,7 +48,13 @@ def running(cluster, tmp_path):
         columns = {"sphere_D": rng.uniform(-8.0, -1.0, ROWS), "central_thickness_um": rng.uniform(480.0, 600.0, ROWS)}
         pq.write_table(pa.table(columns), folder / f"part{part:02}.parquet")
     command = [sys.executable, "-m", "tissue", "series", str(folder), str(tmp_path / "out"), "--cluster", cluster[2]]
-    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
+    process = subprocess.Popen(
+        command,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # a shell's background job is deaf to it
+    )
     end = time.monotonic() + 90.0
     while not list(tmp_path.glob(".out.*.part")) and process.poll() is None and time.monotonic() < end:
         time.sleep(0.05)

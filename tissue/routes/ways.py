@@ -86,7 +86,7 @@ def suction_counts() -> tuple[str, ...]:
     them.
 
     >>> suction_counts()[2]
-    'J Refract Surg 2020;36:308: suction lost in 27 of 12,057 eyes (0.15 to 0.33 %); thinner lenticule P .006.'
+    'J Refract Surg 2020;36(5):308-316: suction lost in 27 of 12,057 eyes (0.15 to 0.33 %); thinner lenticule P .006.'
     """
     series, together = pool_rows("suction"), pools()["suction"]
     first = (
