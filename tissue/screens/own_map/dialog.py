@@ -52,8 +52,12 @@ def _close() -> None:
 def map_dialog() -> None:
     """The maps that the eye has, and a table that is read: the plan changes only by a press."""
     own = day()
-    _, plan, side = own.asking
-    on_desk = own.plans[plan]
+    _, plan, side = own.asking if own.asking[:1] == ("map",) else ("", "", "")
+    on_desk = own.plans.get(plan)
+    if on_desk is None:  # it was left before the dialog was drawn
+        _forget()
+        own.asking = own.asking if not plan else ()
+        st.rerun()
     put(prose(tag("b", f"{SIDES[side]}, {on_desk.code or 'no code yet'}")))
     if TABLE in st.session_state:
         _read(on_desk, st.session_state[TABLE])
