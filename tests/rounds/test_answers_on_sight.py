@@ -7,11 +7,13 @@ import brute
 import numpy as np
 import pytest
 from helpers import ROOT
-from round_cases import map_cases
+from round_cases import case_of, map_cases
 from round_models import each, setting
 from scipy.interpolate import RegularGridInterpolator
 
+from tissue.entry.own_map.written import WrittenMap
 from tissue.entry.plan_file import read_plan
+from tissue.rounds.about.own_map import map_law
 
 
 def numbers(question):
@@ -76,3 +78,12 @@ def test_the_rays_of_the_tool_are_the_same():
         sphere, pupil = numbers(question)
         seen = InPupil(OwnWave(0.0), Pupil(pupil), sphere)
         assert 2.0 * seen.radius_95_arcmin(0.0) / np.sqrt(0.95) == pytest.approx(question.answer, rel=0.01)
+
+
+def test_no_thickness_is_asked_by_the_map_where_it_has_no_reading():
+    """A map of ±2 mm knows nothing at 2.5 or 3 mm: the usual growth was asked there as if it were the map's."""
+    places = "-2 -1.5 -1 -0.5 0 0.5 1 1.5 2"
+    rows = "\n".join([" ".join(["540"] * 9)] * 9)
+    written = WrittenMap("thickness_map", "OD", "grid", rows, "right", "up", x_mm=places, y_mm=places)
+    case = case_of(sphere_D=-4.0, thickness_map=written)
+    assert [map_law(case, np.random.default_rng(seed)) for seed in range(12)] == [None] * 12

@@ -18,10 +18,10 @@ def map_law(case: Case, rng: Generator) -> Question | None:
     cornea = case.comparison.cornea
     if cornea.own_map is None or cornea.own_map.thickness is None:
         return None
+    if not cornea.own_map.thickness.is_known(x, y):  # the surface goes on beyond its readings, by the usual growth
+        return None
     read, thin = float(cornea.thickness_um(x, y)), float(cornea.thinnest_um)
     away = float(np.hypot(x - cornea.thinnest_x_mm, y - cornea.thinnest_y_mm))
-    if np.isnan(read):
-        return None
     usual = thin * (1.0 + THICKNESS_GROWTH * away**2)
     given = [
         Given("Place, from the vertex", f"{_signed(x)} mm across, {_signed(y)} mm up"),
