@@ -86,6 +86,33 @@ def test_a_map_is_put_in_taken_out_and_put_back(desk):
     assert desk.figures("OD")[0].comparison.under_flap.budget.bed_min_um == with_map
 
 
+def test_without_its_map_an_eye_has_no_figures_by_it(desk):
+    """No thickness at the centre was typed. The figures by the map that was gone went on standing there."""
+    open_demo(desk, "harbour-09_own_map")
+    assert "central_thickness_um" not in desk.texts["OD"] and desk.figures("OD")[0] is not None
+    desk.put_maps("OD", {"thickness_map": None})
+    assert desk.figures("OD")[0] is None and "central_thickness_um" in desk.figures("OD")[1]
+    desk.put_maps_back()
+    assert desk.figures("OD")[0].comparison.cornea.own_map is not None
+    del desk.texts["OD"]["thickness_map"]
+    found = found_in(Table(grid(nine), "OD"), SAID, desk.texts["OD"])
+    desk.put_maps("OD", found.maps)
+    assert desk.figures("OD")[0] is not None
+    desk.put_maps_back()
+    assert desk.figures("OD")[0] is None
+
+
+def test_a_map_is_taken_out_beside_a_field_that_cannot_be_read(desk):
+    """Source: rule of the desk: the last good text stands in for a wrong one; the rest is as it is now."""
+    open_demo(desk, "harbour-09_own_map")
+    desk.edit("OD", "central_thickness_um", "531")
+    desk.figures("OD")
+    desk.edit("OD", "zone_mm", "65")
+    desk.put_maps("OD", {"thickness_map": None})
+    shown, wrong = desk.figures("OD")
+    assert list(wrong) == ["zone_mm"] and shown.comparison.cornea.own_map is None
+
+
 def test_a_map_stays_with_its_eye(desk):
     """Source: rule of maps: an orientation is that of one eye; copied over it would be mirrored."""
     desk.put_maps("OD", found_in(Table(grid(like_the_demo), "OD"), SAID, desk.texts["OD"]).maps)

@@ -148,14 +148,19 @@ class Desk:
         texts = self.texts.get(side, {})
         self.maps_before = side, {name: texts[name] for name in MAPS if name in texts}
         confirmed = {name: replace(one, confirmed=True) for name, one in maps.items() if one is not None}
-        self.replace(side, {name: text for name, text in texts.items() if name not in maps} | confirmed)
-        self.revision += 1
+        self._change_maps(side, {name: text for name, text in texts.items() if name not in maps} | confirmed)
 
     def put_maps_back(self):
         """The maps are again those before the last change of them."""
         side, maps = self.maps_before
         self.maps_before = ()
-        self.replace(side, {name: text for name, text in self.texts.get(side, {}).items() if name not in MAPS} | maps)
+        rest = {name: text for name, text in self.texts.get(side, {}).items() if name not in MAPS}
+        self._change_maps(side, rest | maps)
+
+    def _change_maps(self, side, texts):
+        """Put texts with other maps into one eye; figures by the maps before do not stand in for any that lack."""
+        self.replace(side, texts)
+        self.last.pop(side, None)
         self.revision += 1
 
     def change_readings(self, side, typed):
