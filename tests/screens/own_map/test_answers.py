@@ -53,6 +53,15 @@ def test_a_table_is_refused_with_the_reason(desk, table, words):
     assert words in " ".join(found.wrong)
 
 
+@pytest.mark.parametrize("wrong", [{"zone_mm": "65"}, {"central_thickness_um": "6000"}], ids=["zone", "none but it"])
+def test_a_table_is_laid_beside_what_can_be_read_whatever_else_is_wrong(desk, wrong):
+    """A wrong field anywhere, and a map of 544 µm was taken beside a thickness of 600 without a word."""
+    texts = desk.texts["OD"] | {"central_thickness_um": "600", "thinnest_um": "600"} | wrong
+    found = found_in(Table(grid(like_the_demo), "OD"), SAID, texts)
+    assert any("thinnest_um: read 600" in line for line in found.wrong), found.wrong
+    assert ("central_thickness_um: read 600" in " ".join(found.wrong)) == ("zone_mm" in wrong)
+
+
 def test_a_reading_apart_is_asked_about_and_left_out_by_a_press(desk):
     table = Table(grid(like_the_demo, (1.0, 1.0, "640")), "OD")
     asked = found_in(table, SAID, desk.texts["OD"])

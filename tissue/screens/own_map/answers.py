@@ -5,7 +5,7 @@ from typing import Any
 
 from tissue.entry.checks import fault_of
 from tissue.entry.own_map.tables import Asked, maps_of_table
-from tissue.entry.own_map.taken import apart, require_together, surface_of, without_apart
+from tissue.entry.own_map.taken import apart, faults_of_maps, require_together, surface_of, without_apart
 from tissue.entry.own_map.written import EPITHELIUM, THICKNESS, WrittenMap
 from tissue.entry.typed import read_fields
 from tissue.eye.measured.surface import Surface
@@ -95,10 +95,10 @@ def found_in(table: Table, answers: Answers, texts: dict[str, Any]) -> Found:
 
 
 def _against_fields(maps, texts, side):
-    """Faults that the maps bring to the fields of the eye, in words."""
-    before = read_fields(texts, side)[1]
-    now = read_fields(texts | maps, side)[1]
-    return [fault.text for name, fault in now.items() if name not in before]
+    """Faults that the maps bring to what can be read in the fields of the eye, whatever else is wrong there."""
+    values = read_fields(texts, side)[0]
+    before = {fault.text for fault in faults_of_maps({name: one for name, one in values.items() if name not in maps})}
+    return [fault.text for fault in faults_of_maps(values | maps) if fault.text not in before]
 
 
 def places_apart(written: WrittenMap) -> list[tuple[float, float]]:
