@@ -1,6 +1,7 @@
 """Tables of maps on the screen: nothing is guessed; what is refused says why; a taken map goes with its eye alone."""
 
 import re
+from dataclasses import replace
 
 import pytest
 from map_tables import grid_table
@@ -60,6 +61,16 @@ def test_a_table_is_laid_beside_what_can_be_read_whatever_else_is_wrong(desk, wr
     found = found_in(Table(grid(like_the_demo), "OD"), SAID, texts)
     assert any("thinnest_um: read 600" in line for line in found.wrong), found.wrong
     assert ("central_thickness_um: read 600" in " ".join(found.wrong)) == ("zone_mm" in wrong)
+
+
+@pytest.mark.parametrize("method", ["OCT\u00a0at noon", "OCT\tat noon", "OCT " * 21])
+def test_a_method_that_no_plan_could_hold_is_refused(desk, method):
+    """It was taken and saved, and the plan was refused when it was opened again."""
+    found = found_in(Table(grid(like_the_demo), "OD"), replace(SAID, method=method), desk.texts["OD"])
+    assert [line.partition(":")[0] for line in found.wrong] == ["thickness_map.method"]
+    found = found_in(Table(grid(like_the_demo), "OD"), replace(SAID, method="OCT at noon"), desk.texts["OD"])
+    desk.put_maps("OD", found.maps)
+    assert not found.wrong and plan_file.read_plan(desk.as_file().encode())
 
 
 def test_a_reading_apart_is_asked_about_and_left_out_by_a_press(desk):

@@ -45,10 +45,21 @@ def _strange(name: str, value: Any) -> list[Fault]:
             accepted = "true or false" if key == CONFIRMED else "a number" if key == SD else "text in quotes"
             found.append(Fault(f"{name}.{key}", shown(str(part).lower()), accepted))
     method = value.get("method", "")
-    if isinstance(method, str) and (len(method) > LONGEST_METHOD or not method.isprintable()):
-        found.append(Fault(f"{name}.method", shown(method), f"one line of at most {LONGEST_METHOD} characters"))
+    found += method_faults(name, method) if isinstance(method, str) else []
     missing = [key for key in ("form", "values") if key not in value]
     return found + [Fault(f"{name}.{key}", "nothing", _wanted(key)) for key in missing]
+
+
+def method_faults(name: str, method: str) -> list[Fault]:
+    """The Fault of how a map was measured, where it is no plain line.
+
+    >>> [fault.read for fault in method_faults("thickness_map", "OCT\\tat noon")], method_faults("thickness_map", "OCT")
+    (['OCT at noon'], [])
+    """
+    if len(method) <= LONGEST_METHOD and method.isprintable():
+        return []
+    accepted = f"one line of at most {LONGEST_METHOD} characters, without tabs and no-break spaces"
+    return [Fault(f"{name}.method", shown(method), accepted)]
 
 
 def _wanted(key: str) -> str:

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from tissue.entry.checks import fault_of
+from tissue.entry.own_map.keys import method_faults
 from tissue.entry.own_map.tables import Asked, maps_of_table
 from tissue.entry.own_map.taken import apart, faults_of_maps, require_together, surface_of, without_apart
 from tissue.entry.own_map.written import EPITHELIUM, THICKNESS, WrittenMap
@@ -91,7 +92,8 @@ def found_in(table: Table, answers: Answers, texts: dict[str, Any]) -> Found:
     except EyeError as error:
         few = not any(one.fitted.too_many_apart for one in surfaces.values())
         return Found(maps, surfaces, (fault_of(error).text,), few)
-    return Found(maps, surfaces, tuple(_against_fields(maps, texts, table.side)))
+    method = [fault.text for name, one in list(maps.items())[:1] for fault in method_faults(name, one.method)]
+    return Found(maps, surfaces, (*method, *_against_fields(maps, texts, table.side)))
 
 
 def _against_fields(maps, texts, side):
