@@ -247,6 +247,13 @@ def test_two_numbers_in_a_cell_are_not_taken_for_one(cell):
         maps_of_table(text, Asked("OD", "right", "up"))
 
 
+def test_an_error_of_a_reading_has_a_decimal_comma_as_every_number_has():
+    """`4,5` was refused in the dialog and the command. Source: rule of fields: a decimal comma is read."""
+    rows = "\n".join(f"{x},{y},540" for x in range(-3, 4) for y in range(-3, 4))
+    found = maps_of_table(f"x_mm,y_mm,thickness_um\n{rows}".encode(), Asked("OD", "right", "up", sd_um="4,5"))
+    assert surface_of(found["thickness_map"])[1].sd_um == 4.5
+
+
 def test_an_error_of_a_reading_is_refused_for_an_epithelium_alone():
     """It was dropped without a word. Source: rule of maps: `sd_um` belongs to a map of the thickness."""
     rows = "\n".join(f"{x},{y},53" for x in range(-3, 4) for y in range(-3, 4))

@@ -138,5 +138,5 @@ def _grid(rows, asked):
 
 def _map(name, form, asked, values):
     """The WrittenMap of what was asked; named sectors take no direction."""
-    sd = asked.sd_um if name == THICKNESS else ""
+    sd = asked.sd_um.replace(",", ".") if name == THICKNESS else ""
     return WrittenMap(name, asked.side, form, values, asked.positive_x, asked.positive_y, sd)
