@@ -3,6 +3,8 @@
 from pathlib import Path
 
 import pytest
+from map_tables import grid_table
+from own_maps import nine
 from streamlit.testing.v1 import AppTest
 
 from tissue.screens.desk.link import ACTS
@@ -27,3 +29,12 @@ def test_a_plan_that_was_left_before_its_dialog_was_drawn_closes_it(app):
     app.run()
     assert not app.exception and own.asking == ()
     assert not app.run().exception
+
+
+def test_of_a_file_and_a_pasted_table_none_is_taken_before_one_is_left_out(app):
+    """The file won without a word. Source: rule of maps: nothing is guessed."""
+    app.run()
+    app.text_area(key="map_text").input(grid_table(nine))
+    app.file_uploader(key="map_file").upload("map.csv", grid_table(nine).encode(), "text/csv")
+    app.button(key="map_go").click().run()
+    assert not app.exception and any("a file and a pasted table" in str(one.proto) for one in app.get("html"))

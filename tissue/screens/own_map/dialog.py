@@ -80,8 +80,11 @@ def _paste(side: str, again: bool) -> None:
     put(notes(COLUMNS_SAID, f"At most {MEGABYTES} MB. Nothing of the plan changes before the picture is confirmed."))
     if not pressed:
         return
-    file = st.session_state.get("map_file")
-    data = file.getvalue() if file is not None else st.session_state["map_text"].encode("utf-8", "replace")
+    file, pasted = st.session_state.get("map_file"), st.session_state["map_text"]
+    if file is not None and pasted.strip():
+        put(strip("Not read: a file and a pasted table stand there. Please leave one of them out."))
+        return
+    data = file.getvalue() if file is not None else pasted.encode("utf-8", "replace")
     table = Table(data, side, st.session_state["map_missing"].strip())
     try:
         table.form()
