@@ -40,6 +40,16 @@ def test_sixty_moves_of_one_drag_are_taken_back_by_one_undo(day):
     assert (day.desk.code, day.desk.invented, day.desk.changed) == ("harbour-03", True, False)
 
 
+def test_a_plan_that_was_changed_otherwise_keeps_the_name_of_a_copy(day):
+    """Drag, change the map, undo: it had the name of the invented eye again, whose map it had no longer."""
+    open_demo(day.desk, "harbour-09_own_map")
+    told(day, *moved(day, "a", zone_mm="6.2"))
+    day.desk.put_maps("OD", {"thickness_map": None})
+    told(day, {"act": "undo"})
+    assert day.desk.texts["OD"].get("zone_mm") != "6.2"
+    assert (day.desk.code, day.desk.changed) == ("harbour-09-copy", True)
+
+
 def test_drags_are_taken_back_one_after_another_and_leave_what_was_typed(day):
     told(day, *moved(day, "a", zone_mm="6.2"), *moved(day, "b", centre_x_mm="0.3", centre_y_mm="-0.1"))
     told(day, {"plan": day.at, "side": "OD", "form": "", "name": "flap_um", "text": "100"})

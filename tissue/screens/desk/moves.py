@@ -57,7 +57,7 @@ class Moves:
         last, self.now = self.done.pop(), None
         for name, text in last.before.items():
             plan.edit(last.side, name, text)
-        if plan.code == f"{last.code}-copy":
+        if last.invented and plan.code == f"{last.code}-copy" and plan.as_opened:
             plan.code, plan.invented = last.code, last.invented
 
     def keep_start(self, plan):

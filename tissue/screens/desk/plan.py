@@ -216,10 +216,14 @@ class Desk:
     @property
     def changed(self):
         """Whether something differs from what was opened or saved."""
-        given = {side: texts for side, texts in self.texts.items() if texts}
-        return given != {side: texts for side, texts in self.opened.items() if texts} or (
-            (self.code, self.readings, self.readback) != (self.opened_code, self.opened_readings, self.opened_readback)
-        )
+        return self.code != self.opened_code or not self.as_opened
+
+    @property
+    def as_opened(self):
+        """Whether everything but the code is as it was opened or saved."""
+        given, opened = ({side: one for side, one in of.items() if one} for of in (self.texts, self.opened))
+        more, before = (self.readings, self.readback), (self.opened_readings, self.opened_readback)
+        return given == opened and more == before
 
     def as_file(self):
         """The text of the plan file; what was typed stays as typed."""
