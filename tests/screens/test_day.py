@@ -4,6 +4,7 @@ import pytest
 
 from tissue.entry import plan_file
 from tissue.entry.own_errors import OwnErrors
+from tissue.entry.own_map.written import WrittenMap
 from tissue.report.readback import identity, used_to_compare
 from tissue.screens.desk.link import ACTS, CLICKED
 from tissue.screens.desk.machine import use_here
@@ -95,6 +96,19 @@ def test_a_row_says_what_is_so_of_the_plan_by_now(day):
     assert column(day, "Read back") == ["changed since", "changed since"]
     say(day, typed(2, day, "zone_mm", "6.5"))
     assert column(day, "Read back") == ["agrees", "agrees"]
+
+
+def test_a_read_back_is_of_the_map_too(day):
+    """The map of the epithelium was taken out, and the list went on saying that the read-back agrees."""
+    rows = "\n".join(f"{x} {y} 53" for x in range(-3, 4) for y in range(-3, 4))
+    day.desk.put_maps("OD", {"epithelium_map": WrittenMap("epithelium_map", "OD", "points", rows, "right", "up")})
+    day.desk.edit("OD", "epithelium_um", "53")
+    day.desk.readback = {"date": "", "of": identity(used_to_compare(eyes_of(day.desk))), "agrees": True}
+    assert column(day, "Read back") == ["agrees", "agrees"]
+    day.desk.open(plan_file.read_plan(day.desk.as_file().encode()), "")
+    assert column(day, "Read back") == ["agrees", "agrees"]
+    day.desk.put_maps("OD", {"epithelium_map": None})
+    assert column(day, "Read back") == ["changed since", "changed since"]
 
 
 def test_a_row_takes_the_errors_of_this_machine_as_they_are_by_now(day, tmp_path, monkeypatch):

@@ -9,6 +9,7 @@ import numpy as np
 from tissue.entry.checks import Fault, check_one, fault_of, faults
 from tissue.entry.fields import fields, figure, nearest
 from tissue.entry.notation import shown, write
+from tissue.entry.own_map.written import MAPS
 from tissue.entry.plan_file import KIND, REFRACTION, SCHEMA, PlanError
 from tissue.entry.plan_text import bare, read_texts
 from tissue.entry.toml_file import Unreadable, file_bytes, tables
@@ -282,10 +283,10 @@ def agrees(eyes: dict[str, ReadEye]) -> bool:
 
 
 def identity(plan: dict[str, Any]) -> str:
-    """What a read-back is of: a hash of the values used that are read back.
+    """What a read-back is of: a hash of the values used that are read back, and of the maps they come from.
 
     Args:
-        plan: by side, (values used, cut fields).
+        plan: by side, (values used, cut fields); among the values the WrittenMaps of an eye that has some.
 
     >>> values = {"sphere_D": -6.0, "cylinder_D": 0.0, "central_thickness_um": 548.0, "zone_mm": 6.5}
     >>> identity({"OD": (values | {"cap_um": 120.0, "flap_um": 110.0, "procedure": "", "vertex_mm": 12.0}, ())})
@@ -294,7 +295,7 @@ def identity(plan: dict[str, Any]) -> str:
     lines = []
     for side in EYES:
         if side in plan:
-            lines += _identity_lines(side, plan[side][0])
+            lines += [*_identity_lines(side, plan[side][0]), *_map_lines(side, plan[side][0])]
     return hashlib.sha256("\n".join(lines).encode("utf-8")).hexdigest()[:DIGITS_OF_HASH]
 
 
@@ -312,6 +313,14 @@ def _identity_lines(side, values):
                 yield f"{side}.{name}={value}"
         else:
             yield f"{side}.{name}={float(value):.10g}"
+
+
+def _map_lines(side, values):
+    """Each map as it was written, but for its words that change no figure of the plan and the spaces in it."""
+    for name in MAPS:
+        if (one := values.get(name)) is not None:
+            said = one.form, one.positive_x, one.positive_y, one.x_mm, one.y_mm, one.values
+            yield f"{side}.{name}={'|'.join(' '.join(part.split()) for part in said)}"
 
 
 def words_of(name: str, value: Any) -> str:

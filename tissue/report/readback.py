@@ -6,6 +6,7 @@ from typing import Any
 from tissue.budget.comparison import Comparison
 from tissue.entry.eye import Inputs, used
 from tissue.entry.fields import fields
+from tissue.entry.own_map.written import MAPS
 from tissue.entry.readback import Difference, agrees, identity, read_back, words_of
 from tissue.eye.slips import SLIPS
 from tissue.ground.vocabulary import REFRACTION
@@ -18,7 +19,7 @@ NOT_READ_BACK = "Not read back."
 
 
 def used_to_compare(eyes: dict[str, tuple[Inputs, Comparison, str]]) -> dict[str, Any]:
-    """By side, the values a plan uses and the fields of its cuts: of the planned procedure, of all where none is.
+    """By side, the values a plan uses with its maps, and the fields of its cuts: of the planned procedure, else of all.
 
     Args:
         eyes: by side, (Inputs, Comparison, refraction as typed).
@@ -26,6 +27,7 @@ def used_to_compare(eyes: dict[str, tuple[Inputs, Comparison, str]]) -> dict[str
     found = {}
     for side, (inputs, comparison, typed) in eyes.items():
         values = used(inputs, comparison, typed)
+        values |= {name: one for name in MAPS if (one := inputs.values.get(name)) is not None}
         results = comparison.results
         ways = [results[values["procedure"]]] if values["procedure"] else results.values()
         found[side] = values, tuple(sorted(way.option.cut_field for way in ways if way.option.cut_field))
