@@ -3,11 +3,14 @@
 import re
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from map_tables import grid_table
 from own_maps import nine
 
 from tissue.entry import plan_file
+from tissue.entry.own_map.written import WrittenMap
+from tissue.ground.errors import EyeError
 from tissue.screens.desk.reading import shown_eye
 from tissue.screens.desk.state import FIRST_DEMO, Desk, open_demo
 from tissue.screens.own_map.answers import Answers, Table, found_in
@@ -131,6 +134,28 @@ def test_a_map_is_taken_out_beside_a_field_that_cannot_be_read(desk):
     desk.put_maps("OD", {"thickness_map": None})
     shown, wrong = desk.figures("OD")
     assert list(wrong) == ["zone_mm"] and shown.comparison.cornea.own_map is None
+
+
+def test_maps_that_no_plan_file_could_hold_are_not_taken(desk):
+    """Two maps of 201 × 201 in each eye were taken, saved as 1.22 MB, and the file was refused when it was opened."""
+    places = " ".join(f"{x:g}" for x in np.round(np.linspace(-5.0, 5.0, 201), 3))
+    for texts in desk.texts.values():
+        for typed in ("thinnest_um", "thinnest_x_mm", "thinnest_y_mm"):  # an even map has no place that is thinnest
+            texts.pop(typed, None)
+    before = desk.as_file()
+    for side, value in (("OD", "545.123"), ("OD", "53.123"), ("OS", "545.123"), ("OS", "53.123")):
+        name = "epithelium_map" if value < "54" else "thickness_map"
+        rows = "\n".join([" ".join([value] * 201)] * 201)
+        one = WrittenMap(name, side, "grid", rows, "right", "up", x_mm=places, y_mm=places)
+        standing = desk.texts[side]
+        try:
+            desk.put_maps(side, {name: one})
+        except EyeError as error:
+            assert (error.field, name, side) == ("plan file", "epithelium_map", "OS")
+            assert "at most 1 MB" in str(error) and desk.texts[side] is standing
+    assert "epithelium_map" not in desk.texts["OS"]
+    data = desk.as_file().encode()
+    assert plan_file.read_plan(data) and len(before) < len(data) <= plan_file.LARGEST_WITH_MAPS
 
 
 def test_a_map_stays_with_its_eye(desk):

@@ -7,7 +7,9 @@ from map_tables import grid_table
 from own_maps import nine
 from streamlit.testing.v1 import AppTest
 
+from tissue.entry import plan_file
 from tissue.screens.desk.link import ACTS
+from tissue.screens.own_map.answers import Table
 
 APP = str(Path(__file__).resolve().parents[3] / "app.py")
 
@@ -38,3 +40,21 @@ def test_of_a_file_and_a_pasted_table_none_is_taken_before_one_is_left_out(app):
     app.file_uploader(key="map_file").upload("map.csv", grid_table(nine).encode(), "text/csv")
     app.button(key="map_go").click().run()
     assert not app.exception and any("a file and a pasted table" in str(one.proto) for one in app.get("html"))
+
+
+def test_a_map_that_makes_the_plan_too_large_is_refused_in_the_dialog(app, monkeypatch):
+    """It was taken, saved, and refused when it was opened. The limit is lowered: a table of 40,000 readings is slow."""
+    monkeypatch.setattr(plan_file, "LARGEST_WITH_MAPS", 1_000)
+    own = app.session_state["day"]
+    before = dict(own.desk.texts["OD"])
+    app.session_state["map_table"] = Table(grid_table(lambda x, y: nine(x, y) + 15.0).encode(), "OD")
+    app.run()
+    for key, said in (("map_of", "thickness"), ("map_x", "right"), ("map_y", "up")):
+        app.radio(key=key).set_value(said)
+    app.run()
+    app.button(key="map_take").click().run()
+    assert not app.exception and any("Not taken: plan file: read 0.00 MB" in str(one.proto) for one in app.get("html"))
+    assert own.desk.texts["OD"] == before and own.asking
+    monkeypatch.undo()
+    app.button(key="map_take").click().run()
+    assert "thickness_map" in own.desk.texts["OD"] and own.asking == ()

@@ -98,9 +98,9 @@ def _undo_map(on_desk):
 
 
 def _plan_file(on_desk):
-    """The plan as a file; a plan with a wrong value is not saved, for it could not be opened again."""
+    """The plan as a file; one with a wrong value, or too large, is not saved, for it could not be opened again."""
     sound(on_desk)
-    return file_name(on_desk.code, ".toml"), TOML, on_desk.as_file().encode()
+    return file_name(on_desk.code, ".toml"), TOML, on_desk.file_bytes()
 
 
 def _eye_switch(on_desk):

@@ -10,6 +10,7 @@ from tissue.entry.fields import groups
 from tissue.entry.own_map.written import MAPS
 from tissue.entry.readings import read_readings
 from tissue.entry.typed import EITHER, REFRACTION, WRITTEN, read_fields
+from tissue.ground.errors import EyeError
 from tissue.ground.sources import folder
 from tissue.screens.desk import reading
 from tissue.screens.desk.machine import machine_errors, with_own
@@ -21,6 +22,7 @@ OTHER = {"OD": "OS", "OS": "OD"}
 FIRST_DEMO = "harbour-03_moderate_myopia"
 KEPT_RESULTS, LEFT_RESULTS = 24, 2
 LONGEST_CODE = 60
+MB = 1_000_000
 OF_ONE_EYE = (*groups()["later"], *MAPS)  # a map, and what happened to one eye is not copied to the other
 
 
@@ -144,11 +146,16 @@ class Desk:
 
         Args:
             side: OD or OS. maps: by name, WrittenMap of that side, or None for one that is taken out.
+        Raises:
+            EyeError: the plan with them would be too large a file to be opened again; nothing is changed.
         """
         texts = self.texts.get(side, {})
-        self.maps_before = side, {name: texts[name] for name in MAPS if name in texts}
         confirmed = {name: replace(one, confirmed=True) for name, one in maps.items() if one is not None}
-        self._change_maps(side, {name: text for name, text in texts.items() if name not in maps} | confirmed)
+        changed = {name: text for name, text in texts.items() if name not in maps} | confirmed
+        if confirmed:
+            self.file_bytes(self.texts | {side: changed})
+        self.maps_before = side, {name: texts[name] for name in MAPS if name in texts}
+        self._change_maps(side, changed)
 
     def put_maps_back(self):
         """The maps are again those before the last change of them."""
@@ -225,12 +232,26 @@ class Desk:
         more, before = (self.readings, self.readback), (self.opened_readings, self.opened_readback)
         return given == opened and more == before
 
-    def as_file(self):
-        """The text of the plan file; what was typed stays as typed."""
-        eyes = {side: with_own(self.read(side)[0]) for side, texts in self.texts.items() if texts}
+    def as_file(self, texts=None):
+        """The text of the plan file; what was typed stays as typed. texts: by side, in place of what stands here."""
+        texts = self.texts if texts is None else texts
+        eyes = {side: with_own(self._read(typed, side)[0]) for side, typed in texts.items() if typed}
         readings = {side: read_readings(list(typed), {})[0] for side, typed in self.readings.items() if typed}
-        plan = plan_file.Plan(self.code, eyes, self.texts, self.text, readings=readings, readback=self.readback)
+        plan = plan_file.Plan(self.code, eyes, texts, self.text, readings=readings, readback=self.readback)
         return plan_file.dumps(plan)
+
+    def file_bytes(self, texts=None):
+        """The bytes of the plan file, as `as_file`.
+
+        Raises:
+            EyeError: it would be too large to be opened again.
+        """
+        data = self.as_file(texts).encode()
+        most = plan_file.most_bytes(data)
+        if len(data) > most:
+            accepted = f"at most {most / MB:g} MB; maps with fewer readings or fewer decimals are smaller"
+            raise EyeError("plan file", f"{len(data) / MB:.2f} MB", accepted)
+        return data
 
     def snapshot(self):
         """Code, texts, readings and read-back as they stand, to be noted as saved once the file is there."""

@@ -181,14 +181,24 @@ def _press(on_desk: Any, table: Table, found: Found) -> None:
         take = st.button("It lies as in this picture", key="map_take", disabled=not can, type="primary")
         again = st.button("Read another table", key="map_again")
         leave = st.button("Leave the plan as it is", key="map_leave")
-    if take:
-        on_desk.put_maps(table.side, found.maps)
+    if take and not _taken(on_desk, table.side, found.maps):
+        return
     if again:
         _forget()
         st.rerun(scope="fragment")
     if take or leave:
         _close()
         st.rerun()
+
+
+def _taken(on_desk: Any, side: str, maps: dict[str, WrittenMap]) -> bool:
+    """Whether the plan has these maps now; why it has not is said."""
+    try:
+        on_desk.put_maps(side, maps)
+    except EyeError as error:
+        put(strip(f"Not taken: {fault_of(error).text}."))
+        return False
+    return True
 
 
 def _standing(on_desk: Any, side: str, name: str, written: WrittenMap) -> None:
@@ -207,8 +217,8 @@ def _standing(on_desk: Any, side: str, name: str, written: WrittenMap) -> None:
             out = st.button("Remove the map", key=f"map_remove_{name}")
         if "central_thickness_um" not in on_desk.texts[side] and not name.startswith("epi"):
             put(notes("No thickness at the centre was typed: without the map there are no figures until it is."))
-    if said:
-        on_desk.put_maps(side, {name: written})
+    if said and not _taken(on_desk, side, {name: written}):
+        return
     if out:
         on_desk.put_maps(side, {name: None})
     if said or out:

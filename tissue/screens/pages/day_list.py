@@ -116,7 +116,7 @@ def plans_file(_):
                 number += 1
                 name = file_name(f"{plan.code}-{number}", ".toml")
             names.add(name)
-            packed.writestr(zipfile.ZipInfo(name, STAMP), plan.as_file())
+            packed.writestr(zipfile.ZipInfo(name, STAMP), plan.file_bytes())
     return "plans-of-the-day.zip", ZIP, out.getvalue()
 
 
