@@ -255,7 +255,7 @@ def _map(on_desk, shown, colours, seen, found, stands_for):
         ),
         columns=2,
     )
-    hand("to_light_csv", "light map as CSV", light_file)
+    hand("to_light_csv", "light map as CSV", light_file, of_screen=True)
     put(notes(MAP_NOTE))
 
 

@@ -1,0 +1,51 @@
+"""The part of Trade-offs on what a zone buys, without a browser: its choices, its map and its file."""
+
+import csv
+import io
+
+from streamlit.testing.v1 import AppTest
+
+from tissue.screens.desk.state import Day, Desk
+from tissue.screens.tradeoffs.sight import MAP
+
+EYE = {"refraction": "-6.00", "central_thickness_um": "548", "zone_mm": "6.5", "pupil_mm": "5.5"}
+
+
+def screen():
+    """The part alone, and what the page asked for."""
+    import streamlit as st
+
+    from tissue.screens import frame
+    from tissue.screens.desk.state import ACTS, day, desk
+    from tissue.screens.tradeoffs import sight
+
+    if "asks" in st.session_state:
+        ACTS["file"](day(), st.session_state.pop("asks"))
+    colours = frame.begin()
+    on_desk = desk()
+    sight.show(on_desk, on_desk.figures(on_desk.side)[0], colours, "x")
+
+
+def desk_of(**more):
+    return Desk(code="x", texts={"OD": EYE | more})
+
+
+def shown(on_desk, part=MAP):
+    app = AppTest.from_function(screen, default_timeout=120)
+    app.session_state["day"] = Day.of(on_desk)
+    app.session_state["to_sight_part"] = part
+    return app.run()
+
+
+def test_the_map_asked_for_right_after_another_pupil_was_typed_comes():
+    """Source: rule of the desk: no file of another state, and none is lost. It fell over the missing field."""
+    on_desk = desk_of()
+    app = shown(on_desk)
+    assert not app.exception
+    on_desk.edit("OD", "pupil_mm", "7.2")
+    app.session_state["asks"] = {"number": 7, "file": "to_light_csv"}
+    app.run()
+    assert not app.exception
+    (made,) = app.session_state["day"].made
+    rows = list(csv.reader(io.StringIO(made.content.decode())))
+    assert made.name == "x-OD-light-map.csv" and len(rows) > 12 * 12
