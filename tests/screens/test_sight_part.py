@@ -6,7 +6,7 @@ import io
 from streamlit.testing.v1 import AppTest
 
 from tissue.screens.desk.state import Day, Desk
-from tissue.screens.tradeoffs.sight import MAP
+from tissue.screens.tradeoffs.sight import CURVES, MAP
 
 EYE = {"refraction": "-6.00", "central_thickness_um": "548", "zone_mm": "6.5", "pupil_mm": "5.5"}
 
@@ -49,3 +49,20 @@ def test_the_map_asked_for_right_after_another_pupil_was_typed_comes():
     (made,) = app.session_state["day"].made
     rows = list(csv.reader(io.StringIO(made.content.decode())))
     assert made.name == "x-OD-light-map.csv" and len(rows) > 12 * 12
+
+
+def test_another_patient_begins_at_the_pupil_of_the_own_plan():
+    """Source: rule of the desk: nothing of one patient at the next. It opened at the pupil chosen for the one before."""
+    first, second = desk_of(), desk_of()
+    app = shown(first, CURVES)
+    pupil_box(app).set_value(7.5).run()
+    assert pupil_box(app).value == 7.5 and not app.exception
+    app.session_state["day"].add(second)
+    app.run()
+    assert not app.exception and pupil_box(app).value == 5.5
+    app.session_state["day"].look_at(first.id)
+    assert pupil_box(app.run()).value == 7.5
+
+
+def pupil_box(app):
+    return next(one for one in app.selectbox if one.label == "Pupil, mm")

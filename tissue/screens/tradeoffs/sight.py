@@ -73,17 +73,17 @@ class Choice:
         return (self.pupil_mm, *astuple(self.view))
 
 
-def choices(inputs):
+def choices(on_desk, inputs):
     """The row of choices and what stands in it.
 
     Args:
-        inputs: Inputs of one eye.
+        on_desk: Desk; inputs: Inputs of its eye in the fields.
     """
     own = float(inputs.pupil.pupil_mm)
     offered = tuple(sorted({*PUPILS_MM[PUPILS_MM <= WIDEST_PUPIL_MM].tolist(), own}))
     with st.container(horizontal=True, gap="small", vertical_alignment="bottom"):
         pick("to_sight_option", "Option seen", tuple(HEADS), HEADS.get, 180, first_name("keeps_cap"))
-        pick(_pupil_key(inputs), "Pupil, mm", offered, "{:g}".format, 110, own)
+        pick(_pupil_key(on_desk, inputs), "Pupil, mm", offered, "{:g}".format, 110, own)
         _switch("to_sight_epithelium", "epithelium", "the epithelium fills short dents, over 0.42 mm")
         _switch("to_sight_white", "white light", "five lines of light instead of 555 nm")
     begin = outlived("to_sight_part", CURVES)
@@ -91,19 +91,19 @@ def choices(inputs):
         st.session_state["to_sight_part"] = begin
     picked = st.segmented_control("Shown", SHOWN, key="to_sight_part", required=True, label_visibility="collapsed")
     st.session_state["to_sight_part_last"] = picked
-    return said_choices(inputs)
+    return said_choices(on_desk, inputs)
 
 
-def said_choices(inputs):
+def said_choices(on_desk, inputs):
     """The Choice as it stands in the row by now."""
     said = st.session_state
     view = view_of(WHITE if said["to_sight_white"] else GREEN, said["to_sight_epithelium"])
-    return Choice(said["to_sight_option"], said[_pupil_key(inputs)], view, said["to_sight_part"] or CURVES)
+    return Choice(said["to_sight_option"], said[_pupil_key(on_desk, inputs)], view, said["to_sight_part"] or CURVES)
 
 
-def _pupil_key(inputs):
-    """Name of the field of the pupil: another one where the plan's own pupil is another."""
-    return f"to_sight_pupil_{float(inputs.pupil.pupil_mm):g}"
+def _pupil_key(on_desk, inputs):
+    """Name of the field of the pupil: another one where plan, eye or the plan's own pupil is another."""
+    return f"to_sight_pupil_{on_desk.id}_{on_desk.side}_{float(inputs.pupil.pupil_mm):g}"
 
 
 def _switch(name, label, help_words):
@@ -120,7 +120,7 @@ def show(on_desk, shown, colours, stands_for):
         stands_for: name of the input that it is drawn for.
     """
     put(part(TITLE))
-    seen = choices(shown.inputs)
+    seen = choices(on_desk, shown.inputs)
     try:
         pupil = pupil_of(shown.inputs, seen.pupil_mm)
         before, found = kept(
@@ -273,7 +273,7 @@ def light_grid(made, plan):
 def light_file(on_desk):
     """The map of the eye in the fields as a file, by what is chosen by now."""
     inputs = sound(on_desk, (on_desk.side,))[on_desk.side].inputs
-    seen = said_choices(inputs)
+    seen = said_choices(on_desk, inputs)
     made = light_map(inputs, seen.option, pupil_of(inputs, seen.pupil_mm), seen.view)
     out = io.StringIO(newline="")
     csv.writer(out).writerows(made.rows())
