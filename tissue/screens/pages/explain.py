@@ -23,7 +23,7 @@ from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.parts.component import text
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.parts.steps_list.steps_list import steps_list
-from tissue.screens.sight.night import night_shown, strip_of_lights
+from tissue.screens.sight.night import night_shown, of_plan, strip_of_lights
 
 PICTURE_PX, BARS_PX = explain.WIDTH_PX, explain_bars.WIDTH_PX
 TOGETHER = "together"  # in the place of a way: all of them side by side
@@ -48,7 +48,7 @@ def show():
         told = story(shown.comparison, chosen["way"], on_desk.side, chosen["language"])
         _steps(on_desk, shown, told, chosen, colours)
         _why(shown, told, chosen, colours)
-        strip_of_lights(shown, told, chosen)
+        strip_of_lights(shown, told, of_plan(on_desk))
         _rest(shown, told, chosen, colours)
 
 
@@ -277,7 +277,7 @@ def handout_file(on_desk):
     eyes = {side: shown.comparison for side, shown in found.items()}
     name = file_name(f"{on_desk.code or 'plan'}-handout-{way}", ".pdf")
     looks: dict[str, Any] = {"columns": columns_shown(chosen), "language": chosen["language"]}
-    if on_desk.side in found:
+    if on_desk.side in found and chosen["way"] != TOGETHER:  # the strip is printed only where the screen has it
         told = story(eyes[on_desk.side], way, on_desk.side, chosen["language"])
-        looks["night"] = night_shown(found[on_desk.side], told, chosen)
+        looks["night"] = night_shown(found[on_desk.side], told, of_plan(on_desk))
     return name, PDF, handout(on_desk.code, eyes, way, str(date.today()), on_desk.invented, **looks)

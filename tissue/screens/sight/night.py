@@ -38,12 +38,20 @@ class Night:
     more_um: float
 
 
+def of_plan(on_desk):
+    """What is chosen of the strip for this patient alone, `night` and `pupil`; empty until it is switched on.
+
+    Args:
+        on_desk: Desk.
+    """
+    return on_desk.own.setdefault("explain_night", {})
+
+
 def strip_of_lights(shown, told, chosen):
     """The switch, and what it shows.
 
     Args:
-        shown: Shown; told: Story.
-        chosen: what is looked at on the screen; `night` and `pupil` of it are kept here.
+        shown: Shown; told: Story; chosen: of this plan, and what is chosen now is kept there.
     """
     said = told.words["night"]
     stand("explain_night", chosen.get("night", False))
@@ -73,7 +81,7 @@ def night_shown(shown, told, chosen):
     """The Night that stands on the screen, for the handout; None where the strip is off or has no pictures.
 
     Args:
-        shown: Shown; told: Story; chosen: what is looked at on the screen.
+        shown: Shown; told: Story; chosen: of this plan.
     """
     if not chosen.get("night"):
         return None
