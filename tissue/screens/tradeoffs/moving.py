@@ -40,11 +40,30 @@ def moved_and_back(on_desk):
         return
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
         put(tag("div", said, class_="ask", role="status"))
-        st.button("Take it back", key="to_back", on_click=_back, args=(on_desk, side, before))
+        if before != after:
+            st.button("Take it back", key="to_back", on_click=_back, args=(on_desk, side, before, after))
 
 
-def _back(on_desk, side, before):
-    """The plan as it was before the change."""
-    on_desk.replace(side, before)
+def _back(on_desk, side, before, after):
+    """The fields that were moved are as before, but for those typed since; what was typed since stays and is said."""
+    now = on_desk.texts[side]
+    moved, typed = _other(before, after), _other(after, now)
+    back = [name for name in moved if name not in typed]
+    texts = {name: text for name, text in now.items() if name not in back}
+    texts |= {name: before[name] for name in back if name in before}
+    on_desk.replace(side, texts)
     on_desk.revision += 1
     on_desk.own.pop("to_moved", None)
+    if typed:
+        taken = f"Taken back: {_words(back)}." if back else "Nothing was taken back."
+        said = f"{taken} What was typed since stays: {_words(typed)}."
+        on_desk.own["to_moved"] = (side, texts, texts, said)
+
+
+def _other(one, two):
+    """Names of the fields in which two texts of an eye are not the same."""
+    return sorted(name for name in one.keys() | two.keys() if one.get(name) != two.get(name))
+
+
+def _words(names):
+    return ", ".join(input_words(name) if name in fields() else name for name in names)
