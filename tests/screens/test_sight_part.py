@@ -3,10 +3,12 @@
 import csv
 import io
 
+import pytest
 from streamlit.testing.v1 import AppTest
 
 from tissue.screens.desk.state import Day, Desk
-from tissue.screens.tradeoffs.sight import CURVES, MAP
+from tissue.screens.sight.pictures import NO_PLACE
+from tissue.screens.tradeoffs.sight import CURVES, FOCUS, MAP, PICTURES
 
 EYE = {"refraction": "-6.00", "central_thickness_um": "548", "zone_mm": "6.5", "pupil_mm": "5.5"}
 
@@ -52,7 +54,7 @@ def test_the_map_asked_for_right_after_another_pupil_was_typed_comes():
 
 
 def test_another_patient_begins_at_the_pupil_of_the_own_plan():
-    """Source: rule of the desk: nothing of one patient at the next. It opened at the pupil chosen for the one before."""
+    """Source: rule of the desk: nothing of one patient at the next. It opened at the choice of the one before."""
     first, second = desk_of(), desk_of()
     app = shown(first, CURVES)
     pupil_box(app).set_value(7.5).run()
@@ -66,3 +68,19 @@ def test_another_patient_begins_at_the_pupil_of_the_own_plan():
 
 def pupil_box(app):
     return next(one for one in app.selectbox if one.label == "Pupil, mm")
+
+
+@pytest.mark.parametrize("part", [CURVES, MAP, PICTURES, FOCUS])
+@pytest.mark.filterwarnings("error::RuntimeWarning")
+def test_an_eye_without_refraction_says_the_reason_of_the_option(part):
+    """Source: why_not of the option's own Result. The zone was blamed, and a map of nothing warned."""
+    on_desk = desk_of(refraction="0")
+    why = on_desk.figures("OD")[0].comparison.results["lenticule"].why_not
+    app = shown(on_desk, part)
+    assert why and not app.exception
+    said = "".join(str(one.proto) for one in app.get("html"))
+    assert "There is no plan with 0.1 mm more zone" not in said
+    assert part != CURVES or f"No figures for lenticule extraction: {why}." in said
+    drawn = "".join(one.proto.bytes.decode() for one in app.get("bidi_component"))
+    assert part != MAP or (NO_PLACE not in drawn and f"No figure in 100 % of the map: {why}." in drawn)
+    assert part != PICTURES or (NO_PLACE not in said and why in said)

@@ -15,6 +15,7 @@ from tissue.screens.kept import kept
 
 ZONE_STEPS_MM, PUPIL_STEPS_MM = (-0.5, 0.0, 0.5), (-1.0, 0.0, 1.0)
 LEAST_PUPIL_MM, MOST_PUPIL_MM = 2.0, 9.0
+NO_PLACE = "little of the pupil in the zone"
 HOW = (
     "Optics of the planned surface; not acuity, not satisfaction.",
     f"1′ = {PX} px in both pictures; screens and eyes add their own glare. Each is in its own best focus. Above: five "
@@ -38,34 +39,40 @@ def show_pictures(shown, seen, stands_for):
     own = pupil_of(inputs, seen.pupil_mm)
     widths = (round(float(own.pupil_mm) + step, 2) for step in PUPIL_STEPS_MM)
     pupils = [replace(own, pupil_mm=one) for one in widths if LEAST_PUPIL_MM <= one <= MOST_PUPIL_MM]
+    why = str(shown.comparison.results[seen.option].why_not) or NO_PLACE
     rows = kept(
         "to_pictures",
         (shown, seen.option, seen.key),
-        lambda: pictures_html(seen_pictures(inputs, seen.option, pupils, zones, seen.view), plan, seen.option),
+        lambda: pictures_html(seen_pictures(inputs, seen.option, pupils, zones, seen.view), plan, seen.option, why),
     )
     put(tag("div", rows, data_for=stands_for))
     put(notes(*HOW))
 
 
-def pictures_html(rows, plan_mm, option):
+def pictures_html(rows, plan_mm, option, why=NO_PLACE):
     """Rows of Seen as markup.
 
     Args:
-        rows: of Seen, one a pupil; plan_mm: zone of the plan; option: its name.
+        rows: of Seen, one a pupil; plan_mm: zone of the plan; option: its name; why: why there is none where one lacks.
     """
     cells = (
-        tag("div", *(_cell(one, plan_mm, option) for one in row), class_="seen-row", data_pupil=f"{row[0].pupil_mm:g}")
+        tag(
+            "div",
+            *(_cell(one, plan_mm, option, why) for one in row),
+            class_="seen-row",
+            data_pupil=f"{row[0].pupil_mm:g}",
+        )
         for row in rows
     )
     return tag("div", *cells, class_="seen")
 
 
-def _cell(one, plan_mm, option):
+def _cell(one, plan_mm, option, why):
     """One place: its words over its two pictures."""
     name = zone_words(one.zone_mm, plan_mm)
     words = f"{name}, pupil {one.pupil_mm:g} mm"
     if one.pictures is None:
-        return tag("figure", tag("figcaption", words, tag("small", "no picture: little of the pupil in the zone")))
+        return tag("figure", tag("figcaption", words, tag("small", f"no picture: {why}")))
     said = f"light within 10′ {rounded(one.light_percent, 1)} %, MTF 10 {rounded(one.contrast, 3)}"
     before = one.zone_mm != one.zone_mm
     alt = describe_seen(name if before else f"{HEADS[option]}, {name}", one.pupil_mm, one.light_percent, one.contrast)

@@ -25,7 +25,7 @@ from tissue.screens.evidence.sight import found_part
 from tissue.screens.html import notes, paragraphs, part, plain_table, put, strip, tag
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart
-from tissue.screens.sight.pictures import show_pictures
+from tissue.screens.sight.pictures import NO_PLACE, show_pictures
 from tissue.screens.tradeoffs.pick import outlived, pick
 
 WIDEST_PUPIL_MM = 8.0
@@ -52,7 +52,6 @@ SAID = {
 }
 PANELS = {"bought": BOUGHT, "taken": TAKEN, "focus": IN_FOCUS}
 LEVELS = (80.0, 90.0, 95.0, 98.0)
-NO_PLACE = "little of the pupil in the zone"
 MAP_NOTE = (
     "Twelve zones by twelve pupils about the pupil's own centre; blends and base held. Lines at 80, 90, 95 and 98 %."
 )
@@ -158,7 +157,7 @@ def _runs(on_desk, shown, colours, seen, stands_for):
     rungs = kept("to_rungs", key, lambda: ladder(inputs, pupil, seen.view, only=option))
     plan = float(inputs.treatment.zone_mm)
     _curves(depends, rungs, option, colours, plan, "bought", file=f"{name}-zone-buys.svg")
-    said = step_words(zone_step(rungs, plan)[option])
+    said = step_words(zone_step(rungs, plan)[option], _no_figures(shown, option))
     put(tag("div", paragraphs(said), class_="prose buys", role="status", data_for=stands_for))
     _curves(depends, rungs, option, colours, plan, "taken", file=f"{name}-zone-takes.svg")
 
@@ -180,18 +179,25 @@ def _curves(depends, rungs, option, colours, plan, id, *, file):
     )
 
 
-def step_words(step):
+def _no_figures(shown, option):
+    """Why an option has no figures in the plan, in a sentence; empty where it has."""
+    result = shown.comparison.results[option]
+    return f"No figures for {result.option.title}: {result.why_not}." if result.why_not else ""
+
+
+def step_words(step, no_figures=""):
     """What 0.1 mm more zone changes, in a sentence; a minus is said as plainly.
 
     Args:
         step: figures of one option at 0.1 mm more zone less those of the plan, or None.
+        no_figures: why the option has none in the plan, in a sentence.
 
     >>> step_words({"light_10_arcmin_percent": 2.84, "light_3_arcmin_percent": 1.0, "mtf_10": 0.03,
     ...             "mtf_20": 0.0, "visual_strehl": 0.0, "bed_min_um": -3.5})
     '+0.1 mm of zone at this pupil: light within 10′ +2.8 points, MTF at 10 c/deg +0.030; least bed −3.5 µm.'
     """
     if step is None:
-        return "There is no plan with 0.1 mm more zone."
+        return no_figures or "There is no plan with 0.1 mm more zone."
     if np.isnan(step["mtf_10"]):
         return "Less than a quarter of the pupil lies in the zone: no figures of the image are given."
     bed = f"least bed {step['bed_min_um']:+.1f} µm."
@@ -240,8 +246,9 @@ def _map(on_desk, shown, colours, seen, found, stands_for):
     )
     plan, one = float(shown.inputs.treatment.zone_mm), found[seen.option]
     light = np.nan if one is None else one.light_10_arcmin_percent
-    grid = light_grid(made, (plan, float(pupil.pupil_mm), light))
-    levels = [level for level in LEVELS if np.nanmin(made.values) < level < np.nanmax(made.values)]
+    grid = light_grid(made, (plan, float(pupil.pupil_mm), light), shown.comparison.results[seen.option].why_not)
+    known = made.values[np.isfinite(made.values)]
+    levels = [level for level in LEVELS if known.size and known.min() < level < known.max()]
     chart(
         "to_light",
         (shown, seen.option, seen.key, float(pupil.pupil_mm), colours.name, stands_for),
@@ -259,13 +266,14 @@ def _map(on_desk, shown, colours, seen, found, stands_for):
     put(notes(MAP_NOTE))
 
 
-def light_grid(made, plan):
+def light_grid(made, plan, why_not=""):
     """A LightMap as the Grid that a map is drawn from.
 
     Args:
         made: LightMap. plan: zone and pupil [mm] of the plan, and its light [%].
+        why_not: why the option has no figures in the plan; empty where it has.
     """
-    why = np.where(np.isnan(made.values), NO_PLACE, "")
+    why = np.where(np.isnan(made.values), str(why_not) or NO_PLACE, "")
     x, y = made.zones_mm, made.pupils_mm
     return Grid(made.option, "light_10_arcmin_percent", "zone_mm", "pupil_mm", x, y, made.values, why, plan)
 
