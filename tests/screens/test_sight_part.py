@@ -84,3 +84,10 @@ def test_an_eye_without_refraction_says_the_reason_of_the_option(part):
     drawn = "".join(one.proto.bytes.decode() for one in app.get("bidi_component"))
     assert part != MAP or (NO_PLACE not in drawn and f"No figure in 100 % of the map: {why}." in drawn)
     assert part != PICTURES or (NO_PLACE not in said and why in said)
+
+
+def test_pictures_stand_for_the_zone_and_the_pupil_of_the_plan_as_they_are():
+    """Source: the fields. They were rounded to hundredths, so no column was this plan's and another zone was drawn."""
+    app = shown(desk_of(zone_mm="6.125", pupil_mm="5.125"), PICTURES)
+    said = "".join(one.proto.body for one in app.get("html"))
+    assert not app.exception and "This plan, zone 6.125 mm, pupil 5.125 mm" in said and "one 6.12 mm" not in said

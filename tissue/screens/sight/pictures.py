@@ -34,10 +34,9 @@ def show_pictures(shown, seen, stands_for):
         shown: Shown; seen: Choice of what is looked at; stands_for: name of the input.
     """
     inputs, plan = shown.inputs, float(shown.inputs.treatment.zone_mm)
-    zones = [round(plan + step, 2) for step in ZONE_STEPS_MM]
-    zones = [zone for zone in zones if ZONES_MM[0] <= zone <= ZONES_MM[1]]
+    zones = [zone for zone in _about(plan, ZONE_STEPS_MM) if ZONES_MM[0] <= zone <= ZONES_MM[1]]
     own = pupil_of(inputs, seen.pupil_mm)
-    widths = (round(float(own.pupil_mm) + step, 2) for step in PUPIL_STEPS_MM)
+    widths = _about(float(own.pupil_mm), PUPIL_STEPS_MM)
     pupils = [replace(own, pupil_mm=one) for one in widths if LEAST_PUPIL_MM <= one <= MOST_PUPIL_MM]
     why = str(shown.comparison.results[seen.option].why_not) or NO_PLACE
     rows = kept(
@@ -47,6 +46,11 @@ def show_pictures(shown, seen, stands_for):
     )
     put(tag("div", rows, data_for=stands_for))
     put(notes(*HOW))
+
+
+def _about(value, steps):
+    """A value as it is, and beside it others in hundredths."""
+    return [round(value + step, 2) if step else value for step in steps]
 
 
 def pictures_html(rows, plan_mm, option, why=NO_PLACE):
