@@ -71,6 +71,18 @@ def test_the_bundle_holds_what_a_paper_needs(bundle):
     assert "A table of 120 eyes" in said and "age >= 21" in said and "Kenward" in said
 
 
+def test_the_methods_say_what_shares_do_at_their_ends_and_name_no_identifier_as_an_input(bundle):
+    """Source: `share`: no interval under five patients; where all eyes or none have it, as many as there are patients.
+
+    Patient and side say whose eye a row is; no figure is made from them.
+    """
+    said = (bundle / "methods.txt").read_text("utf-8")
+    inputs = said.partition("The inputs were ")[2].partition("; every other input")[0].split("; ")
+    assert len(inputs) > 3 and not {"patient", "side"} & set(inputs)
+    ends = "With fewer than 5 patients a share has no interval; where all eyes have the outcome or none has it, eyes"
+    assert f"{ends} of one patient count as one." in said
+
+
 def test_every_table_of_the_bundle_is_what_its_schema_says(bundle):
     """JSON Schema, draft 2020-12, by the jsonschema library; the names are those of the table and no others."""
     tables = {name: table_as_json(bundle / f"{file}.csv", name) for name, file in TABLES.items()}

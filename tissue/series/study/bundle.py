@@ -269,7 +269,7 @@ def _told(made: Made, tables: Mapping[str, bytes]) -> dict[str, bool]:
 
 def _label(name: str) -> str:
     """An input in words, without its unit."""
-    return fields()[name].label if name in fields() else name
+    return fields()[name].label
 
 
 def _values(made: Made) -> dict[str, object]:
@@ -283,7 +283,7 @@ def _values(made: Made) -> dict[str, object]:
         "conditions": " and ".join(condition.words for condition in asked.where),
         "eyes": made.analysed[0],
         "patients": made.analysed[1],
-        "inputs": "; ".join(_label(one.field) for _, one in cell_readings(made.columns) if one.field),
+        "inputs": "; ".join(_label(one.field) for _, one in cell_readings(made.columns) if one.field in fields()),
         "by": asked.by,
         "not_given": NOT_GIVEN,
         "outcomes": "; ".join(map(titled, asked.outcomes)),
