@@ -61,9 +61,17 @@ def test_an_entry_belongs_to_the_eye_and_the_plan_it_was_typed_for(day):
 
 def test_a_click_on_a_picture_is_taken_once_and_for_its_own_plan_alone(day):
     """A click was lost where the library lost its message; in the log it is said again until it is answered."""
-    click = {"number": 1, "act": "click", "plan": day.at, "side": "OD", "x": 6.0, "y": 110.0}
+    click = {
+        "number": 1,
+        "act": "click",
+        "plan": day.at,
+        "side": "OD",
+        "inputs": ["zone_mm", "cap_um"],
+        "x": 6.0,
+        "y": 110.0,
+    }
     say(day, click)
-    assert day.desk.own.pop(CLICKED) == (6.0, 110.0)
+    assert day.desk.own.pop(CLICKED) == {"zone_mm": 6.0, "cap_um": 110.0}
     say(day, click, click | {"number": 2, "side": "OS"}, click | {"number": 3, "plan": "another"})
     assert CLICKED not in day.desk.own and day.answered == 3
 

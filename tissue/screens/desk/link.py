@@ -246,7 +246,7 @@ def _click(own, entry):
     """A point of a picture was clicked: the screen that shows it moves the plan there, if it is still that plan."""
     plan = own.plans.get(entry["plan"])
     if plan is own.desk and plan.side == entry["side"]:
-        plan.own[CLICKED] = entry["x"], entry["y"]
+        plan.own[CLICKED] = dict(zip(entry["inputs"], (entry["x"], entry["y"]), strict=True))
 
 
 def _keep_start(own, entry):

@@ -19,7 +19,7 @@ from tissue.screens.html import notes, put, strip
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.plan.words import assumption
-from tissue.screens.tradeoffs.moving import move_plan
+from tissue.screens.tradeoffs.moving import move_plan, say_of_plan
 from tissue.screens.tradeoffs.pick import outlived
 
 BETWEEN = re.compile(r"(?<=\d{3}),(?=\d{3})")  # 280,300 are two values; 0,5 is one
@@ -102,7 +102,7 @@ def draw(on_desk, shown, colours, chosen, columns, stands_for):
                 lambda: maps.describe_map(made, measure, wanted, line),
                 "trade-off map",
                 file=f"{on_desk.code}-{on_desk.side}-map.svg",
-                clicks=(on_desk.id, on_desk.side),
+                clicks=(on_desk.id, on_desk.side, pair),
                 tall=True,
                 stands_for=stands_for,
             ),
@@ -154,9 +154,20 @@ def map_file(on_desk):
 
 
 def _move(on_desk, shown, pair, clicked):
-    """Move the plan to the place clicked, in the steps of the fields; the sphere was measured, and stays."""
+    """Move the plan to the place clicked, in the steps of the fields; the sphere was measured, and stays.
+
+    A click on a map of other inputs, which were changed before it came, moves nothing, and that is said.
+
+    Args:
+        on_desk: Desk; shown: Shown; pair: inputs of the map that stands here; clicked: the place by its inputs.
+    """
+    if tuple(clicked) != pair:
+        say_of_plan(
+            on_desk, on_desk.side, "The plan was not moved: the map was changed to other inputs just after the click."
+        )
+        st.rerun()
     wanted, said = {}, []
-    for name, value in zip(pair, clicked, strict=True):
+    for name, value in clicked.items():
         if name not in MOVED:
             said.append("the sphere is measured and stays")
             continue

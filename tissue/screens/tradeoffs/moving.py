@@ -44,6 +44,17 @@ def moved_and_back(on_desk):
             st.button("Take it back", key="to_back", on_click=_back, args=(on_desk, side, before, after))
 
 
+def say_of_plan(on_desk, side, said):
+    """Words where a move of that eye stands, until its plan is changed; after the words of the last move and with its
+    way back where that is still offered."""
+    texts = dict(on_desk.texts[side])
+    change = on_desk.own.get("to_moved", ())
+    if change and change[0] == side and change[2] == texts:
+        on_desk.own["to_moved"] = (*change[:3], f"{change[3].removesuffix(said).strip()} {said}")
+    else:
+        on_desk.own["to_moved"] = (side, texts, texts, said)
+
+
 def _back(on_desk, side, before, after):
     """The fields that were moved are as before, but for those typed since; what was typed since stays and is said."""
     now = on_desk.texts[side]
@@ -56,8 +67,7 @@ def _back(on_desk, side, before, after):
     on_desk.own.pop("to_moved", None)
     if typed:
         taken = f"Taken back: {_words(back)}." if back else "Nothing was taken back."
-        said = f"{taken} What was typed since stays: {_words(typed)}."
-        on_desk.own["to_moved"] = (side, texts, texts, said)
+        say_of_plan(on_desk, side, f"{taken} What was typed since stays: {_words(typed)}.")
 
 
 def _other(one, two):

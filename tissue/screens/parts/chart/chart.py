@@ -99,9 +99,9 @@ class Picture:
     build: gives the figure {"data": [...], "layout": {...}}. describe: gives its alternative text, with the numbers.
     title: what it is, for the button that saves it. file: name of the SVG to save; none where empty.
     zoom: name of a view that can be zoomed; the zoom is kept as long as it stays the same. Empty: no zoom.
-    clicks: plan and side that a click on a point is told for; None where none is. tall: whether the buttons stand under
-    it; else there is room for them in its lower left. fixed: whether the figure has a width of its own [px], whatever
-    the main column's.
+    clicks: plan, side and the inputs along x and y that a click on a point is told for; None where none is.
+    tall: whether the buttons stand under it; else there is room for them in its lower left.
+    fixed: whether the figure has a width of its own [px], whatever the main column's.
     stands_for: name of the input it is drawn for; the node carries it as `data-for` once it is drawn.
     moves: plan and side, as the messages of the page name them, whose fields its handles move, and the eye in words
         where its handles stand beside those of the other; none where None.
@@ -112,7 +112,7 @@ class Picture:
     title: str
     file: str = ""
     zoom: str = ""
-    clicks: tuple[str, str] | None = None
+    clicks: tuple[str, str, tuple[str, str]] | None = None
     tall: bool = False
     fixed: bool = False
     stands_for: str = ""
@@ -171,7 +171,7 @@ def _built(picture, columns):
         "title": picture.title,
         "file": file_name(picture.file.removesuffix(".svg"), ".svg") if picture.file else "",
         "zoom": picture.zoom,
-        "clicks": dict(zip(("plan", "side"), picture.clicks, strict=True)) if picture.clicks else None,
+        "clicks": dict(zip(("plan", "side", "inputs"), picture.clicks, strict=True)) if picture.clicks else None,
         "tall": picture.tall,
         "width": figure["layout"]["width"] if picture.fixed else width_of(columns),
         "fixed": picture.fixed,
