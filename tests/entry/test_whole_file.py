@@ -7,6 +7,7 @@ import sys
 import time
 
 import pytest
+from signals import heard
 
 from tissue.entry.whole_file import whole_file, write_whole
 
@@ -68,12 +69,9 @@ def test_a_request_to_end_leaves_nothing_half_also_when_it_comes_twice(tmp_path,
 
     path = tmp_path / "o.csv"
     path.write_text("old")
-    process = subprocess.Popen(
-        [sys.executable, "-c", WRITING, path],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        preexec_fn=lambda: signal.signal(getattr(signal, name), signal.SIG_DFL),  # under nohup it would be deaf to it
-    )
+    line = [sys.executable, "-c", WRITING, path]
+    with heard(getattr(signal, name)):
+        process = subprocess.Popen(line, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
     for words in (b"begun\n", b"ending\n"):
         assert process.stdout.readline() == words
         process.send_signal(getattr(signal, name))

@@ -14,6 +14,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
+from signals import heard
 
 pytest.importorskip("distributed", reason="Dask is not installed (extra `cluster`)")
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="signals of this kind are not on Windows")
@@ -48,13 +49,8 @@ def running(cluster, tmp_path):
         columns = {"sphere_D": rng.uniform(-8.0, -1.0, ROWS), "central_thickness_um": rng.uniform(480.0, 600.0, ROWS)}
         pq.write_table(pa.table(columns), folder / f"part{part:02}.parquet")
     command = [sys.executable, "-m", "tissue", "series", str(folder), str(tmp_path / "out"), "--cluster", cluster[2]]
-    process = subprocess.Popen(
-        command,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # a shell's background job is deaf to it
-    )
+    with heard(signal.SIGINT):
+        process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
     end = time.monotonic() + 90.0
     while not list(tmp_path.glob(".out.*.part")) and process.poll() is None and time.monotonic() < end:
         time.sleep(0.05)
