@@ -3,8 +3,10 @@
 import re
 from io import BytesIO
 
+import numpy as np
 import pytest
 import textstat
+from PIL import Image
 from pypdf import PdfReader
 
 from tissue.drawing.patient.language import LANGUAGES, words
@@ -41,9 +43,20 @@ def test_figures_are_those_of_plans_with_less_and_more_zone():
         result = inputs.compare().results["flap"]
         light = sight_of(inputs.cornea, one_row(result.option.removal), inputs.pupil).light_10_arcmin_percent
         assert int(near.split()[0]) == pytest.approx(light, abs=0.6)
+        assert sum(map(int, re.findall(r"\b\d+(?= of|\.$)", near))) == 100
         deepest.append(float(result.budget.removal_max_um))
     assert found.more_um == pytest.approx(deepest[1] - deepest[0], abs=1e-6)
     assert found.pngs[0] != found.pngs[1] and all(png.startswith(b"\x89PNG") for png in found.pngs)
+
+
+def test_light_counted_as_too_thin_is_in_no_pixel_of_the_picture():
+    """Source: the picture itself: black farther than 10′ from both lamps, in the smaller area with the larger share."""
+    found = night_of(shown_of().inputs, told_of(shown_of()), 7.33)
+    up, across = np.mgrid[-60:60, -120:120] / 4.0
+    far = np.minimum(np.hypot(across + 15.0, up), np.hypot(across - 15.0, up)) > 10.3
+    for png in found.pngs:
+        grey = np.asarray(Image.open(BytesIO(png)))
+        assert grey.shape == far.shape and grey[~far].max() > 0 and grey[far].max() == 0
 
 
 def test_pupils_are_the_eyes_own_and_the_printed_ones():

@@ -128,12 +128,17 @@ def night_of(inputs, told, pupil_mm):
     heads = (
         said[name].format(mm=with_sign(f"{zone:g}", told.language)) for name, zone in zip(AREAS, zones, strict=True)
     )
-    near = (said["near"].format(n=f"{one.light_percent:.0f}") for one in row[1:])
+    near = (_near(said, round(float(one.light_percent))) for one in row[1:])
     pngs = (lights_png(one.lights) for one in seen)
     deepest = np.asarray(result.budget.removal_max_um)
     more_um = float(deepest[1] - deepest[0])
     words = f"{said['said']} {said['more'].format(more=mm_or_less(more_um, told.language))}"
     return Night(said["head"], words, tuple(heads), tuple(near), tuple(pngs), more_um)
+
+
+def _near(said, percent):
+    """Where the light of a lamp lands, of 100 parts: near it, and so far that the picture has none of it."""
+    return said["near"].format(n=percent, far=100 - percent)
 
 
 def night_html(found, told):
