@@ -69,6 +69,15 @@ def test_pupils_are_the_eyes_own_and_the_printed_ones():
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
+def test_a_pupil_that_was_not_given_is_not_called_that_of_the_eye(language):
+    """Source: the form: the default of 6.0 mm stood there as "this eye: 6.0 mm"."""
+    shown = shown_of()
+    name, width = next(iter(pupils(shown.inputs).items()))
+    said = pupil_words(name, width, told_of(shown, language))
+    assert (name, width) == ("usual", 6.0) and words(language)["night"]["own"].split("{")[0] not in said
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
 def test_the_strip_in_every_language(language):
     """It says what it does not show, and what more area takes, with the decimal sign of the language."""
     shown = shown_of()

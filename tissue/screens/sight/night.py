@@ -7,6 +7,7 @@ import streamlit as st
 
 from tissue.drawing.charts.sight_pictures import lights_png
 from tissue.drawing.patient.language import mm_or_less, with_sign
+from tissue.entry.eye import not_given
 from tissue.explore.zone_buys import ZONES_MM, zone_column
 from tissue.explore.zone_pictures import seen_pictures
 from tissue.ground.errors import EyeError
@@ -20,6 +21,7 @@ from tissue.screens.parts.piece.piece import piece
 from tissue.screens.sight.pictures import image
 
 AREAS = ("small", "large")
+FIRST = ("own", "usual")  # pupils before those by age: the eye's own, or the default where none was given
 ZONE_STEP_MM = 0.5  # of the two areas, to either side of the plan's
 
 
@@ -101,15 +103,16 @@ def _take(name, key, chosen):
 
 
 def pupils(inputs):
-    """By name, the pupils [mm] that are offered: this eye's own, and the mean of each age at 1 lux."""
+    """By name, the pupils [mm] offered: this eye's own or, not given, the usual; the mean of each age at 1 lux."""
     known = data("sight")["pupil_by_age"]
-    return {"own": float(inputs.pupil.pupil_mm)} | dict(zip(known["years"], known["mm"], strict=True))
+    first = "usual" if "pupil_mm" in not_given(inputs.values) else "own"
+    return {first: float(inputs.pupil.pupil_mm)} | dict(zip(known["years"], known["mm"], strict=True))
 
 
 def pupil_words(name, width_mm, told):
     """What is written on the button of a pupil."""
     said, width = told.words["night"], with_sign(rounded(width_mm, 1), told.language)
-    return said["own"].format(mm=width) if name == "own" else said["age"].format(years=name, mm=width)
+    return said[name].format(mm=width) if name in FIRST else said["age"].format(years=name, mm=width)
 
 
 def night_of(inputs, told, pupil_mm):
