@@ -135,7 +135,8 @@ def night_of(inputs, told, pupil_mm):
     pngs = (lights_png(one.lights) for one in seen)
     deepest = np.asarray(result.budget.removal_max_um)
     more_um = float(deepest[1] - deepest[0])
-    words = f"{said['said']} {said['more'].format(more=mm_or_less(more_um, told.language))}"
+    planned = said["plan"].format(mm=with_sign(f"{plan:g}", told.language))
+    words = f"{said['said']} {planned} {said['more'].format(more=mm_or_less(more_um, told.language))}"
     return Night(said["head"], words, tuple(heads), tuple(near), tuple(pngs), more_um)
 
 
