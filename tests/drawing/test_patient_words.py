@@ -195,13 +195,13 @@ def test_no_step_of_a_way_is_much_longer_than_that_of_another(at):
 
 def test_the_standing_line_of_the_patient():
     assert PAGE["standing"] == (
-        "This page helps you talk with your eye surgeon. It shows tissue only. "
+        "This page helps you talk with your eye surgeon. It shows tissue and light only. "
         "It does not say that surgery is right for you."
     )
 
 
 def test_what_is_not_on_the_page_is_said():
-    for word in ("time to heal", "dry eye", "pain", "glare", "cost"):
+    for word in ("time to heal", "dry eye", "pain", "how glare feels", "cost"):
         assert word in story(eye("usual"), "flap").missing
 
 
