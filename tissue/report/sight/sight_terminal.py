@@ -39,7 +39,7 @@ WRITTEN = {
     "strehl": Written("Strehl ratio", 3),
     "wave_rms_um": Written("Wavefront error, RMS, µm", 2),
     "radius_95_arcmin": Written("95 % of the rays within, ′", 1),
-    "c40_change_um": Written("Change of C40 over this pupil, µm", 3),
+    "c40_change_um": Written("Change of C40, by light paths, µm", 3),
     "focus_D": Written("Sphere taken off (best focus), D", 2),
     "outside_zone_percent": Written("Pupil outside the zone, %", 1),
     "untreated_percent": Written("Pupil untreated, %", 1),
