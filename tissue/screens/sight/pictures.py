@@ -18,7 +18,7 @@ LEAST_PUPIL_MM, MOST_PUPIL_MM = 2.0, 9.0
 NO_PLACE = "little of the pupil in the zone"
 HOW = (
     "Without healing, a Munnerlyn plan for myopia takes spherical aberration away (C40 −) while the pupil lies within "
-    "the zone; published series found it added (+): see Evidence. "
+    "the zone; published series found it added (+): see Evidence.",
     "Optics of the planned surface; not acuity, not satisfaction.",
     f"1′ = {PX} px in both pictures; screens and eyes add their own glare. Each is in its own best focus. Above: five "
     "Landolt rings of full contrast, gap 1′. Below: two lights 30′ apart on black (the bar is 30′); brightness on one "
