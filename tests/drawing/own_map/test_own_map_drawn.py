@@ -69,7 +69,10 @@ def test_the_picture_names_the_thinnest_and_the_hatch(surface, name):
     figure = map_view(surface, "OD", look(name), [(5.0, 5.0), (1.0, 1.0)], [(0.5, 0.5)])
     said = [note["text"] for note in figure["layout"]["annotations"]]
     said += [text for trace in figure["data"] for text in trace.get("text", [])]
-    assert str(round(float(surface.thinnest_um))) in said and "hatched: not measured; ○ no reading" in said
+    assert (
+        str(round(float(surface.thinnest_um))) in said
+        and "hatched: not measured; ○ no reading; × apart from the others" in said
+    )
     assert not [item for trace in figure["data"] for item in trace["x"] if item is not None and not np.isfinite(item)]
 
 

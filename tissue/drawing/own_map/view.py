@@ -43,7 +43,7 @@ def map_view(surface: Surface, side: str, look, missing: Sequence = (), apart: S
     data = [area(ring.arc(step_deg=2.0), "", look.stroma, line=(look.rule2, 0.8, "solid"))]
     data += layer_traces(found, look)
     data += _places(surface, look, missing, apart)
-    data.append(texts([*_four(surface, side), *_said(found, missing)], "", look))
+    data.append(texts([*_four(surface, side), *_said(found, missing, apart)], "", look))
     title = f"{side} ({SIDES[side]}), {'thickness' if surface.grows else 'epithelium'}, seen from the front, µm"
     place = {"xref": "paper", "yref": "paper", "xanchor": "left", "yanchor": "top"}
     notes = [words(title, 0.0, 1.0 + HEAD_PX / (HEIGHT_PX - HEAD_PX), 15, look.ink, serif=True, **place)]
@@ -94,11 +94,12 @@ def _four(surface, side):
     return found
 
 
-def _said(found, missing):
-    """What the hatch, the small circles and the edge of the disc mean, in the lower corners."""
+def _said(found, missing, apart):
+    """What the hatch, the small circles, the crosses and the edge of the disc mean, in the lower corners."""
     row = -ROOM_MM * (HEIGHT_PX - HEAD_PX) / WIDTH_PX + ROW_MM
     said = [(f"disc of {2.0 * REACH_MM:g} mm", ROOM_MM, row, 11, "middle left", "ink2")]
-    meant = [*(["hatched: not measured"] if found.hatch else []), *(["○ no reading"] if len(missing) else [])]
+    signs = {"hatched: not measured": found.hatch, "○ no reading": missing, "× apart from the others": apart}
+    meant = [words for words, there in signs.items() if len(there)]
     return said + [("; ".join(meant), -ROOM_MM, row, 11, "middle right", "ink2")]
 
 

@@ -13,6 +13,7 @@ from tissue.eye.measured.surface import Surface
 from tissue.ground.errors import EyeError
 
 LAYERS = {"thickness": THICKNESS, "epithelium": EPITHELIUM}
+MAPS = {THICKNESS: "Thickness map", EPITHELIUM: "Epithelium map"}
 
 
 @dataclass(frozen=True)
@@ -85,22 +86,31 @@ def found_in(table: Table, answers: Answers, texts: dict[str, Any]) -> Found:
             maps = {name: without_apart(one) for name, one in maps.items()}
         surfaces = {name: surface_of(one)[1] for name, one in maps.items()}
     except EyeError as error:
-        return Found(wrong=(fault_of(error).text,))
+        return Found(wrong=(_said(fault_of(error)),))
     try:
         for one in maps.values():
             require_together(one)
     except EyeError as error:
         few = not any(one.fitted.too_many_apart for one in surfaces.values())
-        return Found(maps, surfaces, (fault_of(error).text,), few)
-    method = [fault.text for name, one in list(maps.items())[:1] for fault in method_faults(name, one.method)]
+        return Found(maps, surfaces, (_said(fault_of(error)),), few)
+    method = [_said(fault) for name, one in list(maps.items())[:1] for fault in method_faults(name, one.method)]
     return Found(maps, surfaces, (*method, *_against_fields(maps, texts, table.side)))
+
+
+def _said(fault):
+    """A Fault on one line, a map by its name in words and not by the key of a plan file."""
+    name, _, key = fault.field.partition(".")
+    known = MAPS.get(name)
+    if known is None:
+        return fault.text
+    return replace(fault, field=known if key in ("", "values") else f"{known}, {key}").text
 
 
 def _against_fields(maps, texts, side):
     """Faults that the maps bring to what can be read in the fields of the eye, whatever else is wrong there."""
     values = read_fields(texts, side)[0]
     before = {fault.text for fault in faults_of_maps({name: one for name, one in values.items() if name not in maps})}
-    return [fault.text for fault in faults_of_maps(values | maps) if fault.text not in before]
+    return [_said(fault) for fault in faults_of_maps(values | maps) if fault.text not in before]
 
 
 def places_apart(written: WrittenMap) -> list[tuple[float, float]]:

@@ -15,7 +15,7 @@ from tissue.screens.kept import kept
 
 ZONE_STEPS_MM, PUPIL_STEPS_MM = (-0.5, 0.0, 0.5), (-1.0, 0.0, 1.0)
 LEAST_PUPIL_MM, MOST_PUPIL_MM = 2.0, 9.0
-NO_PLACE = "little of the pupil in the zone"
+NO_PLACE = "little of the pupil lies in the zone"
 HOW = (
     "Without healing, a Munnerlyn plan for myopia takes spherical aberration away (C40 −) while the pupil lies within "
     "the zone; published series found it added (+): see Evidence.",
