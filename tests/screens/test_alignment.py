@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import pytest
+from own_maps import map_of, nine
 
 from tissue.explore.zone_buys import one_row
 from tissue.optics.figures import optics
@@ -10,7 +11,7 @@ from tissue.optics.sight.figures import sight_of
 from tissue.report.measures import optics_measures, optics_value_of
 from tissue.screens.desk.places import read_turn
 from tissue.screens.desk.reading import shown_eye
-from tissue.screens.pages.alignment import found_part, guard_part, offset_part, rotation_table
+from tissue.screens.pages.alignment import fields_note, found_part, guard_part, offset_part, rotation_table
 from tissue.screens.sight.offset import seen_rows
 from tissue.screens.tables.optics import optics_table
 
@@ -35,6 +36,13 @@ def test_a_wrong_axis_is_told_by_what_it_would_leave():
 def test_a_plan_that_is_the_measured_refraction_less_the_target_says_so(target, words):
     said = guard_part(shown_of(target_D=target).comparison)
     assert "is the measured one less the target" in said and words in said and "would leave" not in said
+
+
+def test_with_a_map_the_thinnest_point_is_the_maps():
+    """Source: rule of maps: a cornea with a map of thickness takes its thinnest point from it, whatever is typed."""
+    cornea = shown_of().comparison.cornea
+    assert "the map" not in fields_note(cornea)
+    assert fields_note(replace(cornea, own_map=map_of(nine))).endswith("The thinnest point is the map's.")
 
 
 def test_offset_stands_beside_centred_and_sides_mirror():

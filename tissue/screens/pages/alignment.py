@@ -55,7 +55,7 @@ def _screen(on_desk, shown, wrong, colours):
     turn, fault = place_fields(on_desk, shown, wrong)
     with above:
         _front(on_desk, shown, turn, colours)
-    piece("align_words", notes(_in_words(comparison, side), FIELDS_NOTE))
+    piece("align_words", notes(_in_words(comparison, side), fields_note(comparison.cornea)))
     piece("align_offset", guard_part(comparison, _fellow(on_desk)) + offset_part(comparison, side))
     _rotation(on_desk, comparison, turn, fault, colours)
     narrow = main_width() < NARROW_PX
@@ -68,6 +68,12 @@ FIELDS_NOTE = (
     "A place changes the plan on every screen; the rotation is a question and no part of it. x grows to the viewer's "
     "right, y upwards, the vertex is 0, 0."
 )
+
+
+def fields_note(cornea):
+    """What the fields do; with a map of the eye's own thickness the thinnest point is not theirs."""
+    mapped = cornea.own_map is not None and cornea.own_map.thickness is not None
+    return f"{FIELDS_NOTE} The thinnest point is the map's." if mapped else FIELDS_NOTE
 
 
 def _front(on_desk, shown, turn, colours):
