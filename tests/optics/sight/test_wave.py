@@ -1,15 +1,18 @@
 """The wavefront error of a planned surface against its definition, an exact trace and printed reference numbers."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from sight_cases import before_part, sight_plans, turned_from_focus, wave_by_definition
 
-from tissue.eye.cornea import Cornea, Pupil
+from tissue.eye.cornea import INDEX, Cornea, Pupil
 from tissue.eye.refraction import Refraction
 from tissue.ground.errors import EyeError
 from tissue.optics.sight.figures import in_pupil, sight_before, sight_of
+from tissue.optics.sight.focus import InPupil
 from tissue.optics.sight.view import View
-from tissue.optics.sight.wave import Wave, path_mm, smoothed
+from tissue.optics.sight.wave import OwnWave, Wave, path_mm, smoothed
 from tissue.removal.removal import Treatment, removal
 
 
@@ -98,3 +101,16 @@ def test_surface_that_ends_within_the_pupil_is_refused():
     taken = removal(Cornea(550.0), Treatment(Refraction(-3.0)), 0.5)
     with pytest.raises(EyeError, match="asphericity: read 1.8; accepted a front surface that reaches past the pupil"):
         sight_of(eye, taken, Pupil(8.0))
+
+
+def test_out_of_focus_with_a_plus_is_a_hyperopic_eye():
+    """Source: paraxial optics: a surface that is 1 D too flat for its focus; defocus is W −= D·ρ²/2."""
+    power_D, height2 = 47.0, np.array([0.04])  # 0.2 mm: paraxial
+    focus_mm = 1000.0 * INDEX / power_D
+    flatter_mm = 1000.0 * (INDEX - 1.0) / (power_D - 1.0)
+    sag = flatter_mm - np.sqrt(flatter_mm**2 - height2)
+    W_um = -1000.0 * path_mm(height2, sag, focus_mm, 0.0)
+    perfect = InPupil(OwnWave(0.0), Pupil(2.0))
+    hyperopic = replace(perfect, defocus_D=1.0)
+    added = hyperopic(np.sqrt(height2), np.zeros(1)) - hyperopic(np.zeros(1), np.zeros(1))
+    assert W_um == pytest.approx(added, rel=0.01) and W_um[0] < 0.0

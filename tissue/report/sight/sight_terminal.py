@@ -56,7 +56,7 @@ WIDE, COLUMN, CELL = 36, 22, 9
 RUNS = {
     "ladder": ("zone_mm", "Along the optical zone, mm (taken: deepest removal; bed: least bed, µm)", 2),
     "offsets": ("offset_mm", "Treatment centre beside the pupil's, mm", 1),
-    "through_focus": ("defocus_D", "Out of focus, D", 3),
+    "through_focus": ("defocus_D", "Out of focus, D (+ hyperopic, − myopic)", 3),
 }
 
 

@@ -47,7 +47,7 @@ SAID = {
     "focus": (
         "Through focus",
         "visual Strehl ratio, and light within 10′; beside the lines: this plan in focus",
-        "Out of focus, D",
+        "Out of focus, D (+ hyperopic, − myopic)",
     ),
 }
 PANELS = {"bought": BOUGHT, "taken": TAKEN, "focus": IN_FOCUS}
