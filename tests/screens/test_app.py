@@ -68,3 +68,18 @@ def test_every_picture_is_made_anew_for_its_width(app):
     app.run()
     charts = [one.proto for one in app.get("bidi_component") if one.proto.component_name == "tissue_chart"]
     assert [json.loads(proto.bytes)["width"] for proto in charts] == [1000, 1000, 1000]
+
+
+def test_two_eyes_are_not_drawn_from_the_front_and_the_choice_is_kept_for_one(app):
+    """Source: width of the names; two front views beside one another have no room for them."""
+    desk = app.session_state["day"].desk
+    for name in demo_files():
+        open_demo(desk, name)
+        if desk.texts.get("OS"):
+            break
+    desk.view, desk.both = "from the front", True
+    app.run()
+    assert not app.exception and app.session_state["view"] == "depth × 4"
+    desk.both = False
+    app.run()
+    assert desk.view == app.session_state["view"] == "from the front"

@@ -101,10 +101,8 @@ def _ask(on_desk):
 def _both(on_desk, colours):
     """Both eyes: the right one on the left of the page, the left one on the right."""
     found = {side: on_desk.figures(side) for side in SIDES}
-    if on_desk.view == views.FLAT:
-        on_desk.view = views.STRETCHED
     with st.container(key="pair_top"):
-        _controls(on_desk, found[on_desk.side][0], views.VIEWS[1:])
+        _controls(on_desk, found[on_desk.side][0], views.OF_BOTH)
         _ask(on_desk)
     columns = st.columns(2, gap="small")
     _moved(on_desk, found)

@@ -17,6 +17,7 @@ FLAT, STRETCHED, TRUE, FRONT = "flattened", "depth × 4", "true scale", "from th
 HORIZONTAL, ANY = "horizontal", "any"  # of the meridians
 STACKED_BELOW_PX = 600  # narrower, the sections stand one under another
 VIEWS = (FLAT, STRETCHED, TRUE, FRONT)
+OF_BOTH = (STRETCHED, TRUE)  # beside one another two eyes have room for these
 DRAWN = {
     FLAT: (section.flattened, describe.describe_flattened),
     STRETCHED: (curved.depth_times_four, describe.describe_depth_times_four),
@@ -57,7 +58,9 @@ def picture(on_desk, shown, colours, strip="", columns=1, draw=True):
 
 
 def drawn_view(view, columns=1):
-    """The view that is drawn: where there is no room for sections side by side, they stand one under another."""
+    """The view that is drawn: where there is no room for the chosen one, sections that stand one under another."""
+    if columns > 1:
+        return view if view in OF_BOTH else STRETCHED
     return STRETCHED if view == FLAT and width_of(columns) < STACKED_BELOW_PX else view
 
 
