@@ -78,6 +78,18 @@ def test_names_of_the_front_view_stand_apart_and_inside(plan, side):
             assert abs(one.x_px) + one.width_px / 2.0 <= 450.0 and abs(one.y_px) <= HEIGHT_PX / 2.0
 
 
+@pytest.mark.parametrize("axis_deg", [170.0, 175.0, 180.0, 5.0])
+def test_a_name_of_two_lines_stands_off_the_degree_marks(axis_deg):
+    """Source: boxes of the words: 180° is 12 px high and stands on the middle row."""
+    from tissue import Cornea, Refraction, Treatment
+
+    plan = compare(Cornea(540.0), Treatment(Refraction(-4.0, -0.5, axis_deg)))
+    seen = front(plan)
+    placed = names_placed(spots(seen, plan), seen, LIMBUS_PX / (2.0 * seen.limbus.radius_mm), -1.0)
+    box = next(one.box for one, _, _ in placed if one.text.startswith("axis"))
+    assert box.top > 6.0 or box.bottom < -6.0
+
+
 @pytest.mark.parametrize("name", EYES)
 def test_every_figure_of_the_section_is_there(name):
     sections, _ = flat(eye(name), 0, 1104)

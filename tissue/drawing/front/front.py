@@ -26,7 +26,7 @@ LIMBUS_PX, CENTRE_DOWN_PX = 402.0, 240.0
 COLUMN_PX = 231.0  # inner edge of a column of names, from the middle
 ROW_PX = 37.0  # between the names
 SPREAD = 1.15  # names stand this much farther up or down than what they name
-DEGREES_PX = 16.0  # names keep this from the row of 0° and 180°
+DEGREES_PX, TALL_DEGREES_PX = 16.0, 26.0  # names of one line, and of two, keep this from the row of 0° and 180°
 STOP_PX = 9.0  # leaders of places stop short of their mark
 SIZE_PX = 13.0
 RING_AT_DEG = {"lifted": 55.0, "cap": 40.0, "bare": 22.0, "zone": -16.0, "pupil": -32.0}
@@ -287,7 +287,8 @@ def names_placed(named, seen, per_mm, sign):
         return -(one.y_mm * SPREAD if one.wish_mm is None else one.wish_mm) * per_mm
 
     ordered = sorted(named, key=lambda one: (wish(one), sign * one.x_mm))
-    heights = _rows([wish(one) for one in ordered])
+    keep = [TALL_DEGREES_PX if "<br>" in one.text else DEGREES_PX for one in ordered]
+    heights = _rows([wish(one) for one in ordered], keep)
     limbus = seen.limbus.radius_mm * per_mm
     placed = []
     for one, y in zip(ordered, heights, strict=True):
@@ -303,23 +304,19 @@ def names_placed(named, seen, per_mm, sign):
     return placed
 
 
-def _rows(wished):
-    """Heights [px] in the order given, at least a row apart, off the row of 0° and 180°, inside the figure."""
+def _rows(wished, keep):
+    """Heights [px] in the order given, at least a row apart, inside the figure, and each so far [px] off the row of 0°
+    and 180° as it keeps from it."""
     top, bottom = 46.0 - CENTRE_DOWN_PX, HEIGHT_PX - CENTRE_DOWN_PX - 50.0
     heights: list[float] = []
-    for wish in wished:
+    for wish, off in zip(wished, keep, strict=True):
         y = max(wish, top) if not heights else max(wish, heights[-1] + ROW_PX)
-        heights.append(_off_degrees(y))
+        heights.append(off if abs(y) < off else y)  # moved downwards
     for i in range(len(heights) - 1, -1, -1):
         limit = bottom if i == len(heights) - 1 else heights[i + 1] - ROW_PX
         y = min(heights[i], limit)
-        heights[i] = -DEGREES_PX if abs(y) < DEGREES_PX and y < heights[i] else y
+        heights[i] = -keep[i] if abs(y) < keep[i] and y < heights[i] else y
     return heights
-
-
-def _off_degrees(y_px):
-    """A height moved off the row of 0° and 180°, downwards."""
-    return DEGREES_PX if abs(y_px) < DEGREES_PX else y_px
 
 
 def _leaders(placed, look, per_mm):
