@@ -76,6 +76,16 @@ def test_the_picture_names_the_thinnest_and_the_hatch(surface, name):
     assert not [item for trace in figure["data"] for item in trace["x"] if item is not None and not np.isfinite(item)]
 
 
+def test_numbers_on_lines_stand_apart():
+    """Source: size of the type; nearer than 20 px two numbers of three digits cut one another."""
+    steep = map_of(lambda x, y: 480.0 + 9.0 * (x**2 + y**2)).thickness
+    figure = map_view(steep, "OD", look("light"))["layout"]
+    per_mm = 460.0 / np.ptp(figure["xaxis"]["range"])
+    at = np.array([(one["x"], one["y"]) for one in figure["annotations"] if one["font"]["size"] == 11])
+    apart = np.hypot(*(at[:, None] - at[None]).transpose(2, 0, 1)) * per_mm
+    assert len(at) > 2 and apart[~np.eye(len(at), dtype=bool)].min() >= 19.9
+
+
 @pytest.fixture(scope="module")
 def with_map():
     return compare(Cornea(None, own_map=map_of(nine)), Treatment(Refraction(-4.0)))

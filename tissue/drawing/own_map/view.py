@@ -17,6 +17,7 @@ ROW_MM = 0.26  # of the names at the sides, above and below the axis
 WORD_MM = 5.95  # where the names of the four directions stand
 LABELLED_UM = {True: 20.0, False: 4.0}  # levels that carry their number
 LABEL_DEG, LABEL_WITHIN_DEG = -38.0, 4.0  # the direction in which they stand, and how near it
+LABELS_APART_PX = 20.0  # nearer to another number there is none
 UP, SIDEWAYS = ("superior", "inferior"), {EYES[0]: ("temporal", "nasal"), EYES[1]: ("nasal", "temporal")}
 FOUR = {"up": (0.0, 1.0), "down": (0.0, -1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0)}
 
@@ -106,12 +107,15 @@ def _said(found, missing, apart):
 def _levels(found, surface):
     """The number of some levels and its place on the line, in one direction."""
     turn, placed = np.radians(LABEL_DEG), []
+    apart = LABELS_APART_PX * 2.0 * ROOM_MM / WIDTH_PX
     for level, strokes in found.known.items():
         x, y = (np.concatenate(part) for part in zip(*strokes, strict=True))
         away = np.abs(np.angle(np.exp(1j * (np.arctan2(y, x) - turn))))
         near = int(np.argmin(away))
         if level % LABELLED_UM[surface.grows] == 0 and away[near] < np.radians(LABEL_WITHIN_DEG):
-            placed.append((whole(level), float(x[near]), float(y[near])))
+            at = float(x[near]), float(y[near])
+            if all(np.hypot(at[0] - u, at[1] - v) >= apart for _, u, v in placed):
+                placed.append((whole(level), *at))
     return placed
 
 
