@@ -333,7 +333,8 @@ def _sum(comparison, result, thin, axes, deepest, look):
     notes = [words(text, DENSITY_SPAN[1] - 0.06, low, 14, look.ink, yanchor="bottom", **place)]
     if more:
         lines_ = "<br>".join(more)
-        notes.append(words(lines_, DENSITY_SPAN[1] - 0.06, low, 11.5, look.ink2, yanchor="top", **place))
+        place |= {"yanchor": "top", "bgcolor": look.page}
+        notes.append(words(lines_, DENSITY_SPAN[1] - 0.06, low, 11.5, look.ink2, **place))
     return notes
 
 
