@@ -153,7 +153,8 @@ def _groups(series, measure, outcomes):
         return None
     put(part("Groups, and right less left eye"))
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        by = st.selectbox("Groups by", names, index=place("series_by", names), key="series_by", width=300)
+        first = next((i for i, name in enumerate(names) if name != "patient"), 0)  # a patient is a group of one or two
+        by = st.selectbox("Groups by", names, index=place("series_by", names, first), key="series_by", width=300)
         one = st.checkbox("One eye a patient, drawn with a seed", key="series_one", disabled="patient" not in series)
     wanted = [f"{option}_{measure}" for option in OPTIONS]
     question = Question(outcomes=outcomes)
