@@ -38,11 +38,37 @@ def test_panels_share_the_axis_and_do_not_overlap(rungs):
     assert laid["yaxis2"]["domain"][1] < laid["yaxis"]["domain"][0]
 
 
-def test_beside_a_line_stands_the_figure_of_the_plan(rungs):
-    """Source: rule of the screens: a curve's name carries the plan's own figure. It had that of the widest zone."""
-    notes = rung_curves(rungs, "flap", look("light"), TAKEN, SAID, 6.5)["layout"]["annotations"]
+@pytest.mark.parametrize("panels", [BOUGHT, TAKEN])
+def test_the_figure_of_the_plan_stands_at_its_rule_and_the_name_at_the_end(rungs, panels):
+    """Source: the rungs; a figure is read at the place it stands at. It stood at the line's end, where another is."""
+    notes = rung_curves(rungs, "flap", look("light"), panels, SAID, 6.5)["layout"]["annotations"]
     plan = rungs[10].options["flap"]
-    assert any(one["text"] == f"least bed {plan['bed_min_um']:.0f}" for one in notes)
+    for curve in (curve for panel in panels for curve in panel.curves):
+        [figure] = [one for one in notes if one["text"] == f"{plan[curve.figure]:.{curve.decimals}f}"]
+        assert figure["x"] == 6.5 and figure["y"] == pytest.approx(plan[curve.figure], abs=1e-3)
+        assert [one["x"] for one in notes if one["text"] == curve.label] == [1.0]
+
+
+def test_without_a_plan_the_figures_are_those_at_the_left_and_stand_there(rungs):
+    notes = rung_curves(rungs, "flap", look("light"), TAKEN, SAID, None)["layout"]["annotations"]
+    first = rungs[0].options["flap"]
+    [figure] = [one for one in notes if one["text"] == f"{first['bed_min_um']:.0f}"]
+    assert figure["x"] == 5.5 and not [one for one in notes if one["text"] == "this plan"]
+
+
+def test_a_plan_between_two_rungs_has_no_figure_of_a_neighbour(rungs):
+    notes = rung_curves(rungs, "flap", look("light"), TAKEN, SAID, 6.53)["layout"]["annotations"]
+    assert not [one for one in notes if one["text"].isdigit()]
+
+
+@pytest.mark.parametrize("plan", [5.5, 5.9, 6.5, 7.5])
+@pytest.mark.parametrize("panels", [BOUGHT, TAKEN])
+def test_this_plan_stands_over_the_lines_and_under_the_subtitle(rungs, panels, plan):
+    """Source: type sizes; 11.5 px of words need about 14 px between the panel and the line under the title."""
+    notes = rung_curves(rungs, "flap", look("light"), panels, SAID, plan)["layout"]["annotations"]
+    here, under = (next(one for one in notes if one["text"] == text) for text in ("this plan", SAID[1]))
+    assert here["y"] == 1.0 and here["yref"] == "paper" and here["yanchor"] == "bottom"
+    assert here["yshift"] + 15 <= under["yshift"]
 
 
 def test_words_have_the_figures_of_the_plan(rungs):

@@ -4,13 +4,19 @@ from typing import NamedTuple
 
 import numpy as np
 
+from tissue.drawing.base.fonts import text_size
+from tissue.drawing.base.labels import Box
 from tissue.drawing.base.palette import HEADS
 from tissue.drawing.base.traces import axis, layout, lines, words
-from tissue.ground.vocabulary import NO_FIGURE, TRUE_MINUS, rounded
+from tissue.ground.vocabulary import TRUE_MINUS, rounded
 
-MARGIN_PX = (64, 190, 56, 50)  # left, right, top, bottom
+MARGIN_PX = (64, 190, 64, 50)  # left, right, top, bottom
 PANEL_PX, GAP_PX = 150, 26
 LABEL_PX = 17
+PLOT_PX = 400.0  # width for which figures at the rule are placed; in a wider picture they have more room
+FIGURE_PX, OFF_PX, BESIDE_PX = 12.5, 11.0, 4.0  # type of the figures; from their line, and from the rule
+OVER_PX = 12.0  # they may stand this much over their panel
+SAID_PX = (2.0, 16.0)  # "this plan" over the uppermost panel
 
 
 class Curve(NamedTuple):
@@ -45,7 +51,8 @@ BESIDE = (Panel("%", LIGHT[:1]), Panel("MTF", CONTRAST[:1]), Panel("µm", TISSUE
 
 
 def rung_curves(rungs, option, look, panels, said, plan):
-    """Panels one under another over one axis, each line with its name and the plan's own figure at its end.
+    """Panels one under another over one axis, each line with its name at its end and the plan's own figure at the
+    rule of the plan.
 
     Args:
         rungs: explore Rungs.
@@ -53,26 +60,49 @@ def rung_curves(rungs, option, look, panels, said, plan):
         look: Look.
         panels: BOUGHT or TAKEN.
         said: (title, line under it, name of the axis).
-        plan: the plan's own value on the axis, marked by a rule; no rule and the first figures where None.
+        plan: the plan's own value on the axis, marked by a rule; no rule and the first figures, at the left, where None.
     """
     x = np.array([rung.value for rung in rungs])
     height = len(panels) * PANEL_PX + (len(panels) - 1) * GAP_PX
     frame = layout(look, None, MARGIN_PX[2] + height + MARGIN_PX[3], MARGIN_PX)
-    data, notes = [], _titles(said, look)
+    at, (here, over) = _at(x, plan), _this_plan(x, plan, look)
+    data, notes = [], _titles(said, look) + here
     for number, panel in enumerate(panels):
         top = 1.0 - number * (PANEL_PX + GAP_PX) / height
         spans = (top - PANEL_PX / height, top)
         data += _panel(rungs, x, option, look, panel, (frame, number, spans, plan, number == len(panels) - 1))
-        notes += _ends(rungs, option, look, panel, (number, spans, _nearest(x, plan)))
-    if plan is not None and x[0] <= plan <= x[-1]:
-        at = {"yref": "paper", "yanchor": "bottom", "xanchor": "left", "xshift": 4}
-        notes.append(words("this plan", plan, 0.0, 11.5, look.ink2, bgcolor=look.page, **at))
+        notes += _ends(rungs, option, look, panel, number, spans)
+        if at is not None:
+            notes += _figures(rungs, option, look, panel, (number, at, [] if number else over))
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
 def _nearest(x, plan):
     """Number of the rung nearest to the plan; the first where there is no place of the plan."""
     return 0 if plan is None else int(np.argmin(np.abs(x - plan)))
+
+
+def _at(x, plan):
+    """Number of the rung whose figures stand in the picture: that of the plan; None where the plan is on none."""
+    at = _nearest(x, plan)
+    return at if plan is None or abs(x[at] - plan) < 1e-6 else None
+
+
+def _this_plan(x, plan, look):
+    """What the rule is, over the uppermost panel at its left (its right, where that is the edge), and its Box."""
+    if plan is None or not x[0] <= plan <= x[-1]:
+        return [], []
+    across, wide = _across(x, plan), text_size("this plan", 11.5)[0]
+    left = across - BESIDE_PX - wide
+    end, shift, left = ("right", -BESIDE_PX, left) if left >= 0.0 else ("left", BESIDE_PX, across + BESIDE_PX)
+    at = {"yref": "paper", "yanchor": "bottom", "xanchor": end, "xshift": shift, "yshift": SAID_PX[0]}
+    box = Box(left, -SAID_PX[1], left + wide, -SAID_PX[0])
+    return [words("this plan", plan, 1.0, 11.5, look.ink2, **at)], [box]
+
+
+def _across(x, value):
+    """Place on the axis [px] in a plot of PLOT_PX."""
+    return (value - x[0]) / (x[-1] - x[0]) * PLOT_PX
 
 
 def along_rungs(rungs, option, figure):
@@ -109,9 +139,58 @@ def _range(rungs, option, panel):
     return float(every.min() - air), float(every.max() + air)
 
 
-def _ends(rungs, option, look, panel, place):
-    """The names at the right ends with the plan's figure, pushed apart where they would touch, and the unit."""
-    number, spans, at = place
+def _figures(rungs, option, look, panel, place):
+    """The plan's figure of each line, at the rule: of the upper line over it, of the others under theirs."""
+    number, at, taken = place
+    x = np.array([rung.value for rung in rungs])
+    low, high = _range(rungs, option, panel)
+    columns = [along_rungs(rungs, option, curve.figure) for curve in panel.curves]
+    curves = [(_across(x, x), (high - values) / (high - low) * PANEL_PX) for values in columns]
+    found = [(values[at], curve.decimals) for values, curve in zip(columns, panel.curves, strict=True)]
+    notes, taken = [], list(taken)
+    for value, decimals in sorted((one for one in found if not np.isnan(one[0])), reverse=True):
+        text = rounded(value, decimals)
+        point = _across(x, x[at]), (high - value) / (high - low) * PANEL_PX
+        box, end, up = _placed(text, point, curves, taken, (-1, 1) if notes else (1, -1))
+        taken.append(box)
+        shift = BESIDE_PX if end == "left" else -BESIDE_PX
+        how = {
+            "yref": "y" + (str(number + 1) if number else ""),
+            "xanchor": end,
+            "xshift": shift,
+            "yshift": up * OFF_PX,
+        }
+        notes.append(words(text, x[at], value, FIGURE_PX, look.ink, bgcolor=look.page, **how))
+    return notes
+
+
+def _placed(text, point, curves, taken, order):
+    """Where a figure stands beside its point [px]: (Box, the end held at the rule, 1 over the line or -1 under it).
+
+    The first place in which no line runs through it and no words stand, else the first of all.
+    """
+    wide, tall = text_size(text, FIGURE_PX)[0], LABEL_PX - 2.0
+    places = []
+    for up in order:
+        for end, left in (("left", point[0] + BESIDE_PX), ("right", point[0] - BESIDE_PX - wide)):
+            middle = point[1] - up * OFF_PX
+            box = Box(left, middle - tall / 2.0, left + wide, middle + tall / 2.0)
+            places.append((box, end, up))
+    return next((one for one in places if _is_free(one[0], curves, taken)), places[0])
+
+
+def _is_free(box, curves, taken):
+    """Whether a Box lies in its panel, on no line and no words."""
+    if box.left < 0.0 or box.right > PLOT_PX or box.top < -OVER_PX or box.bottom > PANEL_PX:
+        return False
+    across = np.linspace(box.left, box.right, 9)
+    heights = [np.interp(across, *curve) for curve in curves]
+    on_line = any(np.any((y > box.top) & (y < box.bottom)) for y in heights)
+    return not on_line and not any(box.overlaps(one) for one in taken)
+
+
+def _ends(rungs, option, look, panel, number, spans):
+    """The names at the right ends, pushed apart where they would touch, and the unit."""
     suffix = "" if number == 0 else str(number + 1)
     low, high = _range(rungs, option, panel)
     ends = []
@@ -119,13 +198,12 @@ def _ends(rungs, option, look, panel, place):
         values = along_rungs(rungs, option, curve.figure)
         known = values[~np.isnan(values)]
         if known.size:
-            ends.append((known[-1], values[at], curve))
+            ends.append((known[-1], curve.label))
     notes, above = [], np.inf
-    for end, value, curve in sorted(ends, key=lambda one: -one[0]):
+    for end, label in sorted(ends, key=lambda one: -one[0]):
         above = min(end, above - LABEL_PX * (high - low) / PANEL_PX)
-        text = f"{curve.label} {NO_FIGURE if np.isnan(value) else rounded(value, curve.decimals)}"
         place = {"xref": "paper", "yref": "y" + suffix, "xanchor": "left", "xshift": 8}
-        notes.append(words(text, 1.0, above, 12.5, look.ink, **place))
+        notes.append(words(label, 1.0, above, 12.5, look.ink, **place))
     unit = {"xref": "paper", "yref": "paper", "xanchor": "right", "yanchor": "bottom", "xshift": -8, "yshift": 2}
     return [*notes, words(panel.unit, 0.0, min(spans[1], 1.0), 11.5, look.ink2, **unit)]
 
@@ -136,8 +214,8 @@ def _titles(said, look):
     paper = {"xref": "paper", "yref": "paper"}
     by = {"xanchor": "left", "yanchor": "bottom", "xshift": -MARGIN_PX[0] + 6}
     return [
-        words(title, 0.0, 1.0, 17, look.ink, serif=True, weight=600, yshift=30, **by, **paper),
-        words(under, 0.0, 1.0, 12, look.ink2, yshift=13, **by, **paper),
+        words(title, 0.0, 1.0, 17, look.ink, serif=True, weight=600, yshift=38, **by, **paper),
+        words(under, 0.0, 1.0, 12, look.ink2, yshift=21, **by, **paper),
         words(axis_name, 0.5, 0.0, 12, look.ink, yshift=-42, yanchor="bottom", **paper),
     ]
 

@@ -22,7 +22,7 @@ from tissue.screens.tradeoffs.pick import pick
 ROWS = ("light_10_arcmin_percent", "mtf_10")
 SAID = (
     "The image beside the least bed",
-    "treatment moved to the viewer's right from the pupil's centre; beside the lines: centred on the pupil",
+    "treatment moved to the viewer's right from the pupil's centre; figures at the left: centred on the pupil",
     "Treatment centre beside the pupil's, mm",
 )
 OPTICS_ALONE = "Light and contrast are optics of the planned surface over this pupil; not acuity, not satisfaction."

@@ -36,17 +36,17 @@ NOTHING_SEEN = 5e-4  # a change of every figure below this is none
 SAID = {
     "bought": (
         "Light and contrast",
-        "light near the axis, of all in the pupil; contrast, mean of six directions; beside the lines: this plan",
+        "light near the axis, of all in the pupil; contrast, mean of six directions; at the rule: this plan",
         AXIS,
     ),
     "taken": (
         "What it takes",
-        "least bed and deepest removal; blends and base held; beside the lines: this plan",
+        "least bed and deepest removal; blends and base held; at the rule: this plan",
         AXIS,
     ),
     "focus": (
         "Through focus",
-        "visual Strehl ratio, and light within 10′; beside the lines: this plan in focus",
+        "visual Strehl ratio, and light within 10′; at the rule: this plan in focus",
         "Out of focus, D (+ hyperopic, − myopic)",
     ),
 }
