@@ -12,7 +12,7 @@ from tissue.drawing.front.front import front_view
 from tissue.drawing.own_map.layer import REACH_MM, layer_of, level_lines
 from tissue.drawing.own_map.over_front import near_least
 from tissue.drawing.own_map.view import describe_map, map_view
-from tissue.drawing.section.describe import describe_front
+from tissue.drawing.section.describe import describe_front, section_table
 
 
 @pytest.fixture(scope="module")
@@ -110,3 +110,25 @@ def test_the_front_view_says_map_hatch_and_outline_and_without_a_map_nothing(wit
     plain = compare(with_map.cornea.without_map(), with_map.treatment)
     assert not near_least(plain) and "measured" not in all_words(front_view(plain, "OD", look("light")))
     assert "map" not in describe_front(plain, "OD")
+
+
+def thinner_below(x, y):
+    """Epithelium of an invented eye [µm]: thin below the centre, as over a bulge."""
+    return 53.0 - 6.0 * np.exp(-((x + 0.5) ** 2 + (y + 1.4) ** 2) / 1.62)
+
+
+def test_the_section_in_numbers_has_the_epithelium_of_its_map():
+    """Source: formulas of both maps. Through the least bed of a surface ablation no bed of the table is under it."""
+    eye = Cornea(None, own_map=map_of(nine, thinner_below), epithelium_um=float(thinner_below(0.0, 0.0)))
+    plan = compare(eye, Treatment(Refraction(-4.0, -0.5, 175.0)))
+    budget = plan.results["surface"].budget
+    turn = float(np.degrees(np.arctan2(budget.bed_min_y_mm, budget.bed_min_x_mm))) % 180.0
+    rows = [row for row in section_table(plan, turn, 0.05) if row["surface_bed_um"] is not None]
+    beds = [row["surface_bed_um"] for row in rows]
+    assert min(beds) == pytest.approx(float(budget.bed_min_um), abs=0.05) and min(beds) > budget.bed_min_um - 0.01
+    for row in rows:
+        wanted = thinner_below(row["x_mm"], row["y_mm"])
+        assert row["surface_cut_depth_um"] == pytest.approx(wanted, abs=0.5)
+        assert row["epithelium_depth_um"] == pytest.approx(wanted, abs=0.5)
+        if row["flap_cut_depth_um"] is not None:
+            assert row["flap_cut_depth_um"] == pytest.approx(float(plan.under_flap.option.cut_um), abs=1e-3)

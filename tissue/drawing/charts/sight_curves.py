@@ -60,7 +60,8 @@ def rung_curves(rungs, option, look, panels, said, plan):
         look: Look.
         panels: BOUGHT or TAKEN.
         said: (title, line under it, name of the axis).
-        plan: the plan's own value on the axis, marked by a rule; no rule and the first figures, at the left, where None.
+        plan: the plan's own value on the axis, marked by a rule; no rule and the first figures, at the
+            left, where None.
     """
     x = np.array([rung.value for rung in rungs])
     height = len(panels) * PANEL_PX + (len(panels) - 1) * GAP_PX

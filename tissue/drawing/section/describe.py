@@ -4,6 +4,7 @@ from typing import Any
 
 import numpy as np
 
+from tissue.budget.budget import bed_wanted
 from tissue.budget.comparison import Comparison
 from tissue.drawing.base.meridian import meridian
 from tissue.drawing.base.outline import reach_mm
@@ -138,11 +139,13 @@ def _columns(comparison, line, position):
     x, y = line.place(position)
     front, thickness = -cornea.front_mm(x, y), cornea.thickness_um(x, y)
     columns = {"position_mm": position, "x_mm": x, "y_mm": y, "front_mm": front}
-    columns |= _both("epithelium", np.full(position.shape, cornea.epithelium_um), front)
+    over = np.broadcast_to(cornea.epithelium_over_um(x, y), position.shape)
+    columns |= _both("epithelium", cornea.epithelium_um + over, front)
     columns |= _both("back", thickness, front)
     columns |= _both("line", thickness - comparison.judgement.bed_line_um, front)
     for name, result in comparison.results.items():
-        columns |= _option_columns(name, result, position, (x, y), front, thickness)
+        above = over if bed_wanted(cornea, result.option).uncut else 0.0
+        columns |= _option_columns(name, result, position, (x, y), front, thickness, above)
     return columns
 
 
@@ -151,15 +154,15 @@ def _both(name, depth_um, front_mm):
     return {f"{name}_depth_um": depth_um, f"{name}_mm": front_mm - depth_um / 1000.0}
 
 
-def _option_columns(name, result, position, place, front, thickness):
-    """Cut, removal, its floor, and the bed of one option."""
+def _option_columns(name, result, position, place, front, thickness, over):
+    """Cut, removal, its floor, and the bed of one option; over: what a map has over its epithelium [µm]."""
     option = result.option
     treated = float(option.removal.radius_mm)
     radius = float(np.where(np.isnan(option.cut_diameter_mm), treated, option.cut_diameter_mm / 2.0))
     shown = 0.0 if result.available else np.nan
-    cut = np.where(np.abs(position) <= radius + 1e-9, option.cut_um, np.nan) + shown
+    cut = np.where(np.abs(position) <= radius + 1e-9, option.cut_um + over, np.nan) + shown
     removed = np.where(np.abs(position) <= treated + 1e-9, option.removal.r_um(*place), np.nan) + shown
-    floor = option.cut_um + removed
+    floor = option.cut_um + over + removed
     columns = _both(f"{name}_cut", cut, front)
     columns[f"{name}_removed_um"] = removed
     columns |= _both(f"{name}_floor", floor, front)
