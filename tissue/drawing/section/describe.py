@@ -145,7 +145,7 @@ def _columns(comparison, line, position):
     columns |= _both("line", thickness - comparison.judgement.bed_line_um, front)
     for name, result in comparison.results.items():
         above = over if bed_wanted(cornea, result.option).uncut else 0.0
-        columns |= _option_columns(name, result, position, (x, y), front, thickness, above)
+        columns |= _option_columns(name, result, (position, x, y), front, thickness, above)
     return columns
 
 
@@ -154,14 +154,17 @@ def _both(name, depth_um, front_mm):
     return {f"{name}_depth_um": depth_um, f"{name}_mm": front_mm - depth_um / 1000.0}
 
 
-def _option_columns(name, result, position, place, front, thickness, over):
-    """Cut, removal, its floor, and the bed of one option; over: what a map has over its epithelium [µm]."""
-    option = result.option
+def _option_columns(name, result, place, front, thickness, over):
+    """Cut, removal, its floor, and the bed of one option.
+
+    place: position on the meridian, x and y [mm]. over: what a map of the epithelium has over one number [µm].
+    """
+    option, position = result.option, place[0]
     treated = float(option.removal.radius_mm)
     radius = float(np.where(np.isnan(option.cut_diameter_mm), treated, option.cut_diameter_mm / 2.0))
     shown = 0.0 if result.available else np.nan
     cut = np.where(np.abs(position) <= radius + 1e-9, option.cut_um + over, np.nan) + shown
-    removed = np.where(np.abs(position) <= treated + 1e-9, option.removal.r_um(*place), np.nan) + shown
+    removed = np.where(np.abs(position) <= treated + 1e-9, option.removal.r_um(*place[1:]), np.nan) + shown
     floor = option.cut_um + over + removed
     columns = _both(f"{name}_cut", cut, front)
     columns[f"{name}_removed_um"] = removed
