@@ -106,7 +106,8 @@ def _said(found, missing, apart):
 
 def _levels(found, surface):
     """The number of some levels and its place on the line, in one direction."""
-    turn, placed = np.radians(LABEL_DEG), []
+    turn = np.radians(LABEL_DEG)
+    placed: list[tuple[str, float, float]] = []
     apart = LABELS_APART_PX * 2.0 * ROOM_MM / WIDTH_PX
     for level, strokes in found.known.items():
         x, y = (np.concatenate(part) for part in zip(*strokes, strict=True))
