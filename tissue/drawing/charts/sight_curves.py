@@ -1,6 +1,6 @@
 """What the zone buys and what it takes: figures of one option over the optical zone, in panels on one axis."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -148,7 +148,8 @@ def _figures(rungs, option, look, panel, place):
     columns = [along_rungs(rungs, option, curve.figure) for curve in panel.curves]
     curves = [(_across(x, x), (high - values) / (high - low) * PANEL_PX) for values in columns]
     found = [(values[at], curve.decimals) for values, curve in zip(columns, panel.curves, strict=True)]
-    notes, taken = [], list(taken)
+    notes: list[dict[str, Any]] = []
+    taken = list(taken)
     for value, decimals in sorted((one for one in found if not np.isnan(one[0])), reverse=True):
         text = rounded(value, decimals)
         point = _across(x, x[at]), (high - value) / (high - low) * PANEL_PX
