@@ -71,7 +71,7 @@ def test_a_table_is_laid_beside_what_can_be_read_whatever_else_is_wrong(desk, wr
 def test_a_method_that_no_plan_could_hold_is_refused(desk, method):
     """It was taken and saved, and the plan was refused when it was opened again."""
     found = found_in(Table(grid(like_the_demo), "OD"), replace(SAID, method=method), desk.texts["OD"])
-    assert [line.partition(":")[0] for line in found.wrong] == ["thickness_map.method"]
+    assert [line.partition(":")[0] for line in found.wrong] == ["Thickness map, method"]
     found = found_in(Table(grid(like_the_demo), "OD"), replace(SAID, method="OCT at noon"), desk.texts["OD"])
     desk.put_maps("OD", found.maps)
     assert not found.wrong and plan_file.read_plan(desk.as_file().encode())
