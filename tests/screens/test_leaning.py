@@ -47,7 +47,7 @@ def test_the_thread_that_sends_gets_its_turn_ten_times_as_soon():
 
 def test_pages_that_are_gone_are_let_go_by_time_alone(monkeypatch):
     """Streamlit's own store keeps a closed page for two minutes, and then until another one is closed."""
-    store = MemorySessionStorage(ttl_seconds=0.05)
+    store = MemorySessionStorage(ttl_seconds=1.0)
     manager = SimpleNamespace(_session_storage=store, _storage_lock=Lock())
     monkeypatch.setattr(process, "exists", lambda: True)
     monkeypatch.setattr(process.Runtime, "instance", lambda: SimpleNamespace(_session_mgr=manager))

@@ -57,7 +57,7 @@ def test_a_new_patient_has_no_strip_and_no_age_of_the_one_before(app):
     app.run()
     assert not app.exception and not app.toggle(key="explain_night").value and printed(app, 2) == 0
     app.toggle(key="explain_night").set_value(True).run()
-    assert app.button_group(key="explain_pupil").value == "own"
+    assert app.button_group(key="explain_pupil").value == "usual"
 
 
 def test_the_next_of_the_list_has_no_strip_and_the_first_keeps_its_own(app):
