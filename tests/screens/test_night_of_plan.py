@@ -30,9 +30,9 @@ def app():
     """The screen with the strip switched on for the first patient, at the pupil of an age."""
     app = AppTest.from_function(screen, default_timeout=120)
     app.session_state["day"] = Day.of(Desk(code="one", texts={"OD": EYE}))
-    app.run().toggle(key="explain_night").set_value(True).run()
-    app.button_group(key="explain_pupil").set_value(YOUNG).run()
-    assert not app.exception and app.button_group(key="explain_pupil").value == YOUNG
+    switch(app.run()).set_value(True).run()
+    pupil(app).set_value(YOUNG).run()
+    assert not app.exception and pupil(app).value == YOUNG
     return app
 
 
@@ -45,6 +45,16 @@ def printed(app, number):
     return len(PdfReader(BytesIO(made.content)).pages[0].images)
 
 
+def switch(app):
+    """The switch of the strip."""
+    return next(one for one in app.toggle if one.key.startswith("explain_night"))
+
+
+def pupil(app):
+    """The row of pupils."""
+    return next(one for one in app.button_group if one.key.startswith("explain_pupil"))
+
+
 def test_a_new_patient_has_no_strip_and_no_age_of_the_one_before(app):
     """Source: rule of the desk: a new patient leaves nothing; the strip is off until it is asked for."""
     own = app.session_state["day"]
@@ -55,22 +65,22 @@ def test_a_new_patient_has_no_strip_and_no_age_of_the_one_before(app):
     own.desk.edit("OD", "refraction", "-5.00")
     own.desk.edit("OD", "central_thickness_um", "540")
     app.run()
-    assert not app.exception and not app.toggle(key="explain_night").value and printed(app, 2) == 0
-    app.toggle(key="explain_night").set_value(True).run()
-    assert app.button_group(key="explain_pupil").value == "usual"
+    assert not app.exception and not switch(app).value and printed(app, 2) == 0
+    switch(app).set_value(True).run()
+    assert pupil(app).value == "usual"
 
 
 def test_the_next_of_the_list_has_no_strip_and_the_first_keeps_its_own(app):
     own, first = app.session_state["day"], app.session_state["day"].at
     own.add(Desk(code="two", texts={"OD": EYE}))
     app.run()
-    assert not app.exception and not app.toggle(key="explain_night").value and printed(app, 1) == 0
+    assert not app.exception and not switch(app).value and printed(app, 1) == 0
     own.look_at(first)
     app.run()
-    assert app.toggle(key="explain_night").value and app.button_group(key="explain_pupil").value == YOUNG
+    assert switch(app).value and pupil(app).value == YOUNG
 
 
 def test_side_by_side_prints_no_strip_for_none_stands_on_the_screen(app):
     app.session_state["explain"]["way"] = TOGETHER
     app.run()
-    assert not [one for one in app.toggle if one.key == "explain_night"] and printed(app, 1) == 0
+    assert not [one for one in app.toggle if one.key.startswith("explain_night")] and printed(app, 1) == 0

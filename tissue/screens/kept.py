@@ -2,6 +2,8 @@
 
 import streamlit as st
 
+SHOWN = "widgets_shown"
+
 
 def stand(key, value):
     """Put a value into a widget, only where it has another one: each time one is put there the browser tells it back,
@@ -12,6 +14,44 @@ def stand(key, value):
     """
     if st.session_state.get(key) != value:
         st.session_state[key] = value
+
+
+def widget_key(name, value, of):
+    """Key of a widget that shows a value of a plan: another key where the value, or the plan, came from elsewhere.
+
+    Whatever the browser says next carries every widget as it stands there: one whose value was changed here meanwhile
+    would put the old value back. So a value from elsewhere has a widget of its own, and `changed` does not listen to
+    the one before.
+
+    Args:
+        name: of the widget. value: what stands in it. of: whose it is.
+    """
+    known = st.session_state.setdefault(SHOWN, {})
+    number, before = known.get(name, (0, (of, value)))
+    known[name] = number + (before != (of, value)), (of, value)
+    key = _key(name)
+    stand(key, value)
+    return key
+
+
+def changed(name, key):
+    """What such a widget was changed to; None from one that has gone, and from one that shows none.
+
+    Args:
+        name: of the widget. key: the key that it had.
+    """
+    value = st.session_state.get(key)
+    if value is None or key != _key(name):
+        return None
+    number, (of, _) = st.session_state[SHOWN][name]
+    st.session_state[SHOWN][name] = number, (of, value)
+    return value
+
+
+def _key(name):
+    """Key of the widget that shows a value now."""
+    number, _ = st.session_state[SHOWN][name]
+    return f"{name}_{number}" if number else name
 
 
 def choice(key, before):

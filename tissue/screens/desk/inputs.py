@@ -13,7 +13,7 @@ from tissue.screens.desk.link import SAVE, TOML, act, hand, sound
 from tissue.screens.desk.machine import machine_errors
 from tissue.screens.desk.state import SIDES, day, desk
 from tissue.screens.html import NOTHING, notes
-from tissue.screens.kept import stand
+from tissue.screens.kept import changed, widget_key
 from tissue.screens.letter.dialog import letter_dialog, undo_button
 from tissue.screens.letter.marked_eye import offer
 from tissue.screens.parts.form.form import fields_data, form
@@ -109,8 +109,8 @@ def _eye_switch(on_desk):
     Each screen has a switch of its own: one that a change of screen draws anew under its old name, with its old value,
     is not told that value by the server and shows none.
     """
-    key = f"eye_switch_{st.session_state.get('screen_now', '')}"
-    stand(key, on_desk.side)
+    name = f"eye_switch_{st.session_state.get('screen_now', '')}"
+    key = widget_key(name, on_desk.side, on_desk.id)
     st.segmented_control(
         "Eye",
         list(SIDES),
@@ -120,11 +120,12 @@ def _eye_switch(on_desk):
         label_visibility="collapsed",
         width="stretch",
         on_change=_switched,
-        args=(key,),
+        args=(name, key),
     )
 
 
-def _switched(key):
+def _switched(name, key):
     """Another eye was chosen; a folded sidebar gives its switch up, which is no choice."""
-    if st.session_state[key] in SIDES:
-        desk().look_at(st.session_state[key])
+    side = changed(name, key)
+    if side in SIDES:
+        desk().look_at(side)

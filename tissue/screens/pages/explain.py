@@ -18,7 +18,7 @@ from tissue.screens import frame
 from tissue.screens.desk.link import PDF, NotMade, hand, sound
 from tissue.screens.desk.state import SIDES, desk
 from tissue.screens.html import NOTHING, hidden_caption, paragraphs, put, strip, style_of, tag
-from tissue.screens.kept import choice, kept, stand
+from tissue.screens.kept import changed, choice, kept, stand, widget_key
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.parts.component import text
 from tissue.screens.parts.piece.piece import piece
@@ -72,10 +72,16 @@ def _top(on_desk, chosen, page):
     with st.container(horizontal=True, vertical_alignment="center", key="explain_top"):
         piece("explain_title", tag("h1", page["title"].format(eye=page["eyes"][on_desk.side]), lang=chosen["language"]))
         place: dict[str, Any] = {"required": True, "label_visibility": "collapsed"}
-        stand("explain_eye", on_desk.side)
+        key = widget_key("explain_eye", on_desk.side, on_desk.id)
         eyes = {side: said[0].upper() + said[1:] for side, said in page["eyes"].items()}
         st.segmented_control(
-            page["eye"], list(SIDES), format_func=eyes.__getitem__, key="explain_eye", on_change=_eye, **place
+            page["eye"],
+            list(SIDES),
+            format_func=eyes.__getitem__,
+            key=key,
+            on_change=_eye,
+            args=(key,),
+            **place,
         )
         stand("explain_language", chosen["language"])
         names = {language: words(language)["about"]["name"] for language in LANGUAGES}
@@ -96,8 +102,10 @@ def _top(on_desk, chosen, page):
     piece("explain_unread", tag("p", unread(chosen["language"]), class_="explain-invented", lang=chosen["language"]))
 
 
-def _eye():
-    desk().look_at(choice("explain_eye", desk().side))
+def _eye(key):
+    side = changed("explain_eye", key)
+    if side is not None:
+        desk().look_at(side)
 
 
 def _way():

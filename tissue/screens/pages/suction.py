@@ -22,7 +22,7 @@ from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.own_fields import Cell, plan_fields
 from tissue.screens.desk.state import desk
 from tissue.screens.html import notes, part, prose, put, tag
-from tissue.screens.kept import choice, kept, stand
+from tissue.screens.kept import changed, kept, widget_key
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.routes import heads, notice_lines, rows_of, ways_notes, ways_table
@@ -102,16 +102,15 @@ def _moment(on_desk, shown, colours, width):
     """The stage and the share of it that is done, from the clock or as typed; None where neither is known yet."""
     clock, planned = clock_of(shown.comparison), _planned(shown)
     own = on_desk.own.setdefault("suction", {"by": STAGE if planned else TIME})
-    stand("suction_by", own["by"])
-    stand("suction_play", own.get("played", False))
-    place: dict[str, Any] = {"required": True, "label_visibility": "collapsed", "on_change": _chosen}
+    by = widget_key("suction_by", own["by"], on_desk.id)
+    play = widget_key("suction_play", own.get("played", False), on_desk.id)
+    place: dict[str, Any] = {"required": True, "label_visibility": "collapsed"}
     with st.container(horizontal=True, gap="small", vertical_alignment="center"):
-        st.segmented_control("Moment", (TIME, STAGE), key="suction_by", **place)
-        st.toggle("Play the cuts", key="suction_play", on_change=_chosen)
+        st.segmented_control("Moment", (TIME, STAGE), key=by, on_change=_chosen, args=("by", "suction_by", by), **place)
+        st.toggle("Play the cuts", key=play, on_change=_chosen, args=("played", "suction_play", play))
     if own["by"] == TIME:
         moment = _on_clock(on_desk, clock, planned)
     else:
-        own["clock"] = ""
         plan_fields("suction_fields", CELLS, on_desk, on_desk.figures(on_desk.side)[1])
         moment = planned
     if moment is None:
@@ -132,10 +131,11 @@ def _moment(on_desk, shown, colours, width):
     return moment
 
 
-def _chosen():
+def _chosen(what, name, key):
     """A moment is given by the clock, or by a stage and a share of it; and whether the cuts are played."""
-    own = desk().own.setdefault("suction", {"by": TIME})
-    own |= {"by": choice("suction_by", own["by"]), "played": st.session_state["suction_play"]}
+    value = changed(name, key)
+    if value is not None:
+        desk().own.setdefault("suction", {"by": TIME})[what] = value
 
 
 def _played(on_desk, shown, seconds, colours, width):
@@ -161,22 +161,14 @@ def _planned(shown):
 
 
 def _on_clock(on_desk, clock, planned):
-    """A moment on the clock: that of the plan, else one to look at, which stands in the plan once it is moved.
-
-    A moment that came from elsewhere has a slider of its own: what the browser still tells of the one before would put
-    the old moment back, and is not listened to.
-    """
+    """A moment on the clock: that of the plan, else one to look at, which stands in the plan once it is moved."""
     total = float(clock.total_s)
     seconds = min(FIRST_S if planned is None else round(float(clock.seconds(*planned)), 1), total)
-    own = on_desk.own["suction"]
-    if own.get("on_clock", (on_desk.side, seconds)) != (on_desk.side, seconds):
-        own["slider"] = own.get("slider", 0) + 1
-    own["on_clock"] = on_desk.side, seconds
-    own["clock"] = key = f"suction_s_{on_desk.id}_{on_desk.side}_{own.get('slider', 0)}"
+    key = widget_key("suction_s", seconds, (on_desk.id, on_desk.side))
     label = (
         f"Seconds since the first cut began, of {total:g} in all (your own time, under More: limits and assumptions)"
     )
-    st.slider(label, 0.0, total, seconds, step=0.1, format="%.1f", key=key, on_change=_moved, args=(key,))
+    st.slider(label, 0.0, total, step=0.1, format="%.1f", key=key, on_change=_moved, args=(key,))
     if planned is not None:
         return planned
     at, done = clock.moment(seconds)
@@ -185,11 +177,9 @@ def _on_clock(on_desk, clock, planned):
 
 def _moved(key):
     """The slider was moved: the moment goes into the plan."""
-    on_desk, seconds = desk(), st.session_state[key]
-    own = on_desk.own.get("suction", {})
-    if own.get("clock") == key:
-        put_moment(on_desk, on_desk.side, seconds)
-        own["on_clock"] = on_desk.side, seconds
+    seconds = changed("suction_s", key)
+    if seconds is not None:
+        put_moment(desk(), desk().side, seconds)
 
 
 def _order(on_desk, shown, colours, width):

@@ -15,8 +15,9 @@ from tissue.ground.sources import data
 from tissue.ground.vocabulary import rounded
 from tissue.optics.sight.pictures import LIGHTS_ARCMIN
 from tissue.report.sight.sight_json import pupil_of
+from tissue.screens.desk.state import desk
 from tissue.screens.html import paragraphs, tag
-from tissue.screens.kept import kept, stand
+from tissue.screens.kept import changed, kept, widget_key
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.sight.pictures import image
 
@@ -56,23 +57,24 @@ def strip_of_lights(shown, told, chosen):
         shown: Shown; told: Story; chosen: of this plan, and what is chosen now is kept there.
     """
     said = told.words["night"]
-    stand("explain_night", chosen.get("night", False))
+    whose = desk().id
+    switch = widget_key("explain_night", chosen.get("night", False), whose)
     with st.container(key="explain_night_row"):
-        st.toggle(said["switch"], key="explain_night", on_change=_take, args=("night", "explain_night", chosen))
+        st.toggle(said["switch"], key=switch, on_change=_take, args=("night", switch, chosen))
         if not chosen.get("night"):
             return
         widths = pupils(shown.inputs)
         if chosen.get("pupil") not in widths:
             chosen["pupil"] = next(iter(widths))
-        stand("explain_pupil", chosen["pupil"])
+        pupil = widget_key("explain_pupil", chosen["pupil"], whose)
         st.segmented_control(
             said["pupil"],
             list(widths),
             format_func=lambda name: pupil_words(name, widths[name], told),
-            key="explain_pupil",
+            key=pupil,
             required=True,
             on_change=_take,
-            args=("pupil", "explain_pupil", chosen),
+            args=("pupil", pupil, chosen),
         )
         key = (shown, told.way, told.language, widths[chosen["pupil"]])
         found = kept("explain_lights", key, lambda: night_of(shown.inputs, told, widths[chosen["pupil"]]))
@@ -99,7 +101,9 @@ def night_shown(shown, told, chosen):
 
 def _take(name, key, chosen):
     """What was just chosen outlives a change of screen."""
-    chosen[name] = st.session_state[key]
+    value = changed(f"explain_{name}", key)
+    if value is not None:
+        chosen[name] = value
 
 
 def pupils(inputs):

@@ -1,0 +1,39 @@
+"""Widgets that show a value of a plan: what the browser still tells of one that has gone changes nothing."""
+
+import pytest
+
+from tissue.screens import kept
+from tissue.screens.kept import changed, widget_key
+
+
+@pytest.fixture
+def said(monkeypatch):
+    """What stands in the widgets, by key."""
+    found = {}
+    monkeypatch.setattr(kept.st, "session_state", found)
+    return found
+
+
+def test_a_value_from_elsewhere_is_not_put_back_by_what_is_told_late(said):
+    """Five of six stopped plays were: the slider's old second came with the next message of the page."""
+    key = widget_key("seconds", 4.5, "plan")
+    now = widget_key("seconds", 0.8, "plan")
+    said[key] = 4.5  # told late
+    assert now != key and changed("seconds", key) is None
+    assert widget_key("seconds", 0.8, "plan") == now and said[now] == 0.8
+
+
+def test_the_eye_of_the_patient_before_is_not_that_of_the_next(said):
+    key = widget_key("eye", "OS", "first")
+    now = widget_key("eye", "OD", "second")
+    said[key] = "OS"
+    assert changed("eye", key) is None and changed("eye", now) == "OD"
+    assert widget_key("eye", "OS", "third") != widget_key("eye", "OS", "second")
+
+
+def test_a_change_by_hand_keeps_its_widget_and_none_is_no_change(said):
+    key = widget_key("eye", "OD", "plan")
+    said[key] = "OS"
+    assert changed("eye", key) == "OS" and widget_key("eye", "OS", "plan") == key
+    said[key] = None
+    assert changed("eye", key) is None
