@@ -13,7 +13,8 @@ from tissue.command.command import main
 from tissue.command.loading import load
 from tissue.entry.fields import fields
 from tissue.paper.own_map import draw_map
-from tissue.paper.record import PHRASES, record
+from tissue.paper.record import record
+from tissue.paper.record_words import PHRASES
 from tissue.paper.suction_page import plan_b
 from tissue.report.contract import plan_as_dict
 from tissue.report.measures import STANDING_LINE

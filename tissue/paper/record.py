@@ -2,76 +2,24 @@
 
 import hashlib
 
-import numpy as np
-
-from tissue.budget.notices import line_source, notices
 from tissue.budget.strength.relationship import relationships
 from tissue.drawing.base.outline import half_width_mm, outlines
 from tissue.drawing.base.rings import front
 from tissue.drawing.base.words import NASAL_SIGN, SIDES, place_words, whole
-from tissue.entry.eye import not_given, used
-from tissue.entry.fields import fields, figure
 from tissue.entry.notation import shown, write
 from tissue.entry.plan_file import PlanError, plan_alone
 from tissue.paper.eye import DASH, TITLES, Frame, draw_bars, draw_front, draw_section
 from tissue.paper.follow_page import follow_page
 from tissue.paper.own_map import draw_map
-from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
+from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, text_width_mm
+from tissue.paper.record_words import NOTE_PT, checks, note_lines
 from tissue.removal.options import Every
-from tissue.report.contract import fellow_of, refraction_figures
+from tissue.report.contract import refraction_figures
 from tissue.report.followup.follow_json import followed
-from tissue.report.map_json import map_phrases
-from tissue.report.measures import FINE, NOT_STUDIED, marked, measures, measures_of, spread_of, value_of, weight_of
+from tissue.report.measures import FINE, marked, measures, measures_of, spread_of, value_of, weight_of
 from tissue.report.origin import version_words
 from tissue.report.readback import readback_words
 
-DEFAULT_MARK, OWN_MARK = "*", "°"
-PHRASES = (
-    ("procedure {}", "procedure"),
-    ("refraction {}", "refraction_kind"),
-    ("vertex {} mm", "vertex_mm"),
-    ("target {} D", "target_D"),
-    ("treated {} {}", "treated_sphere_D", "treated_cylinder_D"),
-    ("treated axis {}°", "treated_axis_deg"),
-    ("thickness by {}", "thickness_method"),
-    ("thinnest at ({}, {}) mm", "thinnest_x_mm", "thinnest_y_mm"),
-    ("K {} D", "mean_K_D"),
-    ("radius {} mm", "radius_mm"),
-    ("asphericity {}", "asphericity"),
-    ("epithelium {} µm", "epithelium_um"),
-    ("white to white {} mm", "white_to_white_mm"),
-    ("pupil {} mm at ({}, {}) mm", "pupil_mm", "pupil_x_mm", "pupil_y_mm"),
-    ("zone {} mm at ({}, {}) mm", "zone_mm", "centre_x_mm", "centre_y_mm"),
-    ("profile {}", "profile"),
-    ("asphericity aimed at {}", "target_asphericity"),
-    ("blend of ablation {} mm, of lenticule {} mm", "ablation_blend_mm", "lenticule_blend_mm"),
-    ("reported ablation {} µm", "reported_ablation_um"),
-    ("reported lenticule {} µm", "reported_lenticule_um"),
-    ("flap {} µm, {} mm, hinge at {}°", "flap_um", "flap_diameter_mm", "hinge_deg"),
-    ("flap measured {} µm", "flap_measured_um"),
-    ("rescue flap {} µm", "rescue_flap_um"),
-    ("flap for an enhancement {} µm", "enhancement_flap_um"),
-    ("cap {} µm, {} mm", "cap_um", "cap_diameter_mm"),
-    ("cap measured {} µm", "cap_measured_um"),
-    ("base {} µm", "base_um"),
-    ("incision {} mm at {}°", "incision_mm", "incision_deg"),
-    ("second cap {} µm", "recut_cap_um"),
-    ("line {} µm", "bed_line_um"),
-    ("credits: cap {}, flap {}", "cap_credit", "flap_credit"),
-    ("strength by {}", "relationship"),
-    ("margin {} µm", "margin_um"),
-    ("clock {} s", "clock_s"),
-    ("errors in µm, bias ± SD: thickness {} ± {}", "thickness_bias_um", "thickness_sd_um"),
-    ("epithelium 0 ± {}", "epithelium_sd_um"),
-    ("flap {} ± {}", "flap_bias_um", "flap_sd_um"),
-    ("cap {} ± {}", "cap_bias_um", "cap_sd_um"),
-    ("ablation {} ± {}", "ablation_bias_um", "ablation_sd_um"),
-    ("lenticule {} ± {}", "lenticule_bias_um", "lenticule_sd_um"),
-    ("gain of the epithelium {} ± {}", "epithelium_gain_bias_um", "epithelium_gain_sd_um"),
-    ("residual {}", "residual"),
-    ("suction lost in the cut {}, share done {}", "suction_stage", "suction_done"),
-    ("done {}", "done"),
-)
 COLUMN_MM, GAP_MM = 86.0, 10.0
 ROW_MM, SECTION_MM = 32.2, 27.5  # of each of three sections, with its head and without; more share the same room
 LEAST_DEEP_UM = 687.5  # what a section shows at least
@@ -90,103 +38,8 @@ ROWS = (
     "K_after",
 )
 CHECK_PT, CHECK_MM = 7.4, 135.0  # what the last read-back said, beside its heading
-NOTE_PT, NOTE_STEP_MM, NOTES_END_MM = 6.3, 2.6, 260.0
+NOTE_STEP_MM, NOTES_END_MM = 2.6, 260.0
 SHORT = Every(lambda traits: traits.short)
-
-
-def foot_notes(own_sources=()):
-    """What the marks mean, and what the strength figures are.
-
-    Args:
-        own_sources: which eyes own errors come from, in words.
-    """
-    chosen = relationships()["reinstein2013"]
-    own = f" {OWN_MARK} Own errors: {'; '.join(own_sources)}." if own_sources else ""
-    return (
-        f"{NOT_STUDIED} {DEFAULT_MARK} A default, not entered.{own} 95 % of errors: measurement and cutting, biases "
-        f"included. Strength: {chosen.label}, {chosen.note}. Cap and flap count as loaded as far as their credits say, "
-        "an assumption. Not in these figures: corneal shape (tomography), age, stability, family history, eye rubbing."
-    )
-
-
-def line_words(eyes):
-    """A sentence on the line of each eye, once where it is the same."""
-    lines = {side: float(comparison.judgement.bed_line_um) for side, (_, comparison, _) in eyes.items()}
-    by_value: dict[float, list[str]] = {}
-    for side, value in lines.items():
-        by_value.setdefault(value, []).append(side)
-    return [
-        f"Line drawn by the user ({', '.join(sides)}): bed {value:.0f} µm; {line_source(value)}."
-        for value, sides in by_value.items()
-    ]
-
-
-def values_used(eyes):
-    """Every value behind the figures, defaults with their mark: once where both eyes agree, then eye by eye."""
-    by_side = {side: _phrases(*eye) for side, eye in eyes.items()}
-    first, *others = by_side.values()
-    shared = {words for words in first if all(words in other for other in others)} if others else set()
-    found = []
-    if shared:
-        found.append(f"Values used, both eyes: {', '.join(words for words in first if words in shared)}.")
-    for side, phrases in by_side.items():
-        own = [words for words in phrases if words not in shared]
-        if own:
-            found.append(f"{side}, values used: {', '.join(own)}.")
-    return found
-
-
-def _phrases(inputs, comparison, typed):
-    """One phrase for each group of values that is not already written above."""
-    values, default = used(inputs, comparison, typed), not_given(inputs.values)
-    marks = {name: OWN_MARK if name in inputs.own.values else DEFAULT_MARK for name in default}
-    phrases = []
-    for pattern, *names in PHRASES:
-        if not any(_missing(values[name]) for name in names):
-            phrases.append(pattern.format(*(_written(name, values[name]) + marks.get(name, "") for name in names)))
-    return phrases + map_phrases(inputs)
-
-
-def _written(name, value):
-    """One value in words."""
-    field = fields()[name]
-    return figure(round(float(value), 3), field.kind == "power") if field.is_number else str(value)
-
-
-def _missing(value):
-    """Whether nothing stands in a field."""
-    return value == "" if isinstance(value, str) else bool(np.isnan(value))
-
-
-def notice_words(eyes):
-    """The notices: once where both eyes have the same words, then eye by eye."""
-    by_side = {side: _texts(eye[1], fellow_of(side, eyes)) for side, eye in eyes.items()}
-    first, *others = by_side.values()
-    shared = [words for words in first if others and all(words in other for other in others)]
-    found = [f"Notices, both eyes: {' '.join(shared)}"] if shared else []
-    for side, texts in by_side.items():
-        own = [words for words in texts if words not in shared]
-        found += [f"{side}, notices: {' '.join(own)}"] if own else []
-    return found
-
-
-def _texts(comparison, fellow):
-    """The words of the notices of one eye, each once."""
-    return list(dict.fromkeys(notice.text for notice in notices(comparison, fellow)))
-
-
-def checks():
-    """What is read back before treatment."""
-    return (
-        "Eye and side",
-        "Refraction, sign and axis",
-        "Thickness and its device",
-        "Zone and centre",
-        "Flap or cap depth",
-        "Reported removal, µm",
-        "Tomography seen",
-        "Age and stability seen",
-    )
 
 
 def record(code, eyes, plan_bytes, file_name="plan.toml", date=""):
@@ -218,7 +71,7 @@ def draw_record(paper, code, eyes, plan_bytes, file_name="plan.toml", date=""):
     plan = _plan_in(plan_bytes)
     said = readback_words(plan.readback if plan else None, eyes)
     beside = text_width_mm(said, CHECK_PT) <= CHECK_MM
-    left = _notes(paper, _note_lines(eyes, "" if beside else said), y + 3.6)
+    left = _notes(paper, note_lines(eyes, "" if beside else said), y + 3.6)
     _read_back(paper, 264.4, said if beside else "Read back: see the notes.")
     paper.attach(file_name, plan_bytes)
     paper.close_page()
@@ -362,13 +215,6 @@ def _plan_in(plan_bytes):
         return plan_alone(plan_bytes)
     except PlanError:
         return None
-
-
-def _note_lines(eyes, said):
-    """Read-back, what the marks mean, the line and its source, every value used, notices: lines that fit the page."""
-    sources = tuple(dict.fromkeys(inputs.own.source for inputs, _, _ in eyes.values() if inputs.own.source))
-    parts = [*filter(None, [said]), foot_notes(sources), *line_words(eyes), *values_used(eyes), *notice_words(eyes)]
-    return [line for words in parts for line in wrap(words, RIGHT_MM - LEFT_MM, NOTE_PT)]
 
 
 def _notes(paper, lines, y):

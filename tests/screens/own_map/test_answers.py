@@ -153,7 +153,7 @@ def test_maps_that_no_plan_file_could_hold_are_not_taken(desk):
             desk.put_maps(side, {name: one})
         except EyeError as error:
             assert (error.field, name, side) == ("plan file", "epithelium_map", "OS")
-            assert "at most 1 MB" in str(error) and desk.texts[side] is standing
+            assert "at most 1000 kB" in str(error) and desk.texts[side] is standing
     assert "epithelium_map" not in desk.texts["OS"]
     data = desk.as_file().encode()
     assert plan_file.read_plan(data) and len(before) < len(data) <= plan_file.LARGEST_WITH_MAPS

@@ -53,7 +53,7 @@ def test_a_map_that_makes_the_plan_too_large_is_refused_in_the_dialog(app, monke
         app.radio(key=key).set_value(said)
     app.run()
     app.button(key="map_take").click().run()
-    assert not app.exception and any("Not taken: plan file: read 0.00 MB" in str(one.proto) for one in app.get("html"))
+    assert not app.exception and any("Not taken: plan file: read 1" in str(one.proto) for one in app.get("html"))
     assert own.desk.texts["OD"] == before and own.asking
     monkeypatch.undo()
     app.button(key="map_take").click().run()

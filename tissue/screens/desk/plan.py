@@ -12,6 +12,7 @@ from tissue.entry.readings import read_readings
 from tissue.entry.typed import EITHER, REFRACTION, WRITTEN, read_fields
 from tissue.ground.errors import EyeError
 from tissue.ground.sources import folder
+from tissue.ground.vocabulary import least_written
 from tissue.screens.desk import reading
 from tissue.screens.desk.machine import machine_errors, with_own
 from tissue.screens.desk.moves import Moves
@@ -22,7 +23,7 @@ OTHER = {"OD": "OS", "OS": "OD"}
 FIRST_DEMO = "harbour-03_moderate_myopia"
 KEPT_RESULTS, LEFT_RESULTS = 24, 2
 LONGEST_CODE = 60
-MB = 1_000_000
+KB = 1000
 OF_ONE_EYE = (*groups()["later"], *MAPS)  # a map, and what happened to one eye is not copied to the other
 
 
@@ -249,8 +250,11 @@ class Desk:
         data = self.as_file(texts).encode()
         most = plan_file.most_bytes(data)
         if len(data) > most:
-            accepted = f"at most {most / MB:g} MB; maps with fewer readings or fewer decimals are smaller"
-            raise EyeError("plan file", f"{len(data) / MB:.2f} MB", accepted)
+            smaller = (
+                "fewer comments" if most == plan_file.LARGEST_BYTES else "maps with fewer readings or fewer decimals"
+            )
+            accepted = f"at most {most / KB:g} kB; {smaller} make it smaller"
+            raise EyeError("plan file", f"{least_written(len(data) / KB, 1)} kB", accepted)
         return data
 
     def snapshot(self):

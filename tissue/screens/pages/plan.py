@@ -243,6 +243,10 @@ def record_page(on_desk, eyes, day):
 
 
 def record_parts(on_desk, eyes):
-    """What a record is made from: code, eyes, plan file and its name. Arguments as in `record_page`."""
+    """What a record is made from: code, eyes, plan file and its name. Arguments as in `record_page`.
+
+    Raises:
+        EyeError: the plan file, which goes into the document, would be too large to be opened again.
+    """
     told = {side: (one.inputs, one.comparison, one.texts.get("refraction", "")) for side, one in eyes.items()}
-    return on_desk.code, told, on_desk.as_file().encode(), file_name(on_desk.code, ".toml")
+    return on_desk.code, told, on_desk.file_bytes(), file_name(on_desk.code, ".toml")
