@@ -7,10 +7,11 @@ from functools import cache
 import streamlit as st
 
 from tissue.entry.fields import DEFAULT_STATUS, fields, figure
-from tissue.ground.sources import data, folder, keys, letter, readme, source_of_eye
-from tissue.ground.vocabulary import TRUE_MINUS, VERSION
+from tissue.ground.sources import data, folder, keys, letter, source_of_eye
+from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.screens import frame
 from tissue.screens.evidence import figures as evidence_figures
+from tissue.screens.evidence.changes import changes_part
 from tissue.screens.evidence.figures import cited
 from tissue.screens.evidence.readings import readings_part
 from tissue.screens.evidence.sight import sight_part
@@ -126,33 +127,6 @@ def _check(row):
 def _key(row):
     """The key of a check's source; of a published eye's own figures that of the eye."""
     return row.get("source", "") or (source_of_eye(row["case_id"]).key if row.get("case_id") else "")
-
-
-def changes_part():
-    """What is not validated, what the tool does not know, version and changes."""
-    html = part("Not validated") + prose(*NOT_VALIDATED)
-    for title in ("What it does not know", "Changes"):
-        text = readme_section(title)
-        html += part(title) + prose(*text)
-    return html + notes(f"Version {VERSION}.")
-
-
-NOT_VALIDATED = (
-    "Any threshold of a strength figure, 60 % included.",
-    "Percent tissue altered for anything but a flap: for the other two ways it is arithmetic (†).",
-    "The thickness map away from the thinnest point: it is drawn from one point and an average growth.",
-    "The strength of removals that are deepest off the centre: none is given.",
-    "That a cap counts fully as loaded and a flap not at all: an assumption that can be changed.",
-    "The depth relationships for corneas that are not normal.",
-)
-
-
-@cache
-def readme_section(title):
-    """Paragraphs of a section of the README."""
-    _, _, rest = readme().partition(f"\n## {title}\n")
-    lines = rest.partition("\n## ")[0].replace("**", "").replace("`", "")
-    return tuple(line.removeprefix("- ").strip() for line in lines.splitlines() if line.strip())
 
 
 PARTS: dict[str, Callable[[], str]] = {
