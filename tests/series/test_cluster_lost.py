@@ -74,11 +74,14 @@ def test_one_worker_of_two_dies(cluster, running, tmp_path):
     ("workers", signal.SIGKILL, "a scheduler without workers, accepted a scheduler with a running worker"),
     ("workers", signal.SIGSTOP, "workers that do not answer, accepted a scheduler with a running worker"),
     ("scheduler", signal.SIGKILL, "a scheduler that has ended, accepted one that runs until the end"),
+    ("scheduler", signal.SIGSTOP, "a scheduler that does not answer, accepted a running one"),
 ])  # fmt: skip
 def test_what_is_lost_is_said_in_one_line_and_nothing_is_left(cluster, running, tmp_path, whose, ending, words):
+    begun = time.monotonic()
     for process in cluster[1] if whose == "workers" else cluster[:1]:
         process.send_signal(ending)
     assert ended(running, tmp_path) == (2, f"--cluster: read {words}\n", ["in"])
+    assert time.monotonic() - begun < 15  # of which 10 s are patience
 
 
 def test_a_request_to_end_is_one_word(running, tmp_path):

@@ -10,7 +10,9 @@ from time import monotonic, sleep
 from tissue.series.tables.parquet import worked
 from tissue.series.wrong import TableError, error_words
 
-REACHED_S, HEARD_S = 10, 30  # a scheduler and a worker are waited for; how long a worker may say nothing
+REACHED_S = (
+    10  # a scheduler and a word of a worker are waited for; a worker says one every 0.5 s, of 1,000 each every 6 s
+)
 LOOKED_AT_S = 0.2  # how often a run is looked at
 
 
@@ -96,19 +98,19 @@ def _waited_for(client, future):
     """Wait for a result as long as there are a scheduler and a worker.
 
     Raises:
-        TableError: none has been there for 10 s, or none was heard of for 30 s; the scheduler has ended.
+        TableError: none has been there, or none was heard of, for 10 s; the scheduler has ended, or hangs.
         OSError: of a worker that cannot write.
     """
     there = heard = monotonic()
     last = None
     while not future.done():
         sleep(LOOKED_AT_S)
-        workers = client.scheduler_info()["workers"].values() if client.status == "running" else ()
+        workers = _workers(client)
         latest = max((one["last_seen"] for one in workers), default=None)
         if latest is not None:
             there, heard = monotonic(), heard if latest == last else monotonic()
         last = latest
-        if monotonic() - there > REACHED_S or monotonic() - heard > HEARD_S:
+        if monotonic() - min(there, heard) > REACHED_S:
             future.cancel()
             read = "workers that do not answer" if workers else "a scheduler without workers"
             raise TableError(f"--cluster: read {read}, accepted a scheduler with a running worker")
@@ -119,6 +121,21 @@ def _waited_for(client, future):
         raise error
     if future.status != "finished":
         raise TableError(f"--cluster: read a run that ended ({error_words(error)}), accepted running workers")
+
+
+def _workers(client):
+    """What the scheduler says of each of its workers; nothing where it has ended.
+
+    Raises:
+        TableError: it has not answered for 10 s. The library itself would wait for ever.
+    """
+    try:
+        known = client.sync(client.scheduler.identity, callback_timeout=REACHED_S) if client.status == "running" else {}
+    except TimeoutError:
+        raise TableError("--cluster: read a scheduler that does not answer, accepted a running one") from None
+    except OSError:
+        known = {}
+    return list(known.get("workers", {}).values())
 
 
 def _counts(folder):
