@@ -5,6 +5,7 @@ What a plan file may say is checked fault by fault in test_plan_file.py; here ev
 
 import json
 import os
+import shlex
 import subprocess
 import sys
 
@@ -164,6 +165,34 @@ def test_where_nothing_can_be_said_the_exit_code_says_it():
     with open("/dev/full", "w") as full:
         line = [sys.executable, "-m", "tissue", "plan", "no.toml"]
         assert subprocess.run(line, check=False, stdout=full, stderr=full, cwd=ROOT).returncode == 2
+
+
+def test_too_little_memory_is_no_fault_of_the_tool(monkeypatch, capsys):
+    from tissue.command.command import main
+
+    def without_memory(_):
+        raise MemoryError
+
+    monkeypatch.setattr("tissue.command.command.plan_command", without_memory)
+    assert main(["plan", "a.toml"]) == 2
+    assert capsys.readouterr().err.startswith("memory: read too little for this input, accepted ")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no shell that closes a stream")
+@pytest.mark.parametrize(("line", "code", "words"), [
+    (f"plan {DEMO[0]} >&-", 2, "standard output: read closed, accepted a place to write to\n"),
+    ("plan no.toml >&-", 2, "no.toml: file: read no such file, accepted a plan file\n"),
+    ("plan no.toml 2>&-", 2, ""),
+    ("plan 2>&-", 2, ""),
+    (f"series {ROOT}/tests/published/none.csv o.csv >&- 2>&-", 2, ""),
+    ("demo-series 3 d.csv 2>&- && python series d.csv o.csv >&- 2>/dev/full && cat o.csv | wc -l >&2", 0, "4\n"),
+])  # fmt: skip
+def test_a_stream_that_was_closed_before_the_command_began(tmp_path, line, code, words):
+    begin = f"{shlex.quote(sys.executable)} -m tissue "
+    told = f"{begin}{line}".replace("&& python", f"&& {begin}")
+    environment = os.environ | {"PYTHONPATH": str(ROOT)}
+    found = subprocess.run(told, check=False, shell=True, capture_output=True, text=True, cwd=tmp_path, env=environment)
+    assert (found.returncode, found.stdout, found.stderr) == (code, "", words)
 
 
 @pytest.mark.parametrize(

@@ -50,6 +50,9 @@ def main(arguments: list[str] | None = None) -> int:
     except KeyboardInterrupt:
         say(["stopped"])
         return FAULT_OF_THE_TOOL
+    except MemoryError:
+        say(["memory: read too little for this input, accepted a machine that has more, or a smaller input"])
+        return WRONG_INPUT
     except Exception as error:  # no traceback ever reaches a user
         say([f"tissue: a fault of the tool, not of the input: {type(error).__name__}: {error}"])
         return FAULT_OF_THE_TOOL
@@ -109,7 +112,6 @@ def _add(commands, name, run, words, one_eye=False):
 def app(settings: list[str]) -> NoReturn:
     """Start the screens with the tool's own settings; every setting of the user goes to Streamlit itself and wins."""
     script = HERE / "screens" / "start" / "start.py"
-    sys.stdout.flush()
     own = server_settings(tomllib.loads((folder("settings") / "config.toml").read_text("utf-8")))
     os.execv(sys.executable, [sys.executable, "-m", "streamlit", "run", str(script), *own, *settings])
 

@@ -16,9 +16,8 @@ DONE = 0
 class Unprinted(Exception):
     """Standard output that cannot be written to, in one line."""
 
-    def __init__(self, error):
-        words = shown(error.strerror or error, 200)
-        super().__init__(f"standard output: read {words}, accepted a place to write to")
+    def __init__(self, read):
+        super().__init__(f"standard output: read {shown(read, 200)}, accepted a place to write to")
 
 
 class Parser(argparse.ArgumentParser):
@@ -26,20 +25,19 @@ class Parser(argparse.ArgumentParser):
 
     def _print_message(self, message, file=None):
         """Help and version go the way of every result."""
-        if file is sys.stderr:
-            say(message.rstrip("\n").split("\n"))
-        elif message:
+        if message:
             print_result(message.rstrip("\n"))
 
     def error(self, message: str) -> NoReturn:
         """Say what is wrong with the arguments and end with 2."""
-        self.print_usage(sys.stderr)
-        say([f"{self.prog}: error: {one_line(message)}"])
+        say([*self.format_usage().rstrip("\n").split("\n"), f"{self.prog}: error: {one_line(message)}"])
         raise SystemExit(2)
 
 
 def say(lines: Iterable[str]) -> None:
     """Lines on standard error, one a fault; where they cannot be written they are lost."""
+    if sys.stderr is None:  # closed before the process began
+        return
     if hasattr(sys.stderr, "reconfigure"):
         sys.stderr.reconfigure(encoding="utf-8", errors="backslashreplace")
     with suppress(OSError):
@@ -53,6 +51,8 @@ def print_result(result: str | Mapping[str, Any]) -> int:
     Raises:
         Unprinted: standard output cannot be written to.
     """
+    if sys.stdout is None:  # closed before the process began
+        raise Unprinted("closed")
     text = result if isinstance(result, str) else json.dumps(result, ensure_ascii=False, allow_nan=False, indent=1)
     try:
         sys.stdout.flush()
@@ -62,7 +62,7 @@ def print_result(result: str | Mapping[str, Any]) -> int:
         raise
     except OSError as error:
         drop_output()
-        raise Unprinted(error) from None
+        raise Unprinted(error.strerror or error) from None
     return DONE
 
 

@@ -1,11 +1,10 @@
 """`tissue series` and `tissue demo-series`: their words and what they do."""
 
 import os
-import sys
 from argparse import Namespace, _SubParsersAction
 from pathlib import Path
 
-from tissue.command.printing import DONE
+from tissue.command.printing import DONE, say
 from tissue.entry.notation import shown
 from tissue.entry.whole_file import other_kind, same_file
 
@@ -57,10 +56,10 @@ def series_command(chosen: Namespace) -> int:
     columns = understood(chosen.source, mapping, whole_set=bool(chosen.cluster))
     question = question_of(chosen, columns)
     rows, refused = study(chosen, mapping, columns, question, _prints)
-    print(f"{rows} rows, {refused} refused", file=sys.stderr)
+    say([f"{rows} rows, {refused} refused"])
     passed = [column.name for column in columns if column.field is None]
     if passed:
-        print(f"passed through, no inputs: {shown(', '.join(passed), 2000)}", file=sys.stderr)
+        say([f"passed through, no inputs: {shown(', '.join(passed), 2000)}"])
     return DONE
 
 
