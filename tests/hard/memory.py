@@ -2,8 +2,8 @@
 
 Run with `python tests/hard/memory.py [pages] [edits] [MB]`, 3, 300 and 48 where not given. Each page makes so many
 edits on Plan and works out a table of its own of so many MB on Series. Printed: the memory of the server [MB] at the
-start, after a small table (what is loaded once and stays), with all pages at work, and with the next visitor two and a
-half minutes after they were closed.
+start, after a small table (what is loaded once and stays), with all pages at work, and with the next visitor three
+minutes after they were closed.
 """
 
 import sys
@@ -25,7 +25,7 @@ from serving import browser, server
 from tissue.series.demo import demo_rows
 
 ROWS, EDIT_EVERY_MS = 90_000, 200
-FORGOTTEN_S = 150  # Streamlit keeps a page whose line was lost for two minutes; gone pages are looked for every 20 s
+FORGOTTEN_S = 170  # Streamlit keeps a page whose line was lost for two minutes; two looks at what is gone, 20 s apart
 EDITS = """
 ([edits, every, names]) => { window.editing = (async () => {
   for (let i = 0; i < edits; i += 1) {

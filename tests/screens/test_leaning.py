@@ -45,7 +45,8 @@ def test_the_thread_that_sends_gets_its_turn_ten_times_as_soon():
         sys.setswitchinterval(before)
 
 
-def test_pages_that_are_gone_are_let_go_by_time_alone(monkeypatch):
+@pytest.mark.parametrize("late", [False, True], ids=["ended", "still ending when it is let go"])
+def test_pages_that_are_gone_are_let_go_by_time_alone(monkeypatch, late):
     """Streamlit's own store keeps a closed page for two minutes, and then until another one is closed."""
     store = MemorySessionStorage(ttl_seconds=1.0)
     manager = SimpleNamespace(_session_storage=store, _storage_lock=Lock())
@@ -57,7 +58,9 @@ def test_pages_that_are_gone_are_let_go_by_time_alone(monkeypatch):
     gone.itself = gone  # as the library's pages are: only the collector ends them
     store.save(SimpleNamespace(session=SimpleNamespace(id="a", page=gone)))
     gc.freeze()  # it was there when what is loaded was taken out of the collector's sight
-    kept = weakref.ref(gone)
+    kept, at_work = weakref.ref(gone), [gone] if late else []
+    let_go = process.let_go
+    monkeypatch.setattr(process, "let_go", lambda: (let_go(), at_work.clear()))
     del gone
     process.watch_for_gone_pages()
     end = time.monotonic() + 20.0

@@ -59,15 +59,18 @@ def watch_for_gone_pages():
 
 
 def _watch():
-    before = 0
+    """Let go where pages are gone, and at the next look once more: one still ending then stays out of sight."""
+    before, again = 0, False
     while True:
         sleep(LOOKED_EVERY_S)
         with suppress(AttributeError):  # a page tried without a server has a stand-in that keeps none
             stored = len(expired_pages()) if exists() else 0
-            if stored < before:
+            gone = stored < before
+            if gone:
                 sleep(LET_GO_S)
+            if gone or again:
                 let_go()
-            before = stored
+            before, again = stored, gone
 
 
 def expired_pages():
