@@ -20,6 +20,11 @@ IDS = (
 JUDGING = {"agrees", "disagrees", "fails", "passes", "good", "bad", "safe", "unsafe", "suitable", "pass", "fail"}
 
 
+def test_no_case_speaks_of_another_by_its_key():
+    said_of_all = " ".join(f"{case.published} {case.metric} {case.population} {case.note}" for case in cases().values())
+    assert not [name for name in cases() if name in said_of_all]
+
+
 def test_every_case_is_there_with_a_source_a_note_and_its_runs():
     assert list(cases()) == IDS
     assert set(kept_runs()) == set(IDS)
