@@ -9,6 +9,7 @@ Array = NDArray[np.float64]
 Floats = float | Array  # one eye or a column of eyes
 Flags = bool | NDArray[np.bool_]
 Words = str | NDArray[np.str_]
+Figure = dict[str, Any]  # a picture, or a part of one, as the plain dictionary that the chart library reads
 
 NOT_GIVEN: Any = None  # of an input; the arithmetic makes it NaN
 VERSION = "0.2.0"

@@ -3,17 +3,18 @@
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
+
+from tissue.ground.vocabulary import Array
 
 
 class Curve(NamedTuple):
     """Points of a line or polygon: position along the meridian [mm], depth below the front surface [µm]."""
 
-    position_mm: NDArray[np.float64]
-    depth_um: NDArray[np.float64]
+    position_mm: Array
+    depth_um: Array
 
 
-def level(low_mm, high_mm, depth_um):
+def level(low_mm: float, high_mm: float, depth_um: float) -> Curve:
     """A Curve at one depth."""
     return Curve(np.array([low_mm, high_mm]), np.array([depth_um, depth_um]))
 

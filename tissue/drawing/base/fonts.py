@@ -30,11 +30,11 @@ UNKNOWN = 1000
 class _Table(dict):
     """Widths by character; one that is not in the table counts as a full square."""
 
-    def __missing__(self, character):
+    def __missing__(self, character: str) -> int:
         return UNKNOWN
 
 
-def _table(widths):
+def _table(widths: str) -> _Table:
     return _Table(zip(CHARACTERS, map(int, widths.split()), strict=True))
 
 

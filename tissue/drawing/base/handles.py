@@ -4,8 +4,12 @@ A place follows a value along a straight line: it moves by so much for one unit 
 line at once, without the arithmetic of the eye, and the picture of the new plan follows.
 """
 
-from tissue.drawing.base.traces import listed
+from collections.abc import Sequence
+from typing import Any
+
+from tissue.drawing.base.traces import Points, listed
 from tissue.entry.fields import fields
+from tissue.ground.vocabulary import Figure
 
 SPOKEN = {"µm": "micrometres", "mm": "millimetres"}
 DEEPER = {"ArrowDown": [1], "ArrowUp": [-1], "ArrowRight": [1], "ArrowLeft": [-1]}
@@ -13,7 +17,17 @@ WIDER = {"ArrowDown": [-1], "ArrowUp": [1], "ArrowRight": [1], "ArrowLeft": [-1]
 ACROSS_UP = {"ArrowDown": [0, -1], "ArrowUp": [0, 1], "ArrowRight": [1, 0], "ArrowLeft": [-1, 0]}
 
 
-def handle(names, label, values, keys, *, lines, grips, line, **more):
+def handle(
+    names: tuple[str, ...],
+    label: str,
+    values: tuple[float, ...],
+    keys: dict[str, list[int]],
+    *,
+    lines: Sequence[Figure],
+    grips: Sequence[Figure],
+    line: tuple[str, float, str],
+    **more: Any,
+) -> Figure:
     """One handle as a plain dictionary, which goes to the page with the picture.
 
     Args:
@@ -44,12 +58,12 @@ def handle(names, label, values, keys, *, lines, grips, line, **more):
     }
 
 
-def with_handles(handles):
+def with_handles(handles: Sequence[Figure]) -> Figure:
     """Handles as a part of the frame of a figure, which takes along whatever is noted there."""
     return {"meta": {"handles": handles}}
 
 
-def moving(axes, stroke, *by):
+def moving(axes: str, stroke: Points, *by: Points) -> Figure:
     """A stroke and how it follows the values.
 
     Args:
@@ -60,7 +74,13 @@ def moving(axes, stroke, *by):
     return {"axes": axes, "x": x, "y": y, "by": [[listed(part) for part in one] for one in by]}
 
 
-def grip(axes, place, *by, along=None, about=None):
+def grip(
+    axes: str,
+    place: tuple[float, float],
+    *by: tuple[float, float],
+    along: Points | None = None,
+    about: tuple[float, float] | None = None,
+) -> Figure:
     """A place where a handle is grasped.
 
     Args:

@@ -4,10 +4,10 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tissue.drawing.base.curve import Curve
 from tissue.drawing.base.fonts import text_size
+from tissue.ground.vocabulary import Floats
 
 PAD_PX = 1.0
 ALONG = np.linspace(0.0, 1.0, 41)
@@ -22,7 +22,7 @@ class Box(NamedTuple):
     right: float
     bottom: float
 
-    def overlaps(self, other, gap=0.0):
+    def overlaps(self, other: "Box", gap: float = 0.0) -> bool:
         """Whether two boxes come nearer than `gap` [px]."""
         across = self.left < other.right + gap and other.left < self.right + gap
         return across and self.top < other.bottom + gap and other.top < self.bottom + gap
@@ -71,6 +71,9 @@ class Leader(NamedTuple):
         return False
 
 
+Placed = tuple[list[Label], list[Leader]]  # what stands in one section
+
+
 class Scale(NamedTuple):
     """A section on the screen: px per mm of width, px per µm of depth, half the width [px], depth shown [px]."""
 
@@ -79,21 +82,23 @@ class Scale(NamedTuple):
     half_px: float
     depth_px: float
 
-    def depth(self, curve: Curve, x_px: float | NDArray[Any]) -> Any:
+    def depth(self, curve: Curve, x_px: Floats) -> Any:
         """Depth [px] of a Curve at places across the section [px]; beyond its ends, that of the end."""
         position = np.asarray(x_px, dtype=float) / self.per_mm
         return np.interp(position, curve.position_mm, curve.depth_um) * self.per_um
 
-    def deepest(self, curve, left_px, right_px):
+    def deepest(self, curve: Curve, left_px: float, right_px: float) -> float:
         """Greatest depth [px] of a Curve between two places [px]."""
         return float(self.depth(curve, left_px + (right_px - left_px) * ACROSS).max())
 
-    def highest(self, curve, left_px, right_px):
+    def highest(self, curve: Curve, left_px: float, right_px: float) -> float:
         """Least depth [px] of a Curve between two places [px]."""
         return float(self.depth(curve, left_px + (right_px - left_px) * ACROSS).min())
 
 
-def label(text, x_px, y_px, size_px, ground="", *, left=False, pad_px=PAD_PX):
+def label(
+    text: str, x_px: float, y_px: float, size_px: float, ground: str = "", *, left: bool = False, pad_px: float = PAD_PX
+) -> Label:
     """A Label about its centre, or from its left edge.
 
     Args:

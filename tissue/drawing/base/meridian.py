@@ -1,13 +1,12 @@
 """The line a section is cut along: through the treatment centre, at an angle."""
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tissue.budget.comparison import Comparison
 from tissue.drawing.base.words import direction_word
+from tissue.ground.vocabulary import Floats
 
 TURN_DEG = 45.0  # up to here the viewer's right is drawn right; steeper, what is superior
 
@@ -31,12 +30,12 @@ class Meridian:
         turn = np.radians(self.direction_deg)
         return float(np.cos(turn)), float(np.sin(turn))
 
-    def place(self, position_mm: float | NDArray[Any]) -> tuple[float | NDArray[Any], float | NDArray[Any]]:
+    def place(self, position_mm: Floats) -> tuple[Floats, Floats]:
         """Place (x, y) from the vertex [mm] of positions along the line [mm]."""
         ux, uy = self.along
         return self.x_mm + position_mm * ux, self.y_mm + position_mm * uy
 
-    def position_mm(self, x_mm, y_mm):
+    def position_mm(self, x_mm: Floats, y_mm: Floats) -> Floats:
         """Position along the line of the foot of a place [mm]."""
         ux, uy = self.along
         return (x_mm - self.x_mm) * ux + (y_mm - self.y_mm) * uy
@@ -72,7 +71,7 @@ def meridian(comparison: Comparison, angle_deg: float = 0.0) -> Meridian:
     return Meridian(float(treatment.centre_x_mm), float(treatment.centre_y_mm), angle, direction)
 
 
-def angle_through(comparison: Comparison, x_mm: float, y_mm: float) -> float:
+def angle_through(comparison: Comparison, x_mm: Floats, y_mm: Floats) -> float:
     """Angle [degrees, 0–180] of the line from the treatment centre through a place; 0 where the two are one.
 
     Args:

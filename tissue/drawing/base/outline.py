@@ -5,15 +5,17 @@ from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from tissue.budget.budget import deepest_off_centre
-from tissue.budget.comparison import Comparison
+from tissue.budget.budget import Budget, deepest_off_centre
+from tissue.budget.comparison import Comparison, Result
 from tissue.drawing.base.curve import Curve, clipped, closed, dense, level
 from tissue.drawing.base.cuts import cut_along, layer_above
 from tissue.drawing.base.meridian import Meridian, meridian
 from tissue.drawing.base.words import whole
 from tissue.eye.cornea import Cornea
+from tissue.ground.vocabulary import Array, Figure, Floats
+from tissue.removal.options import Option
+from tissue.removal.removal import Removal
 
 ISO_DEPTH_UM = 100.0  # the tissue carries a hairline at every multiple
 LEAST_NEAR_MM = 0.3  # a least bed this near the meridian is drawn on it
@@ -48,10 +50,10 @@ class Outline:
 
     low_mm, high_mm: ends. thickness_um: drawn thickness at the treatment centre. cut_um, removed_um, bed_um:
     what the dimension line reads. above: what lies between epithelium and cut (none for a surface ablation).
-    cut: side cuts included. floor: lower side of the removal; it begins and ends on the cut, so that it closes to
-    the removed area. hinge_mm, incision_mm: positions where the meridian meets them. ring: whether more is removed
-    beside the centre, on whatever meridian. drop and removed stand only in a bent outline: how far the front falls
-    away from the treatment centre, and the removed area as a polygon.
+    cut: side cuts included; as the floor there only where the option is available. floor: lower side of the removal;
+    it begins and ends on the cut, so that it closes to the removed area. hinge_mm, incision_mm: positions where the
+    meridian meets them. ring: whether more is removed beside the centre, on whatever meridian. drop and removed stand
+    only in a bent outline: how far the front falls away from the treatment centre, and the removed area as a polygon.
     """
 
     name: str
@@ -73,8 +75,8 @@ class Outline:
     user_line_um: float
     user_line: Curve | None
     above: Curve | None = None
-    cut: Curve | None = None
-    floor: Curve | None = None
+    cut: Curve = None  # type: ignore[assignment]
+    floor: Curve = None  # type: ignore[assignment]
     least: Least | None = None
     deepest: Deepest | None = None
     hinge_mm: float | None = None
@@ -84,11 +86,11 @@ class Outline:
     ring: bool = False
 
     @property
-    def bed_words(self):
+    def bed_words(self) -> str:
         """The bed at the centre as a label; bold unless more is removed beside the centre."""
         return f"bed {whole(self.bed_um)}" if self.ring else f"bed <b>{whole(self.bed_um)}</b>"
 
-    def drop_um(self, position_mm: float | NDArray[Any]) -> float | NDArray[Any]:
+    def drop_um(self, position_mm: Floats) -> Floats:
         """How far the front surface lies below its height at the treatment centre, as drawn [µm]; 0 drawn flat."""
         return np.interp(position_mm, *self.drop) if self.drop is not None else np.zeros(np.shape(position_mm))[()]
 
@@ -105,7 +107,7 @@ def bent(outline: Outline, depth_factor: float = 1.0, step_mm: float = 0.1) -> O
     cornea, line = outline.cornea, outline.meridian
     top = cornea.front_mm(*line.place(0.0))
 
-    def turned(curve):
+    def turned(curve: Curve | None) -> Curve | None:
         if curve is None:
             return None
         position, depth = dense(curve, step_mm)
@@ -117,7 +119,7 @@ def bent(outline: Outline, depth_factor: float = 1.0, step_mm: float = 0.1) -> O
         removed=turned(closed(outline.floor)),
         drop=turned(outline.front),
         iso_depths=tuple(map(turned, outline.iso_depths)),
-        **{name: turned(getattr(outline, name)) for name in names},
+        **{name: turned(getattr(outline, name)) for name in names},  # type: ignore[arg-type]
     )
 
 
@@ -149,7 +151,7 @@ def half_width_mm(comparison: Comparison) -> float:
     return max(5.0, float(np.ceil(2.0 * (widest + 0.25)) / 2.0))
 
 
-def _cornea_part(comparison, line, half_width):
+def _cornea_part(comparison: Comparison, line: Meridian, half_width: float | None) -> Figure:
     """What the three outlines share: ends, back surface, epithelium, iso-depth lines, the user's line."""
     cornea = comparison.cornea
     low, high = line.crossings(reach_mm(cornea))
@@ -167,11 +169,11 @@ def _cornea_part(comparison, line, half_width):
         "thickness_um": float(cornea.thickness_um(line.x_mm, line.y_mm)),
         "epithelium_um": E,
         "front": level(low, high, 0.0),
-        "back": Curve(position, thickness),
+        "back": Curve(position, np.asarray(thickness)),
         "epithelium": level(low, high, E),
-        "iso_depths": tuple(iso_depths(cornea, line, low, high, float(thickness.max()))),
+        "iso_depths": tuple(iso_depths(cornea, line, low, high, float(np.max(thickness)))),
         "user_line_um": wanted,
-        "user_line": Curve(position, user) if user.min() > 0 else None,
+        "user_line": Curve(position, np.asarray(user)) if np.min(user) > 0 else None,
     }
 
 
@@ -186,10 +188,10 @@ def iso_depths(cornea: Cornea, line: Meridian, low: float, high: float, deepest_
     if not cornea.thickness.from_one_point:
         yield from _iso_depths_of_map(cornea, line, low, high, deepest_um)
         return
-    foot = line.position_mm(cornea.thinnest_x_mm, cornea.thinnest_y_mm)
+    foot = float(line.position_mm(cornea.thinnest_x_mm, cornea.thinnest_y_mm))
     least = cornea.thickness_um(*line.place(foot))
     for depth in np.arange(ISO_DEPTH_UM, deepest_um, ISO_DEPTH_UM):
-        half = np.sqrt(max(depth - least, 0.0) / cornea.paraboloid.per_mm2)
+        half = float(np.sqrt(max(depth - least, 0.0) / cornea.paraboloid.per_mm2))
         if half == 0.0:
             yield level(low, high, depth)
             continue
@@ -199,7 +201,7 @@ def iso_depths(cornea: Cornea, line: Meridian, low: float, high: float, deepest_
             yield level(foot + half, high, depth)
 
 
-def _iso_depths_of_map(cornea, line, low, high, deepest_um):
+def _iso_depths_of_map(cornea: Cornea, line: Meridian, low: float, high: float, deepest_um: float) -> Iterator[Curve]:
     """The same in an eye with a map of its own: level pieces between the places where the back surface crosses them."""
     position = np.linspace(low, high, 8 * SMOOTH.size)
     thickness = cornea.thickness_um(*line.place(position))
@@ -211,15 +213,17 @@ def _iso_depths_of_map(cornea, line, low, high, deepest_um):
                 yield level(position[first], position[last], depth)
 
 
-def _removed_along(taken, line):
+def _removed_along(taken: Removal, line: Meridian) -> tuple[Array, Array]:
     """Positions over the treated disc [mm] and the removal there [µm], both ends included."""
     zone, blend = float(taken.zone_mm) / 2.0, float(taken.blend_mm)
     outer = zone + blend * BLEND if blend > 0 else BLEND[:0]
     position = np.concatenate([-outer[::-1], zone * SMOOTH, outer])
-    return position, taken.r_um(*line.place(position))
+    return position, np.asarray(taken.r_um(*line.place(position)))
 
 
-def _outline(comparison, result, line, shared, profile):
+def _outline(
+    comparison: Comparison, result: Result, line: Meridian, shared: dict[str, Any], profile: tuple[Array, Array]
+) -> Outline:
     """The Outline of one Result."""
     option, figures = result.option, result.budget
     common = {"name": option.name, "meridian": line, "available": bool(result.available), **shared}
@@ -250,7 +254,7 @@ def _outline(comparison, result, line, shared, profile):
     )
 
 
-def _least(cornea, figures, line):
+def _least(cornea: Cornea, figures: Budget, line: Meridian) -> Least:
     """The least bed seen from the meridian."""
     x, y = float(figures.bed_min_x_mm), float(figures.bed_min_y_mm)
     return Least(
@@ -261,7 +265,7 @@ def _least(cornea, figures, line):
     )
 
 
-def _deepest(option, position, removed):
+def _deepest(option: Option, position: Array, removed: Array) -> Deepest | None:
     """Deepest removal on the meridian where the option is deepest off its centre; the left one of equals."""
     i = int(np.argmax(removed > removed.max() - 1e-6))
     central = float(option.removal.central_um)

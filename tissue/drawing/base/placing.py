@@ -1,11 +1,20 @@
 """Labels of a flattened section: what room is free in it, and where they stand so that none covers another."""
 
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
 import numpy as np
 
+from tissue.drawing.base.curve import Curve
 from tissue.drawing.base.fonts import text_size
-from tissue.drawing.base.labels import PAD_PX, Leader, below_curve, label, wrapped
+from tissue.drawing.base.labels import PAD_PX, Label, Leader, Placed, Scale, below_curve, label, wrapped
 from tissue.drawing.base.palette import ABOVE
 from tissue.drawing.base.words import whole
+
+if TYPE_CHECKING:
+    from tissue.drawing.base.outline import Outline
 
 APART_PX = 4.0  # the name of the user's line, and words under the back surface, keep this from other labels
 EDGE_PX = 3.0  # labels keep this from the sides of the section
@@ -25,31 +34,33 @@ USER_PLACES = (-0.66, -0.72, -0.6, -0.78, -0.54, 0.66, 0.72, 0.6, 0.78, 0.54, -0
 class Slots:
     """The labels of one outline as they are put; `labels` and `leaders` are what it gives."""
 
-    def __init__(self, outline, scale, size_px):
+    def __init__(self, outline: Outline, scale: Scale, size_px: float) -> None:
         self.outline, self.scale, self.size = outline, scale, size_px
-        self.labels, self.leaders, self.waiting = [], [], []
+        self.labels: list[Label] = []
+        self.leaders: list[Leader] = []
+        self.waiting: list[tuple[str, float, float | None]] = []
         self.low = 0.0  # centre of the lowest label beside the dimension line [px]
         self.cut = outline.cut_um * scale.per_um
         self.floor = (outline.cut_um + outline.removed_um) * scale.per_um
         self.back = outline.thickness_um * scale.per_um
         self.room = scale.half_px - EDGE_PX
 
-    def _put(self, text, x_px, y_px, ground, left=False):
+    def _put(self, text: str, x_px: float, y_px: float, ground: str, left: bool = False) -> None:
         self.labels.append(label(text, x_px, y_px, self.size, ground, left=left))
 
-    def _inside(self, text, x_px):
+    def _inside(self, text: str, x_px: float) -> float:
         """Centre moved so that the text stays within the section."""
         room = max(self.room - text_size(text, self.size)[0] / 2.0 - PAD_PX, 0.0)
         return float(np.clip(x_px, -room, room))
 
-    def _free(self, put):
+    def _free(self, put: Label) -> bool:
         """Whether a label touches no other label and no leader."""
         box = put.box
         if any(box.overlaps(other.box, APART_PX) for other in self.labels):
             return False
         return not any(leader.meets(box, 2.0) for leader in self.leaders)
 
-    def _down_to_free(self, text, x_px, y_px):
+    def _down_to_free(self, text: str, x_px: float, y_px: float) -> Label:
         """A label moved down until it touches no other label or leader."""
         put = label(text, x_px, y_px, self.size)
         while not self._free(put):
@@ -57,15 +68,15 @@ class Slots:
             put = label(text, x_px, y_px, self.size)
         return put
 
-    def _drop(self, x_px):
+    def _drop(self, x_px: float) -> float:
         """How far the drawn front falls from the dimension line to a place [px]."""
         return float(self.outline.drop_um(x_px / self.scale.per_mm)) * self.scale.per_um
 
-    def _cut_ends(self):
+    def _cut_ends(self) -> float:
         """Right end of the cut [px]."""
         return float(self.outline.cut.position_mm[-1]) * self.scale.per_mm
 
-    def _ground(self, x_px, y_px):
+    def _ground(self, x_px: float, y_px: float) -> str:
         """The tissue at a place."""
         o = self.outline
         if y_px < o.epithelium_um * self.scale.per_um:
@@ -84,19 +95,19 @@ class Slots:
             self.labels.append(put)
             self.leaders.append(leader)
 
-    def _outside_places(self, at):
+    def _outside_places(self, at: float | None) -> list[float]:
         """Places for an upright leader [px], a wished one first."""
         places = [share * self.scale.half_px for share in (*OUTSIDE_PLACES, *LAST_PLACES)]
         return places if at is None else [at, *places]
 
-    def _outside_at(self, text, from_px, x_px):
+    def _outside_at(self, text: str, from_px: float, x_px: float) -> tuple[Label, Leader]:
         """Label and leader at a place."""
         put = label(text, self._inside(text, x_px), 0.0, self.size)
         y = self.scale.deepest(self.outline.back, put.box.left, put.box.right) + put.height_px / 2.0 + 5.0
         put = self._down_to_free(text, put.x_px, y)
         return put, Leader(((x_px, self._same_layer(from_px, x_px)), (x_px, put.box.top - 1.0)))
 
-    def _same_layer(self, from_px, x_px):
+    def _same_layer(self, from_px: float, x_px: float) -> float:
         """A depth in the layer that lies at `from_px` on the dimension line, at another place [px]."""
         floor = max(float(self.scale.depth(self.outline.floor, x_px)), self.cut)
         back = float(self.scale.depth(self.outline.back, x_px))
@@ -105,7 +116,9 @@ class Slots:
         return from_px if from_px < self.cut else (self.cut + floor) / 2.0
 
 
-def flat_labels(outline, scale, size_px, line_names, taken=((), ())):
+def flat_labels(
+    outline: Outline, scale: Scale, size_px: float, line_names: Sequence[str], taken: Placed | None = None
+) -> Placed:
     """Labels and leaders of one flattened section.
 
     Args:
@@ -116,7 +129,8 @@ def flat_labels(outline, scale, size_px, line_names, taken=((), ())):
         taken: (labels, leaders) that stand there already; they are given back with the others.
     """
     placer = Placer(outline, scale, size_px)
-    placer.labels, placer.leaders = map(list, taken)
+    if taken is not None:
+        placer.labels, placer.leaders = list(taken[0]), list(taken[1])
     if outline.available:
         placer.layers()
         placer.deepest()
@@ -150,7 +164,7 @@ class Placer(Slots):
         for put, from_px in thin:
             self._under_layers(put, from_px, left)
 
-    def _in_layer(self, put, top, bottom, ground):
+    def _in_layer(self, put: Label, top: float, bottom: float, ground: str) -> bool:
         """Put a label into its layer where that is high enough: right of the dimension line, else in a gap of it."""
         if bottom - top < self.size + IN_LAYER_PX:
             return False
@@ -167,20 +181,20 @@ class Placer(Slots):
                 return True
         return False
 
-    def _lower(self, ground, x_px):
+    def _lower(self, ground: str, x_px: float) -> float:
         """Lower side of a layer at a place [px]."""
         if ground == "removed":
             return float(self.scale.depth(self.outline.floor, x_px))
         beyond = ground == "above" and x_px > self.outline.cut.position_mm[-1] * self.scale.per_mm
         return 0.0 if beyond else self.cut + self._drop(x_px)
 
-    def _over_front(self, put):
+    def _over_front(self, put: Label) -> None:
         """Put the label of a thin first layer above a curved front, with an elbow leader."""
         x, y = OVER_PX
         self._put(put.text, x, y, "", True)
         self.leaders.append(Leader(((0.0, self.cut / 2.0), (x / 2.0, y), (x - 4.0, y))))
 
-    def _under_layers(self, put, from_px, x):
+    def _under_layers(self, put: Label, from_px: float, x: float) -> None:
         """Put a label into the bed under the layers from a left edge, with an elbow leader from a dot in its layer."""
         right = x + put.width_px
         y = max(self.scale.deepest(self.outline.floor, 0.0, right) + BELOW_PX, self.low + NEXT_PX)
@@ -191,7 +205,7 @@ class Placer(Slots):
         self.low = y
         self.leaders.append(Leader(((0.0, from_px), (x / 2.0, y), (x - 4.0, y))))
 
-    def _under_removal(self, put):
+    def _under_removal(self, put: Label) -> None:
         """Put the label of a thin first layer left under the removal, with an upright leader past the other label."""
         x = min(self.labels[-1].box.left - 8.0, -24.0)
         at = self._inside(put.text, x)
@@ -224,13 +238,12 @@ class Placer(Slots):
         put = label(self.outline.bed_words, BESIDE_PX, 0.0, self.size, left=True)
         middle = (self.floor + self.back) / 2.0
         y = self._height_in_bed(put, BESIDE_PX, max(middle, self.low + NEXT_PX))
-        beside = y is not None and self._free(label(put.text, BESIDE_PX, y, self.size, left=True))
-        if beside:
+        if y is not None and self._free(label(put.text, BESIDE_PX, y, self.size, left=True)):
             self._put(put.text, BESIDE_PX, y, "stroma", True)
         elif not self._bed_aside(put, middle):
             self.waiting.append((put.text, middle, None))
 
-    def _bed_aside(self, put, middle):
+    def _bed_aside(self, put: Label, middle: float) -> bool:
         """Put the bed's label to the right, where the bed is wide enough, with a leader; false where it is nowhere."""
         for x in np.arange(BESIDE_PX + 16.0, self.room - put.width_px, 8.0):
             y = self._height_in_bed(put, x, middle)
@@ -244,7 +257,7 @@ class Placer(Slots):
                 return True
         return False
 
-    def _height_in_bed(self, put, left, wanted):
+    def _height_in_bed(self, put: Label, left: float, wanted: float) -> float | None:
         """Height for the bed's label from a left edge: as wanted, else under or over the user's line; None: no room."""
         o, half = self.outline, put.height_px / 2.0
         right = left + put.width_px
@@ -257,7 +270,7 @@ class Placer(Slots):
         wanted = min(max(wanted, top), bottom)
         return self._clear(wanted, top, bottom, left, right)
 
-    def _clear(self, wanted, top, bottom, left, right):
+    def _clear(self, wanted: float, top: float, bottom: float, left: float, right: float) -> float:
         """A height between top and bottom clear of the user's line, as wanted where that is."""
         line = self.outline.user_line
         if line is None:
@@ -285,20 +298,20 @@ class Placer(Slots):
         x = self._inside(text, x)
         self.labels.append(self._down_to_free(text, x, max(y, below_curve(back, self.scale, text, x, self.size))))
 
-    def user_line(self, texts: list[str]) -> None:
+    def user_line(self, texts: Sequence[str]) -> None:
         """The name of the user's line, standing in it where nothing else stands."""
         if self.outline.user_line is None:
             return
         for deep_only in (True, False):
             for text in texts:
                 for share in USER_PLACES:
-                    if self._user_at(text, share * self.scale.half_px, deep_only):
+                    if self._user_at(self.outline.user_line, text, share * self.scale.half_px, deep_only):
                         return
 
-    def _user_at(self, text, x_px, deep_only):
+    def _user_at(self, line: Curve, text: str, x_px: float, deep_only: bool) -> bool:
         """Put the name at a place if it is free; `deep_only` keeps it under the removed area."""
         x = self._inside(text, x_px)
-        y = float(self.scale.depth(self.outline.user_line, x))
+        y = float(self.scale.depth(line, x))
         put = label(text, x, y, self.size - 0.5, "stroma")
         edges, floor = put.box, 0.0
         if self.outline.floor is not None:

@@ -5,16 +5,17 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from tissue.removal.options import HINGE_INSIDE_MM
+from tissue.budget.comparison import Comparison
+from tissue.ground.vocabulary import Array, Figure
+from tissue.removal.options import HINGE_INSIDE_MM, Option
 
 HINGE_GAP_MM = 0.14  # between the two parallel lines of a hinge, in the drawing only
 MARK_FROM, MARK_TO = 0.88, 1.0  # marks of the cylinder axis, as parts of the limbus radius
 
 
 @lru_cache(256)
-def unit_arc(from_deg: float, to_deg: float, step_deg: float) -> tuple[NDArray[Any], NDArray[Any]]:
+def unit_arc(from_deg: float, to_deg: float, step_deg: float) -> tuple[Array, Array]:
     """Points (x, y) of an arc of radius 1."""
     count = max(2, int(np.ceil(abs(to_deg - from_deg) / step_deg)) + 1)
     turn = np.radians(np.linspace(from_deg, to_deg, count))
@@ -28,7 +29,7 @@ class Circle(NamedTuple):
     y_mm: float
     radius_mm: float
 
-    def arc(self, from_deg=0.0, to_deg=360.0, step_deg=4.0):
+    def arc(self, from_deg: float = 0.0, to_deg: float = 360.0, step_deg: float = 4.0) -> tuple[Array, Array]:
         """Points (x, y) of an arc [mm]."""
         cos, sin = unit_arc(from_deg, to_deg, step_deg)
         return self.x_mm + self.radius_mm * cos, self.y_mm + self.radius_mm * sin
@@ -55,17 +56,23 @@ class Front:
     centre: tuple[float, float]
     thinnest: tuple[float, float]
     axis_deg: float
-    axis_marks: tuple
-    treated: dict
+    axis_marks: tuple[Any, ...]
+    treated: dict[str, Circle]
     flap: Circle | None = None
-    flap_arc_deg: tuple = (0.0, 360.0)
-    hinge: tuple = ()
+    flap_arc_deg: tuple[float, float] = (0.0, 360.0)
+    hinge: tuple[tuple[Array, Array], ...] = ()
     hinge_deg: float = np.nan
     cap: Circle | None = None
     bare: str = ""
     flap_name: str = ""
     cap_name: str = ""
-    incision_arc_deg: tuple = ()
+    incision_arc_deg: tuple[float, float] = (np.nan, np.nan)
+
+    @property
+    def cap_there(self) -> Circle:
+        """The cap of an eye that has one: asked only where its cuts are drawn."""
+        assert self.cap is not None
+        return self.cap
 
     @property
     def centred(self) -> bool:
@@ -78,7 +85,7 @@ class Front:
         return bool(self.treated) or self.flap is not None
 
 
-def front(comparison):
+def front(comparison: Comparison) -> Front:
     """The Front of one eye.
 
     Args:
@@ -105,7 +112,7 @@ def front(comparison):
     )
 
 
-def _axis_marks(limbus, axis_deg):
+def _axis_marks(limbus: Circle, axis_deg: float) -> tuple[Any, ...]:
     """Two strokes at the limbus on the axis; none without a cylinder."""
     if np.isnan(axis_deg):
         return ()
@@ -114,7 +121,7 @@ def _axis_marks(limbus, axis_deg):
     return tuple(tuple(zip(*stroke, strict=True)) for stroke in strokes)
 
 
-def _flap(comparison, there, x, y):
+def _flap(comparison: Comparison, there: dict[str, Option], x: float, y: float) -> Figure:
     """Circle, cut arc and hinge of the flap."""
     option = next((one for one in there.values() if one.lifts_flap), None)
     if option is None:
@@ -132,7 +139,7 @@ def _flap(comparison, there, x, y):
     return dict(flap_name=option.name, flap=Circle(x, y, radius), flap_arc_deg=arc, hinge=strokes, hinge_deg=towards)
 
 
-def _cap(comparison, there, x, y):
+def _cap(comparison: Comparison, there: dict[str, Option], x: float, y: float) -> Figure:
     """Circle and incision of the cap."""
     option = next((one for one in there.values() if one.keeps_cap), None)
     if option is None:

@@ -1,14 +1,21 @@
 """Three outlines drawn flat on one pair of axes: what looks alike is one trace."""
 
-from typing import Any, NamedTuple
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tissue.drawing.base import palette
 from tissue.drawing.base.curve import Curve, level, upright
 from tissue.drawing.base.outline import Outline
-from tissue.drawing.base.traces import area, lines, marks, words
+from tissue.drawing.base.palette import Hatch, Look
+from tissue.drawing.base.traces import Item, Points, area, lines, marks, words
+from tissue.ground.vocabulary import Array, Figure
+
+if TYPE_CHECKING:
+    from tissue.drawing.base.labels import Label, Leader, Scale
 
 TRIANGLE_PX = 10
 GAP_PX = 2.0  # the user's line stops this far from words
@@ -41,18 +48,31 @@ class Sheet:
         unit_um: what one step of the vertical axis stands for [µm].
     """
 
-    def __init__(self, look, drawn, placed, scale, offsets, axes, *, style=FLAT, unit_um=1.0):
+    def __init__(
+        self,
+        look: Look,
+        drawn: dict[str, Outline],
+        placed: dict[str, tuple[list[Label], list[Leader]]],
+        scale: Scale,
+        offsets: dict[str, tuple[float, float]],
+        axes: str,
+        *,
+        style: Style = FLAT,
+        unit_um: float = 1.0,
+    ) -> None:
         self.look, self.scale, self.axes, self.offsets, self.style = look, scale, axes, offsets, style
         self.all = list(drawn.values())
         self.placed, self.unit_um = placed, unit_um
         self.available = [outline for outline in self.all if outline.available]
 
-    def moved(self, outline: Outline, *curves) -> list[tuple[NDArray[Any], NDArray[Any]]]:
+    def moved(self, outline: Outline, *curves: Points) -> list[tuple[Array, Array]]:
         """Curves of an outline as strokes in its place."""
         right, down = self.offsets[outline.name]
         return [(np.asarray(x) + right, (np.asarray(y) + down) / self.unit_um) for x, y in curves]
 
-    def traces(self, before, ends):
+    def traces(
+        self, before: Mapping[str, Outline], ends: Mapping[str, Callable[[Array], tuple[Array, Array]]]
+    ) -> list[Figure]:
         """Every trace from the bed up to the marks.
 
         Args:
@@ -61,11 +81,13 @@ class Sheet:
         """
         return self._tissues() + self._bands(ends) + self._kept(before) + self._cuts() + self._ink()
 
-    def _every(self, outlines, curves):
+    def _every(
+        self, outlines: Sequence[Outline], curves: Callable[[Outline], Sequence[Points]]
+    ) -> list[tuple[Array, Array]]:
         """Strokes of several outlines; `curves` gives those of one."""
         return [stroke for outline in outlines for stroke in self.moved(outline, *curves(outline))]
 
-    def _tissues(self):
+    def _tissues(self) -> list[Figure]:
         """Bed with its iso-depth lines, epithelium, flap and cap, removals with their floors."""
         look, axes = self.look, self.axes
         iso = lines(self._every(self.all, self._iso_depths), axes, look.iso_depth, self.style.widths.iso_depth)
@@ -77,11 +99,11 @@ class Sheet:
             traces.append(self._layer(above, look.above, palette.ABOVE_HATCH, look.above_hatch))
         return traces + [trace for o in self.available for trace in self._removal(o)]
 
-    def _layer(self, strokes, fill, hatch, colour):
+    def _layer(self, strokes: Sequence[tuple[Array, Array]], fill: str, hatch: Hatch, colour: str) -> Figure:
         """A layer above the removal; at true scale it is too thin for a hatch."""
         return area(strokes, self.axes, fill, hatch if self.style.layers else None, colour)
 
-    def _removal(self, o):
+    def _removal(self, o: Outline) -> list[Figure]:
         """The removed area and its floor; drawn flat, the floor closes to the area by itself."""
         look, hatch = self.look, self.style.removed
         line = (look.option[o.name], self.style.widths.floor, palette.DASH[o.name])
@@ -96,7 +118,7 @@ class Sheet:
         """Lower end of the depth axis [µm]."""
         return self.scale.depth_px / self.scale.per_um
 
-    def _shown(self, curve):
+    def _shown(self, curve: Curve) -> Curve:
         """A curve that is lowest in the middle, as far as the depth axis shows it."""
         position, depth = curve
         inside = np.flatnonzero(depth <= self.deepest_um)
@@ -114,7 +136,7 @@ class Sheet:
                 )
         return Curve(x, y)
 
-    def _stroma(self, o):
+    def _stroma(self, o: Outline) -> Curve:
         """Front to back surface as a polygon."""
         back = self._shown(o.back)
         ends = np.minimum([o.back.depth_um[-1], o.back.depth_um[0]], self.deepest_um)
@@ -123,17 +145,17 @@ class Sheet:
             np.concatenate([o.front.depth_um, ends[:1], back.depth_um[::-1], ends[1:]]),
         )
 
-    def _iso_depths(self, o):
+    def _iso_depths(self, o: Outline) -> list[Curve]:
         """Hairlines that the depth axis reaches."""
         return [curve for curve in o.iso_depths if curve.depth_um.min() < self.deepest_um]
 
-    def _bands(self, ends):
+    def _bands(self, ends: Mapping[str, Callable[[Array], tuple[Array, Array]]]) -> list[Figure]:
         """The 95 % interval of each bed as a light band about the floor of the removal."""
         bands = self._every(self.available, lambda o: bed_band(o, ends[o.name]) if o.name in ends else [])
         channels = ",".join(map(str, palette.channels(self.look.ink2)))
         return [area(bands, self.axes, f"rgba({channels},0.22)")] if bands else []
 
-    def _cuts(self):
+    def _cuts(self) -> list[Figure]:
         """The cuts with their side cuts, each in its option's line."""
         width = self.style.widths.cut
         return [
@@ -141,7 +163,7 @@ class Sheet:
             for o in self.available
         ]
 
-    def _kept(self, before):
+    def _kept(self, before: Mapping[str, Outline]) -> list[Figure]:
         """Back surface, cut and floor of a kept plan, thin and grey, where they differ from the present one."""
         strokes = []
         for o in self.all:
@@ -151,7 +173,7 @@ class Sheet:
             strokes += self.moved(o, *(self._shown(was) for was, now in pairs if not same(was, now)))
         return [lines(strokes, self.axes, self.look.rule2, 1.0)] if strokes else []
 
-    def _ink(self):
+    def _ink(self) -> list[Figure]:
         """Outlines, the user's line, dimension lines, leaders and marks."""
         ink, axes, W = self.look.ink, self.axes, self.style.widths
         fronts = self._every(self.all, lambda o: [o.front])
@@ -168,9 +190,9 @@ class Sheet:
         points = [point for o in self.available for point in self._points(o)]
         return traces + ([marks(points, axes, ink)] if points else [])
 
-    def _parted(self, o):
+    def _parted(self, o: Outline) -> Curve:
         """The user's line with gaps where words stand."""
-        line = self._shown(o.user_line)
+        line = self._shown(o.user_line)  # type: ignore[arg-type]  # asked only where it is there
         depth = np.array(line.depth_um)
         x, y = line.position_mm * self.scale.per_mm, depth * self.scale.per_um
         for one in self.placed[o.name][0]:
@@ -179,12 +201,12 @@ class Sheet:
             depth[inside] = np.nan
         return Curve(line.position_mm, depth)
 
-    def _leaders(self, o):
+    def _leaders(self, o: Outline) -> list[Curve]:
         """Leaders of a section as curves."""
         px = [np.array(leader.points).T for leader in self.placed[o.name][1]]
         return [Curve(x / self.scale.per_mm, y / self.scale.per_um) for x, y in px]
 
-    def _points(self, o):
+    def _points(self, o: Outline) -> list[tuple[float, float, str, float, int]]:
         """Dots where leaders begin, and the triangle of the least bed, its apex at the place."""
         (right, down), scale = self.offsets[o.name], self.scale
         starts = [leader.points[0] for leader in self.placed[o.name][1]]
@@ -197,28 +219,28 @@ class Sheet:
         return points
 
     @property
-    def notes(self) -> list[dict[str, Any]]:
+    def notes(self) -> list[Figure]:
         """Labels that stand on hatch, as words with the plain fill of that tissue: the hatch steps aside."""
         return [
             self._note(o, one) for o in self.all for one in self.placed[o.name][0] if one.ground not in ("", "stroma")
         ]
 
-    def _note(self, o, one):
+    def _note(self, o: Outline, one: Label) -> Figure:
         look = self.look
         ground = {"epithelium": look.epithelium, "above": look.above}.get(one.ground) or look.removed[o.name]
         x, y = self._place(o, one)
-        place = {"xanchor": "left" if one.left else "center", "yanchor": "middle", "bgcolor": ground}
+        place: Figure = {"xanchor": "left" if one.left else "center", "yanchor": "middle", "bgcolor": ground}
         place["borderpad"] = round(one.pad_px, 2)
         return words(one.text, x, y, one.size_px, look.ink, xref="x" + self.axes, yref="y" + self.axes, **place)
 
-    def _place(self, o, one):
+    def _place(self, o: Outline, one: Label) -> tuple[float, float]:
         """Where a label begins, or its middle, on the axes."""
         x = one.box.left if one.left else one.x_px
         right, down = self.offsets[o.name]
         return right + x / self.scale.per_mm, (down + one.y_px / self.scale.per_um) / self.unit_um
 
     @property
-    def plain_items(self) -> list[tuple[float | str, ...]]:
+    def plain_items(self) -> list[Item]:
         """Labels on bare stroma or outside the tissue, for one trace of texts."""
         items = []
         for o in self.all:
@@ -241,7 +263,7 @@ def skin(o: Outline) -> Curve:
     return Curve(*(np.concatenate([upper, lower[::-1]]) for upper, lower in zip(o.front, o.epithelium, strict=True)))
 
 
-def bed_band(o, ends):
+def bed_band(o: Outline, ends: Callable[[Array], tuple[Array, Array]]) -> list[Curve]:
     """The floor of the removal between the highest and the lowest bed of the 95 % interval, as a polygon.
 
     Args:

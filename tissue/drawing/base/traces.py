@@ -1,31 +1,26 @@
 """Areas, lines, marks and words as the plain dictionaries a figure is made of."""
 
+from collections.abc import Sequence
 from html import escape
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike
 
-from tissue.drawing.base.palette import SANS, SERIF
+from tissue.drawing.base.palette import SANS, SERIF, Hatch, Look
+from tissue.ground.vocabulary import Array, Figure, Floats
 
 GAP = (np.nan,)
+Item = tuple[str, float, float, float, str, str]  # words: text, x, y, size [px], position, style
+Points = Sequence[ArrayLike] | Array  # (x, y) of a line or an area, each a number for every point or one for all
 
 
-def listed(values: NDArray[Any] | list[float]) -> list[float]:
+def listed(values: ArrayLike) -> list[float]:
     """Values as a list rounded to 4 decimals, so that equal pictures are equal dictionaries."""
     return np.asarray(values, dtype=float).round(4).tolist()
 
 
-def in_one_stroke(
-    strokes: list[
-        NDArray[Any]
-        | tuple[NDArray[Any] | list[float] | tuple[float, ...], NDArray[Any] | list[float] | tuple[float, ...]]
-    ]
-    | tuple[
-        tuple[NDArray[Any] | tuple[float, float], NDArray[Any] | tuple[float, float]],
-        tuple[NDArray[Any] | tuple[float, float], NDArray[Any] | tuple[float, float]],
-    ],
-) -> list[list[float | None]]:
+def in_one_stroke(strokes: Sequence[Points]) -> list[list[float | None]]:
     """Strokes (x, y) as one pair of lists with a gap (None) between them, and where a value is NaN."""
     both = []
     for part in zip(*strokes, strict=True):
@@ -34,7 +29,7 @@ def in_one_stroke(
     return both
 
 
-def _trace(x, y, axes, **more):
+def _trace(x: Sequence[float | None], y: Sequence[float | None], axes: str, **more: Any) -> Figure:
     return {
         "type": "scatter",
         "x": x,
@@ -47,7 +42,14 @@ def _trace(x, y, axes, **more):
     }
 
 
-def area(curve, axes, fill, hatch=None, hatch_colour=None, line=None):
+def area(
+    curve: Points | Sequence[Points],
+    axes: str,
+    fill: str,
+    hatch: Hatch | None = None,
+    hatch_colour: str | None = None,
+    line: tuple[str, float, str] | None = None,
+) -> Figure:
     """A filled polygon; a hatch is laid over its fill.
 
     Args:
@@ -58,9 +60,9 @@ def area(curve, axes, fill, hatch=None, hatch_colour=None, line=None):
         hatch_colour: colour of its strokes.
         line: colour, width [px] and dash of a line along the points; it does not close the polygon.
     """
-    x, y = in_one_stroke(curve) if isinstance(curve, list) else (listed(part) for part in curve)
+    x, y = in_one_stroke(curve) if isinstance(curve, list) else (listed(part) for part in curve)  # type: ignore[arg-type]
     style = {"width": 0} if line is None else dict(zip(("color", "width", "dash"), line, strict=True))
-    more = {"mode": "lines", "line": {**style, "simplify": False}, "fill": "toself", "fillcolor": fill}
+    more: Figure = {"mode": "lines", "line": {**style, "simplify": False}, "fill": "toself", "fillcolor": fill}
     if hatch is not None:
         more["fillpattern"] = {
             "shape": hatch.shape,
@@ -74,14 +76,14 @@ def area(curve, axes, fill, hatch=None, hatch_colour=None, line=None):
     return _trace(x, y, axes, **more)
 
 
-def lines(strokes, axes, colour, width, dash="solid"):
+def lines(strokes: Sequence[Points], axes: str, colour: str, width: float, dash: str = "solid") -> Figure:
     """One or more strokes (x, y) in one style."""
     x, y = in_one_stroke(strokes)
     style = {"color": colour, "width": width, "dash": dash, "simplify": False}
     return _trace(x, y, axes, mode="lines", line=style, connectgaps=False)
 
 
-def marks(points, axes, colour):
+def marks(points: Sequence[tuple[float, float, str, float, float]], axes: str, colour: str) -> Figure:
     """Marks (x, y, symbol, size [px], line width [px]) in one colour."""
     x, y, symbols, sizes, widths = (list(part) for part in zip(*points, strict=True))
     style = {
@@ -94,7 +96,7 @@ def marks(points, axes, colour):
     return _trace(listed(x), listed(y), axes, mode="markers", marker=style, cliponaxis=False)
 
 
-def texts(items, axes, look):
+def texts(items: Sequence[Item], axes: str, look: Look) -> Figure:
     """Many words at once, in one trace; drawn faster than `words`, but without ground, shift or turn.
 
     Args:
@@ -114,7 +116,7 @@ def texts(items, axes, look):
     return _trace(listed(x), listed(y), axes, **more)
 
 
-def literal(text):
+def literal(text: str) -> str:
     """A text from outside for a chart, which would take a tag in it for a link of its own; prints take it back.
 
     >>> literal('<a href="https://example.org">age</a> & more')
@@ -123,20 +125,25 @@ def literal(text):
     return escape(text, quote=False)
 
 
-def words(text, x, y, size, colour, *, xref="x", yref="y", **more):
-    """Words at a place, without arrow; shifts and anchors by their names in the figure's language."""
+def words(text: str, x: Floats, y: Floats, size: float, colour: str, **more: Any) -> Figure:
+    """Words at a place on the first pair of axes, without arrow.
+
+    Args:
+        text: the words. x, y: the place. size: of the type [px].
+        more: axes (`xref`, `yref`), shifts and anchors by their names in the figure's language; `italic`, `serif`.
+    """
     italic = more.pop("italic", False)
     serif = more.pop("serif", italic)
-    font = {"family": SERIF if serif else SANS, "size": size, "color": colour}
+    font: Figure = {"family": SERIF if serif else SANS, "size": size, "color": colour}
     if italic:
         font["style"] = "italic"
     if "weight" in more:
         font["weight"] = more.pop("weight")
-    place = {"x": round(float(x), 4), "y": round(float(y), 4), "xref": xref, "yref": yref}
+    place = {"x": round(float(x), 4), "y": round(float(y), 4), "xref": "x", "yref": "y"}
     return {"text": text, "showarrow": False, "borderpad": 1, "borderwidth": 0, "font": font, **place, **more}
 
 
-def axis(domain, span, anchor, **more):
+def axis(domain: tuple[float, float], span: tuple[float, float], anchor: str, **more: Any) -> Figure:
     """An axis that draws nothing by itself."""
     return {
         "domain": [round(float(end), 6) for end in domain],
@@ -152,7 +159,7 @@ def axis(domain, span, anchor, **more):
     }
 
 
-def layout(look, width_px, height_px, margin, **more):
+def layout(look: Look, width_px: float | None, height_px: float, margin: tuple[int, ...], **more: Any) -> Figure:
     """The frame of a figure: colours of the page, margins [px] as left, right, top, bottom; nothing to hover."""
     left, right, top, bottom = margin
     sized = {"width": width_px} if width_px is not None else {}

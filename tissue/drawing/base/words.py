@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from tissue.ground.vocabulary import rounded
+from tissue.ground.vocabulary import Floats, rounded
 
 SIDES = {"OD": "right eye", "OS": "left eye"}
 NASAL_SIGN = {"OD": 1.0, "OS": -1.0}  # nasal is the viewer's right in a right eye
@@ -10,7 +10,7 @@ AT_VERTEX_MM = 0.05  # nearer than this rounds to 0.0 mm
 WORDS_TURN_DEG = 22.5  # a direction this near an axis is called by one word
 
 
-def direction_word(x: float, y: float, side: str) -> str:
+def direction_word(x: Floats, y: Floats, side: str) -> str:
     """Word for a direction seen from the front: nasal, superotemporal, inferior …
 
     Args:
@@ -23,7 +23,7 @@ def direction_word(x: float, y: float, side: str) -> str:
     >>> direction_word(-0.6, -0.5, "OD"), direction_word(1.0, 0.1, "OS")
     ('inferotemporal', 'temporal')
     """
-    steep = np.degrees(np.arctan2(abs(y), abs(x)))
+    steep = np.degrees(np.arctan2(np.abs(y), np.abs(x)))
     across = "nasal" if x * NASAL_SIGN[side] >= 0 else "temporal"
     if steep <= WORDS_TURN_DEG:
         return across
@@ -32,7 +32,7 @@ def direction_word(x: float, y: float, side: str) -> str:
     return ("supero" if y > 0 else "infero") + across
 
 
-def place_words(x_mm, y_mm, side):
+def place_words(x_mm: Floats, y_mm: Floats, side: str) -> str:
     """Place from the vertex in words, one decimal.
 
     Args:
@@ -50,7 +50,7 @@ def place_words(x_mm, y_mm, side):
     return f"{distance:.1f} mm {direction_word(x_mm, y_mm, side)}"
 
 
-def whole(value):
+def whole(value: Floats) -> str:
     """Figure in whole units, minus as a minus sign; an en dash where there is none.
 
     >>> whole(303.6), whole(-2.2), whole(float("nan"))
@@ -59,7 +59,7 @@ def whole(value):
     return rounded(value)
 
 
-def length(value: float) -> str:
+def length(value: Floats) -> str:
     """Length in mm: one decimal, a second where it is needed.
 
     >>> length(6.5), length(7.25)

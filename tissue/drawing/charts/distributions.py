@@ -3,10 +3,10 @@
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tissue.drawing.base.palette import DASH, HEADS, SHORT, SYMBOL, Look
 from tissue.drawing.base.traces import axis, layout, lines, listed, literal, marks, words
+from tissue.ground.vocabulary import Array, Figure
 
 BINS = 40
 MOST_POINTS = 800  # of a colour; more are drawn as counts
@@ -41,14 +41,14 @@ def framed(
     return frame, notes
 
 
-def span_of(values: NDArray[Any]) -> tuple[float, float]:
+def span_of(values: Array) -> tuple[float, float]:
     """Range of an axis with a little room; one unit where all are one value."""
     low, high = float(np.min(values)), float(np.max(values))
     room = 0.04 * (high - low) or 0.5
     return low - room, high + room
 
 
-def histogram(columns: dict[str, NDArray[Any]], look: Look, title: str) -> dict[str, Any]:
+def histogram(columns: dict[str, Array], look: Look, title: str) -> Figure:
     """Steps of how many eyes have which figure, an option a line.
 
     Args:
@@ -81,7 +81,7 @@ def histogram(columns: dict[str, NDArray[Any]], look: Look, title: str) -> dict[
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
-def _numbers(known):
+def _numbers(known: dict[str, Array]) -> str:
     """How many values there are of each option, once where they are as many."""
     numbers = {name: len(values) for name, values in known.items()}
     if len(set(numbers.values())) == 1:
@@ -89,7 +89,7 @@ def _numbers(known):
     return ", ".join(f"{SHORT[name]} {number:,}" for name, number in numbers.items())
 
 
-def scatter(x, columns, look, x_title, title):
+def scatter(x: Array, columns: dict[str, Array], look: Look, x_title: str, title: str) -> Figure:
     """A figure against a column, an option a symbol; where more than 800 eyes would lie over each other, counts.
 
     Args:
@@ -117,7 +117,15 @@ def scatter(x, columns, look, x_title, title):
     return {"data": [trace for trace, _ in clouds], "layout": frame | {"annotations": notes}}
 
 
-def cloud(x, y, spans, symbol, colour, *, beside=None):
+def cloud(
+    x: Array,
+    y: Array,
+    spans: tuple[tuple[float, float], tuple[float, float]],
+    symbol: str,
+    colour: str,
+    *,
+    beside: float | None = None,
+) -> tuple[Figure, int]:
     """Marks of points, and 1; of too many points the counts in the cells of a grid by area, and the greatest count.
 
     Args:
@@ -126,7 +134,7 @@ def cloud(x, y, spans, symbol, colour, *, beside=None):
         symbol, colour: of the marks.
         beside: how far the marks of counts lie beside the middle of their cells, in cells; None where no others are.
     """
-    style = {"symbol": symbol, "size": POINT_PX, "color": colour, "line": {"color": colour, "width": 1.0}}
+    style: Figure = {"symbol": symbol, "size": POINT_PX, "color": colour, "line": {"color": colour, "width": 1.0}}
     if len(x) > MOST_POINTS:
         counts, x_edges, y_edges = np.histogram2d(x, y, CELLS, spans)
         i, j = np.nonzero(counts)
@@ -139,13 +147,13 @@ def cloud(x, y, spans, symbol, colour, *, beside=None):
     return trace | {"type": "scattergl", "x": listed(x), "y": listed(y), "marker": style, "cliponaxis": True}, most
 
 
-def counted(look, most):
+def counted(look: Look, most: int) -> Figure:
     """The words beside a chart of counts."""
     said = f"area of a mark: eyes in its place, up to {most}"
     return words(said, 0.0, 0.0, 11, look.ink2, xref="paper", yref="paper", xanchor="left", yanchor="top", yshift=-38)
 
 
-def describe_distributions(columns, title):
+def describe_distributions(columns: dict[str, Array], title: str) -> str:
     """Median and ends of a figure for each option, in words."""
     parts = []
     for name, values in columns.items():

@@ -31,7 +31,7 @@ class StripRow(NamedTuple):
     strip: Strip | None
 
 
-def strips_figure(rows: Sequence[StripRow], look: Look, width_px: int) -> dict:
+def strips_figure(rows: Sequence[StripRow], look: Look, width_px: float) -> dict:
     """Every reading on its strip: 95 of 100 readings, the part between centres hatched, the mean, the reading.
 
     Every strip has its own scale: as many standard deviations to the left as to the right of its mean.
@@ -63,7 +63,7 @@ def strips_figure(rows: Sequence[StripRow], look: Look, width_px: int) -> dict:
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
-def _sides(width_px: int) -> tuple[int, int]:
+def _sides(width_px: float) -> tuple[int, int]:
     """Room for words to the left and to the right of the strips [px]."""
     return (LEFT_PX, RIGHT_PX) if width_px >= NARROW_PX else (NARROW_LEFT_PX, NARROW_RIGHT_PX)
 
@@ -73,14 +73,14 @@ def _day(reading: Reading) -> str:
     return words_[0].upper() + words_[1:]
 
 
-def _left(text: str, y: float, look, left_px: int, head: bool = False) -> dict:
+def _left(text: str, y: float, look: Look, left_px: int, head: bool = False) -> dict:
     """Words at the left edge of the figure."""
     more = {"xref": "paper", "xanchor": "left", "xshift": -left_px + 2}
     style = {"serif": True, "weight": 600} if head else {}
     return words(text, 0.0, y, 13.5 if head else 12.5, look.ink, **more, **style)
 
 
-def _strip_row(row: StripRow, y: float, look, left: int, right: int) -> tuple[list[dict], list[dict]]:
+def _strip_row(row: StripRow, y: float, look: Look, left: int, right: int) -> tuple[list[dict], list[dict]]:
     """Traces and words of one strip."""
     name, unit, decimals = WORDS[row.name]
     label = f"{name} <b>{_number(row)}</b> {unit}"
@@ -146,7 +146,7 @@ def describe_strips(rows: Sequence[StripRow]) -> str:
     return " ".join(said)
 
 
-def account_figure(reading: Reading, ledger: Ledger, look, width_px: int) -> dict:
+def account_figure(reading: Reading, ledger: Ledger, look: Look, width_px: float) -> dict:
     """The account of one reading as dimension lines: planned less its parts is what was measured.
 
     Args:
@@ -192,7 +192,7 @@ def describe_account(reading: Reading, ledger: Ledger) -> str:
     return f"{_day(reading)}: thinner than before surgery, µm: {said}."
 
 
-def bed_figure(before: Bed, today: Bed, line_um: float, look, width_px: int) -> dict:
+def bed_figure(before: Bed, today: Bed, line_um: float, look: Look, width_px: float) -> dict:
     """The bed as planned and by all readings, with 95 of 100 and the user's line.
 
     Args:

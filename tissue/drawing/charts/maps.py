@@ -1,13 +1,19 @@
 """A measure over two inputs as a map: Cividis, contour lines, the plan as a cross; depth runs downwards."""
 
-from typing import Any
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
-from tissue.drawing.base.palette import HEADS, LINE_OF_USER, look
+from tissue.drawing.base.palette import HEADS, LINE_OF_USER, Look, look
 from tissue.drawing.base.traces import axis, layout, listed, words
 from tissue.entry.fields import fields
-from tissue.ground.vocabulary import TRUE_MINUS, rounded
+from tissue.ground.vocabulary import TRUE_MINUS, Array, Figure, Floats, rounded
+
+if TYPE_CHECKING:
+    from tissue.explore.tradeoffs import Grid
 
 SIZE_PX = (640, 520)
 MARGIN_PX = (64, 84, 56, 50)  # left, right, top, bottom
@@ -21,7 +27,23 @@ SAID_IN_PLACE = 0.1  # share of the map that must be blank for words in it
 DOWNWARDS = ("cap_um", "flap_um", "base_um")
 
 
-def usual_levels(grid: Any) -> list[float]:
+class Named(Protocol):
+    """What a map shows: a Measure, or what has its words."""
+
+    @property
+    def label(self) -> str:
+        """Its name."""
+
+    @property
+    def unit(self) -> str:
+        """Its unit."""
+
+    @property
+    def decimals(self) -> int:
+        """How many it is written with."""
+
+
+def usual_levels(grid: Grid) -> list[float]:
     """Round values between the least and the greatest of a Grid, at most seven; none where all are the same.
 
     >>> from tissue.explore.tradeoffs import grid
@@ -41,13 +63,15 @@ def usual_levels(grid: Any) -> list[float]:
     return []
 
 
-def tradeoff_map(grid, look, measure, levels=None, line=None):
+def tradeoff_map(
+    grid: Grid, look: Look, measure: Named, levels: list[float] | None = None, line: tuple[float, str] | None = None
+) -> Figure:
     """The map of a Grid.
 
     Args:
         grid: tradeoffs.Grid.
         look: Look.
-        measure: Measure of the grid's figure, for its words, unit and decimals.
+        measure: Named of the grid's figure, for its words, unit and decimals.
         levels: where contour lines run [unit of the measure]; round values where None.
         line: a line of the user (value, words), drawn as everywhere else; None where there is none.
     """
@@ -70,7 +94,7 @@ def tradeoff_map(grid, look, measure, levels=None, line=None):
     return {"data": data, "layout": frame | {"annotations": notes + _plan_words(grid, measure)}}
 
 
-def _heat(grid, look, measure):
+def _heat(grid: Grid, look: Look, measure: Named) -> Figure:
     """The colours."""
     bar = {
         "thickness": 10, "len": 0.82, "y": 0.41, "outlinewidth": 0, "xpad": 14,
@@ -83,7 +107,7 @@ def _heat(grid, look, measure):
     }  # fmt: skip
 
 
-def _contour(grid, level, dash, width):
+def _contour(grid: Grid, level: float, dash: str, width: float) -> list[Figure]:
     """One level: ink over a white line."""
     z = [[None if np.isnan(value) else value for value in row] for row in np.round(grid.values, 4).tolist()]
     same = {
@@ -96,14 +120,14 @@ def _contour(grid, level, dash, width):
     return [same | {"line": under, "opacity": UNDER_OPACITY}, same | {"line": over}]
 
 
-def _on_map(grid):
+def _on_map(grid: Grid) -> bool:
     """Whether the plan lies on the map and has a figure."""
     x, y, value = grid.plan
     inside = grid.x[0] <= x <= grid.x[-1] and grid.y[0] <= y <= grid.y[-1]
     return bool(inside and not np.isnan(value))
 
 
-def _cross(grid):
+def _cross(grid: Grid) -> list[Figure]:
     """The plan: ink over white."""
     if not _on_map(grid):
         return []
@@ -117,7 +141,7 @@ def _cross(grid):
     return [same | {"marker": wide}, same | {"marker": thin}]
 
 
-def _places_px(grid, x, y):
+def _places_px(grid: Grid, x: Floats, y: Floats) -> tuple[Any, Any]:
     """Places in pixels from the left and the top of the map."""
     left, right, top, bottom = MARGIN_PX
     across = (np.asarray(x) - grid.x[0]) / (grid.x[-1] - grid.x[0])
@@ -126,7 +150,7 @@ def _places_px(grid, x, y):
     return across * (SIZE_PX[0] - left - right), down * (SIZE_PX[1] - top - bottom)
 
 
-def _crossings(grid, level):
+def _crossings(grid: Grid, level: float) -> tuple[Array, Array]:
     """Places where a level crosses the columns and the rows of the grid."""
     above = grid.values - level
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -139,11 +163,11 @@ def _crossings(grid, level):
     return x, y
 
 
-def _level_words(grid, levels, line, measure):
+def _level_words(grid: Grid, levels: Sequence[float], line: tuple[float, str] | None, measure: Named) -> list[Figure]:
     """The value of each line on it, along the diagonal the figure changes along, clear of each other and the plan."""
     wanted = [(level, rounded(level, measure.decimals), False) for level in levels]
     wanted += [(line[0], line[1], True)] if line is not None else []
-    taken = [(*_plan_label_px(grid), *PLAN_LABEL_PX)] if _on_map(grid) else []
+    taken: list[tuple[float, ...]] = [(*_plan_label_px(grid), *PLAN_LABEL_PX)] if _on_map(grid) else []
     width, height = _places_px(grid, grid.x[-1], grid.y[-1] if grid.down in DOWNWARDS else grid.y[0])
     notes = []
     for level, text, bold in reversed(wanted):
@@ -157,33 +181,33 @@ def _level_words(grid, levels, line, measure):
             continue
         off = np.where(free, np.abs(_off_diagonal(grid, px / width, py / height)), np.inf)
         best = int(np.argmin(off))
-        taken.append((px[best], py[best], *room))
+        taken.append((float(px[best]), float(py[best]), *room))
         text = f"<b>{text}</b>" if bold else text
         notes.append(words(text, x[best], y[best], 12, ON_MAP, bgcolor=UNDER, xanchor="center", yanchor="middle"))
     return notes
 
 
-def _off_diagonal(grid, u, v):
+def _off_diagonal(grid: Grid, u: Array, v: Array) -> Array:
     """Distance from the diagonal along which the figure changes [share of the map]."""
     with np.errstate(invalid="ignore"):
         by_x, by_y = np.nanmean(np.diff(grid.values, axis=1)), np.nanmean(np.diff(grid.values, axis=0))
-    alike = by_x * by_y >= 0
+    alike = bool(by_x * by_y >= 0)
     alike = alike if grid.down in DOWNWARDS else not alike
     return u - v if alike else u + v - 1.0
 
 
-def _plan_label_px(grid):
+def _plan_label_px(grid: Grid) -> tuple[float, float]:
     """Middle of the cross and its label in pixels."""
     px, py = _places_px(grid, grid.plan[0], grid.plan[1])
     return float(px) + (-1 if _to_left(grid) else 1) * PLAN_LABEL_PX[0] / 2 - 15, float(py) - 6
 
 
-def _to_left(grid):
+def _to_left(grid: Grid) -> bool:
     """Whether the label of the plan stands left of the cross."""
     return float(_places_px(grid, grid.plan[0], grid.plan[1])[0]) > 0.62 * (SIZE_PX[0] - MARGIN_PX[0] - MARGIN_PX[1])
 
 
-def _plan_words(grid, measure):
+def _plan_words(grid: Grid, measure: Named) -> list[Figure]:
     """The plan's own figure beside the cross."""
     x, y, value = grid.plan
     if not _on_map(grid):
@@ -198,7 +222,7 @@ def _plan_words(grid, measure):
     return [words(text, x, y, 12.5, ON_MAP, bgcolor=UNDER, **place)]
 
 
-def _axis_words(grid, look, measure):
+def _axis_words(grid: Grid, look: Look, measure: Named) -> list[Figure]:
     """Title, names of the axes, unit of the colours."""
     paper = {"xref": "paper", "yref": "paper"}
     down = fields()[grid.down].heading + (" (deeper downwards)" if grid.down in DOWNWARDS else "")
@@ -225,7 +249,7 @@ def input_words(name: str) -> str:
     return fields()[name].label.split(",")[0].lower()
 
 
-def _lower(label):
+def _lower(label: str) -> str:
     """A label inside a sentence.
 
     >>> _lower("Residual bed (RSB), centre"), _lower("K after")
@@ -234,7 +258,7 @@ def _lower(label):
     return label if label[1:2] in ("", " ") or label[1].isupper() else label[0].lower() + label[1:]
 
 
-def _missing_words(grid, look):
+def _missing_words(grid: Grid, look: Look) -> list[Figure]:
     """Why there are no figures, in the middle of where there are none, if there is room."""
     notes = []
     for reason in _reasons(grid):
@@ -249,12 +273,14 @@ def _missing_words(grid, look):
     return notes
 
 
-def _reasons(grid):
+def _reasons(grid: Grid) -> list[str]:
     """The reasons for cells without a figure, each once."""
     return [str(reason) for reason in np.unique(grid.why) if reason]
 
 
-def describe_map(grid, measure, levels=None, line=None):
+def describe_map(
+    grid: Grid, measure: Named, levels: list[float] | None = None, line: tuple[float, str] | None = None
+) -> str:
     """The map in words, with its numbers; arguments as in `tradeoff_map`."""
     known, unit = ~np.isnan(grid.values), f" {measure.unit}"
     across, down = fields()[grid.across], fields()[grid.down]

@@ -2,8 +2,10 @@
 
 import numpy as np
 
+from tissue.drawing.base.palette import Look
 from tissue.drawing.base.traces import axis, layout, lines, marks, words
 from tissue.drawing.charts.stress import TITLES
+from tissue.ground.vocabulary import Figure
 from tissue.mechanics.states import BARE, LIFTED, SLACK, SLIDING, TAUT
 from tissue.removal.options import first_name
 
@@ -13,7 +15,7 @@ MARGIN_PX, HEIGHT_PX, LABEL = (44, 8, 10, 44), 300, 0.74  # the lines end at thi
 APART = 0.055  # of the height, between two names
 
 
-def draw_shear_ratios(found, look):
+def draw_shear_ratios(found: dict[float, dict[str, float]], look: Look) -> Figure:
     """Ratios of stress in the bed over the modulus ratio, on a logarithmic scale.
 
     Args:
@@ -45,7 +47,7 @@ def draw_shear_ratios(found, look):
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
-def _apart(wanted, least):
+def _apart(wanted: dict[str, float], least: float) -> dict[str, float]:
     """Places for names in the order of what they belong to, none nearer to another than `least`."""
     made, last = {}, -np.inf
     for name in sorted(wanted, key=wanted.__getitem__):
@@ -54,7 +56,7 @@ def _apart(wanted, least):
     return made
 
 
-def describe_shear_ratios(found):
+def describe_shear_ratios(found: dict[float, dict[str, float]]) -> str:
     """The lines in words, with their ends."""
     first, last = min(found), max(found)
     parts = [

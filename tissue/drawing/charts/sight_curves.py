@@ -1,14 +1,20 @@
 """What the zone buys and what it takes: figures of one option over the optical zone, in panels on one axis."""
 
-from typing import Any, NamedTuple
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from tissue.drawing.base.fonts import text_size
 from tissue.drawing.base.labels import Box
-from tissue.drawing.base.palette import HEADS
+from tissue.drawing.base.palette import HEADS, Look
 from tissue.drawing.base.traces import axis, layout, lines, words
-from tissue.ground.vocabulary import TRUE_MINUS, rounded
+from tissue.ground.vocabulary import TRUE_MINUS, Array, Figure, Floats, rounded
+
+if TYPE_CHECKING:
+    from tissue.explore.zone_buys import Rung
 
 MARGIN_PX = (64, 190, 64, 50)  # left, right, top, bottom
 PANEL_PX, GAP_PX = 150, 26
@@ -50,7 +56,14 @@ TAKEN = (Panel("µm", TISSUE),)
 BESIDE = (Panel("%", LIGHT[:1]), Panel("MTF", CONTRAST[:1]), Panel("µm", TISSUE[:1]))
 
 
-def rung_curves(rungs, option, look, panels, said, plan):
+def rung_curves(
+    rungs: Sequence[Rung],
+    option: str,
+    look: Look,
+    panels: tuple[Panel, ...],
+    said: tuple[str, str, str],
+    plan: float | None,
+) -> Figure:
     """Panels one under another over one axis, each line with its name at its end and the plan's own figure at the
     rule of the plan.
 
@@ -78,18 +91,18 @@ def rung_curves(rungs, option, look, panels, said, plan):
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
-def _nearest(x, plan):
+def _nearest(x: Array, plan: float | None) -> int:
     """Number of the rung nearest to the plan; the first where there is no place of the plan."""
     return 0 if plan is None else int(np.argmin(np.abs(x - plan)))
 
 
-def _at(x, plan):
+def _at(x: Array, plan: float | None) -> int | None:
     """Number of the rung whose figures stand in the picture: that of the plan; None where the plan is on none."""
     at = _nearest(x, plan)
     return at if plan is None or abs(x[at] - plan) < 1e-6 else None
 
 
-def _this_plan(x, plan, look):
+def _this_plan(x: Array, plan: float | None, look: Look) -> tuple[list[Figure], list[Box]]:
     """What the rule is, over the uppermost panel at its left (its right, where that is the edge), and its Box."""
     if plan is None or not x[0] <= plan <= x[-1]:
         return [], []
@@ -101,17 +114,25 @@ def _this_plan(x, plan, look):
     return [words("this plan", plan, 1.0, 11.5, look.ink2, **at)], [box]
 
 
-def _across(x, value):
+def _across(x: Array, value: Floats) -> Any:
     """Place on the axis [px] in a plot of PLOT_PX."""
     return (value - x[0]) / (x[-1] - x[0]) * PLOT_PX
 
 
-def along_rungs(rungs, option, figure):
+def along_rungs(rungs: Sequence[Rung], option: str, figure: str) -> Array:
     """A figure of an option along the rungs; NaN where there is none."""
-    return np.array([np.nan if rung.options[option] is None else rung.options[option][figure] for rung in rungs])
+    known = (rung.options[option] for rung in rungs)
+    return np.array([np.nan if one is None else one[figure] for one in known])
 
 
-def _panel(rungs, x, option, look, panel, place):
+def _panel(
+    rungs: Sequence[Rung],
+    x: Array,
+    option: str,
+    look: Look,
+    panel: Panel,
+    place: tuple[Figure, int, tuple[float, float], float | None, bool],
+) -> list[Figure]:
     """The lines of a panel, with the rule of the plan; its axes are put into the frame."""
     frame, number, spans, plan, last = place
     suffix = "" if number == 0 else str(number + 1)
@@ -130,7 +151,7 @@ def _panel(rungs, x, option, look, panel, place):
     return made
 
 
-def _range(rungs, option, panel):
+def _range(rungs: Sequence[Rung], option: str, panel: Panel) -> tuple[float, float]:
     """Least and greatest of a panel with a little air."""
     every = np.concatenate([along_rungs(rungs, option, curve.figure) for curve in panel.curves])
     every = every[~np.isnan(every)]
@@ -140,7 +161,9 @@ def _range(rungs, option, panel):
     return float(every.min() - air), float(every.max() + air)
 
 
-def _figures(rungs, option, look, panel, place):
+def _figures(
+    rungs: Sequence[Rung], option: str, look: Look, panel: Panel, place: tuple[int, int, list[Box]]
+) -> list[Figure]:
     """The plan's figure of each line, at the rule: of the upper line over it, of the others under theirs."""
     number, at, taken = place
     x = np.array([rung.value for rung in rungs])
@@ -166,7 +189,13 @@ def _figures(rungs, option, look, panel, place):
     return notes
 
 
-def _placed(text, point, curves, taken, order):
+def _placed(
+    text: str,
+    point: tuple[float, float],
+    curves: Sequence[tuple[Array, Array]],
+    taken: Sequence[Box],
+    order: tuple[int, int],
+) -> tuple[Box, str, int]:
     """Where a figure stands beside its point [px]: (Box, the end held at the rule, 1 over the line or -1 under it).
 
     The first place in which no line runs through it and no words stand, else the first of all.
@@ -181,7 +210,7 @@ def _placed(text, point, curves, taken, order):
     return next((one for one in places if _is_free(one[0], curves, taken)), places[0])
 
 
-def _is_free(box, curves, taken):
+def _is_free(box: Box, curves: Sequence[tuple[Array, Array]], taken: Sequence[Box]) -> bool:
     """Whether a Box lies in its panel, on no line and no words."""
     if box.left < 0.0 or box.right > PLOT_PX or box.top < -OVER_PX or box.bottom > PANEL_PX:
         return False
@@ -191,7 +220,9 @@ def _is_free(box, curves, taken):
     return not on_line and not any(box.overlaps(one) for one in taken)
 
 
-def _ends(rungs, option, look, panel, number, spans):
+def _ends(
+    rungs: Sequence[Rung], option: str, look: Look, panel: Panel, number: int, spans: tuple[float, float]
+) -> list[Figure]:
     """The names at the right ends, pushed apart where they would touch, and the unit."""
     suffix = "" if number == 0 else str(number + 1)
     low, high = _range(rungs, option, panel)
@@ -210,7 +241,7 @@ def _ends(rungs, option, look, panel, number, spans):
     return [*notes, words(panel.unit, 0.0, min(spans[1], 1.0), 11.5, look.ink2, **unit)]
 
 
-def _titles(said, look):
+def _titles(said: tuple[str, str, str], look: Look) -> list[Figure]:
     """Title, what stands under it, and the name of the axis."""
     title, under, axis_name = said
     paper = {"xref": "paper", "yref": "paper"}
@@ -222,7 +253,9 @@ def _titles(said, look):
     ]
 
 
-def describe_curves(rungs, option, panels, said, plan):
+def describe_curves(
+    rungs: Sequence[Rung], option: str, panels: tuple[Panel, ...], said: tuple[str, str, str], plan: float | None
+) -> str:
     """The curves in words: first, plan's and last figure of each."""
     x = np.array([rung.value for rung in rungs])
     parts = []

@@ -4,18 +4,18 @@ import io
 
 import numpy as np
 
-from tissue.ground.vocabulary import rounded
+from tissue.ground.vocabulary import Array, rounded
 
 GAMMA = 2.2  # of a screen; common practice
 BAR_ARCMIN, BAR_ROWS, BAR_LEVEL = 30, 2, 0.62
 
 
-def rings_png(rings):
+def rings_png(rings: Array) -> bytes:
     """Landolt rings, luminance [0–1], as a PNG whose greys a screen turns back into that luminance."""
     return _png(np.power(rings, 1.0 / GAMMA))
 
 
-def lights_png(lights, px_per_arcmin=0):
+def lights_png(lights: Array, px_per_arcmin: int = 0) -> bytes:
     """Lights at night, brightness [0–1], as a PNG; with a bar of 30′ at its foot where the pixels to 1′ are told."""
     marked = lights.copy()
     if px_per_arcmin:
@@ -24,7 +24,7 @@ def lights_png(lights, px_per_arcmin=0):
     return _png(marked)
 
 
-def _png(grey):
+def _png(grey: Array) -> bytes:
     """Levels [0–1] as a PNG of 8 bits."""
     from PIL import Image
 
@@ -33,7 +33,7 @@ def _png(grey):
     return file.getvalue()
 
 
-def describe_seen(column, pupil_mm, light_percent, contrast):
+def describe_seen(column: str, pupil_mm: float, light_percent: float, contrast: float) -> str:
     """Alternative text of the rings and lights of one place.
 
     Args:

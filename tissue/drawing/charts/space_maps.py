@@ -1,13 +1,23 @@
 """A plan in three dimensions from the front: ratios of stress behind the cut as maps on one colour scale."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 import numpy as np
 
+from tissue.budget.comparison import Comparison
+from tissue.drawing.base.palette import Look
 from tissue.drawing.base.palette import look as look_of
-from tissue.drawing.base.rings import Circle, front
+from tissue.drawing.base.rings import Circle, Front, front
 from tissue.drawing.base.traces import area, axis, layout, lines, listed, marks, words
 from tissue.drawing.charts.stress import TITLES
-from tissue.ground.vocabulary import TRUE_MINUS
+from tissue.ground.vocabulary import TRUE_MINUS, Array, Figure
 from tissue.mechanics.states import BARE, LIFTED
+
+if TYPE_CHECKING:
+    from tissue.mechanics.space.maps import BedMap
+    from tissue.mechanics.space.plan import SpaceState
 
 STEP = 0.1  # between contours
 REACH_MM = 4.75
@@ -18,7 +28,7 @@ BAR_PX = 84  # to the right of the one map that has the bar of the colours
 PER_MM = 36.0
 
 
-def common_scale(states):
+def common_scale(states: dict[str, SpaceState]) -> tuple[float, float]:
     """Least and greatest ratio of all maps, whole steps; 1 lies between them.
 
     Args:
@@ -31,7 +41,7 @@ def common_scale(states):
     return min(1.0, STEP * np.floor(every.min() / STEP)), max(1.0 + STEP, STEP * np.ceil(every.max() / STEP))
 
 
-def draw_space(state, name, comparison, look, scale):
+def draw_space(state: SpaceState, name: str, comparison: Comparison, look: Look, scale: tuple[float, float]) -> Figure:
     """One state seen from the front, or the words why there is none.
 
     Args:
@@ -56,12 +66,12 @@ def draw_space(state, name, comparison, look, scale):
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
-def _blank(values):
+def _blank(values: Array) -> list[list[float | None]]:
     """Values as nested lists, None where there is none."""
     return [[None if value != value else value for value in row] for row in np.round(values, 4).tolist()]
 
 
-def _heat(found, look, scale):
+def _heat(found: BedMap, look: Look, scale: tuple[float, float]) -> Figure:
     """The colours with their bar."""
     bar = {
         "thickness": 9, "len": 0.9, "outlinewidth": 0, "xpad": 6, "ticks": "", "dtick": 2 * STEP, "tickformat": ".1f",
@@ -75,7 +85,7 @@ def _heat(found, look, scale):
     }  # fmt: skip
 
 
-def _contours(found, scale):
+def _contours(found: BedMap, scale: tuple[float, float]) -> list[Figure]:
     """A line each tenth with its number, and a thicker one where the bed carries what it did."""
     same = {
         "type": "contour", "x": listed(found.x_mm), "y": listed(found.y_mm), "z": _blank(found.bed_stress_ratio),
@@ -91,7 +101,7 @@ def _contours(found, scale):
     ]
 
 
-def _cover(look):
+def _cover(look: Look) -> Figure:
     """The page over what lies outside the map."""
     ring, turn = Circle(0.0, 0.0, DRAWN_MM).arc(step_deg=2.0), np.array([-1.0, 1.0, 1.0, -1.0, -1.0]) * 1.05 * REACH_MM
     square = turn, np.array([-1.0, -1.0, 1.0, 1.0, -1.0]) * 1.05 * REACH_MM
@@ -99,7 +109,7 @@ def _cover(look):
     return area((outside[0], outside[1]), "", look.page)
 
 
-def _over(seen, name, look):
+def _over(seen: Front, name: str, look: Look) -> list[Figure]:
     """Zone and axis over the map, the cut with its hinge or incision beside it, vertex and thinnest point."""
     strokes, cut = [seen.zone.arc()], []
     if name == LIFTED and seen.flap is not None:
@@ -118,23 +128,23 @@ def _over(seen, name, look):
     ]  # fmt: skip
 
 
-def _place_words(state, seen):
+def _place_words(state: SpaceState, seen: Front) -> list[Figure]:
     """The ratio at the treatment centre."""
     x, y = seen.centre
     ground = "rgba(255,255,255,0.82)"
+    assert state.centre is not None  # a state with a map has it
     text = f"{state.centre.bed_stress_ratio:.2f}"
     return [words(text, x, y, 12, ON_MAP, bgcolor=ground, xanchor="center", yshift=-16)]
 
 
-def describe_space(state, name):
+def describe_space(state: SpaceState, name: str) -> str:
     """One map in words, with its numbers."""
     if state.map is None:
         return f"{TITLES[name]}: {state.why_not}."
-    worst = state.worst
+    worst, centre, thinnest = state.worst, state.centre, state.thinnest
+    assert worst is not None and centre is not None and thinnest is not None  # a state with a map has them
     at = f"{worst.x_mm:+.2f}, {worst.y_mm:+.2f} mm".translate(TRUE_MINUS)
-    places = (
-        f"{state.centre.bed_stress_ratio:.2f} at the treatment centre, {state.thinnest.bed_stress_ratio:.2f} at the"
-    )
+    places = f"{centre.bed_stress_ratio:.2f} at the treatment centre, {thinnest.bed_stress_ratio:.2f} at the"
     return (
         f"{TITLES[name]}, from the front: stress behind the cut over the intact eye, {places} thinnest point, at most "
         f"{worst.bed_stress_ratio:.2f} at {at}."

@@ -1,19 +1,20 @@
 """Strength of one eye: against depth, an option a column; and under every relationship, as a dot plot."""
 
+from collections.abc import Sequence
 from functools import cache
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from tissue.budget.comparison import Comparison, Result
 from tissue.budget.strength.relationship import Relationship, relationships
 from tissue.budget.strength.strength import density_range, relative_strength
-from tissue.drawing.base.palette import ABOVE, ABOVE_HATCH, GLYPH, REMOVED_HATCH, SHORT, SYMBOL, Look
+from tissue.drawing.base.palette import ABOVE, ABOVE_HATCH, GLYPH, REMOVED_HATCH, SHORT, SYMBOL, Hatch, Look
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.drawing.base.words import whole
 from tissue.drawing.section.section import column_shares, option_domains
 from tissue.ground.sources import source
-from tissue.ground.vocabulary import TRUE_MINUS
+from tissue.ground.vocabulary import TRUE_MINUS, Array, Figure
 from tissue.removal.options import first_name
 
 ROW_PX, TOP_PX, BOTTOM_PX = 34, 58, 40
@@ -29,10 +30,11 @@ RECONSTRUCTED = "reinstein2013"
 LABEL_PX = 17.0  # a layer holds its label where it is this high
 MARGINS = (0, 0, 4, 40)  # px: left, right, top, bottom
 HEIGHT_PX = 290
+Intervals = dict[str, tuple[float, float]]  # by option, the 95 % interval of its strength [%]
 
 
 @cache
-def _flat_to_steep():
+def _flat_to_steep() -> tuple[Relationship, ...]:
     """Relationships in the order of how much of them lies in front."""
     E, CCT = USUAL_EYE[1], USUAL_EYE[0]
     depth = E + FRONT_SHARE * (CCT - E)
@@ -57,14 +59,14 @@ def row_words(relationship: Relationship) -> str:
     return f"{found.authors.split(',')[0]} {found.year}, {relationship.short.replace('2013 model', 'rebuilt')}"
 
 
-def _values(comparison, relationship):
+def _values(comparison: Comparison, relationship: Relationship) -> dict[str, float]:
     """Strength of every option by a relationship [%], by name."""
     return {n: float(r.strength.strength_percent[relationship.id]) for n, r in comparison.results.items()}
 
 
 def dot_plot(
-    comparison: Comparison, look: Look, narrow: bool = False, drawn: dict[str, Any] | None = None
-) -> dict[str, Any]:
+    comparison: Comparison, look: Look, narrow: bool = False, drawn: dict[str, Intervals] | None = None
+) -> Figure:
     """Relative strength of the options under every relationship, with its interval and the differences beside it.
 
     Args:
@@ -93,7 +95,7 @@ def dot_plot(
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
-def _row(values, at, chosen, look, drawn):
+def _row(values: dict[str, float], at: int, chosen: bool, look: Look, drawn: Intervals | None) -> list[Figure]:
     """Line from least to greatest, the marks of the options and their intervals."""
     known = {name: value for name, value in values.items() if not np.isnan(value)}
     if not known:
@@ -111,20 +113,20 @@ def _row(values, at, chosen, look, drawn):
     return data
 
 
-def _near(values, drawn, one, other):
+def _near(values: dict[str, float], drawn: Intervals | None, one: str, other: str) -> bool:
     """Whether two marks, or the bars through them, would cover each other on one line."""
     if abs(values[one] - values[other]) < NEAR_POINTS:
         return True
     return drawn is not None and max(drawn[one][0], drawn[other][0]) < min(drawn[one][1], drawn[other][1])
 
 
-def _interval(ends, at, colour):
+def _interval(ends: tuple[float, float], at: float, colour: str) -> Figure:
     """A bar between the ends of an interval, closed at both."""
     strokes = [(ends, (at, at)), *(((end, end), (at - END_ROWS, at + END_ROWS)) for end in ends)]
     return lines(strokes, "", colour, 1.6)
 
 
-def _row_words(relationship, values, at, look):
+def _row_words(relationship: Relationship, values: dict[str, float], at: int, look: Look) -> list[Figure]:
     """Name of the row and the two differences in points."""
     left = {"xref": "paper", "yref": "y", "xanchor": "left"}
     name = row_words(relationship)
@@ -137,13 +139,13 @@ def _row_words(relationship, values, at, look):
     return notes
 
 
-def _compared_with():
+def _compared_with() -> dict[float, str]:
     """The options that the one with a cap is compared with, by the right edge of their column of differences."""
     others = [name for name in SHORT if name != first_name("keeps_cap")]
     return {1.0 - i * DIFFERENCE_SHARE: others[i] for i in reversed(range(len(others)))}
 
 
-def _heads(start, look, intervals):
+def _heads(start: float, look: Look, intervals: bool) -> list[Figure]:
     """What the marks, their bars and the two columns of differences are."""
     top = {"xref": "paper", "yref": "paper", "yanchor": "bottom"}
     keys = "     ".join(f"<span style='color:{look.option[n]}'>{GLYPH[SYMBOL[n]]}</span> {SHORT[n]}" for n in SHORT)
@@ -161,7 +163,7 @@ def _heads(start, look, intervals):
     ]
 
 
-def describe_dots(comparison, drawn=None):
+def describe_dots(comparison: Comparison, drawn: dict[str, Intervals] | None = None) -> str:
     """The dot plot in words, with its numbers; arguments as in `dot_plot`."""
     parts = []
     for one in relationship_rows(comparison):
@@ -173,7 +175,7 @@ def describe_dots(comparison, drawn=None):
     return f"{head}{errors}. {' '.join(parts)}"
 
 
-def _said(name, value, ends):
+def _said(name: str, value: float, ends: tuple[float, float] | None) -> str:
     """The strength of one option in words, with its interval where it is known."""
     if np.isnan(value):
         return f"{SHORT[name]} not given"
@@ -187,7 +189,7 @@ class Layer(NamedTuple):
     bottom_um: float
     text: str
     counted: bool
-    hatch: object
+    hatch: Hatch | None
 
 
 def layers(comparison: Comparison, result: Result) -> list[Layer]:
@@ -203,7 +205,9 @@ def layers(comparison: Comparison, result: Result) -> list[Layer]:
     return [*found, Layer(floor, CCT, "", True, None)]
 
 
-def strength_profiles(comparison, look, narrow=False, drawn=None):
+def strength_profiles(
+    comparison: Comparison, look: Look, narrow: bool = False, drawn: Intervals | None = None
+) -> Figure:
     """Density of the chosen relationship against depth, with what each option keeps shaded.
 
     Args:
@@ -233,21 +237,21 @@ def strength_profiles(comparison, look, narrow=False, drawn=None):
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
-def _axis_words(start, look):
+def _axis_words(start: float, look: Look) -> Figure:
     place = {"xref": "paper", "yref": "paper", "textangle": -90, "xshift": -38, "xanchor": "center"}
     return words("depth, µm", start, 0.5, 11, look.ink2, **place)
 
 
-def _curve(comparison, top_um, bottom_um):
+def _curve(comparison: Comparison, top_um: float, bottom_um: float) -> tuple[Array, Array]:
     """Depth [µm] and density of the chosen relationship between two depths."""
     cornea = comparison.cornea
     depth = np.linspace(top_um, bottom_um, max(2, int((bottom_um - top_um) / 4.0) + 2))
     inside = np.clip(depth, float(cornea.epithelium_um) + 1e-6, float(cornea.central_thickness_um) - 1e-6)
     chosen = relationships()[comparison.judgement.relationship]
-    return depth, chosen.density(inside, cornea.central_thickness_um, cornea.epithelium_um)
+    return depth, np.asarray(chosen.density(inside, cornea.central_thickness_um, cornea.epithelium_um))
 
 
-def _column(comparison, result, axes, look):
+def _column(comparison: Comparison, result: Result, axes: str, look: Look) -> list[Figure]:
     """Areas and lines of one option."""
     cornea = comparison.cornea
     E, CCT = float(cornea.epithelium_um), float(cornea.central_thickness_um)
@@ -271,15 +275,15 @@ def _column(comparison, result, axes, look):
     ]
 
 
-def _drawn(comparison, result):
+def _drawn(comparison: Comparison, result: Result) -> list[Layer]:
     return layers(comparison, result) if result.available else []
 
 
-def _veil(look):
+def _veil(look: Look) -> str:
     return "rgba(29,35,39,.14)" if look.name == "light" else "rgba(236,232,223,.16)"
 
 
-def _area_of(comparison, layer, name, axes, look):
+def _area_of(comparison: Comparison, layer: Layer, name: str, axes: str, look: Look) -> Figure:
     """One layer between the axis and the curve."""
     depth, density = _curve(comparison, layer.top_um, layer.bottom_um)
     outline = (np.concatenate([[0.0], density, [0.0]]), np.concatenate([depth[:1], depth, depth[-1:]]))
@@ -287,7 +291,7 @@ def _area_of(comparison, layer, name, axes, look):
     return area(outline, axes, fill, layer.hatch, look.rule2)
 
 
-def _notes(comparison, result, axes, deepest, look, errors):
+def _notes(comparison: Comparison, result: Result, axes: str, deepest: float, look: Look, errors: str) -> list[Figure]:
     """Words of one column: its layers, and what is counted."""
     E = float(comparison.cornea.epithelium_um)
     here = {"xref": "x" + axes, "yref": "y" + axes, "xanchor": "left", "xshift": 6}
@@ -308,7 +312,7 @@ def _notes(comparison, result, axes, deepest, look, errors):
     return notes + _sum(comparison, result, thin, axes, deepest, look)
 
 
-def errors_words(drawn, name):
+def errors_words(drawn: Intervals | None, name: str) -> str:
     """What the errors of measurement and cutting do to the strength of an option, in words; empty where not known.
 
     >>> errors_words({"flap": (45.24, 51.6)}, "flap")
@@ -320,7 +324,9 @@ def errors_words(drawn, name):
     return f"{low:.1f}–{high:.1f} under the errors, 95 %"
 
 
-def _sum(comparison, result, thin, axes, deepest, look):
+def _sum(
+    comparison: Comparison, result: Result, thin: Sequence[str], axes: str, deepest: float, look: Look
+) -> list[Figure]:
     """What is counted, its range, and the layers too thin for their own words."""
     place = {"xref": "x" + axes, "yref": "y" + axes, "xanchor": "right", "align": "right"}
     found = result.strength
@@ -338,7 +344,7 @@ def _sum(comparison, result, thin, axes, deepest, look):
     return notes
 
 
-def describe_profiles(comparison, drawn=None):
+def describe_profiles(comparison: Comparison, drawn: Intervals | None = None) -> str:
     """The profiles in words, with their numbers; arguments as in `strength_profiles`."""
     chosen = relationships()[comparison.judgement.relationship]
     parts = []
@@ -357,7 +363,7 @@ def describe_profiles(comparison, drawn=None):
     return f"Strength against depth by {chosen.label}. " + " ".join(parts)
 
 
-def credited(comparison, result, credit):
+def credited(comparison: Comparison, result: Result, credit: float) -> float:
     """Relative strength [%] of an option if the layer above its cut counted by `credit` [0–1]; NaN where none is given.
 
     Args:
@@ -371,4 +377,4 @@ def credited(comparison, result, credit):
     value = relative_strength(
         chosen, cornea.central_thickness_um, cornea.epithelium_um, option.cut_um, option.removal.central_um, credit
     )
-    return np.where(np.isnan(known), np.nan, value)[()]
+    return float(np.where(np.isnan(known), np.nan, value))

@@ -1,14 +1,14 @@
 """Stress of the states of one eye over the intact bed's mean: sections on one colour scale, and the ratios."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tissue.drawing.base.palette import HEADS, SYMBOL, Look
 from tissue.drawing.base.traces import area, axis, layout, lines, listed, marks, words
+from tissue.ground.vocabulary import Array, Figure
 from tissue.mechanics.body import CLOSED
 from tissue.mechanics.states import BARE, INTACT, LIFTED, SLACK, SLIDING, TAUT, State, StressMap
 from tissue.removal.options import first_name
@@ -46,7 +46,7 @@ class Frame:
     front_mm: Callable
 
 
-def frame_of(states, front_mm):
+def frame_of(states: dict[str, State], front_mm: Callable[[Array], Array]) -> Frame:
     """The Frame of the states of one eye."""
     return Frame(common_scale(states), intact_bed_kPa(states), front_mm)
 
@@ -56,7 +56,7 @@ def intact_bed_kPa(states: dict[str, State]) -> float:
     return states[INTACT].bed_stress_kPa
 
 
-def common_scale(states):
+def common_scale(states: dict[str, State]) -> tuple[float, float]:
     """Least and greatest stress of the one colour scale over the intact bed's mean, whole levels."""
     inside = [
         stress[(r <= SCALE_AT_MM) & (stress > 0)]
@@ -68,7 +68,7 @@ def common_scale(states):
     return float(LEVEL * np.floor(values.min() / LEVEL)), float(LEVEL * np.ceil(values.max() / LEVEL))
 
 
-def flattened(picture, front_mm):
+def flattened(picture: StressMap, front_mm: Callable[[Array], Array]) -> StressMap:
     """A StressMap with depth below the front of the intact stroma [mm] in place of height.
 
     Args:
@@ -79,9 +79,7 @@ def flattened(picture, front_mm):
     return StressMap(picture.r_mm, depth, picture.stress_kPa)
 
 
-def raster(
-    picture: StressMap, over_kPa: float = 1.0
-) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any], dict[str, Any]]:
+def raster(picture: StressMap, over_kPa: float = 1.0) -> tuple[Array, Array, Array, dict[str, Any]]:
     """Stress over another on a regular grid for the colours: positions [mm], heights [mm], values; and the outlines.
 
     Between the rows of the grid the stress is linear along each column of the picture; outside the tissue it goes on
@@ -102,14 +100,12 @@ def raster(
     return r, z, values / over_kPa, {"front": front, "cut": cut, "back": back}
 
 
-def _along(picture, grid, row, r):
+def _along(picture: StressMap, grid: int, row: int, r: Array) -> Array:
     """Depth of one row of a grid at radii [mm]."""
     return np.interp(r, picture.r_mm[grid][row], picture.z_mm[grid][row])
 
 
-def draw_stress(
-    state: State, name: str, look: Look, frame_of: Frame, columns: int = 2, bar: bool = False
-) -> dict[str, Any]:
+def draw_stress(state: State, name: str, look: Look, frame_of: Frame, columns: int = 2, bar: bool = False) -> Figure:
     """One state as a figure, or the words why there is none.
 
     Args:
@@ -160,7 +156,7 @@ def draw_stress(
     }
 
 
-def _heat(grid, look, scale, bar, columns):
+def _heat(grid: tuple[Array, Array, Array], look: Look, scale: tuple[float, float], bar: bool, columns: int) -> Figure:
     """The colours, with their bar where it is wanted."""
     x, z, values = grid
     drawn = {
@@ -176,7 +172,7 @@ def _heat(grid, look, scale, bar, columns):
     }  # fmt: skip
 
 
-def _contours(x, z, values, scale):
+def _contours(x: Array, z: Array, values: Array, scale: tuple[float, float]) -> list[Figure]:
     """A line each tenth, ink over white, with its number; where the stress is the intact bed's mean a thicker one."""
     same = {
         "type": "contour", "x": listed(x), "y": listed(-z), "z": np.round(values, 3).tolist(), "hoverinfo": "skip",
@@ -192,7 +188,7 @@ def _contours(x, z, values, scale):
     ]
 
 
-def _covers(x, edges, deep, look):
+def _covers(x: Array, edges: dict[str, Array], deep: float, look: Look) -> list[Figure]:
     """The page over everything outside the tissue."""
     top = np.full(len(x), 0.1)
     bottom = np.full(len(x), -deep - 0.3)
@@ -205,12 +201,12 @@ def _covers(x, edges, deep, look):
     return [area([above, below, *sides], "", look.page)]
 
 
-def _ring(x, upper, lower):
+def _ring(x: Array, upper: Array, lower: Array) -> tuple[Array, Array]:
     """The tissue between two lines as a polygon."""
     return np.concatenate([x, x[::-1]]), np.concatenate([-upper, -lower[::-1]])
 
 
-def _level_words(r, values, edges, radii):
+def _level_words(r: Array, values: Array, edges: dict[str, Array], radii: tuple[float, ...]) -> list[Figure]:
     """A number in the middle of the bed, where the section is read."""
     notes = []
     for radius in radii:
@@ -241,7 +237,12 @@ ROWS = {"bare": (BARE,), "lifts_flap": (LIFTED,), "keeps_cap": CAP}  # states of
 ROW_PX, TOP_PX, BOTTOM_PX = 46, 12, 48
 
 
-def ratio_picture(states, ranges, look, figure="bed_stress_ratio"):
+def ratio_picture(
+    states: dict[str, State],
+    ranges: dict[str, dict[str, tuple[float, float]]],
+    look: Look,
+    figure: str = "bed_stress_ratio",
+) -> Figure:
     """Ratios to the intact eye: a mark, the cap's range from taut to slack, and thin the spread over relationships.
 
     Args:
@@ -276,12 +277,12 @@ def ratio_picture(states, ranges, look, figure="bed_stress_ratio"):
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
-def _is_there(states, name):
+def _is_there(states: dict[str, State], name: str) -> bool:
     """Whether a state has figures."""
     return name in states and states[name].figures is not None
 
 
-def _row(values, spans, name, at, look):
+def _row(values: Sequence[float], spans: Sequence[tuple[float, float]], name: str, at: int, look: Look) -> list[Figure]:
     """Lines and marks of one option: its values, and over all relationships the two ends of each."""
     lows, highs = zip(*spans, strict=True)
     data = [lines([((min(lows), max(highs)), (at, at))], "", look.rule2, 1.2)]
@@ -293,7 +294,7 @@ def _row(values, spans, name, at, look):
     return [*data, marks(points, "", look.option[name])]
 
 
-def _row_words(states, mine, at, look, figure):
+def _row_words(states: dict[str, State], mine: Sequence[str], at: int, look: Look, figure: str) -> list[Figure]:
     """The numbers over the marks."""
     names = {TAUT: "taut ", SLIDING: "sliding ", CLOSED: "closed ", SLACK: "nothing carried "}
     return [
@@ -310,7 +311,9 @@ def _row_words(states, mine, at, look, figure):
     ]
 
 
-def describe_ratios(states, ranges, figure="bed_stress_ratio"):
+def describe_ratios(
+    states: dict[str, State], ranges: dict[str, dict[str, tuple[float, float]]], figure: str = "bed_stress_ratio"
+) -> str:
     """The ratios in words, with their numbers."""
     parts = []
     for name in (one for one in (BARE, LIFTED, *CAP) if one in states):

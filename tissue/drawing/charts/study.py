@@ -1,14 +1,20 @@
 """Agreement of two columns and comparison of groups, as plain figures."""
 
-from typing import Any
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tissue.drawing.base.palette import Look
 from tissue.drawing.base.traces import area, lines, literal, marks, words
 from tissue.drawing.charts.distributions import CLOUD_HEIGHT_PX, NOTHING, cloud, counted, framed, span_of
-from tissue.ground.vocabulary import TRUE_MINUS
+from tissue.ground.vocabulary import TRUE_MINUS, Array, Figure
+
+if TYPE_CHECKING:
+    from tissue.series.study.agreement import Agreement
+    from tissue.series.study.comparison import Difference
 
 MARGIN_PX = (56, 96, 28, 76)  # room at the right for the words of the lines
 HEIGHT_PX = CLOUD_HEIGHT_PX + 16  # with a line for how many eyes there are
@@ -18,9 +24,7 @@ ROW_PX = 26
 FIGURE = "{:.2f}"
 
 
-def agreement_chart(
-    planned: NDArray[Any], measured: NDArray[Any], found: Any, look: Look, titles: tuple[str, ...]
-) -> dict[str, Any]:
+def agreement_chart(planned: Array, measured: Array, found: Agreement, look: Look, titles: tuple[str, ...]) -> Figure:
     """Difference against the mean of the two, with bias and limits and what is known of them.
 
     Args:
@@ -57,7 +61,7 @@ def agreement_chart(
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
-def _eyes(found, look, below):
+def _eyes(found: Agreement, look: Look, below: bool) -> Figure:
     """The words for how many eyes there are, and what the bands are; below those of the counts."""
     said = f"{found.eyes:,} eyes of {found.patients:,} patients"
     said += "; bands: 95 % intervals" if np.isfinite(found.bias_low) else ""
@@ -65,13 +69,13 @@ def _eyes(found, look, below):
     return words(said, 0.0, 0.0, 11, look.ink2, **place)
 
 
-def _band(span, low, high, look):
+def _band(span: tuple[float, float], low: float, high: float, look: Look) -> Figure:
     """The interval of a line."""
     (left, right) = span
     return area((np.array([left, right, right, left]), np.array([low, low, high, high])), "", look.rule)
 
 
-def describe_agreement(found, titles):
+def describe_agreement(found: Agreement, titles: tuple[str, ...]) -> str:
     """The figures of an Agreement in words."""
     if not found.eyes:
         return f"{titles[1]} less {titles[0]}. No eye has both values."
@@ -81,7 +85,7 @@ def describe_agreement(found, titles):
     return f"{said}."
 
 
-def comparison_chart(rows: list[tuple[str, Any]], look: Look, title: str) -> dict[str, Any]:
+def comparison_chart(rows: list[tuple[str, Any]], look: Look, title: str) -> Figure:
     """Mean differences of pairs of groups with their intervals, a row a pair and test.
 
     Args:
@@ -115,7 +119,7 @@ def comparison_chart(rows: list[tuple[str, Any]], look: Look, title: str) -> dic
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
-def describe_comparison(rows, title):
+def describe_comparison(rows: Sequence[tuple[str, Difference]], title: str) -> str:
     """The differences in words."""
     said = [
         f"{words_}: {one.difference:.2f}" + (f" ({one.low:.2f} to {one.high:.2f})" if np.isfinite(one.low) else "")

@@ -1,6 +1,9 @@
 """Figures over one input: a measure of all options with its spread, what a thicker cap keeps and costs; error bars."""
 
-from typing import Any, NamedTuple
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -11,8 +14,12 @@ from tissue.drawing.base.words import whole
 from tissue.drawing.charts.maps import input_words
 from tissue.entry.fields import fields
 from tissue.ground.sources import data
-from tissue.ground.vocabulary import least_written, rounded
+from tissue.ground.vocabulary import Array, Figure, least_written, rounded
 from tissue.removal.options import first_name
+
+if TYPE_CHECKING:
+    from tissue.explore.tradeoffs import Line, Sweep
+    from tissue.report.measures import Measure
 
 SIZE_PX = (640, 400)
 MARGIN_PX = (64, 150, 56, 50)  # left, right, top, bottom
@@ -30,7 +37,7 @@ NO_CURVE = "no strength is given where more is removed beside the centre"
 BED, ROOM = "bed over the line", "room for a thin flap"
 
 
-def sweep_lines(sweep, look, measure, planned):
+def sweep_lines(sweep: Sweep, look: Look, measure: Measure, planned: dict[str, float]) -> Figure:
     """The lines of a Sweep, each with its name and the plan's figure at its end, its spread as a band, the plan marked.
 
     Args:
@@ -60,7 +67,7 @@ def sweep_lines(sweep, look, measure, planned):
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
-def _range(sweep):
+def _range(sweep: Sweep) -> tuple[float, float]:
     """Least and greatest of everything drawn, with a little air."""
     every = np.concatenate([part for line in sweep.lines.values() for part in (line.values, line.low, line.high)])
     every = every[~np.isnan(every)]
@@ -70,14 +77,14 @@ def _range(sweep):
     return float(every.min() - air), float(every.max() + air)
 
 
-def _runs(values):
+def _runs(values: Array) -> list[slice]:
     """Slices of the stretches without a gap."""
     known = np.concatenate([[False], ~np.isnan(values), [False]])
     turns = np.flatnonzero(known[1:] != known[:-1])
     return [slice(start, end) for start, end in zip(turns[::2], turns[1::2], strict=True)]
 
 
-def _band(sweep, name, line, look):
+def _band(sweep: Sweep, name: str, line: Line, look: Look) -> list[Figure]:
     """The spread of one option as a filled band."""
     red, green, blue = channels(look.option[name])
     bands = []
@@ -88,7 +95,7 @@ def _band(sweep, name, line, look):
     return bands
 
 
-def _words(sweep, look, measure):
+def _words(sweep: Sweep, look: Look, measure: Measure) -> list[Figure]:
     """Title, unit, name of the input, and where the plan is."""
     paper = {"xref": "paper", "yref": "paper"}
     by = {"xanchor": "left", "yanchor": "bottom", "xshift": -MARGIN_PX[0] + 6}
@@ -108,7 +115,7 @@ def _words(sweep, look, measure):
     return notes
 
 
-def why_empty(sweep):
+def why_empty(sweep: Sweep) -> str:
     """Why no option has a figure anywhere, in words; empty where one has.
 
     >>> from types import SimpleNamespace as Part
@@ -122,7 +129,9 @@ def why_empty(sweep):
     return f"No figure: {'; '.join(reasons) or NO_CURVE}."
 
 
-def _end_words(sweep, look, measure, low, high, planned):
+def _end_words(
+    sweep: Sweep, look: Look, measure: Measure, low: float, high: float, planned: dict[str, float]
+) -> list[Figure]:
     """The names at the right ends with the figures of the plan, pushed apart where they would touch."""
     ends = [(name, line.values[~np.isnan(line.values)]) for name, line in sweep.lines.items()]
     ends = sorted(((name, known[-1]) for name, known in ends if known.size), key=lambda pair: -pair[1])
@@ -137,7 +146,7 @@ def _end_words(sweep, look, measure, low, high, planned):
     return notes
 
 
-def describe_sweep(sweep, measure):
+def describe_sweep(sweep: Sweep, measure: Measure) -> str:
     """The sweep in words: first, plan's and last figure of every option with its spread."""
     field = fields()[sweep.field]
     span = f"{sweep.x[0]:.4g} to {sweep.x[-1]:.4g} {field.unit}"
@@ -159,7 +168,7 @@ def describe_sweep(sweep, measure):
 
 def variance_bars(
     shares: dict[str, Any], look: Look, figures: tuple[str, str] = ("residual bed", "relative strength")
-) -> dict[str, Any]:
+) -> Figure:
     """Which error matters: the share of the variance each brings, one column an option.
 
     Args:
@@ -187,7 +196,7 @@ def variance_bars(
     return {"data": data, "layout": frame | {"annotations": notes, "barmode": "overlay"}}
 
 
-def _bar_columns(count):
+def _bar_columns(count: int) -> list[tuple[float, float]]:
     """Where each of so many columns of bars begins and ends, as shares of the width."""
     low, high = BAR_ENDS
     wide = (high - low - (count - 1) * BAR_GAP) / count
@@ -195,12 +204,12 @@ def _bar_columns(count):
     return [(round(start, 6), round(start + wide, 6)) for start in starts]
 
 
-def _with_rest(shares):
+def _with_rest(shares: dict[str, float]) -> dict[str, float]:
     """The shares with what no error explains by itself."""
     return shares | {TOGETHER: np.maximum(0.0, 100.0 - sum(shares.values()))}
 
 
-def _bars(shares, rows, axes, filled, colour):
+def _bars(shares: dict[str, float], rows: Sequence[str], axes: str, filled: bool, colour: str) -> Figure:
     """The bars of one figure, in the upper or the lower half of their rows."""
     values = [shares.get(row, np.nan) for row in rows]
     fill = colour if filled else "rgba(0,0,0,0)"
@@ -212,7 +221,9 @@ def _bars(shares, rows, axes, filled, colour):
     }  # fmt: skip
 
 
-def _bar_words(name, pair, rows, axes, left, look):
+def _bar_words(
+    name: str, pair: tuple[dict[str, float], dict[str, float]], rows: Sequence[str], axes: str, left: float, look: Look
+) -> list[Figure]:
     """Head of a column and the number at the end of each bar."""
     place = {"xref": "paper", "yref": "paper", "xanchor": "left", "yanchor": "bottom", "yshift": 8}
     notes = [words(SHORT_HEADS[name], left, 1.0, 14, look.ink, serif=True, weight=600, **place)]
@@ -225,7 +236,10 @@ def _bar_words(name, pair, rows, axes, left, look):
     return notes
 
 
-def describe_variance(shares, figures=("residual bed", "relative strength")):
+def describe_variance(
+    shares: dict[str, tuple[dict[str, float], dict[str, float]]],
+    figures: tuple[str, str] = ("residual bed", "relative strength"),
+) -> str:
     """The bars in words, with their numbers; arguments as in `variance_bars`."""
     said = ["Share of the variance that each error brings, in percent."]
     for name, pair in shares.items():
@@ -241,14 +255,14 @@ class Trade(NamedTuple):
     cap_now_um: cap of the plan. cap_needed_um: thinnest cap in which the thin flap has room.
     """
 
-    cap_um: object
-    reserve_um: object
-    room_um: object
+    cap_um: Array
+    reserve_um: Array
+    room_um: Array
     cap_now_um: float
     cap_needed_um: float
 
 
-def cap_lines(trade, look, width_px):
+def cap_lines(trade: Trade, look: Look, width_px: float) -> Figure:
     """Both lines against the cap, with the plan's cap, the cap a thin flap needs, and one centre's caps.
 
     Args:
@@ -285,7 +299,7 @@ def cap_lines(trade, look, width_px):
     }
 
 
-def _trade_range(trade):
+def _trade_range(trade: Trade) -> tuple[float, float]:
     """Ends of the axis [µm], in whole steps, 0 within."""
     both = np.concatenate([trade.reserve_um, trade.room_um, [0.0]])
     both = both[np.isfinite(both)]
@@ -293,7 +307,11 @@ def _trade_range(trade):
     return float(low) - PAD_UM, float(high)
 
 
-def _cap_places(trade, look, low, high):
+def _cap_places(
+    trade: Trade, look: Look, low: float, high: float
+) -> tuple[
+    list[tuple[tuple[float, float], tuple[float, float]]], list[tuple[float, float, str, int, int]], list[Figure]
+]:
     """The plan's cap with both figures; the cap at which the room begins: upright lines, points, words."""
     caps, upright, points, notes = trade.cap_um, [], [], []
     marks = (trade.cap_now_um, "this plan", whole), (trade.cap_needed_um, "a thin flap fits from", least_written)
@@ -315,7 +333,7 @@ def _cap_places(trade, look, low, high):
     return upright, points or [(trade.cap_needed_um, 0.0, "circle", 7, 0)], notes
 
 
-def _cap_names(trade, thick, look, low, high, width_px):
+def _cap_names(trade: Trade, thick: Figure, look: Look, low: float, high: float, width_px: float) -> list[Figure]:
     """Names at the right ends of the lines, of the axes, and of the shaded caps."""
     ends = [float(values[-1]) for values in (trade.reserve_um, trade.room_um)]
     per_um = (TRADE_HEIGHT_PX - TRADE_MARGIN_PX[2] - TRADE_MARGIN_PX[3]) / (high - low)
@@ -339,7 +357,7 @@ def _cap_names(trade, thick, look, low, high, width_px):
     return notes
 
 
-def describe_cap_lines(trade):
+def describe_cap_lines(trade: Trade) -> str:
     """The picture in words, with its numbers."""
     parts = [
         f"cap {cap:.0f}: bed {whole(trade.reserve_um[i])} over the line, {ROOM} {whole(trade.room_um[i])}"

@@ -1,19 +1,22 @@
 """The eye from the front with a turned axis and the pupil past the zone; what a rotation leaves, as a picture."""
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.budget.comparison import Comparison
 from tissue.drawing.base.handles import with_handles
 from tissue.drawing.base.palette import Hatch, Look, mix
-from tissue.drawing.base.rings import MARK_TO, Circle, front
+from tissue.drawing.base.rings import MARK_TO, Circle, Front, front
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.drawing.base.words import degrees, place_words
 from tissue.drawing.front.front import PUPIL_TINT, WIDTH_PX, Named, front_view
 from tissue.drawing.front.handles import centre_handle
 from tissue.drawing.section.describe import describe_front
-from tissue.ground.vocabulary import TRUE_MINUS, rounded
+from tissue.eye.refraction import Refraction
+from tissue.ground.vocabulary import TRUE_MINUS, Array, Figure, rounded
 from tissue.optics.rotation import rotation_residual, turned
 
 MOST_DEG = 15.0
@@ -27,8 +30,8 @@ NEAR_MM = 0.05  # a place nearer than this to the vertex rounds to 0.0 mm
 
 
 def front_turned(
-    comparison: Comparison, side: str, look: Look, turn_deg: float, outside_percent: float, width_px: int = WIDTH_PX
-) -> dict[str, Any]:
+    comparison: Comparison, side: str, look: Look, turn_deg: float, outside_percent: float, width_px: float = WIDTH_PX
+) -> Figure:
     """The large front view, with the axis where a rotation takes it, the pupil's centre and its part past the zone.
 
     Args:
@@ -66,10 +69,17 @@ def front_turned(
     return figure
 
 
-def _turned_name(seen, strokes, turn_deg, landed):
+def _turned_name(
+    seen: Front,
+    strokes: tuple[Any, ...],
+    turn_deg: float,
+    landed: float,
+) -> Named:
     """The name of the turned axis, under that of the axis and at the mark next to the one that is named there."""
 
-    def middles(marked):
+    def middles(
+        marked: tuple[Any, ...],
+    ) -> list[tuple[float, float]]:
         return [(float(np.mean(x)), float(np.mean(y))) for x, y in marked]
 
     named = min(middles(seen.axis_marks))
@@ -77,7 +87,7 @@ def _turned_name(seen, strokes, turn_deg, landed):
     return Named(f"turned by {_signed(turn_deg)}: {degrees(landed)}", x, y, False, named[1] - UNDER_NAME_MM)
 
 
-def turned_marks(seen, refraction, turn_deg):
+def turned_marks(seen: Front, refraction: Refraction, turn_deg: float) -> tuple[tuple[Any, ...], float]:
     """Two strokes where the turned axis meets the limbus, and that axis [degrees]; none without cylinder or turn."""
     if not seen.axis_marks or turn_deg == 0:
         return (), np.nan
@@ -87,7 +97,7 @@ def turned_marks(seen, refraction, turn_deg):
     return tuple(tuple(zip(*stroke, strict=True)) for stroke in strokes), landed
 
 
-def pupil_past_zone(seen):
+def pupil_past_zone(seen: Front) -> tuple[Array, ...] | None:
     """Outline (x, y) of the part of the pupil outside the zone [mm]; None where there is none, or nothing is treated.
 
     Its outer edge runs along the pupil, its inner edge back along the zone.
@@ -104,7 +114,7 @@ def pupil_past_zone(seen):
     return tuple(np.concatenate([there, back[::-1], there[:1]]) for there, back in zip(outer, inner, strict=True))
 
 
-def _run(circle, wanted):
+def _run(circle: Circle, wanted: Callable[[Array, Array], NDArray[np.bool_]]) -> tuple[Array, ...] | None:
     """The one run of points (x, y) of a circle that is wanted, in its order; None where there is none."""
     x, y = (part[:-1] for part in circle.arc(step_deg=1.0))
     there = wanted(x, y)
@@ -116,12 +126,12 @@ def _run(circle, wanted):
     return tuple(np.roll(part, -start)[: int(there.sum())] for part in (x, y))
 
 
-def _off_vertex(seen):
+def _off_vertex(seen: Front) -> bool:
     """Whether the pupil's centre is another place than the vertex."""
     return bool(np.hypot(seen.pupil.x_mm, seen.pupil.y_mm) >= NEAR_MM)
 
 
-def _signed(turn_deg):
+def _signed(turn_deg: float) -> str:
     return f"{turn_deg:+g}°".translate(TRUE_MINUS)
 
 
@@ -136,7 +146,7 @@ def describe_turned(comparison: Comparison, side: str, turn_deg: float, outside_
     return f"{said} Pupil outside the zone: {rounded(outside_percent, 1)} %."
 
 
-def rotation_lines(refraction, turn_deg, look):
+def rotation_lines(refraction: Refraction, turn_deg: float, look: Look) -> Figure:
     """Cylinder left against rotation, with the rotation in question marked.
 
     Args:
@@ -160,7 +170,7 @@ def rotation_lines(refraction, turn_deg, look):
     return {"data": data, "layout": frame | {"annotations": _notes(turn_deg, at, look)}}
 
 
-def _notes(turn_deg, at, look):
+def _notes(turn_deg: float, at: float, look: Look) -> list[Figure]:
     """What the axes are, and the figure at the rotation in question, beside the curve and inside the picture."""
     place = {"xanchor": "left", "yanchor": "bottom", "yshift": 6}
     outwards = "right" if turn_deg > 0 else "left"
@@ -173,7 +183,7 @@ def _notes(turn_deg, at, look):
     ]
 
 
-def describe_rotation(refraction, turn_deg):
+def describe_rotation(refraction: Refraction, turn_deg: float) -> str:
     """The picture in words, with its numbers."""
     at = rotation_residual(refraction, turn_deg)
     five, ten = (float(np.abs(rotation_residual(refraction, turn).cylinder_D)) for turn in (5.0, 10.0))

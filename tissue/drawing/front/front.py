@@ -1,20 +1,22 @@
 """The view from the front: the large picture with its names, and the small one of the measures' column."""
 
-from typing import Any, NamedTuple
+from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
 from tissue.budget.comparison import Comparison
 from tissue.drawing.base import palette
 from tissue.drawing.base.handles import with_handles
-from tissue.drawing.base.labels import Leader, label
+from tissue.drawing.base.labels import Label, Leader, label
 from tissue.drawing.base.palette import DASH, SHORT, Look
-from tissue.drawing.base.rings import Front, front
-from tissue.drawing.base.traces import area, axis, layout, lines, marks, texts, words
+from tissue.drawing.base.rings import Circle, Front, front
+from tissue.drawing.base.traces import Item, area, axis, layout, lines, marks, texts, words
 from tissue.drawing.base.words import SIDES, degrees, direction_word, length, whole
 from tissue.drawing.front.handles import zone_handle
 from tissue.drawing.own_map.layer import STEP_UM
 from tissue.drawing.own_map.over_front import map_of_thickness, map_traces, near_least, near_words
+from tissue.ground.vocabulary import Array, Figure
 
 TICKS_PX = 52.0  # right part of the measure column, left to the figures of the depth axis
 SMALL_PX, NARROW_SMALL_PX = 134.0, 108.0  # diameter of the limbus
@@ -47,7 +49,7 @@ class Column(NamedTuple):
         return self.share * self.width_px - TICKS_PX
 
     @property
-    def limbus_px(self):
+    def limbus_px(self) -> float:
         """Diameter of the limbus [px]."""
         return NARROW_SMALL_PX if self.narrow else SMALL_PX
 
@@ -56,7 +58,7 @@ class Column(NamedTuple):
         return self.limbus_px / limbus_mm
 
 
-def small_front(comparison: Comparison, look: Look, column: Column) -> list[dict[str, Any]]:
+def small_front(comparison: Comparison, look: Look, column: Column) -> list[Figure]:
     """Traces of the small front view on the first pair of axes of its Column."""
     seen = front(comparison)
     edge, gap = seen.limbus.radius_mm, 5.0 / column.per_mm(2.0 * seen.limbus.radius_mm)
@@ -67,7 +69,9 @@ def small_front(comparison: Comparison, look: Look, column: Column) -> list[dict
     return ring_traces(seen, look, "", thick=5.0, thin=1.3) + ([texts(items, "", look)] if items else [])
 
 
-def column_words(look, column, side, said, size, under_px=WORDS_PX):
+def column_words(
+    look: Look, column: Column, side: str, said: str, size: int, under_px: float = WORDS_PX
+) -> list[Figure]:
     """Words under a small front view: its two ends, and what is said of the sections beside it.
 
     They stand so many px above the lower edge: while a window is made narrower the eye shrinks towards the middle,
@@ -83,12 +87,12 @@ def column_words(look, column, side, said, size, under_px=WORDS_PX):
     """
     ends = column.plot_px * (1.0 - CENTRE_DOWN) - column.limbus_px / 2.0 - under_px
     left, right = ("temporal", "nasal") if side == "OD" else ("nasal", "temporal")
-    rows = [
+    rows: list[tuple[str, str, float, Figure]] = [
         (left, "left", ends, {"italic": True, "size": size, "colour": look.ink}),
         (right, "right", ends, {"italic": True, "size": size, "colour": look.ink}),
         (said, "left", column.row_px, {"size": 11, "colour": look.ink2}),
     ]
-    place = {"xref": "paper", "yref": "paper", "yanchor": "middle"}
+    place: Figure = {"xref": "paper", "yref": "paper", "yanchor": "middle"}
     last = column.room_px / column.width_px
     return [
         words(text, 0.0 if end == "left" else last, 0.0, yshift=above, xanchor=end, **how, **place)
@@ -96,7 +100,7 @@ def column_words(look, column, side, said, size, under_px=WORDS_PX):
     ]
 
 
-def small_axes(column: Column, limbus_mm: float) -> dict[str, Any]:
+def small_axes(column: Column, limbus_mm: float) -> Figure:
     """The first pair of axes, at one scale both ways."""
     per_mm = column.per_mm(limbus_mm)
     across, up = column.room_px / per_mm, column.plot_px / per_mm
@@ -107,7 +111,7 @@ def small_axes(column: Column, limbus_mm: float) -> dict[str, Any]:
     }
 
 
-def ring_traces(seen, look, axes, thick, thin, step_deg=5.0):
+def ring_traces(seen: Front, look: Look, axes: str, thick: float, thin: float, step_deg: float = 5.0) -> list[Figure]:
     """Every circle, arc and place of a Front, from the limbus inwards to the marks.
 
     Args:
@@ -119,7 +123,7 @@ def ring_traces(seen, look, axes, thick, thin, step_deg=5.0):
         step_deg: between the points of a circle [degrees].
     """
 
-    def circle(ring):
+    def circle(ring: Circle) -> tuple[Array, Array]:
         return ring.arc(step_deg=step_deg)
 
     ink, option = look.ink, look.option
@@ -135,15 +139,17 @@ def ring_traces(seen, look, axes, thick, thin, step_deg=5.0):
         traces.append(lines([circle(seen.treated[seen.bare])], axes, option[seen.bare], thin + 0.5, DASH[seen.bare]))
     if seen.flap is not None:
         colour, dash = option[seen.flap_name], DASH[seen.flap_name]
-        traces.append(lines([seen.flap.arc(*seen.flap_arc_deg, step_deg)], axes, colour, thin + 0.5, dash))
+        traces.append(lines([seen.flap.arc(*seen.flap_arc_deg, step_deg=step_deg)], axes, colour, thin + 0.5, dash))
         traces.append(lines(seen.hinge, axes, colour, 1.0))
     if seen.cap is not None:
         traces.append(lines([circle(seen.cap)], axes, option[seen.cap_name], thin))
-        traces.append(lines([seen.cap.arc(*seen.incision_arc_deg, step_deg)], axes, option[seen.cap_name], thick))
+        traces.append(
+            lines([seen.cap.arc(*seen.incision_arc_deg, step_deg=step_deg)], axes, option[seen.cap_name], thick)
+        )
     return traces + [marks(place_marks(seen), axes, ink)]
 
 
-def place_marks(seen, size_px=12.0):
+def place_marks(seen: Front, size_px: float = 12.0) -> list[tuple[float, float, str, float, float]]:
     """Vertex +, treatment centre × where it is another place, thinnest point ▽."""
     points = [(0.0, 0.0, "cross-thin-open", size_px + 2.0, 1.4)]
     if not seen.centred:
@@ -161,7 +167,9 @@ class Named(NamedTuple):
     wish_mm: float | None = None
 
 
-def front_view(comparison, side, look, width_px=WIDTH_PX, more=()):
+def front_view(
+    comparison: Comparison, side: str, look: Look, width_px: float = WIDTH_PX, more: Sequence[Named] = ()
+) -> Figure:
     """The eye from the front with every name; bare numbers are mm.
 
     Args:
@@ -187,7 +195,12 @@ def front_view(comparison, side, look, width_px=WIDTH_PX, more=()):
     title = words(
         f"{side} ({SIDES[side]}), seen from the front",
         *(0.0, 1.0, 17, look.ink),
-        **{"xref": "paper", "yref": "paper", "xanchor": "left", "yanchor": "top", "serif": True, "weight": 600},
+        xref="paper",
+        yref="paper",
+        xanchor="left",
+        yanchor="top",
+        serif=True,
+        weight=600,
     )
     half = width_px / 2.0 / per_mm
     ends = (-(HEIGHT_PX - CENTRE_DOWN_PX) / per_mm, CENTRE_DOWN_PX / per_mm)
@@ -200,7 +213,7 @@ def front_view(comparison, side, look, width_px=WIDTH_PX, more=()):
     return {"data": traces, "layout": frame | with_handles(handles)}
 
 
-def _px_per_mm(seen):
+def _px_per_mm(seen: Front) -> float:
     """The limbus at its usual size; smaller where a wide cut off the centre would leave the picture."""
     circles = [one for one in (seen.flap, seen.cap, seen.zone, *seen.treated.values()) if one is not None]
     highest = max(one.y_mm + one.radius_mm for one in circles)
@@ -209,7 +222,7 @@ def _px_per_mm(seen):
     return min(usual, CENTRE_DOWN_PX / highest, (HEIGHT_PX - CENTRE_DOWN_PX) / lowest)
 
 
-def _of_map(per_mm, width_px):
+def _of_map(per_mm: float, width_px: float) -> list[Item]:
     """What the lines and the hatch of a map are, under the unit."""
     right = (width_px / 2.0 - 4.0) / per_mm
     said = (f"thickness by the map, every {STEP_UM[True]:g} µm", "hatched: not measured")
@@ -217,7 +230,7 @@ def _of_map(per_mm, width_px):
     return [(text, right, (CENTRE_DOWN_PX - 14.0 - 17.0 * i) / per_mm, 12, "middle left", "ink2") for i, text in rows]
 
 
-def cuts(seen, side):
+def cuts(seen: Front, side: str) -> list[Named]:
     """Names of what is cut and treated, with the point of each ring they name."""
     named = []
     if seen.flap is not None:
@@ -228,9 +241,9 @@ def cuts(seen, side):
     if seen.cap is not None:
         low, high = seen.incision_arc_deg
         end = low if np.cos(np.radians(low)) >= np.cos(np.radians(high)) else high
-        towards = (low + high) / 2.0 % 360.0
+        middle = (low + high) / 2.0 % 360.0
         opening = np.radians(high - low) * seen.cap.radius_mm
-        named.append(Named(f"incision {length(opening)} at {degrees(towards)}", *seen.cap.point(end)))
+        named.append(Named(f"incision {length(opening)} at {degrees(middle)}", *seen.cap.point(end)))
         named.append(Named(f"cap {length(2 * seen.cap.radius_mm)}", *seen.cap.point(RING_AT_DEG["cap"])))
     if seen.bare:
         ring = seen.treated[seen.bare]
@@ -241,7 +254,7 @@ def cuts(seen, side):
     return named + [Named(f"pupil {length(2 * seen.pupil.radius_mm)}", *seen.pupil.point(RING_AT_DEG["pupil"]))]
 
 
-def _off_hinge(seen, deg):
+def _off_hinge(seen: Front, deg: float) -> float:
     """A direction near `deg` in which the flap is cut."""
     low, high = seen.flap_arc_deg
     beyond = (deg - high) % 360.0
@@ -269,7 +282,7 @@ def spots(seen: Front, comparison: Comparison) -> list[Named]:
     return [*named, Named(thinnest, x, y, False, y * 0.5 - 1.1)]
 
 
-def _near_least(comparison, near):
+def _near_least(comparison: Comparison, near: dict[str, list[tuple[Array, Array]]]) -> list[Named]:
     """The name of the outlines about the least bed; none where there are none."""
     strokes = [stroke for part in near.values() for stroke in part]
     if not strokes:
@@ -280,10 +293,10 @@ def _near_least(comparison, near):
     return [Named(text, float(x[at]), float(y[at]), wish_mm=float(y[at]) - 1.6)]
 
 
-def names_placed(named, seen, per_mm, sign):
+def names_placed(named: Sequence[Named], seen: Front, per_mm: float, sign: float) -> list[tuple[Label, Leader, bool]]:
     """Labels and leaders of one column, ordered by height so that leaders do not cross: (Label, Leader, dot)."""
 
-    def wish(one):
+    def wish(one: Named) -> float:
         return -(one.y_mm * SPREAD if one.wish_mm is None else one.wish_mm) * per_mm
 
     ordered = sorted(named, key=lambda one: (wish(one), sign * one.x_mm))
@@ -304,7 +317,7 @@ def names_placed(named, seen, per_mm, sign):
     return placed
 
 
-def _rows(wished, keep):
+def _rows(wished: Sequence[float], keep: Sequence[float]) -> list[float]:
     """Heights [px] in the order given, at least a row apart, inside the figure, and each so far [px] off the row of 0°
     and 180° as it keeps from it."""
     top, bottom = 46.0 - CENTRE_DOWN_PX, HEIGHT_PX - CENTRE_DOWN_PX - 50.0
@@ -319,7 +332,7 @@ def _rows(wished, keep):
     return heights
 
 
-def _leaders(placed, look, per_mm):
+def _leaders(placed: Sequence[tuple[Label, Leader, bool]], look: Look, per_mm: float) -> list[Figure]:
     """Leaders in one trace, dots in another."""
     strokes = [tuple(np.array(leader.points).T * [[1.0], [-1.0]] / per_mm) for _, leader, _ in placed]
     dots = [
@@ -328,13 +341,15 @@ def _leaders(placed, look, per_mm):
     return [lines(strokes, "", look.ink, 0.8), marks(dots, "", look.ink)]
 
 
-def _items(placed, side, seen, per_mm, width_px):
+def _items(
+    placed: Sequence[tuple[Label, Leader, bool]], side: str, seen: Front, per_mm: float, width_px: float
+) -> list[Item]:
     """Names, the two degree marks, temporal and nasal, and the unit said once."""
     items = []
     for put, _, _ in placed:
-        right = put.x_px > 0
-        edge = (put.x_px - put.width_px / 2.0) if right else (put.x_px + put.width_px / 2.0)
-        position = "middle right" if right else "middle left"
+        on_right = put.x_px > 0
+        edge = (put.x_px - put.width_px / 2.0) if on_right else (put.x_px + put.width_px / 2.0)
+        position = "middle right" if on_right else "middle left"
         items.append((put.text, edge / per_mm, -put.y_px / per_mm, SIZE_PX, position, "ink"))
     edge, half = seen.limbus.radius_mm + 8.0 / per_mm, (width_px / 2.0 - 4.0) / per_mm
     row = -(HEIGHT_PX - CENTRE_DOWN_PX - 18.0) / per_mm

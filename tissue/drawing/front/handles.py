@@ -1,8 +1,18 @@
 """The handles of the view from the front: the edge of the zone and the treatment centre."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from tissue.drawing.base.handles import ACROSS_UP, WIDER, grip, handle, moving
+from tissue.drawing.base.palette import Look
+from tissue.drawing.base.traces import Points
+from tissue.ground.vocabulary import Figure
+
+if TYPE_CHECKING:
+    from tissue.drawing.base.rings import Front
 
 CENTRE_STEP_MM = 0.05
 CROSS_MM = 0.22  # half of the lines that mark a centre under way
@@ -10,14 +20,14 @@ EDGE_DEG = -45.0  # where the zone is grasped: away from what names the rings
 LINE_PX = 1.6
 
 
-def zone_ring(seen, axes="", step_deg=5.0):
+def zone_ring(seen: Front, axes: str = "", step_deg: float = 5.0) -> Figure:
     """The zone of a Front as a line that follows its diameter."""
     x, y = seen.zone.arc(step_deg=step_deg)
     across = 2.0 * seen.zone.radius_mm
     return moving(axes, (x, y), ((x - seen.zone.x_mm) / across, (y - seen.zone.y_mm) / across))
 
 
-def zone_handle(seen, look):
+def zone_handle(seen: Front, look: Look) -> Figure:
     """The edge of the zone as a ring that is widened and narrowed."""
     ring = zone_ring(seen, step_deg=3.0)
     turn = np.radians(EDGE_DEG)
@@ -35,7 +45,7 @@ def zone_handle(seen, look):
     )
 
 
-def centre_handle(seen, side, look):
+def centre_handle(seen: Front, side: str, look: Look) -> Figure:
     """The treatment centre: a cross with its zone, moved any way.
 
     Args:
@@ -44,7 +54,7 @@ def centre_handle(seen, side, look):
     right, up = (1.0, 0.0), (0.0, 1.0)
     x, y = seen.centre
     left_and_right = ("temporal", "nasal") if side == "OD" else ("nasal", "temporal")
-    strokes = [
+    strokes: list[Points] = [
         seen.zone.arc(step_deg=3.0),
         ((x - CROSS_MM, x + CROSS_MM), (y, y)),
         ((x, x), (y - CROSS_MM, y + CROSS_MM)),

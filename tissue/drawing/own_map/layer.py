@@ -3,6 +3,7 @@
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.eye.measured.surface import Surface
 from tissue.ground.vocabulary import Array
@@ -14,6 +15,7 @@ HATCH_MM, ALONG_MM = 0.45, 0.1  # between the strokes of the hatch; between the 
 LEAST_POINTS = 2
 
 Stroke = tuple[Array, Array]
+Side = tuple[int, int, bool]  # of a cell: row, column, whether it lies across
 
 
 class Layer(NamedTuple):
@@ -94,7 +96,9 @@ def level_lines(x: Array, y: Array, values: Array, level: float) -> list[Stroke]
     return strokes
 
 
-def _crossed_sides(x, y, values, above, level):
+def _crossed_sides(
+    x: Array, y: Array, values: Array, above: NDArray[np.bool_], level: float
+) -> dict[Side, tuple[float, float]]:
     """By side of a cell (row, column, whether it runs along x) the place where the level crosses it."""
     found = {}
     for along, (first, second) in {
@@ -111,7 +115,9 @@ def _crossed_sides(x, y, values, above, level):
     return found
 
 
-def _neighbours(values, above, level, sides):
+def _neighbours(
+    values: Array, above: NDArray[np.bool_], level: float, sides: dict[Side, tuple[float, float]]
+) -> dict[Side, list[Side]]:
     """By crossed side the one or two crossed sides that the line runs on to."""
     cells = {(row - back, column) if along else (row, column - back) for row, column, along in sides for back in (0, 1)}
     rows, columns = values.shape
@@ -130,7 +136,7 @@ def _neighbours(values, above, level, sides):
     return joined
 
 
-def _walk(joined, start):
+def _walk(joined: dict[Side, list[Side]], start: Side) -> list[Side]:
     """The sides from one on, each taken out of `joined`; a closed line comes back to its first."""
     is_closed = len(joined[start]) == 2
     walked, at = [start], start

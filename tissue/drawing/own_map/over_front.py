@@ -4,7 +4,7 @@ import numpy as np
 
 from tissue.budget.comparison import Comparison, Result
 from tissue.budget.map_figures import NEAR_SDS, bed_um, near_least_mm2, near_least_um
-from tissue.drawing.base.palette import DASH, HEADS
+from tissue.drawing.base.palette import DASH, HEADS, Look
 from tissue.drawing.base.traces import lines
 from tissue.drawing.base.words import whole
 from tissue.drawing.own_map.layer import REACH_MM, STEP_UM, Stroke, layer_of, level_lines, stretches
@@ -14,7 +14,7 @@ from tissue.eye.measured.surface import Surface
 GRID_MM = 0.08
 
 
-def map_traces(comparison: Comparison, look, near: dict[str, list[Stroke]]) -> list[dict]:
+def map_traces(comparison: Comparison, look: Look, near: dict[str, list[Stroke]]) -> list[dict]:
     """The traces under the rings of the front view; none in an eye whose thickness is not from a map.
 
     Args:

@@ -4,12 +4,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from tissue.drawing.base.palette import Look
 from tissue.drawing.base.rings import Circle
-from tissue.drawing.base.traces import area, axis, layout, lines, marks, texts, words
+from tissue.drawing.base.traces import Item, area, axis, layout, lines, marks, texts, words
 from tissue.drawing.base.words import SIDES, place_words, whole
 from tissue.drawing.own_map.layer import REACH_MM, Layer, layer_of
 from tissue.eye.measured.surface import FOUR_OFF_MM, Surface
-from tissue.ground.vocabulary import EYES
+from tissue.ground.vocabulary import EYES, Figure
 
 WIDTH_PX, HEIGHT_PX, HEAD_PX = 460, 486, 46
 ROOM_MM = 7.35  # from the vertex to the sides of the picture
@@ -31,7 +32,7 @@ def four_names(side: str) -> dict[str, str]:
     return dict(zip(FOUR, (*UP, *SIDEWAYS[side]), strict=True))
 
 
-def map_view(surface: Surface, side: str, look, missing: Sequence = (), apart: Sequence = ()) -> dict:
+def map_view(surface: Surface, side: str, look: Look, missing: Sequence = (), apart: Sequence = ()) -> dict:
     """The picture of one map: lines of equal thickness, the thinnest place, the four directions in words with values.
 
     Args:
@@ -58,7 +59,7 @@ def map_view(surface: Surface, side: str, look, missing: Sequence = (), apart: S
     return {"data": data, "layout": frame}
 
 
-def layer_traces(found: Layer, look, width_px: float = 0.9) -> list[dict]:
+def layer_traces(found: Layer, look: Look, width_px: float = 0.9) -> list[dict]:
     """The lines and the hatch of a Layer."""
     known, beyond = ([stroke for strokes in part.values() for stroke in strokes] for part in found[:2])
     data = []
@@ -69,7 +70,12 @@ def layer_traces(found: Layer, look, width_px: float = 0.9) -> list[dict]:
     return data + ([lines(known, "", look.ink2, width_px)] if known else [])
 
 
-def _places(surface, look, missing, apart):
+def _places(
+    surface: Surface,
+    look: Look,
+    missing: Sequence[tuple[float, float]],
+    apart: Sequence[tuple[float, float]],
+) -> list[Figure]:
     """Vertex +, thinnest place ▽, the four places of the values, places without a value, readings apart."""
     x, y = (np.array([one[i] for one in FOUR.values()]) * FOUR_OFF_MM for i in (0, 1))
     points = [(0.0, 0.0, "cross-thin-open", 12.0, 1.4)]
@@ -81,11 +87,13 @@ def _places(surface, look, missing, apart):
     return ([marks(near, "", look.ink2)] if near else []) + data
 
 
-def _four(surface, side):
+def _four(surface: Surface, side: str) -> list[Item]:
     """Name and value of each direction, outside the disc."""
     values, names = surface.four_um(), four_names(side)
-    found = [(f"{names[way]} {whole(values[way])}", 0.0, FOUR[way][1] * WORD_MM, 13, "middle center", "italic")
-             for way in ("up", "down")]  # fmt: skip
+    found: list[Item] = [
+        (f"{names[way]} {whole(values[way])}", 0.0, FOUR[way][1] * WORD_MM, 13, "middle center", "italic")
+        for way in ("up", "down")
+    ]
     for way, position in (("left", "middle right"), ("right", "middle left")):
         x = FOUR[way][0] * ROOM_MM
         found += [
@@ -95,16 +103,16 @@ def _four(surface, side):
     return found
 
 
-def _said(found, missing, apart):
+def _said(found: Layer, missing: Sequence[tuple[float, float]], apart: Sequence[tuple[float, float]]) -> list[Item]:
     """What the hatch, the small circles, the crosses and the edge of the disc mean, in the lower corners."""
     row = -ROOM_MM * (HEIGHT_PX - HEAD_PX) / WIDTH_PX + ROW_MM
-    said = [(f"disc of {2.0 * REACH_MM:g} mm", ROOM_MM, row, 11, "middle left", "ink2")]
+    said: list[Item] = [(f"disc of {2.0 * REACH_MM:g} mm", ROOM_MM, row, 11, "middle left", "ink2")]
     signs = {"hatched: not measured": found.hatch, "○ no reading": missing, "× apart from the others": apart}
     meant = [words for words, there in signs.items() if len(there)]
     return said + [("; ".join(meant), -ROOM_MM, row, 11, "middle right", "ink2")]
 
 
-def _levels(found, surface):
+def _levels(found: Layer, surface: Surface) -> list[tuple[str, float, float]]:
     """The number of some levels and its place on the line, in one direction."""
     turn = np.radians(LABEL_DEG)
     placed: list[tuple[str, float, float]] = []

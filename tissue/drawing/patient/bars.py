@@ -4,11 +4,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.drawing.base.traces import area, axis, layout, lines, texts
+from tissue.drawing.base.palette import Look
+from tissue.drawing.base.traces import Item, area, axis, layout, lines, texts
 from tissue.drawing.patient.language import with_sign
 from tissue.drawing.patient.picture import fill_of
-from tissue.drawing.patient.words import LEAST_SAID_UM
+from tissue.drawing.patient.words import LEAST_SAID_UM, Story
 from tissue.ground.sources import data
+from tissue.ground.vocabulary import Array, Figure
 
 WIDTH_PX, SIZE_PX = 466, 17
 PX_PER_UM = 0.245
@@ -29,7 +31,7 @@ class Part(NamedTuple):
     text: str
 
 
-def parts(told):
+def parts(told: Story) -> list[Part]:
     """The Parts of today's cornea in one way, in the middle: what lies on top, what is taken out, what stays.
 
     What rounds to nothing is no part. The whole as one Part without words where the way leaves nothing to show.
@@ -49,7 +51,7 @@ def parts(told):
     return [*found, Part("stroma", found[-1].lower_um, whole, words["stays"])]
 
 
-def bars_notes(told):
+def bars_notes(told: Story) -> list[str]:
     """Lines under the parts: how much is taken at most where that is not in the middle; that figures are rounded."""
     table = told.words["bars"]
     ring = [line.format(**told.figures) for line in table["ring"]] if told.ring else []
@@ -76,7 +78,7 @@ def label_places(found: list[Part], per_um: float, pitch: float) -> list[float]:
     return places
 
 
-def familiar(told):
+def familiar(told: Story) -> dict[str, tuple[str, str, float]]:
     """Familiar things by name: what they are called, how thick in words, how thick [µm]; today's cornea the last.
 
     Args:
@@ -90,7 +92,7 @@ def familiar(told):
     return found | {"today": (told.words["bars"]["today"], f"{told.figures['today']} mm", today)}
 
 
-def bars(told, look):
+def bars(told: Story, look: Look) -> Figure:
     """The bars on the screen.
 
     Args:
@@ -125,7 +127,7 @@ def bars(told, look):
     }
 
 
-def describe_bars(told):
+def describe_bars(told: Story) -> str:
     """Alternative text of the bars."""
     sentence, words = told.words["familiar"]["is_thick"], told.words
     said = [words["familiar"]["is_part"].format(part=one.text) for one in parts(told) if one.text]
@@ -135,33 +137,33 @@ def describe_bars(told):
     return " ".join([words["page"]["bars"], words["bars"]["today_thick"].format(**told.figures), *said, *known])
 
 
-def _style(name):
+def _style(name: str) -> str:
     """Colour of the words of a bar."""
     return "ink" if name == "today" else "ink2"
 
 
-def _ends(name):
+def _ends(name: str) -> tuple[float, float]:
     return CENTRES_PX[name] - HALF_PX[name], CENTRES_PX[name] + HALF_PX[name]
 
 
-def _box(name, upper_um, lower_um):
+def _box(name: str, upper_um: float, lower_um: float) -> Array:
     """The outline of a bar [px]."""
     left, right = _ends(name)
     upper, lower = upper_um * PX_PER_UM, lower_um * PX_PER_UM
     return np.array([[left, right, right, left, left], [upper, upper, lower, lower, upper]])
 
 
-def _name(text, name, style):
+def _name(text: str, name: str, style: str) -> Item:
     """What a bar is, over it."""
     return text, CENTRES_PX[name], -HEAD_PX / 2.0 + 1.0, SIZE_PX, "middle center", style
 
 
-def _under(text, name, lower_um, style):
+def _under(text: str, name: str, lower_um: float, style: str) -> Item:
     """How thick it is, under it."""
     return text, CENTRES_PX[name], lower_um * PX_PER_UM + 14.0, SIZE_PX, "middle center", style
 
 
-def _elbow(one, label_y):
+def _elbow(one: Part, label_y: float) -> Array:
     """From the middle of a part to its label."""
     right, middle = _ends("today")[1], (one.upper_um + one.lower_um) / 2.0 * PX_PER_UM
     return np.array([[right, right + ELBOW_PX / 3.0, LABEL_PX - 4.0], [middle, middle, label_y]])

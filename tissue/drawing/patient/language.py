@@ -1,13 +1,15 @@
 """The languages a patient can read: one file of sentences each, and how figures are written in them."""
 
+from typing import Any
+
 from tissue.ground.sources import data
-from tissue.ground.vocabulary import rounded
+from tissue.ground.vocabulary import Floats, rounded
 
 LANGUAGES = ("en", "de", "fr", "es", "it")
 FIRST = LANGUAGES[0]
 
 
-def words(language):
+def words(language: str) -> dict[str, Any]:
     """The sentences of one language as plain dictionaries; not to be changed by the caller.
 
     Args:
@@ -16,7 +18,7 @@ def words(language):
     return data(f"words/{language}")
 
 
-def with_sign(text, language):
+def with_sign(text: str, language: str) -> str:
     """A figure that was written with a point, with the decimal sign of a language.
 
     >>> with_sign("0.55", "en")
@@ -25,7 +27,7 @@ def with_sign(text, language):
     return text.replace(".", words(language)["about"]["decimal"])
 
 
-def mm(value_um, language):
+def mm(value_um: Floats, language: str) -> str:
     """A thickness in mm with two decimals, as a patient reads it.
 
     Args:
@@ -38,7 +40,7 @@ def mm(value_um, language):
     return with_sign(rounded(value_um / 1000.0, 2), language)
 
 
-def mm_or_less(value_um, language):
+def mm_or_less(value_um: Floats, language: str) -> str:
     """The same of a thickness that may be too small to be written: a figure of 0.00 is never said.
 
     >>> mm_or_less(124.0, "en"), mm_or_less(3.0, "en")
@@ -49,7 +51,7 @@ def mm_or_less(value_um, language):
     return mm(value_um, language)
 
 
-def unread(language):
+def unread(language: str) -> str:
     """That no clinician has read the sentences of a language; empty once one has."""
     about = words(language)["about"]
     return "" if about["read_by"] else about["unread"]

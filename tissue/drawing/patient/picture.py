@@ -3,14 +3,16 @@
 import numpy as np
 
 from tissue.drawing.base import palette
-from tissue.drawing.base.labels import Leader, label
+from tissue.drawing.base.labels import Label, Leader, label
 from tissue.drawing.base.meridian import Meridian
-from tissue.drawing.base.outline import half_width_mm
+from tissue.drawing.base.outline import Outline, half_width_mm
 from tissue.drawing.base.palette import Hatch, Look
-from tissue.drawing.base.traces import area, axis, layout, lines, marks, texts
+from tissue.drawing.base.traces import Item, area, axis, layout, lines, marks, texts
 from tissue.drawing.patient.language import FIRST, words
+from tissue.drawing.patient.plane import Picture, Stroke
 from tissue.drawing.patient.steps import pictures
-from tissue.drawing.patient.words import STEPS
+from tissue.drawing.patient.words import STEPS, Story
+from tissue.ground.vocabulary import Array, Figure
 from tissue.removal.options import procedures
 
 SIZE_PX = 19.0
@@ -27,7 +29,9 @@ DOTTED = ("side", "before")
 TICK_MM, DOT_PX = 0.12, 5.0
 
 
-def placed(picture, told, step, scale, half_px, head=None):
+def placed(
+    picture: Picture, told: Story, step: str, scale: float, half_px: float, head: float | None = None
+) -> tuple[list[Label], list[Leader]]:
     """Labels and leaders of one step; x from the treatment centre, y downwards from the front surface [px].
 
     Args:
@@ -59,8 +63,9 @@ def placed(picture, told, step, scale, half_px, head=None):
 class _Putting:
     """Puts labels at the places a Picture has; a place it has not is passed over."""
 
-    def __init__(self, picture, scale, half_px):
-        self.labels, self.leaders = [], []
+    def __init__(self, picture: Picture, scale: float, half_px: float) -> None:
+        self.labels: list[Label] = []
+        self.leaders: list[Leader] = []
         self.places = {name: (x * scale, y * scale) for name, (x, y) in picture.places.items()}
         self.half_px = half_px
         fronts = [stroke.points * scale for stroke in picture.strokes if stroke.role in ("front", "before")]
@@ -71,7 +76,7 @@ class _Putting:
         if name in self.places:
             self.labels.append(label(text, *self.places[name], SIZE_PX, ground))
 
-    def at_the_top(self, name, text, y):
+    def at_the_top(self, name: str, text: str, y: float) -> None:
         """In the middle over the whole picture, where the words are too long for their place."""
         if name in self.places:
             self.labels.append(label(text, 0.0, y, SIZE_PX))
@@ -107,7 +112,7 @@ class _Putting:
         self.leaders.append(Leader(((x, y), (to, put.box.bottom + 1.0))))
 
 
-def least_head_px(told):
+def least_head_px(told: Story) -> float:
     """Least room above the front surface [px]; a place in words takes a line more.
 
     Args:
@@ -116,7 +121,7 @@ def least_head_px(told):
     return HEAD_PX + HEADLINE_PX * told.ring
 
 
-def head_px(told, drawn, scale):
+def head_px(told: Story, drawn: dict[str, Picture], scale: float) -> float:
     """Room above the front surface [px], the same in every step: a thick or wide flap that stands open needs more.
 
     Args:
@@ -130,7 +135,7 @@ def head_px(told, drawn, scale):
     return max(least_head_px(told), EDGE_PX - min(tops) + HEADLINE_PX * told.ring)
 
 
-def step_section(told, step, look, known=None):
+def step_section(told: Story, step: str, look: Look, known: tuple[Outline, dict[str, Picture]] | None = None) -> Figure:
     """The large section of one step.
 
     Args:
@@ -160,7 +165,7 @@ def step_section(told, step, look, known=None):
     return {"data": traces, "layout": layout(look, WIDTH_PX, round(height), (0, 0, 0, 0), **axes)}
 
 
-def describe_section(told, step):
+def describe_section(told: Story, step: str) -> str:
     """Alternative text of the large section; arguments as `step_section`."""
     page, steps = told.words["page"], dict(zip(STEPS, told.steps, strict=False))
     head, sentence = steps[step if step in steps else STEPS[0]]
@@ -170,7 +175,7 @@ def describe_section(told, step):
     return f"{where}. {told.name}. {picture} {sentence} {page['scale']}"
 
 
-def end_words(line: Meridian, side, language=FIRST):
+def end_words(line: Meridian, side: str, language: str = FIRST) -> list[str]:
     """Everyday words for both ends of a meridian: nose side, upper side …"""
     known = words(language)["ends"]
     return [known[word] for word in line.end_words(side)]
@@ -187,10 +192,10 @@ def fill_of(tissue: str, way: str, look: Look) -> tuple[str, Hatch | None, str |
     }[tissue]
 
 
-def _line(one, way, look):
+def _line(one: Stroke, way: str, look: Look) -> Figure:
     """A line in ink, the cut and the floor of the piece in the colour of the way."""
     colour = look.option[way] if one.role in ("cut", "floor") else look.ink
-    strokes = [one.points]
+    strokes: list[Array] = [one.points]
     if one.role in DOTTED:
         colour = look.rule2
     if one.role == "measure":
@@ -199,14 +204,14 @@ def _line(one, way, look):
     return lines(strokes, "", colour, WIDTHS[one.role], "dot" if one.role in DOTTED else "solid")
 
 
-def _item(one, scale):
+def _item(one: Label, scale: float) -> Item:
     """A label on plain ground, for the one trace of texts."""
     x = one.box.left if one.left else one.x_px
     position = "middle right" if one.left else "middle center"
     return one.text, x / scale, one.y_px / scale, SIZE_PX, position, "ink"
 
 
-def _under(told, line, scale, y_mm):
+def _under(told: Story, line: Meridian, scale: float, y_mm: float) -> list[Item]:
     """Words of both ends, and that thickness is drawn larger."""
     half = (WIDTH_PX / 2.0 - SIDE_PX) / scale
     low, high = end_words(line, told.side, told.language)

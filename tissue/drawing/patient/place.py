@@ -5,7 +5,9 @@ from typing import NamedTuple
 import numpy as np
 
 from tissue.budget.budget import deepest_off_centre
+from tissue.budget.comparison import Comparison
 from tissue.drawing.base.meridian import angle_through, meridian
+from tissue.removal.removal import Removal
 
 UPRIGHT_DEG = 90.0
 ROUND_UM = 5.0  # a piece whose thickest place varies by no more than this from meridian to meridian is a ring
@@ -27,7 +29,7 @@ class Most(NamedTuple):
     angle_deg: float | None
 
 
-def most(comparison, way, side):
+def most(comparison: Comparison, way: str, side: str) -> Most:
     """The place where a way takes most, as a Most.
 
     Args:
@@ -45,13 +47,13 @@ def most(comparison, way, side):
     return Most(KINDS[frozenset(meridian(comparison, through).end_words(side))], through)
 
 
-def _along_um(comparison, taken, angle_deg):
+def _along_um(comparison: Comparison, taken: Removal, angle_deg: float) -> float:
     """Most that is taken along a meridian [µm]."""
     positions = np.arange(0.0, float(taken.radius_mm), STEP_MM)
     return float(np.max(taken.r_um(*meridian(comparison, angle_deg).place(positions))))
 
 
-def meridian_deg(comparison, way):
+def meridian_deg(comparison: Comparison, way: str) -> float:
     """The meridian a way is shown along [degrees]: through the hinge or the opening, upright where there is none; but
     where that would miss the thickest part of a piece that is thickest off the middle, through that part.
 

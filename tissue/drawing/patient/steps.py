@@ -10,6 +10,7 @@ from tissue.drawing.base.outline import Outline, half_width_mm, outlines
 from tissue.drawing.patient.place import meridian_deg
 from tissue.drawing.patient.plane import FACTOR, Area, Picture, Plane, Stroke, closed, eased, lifted, turned_about
 from tissue.drawing.patient.words import STEPS
+from tissue.ground.vocabulary import Array
 from tissue.removal.options import procedures
 
 CLEAR_MM = 0.28  # a piece floats this far above the front surface
@@ -44,7 +45,7 @@ def pictures(comparison: Comparison, way: str) -> tuple[Outline, dict[str, Any]]
     return outline, {step: drawn[step] for step in STEPS if step in drawn}
 
 
-def _before(plane):
+def _before(plane: Plane) -> Picture:
     """The cornea as it is, with its thickness."""
     o, E = plane.outline, plane.epithelium_um
     skin = plane.layer(o.low_mm, o.high_mm, 0.0, E)
@@ -56,13 +57,13 @@ def _before(plane):
     return found
 
 
-def _settled(plane):
+def _settled(plane: Plane) -> Picture:
     """The front settled over what was taken; the front of before is dotted."""
     o, E = plane.outline, plane.epithelium_um
     grid, inside = plane.grid(o.low_mm, o.high_mm), plane.grid(plane.first_mm, plane.last_mm)
-    front = Curve(grid, plane.settled_um(grid))
+    front = Curve(grid, np.asarray(plane.settled_um(grid)))
     skin = Curve(grid, front.depth_um + E)
-    cut = Curve(inside, plane.settled_um(inside) + plane.cut_um)
+    cut = Curve(inside, np.asarray(plane.settled_um(inside) + plane.cut_um))
     found = Picture([Area("stroma", plane.between(front, o.back)), Area("epithelium", plane.between(front, skin))])
     if o.above is not None:
         upper = Curve(inside, cut.depth_um - plane.cut_um + E)
@@ -71,15 +72,15 @@ def _settled(plane):
     found.strokes.append(Stroke("before", plane.at(level(low, high, 0.0))))
     found.strokes.extend([*plane.outer(front), Stroke("cut", plane.at(_with_sides(o.cut, cut)))])
     x = -LAYER_SHARE * plane.last_mm
-    found.places["layer"] = plane.place(x, plane.settled_um(x) + _layer_um(plane) / 2.0)
+    found.places["layer"] = plane.place(x, float(plane.settled_um(x)) + _layer_um(plane) / 2.0)
     found.places["stays"] = _stays(plane)
     right = np.linspace(DEPTH_SHARE * plane.rim_mm[1], plane.rim_mm[1], 41)
     fall = plane.settled_um(right)
-    found.places["before"] = plane.place(float(right[np.argmax(fall >= 0.9 * fall.max())]), 0.0)
+    found.places["before"] = plane.place(float(right[np.argmax(fall >= 0.9 * np.max(fall))]), 0.0)
     return found
 
 
-def _inside(plane, taken_out):
+def _inside(plane: Plane, taken_out: bool) -> Picture:
     """The piece cut inside the cornea: in its place, or lifted out over the gap it leaves."""
     o, E = plane.outline, plane.epithelium_um
     found = Picture([Area("stroma", plane.between(o.front, o.back))])
@@ -96,7 +97,7 @@ def _inside(plane, taken_out):
     return found
 
 
-def _opened(plane, taken_out):
+def _opened(plane: Plane, taken_out: bool) -> Picture:
     """The skin taken off or the flap opened; what lies below is bare, or the piece is lifted off it."""
     o = plane.outline
     inside = plane.grid(plane.first_mm, plane.last_mm)
@@ -116,7 +117,7 @@ def _opened(plane, taken_out):
     return found
 
 
-def _lift_skin(found, plane):
+def _lift_skin(found: Picture, plane: Plane) -> None:
     """The outer skin floating over its place."""
     lift = plane.epithelium_um * FACTOR / 1000.0 + SKIN_CLEAR_MM
     skin = plane.layer(plane.first_mm, plane.last_mm, 0.0, plane.epithelium_um, lift)
@@ -125,7 +126,7 @@ def _lift_skin(found, plane):
     found.places["over"] = 0.0, -lift
 
 
-def _float(found, plane):
+def _float(found: Picture, plane: Plane) -> None:
     """The piece floating over the cornea."""
     lift = float(np.max(plane.outline.floor.depth_um)) * FACTOR / 1000.0 + CLEAR_MM
     piece = lifted(plane.piece(), lift)
@@ -134,7 +135,7 @@ def _float(found, plane):
     found.places.update({"over": (0.0, float(piece[1].min())), "stays": _stays(plane)})
 
 
-def _open_flap(found, plane, taken_out):
+def _open_flap(found: Picture, plane: Plane, taken_out: bool) -> None:
     """The flap opened about its hinge, and the piece under it."""
     o, E, C, ends = plane.outline, plane.epithelium_um, plane.cut_um, (plane.first_mm, plane.last_mm)
     front, skin, under = (_flap_level(o, ends, depth) for depth in (0.0, E, C))
@@ -156,17 +157,17 @@ def _open_flap(found, plane, taken_out):
         found.strokes.append(Stroke("floor", piece))
         x = -towards * BESIDE_SHARE * plane.rim_mm[1]
         bare = plane.place(x, C + float(plane.taken_um(x)))
-        under = _turned(plane, np.array(bare)[:, np.newaxis], PIECE_TURN)[:, 0]
-        found.places.update({"under": (bare[0], (bare[1] + float(under[1])) / 2.0), "stays": _stays(plane)})
+        turned = _turned(plane, np.array(bare)[:, np.newaxis], PIECE_TURN)[:, 0]
+        found.places.update({"under": (bare[0], (bare[1] + float(turned[1])) / 2.0), "stays": _stays(plane)})
 
 
-def _flap_level(o, ends, depth_um):
+def _flap_level(o: Outline, ends: tuple[float, float], depth_um: float) -> Curve:
     """A level of the flap, with points close enough where it bends."""
     x = np.array(ends) if o.hinge_mm is None else np.r_[ends, o.hinge_mm - np.sign(o.hinge_mm) * BEND_MM * SHARES]
     return Curve(np.unique(x), np.full(np.unique(x).size, depth_um))
 
 
-def _turned(plane, points, share=1.0):
+def _turned(plane: Plane, points: Array, share: float = 1.0) -> Array:
     """Points of what is opened, turned about the hinge; straight up where the meridian does not meet it.
 
     The whole flap (share 1) bends over the first of it, so that it stays joined; the piece under it is turned as it is.
@@ -182,18 +183,18 @@ def _turned(plane, points, share=1.0):
     return turned_about(points, pivot, turn * eased(np.abs(points[0] - hinge) / BEND_MM) if share == 1.0 else turn)
 
 
-def _stays(plane):
+def _stays(plane: Plane) -> tuple[float, float]:
     """Place of the words for what stays: in the middle of it."""
     floor = plane.cut_um + float(plane.taken_um(0.0))
     return plane.place(0.0, (floor + plane.outline.thickness_um) / 2.0)
 
 
-def _layer_um(plane):
+def _layer_um(plane: Plane) -> float:
     """Thickness of what lies on top [µm]."""
     return plane.epithelium_um if plane.outline.above is None else plane.cut_um
 
 
-def _with_sides(planned, cut):
+def _with_sides(planned: Curve, cut: Curve) -> Curve:
     """A settled cut with the side cuts of the planned one."""
     x, y = cut
     first, last = (int(planned.depth_um[end] == 0.0) for end in (0, -1))
@@ -201,13 +202,13 @@ def _with_sides(planned, cut):
     return Curve(x, np.concatenate([[0.0] * first, y, [0.0] * last]))
 
 
-def _joined(o, bare):
+def _joined(o: Outline, bare: Curve) -> Curve:
     """The front surface with a bare part in it."""
     x = np.concatenate([[o.low_mm, bare.position_mm[0]], bare.position_mm, [bare.position_mm[-1], o.high_mm]])
     return Curve(x, np.concatenate([[0.0, 0.0], bare.depth_um, [0.0, 0.0]]))
 
 
-def _fronts(o, bare):
+def _fronts(o: Outline, bare: Curve) -> list[Curve]:
     """The same in parts: it is parted where the hinge joins."""
     whole = _joined(o, bare)
     if o.hinge_mm is None:

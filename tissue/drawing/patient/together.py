@@ -1,13 +1,15 @@
 """The ways side by side with no surgery: the same rows in the same order and unit for all of them, in words."""
 
+from collections.abc import Iterator
 from typing import NamedTuple
 from unicodedata import combining, normalize
 
+from tissue.budget.comparison import Comparison, Result
 from tissue.drawing.patient.language import mm, mm_or_less, with_sign, words
 from tissue.drawing.patient.words import LEAST_SAID_UM, WAYS, least_um, most_um, shift_um, story
 from tissue.ground.published import pool_rows
 from tissue.ground.sources import data
-from tissue.ground.vocabulary import NO_FIGURE, rounded
+from tissue.ground.vocabulary import NO_FIGURE, Floats, rounded
 
 NO_SURGERY = "none"
 COLUMNS = (*WAYS, NO_SURGERY)
@@ -24,13 +26,13 @@ class Row(NamedTuple):
     common: str = ""
 
 
-def column_name(column, language):
+def column_name(column: str, language: str) -> str:
     """What a column is called."""
     text = words(language)
     return text["table"][NO_SURGERY]["name"] if column == NO_SURGERY else text["ways"][column]["name"]
 
 
-def by_name(columns, language):
+def by_name(columns: tuple[str, ...], language: str) -> tuple[str, ...]:
     """Columns in the order of their names in a language, so that no order is a preference of ours.
 
     >>> by_name(("surface", "flap", "none"), "en")
@@ -39,12 +41,12 @@ def by_name(columns, language):
     return tuple(sorted(columns, key=lambda column: _plain_letters(column_name(column, language))))
 
 
-def _plain_letters(text):
+def _plain_letters(text: str) -> str:
     """A text as a dictionary orders it: small letters without accents."""
     return "".join(one for one in normalize("NFKD", text.casefold()) if not combining(one))
 
 
-def side_by_side(comparison, side, columns, language):
+def side_by_side(comparison: Comparison, side: str, columns: tuple[str, ...], language: str) -> list[Row]:
     """The Rows of one eye.
 
     Args:
@@ -62,11 +64,11 @@ def side_by_side(comparison, side, columns, language):
     return [*found, *_rates(columns, language)]
 
 
-def _is_a_ring(comparison, side, column):
+def _is_a_ring(comparison: Comparison, side: str, column: str) -> bool:
     return column != NO_SURGERY and story(comparison, column, side).ring
 
 
-def _column(comparison, side, column, language):
+def _column(comparison: Comparison, side: str, column: str, language: str) -> dict[str, str]:
     """The cells of one column by the names of the rows."""
     if column == NO_SURGERY:
         return _no_surgery(comparison, language)
@@ -90,7 +92,7 @@ def _column(comparison, side, column, language):
     }
 
 
-def _no_surgery(comparison, language):
+def _no_surgery(comparison: Comparison, language: str) -> dict[str, str]:
     """The cells of the column without surgery: the cornea as it was measured."""
     text, cornea = words(language)["table"], comparison.cornea
     own = text[NO_SURGERY]
@@ -105,7 +107,7 @@ def _no_surgery(comparison, language):
     }
 
 
-def sheets(value_um, language):
+def sheets(value_um: Floats, language: str) -> str:
     """A thickness in sheets of paper: in whole ones, below one and a half with a decimal.
 
     >>> sheets(303.5, "en"), sheets(86.0, "en")
@@ -115,7 +117,7 @@ def sheets(value_um, language):
     return with_sign(rounded(count, 0 if count >= 1.5 else 1), language)
 
 
-def _shift(comparison, result, language):
+def _shift(comparison: Comparison, result: Result, language: str) -> str:
     """What the range owes to a usual shift."""
     text, shift = words(language)["table"], shift_um(comparison, result)
     if round(shift, 1) == 0.0:
@@ -124,7 +126,7 @@ def _shift(comparison, result, language):
     return text[f"shift_{'more' if shift > 0 else 'less'}{size}"].format(shift=mm(abs(shift), language))
 
 
-def counted_ways(rate):
+def counted_ways(rate: dict[str, str]) -> tuple[str, ...]:
     """The ways whose treated eyes were counted for a rate, each once; a tally of reports is no such count.
 
     Args:
@@ -140,7 +142,7 @@ def counted_ways(rate):
     return tuple(dict.fromkeys(found))
 
 
-def _rates(columns, language):
+def _rates(columns: tuple[str, ...], language: str) -> Iterator[Row]:
     """A Row for each rate of which a column was counted; no surgery never is, so it says which ways were."""
     text = words(language)["table"]
     for rate in data("explain")["rates"]:

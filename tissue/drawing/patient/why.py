@@ -4,12 +4,18 @@ The simple eye has one surface of 60 D before a medium of 4/3 (a reduced eye, co
 measured refraction makes it, so that the light meets as far from the back as it does by that refraction.
 """
 
+from typing import Any
+
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.drawing.base.outline import bent, half_width_mm, outlines
-from tissue.drawing.base.traces import area, axis, layout, lines, texts
+from tissue.drawing.base.palette import Look
+from tissue.drawing.base.traces import Item, area, axis, layout, lines, texts
 from tissue.drawing.patient.picture import fill_of
 from tissue.drawing.patient.place import meridian_deg
+from tissue.drawing.patient.words import Story
+from tissue.ground.vocabulary import Array, Figure
 
 POWER_D, INDEX = 60.0, 4.0 / 3.0
 SMALL_D = 0.125  # a refraction under this counts as none
@@ -19,13 +25,13 @@ EDGE_MM = 5.5  # half width of the cornea that is drawn
 REAL_WIDTH_PX, MARGIN_PX = 560, 16.0
 
 
-def kind(comparison):
+def kind(comparison: Comparison) -> str:
     """Where light meets in the measured eye: `short` of the back, `behind` it, `apart` or `there`.
 
     Args:
         comparison: Comparison of one eye.
     """
-    powers = comparison.measured.at_cornea().powers()
+    powers = [float(power) for power in comparison.measured.at_cornea().powers()]
     if max(map(abs, powers)) < SMALL_D:
         return "there"
     if max(powers) < SMALL_D:
@@ -33,7 +39,7 @@ def kind(comparison):
     return "behind" if min(powers) > -SMALL_D else "apart"
 
 
-def foci_mm(comparison):
+def foci_mm(comparison: Comparison) -> list[Any]:
     """Where light meets from the front of the simple eye, and where its back is [mm].
 
     n/F' with F' = 60 + mean − each meridian, treated powers added after; the back at n/(60 + mean).
@@ -53,7 +59,7 @@ def foci_mm(comparison):
     return [1000.0 * INDEX / power for power in (before, before + turned, POWER_D + mean)]
 
 
-def light(told, look):
+def light(told: Story, look: Look) -> Figure:
     """The two simple eyes with their light on the screen; the first alone where nothing is taken.
 
     Args:
@@ -62,7 +68,8 @@ def light(told, look):
     """
     before, after, back = foci_mm(told.comparison)
     words, half = told.words["why"], _half_mm(before, after, back)
-    solid, dotted, items = [], [], []
+    solid, dotted = [], []
+    items: list[Item] = []
     eyes = [(before, BEHIND_MM + 1.0, "now"), (after, half + BEHIND_MM + 1.0, "then")]
     for foci, left, name in eyes if told.available else eyes[:1]:
         shift = np.array([[left], [0.0]])
@@ -78,20 +85,20 @@ def light(told, look):
     return {"data": traces, "layout": layout(look, WIDTH_PX, height, (0, 0, 0, 0), **axes)}
 
 
-def _half_mm(before, after, back):
+def _half_mm(before: Array, after: Array, back: float) -> float:
     """Half of what the picture is wide [mm]: the room of one eye, more where a long eye or its light needs it."""
     farthest = max(back, *before, *after) + BEHIND_MM + 2.0
     return max(WIDTH_PX / PX_PER_MM / 2.0, farthest)
 
 
-def describe_light(told):
+def describe_light(told: Story) -> str:
     """Alternative text of the two simple eyes."""
     words = told.words["why"]
     after = words["after"] if told.available else ""
     return " ".join(filter(None, (words["head"], words[kind(told.comparison)], after, words["drawing"])))
 
 
-def _eye(back):
+def _eye(back: float) -> list[Array]:
     """Outline of the simple eye: the cornea, and the ball up to the back."""
     y = np.linspace(-EDGE_MM, EDGE_MM, 41)
     cornea = np.array([CORNEA_MM - np.sqrt(CORNEA_MM**2 - y**2), y])
@@ -101,18 +108,18 @@ def _eye(back):
     return [cornea, np.hstack([cornea[:, :1], ball, cornea[:, -1:]])]
 
 
-def _rays(focus, back):
+def _rays(focus: float, back: float) -> list[Array]:
     """Two rays from far away that meet at a focus, as far as the back lets them [mm]."""
     end = back if focus >= back else min(back, 2.0 * focus)
     return [np.array([[-BEHIND_MM, 0.0, end], [s, s, s * (1.0 - end / focus)]]) for s in (-RAY_MM, RAY_MM)]
 
 
-def _beyond(focus, back):
+def _beyond(focus: float, back: float) -> list[Array]:
     """Where rays that are stopped by the back would meet [mm]."""
     return [np.array([[back, focus], [s * (1.0 - back / focus), 0.0]]) for s in (-RAY_MM, RAY_MM)]
 
 
-def real(told, look):
+def real(told: Story, look: Look) -> Figure:
     """The cornea along the meridian of the pictures, width and thickness at one scale.
 
     Args:
@@ -137,7 +144,7 @@ def real(told, look):
     return {"data": traces, "layout": layout(look, REAL_WIDTH_PX, height, (0, 0, 0, 0), **axes)}
 
 
-def describe_real(told):
+def describe_real(told: Story) -> str:
     """Alternative text of the real thickness, with the share that stays."""
     words = told.words["why"]
     share = words["share"].format(**told.figures) if told.available else ""

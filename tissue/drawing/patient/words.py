@@ -5,13 +5,14 @@ from typing import Any
 
 import numpy as np
 
-from tissue.budget.budget import deepest_off_centre, nothing_to_treat
+from tissue.budget.budget import Budget, deepest_off_centre, nothing_to_treat
+from tissue.budget.comparison import Comparison, Result
 from tissue.drawing.base.words import length
 from tissue.drawing.patient.language import FIRST, mm, mm_or_less, with_sign, words
 from tissue.drawing.patient.place import most
 from tissue.ground.published import pool_rows, pools
 from tissue.ground.sources import data
-from tissue.ground.vocabulary import NO_FIGURE, rounded
+from tissue.ground.vocabulary import NO_FIGURE, Floats, rounded
 from tissue.removal.options import Errors
 
 STEPS = ("before", "cut", "out", "stays")
@@ -49,22 +50,22 @@ class Story:
     questions: tuple
 
     @property
-    def words(self):
+    def words(self) -> dict[str, Any]:
         """The sentences of its language."""
         return words(self.language)
 
     @property
-    def result(self):
+    def result(self) -> Result:
         """The Result of its way."""
         return self.comparison.results[self.way]
 
     @property
-    def ring(self):
+    def ring(self) -> bool:
         """Whether the piece is thickest away from the middle."""
         return self.place != "middle"
 
 
-def paper_words(value_um, language):
+def paper_words(value_um: Floats, language: str) -> str:
     """How thick something is beside a sheet of paper.
 
     Args:
@@ -79,7 +80,7 @@ def paper_words(value_um, language):
     return words(language)["paper"][next(row["words"] for row in table["paper"] if sheets <= row["up_to"])]
 
 
-def story(comparison, way, side, language=FIRST):
+def story(comparison: Comparison, way: str, side: str, language: str = FIRST) -> Story:
     """The Story of one way in one eye.
 
     Args:
@@ -118,13 +119,13 @@ def story(comparison, way, side, language=FIRST):
     )
 
 
-def _thinnest_is_said(comparison):
+def _thinnest_is_said(comparison: Comparison) -> bool:
     """Whether the thinnest place is spoken of: in all ways, where it differs from the middle in any of them."""
     offered = [one.budget for one in comparison.results.values() if one.available]
     return any(mm(least_um(one), FIRST) != mm(one.bed_central_um, FIRST) for one in offered)
 
 
-def least_um(budget):
+def least_um(budget: Budget) -> float:
     """The least that stays below [µm]: at the thinnest place or in the middle.
 
     Args:
@@ -133,7 +134,7 @@ def least_um(budget):
     return min(float(budget.bed_min_um), float(budget.bed_central_um))
 
 
-def most_um(result):
+def most_um(result: Result) -> float:
     """The thickness of the piece where it is thickest, or in the middle where that is as thick [µm].
 
     Args:
@@ -143,7 +144,7 @@ def most_um(result):
     return float(budget.removal_max_um if deepest_off_centre(result.option) else budget.removal_central_um)
 
 
-def _figures(comparison, result, language):
+def _figures(comparison: Comparison, result: Result, language: str) -> dict[str, str]:
     """Every figure a sentence may hold, as it is written; those of the Comparison, never worked out again."""
     budget, spread, thickest = result.budget, result.spread, most_um(result)
     return {
@@ -162,14 +163,14 @@ def _figures(comparison, result, language):
     }
 
 
-def _thickness(result, place, said):
+def _thickness(result: Result, place: str, said: dict[str, Any]) -> str:
     """The sentence on how thick the piece is: in the middle, or where it is thickest."""
     if place == "middle":
         return said["middle"]
     return said["ring" if float(result.budget.removal_central_um) >= LEAST_SAID_UM else "ring_only"]
 
 
-def _known(comparison, result, figures, language):
+def _known(comparison: Comparison, result: Result, figures: dict[str, str], language: str) -> tuple[str, ...]:
     """Where the figures come from, and beside a range what it owes to a usual shift."""
     said = words(language)["said"]
     if figures["low"] == NO_FIGURE or figures["low"].startswith("−"):
@@ -177,7 +178,7 @@ def _known(comparison, result, figures, language):
     return said["known"].format(**figures), shift_words(comparison, result, language)
 
 
-def shift_words(comparison, result, language):
+def shift_words(comparison: Comparison, result: Result, language: str) -> str:
     """What a way leaves more or less than planned on average, and that its range has that in it.
 
     Args:
@@ -197,7 +198,7 @@ def shift_words(comparison, result, language):
     return said[f"shift_{by}"].format(shift=much, looks=said[f"looks_{towards}"])
 
 
-def shift_um(comparison, result):
+def shift_um(comparison: Comparison, result: Result) -> float:
     """By how much more stays than planned on average, by the biases of measuring, cutting and removing [µm].
 
     Where next to nothing is taken in the middle, the bias of the removal does not act there.
@@ -211,7 +212,7 @@ def shift_um(comparison, result):
     return float(comparison.errors.thickness_bias_um - option.cut_error.bias_um - removal)
 
 
-def _lost(language):
+def _lost(language: str) -> str:
     """How often suction was lost in the published studies, as counts over 1,000 eyes."""
     pool, studies = pools()["suction"], pool_rows("suction")
     shares = [1000.0 * one.count / one.of for one in studies]
@@ -219,7 +220,7 @@ def _lost(language):
     return words(language)["said"]["lost"].format(studies=len(studies), **counts)
 
 
-def standing(language):
+def standing(language: str) -> str:
     """The caution of the patient's page, in a language.
 
     >>> standing("en")[:14]

@@ -1,15 +1,17 @@
 """The clearance between an old and a new cut, marked at its place in a section with its number."""
 
-from typing import Any, NamedTuple
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tissue.drawing.base.fonts import text_width
-from tissue.drawing.base.labels import Leader, Scale, label
+from tissue.drawing.base.labels import Label, Leader, Scale, label
 from tissue.drawing.base.meridian import Meridian
+from tissue.drawing.base.palette import Look
 from tissue.drawing.base.traces import lines
 from tissue.drawing.base.words import whole
+from tissue.ground.vocabulary import Array, Figure
 from tissue.routes.route import Route
 
 TICK_PX, UNDER_PX, BESIDE_PX = 4.0, 13.0, 12.0
@@ -40,7 +42,9 @@ def mark_of(route: Route, line: Meridian) -> Mark | None:
     return Mark(float(line.position_mm(x, y)), min(end, end + value), max(end, end + value), value)
 
 
-def place_mark(mark, scale, size_px, floor_px, right_free=True):
+def place_mark(
+    mark: Mark, scale: Scale, size_px: float, floor_px: Callable[[float, float], float], right_free: bool = True
+) -> tuple[Label, Leader]:
     """Label and Leader of a Mark, in the bed under everything that is cut there.
 
     Args:
@@ -64,13 +68,13 @@ def place_mark(mark, scale, size_px, floor_px, right_free=True):
     return put, Leader(((at, middle), (float(np.clip(at, x - half, x + half)), put.box.top - 1.0)))
 
 
-def mark_strokes(mark: Mark, scale: Scale) -> list[tuple[NDArray[Any], NDArray[Any]]]:
+def mark_strokes(mark: Mark, scale: Scale) -> list[tuple[Array, Array]]:
     """The mark as strokes (position, depth): from plane to plane, with a tick at each."""
     p, tick = mark.position_mm, TICK_PX / scale.per_mm
     ends = [(np.array([p - tick, p + tick]), np.array([d, d])) for d in (mark.top_um, mark.bottom_um)]
     return [(np.array([p, p]), np.array([mark.top_um, mark.bottom_um])), *ends]
 
 
-def mark_trace(strokes, look, axes):
+def mark_trace(strokes: Sequence[tuple[Array, Array]], look: Look, axes: str) -> Figure:
     """All marks of a figure as one trace."""
     return lines(strokes, axes, look.ink, 1.6)

@@ -1,13 +1,13 @@
 """The cuts of an extraction against time: a drawn line of time with the moment."""
 
-from typing import Any
+from collections.abc import Sequence
 
 import numpy as np
 
 from tissue.drawing.base.fonts import text_width
 from tissue.drawing.base.palette import Look
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
-from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE
+from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE, Figure
 from tissue.routes.cutting import Clock, done_percent
 
 CUT_NAMES = {
@@ -28,7 +28,7 @@ NAME_PX, APART_PX = 12.5, 6.0
 THIN_ROW_PX, MOMENT_ROW_PX = 10.0, 28.0  # over the box, to the middle of the words
 
 
-def clock_line(clock: Clock, seconds: float, look: Look, width_px: int) -> dict[str, Any]:
+def clock_line(clock: Clock, seconds: float, look: Look, width_px: float) -> Figure:
     """The four cuts on a line of time, filled up to the moment.
 
     Args:
@@ -55,7 +55,9 @@ def clock_line(clock: Clock, seconds: float, look: Look, width_px: int) -> dict[
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
-def _names(ends, seconds, per_s, look):
+def _names(
+    ends: Sequence[tuple[str, float, float]], seconds: float, per_s: float, look: Look
+) -> tuple[list[Figure], list[tuple[tuple[float, float], tuple[float, float]]]]:
     """Names of the cuts: in their box where there is room beside the moment, else over it with a leader."""
     notes, leaders = [], []
     for name, begin, end in ends:
@@ -77,7 +79,7 @@ def _names(ends, seconds, per_s, look):
     return notes, leaders
 
 
-def _room(text, left, right, moment):
+def _room(text: str, left: float, right: float, moment: float) -> float | None:
     """Middle of a name in its box [px], clear of the moment; None where there is no room."""
     half = text_width(text, NAME_PX) / 2.0 + APART_PX
     inside = left < moment < right
@@ -89,7 +91,7 @@ def _room(text, left, right, moment):
     return None
 
 
-def _moment(clock, seconds, total, look):
+def _moment(clock: Clock, seconds: float, total: float, look: Look) -> Figure:
     """The moment and how far the cut of that moment has come."""
     stage, done = clock.moment(seconds)
     text = f"<b>{seconds:.1f} s</b>, {tuple(SHORT_NAMES.values())[int(stage)]} {done_percent(done)} % done"
@@ -98,7 +100,7 @@ def _moment(clock, seconds, total, look):
     return words(text, seconds, 1.0, NAME_PX, look.ink, xshift=-9 if right else 9, **place)
 
 
-def describe_clock(clock, seconds):
+def describe_clock(clock: Clock, seconds: float) -> str:
     """The line of time in words, with its numbers."""
     ends = ", ".join(
         f"{name} to {float(end):.1f} s" for name, end in zip(CUT_NAMES.values(), clock.ends_s, strict=True)

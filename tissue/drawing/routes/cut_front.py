@@ -7,13 +7,14 @@ import numpy as np
 from tissue.budget.comparison import Comparison
 from tissue.drawing.base.meridian import Meridian, meridian
 from tissue.drawing.base.palette import Hatch, Look
-from tissue.drawing.base.rings import Circle, front
+from tissue.drawing.base.rings import Circle, Front, front
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.drawing.front.front import Column, column_words, small_axes
 from tissue.drawing.routes.cut_clock import CUT_NAMES
-from tissue.drawing.routes.way_frame import BELOW_PX, HEIGHT_PX, TOP_PX
-from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE
+from tissue.drawing.routes.way_frame import BELOW_PX, HEIGHT_PX, TOP_PX, WayFrame
+from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE, Array, Figure
 from tissue.removal.options import Option
+from tissue.removal.removal import Removal
 from tissue.routes.cutting import Clock, CutSoFar, cut_so_far, done_percent
 
 RING_HATCH, DISC_HATCH = Hatch("/", 6, 0.24), Hatch("\\", 7, 0.14)
@@ -28,7 +29,9 @@ STRIP_UM = 660.0  # depth shown under each picture
 WORDS_PX = 16.0  # from the limbus to the middle of the words under it
 
 
-def cut_rings(comparison, cut, look, axes, thick=6.0, step_deg=3.0):
+def cut_rings(
+    comparison: Comparison, cut: CutSoFar, look: Look, axes: str, thick: float = 6.0, step_deg: float = 3.0
+) -> list[Figure]:
     """Traces of what is cut by now: the ring of the lenticule cut, its side, the disc of the cap, the incision.
 
     Dotted: what the plan has and is not cut yet.
@@ -42,6 +45,7 @@ def cut_rings(comparison, cut, look, axes, thick=6.0, step_deg=3.0):
         step_deg: between the points of a circle [degrees].
     """
     seen, name = front(comparison), comparison.under_cap.option.name
+    cap = seen.cap_there
     pink = look.option[name]
     x, y = seen.centre
     outer, inner = (Circle(x, y, float(r)) for r in (cut.lenticule_outer_mm, cut.lenticule_inner_mm))
@@ -51,7 +55,7 @@ def cut_rings(comparison, cut, look, axes, thick=6.0, step_deg=3.0):
         traces.append(area(ring(outer, inner, step_deg), axes, look.removed[name], RING_HATCH, pink))
     if disc.radius_mm > 1e-6:
         traces.append(area(disc.arc(step_deg=step_deg), axes, CLEAR, DISC_HATCH, look.ink2))
-    planned = [circle.arc(step_deg=step_deg) for circle in (outer, seen.cap)]
+    planned = [circle.arc(step_deg=step_deg) for circle in (outer, cap)]
     traces.append(lines(planned, axes, look.ink2, 1, "dot"))
     edges = [c.arc(step_deg=step_deg) for c in (inner, disc) if 1e-6 < c.radius_mm < _full(c, disc, seen, outer)]
     if edges:
@@ -59,12 +63,12 @@ def cut_rings(comparison, cut, look, axes, thick=6.0, step_deg=3.0):
     return traces + _sides(seen, cut, outer, (axes, pink, thick), step_deg)
 
 
-def _full(circle, disc, seen, outer):
+def _full(circle: Circle, disc: Circle, seen: Front, outer: Circle) -> float:
     """Radius at which a cut is whole or, outside in, has not begun [mm]: then its edge is no edge under way."""
-    return (seen.cap if circle is disc else outer).radius_mm - 1e-6
+    return (seen.cap_there if circle is disc else outer).radius_mm - 1e-6
 
 
-def _sides(seen, cut, outer, how, step_deg):
+def _sides(seen: Front, cut: CutSoFar, outer: Circle, how: tuple[str, str, float], step_deg: float) -> list[Figure]:
     """Side cut and incision, as far as they are done; how: suffix of the axes, colour, width of the incision [px]."""
     axes, colour, thick = how
     strokes = []
@@ -73,12 +77,12 @@ def _sides(seen, cut, outer, how, step_deg):
     traces = [lines(strokes, axes, colour, 0.5 * thick)] if strokes else []
     if float(cut.incision_done) > 0:
         low, high = seen.incision_arc_deg
-        arc = seen.cap.arc(low, low + float(cut.incision_done) * (high - low), step_deg)
+        arc = seen.cap_there.arc(low, low + float(cut.incision_done) * (high - low), step_deg)
         traces.append(lines([arc], axes, colour, thick))
     return traces
 
 
-def ring(outer, inner, step_deg):
+def ring(outer: Circle, inner: Circle, step_deg: float) -> tuple[Array, ...]:
     """A ring as a polygon (x, y): out along the outer circle, back along the inner one."""
     return tuple(
         np.concatenate([there, back[::-1]])
@@ -96,7 +100,7 @@ def cut_words(cut: CutSoFar) -> str:
     return "; ".join(parts) if parts else "nothing is cut yet"
 
 
-def order_of_cuts(comparison: Comparison, clock: Clock, look: Look, width_px: int) -> dict[str, Any]:
+def order_of_cuts(comparison: Comparison, clock: Clock, look: Look, width_px: float) -> Figure:
     """Four pictures from the front, each with its section: lenticule, its side, cap, incision.
 
     Args:
@@ -124,7 +128,7 @@ def order_of_cuts(comparison: Comparison, clock: Clock, look: Look, width_px: in
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
-def _time(begin_s, end_s):
+def _time(begin_s: float, end_s: float) -> str:
     """When a cut begins and how long it takes.
 
     >>> _time(10.26, 10.35), _time(23.98, 24.0)
@@ -134,12 +138,12 @@ def _time(begin_s, end_s):
     return f"from {begin_s:.1f} s, {f'{lasts:.1f}' if lasts >= 0.05 else 'under 0.1'} s long"
 
 
-def _half_mm(width_px, radius_mm):
+def _half_mm(width_px: float, radius_mm: float) -> float:
     """Half of what a panel shows across [mm]: the eye stands at the left, its diameter the height of the picture."""
     return radius_mm * max(1.0, width_px / EYE_PX)
 
 
-def _axes(frame, i, domain, half, radius, height):
+def _axes(frame: Figure, i: int, domain: tuple[float, float], half: float, radius: float, height: int) -> None:
     """The two pairs of axes of one panel: the view from the front, and its section under it at the same width."""
     upper, lower = str(2 * i + 1) if i else "", str(2 * i + 2)
     eye = (1.0 - (TITLE_PX + EYE_PX) / height, 1.0 - TITLE_PX / height)
@@ -152,7 +156,7 @@ def _axes(frame, i, domain, half, radius, height):
     frame["yaxis" + lower] = axis(strip, (STRIP_UM, -20.0), "x" + lower)
 
 
-def _ways_of_travel(comparison, stage, cut, look, axes):
+def _ways_of_travel(comparison: Comparison, stage: str, cut: CutSoFar, look: Look, axes: str) -> list[Figure]:
     """Arrows in which a spiral travels: from the rim inwards, or from the centre outwards."""
     x, y = front(comparison).centre
     ends = {CUT: (float(cut.lenticule_outer_mm), float(cut.lenticule_inner_mm)),
@@ -166,7 +170,7 @@ def _ways_of_travel(comparison, stage, cut, look, axes):
     return [lines(strokes, axes, look.ink, 1.6), marks(heads, axes, look.ink)]
 
 
-def _strip(comparison, cut, stage, look, axes):
+def _strip(comparison: Comparison, cut: CutSoFar, stage: str, look: Look, axes: str) -> list[Figure]:
     """The section through the incision under a picture: earlier cuts in ink, the cut of this step in its colour."""
     towards, cornea = float(comparison.cap.incision_deg), comparison.cornea
     line, option = meridian(comparison, towards), comparison.under_cap.option
@@ -211,7 +215,7 @@ def cut_strokes(line: Meridian, option: Option, cut: CutSoFar, incision_sign: fl
     return strokes
 
 
-def _rim_um(taken, line, position):
+def _rim_um(taken: Removal, line: Meridian, position: float) -> float:
     """Height of the side cut at the rim [µm]."""
     return float(taken.r_um(*line.place(position)))
 
@@ -227,7 +231,9 @@ def describe_order(clock: Clock, comparison: Comparison) -> str:
     return f"The order of the cuts, cap at {cap:.0f} µm. {'. '.join(parts)}."
 
 
-def front_column(comparison, cut, side, look, frame):
+def front_column(
+    comparison: Comparison, cut: CutSoFar, side: str, look: Look, frame: WayFrame
+) -> tuple[dict[str, Figure], list[Figure], list[Figure]]:
     """Axes and traces of what is cut, from the front, and its words.
 
     Args:

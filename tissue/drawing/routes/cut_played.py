@@ -5,13 +5,15 @@ The page draws each stroke up to the moment of now, so that both views grow by o
 
 import numpy as np
 
-from tissue.drawing.base.meridian import meridian
-from tissue.drawing.base.rings import Circle, front
-from tissue.drawing.base.traces import area, axis, layout, lines, listed, texts
+from tissue.budget.comparison import Comparison
+from tissue.drawing.base.meridian import Meridian, meridian
+from tissue.drawing.base.palette import Look
+from tissue.drawing.base.rings import Circle, Front, front
+from tissue.drawing.base.traces import Points, area, axis, layout, lines, listed, texts
 from tissue.drawing.routes.cut_clock import CUT_NAMES, describe_clock
 from tissue.drawing.routes.cut_front import FROM_DEG, cut_words
-from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE, STAGES
-from tissue.routes.cutting import cut_so_far
+from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE, STAGES, Array, Figure, Floats
+from tissue.routes.cutting import Clock, cut_so_far
 
 HEIGHT_PX, TOP_PX, BOTTOM_PX = 236, 6, 2
 EYE_SHARE_PX, GAP_PX, EYE_MARGIN = 226, 56, 1.05
@@ -25,7 +27,7 @@ SAID = (
 )
 
 
-def cuts_played(comparison, side, clock, seconds, look, width_px):
+def cuts_played(comparison: Comparison, side: str, clock: Clock, seconds: float, look: Look, width_px: float) -> Figure:
     """The plan of the cuts from the front and in section, with the strokes that are drawn while it plays.
 
     Args:
@@ -41,7 +43,7 @@ def cuts_played(comparison, side, clock, seconds, look, width_px):
     seen, pink = front(comparison), look.option[comparison.under_cap.option.name]
     outer = Circle(seen.centre[0], seen.centre[1], float(clock.lenticule_radius_mm))
     data = [area(seen.limbus.arc(step_deg=3.0), "", look.stroma, line=(look.ink, 1.5, "solid"))]
-    data.append(lines([outer.arc(step_deg=3.0), seen.cap.arc(step_deg=3.0)], "", look.ink2, 1, "dot"))
+    data.append(lines([outer.arc(step_deg=3.0), seen.cap_there.arc(step_deg=3.0)], "", look.ink2, 1, "dot"))
     data += _body(comparison, line, reach, side, look)
     strokes = _from_front(seen, outer, clock, pink, look) + _in_section(comparison, line, clock, pink, look)
     played = {
@@ -54,7 +56,7 @@ def cuts_played(comparison, side, clock, seconds, look, width_px):
     return {"data": data, "layout": frame | _axes(seen, line, reach, look, width_px)}
 
 
-def _axes(seen, line, reach, look, width_px):
+def _axes(seen: Front, line: Meridian, reach: float, look: Look, width_px: float) -> dict[str, Figure]:
     """The view from the front at the left, the section over the rest of the width."""
     low, high = line.crossings(reach)
     edge = EYE_MARGIN * seen.limbus.radius_mm
@@ -70,7 +72,7 @@ def _axes(seen, line, reach, look, width_px):
     }
 
 
-def _body(comparison, line, reach, side, look):
+def _body(comparison: Comparison, line: Meridian, reach: float, side: str, look: Look) -> list[Figure]:
     """The cornea along the incision with the planned cuts dotted, their names and the words of its ends."""
     cornea, option = comparison.cornea, comparison.under_cap.option
     low, high = line.crossings(reach)
@@ -80,8 +82,8 @@ def _body(comparison, line, reach, side, look):
     cut, radius = float(option.cut_um), float(option.cut_diameter_mm) / 2.0
     at = float(option.removal.radius_mm) * np.linspace(-1.0, 1.0, 81)
     floor = cut + option.removal.r_um(*line.place(at))
-    planned = [(at, floor), ((-radius, radius), (cut, cut))]
-    deepest = float(floor.max())
+    planned: list[Points] = [(at, floor), ((-radius, radius), (cut, cut))]
+    deepest = float(np.max(floor))
     names = [
         ("cap cut", 0.0, cut - 26.0, NAME_PX, "middle center", "ink2"),
         ("lenticule cut", 0.0, deepest + 34.0, NAME_PX, "middle center", "ink2"),
@@ -97,11 +99,12 @@ def _body(comparison, line, reach, side, look):
     ]
 
 
-def _from_front(seen, outer, clock, pink, look):
+def _from_front(seen: Front, outer: Circle, clock: Clock, pink: str, look: Look) -> list[Figure]:
     """The four cuts seen from the front, in their order."""
     cap_share, inwards = _turns(), 1.0 - _turns()
     turn = 2.0 * np.pi * TURNS * _turns()
     x, y = seen.centre
+    cap = seen.cap_there
     ends = clock.begins_s, clock.ends_s
     side, opening = STAGES.index(SIDE), STAGES.index(INCISION)
     around = outer.arc(FROM_DEG - 360.0, FROM_DEG, 5.0)
@@ -115,26 +118,29 @@ def _from_front(seen, outer, clock, pink, look):
         stroke("", [part[::-1] for part in around], _evenly(ends, side, len(around[0])), (pink, SIDE_PX)),
         stroke(
             "",
-            (x + seen.cap.radius_mm * cap_share * np.cos(turn), y + seen.cap.radius_mm * cap_share * np.sin(turn)),
+            (
+                x + cap.radius_mm * cap_share * np.cos(turn),
+                y + cap.radius_mm * cap_share * np.sin(turn),
+            ),
             clock.seconds(CAP, cap_share**2),
             (look.ink2, THIN_PX),
         ),
-        stroke("", arc := seen.cap.arc(*seen.incision_arc_deg), _evenly(ends, opening, len(arc[0])), (pink, OPEN_PX)),
+        stroke("", arc := cap.arc(*seen.incision_arc_deg), _evenly(ends, opening, len(arc[0])), (pink, OPEN_PX)),
     ]
 
 
-def _turns():
+def _turns() -> Array:
     """Shares of a spiral's radius at its points [0–1], as many as its turns have steps."""
     return np.linspace(0.0, 1.0, int(TURNS * 360.0 / STEP_DEG) + 1)
 
 
-def _evenly(ends, stage, count):
+def _evenly(ends: tuple[tuple[Floats, ...], tuple[Floats, ...]], stage: int, count: int) -> Array:
     """Seconds of so many points that are cut at one pace."""
     begins, stops = ends
     return np.linspace(float(begins[stage]), float(stops[stage]), count)
 
 
-def _in_section(comparison, line, clock, pink, look):
+def _in_section(comparison: Comparison, line: Meridian, clock: Clock, pink: str, look: Look) -> list[Figure]:
     """The four cuts along the incision, each half of a spiral a stroke of its own; a side cut once it has begun."""
     option, towards = comparison.under_cap.option, float(comparison.cap.incision_deg)
     cut, taken, share = float(option.cut_um), option.removal, np.linspace(0.0, 1.0, 61)
@@ -143,9 +149,9 @@ def _in_section(comparison, line, clock, pink, look):
     found = []
     for sign in (-1.0, 1.0):
         at = sign * rim * (1.0 - share)
-        depth = cut + taken.r_um(*line.place(at))
+        depth = cut + np.asarray(taken.r_um(*line.place(at)))
         found.append(stroke("2", (at, depth), clock.seconds(CUT, 1.0 - (1.0 - share) ** 2), (pink, CUT_PX)))
-        upright = ((sign * rim,) * 2, (depth[0], cut))
+        upright = ((sign * rim,) * 2, (float(depth[0]), cut))
         found.append(stroke("2", upright, [float(begins[STAGES.index(SIDE)])] * 2, (pink, CUT_PX)))
         flat = (sign * radius * share, np.full(share.shape, cut))
         found.append(stroke("2", flat, clock.seconds(CAP, share**2), (look.ink, CUT_PX)))
@@ -154,7 +160,12 @@ def _in_section(comparison, line, clock, pink, look):
     return [*found, stroke("2", ((out, out), (cut, 0.0)), seconds, (pink, OPEN_PX / 2.0))]
 
 
-def stroke(axes, points, at_s, line):
+def stroke(
+    axes: str,
+    points: Points,
+    at_s: Floats | list[float],
+    line: tuple[str, float],
+) -> Figure:
     """A stroke with the second at which each of its points is cut.
 
     Args:
@@ -164,7 +175,7 @@ def stroke(axes, points, at_s, line):
     return {"axes": axes, "x": x, "y": y, "at": at, "colour": line[0], "width": line[1]}
 
 
-def describe_played(clock, seconds):
+def describe_played(clock: Clock, seconds: float) -> str:
     """The picture in words, with its numbers."""
     stage, done = clock.moment(seconds)
     return f"{describe_clock(clock, seconds)} Cut by then: {cut_words(cut_so_far(clock, STAGES[int(stage)], done))}."

@@ -1,5 +1,6 @@
 """Ways to an enhancement, to scale: the primary treatment, and the new planes of each way, at depths before it."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -9,10 +10,10 @@ from tissue.budget.budget import nothing_to_treat
 from tissue.budget.comparison import Comparison
 from tissue.drawing.base.curve import Curve
 from tissue.drawing.base.cuts import cut_along, layer_above
-from tissue.drawing.base.labels import Label, Leader, label
-from tissue.drawing.base.meridian import angle_through, meridian
+from tissue.drawing.base.labels import Label, Leader, Scale, label
+from tissue.drawing.base.meridian import Meridian, angle_through, meridian
 from tissue.drawing.base.outline import Outline, half_width_mm, outlines
-from tissue.drawing.base.palette import ABOVE, ABOVE_HATCH, DASH, REMOVED_HATCH, Hatch
+from tissue.drawing.base.palette import ABOVE, ABOVE_HATCH, DASH, REMOVED_HATCH, Hatch, Look
 from tissue.drawing.base.placing import BESIDE_PX, IN_LAYER_PX, Placer
 from tissue.drawing.base.sheet import Sheet
 from tissue.drawing.base.traces import area, lines, marks, words
@@ -21,7 +22,8 @@ from tissue.drawing.routes.clearance_mark import Mark, mark_of, mark_strokes, ma
 from tissue.drawing.routes.cut_front import front_column
 from tissue.drawing.routes.way_frame import AXES, NO_FIGURES, WayFrame, columns, fitted, in_place, put_free
 from tissue.drawing.section.section import NARROW_PX, line_names
-from tissue.ground.vocabulary import INCISION
+from tissue.ground.vocabulary import INCISION, Array, Figure
+from tissue.removal.removal import Removal
 from tissue.routes.cutting import clock_of, cut_so_far
 from tissue.routes.enhancement import Enhancement
 from tissue.routes.notices import LOWERED
@@ -37,16 +39,23 @@ UNDER_PX, NEXT_PX, CLEAR_PX = 13.0, 20.0, 14.0
 class Drawn(NamedTuple):
     """One way as it is drawn: Route, the first Outline, its floor, the new removal and its cut, layers, Mark."""
 
-    route: object
+    route: Route
     base: Outline
-    floor: Curve | None
+    floor: Curve
     new: Curve | None
     cut: Curve | None
-    layers: list
+    layers: list["Layer"]
     mark: Mark | None
 
 
-def second_ways(comparison, found, side, look, width_px, routes=None):
+def second_ways(
+    comparison: Comparison,
+    found: Enhancement,
+    side: str,
+    look: Look,
+    width_px: float,
+    routes: Sequence[Route] | None = None,
+) -> Figure:
     """The primary treatment from the front, and a flattened section of every way to an enhancement.
 
     Each section runs through its least clearance; one without a clearance from 0 to 180°.
@@ -81,7 +90,7 @@ def second_ways(comparison, found, side, look, width_px, routes=None):
 
 
 def labelled(
-    comparison: Comparison, found: Enhancement, width_px: int, routes: tuple[Route, ...] | None = None
+    comparison: Comparison, found: Enhancement, width_px: float, routes: Sequence[Route] | None = None
 ) -> tuple[list[Drawn], list[tuple[list[Label], list[Leader]]], WayFrame]:
     """The ways as they are drawn, (labels, leaders) of each, and the WayFrame; arguments as `second_ways`."""
     routes = found.routes if routes is None else routes
@@ -96,7 +105,7 @@ def labelled(
     return drawn, placed, frame
 
 
-def _drawn(comparison, route, half):
+def _drawn(comparison: Comparison, route: Route, half: float) -> Drawn:
     """A way as it is drawn, along its own meridian; the primary treatment's cornea carries no figures of its own."""
     x, y = (float(part) for part in route.clearance[1:])
     angle = 0.0 if np.isnan(x) else angle_through(comparison, x, y)
@@ -106,9 +115,9 @@ def _drawn(comparison, route, half):
     C, there = float(first.cut_um), not nothing_to_treat(option)
     position = np.linspace(-1.0, 1.0, 121) * float(option.removal.radius_mm)
     lowered = route.way.id in LOWERED
-    old = first.removal.r_um(*line.place(position)) if lowered else 0.0 * position
+    old = np.asarray(first.removal.r_um(*line.place(position))) if lowered else 0.0 * position
     top = (C if lowered else float(option.cut_um)) + old
-    bottom = top + option.removal.r_um(*line.place(position))
+    bottom = top + np.asarray(option.removal.r_um(*line.place(position)))
     new = Curve(np.concatenate([position, position[::-1]]), np.concatenate([bottom, top[::-1]])) if there else None
     return Drawn(
         route,
@@ -121,7 +130,7 @@ def _drawn(comparison, route, half):
     )
 
 
-def _new_cut(comparison, route, line, base, bottom):
+def _new_cut(comparison: Comparison, route: Route, line: Meridian, base: Outline, bottom: Curve) -> Curve:
     """The new cut: side cuts included, a cap's edge where the cap becomes the flap, the lower face of a lenticule."""
     option = route.option
     if option.keeps_cap:
@@ -131,7 +140,7 @@ def _new_cut(comparison, route, line, base, bottom):
     return cut_along(comparison, option, line, float(option.cut_um), (base.low_mm, base.high_mm))[0]
 
 
-def _layers(comparison, route):
+def _layers(comparison: Comparison, route: Route) -> list["Layer"]:
     """The layers from front to back that have a name: above the new cut, what is taken now, what was taken first."""
     first, option = comparison.under_cap.option, route.option
     C, r, t = float(first.cut_um), float(first.removal.central_um), float(route.removal_central_um)
@@ -148,7 +157,7 @@ def _layers(comparison, route):
     return sorted(layers, key=lambda layer: layer.top_um)
 
 
-def _from_centre(taken):
+def _from_centre(taken: Removal) -> str:
     """A removal at the centre and, where it is deeper elsewhere, at its deepest.
 
     >>> from types import SimpleNamespace
@@ -159,7 +168,7 @@ def _from_centre(taken):
     return central if central == most else f"{central}–{most}"
 
 
-def _areas(one, look, offset):
+def _areas(one: Drawn, look: Look, offset: tuple[float, float]) -> list[Figure]:
     """Cap, what the primary treatment took, what is taken now."""
     C = one.base.cut_um
     cap = layer_above(one.base.cut, one.base.epithelium_um, C)
@@ -173,18 +182,21 @@ def _areas(one, look, offset):
     return areas
 
 
-def _lines(one, look, offset):
+def _lines(one: Drawn, look: Look, offset: tuple[float, float]) -> list[Figure]:
     """The old cap plane in ink; the new removal's edge and the new cut in the option's line, thin without figures."""
     traces = [lines(in_place([one.base.cut], offset), AXES, look.ink, 1.2)]
-    if one.new is None:
+    if one.new is None or one.cut is None:
         return traces
     name, there = one.route.option.name, one.route.available
     colour, dash = look.option[name], DASH[name]
     traces.append(lines(in_place([one.new], offset), AXES, colour, 1.6 if there else 1.0, dash))
-    return [*traces, lines(in_place([one.cut], offset), AXES, colour, 2.4 if there else 1.2, dash)]
+    return [
+        *traces,
+        lines(in_place([one.cut], offset), AXES, colour, 2.4 if there else 1.2, dash),
+    ]
 
 
-def _ink(leaders, one, look, scale, offset):
+def _ink(leaders: Sequence[Leader], one: Drawn, look: Look, scale: Scale, offset: tuple[float, float]) -> list[Figure]:
     """Dimension line with a tick at every plane, leaders with their dots."""
     strokes, points = [], []
     if one.layers:
@@ -199,7 +211,7 @@ def _ink(leaders, one, look, scale, offset):
     return traces + ([marks(points, AXES, look.ink)] if points else [])
 
 
-def _notes(one, labels, look, scale, offset):
+def _notes(one: Drawn, labels: Sequence[Label], look: Look, scale: Scale, offset: tuple[float, float]) -> list[Figure]:
     """Labels on hatch, each on the plain fill of its tissue."""
     grounds = {"epithelium": look.epithelium, "above": look.above, "taken": look.page}
     grounds["removed"] = look.removed[one.route.option.name]
@@ -210,11 +222,13 @@ def _notes(one, labels, look, scale, offset):
             place = {"xanchor": "left" if put.left else "center", "yanchor": "middle", "bgcolor": grounds[put.ground]}
             at = offset[0] + x / scale.per_mm, put.y_px / scale.per_um
             place |= {"xref": f"x{AXES}", "yref": f"y{AXES}"}
-            found.append(words(put.text, *at, put.size_px, look.ink, **place))
+            found.append(words(put.text, at[0], at[1], put.size_px, look.ink, **place))
     return found
 
 
-def describe_second_ways(comparison, found, side, routes=None):
+def describe_second_ways(
+    comparison: Comparison, found: Enhancement, side: str, routes: Sequence[Route] | None = None
+) -> str:
     """The picture in words, with its numbers.
 
     Args:
@@ -248,7 +262,7 @@ class Layer(NamedTuple):
     ground: str
 
 
-def place_labels(one, scale, size_px, names):
+def place_labels(one: Drawn, scale: Scale, size_px: float, names: Sequence[str]) -> tuple[list[Label], list[Leader]]:
     """Labels and leaders of one section.
 
     Args:
@@ -259,7 +273,7 @@ def place_labels(one, scale, size_px, names):
     """
     placer = Placer(one.base, scale, size_px)
 
-    def floor_px(left, right):
+    def floor_px(left: float, right: float) -> float:
         across = np.linspace(left, right, 33) / scale.per_mm
         depths = [np.interp(across, one.floor[0], one.floor[1], left=0.0, right=0.0).max()]
         depths += [_bottom(one.new, across).max()] if one.new is not None else []
@@ -272,8 +286,8 @@ def place_labels(one, scale, size_px, names):
         placer.leaders.append(leader)
     low = _name_layers(one, placer, scale, floor_px)
     if one.route.available:
-        low = max(float(one.route.cut_um), *(layer.bottom_um for layer in one.layers)) * scale.per_um, low
-        _name_bed(one, placer, *low)
+        cut = max(float(one.route.cut_um), *(layer.bottom_um for layer in one.layers)) * scale.per_um
+        _name_bed(one, placer, cut, low)
     else:
         middle = 0.5 * (floor_px(-placer.room, placer.room) + placer.back) + NEXT_PX / 2.0
         placer.labels.append(put_free(placer, NO_FIGURES, middle))
@@ -281,22 +295,22 @@ def place_labels(one, scale, size_px, names):
     return placer.labels, placer.leaders
 
 
-def _bottom(polygon, position_mm):
+def _bottom(polygon: Curve, position_mm: Array) -> Array:
     """Lower face of a removal at positions along the meridian [µm]; 0 beside it."""
     half = len(polygon.position_mm) // 2
     return np.interp(position_mm, polygon.position_mm[:half], polygon.depth_um[:half], left=0.0, right=0.0)
 
 
-def _middle(polygon, position_mm):
+def _middle(polygon: Curve, position_mm: float) -> float:
     """Middle of a removal at a position along the meridian [µm]."""
     half = len(polygon.position_mm) // 2
     ends = (polygon.position_mm[:half], polygon.depth_um[:half]), (polygon.position_mm[half:], polygon.depth_um[half:])
-    return 0.5 * sum(
-        float(np.interp(position_mm, *(part[:: 1 if i == 0 else -1] for part in end))) for i, end in enumerate(ends)
-    )
+    (lower, upper) = ends
+    turned = (upper[0][::-1], upper[1][::-1])
+    return 0.5 * sum(float(np.interp(position_mm, x, depth)) for x, depth in (lower, turned))
 
 
-def _name_layers(one, placer, scale, floor_px):
+def _name_layers(one: Drawn, placer: Placer, scale: Scale, floor_px: Callable[[float, float], float]) -> float:
     """Names of the layers, in them or under all cuts with an upright leader; returns the lowest one's middle [px]."""
     low, thin = 0.0, 0
     for text, top, bottom, ground in one.layers:
@@ -312,13 +326,14 @@ def _name_layers(one, placer, scale, floor_px):
         put = label(text, left, y, placer.size, "stroma", left=True)
         end = (at, put.box.top - 1.0) if thin == 0 else (put.box.left - 2.0, y)
         placer.labels.append(put)
-        begin = _middle(one.new, at / scale.per_mm) * scale.per_um if ground == "removed" else 0.5 * (top + bottom)
+        removed = one.new if ground == "removed" else None
+        begin = _middle(removed, at / scale.per_mm) * scale.per_um if removed is not None else 0.5 * (top + bottom)
         placer.leaders.append(Leader(((at, begin), (at, end[1]), end)))
         low, thin = y, thin + 1
     return low
 
 
-def _name_bed(one, placer, floor_px, low_px):
+def _name_bed(one: Drawn, placer: Placer, floor_px: float, low_px: float) -> None:
     """The bed beside the dimension line, clear of the user's line and of the names over it."""
     text = f"bed <b>{whole(one.route.bed_central_um)}</b>"
     half = label(text, 0.0, 0.0, placer.size).height_px / 2.0

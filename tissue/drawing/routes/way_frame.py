@@ -1,15 +1,17 @@
 """Ways side by side over the columns of their table: shares of the width, axes, words under the sections."""
 
+from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from tissue.drawing.base.labels import Label, Scale, label
+from tissue.drawing.base.labels import Label, Placed, Scale, label
 from tissue.drawing.base.meridian import Meridian
 from tissue.drawing.base.palette import Look
 from tissue.drawing.base.placing import Placer
-from tissue.drawing.base.traces import axis, layout, lines, texts, words
+from tissue.drawing.base.traces import Item, Points, axis, layout, lines, texts, words
 from tissue.drawing.section.section import GAP_SHARE, MEASURE_SHARE, NARROW_MEASURE_SHARE, NARROW_PX
+from tissue.ground.vocabulary import Array, Figure
 
 HEIGHT_PX, TOP_PX, BOTTOM_PX = 300, 8, 30
 BELOW_PX = 15.0  # words under the sections, from the lower edge to their middle
@@ -62,7 +64,7 @@ class WayFrame(NamedTuple):
         _, each, gap, _ = self.columns
         return i * 2.0 * self.half_mm * (each + gap) / each, 0.0
 
-    def layout(self, look, first_axes, notes):
+    def layout(self, look: Look, first_axes: dict[str, Figure], notes: Sequence[Figure]) -> Figure:
         """Frame of the figure: the pair of axes of the sections beside those of the measures' column.
 
         Args:
@@ -84,9 +86,7 @@ class WayFrame(NamedTuple):
         notes = [*notes, words("depth, µm", ends[0], 0.5, 11, look.ink2, yanchor="middle", **title)]
         return layout(look, None, HEIGHT_PX, (0, 0, TOP_PX, 0), annotations=notes, **axes)
 
-    def below(
-        self, look: Look, meridians: list[Meridian], side: str, items: list[tuple[float | str, ...]]
-    ) -> list[dict[str, Any]]:
+    def below(self, look: Look, meridians: list[Meridian], side: str, items: Sequence[Item]) -> list[Figure]:
         """Words of the two ends and a bar of 1 mm under each section; and, with them, other plain labels.
 
         Args:
@@ -118,12 +118,19 @@ class WayFrame(NamedTuple):
         return f"front drawn flat, depth × {1000.0 * self.scale.per_um / self.scale.per_mm:.0f}"
 
 
-def _parted(word):
+def _parted(word: str) -> str:
     """A long direction in two lines."""
     return word.replace("infero", "infero-<br>").replace("supero", "supero-<br>")
 
 
-def fitted(place, drawn, half_mm, cols, width_px, thickest_um):
+def fitted(
+    place: Callable[[Any, Scale, float], Placed],
+    drawn: Sequence[Any],
+    half_mm: float,
+    cols: Columns,
+    width_px: float,
+    thickest_um: float,
+) -> tuple[list[Placed], WayFrame]:
     """(labels, leaders) of every section and the WayFrame: the depth axis grows until labels and corneas have room.
 
     Args:
@@ -145,7 +152,7 @@ def fitted(place, drawn, half_mm, cols, width_px, thickest_um):
         depth += DEPTH_STEP_UM
 
 
-def in_place(strokes, offset):
+def in_place(strokes: Sequence[Points], offset: tuple[float, float]) -> list[tuple[Array, Array]]:
     """Strokes (position, depth) in the place of their section."""
     right, down = offset
     return [(np.asarray(x) + right, np.asarray(y) + down) for x, y in strokes]

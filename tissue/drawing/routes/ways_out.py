@@ -1,25 +1,35 @@
 """Rescue options when suction is lost, to scale: what is cut from the front, and old and new planes of each way."""
 
+from __future__ import annotations
+
+from collections.abc import Sequence
 from dataclasses import replace
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tissue.budget.budget import budget, extremes
-from tissue.budget.comparison import Result
+from tissue.budget.comparison import Comparison, Result
 from tissue.drawing.base.curve import Curve
-from tissue.drawing.base.labels import Leader, label
+from tissue.drawing.base.labels import Label, Leader, Placed, Scale, label
 from tissue.drawing.base.meridian import Meridian, angle_through, meridian
 from tissue.drawing.base.outline import Outline, half_width_mm, outlines
+from tissue.drawing.base.palette import Look
 from tissue.drawing.base.placing import IN_LAYER_PX, Placer
 from tissue.drawing.base.sheet import Sheet
-from tissue.drawing.base.traces import lines
+from tissue.drawing.base.traces import Points, lines
 from tissue.drawing.base.words import degrees, place_words, whole
 from tissue.drawing.routes.clearance_mark import Mark, mark_of, mark_strokes, mark_trace, place_mark
 from tissue.drawing.routes.cut_front import cut_strokes, cut_words, front_column
-from tissue.drawing.routes.way_frame import AXES, NO_FIGURES, columns, fitted, in_place, put_free
+from tissue.drawing.routes.way_frame import AXES, NO_FIGURES, WayFrame, columns, fitted, in_place, put_free
 from tissue.drawing.section.section import NARROW_PX, line_names
+from tissue.ground.vocabulary import Array, Figure
+from tissue.removal.options import Option
+from tissue.routes.cutting import CutSoFar
+from tissue.routes.route import Route
+
+if TYPE_CHECKING:
+    from tissue.routes.rescue import Rescue
 
 SO_FAR = "cut so far"
 ASIDE_PX = 6.0  # the name of the old cut keeps this from the dimension line
@@ -38,7 +48,9 @@ class Drawn(NamedTuple):
     named: bool
 
 
-def ways_out(comparison, found, side, look, width_px, routes=None):
+def ways_out(
+    comparison: Comparison, found: Rescue, side: str, look: Look, width_px: float, routes: Sequence[Route] | None = None
+) -> Figure:
     """What is cut, from the front, and a flattened section of every way out with its old and new planes.
 
     Each section runs through its least clearance; one without a clearance from 0 to 180°.
@@ -72,7 +84,9 @@ def ways_out(comparison, found, side, look, width_px, routes=None):
     return {"data": data, "layout": frame.layout(look, first_axes, [*notes, *said])}
 
 
-def labelled(comparison, found, width_px, routes=None):
+def labelled(
+    comparison: Comparison, found: Rescue, width_px: float, routes: Sequence[Route] | None = None
+) -> tuple[list[Drawn], list[Placed], WayFrame]:
     """The ways as they are drawn, (labels, leaders) of each, and the WayFrame; arguments as `ways_out`."""
     routes = found.routes if routes is None else routes
     half = half_width_mm(_with(comparison, routes))
@@ -86,7 +100,7 @@ def labelled(comparison, found, width_px, routes=None):
     return drawn, placed, frame
 
 
-def _with(comparison, routes):
+def _with(comparison: Comparison, routes: Sequence[Route]) -> Comparison:
     """The Comparison with the ways in place of the options, by id."""
     results = {}
     for route in routes:
@@ -98,7 +112,7 @@ def _with(comparison, routes):
     return replace(comparison, results=results)
 
 
-def _drawn(comparison, found, route, half, named):
+def _drawn(comparison: Comparison, found: Rescue, route: Route, half: float, named: bool) -> Drawn:
     """A way as it is drawn, along its own meridian."""
     x, y = route.clearance.x_mm, route.clearance.y_mm
     angle = 0.0 if np.isnan(route.clearance.value) else angle_through(comparison, float(x), float(y))
@@ -109,7 +123,7 @@ def _drawn(comparison, found, route, half, named):
     return Drawn(route, outline, line, so_far, rest, mark_of(route, line), named)
 
 
-def rest_of_plan(line, option, cut, cap_radius_mm):
+def rest_of_plan(line: Meridian, option: Option, cut: CutSoFar, cap_radius_mm: float) -> list[Points]:
     """What the plan has and is not cut yet, strokes (position, depth): the inside of the lenticule, the rim of the cap.
 
     Args:
@@ -118,7 +132,8 @@ def rest_of_plan(line, option, cut, cap_radius_mm):
         cut: CutSoFar.
         cap_radius_mm: radius of the whole cap [mm].
     """
-    C, strokes = float(option.cut_um), []
+    C = float(option.cut_um)
+    strokes: list[Points] = []
     inner, reached = float(cut.lenticule_inner_mm), float(cut.cap_radius_mm)
     if inner > 1e-6:
         position = np.linspace(-inner, inner, 121)
@@ -128,7 +143,7 @@ def rest_of_plan(line, option, cut, cap_radius_mm):
     return strokes
 
 
-def _labels(one, scale, size_px, names):
+def _labels(one: Drawn, scale: Scale, size_px: float, names: Sequence[str]) -> tuple[list[Label], list[Leader]]:
     """Labels and leaders of one section: the clearance and the old cut first, the layers about them."""
     placer = Placer(one.outline, scale, size_px)
     if one.outline.available and not _names_inside(placer):
@@ -154,12 +169,12 @@ def _labels(one, scale, size_px, names):
     return placer.labels, placer.leaders
 
 
-def _names_inside(placer):
+def _names_inside(placer: Placer) -> bool:
     """Whether both layers are high enough for their names."""
     return min(placer.cut, placer.floor - placer.cut) >= placer.size + IN_LAYER_PX
 
 
-def _lowest(one, scale, left_px, right_px):
+def _lowest(one: Drawn, scale: Scale, left_px: float, right_px: float) -> float:
     """Lowest cut, old or new, between two places [px]."""
     across = np.linspace(left_px, right_px, 33) / scale.per_mm
     strokes = [_rising(x, y) for x, y in one.old + one.rest]
@@ -169,7 +184,7 @@ def _lowest(one, scale, left_px, right_px):
     return float(max(depths, default=0.0)) * scale.per_um
 
 
-def _lowest_curve(one):
+def _lowest_curve(one: Drawn) -> Curve:
     """The lowest of old and new cuts as a Curve: names that stand under them are kept clear of all."""
     low, high = one.outline.floor.position_mm[[0, -1]]
     ends = [end for x, _ in one.old + one.rest for end in (float(np.min(x)), float(np.max(x)))]
@@ -178,12 +193,12 @@ def _lowest_curve(one):
     return Curve(across, np.max([np.interp(across, x, y, left=0.0, right=0.0) for x, y in strokes], axis=0))
 
 
-def _rising(x, y) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _rising(x: Array, y: Array) -> tuple[Array, Array]:
     """A stroke with its positions rising."""
     return (x, y) if x[0] <= x[-1] else (x[::-1], y[::-1])
 
 
-def _name_old(one, placer, scale, size_px):
+def _name_old(one: Drawn, placer: Placer, scale: Scale, size_px: float) -> None:
     """The name of the old cut where there is room under it, with a leader; none where there is none."""
     for x, y in one.old:
         for share in np.linspace(0.1, 0.9, SPOTS):
@@ -206,13 +221,13 @@ def _name_old(one, placer, scale, size_px):
                 return
 
 
-def _leader_strokes(leaders, scale):
+def _leader_strokes(leaders: Sequence[Leader], scale: Scale) -> list[Points]:
     """Leaders as strokes (position, depth)."""
     px = [np.array(leader.points).T for leader in leaders]
     return [(x / scale.per_mm, y / scale.per_um) for x, y in px]
 
 
-def describe_ways_out(comparison, found, side, routes=None):
+def describe_ways_out(comparison: Comparison, found: Rescue, side: str, routes: Sequence[Route] | None = None) -> str:
     """The picture in words, with its numbers.
 
     Args:

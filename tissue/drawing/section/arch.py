@@ -1,5 +1,6 @@
 """What stands round a curved section: label columns, widths under the arch, bars, words of its ends [px]."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from tissue.drawing.base import palette
@@ -76,18 +77,18 @@ def columns(arch: Arch, limit_px: float) -> None:
     _column(arch, right, 1.0, limit_px)
 
 
-def _right(arch):
+def _right(arch: Arch) -> list[tuple[str, float, Callable[[float], float]]]:
     """Removal and bed: text, and depth of the dot below the front surface [px]."""
     o, scale = arch.outline, arch.scale
     removed = f"removed <b>{whole(o.removed_um)}</b>"
     if o.deepest is not None:
         removed += f", at most <b>{whole(o.deepest.removed_um)}</b>"
 
-    def floor(x):
+    def floor(x: float) -> float:
         drop = float(o.drop_um(x / scale.per_mm)) * scale.per_um
         return max(float(scale.depth(o.floor, x)) - drop, o.cut_um * scale.per_um)
 
-    def in_bed(x):
+    def in_bed(x: float) -> float:
         drop = float(o.drop_um(x / scale.per_mm)) * scale.per_um
         return (floor(x) + float(scale.depth(o.back, x)) - drop) / 2.0
 
@@ -102,7 +103,7 @@ def _right(arch):
     ]
 
 
-def _column(arch, rows, sign, limit_px):
+def _column(arch: Arch, rows: list[tuple[str, float, Callable[[float], float]]], sign: float, limit_px: float) -> None:
     """One column of labels; the upper label's dot lies nearer the centre, so leaders never cross.
 
     A dot that may stand anywhere in its tissue stays on the inner side of its column; an opening beyond the column

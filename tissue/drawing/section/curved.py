@@ -3,19 +3,22 @@
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from tissue.budget.comparison import Comparison
 from tissue.drawing.base import palette
 from tissue.drawing.base.handles import with_handles
 from tissue.drawing.base.labels import Scale
-from tissue.drawing.base.outline import bent, half_width_mm, outlines
+from tissue.drawing.base.outline import Outline, bent, half_width_mm, outlines
+from tissue.drawing.base.palette import Look
 from tissue.drawing.base.placing import flat_labels
 from tissue.drawing.base.sheet import FLAT, TRUE, Sheet, Style
-from tissue.drawing.base.traces import axis, layout, lines, texts, words
+from tissue.drawing.base.traces import Item, axis, layout, lines, texts, words
 from tissue.drawing.section import arch as around
 from tissue.drawing.section.arch import Arch
 from tissue.drawing.section.handles import section_handles
 from tissue.drawing.section.section import WIDTH_PX, bands_of, line_names
+from tissue.ground.vocabulary import Array, Figure
 
 TRUE_PX_PER_MM, STRETCHED_PX_PER_MM = 80.0, 62.0
 FACTOR = 4.0
@@ -25,7 +28,16 @@ KEY_PX = 34.0  # line key before a title
 SIZE_PX = 12.5
 
 
-def true_scale(comparison, side, look, meridian_deg=0.0, *, kept=None, spread=False, width_px=WIDTH_PX):
+def true_scale(
+    comparison: Comparison,
+    side: str,
+    look: Look,
+    meridian_deg: float = 0.0,
+    *,
+    kept: Comparison | None = None,
+    spread: bool = False,
+    width_px: float = WIDTH_PX,
+) -> Figure:
     """The three sections from limbus to limbus, width and depth at one scale.
 
     Args:
@@ -42,7 +54,16 @@ def true_scale(comparison, side, look, meridian_deg=0.0, *, kept=None, spread=Fa
     return _stacked(comparison, look, around_them, before, width_px, TRUE, spread=spread)
 
 
-def depth_times_four(comparison, side, look, meridian_deg=0.0, *, kept=None, spread=False, width_px=WIDTH_PX):
+def depth_times_four(
+    comparison: Comparison,
+    side: str,
+    look: Look,
+    meridian_deg: float = 0.0,
+    *,
+    kept: Comparison | None = None,
+    spread: bool = False,
+    width_px: float = WIDTH_PX,
+) -> Figure:
     """The three sections with front surface and width to scale and depth multiplied by four from the front surface.
 
     Args: as `true_scale`.
@@ -55,7 +76,7 @@ def depth_times_four(comparison, side, look, meridian_deg=0.0, *, kept=None, spr
     return _stacked(comparison, look, around_them, before, width_px, FLAT, spread=spread)
 
 
-def arches(comparison: Comparison, side: str, meridian_deg: float, width_px: int, true: bool) -> dict[str, Arch]:
+def arches(comparison: Comparison, side: str, meridian_deg: float, width_px: float, true: bool) -> dict[str, Arch]:
     """The bent outline of every option with its labels and what stands round it, by name.
 
     Args:
@@ -82,7 +103,7 @@ def arches(comparison: Comparison, side: str, meridian_deg: float, width_px: int
     return found
 
 
-def _dress_true(arch, comparison, side, name, width_px):
+def _dress_true(arch: Arch, comparison: Comparison, side: str, name: str, width_px: float) -> None:
     """Label columns, widths, bars and ends of one section at true scale."""
     option = comparison.results[name].option
     limit = width_px / 2.0 - 4.0
@@ -96,7 +117,7 @@ def _dress_true(arch, comparison, side, name, width_px):
     around.run_outs(arch)
 
 
-def _dress_stretched(arch, comparison, side, name, width_px):
+def _dress_stretched(arch: Arch, comparison: Comparison, side: str, name: str, width_px: float) -> None:
     """Labels, bars and ends of one section with its depth multiplied."""
     around.openings(arch)
     names, taken = line_names(comparison, name), (arch.labels, arch.leaders)
@@ -107,7 +128,16 @@ def _dress_stretched(arch, comparison, side, name, width_px):
     arch.dotted += around.edges(arch)
 
 
-def _stacked(comparison, look, arches, before, width_px, style, *, spread):
+def _stacked(
+    comparison: Comparison,
+    look: Look,
+    arches: dict[str, Arch],
+    before: dict[str, Outline],
+    width_px: float,
+    style: Style,
+    *,
+    spread: bool,
+) -> Figure:
     """One figure of sections one under another on one pair of axes in mm, both at one scale."""
     scale = next(iter(arches.values())).scale
     drawn = {name: arch.outline for name, arch in arches.items()}
@@ -138,21 +168,23 @@ def _stacked(comparison, look, arches, before, width_px, style, *, spread):
 class _Stack:
     """What stands round the sections of one figure, moved to each section's place."""
 
-    def __init__(self, look, arches, scale, offsets):
+    def __init__(
+        self, look: Look, arches: dict[str, Arch], scale: Scale, offsets: dict[str, tuple[float, float]]
+    ) -> None:
         self.look, self.arches, self.scale, self.offsets = look, arches, scale, offsets
 
-    def _at(self, name, x_px, y_px):
+    def _at(self, name: str, x_px: ArrayLike, y_px: ArrayLike) -> tuple[Any, Any]:
         """A place of a section on the axes [mm]."""
         down = self.offsets[name][1] * self.scale.per_um
         return np.asarray(x_px) / self.scale.per_mm, (np.asarray(y_px) + down) / self.scale.per_mm
 
-    def _strokes(self, which):
+    def _strokes(self, which: str) -> list[tuple[Array, Array]]:
         return [self._at(name, *stroke) for name, arch in self.arches.items() for stroke in getattr(arch, which)]
 
-    def traces(self, style: Style) -> list[dict[str, Any]]:
+    def traces(self, style: Style) -> list[Figure]:
         """Width lines with their uprights, run-outs or edges, bars, and the ends of a section at true scale."""
         look = self.look
-        found = [
+        found: list[tuple[Any, ...]] = [
             (self._strokes("widths"), look.rule2, 1.0, "solid"),
             (self._strokes("uprights"), look.rule2, 0.8, "dot"),
             (self._strokes("dotted"), look.rule2, 1.2, "dot"),
@@ -163,7 +195,7 @@ class _Stack:
             found.append((ends, look.ink, style.widths.front, "solid"))
         return [lines(strokes, "", *how) for strokes, *how in found if strokes]
 
-    def keys(self, left_px: float) -> list[dict[str, Any]]:
+    def keys(self, left_px: float) -> list[Figure]:
         """A piece of each option's line before its title."""
         width = palette.STRETCHED_WIDTHS.cut
         return [
@@ -177,7 +209,7 @@ class _Stack:
             for name in self.arches
         ]
 
-    def titles(self, left_px: float, said: str) -> list[dict[str, Any]]:
+    def titles(self, left_px: float, said: str) -> list[Figure]:
         """Each option's name, and what is not to scale."""
         notes = []
         for name in self.arches:
@@ -188,7 +220,7 @@ class _Stack:
                 notes.append(words(said, x, y, 12, self.look.ink2, xshift=190, **place))
         return notes
 
-    def items(self) -> list[tuple[float | str, ...]]:
+    def items(self) -> list[Item]:
         """Small words and the words of the ends, for one trace of texts."""
         items = []
         for name, arch in self.arches.items():

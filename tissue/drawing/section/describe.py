@@ -1,18 +1,17 @@
 """The pictures of an eye in words, as alternative texts; and its section as rows of numbers, for a CSV file."""
 
-from typing import Any
-
 import numpy as np
 
 from tissue.budget.budget import bed_wanted
-from tissue.budget.comparison import Comparison
-from tissue.drawing.base.meridian import meridian
+from tissue.budget.comparison import Comparison, Result
+from tissue.drawing.base.meridian import Meridian, meridian
 from tissue.drawing.base.outline import reach_mm
 from tissue.drawing.base.palette import ABOVE, HEADS
 from tissue.drawing.base.rings import front
 from tissue.drawing.base.words import SIDES, degrees, direction_word, length, place_words, whole
 from tissue.drawing.own_map.over_front import map_sentences
 from tissue.drawing.section.section import line_names
+from tissue.ground.vocabulary import Array, Figure, Floats
 
 STEP_MM = 0.1
 
@@ -39,12 +38,12 @@ def describe_true_scale(comparison: Comparison, side: str, meridian_deg: float =
     return _sections(comparison, side, meridian_deg, "width and depth at one scale")
 
 
-def describe_depth_times_four(comparison, side, meridian_deg=0.0):
+def describe_depth_times_four(comparison: Comparison, side: str, meridian_deg: float = 0.0) -> str:
     """Alternative text of the sections with depth multiplied; arguments as `describe_flattened`."""
     return _sections(comparison, side, meridian_deg, "depth four times the width's scale")
 
 
-def _sections(comparison, side, meridian_deg, drawn):
+def _sections(comparison: Comparison, side: str, meridian_deg: float, drawn: str) -> str:
     """Sections in words: what is drawn, each option, the user's line."""
     line = meridian(comparison, meridian_deg)
     low, high = line.end_words(side)
@@ -58,7 +57,7 @@ def _sections(comparison, side, meridian_deg, drawn):
     return ". ".join([*parts, f"Line drawn by the user: {longest}"]) + "."
 
 
-def _option(name, result, side):
+def _option(name: str, result: Result, side: str) -> str:
     """One option in words."""
     if not result.available:
         return f"{HEADS[name]}: not drawn, {result.why_not}"
@@ -110,7 +109,7 @@ def describe_front(comparison: Comparison, side: str) -> str:
     return ". ".join(parts + map_sentences(comparison)) + "."
 
 
-def section_table(comparison: Comparison, angle_deg: float = 0.0, step_mm: float = STEP_MM) -> list[dict[str, Any]]:
+def section_table(comparison: Comparison, angle_deg: float = 0.0, step_mm: float = STEP_MM) -> list[Figure]:
     """Rows of a section along a meridian, from limbus to limbus.
 
     Depths are below the front surface along the optical axis, heights are from the vertex, upwards. A depth that is
@@ -133,28 +132,30 @@ def section_table(comparison: Comparison, angle_deg: float = 0.0, step_mm: float
     ]
 
 
-def _columns(comparison, line, position):
+def _columns(comparison: Comparison, line: Meridian, position: Array) -> dict[str, Array]:
     """Every column as an array, NaN where a curve is not there."""
     cornea = comparison.cornea
-    x, y = line.place(position)
-    front, thickness = -cornea.front_mm(x, y), cornea.thickness_um(x, y)
+    x, y = (np.asarray(one) for one in line.place(position))
+    front, thickness = (np.asarray(one) for one in (-cornea.front_mm(x, y), cornea.thickness_um(x, y)))
     columns = {"position_mm": position, "x_mm": x, "y_mm": y, "front_mm": front}
     over = np.broadcast_to(cornea.epithelium_over_um(x, y), position.shape)
     columns |= _both("epithelium", cornea.epithelium_um + over, front)
     columns |= _both("back", thickness, front)
     columns |= _both("line", thickness - comparison.judgement.bed_line_um, front)
     for name, result in comparison.results.items():
-        above = over if bed_wanted(cornea, result.option).uncut else 0.0
+        above = over if bed_wanted(cornea, result.option).uncut else np.array(0.0)
         columns |= _option_columns(name, result, (position, x, y), front, thickness, above)
     return columns
 
 
-def _both(name, depth_um, front_mm):
+def _both(name: str, depth_um: Array, front_mm: Array) -> dict[str, Array]:
     """A curve as depth [µm] and as height [mm]."""
     return {f"{name}_depth_um": depth_um, f"{name}_mm": front_mm - depth_um / 1000.0}
 
 
-def _option_columns(name, result, place, front, thickness, over):
+def _option_columns(
+    name: str, result: Result, place: tuple[Array, Array, Array], front: Array, thickness: Array, over: Floats
+) -> dict[str, Array]:
     """Cut, removal, its floor, and the bed of one option.
 
     place: position on the meridian, x and y [mm]. over: what a map of the epithelium has over one number [µm].

@@ -1,15 +1,26 @@
 """The handles of the sections: the plane of a flap or cap, and the edge of the zone."""
 
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.drawing.base.handles import DEEPER, WIDER, grip, handle, moving
 from tissue.drawing.base.palette import ABOVE, DASH
+from tissue.ground.vocabulary import Figure
+
+if TYPE_CHECKING:
+    from tissue.drawing.base.outline import Outline
+    from tissue.drawing.base.sheet import Sheet
 
 KNOB_SHARE = 0.5  # where a plane is grasped, left of its middle, of the zone's radius
 EDGE_PX = 1.4
 
 
-def section_handles(comparison, sheet, more=()):
+def section_handles(comparison: Comparison, sheet: Sheet, more: Sequence[Figure] = ()) -> list[Figure]:
     """Every handle of the sections of one Sheet.
 
     A plane that was measured is no handle: what was measured is not tried out.
@@ -27,7 +38,7 @@ def section_handles(comparison, sheet, more=()):
     return planes + ([_zone(comparison, sheet, more)] if sheet.available else [])
 
 
-def _plane(comparison, sheet, o):
+def _plane(comparison: Comparison, sheet: Sheet, o: Outline) -> Figure:
     """The plane of a flap or cap: it is moved down and up."""
     name = comparison.results[o.name].option.cut_field
     ((x, y),) = sheet.moved(o, o.cut)
@@ -37,7 +48,7 @@ def _plane(comparison, sheet, o):
     ((knob_x, knob_y),) = sheet.moved(o, ([place], [o.cut_um + float(o.drop_um(place))]))
     down = 0.0, 1.0 / sheet.unit_um
     return handle(
-        (name,),
+        (str(name),),
         f"Plane of the {ABOVE[o.name]}",
         (o.cut_um,),
         DEEPER,
@@ -48,7 +59,7 @@ def _plane(comparison, sheet, o):
     )
 
 
-def _zone(comparison, sheet, more):
+def _zone(comparison: Comparison, sheet: Sheet, more: Sequence[Figure]) -> Figure:
     """The edge of the zone, in every section on both sides: it is moved outwards and inwards."""
     zone = float(comparison.treatment.zone_mm)
     edges = {sign: [_edge(sheet, o, sign, zone) for o in sheet.available] for sign in (1.0, -1.0)}
@@ -65,7 +76,7 @@ def _zone(comparison, sheet, more):
     )
 
 
-def _edge(sheet, o, sign, zone):
+def _edge(sheet: Sheet, o: Outline, sign: float, zone: float) -> tuple[Figure, Figure]:
     """The edge of the zone in one section, right (sign 1) or left (−1): its line, and where it is grasped."""
     at, out = sign * zone / 2.0, (sign / 2.0, 0.0)
     front, floor = (float(np.interp(at, *curve)) for curve in (o.front, o.floor))

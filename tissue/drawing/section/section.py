@@ -1,5 +1,6 @@
 """The flattened sections of the three options over the columns of their table: the head of the table."""
 
+from collections.abc import Sequence
 from functools import partial
 from typing import Any, NamedTuple
 
@@ -10,15 +11,17 @@ from tissue.drawing.base import palette
 from tissue.drawing.base.handles import with_handles
 from tissue.drawing.base.labels import Scale
 from tissue.drawing.base.outline import Outline, half_width_mm, outlines
+from tissue.drawing.base.palette import Look
 from tissue.drawing.base.placing import flat_labels
 from tissue.drawing.base.rings import front
 from tissue.drawing.base.sheet import Sheet
-from tissue.drawing.base.traces import axis, layout, lines, texts, words
+from tissue.drawing.base.traces import Item, axis, layout, lines, texts, words
 from tissue.drawing.base.words import whole
 from tissue.drawing.front.front import Column, column_words, small_axes, small_front
 from tissue.drawing.front.handles import zone_ring
 from tissue.drawing.section.handles import section_handles
 from tissue.ground.sources import data
+from tissue.ground.vocabulary import Figure
 
 MEASURE_SHARE, NARROW_MEASURE_SHARE = 0.2156, 0.26  # of the width, for the measures' names and the front view
 GAP_SHARE = 0.012
@@ -64,7 +67,16 @@ class Frame(NamedTuple):
         return {name: (i * step, 0.0) for i, name in enumerate(palette.HEADS)}
 
 
-def flattened(comparison, side, look, meridian_deg=0.0, *, kept=None, spread=False, width_px=WIDTH_PX):
+def flattened(
+    comparison: Comparison,
+    side: str,
+    look: Look,
+    meridian_deg: float = 0.0,
+    *,
+    kept: Comparison | None = None,
+    spread: bool = False,
+    width_px: float = WIDTH_PX,
+) -> Figure:
     """The small front view and a section of every option with the front drawn flat, depth downwards on one axis.
 
     The sections share one pair of axes, each moved to its column: a picture of few traces is drawn in time.
@@ -95,7 +107,7 @@ def flattened(comparison, side, look, meridian_deg=0.0, *, kept=None, spread=Fal
     return {"data": traces, "layout": _layout(look, frame, limbus, notes) | with_handles(handles)}
 
 
-def bands_of(comparison):
+def bands_of(comparison: Comparison) -> Figure:
     """By name, what gives the ends of a bed's interval where a removal is taken; of the options that there are."""
     return {name: partial(bed_ends, comparison, name) for name, one in comparison.results.items() if one.available}
 
@@ -111,7 +123,7 @@ def line_names(comparison: Comparison, name: str) -> list[str]:
 
 
 def placed(
-    drawn: dict[str, Outline], comparison: Comparison, half_mm: float, width_px: int
+    drawn: dict[str, Outline], comparison: Comparison, half_mm: float, width_px: float
 ) -> tuple[dict[str, Any], Scale]:
     """(labels, leaders) of every flattened section by name, and the Scale: the depth axis grows until all have room.
 
@@ -136,7 +148,7 @@ def placed(
         depth += DEPTH_STEP_UM
 
 
-def _first_depth(drawn, plot_px):
+def _first_depth(drawn: dict[str, Outline], plot_px: float) -> float:
     """Least depth of the axis [µm] that leaves the words of the least bed their height under the back surface."""
     depth = DEPTH_UM
     for outline in drawn.values():
@@ -147,7 +159,13 @@ def _first_depth(drawn, plot_px):
     return float(depth)
 
 
-def _below(drawn, side, look, frame, items):
+def _below(
+    drawn: dict[str, Outline],
+    side: str,
+    look: Look,
+    frame: Frame,
+    items: Sequence[Item],
+) -> list[Figure]:
     """Under each section the words of its two ends and a bar of 1 mm; and, with them, the plain labels."""
     per_mm, per_um = frame.scale.per_mm, frame.scale.per_um
     row = (frame.scale.depth_px + BELOW_PX) / per_um
@@ -164,12 +182,12 @@ def _below(drawn, side, look, frame, items):
     return [lines(bars, AXES, look.ink, 2), texts(items, AXES, look)]
 
 
-def _column(frame):
+def _column(frame: Frame) -> Column:
     """The measures' column, which holds the small front view."""
     return Column(column_shares(frame.narrow)[0], frame.width_px, HEIGHT_PX - TOP_PX, BELOW_PX, frame.narrow)
 
 
-def _not_to_scale(frame):
+def _not_to_scale(frame: Frame) -> str:
     """What a flattened picture must say of itself.
 
     >>> _not_to_scale(Frame(5.0, Scale(28.0, 0.336, 140.0, 215.0), 1104, False))
@@ -178,7 +196,7 @@ def _not_to_scale(frame):
     return f"front drawn flat, depth × {1000.0 * frame.scale.per_um / frame.scale.per_mm:.0f}"
 
 
-def _end_words(outline, side, narrow):
+def _end_words(outline: Outline, side: str, narrow: bool) -> tuple[int, list[str] | tuple[str, str]]:
     """Type size and words of both ends; where columns are narrow a long word is parted."""
     ends = outline.meridian.end_words(side)
     if narrow and max(map(len, ends)) > len("temporal"):
@@ -186,13 +204,13 @@ def _end_words(outline, side, narrow):
     return 13, ends
 
 
-def _depth_title(look, narrow):
+def _depth_title(look: Look, narrow: bool) -> Figure:
     """What the axis counts, beside its figures."""
     more = {"xref": "paper", "yref": "paper", "textangle": -90, "xanchor": "center", "xshift": -36, "yanchor": "middle"}
     return words("depth, µm", column_shares(narrow)[0], 0.5, 11, look.ink2, **more)
 
 
-def _layout(look, frame, limbus_mm, notes):
+def _layout(look: Look, frame: Frame, limbus_mm: float, notes: Sequence[Figure]) -> Figure:
     """Two pairs of axes: the front view in the measures' column, the sections over the options."""
     scale, half = frame.scale, frame.half_mm
     depth = scale.depth_px / scale.per_um
