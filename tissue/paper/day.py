@@ -1,12 +1,16 @@
 """The records of a day as one document: the list first, then the pages of every plan, each with its file inside."""
 
+from collections.abc import Sequence
+
 from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
 from tissue.paper.record import draw_record
+from tissue.paper.record_words import Eyes
 
+InDay = tuple[str, Eyes, bytes, str]  # code, eyes, plan file, its name
 SIZE_PT, STEP_MM, TOP_MM, END_MM, GAP_MM = 6.6, 3.1, 32.0, 268.0, 2.2
 
 
-def day_record(heads, rows, plans, date=""):
+def day_record(heads: Sequence[str], rows: Sequence[Sequence[str]], plans: Sequence[InDay], date: str = "") -> bytes:
     """The bytes of the document.
 
     Args:
@@ -22,7 +26,7 @@ def day_record(heads, rows, plans, date=""):
     return paper.finish()
 
 
-def _list(paper, heads, rows, date):
+def _list(paper: Paper, heads: Sequence[str], rows: Sequence[Sequence[str]], date: str) -> None:
     """The pages of the list."""
     lefts = _lefts(heads, rows)
     _head(paper, heads, lefts, date)
@@ -43,7 +47,7 @@ def _list(paper, heads, rows, date):
     paper.close_page()
 
 
-def _lefts(heads, rows):
+def _lefts(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[float]:
     """Left edges of the columns [mm], as wide as what stands in them; the last one has what is left."""
     found, left = [], LEFT_MM
     for column, head in enumerate(heads):
@@ -53,7 +57,7 @@ def _lefts(heads, rows):
     return [min(edge, RIGHT_MM - 30.0) for edge in found]
 
 
-def _head(paper, heads, lefts, date):
+def _head(paper: Paper, heads: Sequence[str], lefts: Sequence[float], date: str) -> None:
     """Title, date and the heads of the columns."""
     paper.text(LEFT_MM, 17.0, "Plans of a day", 17, "serif")
     paper.text(RIGHT_MM, 15.4, date, 7.6, align="right", grey=0.3)

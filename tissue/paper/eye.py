@@ -3,9 +3,14 @@
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike
 
+from tissue.drawing.base.curve import Curve
+from tissue.drawing.base.outline import Least, Outline
+from tissue.drawing.base.rings import Front
+from tissue.drawing.base.traces import Points
 from tissue.drawing.base.words import whole
+from tissue.ground.vocabulary import Array
 from tissue.paper.page import Paper
 from tissue.removal.options import Every
 
@@ -20,21 +25,23 @@ LABEL_PT = 7.6
 class Frame:
     """Where a flattened section lies on the page: upper left corner [mm], mm of paper a mm and a µm of the eye."""
 
-    def __init__(self, x_mm, y_mm, width_mm, height_mm, half_width_mm, deepest_um):
+    def __init__(
+        self, x_mm: float, y_mm: float, width_mm: float, height_mm: float, half_width_mm: float, deepest_um: float
+    ) -> None:
         self.x_mm, self.y_mm, self.width_mm, self.height_mm = x_mm, y_mm, width_mm, height_mm
         self.half_width_mm = half_width_mm
         self.across = width_mm / (2.0 * half_width_mm)
         self.down = height_mm / deepest_um
 
-    def x(self, position_mm):
+    def x(self, position_mm: ArrayLike) -> Any:
         """Page position [mm] of a position along the meridian [mm]."""
         return self.x_mm + (np.asarray(position_mm, dtype=float) + self.half_width_mm) * self.across
 
-    def y(self, depth_um: float | NDArray[Any] | list[float]) -> float | NDArray[Any]:
+    def y(self, depth_um: ArrayLike) -> Any:
         """Page position [mm] of a depth [µm]."""
         return self.y_mm + np.asarray(depth_um, dtype=float) * self.down
 
-    def points(self, curve):
+    def points(self, curve: Curve) -> tuple[Any, Any]:
         """Page points [mm] of a Curve."""
         return self.x(curve.position_mm), self.y(curve.depth_um)
 
@@ -45,7 +52,7 @@ class Frame:
         return [x, x + self.width_mm, x + self.width_mm, x], [y, y, y + self.height_mm, y + self.height_mm]
 
 
-def draw_section(paper, outline, frame):
+def draw_section(paper: Paper, outline: Outline, frame: Frame) -> None:
     """One flattened section: tissues by grey and hatch, cut, removal, bed, the user's line, labels in µm."""
     with paper.clipped(*frame.corners):
         for curve in outline.iso_depths:
@@ -68,13 +75,13 @@ def draw_section(paper, outline, frame):
         paper.text(frame.x(0.0), frame.y(0.55 * outline.thickness_um), outline.why_not, LABEL_PT, "bold", "centre")
 
 
-def _band(paper, frame, curve, tissue, hatch):
+def _band(paper: Paper, frame: Frame, curve: Curve, tissue: str, hatch: str) -> None:
     """The layer from the front surface to a level."""
     x, y = frame.points(curve)
     paper.area([x[0], x[-1], x[-1], x[0]], [frame.y_mm, frame.y_mm, y[-1], y[0]], GREYS[tissue], hatch)
 
 
-def _labels(paper, outline, frame):
+def _labels(paper: Paper, outline: Outline, frame: Frame) -> None:
     """Dimension line with its ticks, and the layers' names with their figures beside it."""
     middle = frame.x(0.0)
     floor = outline.cut_um + outline.removed_um
@@ -103,9 +110,12 @@ def _labels(paper, outline, frame):
         _least(paper, outline.least, frame, "bold" if outline.ring else "sans")
 
 
-def _off_centre(paper, outline, frame):
+def _off_centre(paper: Paper, outline: Outline, frame: Frame) -> None:
     """A second, thinner dimension line where the removal is deepest, with only what is removed there."""
-    deepest, x = outline.deepest, float(frame.x(outline.deepest.position_mm))
+    deepest = outline.deepest
+    if deepest is None:
+        return
+    x = float(frame.x(deepest.position_mm))
     ends = frame.y([outline.cut_um, outline.cut_um + deepest.removed_um])
     paper.line([x, x], ends, 0.4)
     for y in ends:
@@ -113,7 +123,7 @@ def _off_centre(paper, outline, frame):
     _plate(paper, x, ends[1] + 3.2, f"removed {whole(deepest.removed_um)}", "sans", "centre")
 
 
-def _plate(paper, x_mm, y_mm, text, font="bold", align="left"):
+def _plate(paper: Paper, x_mm: float, y_mm: float, text: str, font: str = "bold", align: str = "left") -> None:
     """A label on white, so that hatch does not run through it."""
     from tissue.paper.page import text_width_mm
 
@@ -124,7 +134,7 @@ def _plate(paper, x_mm, y_mm, text, font="bold", align="left"):
     paper.text(x_mm, y_mm, text, LABEL_PT, font, align)
 
 
-def _least(paper, least, frame, font):
+def _least(paper: Paper, least: Least, frame: Frame, font: str) -> None:
     """The least bed: a triangle under the back surface, or in words where it lies off the meridian."""
     words = f"least bed {whole(least.bed_um)}"
     x, y = float(frame.x(least.position_mm)), float(frame.y(least.depth_um))
@@ -144,7 +154,9 @@ def draw_bars(paper: Paper, frame: Frame, x_mm: float, y_mm: float) -> None:
     paper.text(x_mm + wide + 1.2, y_mm + 0.8, f"1 mm of width ({frame.across:.1f} : 1)", 7.0)
 
 
-def draw_front(paper, seen, x_mm, y_mm, radius_mm, side_words):
+def draw_front(
+    paper: Paper, seen: Front, x_mm: float, y_mm: float, radius_mm: float, side_words: tuple[str, str]
+) -> None:
     """The front view about (x, y) with the limbus drawn at a radius [mm].
 
     Args:
@@ -155,7 +167,7 @@ def draw_front(paper, seen, x_mm, y_mm, radius_mm, side_words):
     """
     factor = radius_mm / seen.limbus.radius_mm
 
-    def put(points):
+    def put(points: Points) -> tuple[Array, Array]:
         return x_mm + np.asarray(points[0]) * factor, y_mm - np.asarray(points[1]) * factor
 
     pupil, zone = seen.pupil, seen.zone

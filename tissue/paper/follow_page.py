@@ -1,10 +1,13 @@
 """The follow-up on paper: readings on their strips, the account, the bed and the reserve of today; a page an eye."""
 
+from collections.abc import Sequence
+
 from tissue.drawing.base.words import SIDES
 from tissue.drawing.charts.follow_up import PARTS, rows_behind
 from tissue.eye.reading import METHOD_WORDS, WORDS
-from tissue.followup.follow import bed_planned, bed_today, layer_estimates, reserve_today
+from tissue.followup.follow import Follow, Ledger, bed_planned, bed_today, layer_estimates, reserve_today
 from tissue.followup.notices import follow_notices, on_day
+from tissue.followup.strips import Strip
 from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, wrap
 from tissue.report.followup.follow_json import Laid
 from tissue.report.followup.follow_terminal import LAYER_WORDS
@@ -24,11 +27,11 @@ READ_AS = (
 class Sheet:
     """Where the next line goes on a page; another page is begun where the present one is full."""
 
-    def __init__(self, paper, code, side):
+    def __init__(self, paper: Paper, code: str, side: str) -> None:
         self.paper, self.code, self.side = paper, code, side
         self._head("Follow-up")
 
-    def _head(self, title):
+    def _head(self, title: str) -> None:
         self.paper.text(LEFT_MM, 17.0, title, 17, "serif")
         self.paper.text(LEFT_MM, 22.4, self.code or "no code given; no name is kept here", 8.6, grey=0.3)
         self.paper.text(RIGHT_MM, 17.0, f"{self.side} ({SIDES[self.side]})", 13, "serif", "right")
@@ -71,7 +74,7 @@ def follow_page(paper: Paper, code: str, side: str, laid: Laid) -> None:
     paper.close_page()
 
 
-def _lines(sheet, texts):
+def _lines(sheet: Sheet, texts: Sequence[str]) -> None:
     """Sentences, each wrapped to the width of the page."""
     for text in texts:
         for line in wrap(text, RIGHT_MM - LEFT_MM, TEXT_PT):
@@ -79,7 +82,7 @@ def _lines(sheet, texts):
         sheet.y += 0.8
 
 
-def _strip_row(paper, y, name, value, strip):
+def _strip_row(paper: Paper, y: float, name: str, value: float, strip: Strip | None) -> None:
     """One reading on its strip; the strip ends where 95 of 100 published readings do."""
     words, unit, decimals = WORDS[name]
     paper.text(LEFT_MM, y + 1.0, f"{words}, {unit}", TEXT_PT)
@@ -106,14 +109,14 @@ def _strip_row(paper, y, name, value, strip):
     paper.text(RIGHT_MM, y + 1.0, text, SMALL_PT, align="right", grey=0.3)
 
 
-def _account(ledger):
+def _account(ledger: Ledger) -> str:
     """The account of one reading on one line."""
     parts = [(words, getattr(ledger, part)) for part, words in PARTS]
     said = " ".join(f"− {words} {rounded(one.mean_um)} ± {rounded(one.sd_um)}" for words, one in parts)
     return f"Thinner by, µm: planned {rounded(ledger.planned_um)} {said} = measured {rounded(ledger.measured_um)}."
 
 
-def _today(found):
+def _today(found: Follow) -> list[str]:
     """Bed, layers and reserve in sentences."""
     before, today, left = bed_planned(found), bed_today(found), reserve_today(found)
     line = rounded(found.comparison.judgement.bed_line_um)

@@ -1,11 +1,15 @@
 """The handout: one A4 page for the patient, in a language, black and white, to be read aloud and written on."""
 
+from collections.abc import Sequence
+from typing import Any
+
+from tissue.budget.comparison import Comparison
 from tissue.drawing.patient.language import FIRST, unread
-from tissue.drawing.patient.together import COLUMNS, by_name, column_name, side_by_side
-from tissue.drawing.patient.words import standing, story
+from tissue.drawing.patient.together import COLUMNS, Row, by_name, column_name, side_by_side
+from tissue.drawing.patient.words import Story, standing, story
 from tissue.ground.vocabulary import EYES
 from tissue.paper.page import FOOT_MM, LEFT_MM, RIGHT_MM, wrap
-from tissue.paper.patient_pictures import draw_picture, row_of, scale_and_frame, words_of_picture
+from tissue.paper.patient_pictures import Shown, draw_picture, row_of, scale_and_frame, words_of_picture
 from tissue.paper.tagged import Tagged
 
 TEXT_PT, STEP_MM = 12.0, 4.9  # running text, and from line to line
@@ -23,7 +27,17 @@ HEAD_MM, PAD_MM = 54.0, 1.2
 ASCENT_MM = 2.7  # from the top of a line to its base
 
 
-def handout(code, eyes, way, date="", invented=False, *, columns=None, language=FIRST, night=None):
+def handout(
+    code: str,
+    eyes: dict[str, Comparison],
+    way: str,
+    date: str = "",
+    invented: bool = False,
+    *,
+    columns: tuple[str, ...] | None = None,
+    language: str = FIRST,
+    night: Any = None,
+) -> bytes:
     """The bytes of the page.
 
     Args:
@@ -49,7 +63,9 @@ def handout(code, eyes, way, date="", invented=False, *, columns=None, language=
     return paper.finish()
 
 
-def _filled(stories, table, right, code, height_mm, night=None):
+def _filled(
+    stories: Sequence[Story], table: "Table", right: Sequence[str], code: str, height_mm: float, night: Any = None
+) -> tuple[Tagged, float]:
     """The page down to where there is room to write: the paper, and the base line there."""
     language, page = stories[0].language, stories[0].words["page"]
     foot = " ".join(filter(None, (standing(language), unread(language))))
@@ -64,7 +80,9 @@ def _filled(stories, table, right, code, height_mm, night=None):
     return paper, _questions(paper, stories[0], y + 1.0) + 1.0
 
 
-def paragraph(paper, x, y, width, text, *, font="sans", role="P"):
+def paragraph(
+    paper: Tagged, x: float, y: float, width: float, text: str, *, font: str = "sans", role: str = "P"
+) -> float:
     """Running text from its first base line on; gives the base line after it [mm].
 
     Args:
@@ -82,7 +100,7 @@ def fitted_lines(text: str, width_mm: float, size_pt: float = TEXT_PT, font: str
     return [line.replace("_mm", " mm") for line in wrap(text.replace(" mm", "_mm"), width_mm, size_pt, font)]
 
 
-def _head(paper, stories, right):
+def _head(paper: Tagged, stories: Sequence[Story], right: Sequence[str]) -> float:
     """Title, what belongs to this print, the way and how it goes; why there is nothing to show of an eye."""
     told, page = stories[0], stories[0].words["page"]
     with paper.element("H1"):
@@ -99,13 +117,13 @@ def _head(paper, stories, right):
     return y
 
 
-def _of_eye(told):
+def _of_eye(told: Story) -> str:
     """Which eye, as a head."""
     words = told.words["page"]["eyes"][told.side]
     return words[0].upper() + words[1:]
 
 
-def _pictures(paper, row, y, height_mm):
+def _pictures(paper: Tagged, row: Sequence[Shown], y: float, height_mm: float) -> float:
     """The pictures in a row, each under its words; gives the lower edge."""
     cell = (WIDTH_MM - CELL_GAP_MM * (MOST_IN_A_ROW - 1)) / MOST_IN_A_ROW
     scale, over, under = scale_and_frame(row, cell, height_mm)
@@ -120,7 +138,7 @@ def _pictures(paper, row, y, height_mm):
     return y + 4.0 + over + under
 
 
-def _notes(paper, stories, y):
+def _notes(paper: Tagged, stories: Sequence[Story], y: float) -> float:
     """Small lines under the table; gives the last base line."""
     words = stories[0].words
     page, table = words["page"], words["table"]
@@ -133,7 +151,7 @@ def _notes(paper, stories, y):
     return y
 
 
-def _lights(paper, night, y):
+def _lights(paper: Tagged, night: Any, y: float) -> float:
     """Lights at night through two areas, each with its words beside it; gives the last base line."""
     y = paragraph(paper, LEFT_MM, y, WIDTH_MM, night.title, font="bold", role="H2")
     wide, high = NIGHT_MM
@@ -155,7 +173,7 @@ def _lights(paper, night, y):
     return y
 
 
-def _known(paper, told, y):
+def _known(paper: Tagged, told: Story, y: float) -> float:
     """What is not known, and what happens when hold is lost, side by side; gives the base line after them."""
     page = told.words["page"]
     ends = []
@@ -165,7 +183,7 @@ def _known(paper, told, y):
     return max(ends)
 
 
-def _questions(paper, told, y):
+def _questions(paper: Tagged, told: Story, y: float) -> float:
     """Questions to ask, and what is not on this page; gives the base line after them."""
     page = told.words["page"]
     y = paragraph(paper, LEFT_MM, y, WIDTH_MM, page["questions"], font="bold", role="H2")
@@ -176,7 +194,7 @@ def _questions(paper, told, y):
     return paragraph(paper, LEFT_MM, y, WIDTH_MM, f"{page['missing']}: {told.missing}")
 
 
-def _room_to_write(paper, page, y):
+def _room_to_write(paper: Tagged, page: dict[str, Any], y: float) -> None:
     """Lines for own questions and for whom to call, down to the foot."""
     for x, head in ((LEFT_MM, "own_questions"), (SECOND_MM, "contact")):
         paragraph(paper, x, y, HALF_MM, page[head], font="bold", role="H2")
@@ -194,22 +212,22 @@ class Table:
         columns: their keys in order.
     """
 
-    def __init__(self, stories, columns):
+    def __init__(self, stories: Sequence[Story], columns: tuple[str, ...]) -> None:
         self.stories, self.columns = stories, columns
         self.language = stories[0].language
         self.words = stories[0].words
         self.width = (RIGHT_MM - LEFT_MM - HEAD_MM) / len(columns)
 
-    def lefts(self):
+    def lefts(self) -> list[float]:
         """Left edges of the columns [mm]."""
         return [LEFT_MM + HEAD_MM + self.width * i for i in range(len(self.columns))]
 
 
-def draw_table(paper, table, y):
+def draw_table(paper: Tagged, table: "Table", y: float) -> float:
     """The table from its upper edge on; gives its lower edge [mm].
 
     Args:
-        paper: Tagged. table: Table. y: upper edge [mm].
+        paper: Tagged. table: "Table". y: upper edge [mm].
     """
     with paper.group("Table"):
         names = [column_name(column, table.language) for column in table.columns]
@@ -224,7 +242,7 @@ def draw_table(paper, table, y):
     return y
 
 
-def _one(paper, table, y, found):
+def _one(paper: Tagged, table: "Table", y: float, found: Sequence[Row | None]) -> float:
     """One row of all eyes; an eye that has not got it has the same words as the other."""
     known = next(row for row in found if row is not None)
     if known.common:
@@ -234,7 +252,7 @@ def _one(paper, table, y, found):
     return _row(paper, table, y, known.head, cells)
 
 
-def _row(paper, table, y, head, cells, heads=False):
+def _row(paper: Tagged, table: "Table", y: float, head: str, cells: Sequence[list[str]], heads: bool = False) -> float:
     """One row: a head, and for each column its cells; gives its lower edge.
 
     Args:
@@ -256,7 +274,7 @@ def _row(paper, table, y, head, cells, heads=False):
     return y + 2.0 * ABOVE_MM + LINE_MM * deepest
 
 
-def _lines(paper, x, base, width, text):
+def _lines(paper: Tagged, x: float, base: float, width: float, text: str) -> int:
     """A text in a cell; gives how many lines it takes."""
     lines = wrap(text, width - PAD_MM, SIZE_PT)
     for i, line in enumerate(lines):

@@ -3,8 +3,11 @@
 import numpy as np
 
 from tissue.budget.comparison import Comparison
+from tissue.drawing.base.traces import Points
 from tissue.drawing.own_map.layer import REACH_MM, layer_of
 from tissue.drawing.own_map.over_front import map_of_thickness
+from tissue.ground.vocabulary import Array
+from tissue.paper.page import Paper
 
 STEP_UM = 20.0  # between the lines: closer ones would run together
 WORDS_PT, RIGHT_MM, DOWN_MM, STEP_MM = 6.3, 24.0, 15.4, 2.5
@@ -12,7 +15,7 @@ LINE_PT, BEYOND_PT, HATCH_PT = 0.3, 0.25, 0.2
 LINE_GREY, HATCH_GREY = 0.35, 0.6
 
 
-def draw_map(paper, comparison: Comparison, x_mm: float, y_mm: float, radius_mm: float) -> None:
+def draw_map(paper: Paper, comparison: Comparison, x_mm: float, y_mm: float, radius_mm: float) -> None:
     """The lines of equal thickness about (x, y), and under them at the right what they are; nothing without a map.
 
     Args:
@@ -25,7 +28,7 @@ def draw_map(paper, comparison: Comparison, x_mm: float, y_mm: float, radius_mm:
     limbus_mm = float(comparison.cornea.white_to_white_mm) / 2.0
     factor = radius_mm / limbus_mm
 
-    def put(stroke):
+    def put(stroke: Points) -> tuple[Array, Array]:
         return x_mm + np.asarray(stroke[0]) * factor, y_mm - np.asarray(stroke[1]) * factor
 
     found = layer_of(surface, min(REACH_MM, limbus_mm))

@@ -7,7 +7,7 @@ from importlib.resources import files
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
 from reportlab.lib.utils import ImageReader
@@ -81,7 +81,7 @@ class Paper:
         standing: the caution at the foot of every page.
     """
 
-    def __init__(self, title, standing=STANDING_LINE):
+    def __init__(self, title: str, standing: str = STANDING_LINE) -> None:
         register_fonts()
         self.buffer = io.BytesIO()
         # without a font of the reader's: none is listed that is not embedded
@@ -91,10 +91,20 @@ class Paper:
         self.standing = standing
         self.attached: dict = {}
 
-    def _y(self, y_mm):
+    def _y(self, y_mm: float) -> float:
         return (HEIGHT_MM - y_mm) * mm
 
-    def text(self, x_mm, y_mm, text, size_pt=8.6, font="sans", align="left", *, grey=0.0):
+    def text(
+        self,
+        x_mm: float,
+        y_mm: float,
+        text: str,
+        size_pt: float = 8.6,
+        font: str = "sans",
+        align: str = "left",
+        *,
+        grey: float = 0.0,
+    ) -> None:
         """Text with its base line at y; align left, right or centre.
 
         Raises:
@@ -110,14 +120,32 @@ class Paper:
         self.canvas.setFont(FONTS[font], size_pt)
         draw[align](x_mm * mm, self._y(y_mm), text)
 
-    def paragraph(self, x_mm, y_mm, width_mm, text, size_pt=6.6, font="sans", *, grey=0.0, leading=1.28):
+    def paragraph(
+        self,
+        x_mm: float,
+        y_mm: float,
+        width_mm: float,
+        text: str,
+        size_pt: float = 6.6,
+        font: str = "sans",
+        *,
+        grey: float = 0.0,
+        leading: float = 1.28,
+    ) -> float:
         """Wrapped text from the base line y on; gives the base line after it."""
         for line in wrap(text, width_mm, size_pt, font):
             self.text(x_mm, y_mm, line, size_pt, font, grey=grey)
             y_mm += size_pt * leading / mm
         return y_mm
 
-    def line(self, x_mm, y_mm, width_pt=0.5, dash="solid", grey=0.0):
+    def line(
+        self,
+        x_mm: ArrayLike,
+        y_mm: ArrayLike,
+        width_pt: float = 0.5,
+        dash: str = "solid",
+        grey: float = 0.0,
+    ) -> None:
         """A line through points [mm]."""
         self.canvas.setStrokeGray(grey)
         self.canvas.setLineWidth(width_pt)
@@ -125,7 +153,7 @@ class Paper:
         self.canvas.drawPath(self._path(x_mm, y_mm), stroke=1, fill=0)
         self.canvas.setDash([], 0)
 
-    def _path(self, x_mm, y_mm, closed=False):
+    def _path(self, x_mm: ArrayLike, y_mm: ArrayLike, closed: bool = False) -> Any:
         path = self.canvas.beginPath()
         points = list(zip(np.asarray(x_mm, dtype=float), np.asarray(y_mm, dtype=float), strict=True))
         path.moveTo(points[0][0] * mm, self._y(points[0][1]))
@@ -135,7 +163,7 @@ class Paper:
             path.close()
         return path
 
-    def area(self, x_mm, y_mm, grey, hatch=None):
+    def area(self, x_mm: ArrayLike, y_mm: ArrayLike, grey: float, hatch: str | None = None) -> None:
         """A filled polygon [mm] with a hatch: `/`, `\\` or `.`."""
         self.canvas.setFillGray(grey)
         self.canvas.drawPath(self._path(x_mm, y_mm, closed=True), stroke=0, fill=1)
@@ -144,14 +172,14 @@ class Paper:
                 self._hatch(np.min(x_mm), np.max(x_mm), np.min(y_mm), np.max(y_mm), hatch)
 
     @contextmanager
-    def clipped(self, x_mm: NDArray[Any] | list[float], y_mm: NDArray[Any] | list[float]) -> Iterator[None]:
+    def clipped(self, x_mm: ArrayLike, y_mm: ArrayLike) -> Iterator[None]:
         """Drawing inside a polygon only [mm]."""
         self.canvas.saveState()
         self.canvas.clipPath(self._path(x_mm, y_mm, closed=True), stroke=0, fill=0)
         yield
         self.canvas.restoreState()
 
-    def _hatch(self, left, right, top, bottom, hatch):
+    def _hatch(self, left: float, right: float, top: float, bottom: float, hatch: str) -> None:
         """Hatch lines or dots over a box, on one raster for the whole page."""
         if hatch == ".":
             return self._dots(left, right, top, bottom)
@@ -162,7 +190,7 @@ class Paper:
             x = np.array([start - offset, start - offset + height])
             self.line(x, [bottom, top] if slope > 0 else [top, bottom], width, grey=0.15)
 
-    def _dots(self, left, right, top, bottom):
+    def _dots(self, left: float, right: float, top: float, bottom: float) -> None:
         """Rows of dots, every second one shifted: round-capped dashes without length."""
         self.canvas.saveState()
         self.canvas.setStrokeGray(0.25)
@@ -191,12 +219,12 @@ class Paper:
         x, y = [x_mm, x_mm + size_mm, x_mm + size_mm, x_mm, x_mm], [y_mm, y_mm, y_mm - size_mm, y_mm - size_mm, y_mm]
         self.line(x, y, 0.6)
 
-    def image(self, x_mm, y_mm, width_mm, height_mm, png):
+    def image(self, x_mm: float, y_mm: float, width_mm: float, height_mm: float, png: bytes) -> None:
         """A picture by its upper left corner [mm], from the bytes of a PNG."""
         place = x_mm * mm, self._y(y_mm + height_mm), width_mm * mm, height_mm * mm
         self.canvas.drawImage(ImageReader(io.BytesIO(png)), *place)
 
-    def attach(self, name, data):
+    def attach(self, name: str, data: bytes) -> None:
         """A file inside the document, such as the plan that a page was made from."""
         document = self.canvas._doc
         stream = pdfdoc.PDFStream(pdfdoc.PDFDictionary({"Type": pdfdoc.PDFName("EmbeddedFile")}), data)

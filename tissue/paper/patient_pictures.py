@@ -1,5 +1,6 @@
 """The pictures of the handout: a patient's eyes in small sections, black and white, with their figures."""
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from tissue.drawing.base.outline import half_width_mm
@@ -8,6 +9,7 @@ from tissue.drawing.patient.plane import FACTOR, Picture
 from tissue.drawing.patient.steps import pictures
 from tissue.drawing.patient.words import Story
 from tissue.paper.eye import GREYS
+from tissue.paper.page import Paper
 from tissue.removal.options import procedures
 
 NUMBER_PT = 9.5
@@ -26,12 +28,12 @@ class Shown(NamedTuple):
     picture: Picture
 
     @property
-    def title(self):
+    def title(self) -> str:
         """What it shows, in a word or two."""
         return self.told.words["steps"][self.step]
 
 
-def row_of(stories):
+def row_of(stories: Sequence[Story]) -> list[Shown]:
     """What the row shows: of one eye every step, of two what is taken out and what stays.
 
     Args:
@@ -45,7 +47,7 @@ def row_of(stories):
     return found
 
 
-def scale_and_frame(row, width_mm, height_mm):
+def scale_and_frame(row: Sequence[Shown], width_mm: float, height_mm: float) -> tuple[float, float, float]:
     """mm of paper for a mm of the eye, and what a picture then takes over and under its front surface [mm].
 
     Args:
@@ -59,7 +61,7 @@ def scale_and_frame(row, width_mm, height_mm):
     return scale, over * scale + NUMBER_MM, under * scale
 
 
-def draw_picture(paper, one, x, y, scale):
+def draw_picture(paper: Paper, one: Shown, x: float, y: float, scale: float) -> None:
     """One picture with its figures, the middle of its front surface at (x, y) [mm].
 
     Args:
@@ -75,7 +77,7 @@ def draw_picture(paper, one, x, y, scale):
         paper.text(x + px, y + py, words, NUMBER_PT, "sans", align)
 
 
-def words_of_picture(one):
+def words_of_picture(one: Shown) -> str:
     """The words of a picture for who cannot see it.
 
     Args:
@@ -84,7 +86,7 @@ def words_of_picture(one):
     return describe_section(one.told, one.step)
 
 
-def _numbers(one, scale):
+def _numbers(one: Shown, scale: float) -> list[tuple[tuple[float, float], str, str]]:
     """The figures of a picture: place [mm of paper from the middle of the front surface], words, alignment."""
     told, step = one.told, one.step
     words = {key: text.format(**told.figures) for key, text in told.words["paper_labels"].items()}

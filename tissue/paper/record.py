@@ -1,22 +1,24 @@
 """The record of a plan: one A4 page for one eye or both, to scale, with every value used."""
 
 import hashlib
+from collections.abc import Sequence
 
+from tissue.budget.comparison import Comparison
 from tissue.budget.strength.relationship import relationships
 from tissue.drawing.base.outline import half_width_mm, outlines
 from tissue.drawing.base.rings import front
 from tissue.drawing.base.words import NASAL_SIGN, SIDES, place_words, whole
 from tissue.entry.notation import shown, write
-from tissue.entry.plan_file import PlanError, plan_alone
+from tissue.entry.plan_file import Plan, PlanError, plan_alone
 from tissue.paper.eye import DASH, TITLES, Frame, draw_bars, draw_front, draw_section
 from tissue.paper.follow_page import follow_page
 from tissue.paper.own_map import draw_map
 from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, text_width_mm
-from tissue.paper.record_words import NOTE_PT, checks, note_lines
+from tissue.paper.record_words import NOTE_PT, Eyes, EyeTold, checks, note_lines
 from tissue.removal.options import Every
 from tissue.report.contract import refraction_figures
-from tissue.report.followup.follow_json import followed
-from tissue.report.measures import FINE, marked, measures, measures_of, spread_of, value_of, weight_of
+from tissue.report.followup.follow_json import Laid, followed
+from tissue.report.measures import FINE, Measure, marked, measures, measures_of, spread_of, value_of, weight_of
 from tissue.report.origin import version_words
 from tissue.report.readback import readback_words
 
@@ -42,7 +44,13 @@ NOTE_STEP_MM, NOTES_END_MM = 2.6, 260.0
 SHORT = Every(lambda traits: traits.short)
 
 
-def record(code, eyes, plan_bytes, file_name="plan.toml", date=""):
+def record(
+    code: str,
+    eyes: Eyes,
+    plan_bytes: bytes,
+    file_name: str = "plan.toml",
+    date: str = "",
+) -> bytes:
     """The bytes of the record.
 
     Args:
@@ -57,7 +65,14 @@ def record(code, eyes, plan_bytes, file_name="plan.toml", date=""):
     return paper.finish()
 
 
-def draw_record(paper, code, eyes, plan_bytes, file_name="plan.toml", date=""):
+def draw_record(
+    paper: Paper,
+    code: str,
+    eyes: Eyes,
+    plan_bytes: bytes,
+    file_name: str = "plan.toml",
+    date: str = "",
+) -> None:
     """The pages of one record, put into a document.
 
     Args:
@@ -83,14 +98,14 @@ def draw_record(paper, code, eyes, plan_bytes, file_name="plan.toml", date=""):
         follow_page(paper, code, side, laid)
 
 
-def _followed(plan, eyes):
+def _followed(plan: Plan, eyes: Eyes) -> dict[str, Laid]:
     """The follow-up of every eye that was done and read again, by side."""
     if not any(plan.readings.values()):
         return {}
     return followed(plan.readings, {side: (inputs, comparison) for side, (inputs, comparison, _) in eyes.items()})[0]
 
 
-def _head(paper, code, digest, file_name, date):
+def _head(paper: Paper, code: str, digest: str, file_name: str, date: str) -> None:
     """Title, pseudonym, version, hash of the input."""
     paper.text(LEFT_MM, 17.0, "Record of a plan", 17, "serif")
     who = f"{code}  a pseudonym; no name is kept here" if code else "no code given; no name is kept here"
@@ -105,7 +120,7 @@ def _head(paper, code, digest, file_name, date):
     paper.line([LEFT_MM, RIGHT_MM], [25.0, 25.0], 0.6)
 
 
-def _eye(paper, side, eye):
+def _eye(paper: Paper, side: str, eye: EyeTold) -> None:
     """One eye: what was read, the front view, a section of every option."""
     _, comparison, typed = eye
     x = COLUMN_X[side]
@@ -128,7 +143,7 @@ def _eye(paper, side, eye):
     paper.text(x + COLUMN_MM, 167.4, ends[1], 9.0, "italic", "right")
 
 
-def _read(paper, x, side, comparison, typed):
+def _read(paper: Paper, x: float, side: str, comparison: Comparison, typed: str) -> None:
     """The refraction as read, in the other form and as typed; cornea and treatment."""
     both = refraction_figures(comparison.measured, comparison.treatment.refraction)
     minus, plus = write(both["sphere_D"], both["cylinder_D"], both["axis_deg"])
@@ -157,14 +172,14 @@ def _read(paper, x, side, comparison, typed):
     paper.text(x, 63.2, cuts, 8.4, "bold")
 
 
-def _rows(comparisons):
+def _rows(comparisons: Sequence[Comparison]) -> list[Measure]:
     """The measures of the table; the greatest share among the others where an eye is a ring."""
     shares = {one.id for one in measures_of("shares", comparisons)}
     wanted = [name for row in ROWS for name in (("altered_max", row) if row == "altered" else (row,))]
     return [measures()[name] for name in wanted if name != "altered_max" or name in shares]
 
 
-def _columns(eyes):
+def _columns(eyes: Eyes) -> dict[tuple[str, str], float]:
     """Right edges of the figures [mm] by (side, option)."""
     names = [(side, name) for side in eyes for name in SHORT]
     first, last = (78.0, 179.0) if len(eyes) > 1 else (96.0, 164.0)
@@ -172,7 +187,7 @@ def _columns(eyes):
     return {key: LEFT_MM + first + step * i - 10.0 for i, key in enumerate(names)}
 
 
-def _table(paper, eyes, y):
+def _table(paper: Paper, eyes: Eyes, y: float) -> float:
     """The figures of both eyes; a spread under its value; gives the line after it."""
     columns = _columns(eyes)
     paper.line([LEFT_MM, RIGHT_MM], [y, y], 1.0)
@@ -209,7 +224,7 @@ def _table(paper, eyes, y):
     return y
 
 
-def _plan_in(plan_bytes):
+def _plan_in(plan_bytes: bytes) -> Plan | None:
     """The Plan in a file, for its read-back and its readings; None where it cannot be read."""
     try:
         return plan_alone(plan_bytes)
@@ -217,7 +232,7 @@ def _plan_in(plan_bytes):
         return None
 
 
-def _notes(paper, lines, y):
+def _notes(paper: Paper, lines: list[str], y: float) -> list[str]:
     """As many lines as fit on this page; gives the others."""
     room = int((NOTES_END_MM - y) / NOTE_STEP_MM) + 1
     for i, line in enumerate(lines[:room]):
@@ -225,7 +240,7 @@ def _notes(paper, lines, y):
     return lines[room:]
 
 
-def _read_back(paper, y, said):
+def _read_back(paper: Paper, y: float, said: str) -> None:
     """What the last read-back said, boxes to tick and two lines to sign."""
     paper.text(LEFT_MM, y, "Read back before treatment", 10.0, "serif")
     paper.text(RIGHT_MM, y, said, CHECK_PT, align="right")

@@ -2,15 +2,18 @@
 
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.budget.notices import line_source, notices
 from tissue.budget.strength.relationship import relationships
-from tissue.entry.eye import not_given, used
+from tissue.entry.eye import Inputs, not_given, used
 from tissue.entry.fields import fields, figure
 from tissue.paper.page import LEFT_MM, RIGHT_MM, wrap
 from tissue.report.contract import fellow_of
 from tissue.report.map_json import map_phrases
 from tissue.report.measures import NOT_STUDIED
 
+EyeTold = tuple[Inputs, Comparison, str]  # what was entered, its Comparison, its refraction as typed
+Eyes = dict[str, EyeTold]  # by side
 NOTE_PT = 6.3  # of all that is said below the table
 DEFAULT_MARK, OWN_MARK = "*", "°"
 PHRASES = (
@@ -61,7 +64,7 @@ PHRASES = (
 )
 
 
-def foot_notes(own_sources=()):
+def foot_notes(own_sources: tuple[str, ...] = ()) -> str:
     """What the marks mean, and what the strength figures are.
 
     Args:
@@ -76,7 +79,7 @@ def foot_notes(own_sources=()):
     )
 
 
-def line_words(eyes):
+def line_words(eyes: Eyes) -> list[str]:
     """A sentence on the line of each eye, once where it is the same."""
     lines = {side: float(comparison.judgement.bed_line_um) for side, (_, comparison, _) in eyes.items()}
     by_value: dict[float, list[str]] = {}
@@ -88,7 +91,7 @@ def line_words(eyes):
     ]
 
 
-def values_used(eyes):
+def values_used(eyes: Eyes) -> list[str]:
     """Every value behind the figures, defaults with their mark: once where both eyes agree, then eye by eye."""
     by_side = {side: _phrases(*eye) for side, eye in eyes.items()}
     first, *others = by_side.values()
@@ -103,7 +106,7 @@ def values_used(eyes):
     return found
 
 
-def _phrases(inputs, comparison, typed):
+def _phrases(inputs: Inputs, comparison: Comparison, typed: str) -> list[str]:
     """One phrase for each group of values that is not already written above."""
     values, default = used(inputs, comparison, typed), not_given(inputs.values)
     marks = {name: OWN_MARK if name in inputs.own.values else DEFAULT_MARK for name in default}
@@ -114,18 +117,18 @@ def _phrases(inputs, comparison, typed):
     return phrases + map_phrases(inputs)
 
 
-def _written(name, value):
+def _written(name: str, value: str | float) -> str:
     """One value in words."""
     field = fields()[name]
     return figure(round(float(value), 3), field.kind == "power") if field.is_number else str(value)
 
 
-def _missing(value):
+def _missing(value: str | float) -> bool:
     """Whether nothing stands in a field."""
     return value == "" if isinstance(value, str) else bool(np.isnan(value))
 
 
-def notice_words(eyes):
+def notice_words(eyes: Eyes) -> list[str]:
     """The notices: once where both eyes have the same words, then eye by eye."""
     by_side = {side: _texts(eye[1], fellow_of(side, eyes)) for side, eye in eyes.items()}
     first, *others = by_side.values()
@@ -137,12 +140,12 @@ def notice_words(eyes):
     return found
 
 
-def _texts(comparison, fellow):
+def _texts(comparison: Comparison, fellow: Comparison | None) -> list[str]:
     """The words of the notices of one eye, each once."""
     return list(dict.fromkeys(notice.text for notice in notices(comparison, fellow)))
 
 
-def checks():
+def checks() -> tuple[str, ...]:
     """What is read back before treatment."""
     return (
         "Eye and side",
@@ -156,7 +159,7 @@ def checks():
     )
 
 
-def note_lines(eyes, said):
+def note_lines(eyes: Eyes, said: str) -> list[str]:
     """Read-back, what the marks mean, the line and its source, every value used, notices: lines that fit the page."""
     sources = tuple(dict.fromkeys(inputs.own.source for inputs, _, _ in eyes.values() if inputs.own.source))
     parts = [*filter(None, [said]), foot_notes(sources), *line_words(eyes), *values_used(eyes), *notice_words(eyes)]

@@ -6,6 +6,7 @@ from typing import Any
 from tissue.drawing.base.palette import HEADS, look
 from tissue.drawing.charts.distributions import histogram
 from tissue.drawing.charts.study import agreement_chart, comparison_chart
+from tissue.ground.vocabulary import Array
 from tissue.paper.chart.chart import printed
 from tissue.paper.chart.inks import INKS
 from tissue.report.measures import measures
@@ -14,7 +15,7 @@ from tissue.series.study import comparison
 from tissue.series.study.agreement import agreement
 from tissue.series.study.comparison import Difference
 from tissue.series.study.dictionary import titled
-from tissue.series.study.question import Question, numbers
+from tissue.series.study.question import Pair, Question, numbers
 from tissue.series.study.results import asked_cohort, comparison_rows
 
 SHOWN = ("bed", "bed_least", "removed", "altered")
@@ -61,7 +62,7 @@ def _histogram(columns: dict[str, Any], title: str) -> Callable[[], dict]:
     return lambda: histogram(columns, look("light"), title)
 
 
-def _agreement(planned, measured, patients, pair) -> Callable[[], dict]:
+def _agreement(planned: Array, measured: Array, patients: Any, pair: Pair) -> Callable[[], dict]:
     return lambda: agreement_chart(
         planned,
         measured,

@@ -3,6 +3,7 @@
 import numpy as np
 
 from tissue.budget.comparison import Comparison
+from tissue.budget.place import Place
 from tissue.drawing.base.meridian import meridian
 from tissue.drawing.base.outline import half_width_mm, outlines
 from tissue.drawing.base.words import SIDES, whole
@@ -11,7 +12,7 @@ from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE, VERSION, most_wri
 from tissue.paper.eye import Frame, draw_bars
 from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, wrap
 from tissue.report.measures import NO_FIGURE
-from tissue.routes.cutting import clock_of
+from tissue.routes.cutting import Clock, clock_of
 from tissue.routes.notices import rescue_notices
 from tissue.routes.rescue import rescue
 from tissue.routes.ways import ANOTHER_DAY, OVER_FLAP, PROTOCOL
@@ -53,7 +54,7 @@ def plan_b(code: str, eyes: dict[str, Comparison], date: str = "") -> bytes:
     return paper.finish()
 
 
-def _eye(paper, side, comparison):
+def _eye(paper: Paper, side: str, comparison: Comparison) -> float:
     """One eye: the plan, the clock, the planes, the rescue options at each moment; gives the line after it."""
     x = COLUMN_X[side]
     measured = comparison.measured.minus()
@@ -72,7 +73,7 @@ def _eye(paper, side, comparison):
     return _ways(paper, x, 106.0, comparison)
 
 
-def _clock(paper, x, y, clock):
+def _clock(paper: Paper, x: float, y: float, clock: Clock) -> None:
     """The four cuts on a line of time."""
     total = float(clock.total_s)
     for stage, begin, end in zip(STAGE_WORDS, clock.begins_s, clock.ends_s, strict=True):
@@ -86,7 +87,7 @@ def _clock(paper, x, y, clock):
     paper.text(x, y + 6.2, f"seconds at which each cut ends: {ends}", 7.0, grey=0.25)
 
 
-def _planes(paper, x, y, comparison, side):
+def _planes(paper: Paper, x: float, y: float, comparison: Comparison, side: str) -> None:
     """Old cut planes and the way over to a flap after the whole lenticule cut, to scale."""
     half = half_width_mm(comparison)
     plan = outlines(comparison, 0.0, half)[comparison.under_cap.option.name]
@@ -121,7 +122,7 @@ def _planes(paper, x, y, comparison, side):
     paper.text(x + COLUMN_MM, y + 34.6, ends[1], 9.0, "italic", "right")
 
 
-def _ways(paper, x, y, comparison):
+def _ways(paper: Paper, x: float, y: float, comparison: Comparison) -> float:
     """The rescue options at each moment."""
     for words, right in COLUMNS:
         paper.text(x + right, y, words, 7.0, align="right", grey=0.3)
@@ -156,12 +157,12 @@ def _ways(paper, x, y, comparison):
     return y
 
 
-def _clearance(place):
+def _clearance(place: Place) -> str:
     """Clearance in words; an en dash where there is none to speak of."""
     return NO_FIGURE if np.isnan(place.value) else f"{whole(place.value)} µm"
 
 
-def _notes(paper, eyes, y):
+def _notes(paper: Paper, eyes: dict[str, Comparison], y: float) -> None:
     """Where each way is described, what holds for all, and the notices of the fully cut lenticule."""
     ways: dict[str, str] = {}
     words: list[str] = []

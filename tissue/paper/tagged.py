@@ -3,7 +3,9 @@
 Source: PDF 32000-1, 14.7 (logical structure) and 14.8 (tagged PDF).
 """
 
-from contextlib import contextmanager
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, contextmanager
+from typing import Any
 
 from reportlab.lib.units import mm
 from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFString
@@ -23,7 +25,7 @@ class Tagged(Paper):
         foot_pt: size of the words at the foot.
     """
 
-    def __init__(self, title, standing, language, foot_pt=9.0):
+    def __init__(self, title: str, standing: str, language: str, foot_pt: float = 9.0) -> None:
         super().__init__(title, standing)
         self.foot_pt = foot_pt
         self.document = self.canvas._doc
@@ -33,11 +35,12 @@ class Tagged(Paper):
         self.root = PDFDictionary({"Type": PDFName("StructTreeRoot")})
         self.document.Catalog.StructTreeRoot = self.root
         self.made = [_Element(self.root, self.document)]
-        self.inside, self.marked, self.open = self.made[:], [], False
+        self.inside, self.open = self.made[:], False
+        self.marked: list[_Element] = []
         self.inside.append(self._element("Document", {}))
 
     @contextmanager
-    def group(self, role, **entries):
+    def group(self, role: str, **entries: Any) -> Iterator[None]:
         """An element that holds other elements, such as a table or its rows.
 
         Args:
@@ -50,7 +53,7 @@ class Tagged(Paper):
         self.inside.pop()
 
     @contextmanager
-    def element(self, role, **entries):
+    def element(self, role: str, **entries: Any) -> Iterator[None]:
         """An element of content: what is drawn inside is read aloud in its place.
 
         Args:
@@ -66,19 +69,21 @@ class Tagged(Paper):
         self.open = False
         self.canvas._code.append("EMC")
 
-    def figure(self, alternative, left, top, right, bottom):
+    def figure(
+        self, alternative: str, left: float, top: float, right: float, bottom: float
+    ) -> AbstractContextManager[None]:
         """An element that is a picture with its words; its box [mm from the upper left]."""
         box = [left * mm, self._y(bottom), right * mm, self._y(top)]
         layout = PDFDictionary({"O": PDFName("Layout"), "BBox": PDFArray([round(value, 2) for value in box])})
         return self.element("Figure", Alt=PDFString(alternative), A=layout)
 
-    def cell(self, role, scope="", span=1):
+    def cell(self, role: str, scope: str = "", span: int = 1) -> AbstractContextManager[None]:
         """A cell of a table: `TH` with its scope, `Column` or `Row`, or `TD`; over so many columns."""
         table = {"O": PDFName("Table")} | ({"Scope": PDFName(scope)} if scope else {})
         table |= {"ColSpan": span} if span > 1 else {}
         return self.element(role, **({"A": PDFDictionary(table)} if len(table) > 1 else {}))
 
-    def _element(self, role, entries):
+    def _element(self, role: str, entries: dict[str, Any]) -> "_Element":
         held = PDFDictionary({"Type": PDFName("StructElem"), "S": PDFName(role), **entries})
         made, parent = _Element(held, self.document), self.inside[-1]
         held["P"] = parent.reference
@@ -87,7 +92,7 @@ class Tagged(Paper):
         return made
 
     @contextmanager
-    def _decoration(self):
+    def _decoration(self) -> Iterator[None]:
         """What is drawn outside of every element."""
         if self.open:
             yield
@@ -98,7 +103,7 @@ class Tagged(Paper):
         self.open = False
         self.canvas._code.append("EMC")
 
-    def text(self, *arguments, **named):
+    def text(self, *arguments: Any, **named: Any) -> None:
         """As of a Paper; every text is read aloud, so it stands in an element.
 
         Raises:
@@ -108,17 +113,17 @@ class Tagged(Paper):
             raise ValueError(f"a text in no element: {arguments[2]!r}")
         super().text(*arguments, **named)
 
-    def line(self, *arguments, **named):
+    def line(self, *arguments: Any, **named: Any) -> None:
         """As of a Paper."""
         with self._decoration():
             super().line(*arguments, **named)
 
-    def area(self, *arguments, **named):
+    def area(self, *arguments: Any, **named: Any) -> None:
         """As of a Paper."""
         with self._decoration():
             super().area(*arguments, **named)
 
-    def close_page(self):
+    def close_page(self) -> None:
         """End the page with the standing line."""
         self.line([LEFT_MM, RIGHT_MM], [FOOT_MM, FOOT_MM], 0.5)
         with self.element("P"):
@@ -130,7 +135,7 @@ class Tagged(Paper):
         page.StructParents, page.Tabs = 0, PDFName("S")
         self._close_structure(self.document.Reference(page))
 
-    def _close_structure(self, page):
+    def _close_structure(self, page: Any) -> None:
         """Write who holds what, and to which element each piece of content belongs."""
         for made in self.made:
             made.held["K"] = PDFArray(made.kids)
@@ -144,5 +149,6 @@ class Tagged(Paper):
 class _Element:
     """One element under way: its dictionary, the reference to it, and what it holds in order."""
 
-    def __init__(self, held, document):
-        self.held, self.reference, self.kids = held, document.Reference(held), []
+    def __init__(self, held: Any, document: Any) -> None:
+        self.held, self.reference = held, document.Reference(held)
+        self.kids: list[Any] = []

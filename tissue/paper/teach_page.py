@@ -1,9 +1,17 @@
 """A page to teach from: a sheet of questions about a plan, and a sheet with the arithmetic of each answer."""
 
+from __future__ import annotations
+
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
 
 from tissue.paper.page import FOOT_MM, LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
 from tissue.report.origin import version_words
+
+if TYPE_CHECKING:
+    from tissue.rounds.line import Line
+    from tissue.rounds.question import Question
 
 MOST = 4  # questions of a sheet
 TOP_MM, END_MM = 34.0, FOOT_MM - 4.0
@@ -22,7 +30,9 @@ class Column:
     lines: list = field(default_factory=list)
     boxes: list = field(default_factory=list)
 
-    def put(self, text, size_pt=BODY_PT, font="sans", *, x_mm=LEFT_MM, grey=0.0):
+    def put(
+        self, text: str, size_pt: float = BODY_PT, font: str = "sans", *, x_mm: float = LEFT_MM, grey: float = 0.0
+    ) -> Any:
         """A text, wrapped at the right edge; gives its first base line [mm]."""
         first = self.y_mm + size_pt * PT_MM
         for line in wrap(text, RIGHT_MM - x_mm, size_pt, font):
@@ -30,11 +40,20 @@ class Column:
             self.lines.append((x_mm, self.y_mm, line, size_pt, font, grey))
         return first
 
-    def gap(self, mm):
+    def gap(self, mm: float) -> None:
         """Room below what was put last [mm]."""
         self.y_mm += mm
 
-    def pair(self, label, text, *, size_pt=BODY_PT, font="sans", x_mm=LEFT_MM, value_mm=VALUE_MM):
+    def pair(
+        self,
+        label: str,
+        text: str,
+        *,
+        size_pt: float = BODY_PT,
+        font: str = "sans",
+        x_mm: float = LEFT_MM,
+        value_mm: float = VALUE_MM,
+    ) -> None:
         """A label, and on the same line what it is; the longer of the two decides how high it is."""
         top = self.y_mm
         for at, words, how, right in (
@@ -47,7 +66,7 @@ class Column:
                 self.lines.append((at, y, line, size_pt, how, 0.0))
             self.y_mm = max(self.y_mm, y)
 
-    def draw(self, paper):
+    def draw(self, paper: Paper) -> None:
         """Draw every line."""
         for x, y, text, size, font, grey in self.lines:
             paper.text(x, y, text, size, font, grey=grey)
@@ -55,7 +74,7 @@ class Column:
             paper.box(x, y, BOX_MM)
 
 
-def teach_page(questions, title, date="", seed=""):
+def teach_page(questions: Sequence[Question], title: str, date: str = "", seed: str = "") -> bytes:
     """The bytes of two sheets, questions and solutions: the first questions that have room on both, at most four.
 
     Args:
@@ -83,7 +102,7 @@ def teach_page(questions, title, date="", seed=""):
     return paper.finish()
 
 
-def _head(paper, title, words, small):
+def _head(paper: Paper, title: str, words: str, small: str) -> None:
     """Title of a sheet."""
     paper.text(LEFT_MM, 17.0, words, 17, "serif")
     paper.text(LEFT_MM, 23.4, title, 10.0, grey=0.2)
@@ -91,17 +110,17 @@ def _head(paper, title, words, small):
     paper.line([LEFT_MM, RIGHT_MM], [27.0, 27.0], 0.6)
 
 
-def _after(column):
+def _after(column: Column) -> Column:
     """A Column that goes on where another ends."""
     return Column(column.y_mm, list(column.lines), list(column.boxes))
 
 
-def _title(column, question, number):
+def _title(column: Column, question: Question, number: int) -> None:
     """Number, kind and eye of a question."""
     column.put(f"{number}  {question.kind.title}, {question.eye}", SMALL_PT, grey=0.3)
 
 
-def _blank(question, number, before):
+def _blank(question: Question, number: int, before: Column) -> Column:
     """A Column with one more question and the room for its answer."""
     column = _after(before)
     _title(column, question, number)
@@ -127,7 +146,7 @@ def _blank(question, number, before):
     return column
 
 
-def _solved(question, number, before):
+def _solved(question: Question, number: int, before: Column) -> Column:
     """A Column with one more answer and its arithmetic."""
     column = _after(before)
     _title(column, question, number)
@@ -148,7 +167,7 @@ def _solved(question, number, before):
     return column
 
 
-def _arithmetic(column, line):
+def _arithmetic(column: Column, line: Line) -> None:
     """A line of the arithmetic; its formula under it, and the same with the figures of this eye."""
     sign = line.written_sign
     figure = f"{line.figure} {line.unit}".strip()

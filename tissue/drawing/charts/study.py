@@ -1,9 +1,7 @@
 """Agreement of two columns and comparison of groups, as plain figures."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -11,10 +9,6 @@ from tissue.drawing.base.palette import Look
 from tissue.drawing.base.traces import area, lines, literal, marks, words
 from tissue.drawing.charts.distributions import CLOUD_HEIGHT_PX, NOTHING, cloud, counted, framed, span_of
 from tissue.ground.vocabulary import TRUE_MINUS, Array, Figure
-
-if TYPE_CHECKING:
-    from tissue.series.study.agreement import Agreement
-    from tissue.series.study.comparison import Difference
 
 MARGIN_PX = (56, 96, 28, 76)  # room at the right for the words of the lines
 HEIGHT_PX = CLOUD_HEIGHT_PX + 16  # with a line for how many eyes there are
@@ -24,12 +18,12 @@ ROW_PX = 26
 FIGURE = "{:.2f}"
 
 
-def agreement_chart(planned: Array, measured: Array, found: Agreement, look: Look, titles: tuple[str, ...]) -> Figure:
+def agreement_chart(planned: Array, measured: Array, found: Any, look: Look, titles: tuple[str, ...]) -> Figure:
     """Difference against the mean of the two, with bias and limits and what is known of them.
 
     Args:
         planned, measured: values, NaN where missing, shape (eyes,).
-        found: Agreement of them.
+        found: Any of them.
         look: Look.
         titles: names of the two columns.
     """
@@ -61,7 +55,7 @@ def agreement_chart(planned: Array, measured: Array, found: Agreement, look: Loo
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
-def _eyes(found: Agreement, look: Look, below: bool) -> Figure:
+def _eyes(found: Any, look: Look, below: bool) -> Figure:
     """The words for how many eyes there are, and what the bands are; below those of the counts."""
     said = f"{found.eyes:,} eyes of {found.patients:,} patients"
     said += "; bands: 95 % intervals" if np.isfinite(found.bias_low) else ""
@@ -75,7 +69,7 @@ def _band(span: tuple[float, float], low: float, high: float, look: Look) -> Fig
     return area((np.array([left, right, right, left]), np.array([low, low, high, high])), "", look.rule)
 
 
-def describe_agreement(found: Agreement, titles: tuple[str, ...]) -> str:
+def describe_agreement(found: Any, titles: tuple[str, ...]) -> str:
     """The figures of an Agreement in words."""
     if not found.eyes:
         return f"{titles[1]} less {titles[0]}. No eye has both values."
@@ -119,7 +113,7 @@ def comparison_chart(rows: list[tuple[str, Any]], look: Look, title: str) -> Fig
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
-def describe_comparison(rows: Sequence[tuple[str, Difference]], title: str) -> str:
+def describe_comparison(rows: Sequence[tuple[str, Any]], title: str) -> str:
     """The differences in words."""
     said = [
         f"{words_}: {one.difference:.2f}" + (f" ({one.low:.2f} to {one.high:.2f})" if np.isfinite(one.low) else "")

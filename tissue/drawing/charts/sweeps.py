@@ -11,7 +11,7 @@ from tissue.drawing.base.fonts import text_width
 from tissue.drawing.base.palette import DASH, HEADS, SHORT_HEADS, SYMBOL, Look, channels, mix
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.drawing.base.words import whole
-from tissue.drawing.charts.maps import input_words
+from tissue.drawing.charts.maps import Named, input_words
 from tissue.entry.fields import fields
 from tissue.ground.sources import data
 from tissue.ground.vocabulary import Array, Figure, least_written, rounded
@@ -19,7 +19,6 @@ from tissue.removal.options import first_name
 
 if TYPE_CHECKING:
     from tissue.explore.tradeoffs import Line, Sweep
-    from tissue.report.measures import Measure
 
 SIZE_PX = (640, 400)
 MARGIN_PX = (64, 150, 56, 50)  # left, right, top, bottom
@@ -37,13 +36,13 @@ NO_CURVE = "no strength is given where more is removed beside the centre"
 BED, ROOM = "bed over the line", "room for a thin flap"
 
 
-def sweep_lines(sweep: Sweep, look: Look, measure: Measure, planned: dict[str, float]) -> Figure:
+def sweep_lines(sweep: Sweep, look: Look, measure: Named, planned: dict[str, float]) -> Figure:
     """The lines of a Sweep, each with its name and the plan's figure at its end, its spread as a band, the plan marked.
 
     Args:
         sweep: tradeoffs.Sweep.
         look: Look.
-        measure: Measure of the sweep's figure.
+        measure: Named of the sweep's figure.
         planned: figure of the plan by option.
     """
     low, high = _range(sweep)
@@ -95,7 +94,7 @@ def _band(sweep: Sweep, name: str, line: Line, look: Look) -> list[Figure]:
     return bands
 
 
-def _words(sweep: Sweep, look: Look, measure: Measure) -> list[Figure]:
+def _words(sweep: Sweep, look: Look, measure: Named) -> list[Figure]:
     """Title, unit, name of the input, and where the plan is."""
     paper = {"xref": "paper", "yref": "paper"}
     by = {"xanchor": "left", "yanchor": "bottom", "xshift": -MARGIN_PX[0] + 6}
@@ -130,7 +129,7 @@ def why_empty(sweep: Sweep) -> str:
 
 
 def _end_words(
-    sweep: Sweep, look: Look, measure: Measure, low: float, high: float, planned: dict[str, float]
+    sweep: Sweep, look: Look, measure: Named, low: float, high: float, planned: dict[str, float]
 ) -> list[Figure]:
     """The names at the right ends with the figures of the plan, pushed apart where they would touch."""
     ends = [(name, line.values[~np.isnan(line.values)]) for name, line in sweep.lines.items()]
@@ -146,7 +145,7 @@ def _end_words(
     return notes
 
 
-def describe_sweep(sweep: Sweep, measure: Measure) -> str:
+def describe_sweep(sweep: Sweep, measure: Named) -> str:
     """The sweep in words: first, plan's and last figure of every option with its spread."""
     field = fields()[sweep.field]
     span = f"{sweep.x[0]:.4g} to {sweep.x[-1]:.4g} {field.unit}"

@@ -47,7 +47,7 @@ def printed(figure: dict[str, Any], kind: str, title: str, width_mm: float = WID
 class _Frame:
     """Where the axes lie on the paper [mm]."""
 
-    def __init__(self, layout: dict[str, Any], ink: Ink):
+    def __init__(self, layout: dict[str, Any], ink: Ink) -> None:
         margin = layout["margin"]
         self.left, self.right = margin["l"] * PX_MM, ink.width_mm - margin["r"] * PX_MM
         self.top, self.bottom = margin["t"] * PX_MM, ink.height_mm - margin["b"] * PX_MM

@@ -30,7 +30,7 @@ class Ink(ABC):
         title: of the document, and its words for who cannot see it.
     """
 
-    def __init__(self, width_mm: float, height_mm: float, title: str):
+    def __init__(self, width_mm: float, height_mm: float, title: str) -> None:
         self.width_mm, self.height_mm, self.title = width_mm, height_mm, title
 
     @abstractmethod
@@ -57,7 +57,7 @@ class Ink(ABC):
 class Pdf(Ink):
     """Vectors with the font embedded."""
 
-    def __init__(self, width_mm: float, height_mm: float, title: str):
+    def __init__(self, width_mm: float, height_mm: float, title: str) -> None:
         super().__init__(width_mm, height_mm, title)
         register_fonts()
         self.buffer = io.BytesIO()
@@ -76,17 +76,17 @@ class Pdf(Ink):
             path.lineTo(x * mm, (self.height_mm - y) * mm)
         return path
 
-    def line(self, points, colour, width_mm, dash="solid"):
+    def line(self, points: Sequence[tuple[float, float]], colour: str, width_mm: float, dash: str = "solid") -> None:
         self.canvas.setStrokeColor(colour)
         self.canvas.setLineWidth(width_mm * mm)
         self.canvas.setDash([part * width_mm * mm for part in DASHES[dash]], 0)
         self.canvas.drawPath(self._path(points), stroke=1, fill=0)
 
-    def area(self, points, colour):
+    def area(self, points: Sequence[tuple[float, float]], colour: str) -> None:
         self.canvas.setFillColor(colour)
         self.canvas.drawPath(self._path(points), stroke=0, fill=1)
 
-    def text(self, x, y, text, size_mm, colour):
+    def text(self, x: float, y: float, text: str, size_mm: float, colour: str) -> None:
         self.canvas.setFillColor(colour)
         self.canvas.setFont(FONTS[FONT], size_mm * mm)
         self.canvas.drawString(x * mm, (self.height_mm - y) * mm, text)
@@ -100,20 +100,20 @@ class Pdf(Ink):
 class Svg(Ink):
     """Vectors as text, the font within."""
 
-    def __init__(self, width_mm: float, height_mm: float, title: str):
+    def __init__(self, width_mm: float, height_mm: float, title: str) -> None:
         super().__init__(width_mm, height_mm, title)
         self.parts: list[str] = []
 
-    def line(self, points, colour, width_mm, dash="solid"):
+    def line(self, points: Sequence[tuple[float, float]], colour: str, width_mm: float, dash: str = "solid") -> None:
         gaps = " ".join(f"{part * width_mm:.3f}" for part in DASHES[dash])
         dashes = f' stroke-dasharray="{gaps}"' if gaps else ""
         style = f'fill="none" stroke="{colour}" stroke-width="{width_mm:.3f}"{dashes}'
         self.parts.append(f'<path d="{_path(points)}" {style}/>')
 
-    def area(self, points, colour):
+    def area(self, points: Sequence[tuple[float, float]], colour: str) -> None:
         self.parts.append(f'<path d="{_path(points)}Z" fill="{colour}"/>')
 
-    def text(self, x, y, text, size_mm, colour):
+    def text(self, x: float, y: float, text: str, size_mm: float, colour: str) -> None:
         place = f'x="{x:.3f}" y="{y:.3f}" font-size="{size_mm:.3f}" fill="{colour}"'
         self.parts.append(f"<text {place}>{escape(text)}</text>")
 
@@ -130,7 +130,7 @@ class Svg(Ink):
 class Png(Ink):
     """Dots, 600 an inch."""
 
-    def __init__(self, width_mm: float, height_mm: float, title: str):
+    def __init__(self, width_mm: float, height_mm: float, title: str) -> None:
         from PIL import Image, ImageDraw
 
         super().__init__(width_mm, height_mm, title)
@@ -142,15 +142,15 @@ class Png(Ink):
     def _dots(self, points: Points) -> list[tuple[float, float]]:
         return [(x * self.scale, y * self.scale) for x, y in points]
 
-    def line(self, points, colour, width_mm, dash="solid"):
+    def line(self, points: Sequence[tuple[float, float]], colour: str, width_mm: float, dash: str = "solid") -> None:
         width = max(1, round(width_mm * self.scale))
         for part in dashed(points, [part * width_mm for part in DASHES[dash]]):
             self.draw.line(self._dots(part), colour, width, joint="curve")
 
-    def area(self, points, colour):
+    def area(self, points: Sequence[tuple[float, float]], colour: str) -> None:
         self.draw.polygon(self._dots(points), colour)
 
-    def text(self, x, y, text, size_mm, colour):
+    def text(self, x: float, y: float, text: str, size_mm: float, colour: str) -> None:
         from PIL import ImageFont
 
         font = ImageFont.truetype(io.BytesIO(_font_bytes()), size_mm * self.scale)
