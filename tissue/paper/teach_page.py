@@ -1,17 +1,11 @@
 """A page to teach from: a sheet of questions about a plan, and a sheet with the arithmetic of each answer."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from tissue.paper.page import FOOT_MM, LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
 from tissue.report.origin import version_words
-
-if TYPE_CHECKING:
-    from tissue.rounds.line import Line
-    from tissue.rounds.question import Question
 
 MOST = 4  # questions of a sheet
 TOP_MM, END_MM = 34.0, FOOT_MM - 4.0
@@ -74,7 +68,7 @@ class Column:
             paper.box(x, y, BOX_MM)
 
 
-def teach_page(questions: Sequence[Question], title: str, date: str = "", seed: str = "") -> bytes:
+def teach_page(questions: Sequence[Any], title: str, date: str = "", seed: str = "") -> bytes:
     """The bytes of two sheets, questions and solutions: the first questions that have room on both, at most four.
 
     Args:
@@ -115,12 +109,12 @@ def _after(column: Column) -> Column:
     return Column(column.y_mm, list(column.lines), list(column.boxes))
 
 
-def _title(column: Column, question: Question, number: int) -> None:
+def _title(column: Column, question: Any, number: int) -> None:
     """Number, kind and eye of a question."""
     column.put(f"{number}  {question.kind.title}, {question.eye}", SMALL_PT, grey=0.3)
 
 
-def _blank(question: Question, number: int, before: Column) -> Column:
+def _blank(question: Any, number: int, before: Column) -> Column:
     """A Column with one more question and the room for its answer."""
     column = _after(before)
     _title(column, question, number)
@@ -146,7 +140,7 @@ def _blank(question: Question, number: int, before: Column) -> Column:
     return column
 
 
-def _solved(question: Question, number: int, before: Column) -> Column:
+def _solved(question: Any, number: int, before: Column) -> Column:
     """A Column with one more answer and its arithmetic."""
     column = _after(before)
     _title(column, question, number)
@@ -167,7 +161,7 @@ def _solved(question: Question, number: int, before: Column) -> Column:
     return column
 
 
-def _arithmetic(column: Column, line: Line) -> None:
+def _arithmetic(column: Column, line: Any) -> None:
     """A line of the arithmetic; its formula under it, and the same with the figures of this eye."""
     sign = line.written_sign
     figure = f"{line.figure} {line.unit}".strip()
