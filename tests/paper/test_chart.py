@@ -13,6 +13,7 @@ from tissue.drawing.base.palette import look
 from tissue.drawing.charts.distributions import histogram, scatter
 from tissue.drawing.charts.study import agreement_chart, comparison_chart, describe_agreement, describe_comparison
 from tissue.paper.chart.chart import printed, ticks
+from tissue.paper.page import text_width_mm
 from tissue.series.study.agreement import agreement
 from tissue.series.study.comparison import between
 
@@ -27,7 +28,7 @@ def figures():
     found = agreement(planned, measured)
     rows = [("flap less surface", between(measured, planned > 120.0))]
     return {
-        "histogram": histogram(columns, look("light"), "bed, µm"),
+        "histogram": histogram(columns, look("light"), "bed, µm", 41),
         "scatter": scatter(rng.normal(-4.0, 1.0, 80), columns, look("light"), "sphere, D", "bed, µm"),
         "agreement": agreement_chart(planned, measured, found, look("light"), ("cap & plan", "cap <OCT>")),
         "comparison": comparison_chart(rows, look("light"), "bed, µm"),
@@ -40,7 +41,7 @@ def test_all_three_kinds(name):
     figure = figures()[name]
     root = ElementTree.fromstring(printed(figure, "svg", name))
     said = [text.text for text in root.iter(f"{SVG}text")]
-    assert root.get("width") == "120mm" and "font/ttf;base64," in root.find(f"{SVG}style").text
+    assert root.get("width") == "110mm" and "font/ttf;base64," in root.find(f"{SVG}style").text
     page = PdfReader(io.BytesIO(printed(figure, "pdf", name))).pages[0]
     fonts = [font.get_object() for font in page["/Resources"]["/Font"].values()]
     assert all("+PaperSans" in font["/BaseFont"] and "/FontFile2" in font["/FontDescriptor"] for font in fonts)
@@ -49,8 +50,29 @@ def test_all_three_kinds(name):
         text = unescape(note["text"])
         assert text in said and text in in_pdf
     image = Image.open(io.BytesIO(printed(figure, "png", name)))
-    assert image.info["dpi"] == pytest.approx((600, 600), abs=0.1) and image.width == round(120 / 25.4 * 600)
+    assert image.info["dpi"] == pytest.approx((600, 600), abs=0.1) and image.width == round(110 / 25.4 * 600)
     assert image.getpixel((0, 0)) == (255, 255, 255) and len(image.resize((99, 99)).getcolors(9801)) > 20
+
+
+@pytest.mark.parametrize("name", ["histogram", "scatter", "agreement", "comparison"])
+def test_reduced_to_one_column_every_word_can_be_read_and_lies_on_the_paper(name):
+    """Source: a column of a journal is about 85 mm wide, letters under 6 pt are not printed (common practice)."""
+    root = ElementTree.fromstring(printed(figures()[name], "svg", name))
+    width = float(root.get("width").removesuffix("mm"))
+    for text in root.iter(f"{SVG}text"):
+        size_pt = float(text.get("font-size")) * 72.0 / 25.4
+        assert size_pt * 85.0 / width >= 6.0
+        left = float(text.get("x"))
+        assert 0.0 <= left and left + text_width_mm(text.text, size_pt) <= width
+
+
+def test_each_figure_of_a_study_says_its_eyes_and_their_patients():
+    said = {
+        name: " ".join(note["text"] for note in figure["layout"]["annotations"]) for name, figure in figures().items()
+    }
+    assert "80 of each option; 41 patients" in said["histogram"]
+    assert "60 eyes of 60 patients" in said["agreement"] and "eyes of patients" in said["comparison"]
+    assert "31, 29 of 60" in said["comparison"]
 
 
 @pytest.mark.parametrize("kind", ["svg", "pdf", "png"])

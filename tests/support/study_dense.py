@@ -34,8 +34,9 @@ def share(happened, owner):
         worth = float(len(np.unique(owner)))
         if 0.0 < part < 1.0:
             error, df = robust(happened, np.ones((n, 1)), np.ones(1), owner)
-            effect = max(1.0, error**2 / (part * (1.0 - part) / (n - 1)))
-            worth = n / effect * (stats.t.ppf(0.975, n - 1) / stats.t.ppf(0.975, df)) ** 2
+            with np.errstate(divide="ignore"):
+                effect = error**2 / (part * (1.0 - part) / (n - 1))
+                worth = min(n, n / effect * (stats.t.ppf(0.975, n - 1) / stats.t.ppf(0.975, df)) ** 2)
     return tuple(100.0 * end for end in proportion_confint(part * worth, worth, method="beta"))
 
 

@@ -16,7 +16,7 @@ from tissue.series.study.agreement import agreement
 from tissue.series.study.comparison import Difference
 from tissue.series.study.dictionary import titled
 from tissue.series.study.question import Pair, Question, numbers
-from tissue.series.study.results import asked_cohort, comparison_rows
+from tissue.series.study.results import analysed, asked_cohort, comparison_rows
 
 SHOWN = ("bed", "bed_least", "removed", "altered")
 TESTS = {comparison.BETWEEN: "", comparison.WITHIN: ", fellow eyes"}
@@ -39,12 +39,12 @@ def study_prints(series: Series, question: Question) -> dict[str, bytes]:
 def figures_of(series: Series, question: Question) -> dict[str, tuple[str, Callable[[], dict]]]:
     """What is drawn, by the name of its file: a title and a function that gives the plain figure."""
     found: dict[str, tuple[str, Callable[[], dict]]] = {}
-    eyes = asked_cohort(series, question)
+    eyes, (_, patients) = asked_cohort(series, question), analysed(series, question)
     for key in SHOWN:
         measure = measures()[key]
         title = f"{measure.label}, {measure.unit}"
         columns: dict[str, Any] = {name: series.numbers(f"{name}_{measure.figure}")[eyes.rows] for name in HEADS}
-        found[f"distribution-{measure.figure}"] = title, _histogram(columns, title)
+        found[f"distribution-{measure.figure}"] = title, _histogram(columns, title, patients)
     for i, pair in enumerate(question.pairs, 1):
         planned, measured = (numbers(series, question, name, "--agree")[eyes.rows] for name in pair)
         found[f"agreement-{i}"] = (
@@ -58,8 +58,8 @@ def figures_of(series: Series, question: Question) -> dict[str, tuple[str, Calla
     return found
 
 
-def _histogram(columns: dict[str, Any], title: str) -> Callable[[], dict]:
-    return lambda: histogram(columns, look("light"), title)
+def _histogram(columns: dict[str, Any], title: str, patients: int | None) -> Callable[[], dict]:
+    return lambda: histogram(columns, look("light"), title, patients)
 
 
 def _agreement(planned: Array, measured: Array, patients: Any, pair: Pair) -> Callable[[], dict]:

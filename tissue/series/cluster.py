@@ -3,10 +3,13 @@
 import logging
 import os
 import shutil
+from collections.abc import Callable
 from pathlib import Path
 from threading import Thread
 from time import monotonic, sleep
+from typing import Any
 
+from tissue.series.tables.header import ColumnMap
 from tissue.series.tables.parquet import worked
 from tissue.series.wrong import TableError, error_words
 
@@ -16,7 +19,13 @@ REACHED_S = (
 LOOKED_AT_S = 0.2  # how often a run is looked at
 
 
-def run_on_cluster(address, source, target, mapping=None, with_optics=False):
+def run_on_cluster(
+    address: str,
+    source: str | Path,
+    target: str | Path,
+    mapping: ColumnMap | None = None,
+    with_optics: bool = False,
+) -> tuple[int, int]:
     """Work out a Parquet data set, one output file a partition; the workers see the same folders.
 
     Args:
@@ -51,7 +60,7 @@ def run_on_cluster(address, source, target, mapping=None, with_optics=False):
     return counts
 
 
-def _reached(client, address):
+def _reached(client: Callable[..., Any], address: str) -> Any:
     """A client of a scheduler that has a worker.
 
     It is waited for in a thread of its own: at a port where something else answers the library would wait for minutes.
@@ -63,7 +72,7 @@ def _reached(client, address):
     for name in [one for one in logging.root.manager.loggerDict if one.split(".")[0] == "distributed"]:
         logging.getLogger(name).setLevel(logging.CRITICAL)  # one line is said here; no traces of the library
 
-    def reach():
+    def reach() -> None:
         try:
             found.append(client(address, timeout=f"{REACHED_S}s", set_as_default=False))
         except (OSError, ValueError, TimeoutError) as error:
@@ -78,7 +87,7 @@ def _reached(client, address):
     return reached
 
 
-def _write(client, source, folder, mapping, with_optics):
+def _write(client: Any, source: Path, folder: Path, mapping: ColumnMap | None, with_optics: bool) -> None:
     """The data set worked out into a folder."""
     import dask.dataframe as dd
 
@@ -94,7 +103,7 @@ def _write(client, source, folder, mapping, with_optics):
         raise TableError(f"{folder.parent}: folder: read {error_words(error)}, accepted a place to write to") from None
 
 
-def _waited_for(client, future):
+def _waited_for(client: Any, future: Any) -> None:
     """Wait for a result as long as there are a scheduler and a worker.
 
     Raises:
@@ -123,7 +132,7 @@ def _waited_for(client, future):
         raise TableError(f"--cluster: read a run that ended ({error_words(error)}), accepted running workers")
 
 
-def _workers(client):
+def _workers(client: Any) -> list[dict[str, Any]]:
     """What the scheduler says of each of its workers; nothing where it has ended.
 
     Raises:
@@ -138,7 +147,7 @@ def _workers(client):
     return list(known.get("workers", {}).values())
 
 
-def _counts(folder):
+def _counts(folder: Path) -> tuple[int, int]:
     """Rows, and refused rows, of what was written."""
     import pyarrow.compute as pc
     import pyarrow.parquet as pq
@@ -147,7 +156,7 @@ def _counts(folder):
     return len(status), pc.sum(pc.equal(status, "refused")).as_py() or 0
 
 
-def frame(part, mapping=None, with_optics=False):
+def frame(part: Any, mapping: ColumnMap | None = None, with_optics: bool = False) -> Any:
     """One partition, a pandas frame in and out; the columns keep the types of Parquet.
 
     Args:

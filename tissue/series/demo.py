@@ -5,9 +5,11 @@ from math import erfc, sqrt
 from pathlib import Path
 
 import numpy as np
+from numpy.random import Generator
 
 from tissue.entry.notation import shown
 from tissue.ground.sources import data
+from tissue.ground.vocabulary import Array
 from tissue.series.wrong import TableError
 
 MOST = 5_000_000
@@ -34,13 +36,13 @@ def demo_rows(number: int, seed: int = 2013) -> Iterator[str]:
         yield from _chunk(rng, start, min(CHUNK, number - start))
 
 
-def _paired(rng, count):
+def _paired(rng: Generator, count: int) -> Array:
     """Standard normal draws of eyes in a row, fellow eyes alike by FELLOWS."""
     shared = rng.standard_normal((count + 1) // 2).repeat(2)[:count]
     return np.sqrt(FELLOWS) * shared + np.sqrt(1.0 - FELLOWS) * rng.standard_normal(count)
 
 
-def _drawn(rng, name, count, step):
+def _drawn(rng: Generator, name: str, count: int, step: float) -> Array:
     """Values of a marginal, held to its ends and rounded to a step."""
     row, z = data("demo_series")[name], _paired(rng, count)
     if name == "cylinder_D":
@@ -50,12 +52,12 @@ def _drawn(rng, name, count, step):
     return np.round(np.clip(values, row["low"], row["high"]) / step) * step
 
 
-def _above(z):
+def _above(z: Array) -> Array:
     """Share of the normal distribution above each draw."""
     return np.array([0.5 * erfc(one / sqrt(2.0)) for one in z])
 
 
-def _chunk(rng, start, count):
+def _chunk(rng: Generator, start: int, count: int) -> Iterator[str]:
     """Lines of some eyes. Axes with the rule, thinnest points low and temporal: common practice, no source."""
     sphere, cylinder = _drawn(rng, "sphere_D", count, 0.25), _drawn(rng, "cylinder_D", count, 0.25)
     centre, K = _drawn(rng, "central_thickness_um", count, 1.0), _drawn(rng, "mean_K_D", count, 0.01)
@@ -73,7 +75,7 @@ def _chunk(rng, start, count):
         yield f"harbour-{(start + i) // 2 + 1:07d},{'OD' if right[i] else 'OS'},{eye}"
 
 
-def write_demo(number, target, seed=2013):
+def write_demo(number: int, target: str | Path, seed: int = 2013) -> None:
     """Write an invented series as CSV, whole or not at all.
 
     Raises:

@@ -2,9 +2,9 @@
 
 import csv
 import io
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,7 +41,7 @@ class Texts(Mapping):
         texts = ["" if value is None else unguard(str(value)) for value in column.dictionary.to_pylist()]
         return Distinct([*texts, ""], column.indices.fill_null(len(texts)).to_numpy())
 
-    def __iter__(self):
+    def __iter__(self) -> Iterator[str]:
         return iter(self.table.schema.names)
 
     def __len__(self) -> int:
@@ -90,6 +90,12 @@ class Series:
         empty = np.array([text == "" for text in names.distinct])[names.index]
         known = np.unique(np.array(names.distinct), return_inverse=True)[1][names.index]
         return np.unique(np.where(empty, len(names.distinct) + np.arange(len(empty)), known), return_inverse=True)[1]
+
+    @property
+    def how_many_patients(self) -> int | None:
+        """How many patients there are; None where the table does not say."""
+        owners = self.patients()
+        return None if owners is None else len(np.unique(owners))
 
     def sides(self) -> NDArray[np.str_] | None:
         """Side of each eye, OD, OS or nothing; None where the table does not say."""
@@ -163,7 +169,7 @@ def series_of(data: Any, name: str, names: Collection[str] | None = None, mappin
     return Series(table, dialect, mapping)
 
 
-def _parquet(data, names):
+def _parquet(data: Any, names: Collection[str] | None) -> Any:
     import pyarrow as pa
     import pyarrow.parquet as pq
 
@@ -173,7 +179,7 @@ def _parquet(data, names):
     return pq.read_table(source, columns=wanted)
 
 
-def _header(file, name):
+def _header(file: BinaryIO, name: str) -> tuple[list[str], Dialect]:
     """Header and Dialect of a file, which is set back to its beginning."""
     head = file.read(SNIFFED)
     file.seek(0)
@@ -182,7 +188,7 @@ def _header(file, name):
     return next(filter(None, csv.reader(io.StringIO(text, newline=""), delimiter=dialect.delimiter)), []), dialect
 
 
-def _csv(file, name, names):
+def _csv(file: BinaryIO, name: str, names: Collection[str] | None) -> tuple[Any, Dialect]:
     """The wanted columns of a file, and its Dialect."""
     import pyarrow as pa
     from pyarrow import csv as reader
@@ -201,7 +207,7 @@ def _csv(file, name, names):
     return table.rename_columns([unguard(column) for column in table.schema.names]), dialect
 
 
-def _in_blocks(file, dialect, options, size):
+def _in_blocks(file: BinaryIO, dialect: Dialect, options: Any, size: int) -> Any:
     """The wanted columns, read in blocks of so many bytes; of larger ones where a row does not fit into them."""
     import pyarrow as pa
     from pyarrow import csv as reader

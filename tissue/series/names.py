@@ -1,6 +1,6 @@
 """Names and rounding of the output columns, from the figures of one plan."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import Any
 
@@ -28,7 +28,7 @@ UNITS = (
 FINE = {"c40_before_um": 4, "c40_change_um": 4, "um_per_D": 1}
 
 
-def flat(figure, option, prefix=""):
+def flat(figure: Mapping[str, Any], option: str, prefix: str = "") -> dict[str, Any]:
     """One option's figures with nested names joined: {output name: value}.
 
     >>> list(flat({"removal_parts_um": {"blend": 1.0}, "strength_percent": {"uniform": 2.0}}, "flap"))
@@ -69,7 +69,7 @@ def figure_columns(comparison: Comparison, with_optics: bool = False) -> dict[st
 
 
 @cache
-def example():
+def example() -> Comparison:
     """An eye whose figures give their names."""
     return build({"sphere_D": -6.0, "central_thickness_um": 550.0}).compare()
 
@@ -110,7 +110,7 @@ def figure_names(with_optics: bool = False, own: bool = False) -> tuple[str, ...
 
 
 @cache
-def output_names():
+def output_names() -> frozenset[str]:
     """Every name an output column may have."""
     return frozenset((*figure_names(True, True), POWERS_READ, *LAST))
 

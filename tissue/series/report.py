@@ -3,10 +3,12 @@
 import csv
 import io
 from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import combinations
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.removal.options import procedures
 from tissue.series.finished import Series
@@ -31,9 +33,17 @@ MEASURES = tuple(
 )
 HEADER = ("group", "measure", *Described._fields, *Share._fields)
 NO_SHARE = Share(np.nan, np.nan, np.nan)
+Row = tuple[Any, ...]  # the columns are those of HEADER
+Values = Callable[[str], NDArray[np.float64]]  # of a measure, one an eye
 
 
-def summary_rows(series, by, measures=MEASURES, one_eye=False, question=Question()):
+def summary_rows(
+    series: Series,
+    by: str,
+    measures: Sequence[str] = MEASURES,
+    one_eye: bool = False,
+    question: Question = Question(),
+) -> list[Row]:
     """Rows of the summary: each measure of each group and of all, right less left eye, and one option less another.
 
     Behind them the outcomes of a question, and how many rows were refused and why.
@@ -55,7 +65,7 @@ def summary_rows(series, by, measures=MEASURES, one_eye=False, question=Question
         rows = rows & one_eye_each(patients, rows)
     measures = [name for name in (*measures, *_own(measures)) if name in series]
 
-    def column(name):  # one at a time: all of them would be larger than the table
+    def column(name: str) -> NDArray[np.float64]:  # one at a time: all of them would be larger than the table
         return series.numbers(name)[rows]
 
     owners = None if patients is None else patients[rows]
@@ -64,7 +74,7 @@ def summary_rows(series, by, measures=MEASURES, one_eye=False, question=Question
     found = {label: _each(measures, column, owners, mine) for label, mine in parts.items()}
     found["all"] = _each(measures, column, owners)
     sides = series.sides()
-    if patients is not None and sides is not None and rows.any():
+    if owners is not None and sides is not None and rows.any():
         found["right less left eye"] = _fellows(measures, column, *fellow_pairs(owners, sides[rows]))
     found |= _options_paired(measures, column, owners)
     names = dict.fromkeys(name for group in found.values() for name in group)
@@ -74,14 +84,20 @@ def summary_rows(series, by, measures=MEASURES, one_eye=False, question=Question
     return table + _outcome_rows(series, question, rows, owners, parts) + _refused_rows(series, by, of_row)
 
 
-def _own(measures):
+def _own(measures: Iterable[str]) -> dict[str, None]:
     """The same figures of the option that each eye had."""
     return dict.fromkeys(f"{OWN}_{name.partition('_')[2]}" for name in measures)
 
 
-def _outcome_rows(series, question, rows, owners, parts):
+def _outcome_rows(
+    series: Series,
+    question: Question,
+    rows: NDArray[np.bool_],
+    owners: NDArray[Any] | None,
+    parts: Mapping[str, NDArray[np.bool_]],
+) -> list[Row]:
     """Rows of the outcomes: each described, and the shares of what is counted."""
-    found: list[tuple[Any, ...]] = []
+    found: list[Row] = []
     everybody = np.full(int(rows.sum()), True)
     for name, outcome in question.outcomes.items():
         values = values_of(series, name, outcome)[rows]
@@ -95,7 +111,9 @@ def _outcome_rows(series, question, rows, owners, parts):
     return found
 
 
-def _counted(series, name, values, rows):
+def _counted(
+    series: Series, name: str, values: NDArray[np.float64], rows: NDArray[np.bool_]
+) -> dict[str, NDArray[np.float64]]:
     """What of an outcome is counted, in words, and where it happened: 1, 0, NaN where missing."""
     if name == "complication":
         return {name: values}
@@ -107,20 +125,20 @@ def _counted(series, name, values, rows):
     return {f"{name} within {step:.2f} D of target": happened for step, happened in within.items()}
 
 
-def _only_counted(happened, owners):
+def _only_counted(happened: NDArray[np.float64], owners: NDArray[Any] | None) -> Described:
     """A Described that says no more than how many eyes and patients there are, and how many are missing."""
     known = np.isfinite(happened)
     patients = int(known.sum()) if owners is None else len(np.unique(owners[known]))
     return Described(int(known.sum()), patients, missing=int((~known).sum()))
 
 
-def _refused_rows(series, by, of_row):
+def _refused_rows(series: Series, by: str, of_row: NDArray[np.str_]) -> list[Row]:
     """How many rows of each group were refused, and for which fields."""
     refused, reasons = ~series.worked, series.texts.distinct("reason") if "reason" in series else None
     if not refused.any():
         return []
     fields_of = [_fields_named(text) for text in reasons.distinct] if reasons else []
-    found: list[tuple[Any, ...]] = []
+    found: list[Row] = []
     for label, mine in [*((f"{by} {group}", of_row == group) for group in sorted(set(of_row.tolist()))), ("all", None)]:
         there = refused if mine is None else refused & mine
         if not there.any():
@@ -131,7 +149,7 @@ def _refused_rows(series, by, of_row):
     return found
 
 
-def _fields_named(reason):
+def _fields_named(reason: str) -> list[str]:
     """The fields that the words of a refusal name.
 
     >>> _fields_named("line 4: sphere_D: read 4.00, accepted +4; axis_deg: read nothing, accepted 0 to 180")
@@ -143,7 +161,9 @@ def _fields_named(reason):
     )
 
 
-def _each(names, column, owners, mine=slice(None)):
+def _each(
+    names: Iterable[str], column: Values, owners: NDArray[Any] | None, mine: Any = slice(None)
+) -> dict[str, Described]:
     """Described of each column of some rows, by name."""
     whose = None
     found = {}
@@ -155,10 +175,12 @@ def _each(names, column, owners, mine=slice(None)):
     return found
 
 
-def _fellows(names, column, right, left):
+def _fellows(
+    names: Sequence[str], column: Values, right: NDArray[np.intp], left: NDArray[np.intp]
+) -> dict[str, Described]:
     """Described of right less left eye, by name; a patient without any difference is not counted as missing."""
 
-    def difference(name):
+    def difference(name: str) -> NDArray[np.float64]:
         values = column(name)
         return values[right] - values[left]
 
@@ -168,12 +190,14 @@ def _fellows(names, column, right, left):
     return _each(names, difference, None, some)
 
 
-def _place_of_second(pair):
+def _place_of_second(pair: tuple[str, str]) -> int:
     """Place of the later procedure of a pair: its differences from the earlier ones stand together."""
     return list(procedures()).index(pair[1])
 
 
-def _options_paired(measures, column, owners):
+def _options_paired(
+    measures: Sequence[str], column: Values, owners: NDArray[Any] | None
+) -> dict[str, dict[str, Described]]:
     """One option less another in the same eyes, by words and measure, where both have the measure."""
     found = {}
     for second, first in sorted(combinations(procedures(), 2), key=_place_of_second):
@@ -184,7 +208,7 @@ def _options_paired(measures, column, owners):
     return found
 
 
-def _difference(column, first, second):
+def _difference(column: Values, first: str, second: str) -> Values:
     """Function of a measure to one option's less the other's."""
     return lambda name: column(f"{first}_{name}") - column(f"{second}_{name}")
 
@@ -200,7 +224,7 @@ def summary_bytes(series: Series, by: str, one_eye: bool = False, question: Ques
     return out.getvalue().encode()
 
 
-def _written(value, comma):
+def _written(value: float, comma: bool) -> str:
     """A figure of the summary: whole numbers whole, else four decimals, nothing for NaN."""
     if isinstance(value, int):
         return str(value)

@@ -1,8 +1,11 @@
 """Columns of eyes through the arithmetic: every row back, with figures or the reason why not."""
 
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.entry.checks import NUMBERS_OF_REFRACTION, fault_of, faults
 from tissue.entry.eye import build
@@ -12,17 +15,27 @@ from tissue.removal.removal import largest_zone_mm
 from tissue.series.names import PROCEDURE, figure_columns, own_columns
 
 MOST_AT_ONCE = 16_000  # rows: enough to spread the cost of each step, few enough to stay near the processor
+Columns = Mapping[str, NDArray[Any]]  # by name of the interface
+Faults = dict[int, list[str]]  # the words of each row
+Mask = NDArray[np.bool_]
+Written = Callable[[str, int], str | None]  # what stood in the cell of an input and row
 
 
 @dataclass(frozen=True, eq=False)
 class Outcome:
     """Figures by output name [one value a row], and the reason of each refused row (empty: none)."""
 
-    figures: dict
-    reasons: list
+    figures: dict[str, NDArray[Any]]
+    reasons: list[str]
 
 
-def whole_outcome(values, count, found=None, with_optics=False, unread=None):
+def whole_outcome(
+    values: Columns,
+    count: int,
+    found: Faults | None = None,
+    with_optics: bool = False,
+    unread: Mapping[str, Mask] | None = None,
+) -> Outcome:
     """The Outcome of columns of eyes; arguments as in `outcomes`."""
     parts = [part for _, _, part in outcomes(values, count, found or {}, with_optics, unread=unread)]
     if len(parts) == 1:
@@ -32,7 +45,14 @@ def whole_outcome(values, count, found=None, with_optics=False, unread=None):
     return Outcome(joined, [reason for part in parts for reason in part.reasons])
 
 
-def outcomes(values, count, found, with_optics=False, written=None, unread=None):
+def outcomes(
+    values: Columns,
+    count: int,
+    found: Faults,
+    with_optics: bool = False,
+    written: Written | None = None,
+    unread: Mapping[str, Mask] | None = None,
+) -> Iterator[tuple[int, int, Outcome]]:
     """The Outcomes of columns of eyes, part by part: (first row, row after the last, Outcome).
 
     Args:
@@ -58,27 +78,29 @@ def outcomes(values, count, found, with_optics=False, written=None, unread=None)
         yield start, stop, Outcome(figures, reasons)
 
 
-def _block(values, count, found, with_optics, written, unread):
+def _block(
+    values: Columns, count: int, found: Faults, with_optics: bool, written: Written | None, unread: dict[str, Any]
+) -> tuple[dict[str, NDArray[Any]], dict[int, str]]:
     """Figures and reasons of one block."""
     found = {row: list(words) for row, words in found.items()}
-    values, numbers = dict(values), values.get("refraction")
+    given: dict[str, Any] = dict(values)
+    numbers = given.pop("refraction", None)
     if numbers is not None:
-        del values["refraction"]
         unread = unread | {"refraction": ~np.isnan(numbers[0]) | unread.get("refraction", False)}
-    for finding in faults(values, unread):
-        for row in np.flatnonzero(np.broadcast_to(finding.mask, (count,))):
-            text = None if written is None or finding.said else written(finding.field, int(row))
-            found.setdefault(int(row), []).append(finding.fault((int(row),), text).text)
-    values = _without(_with_numbers(values, numbers), found, count)
-    inputs = build(values)
-    for row, words in _refused(values, inputs, count).items():
+    for finding in faults(given, unread):
+        for row in np.flatnonzero(np.broadcast_to(finding.mask, (count,))).tolist():
+            text = None if written is None or finding.said else written(finding.field, row)
+            found.setdefault(row, []).append(finding.fault((row,), text).text)
+    given = _without(_with_numbers(given, numbers), found, count)
+    inputs = build(given)
+    for row, words in _refused(given, inputs, count).items():
         found.setdefault(row, []).append(words)
-        values = _without(values, {row: words}, count)
-        inputs = build(values)
+        given = _without(given, {row: words}, count)
+        inputs = build(given)
     comparison = inputs.compare()
     figures = figure_columns(comparison, with_optics)
-    if PROCEDURE in values:
-        procedure = np.broadcast_to(values[PROCEDURE], (count,))
+    if PROCEDURE in given:
+        procedure = np.broadcast_to(given[PROCEDURE], (count,))
         figures |= own_columns(figures, procedure, list(comparison.results))
     bad = np.zeros(count, dtype=bool)
     bad[list(found)] = True
@@ -86,7 +108,7 @@ def _block(values, count, found, with_optics, written, unread):
     return shown, {row: "; ".join(dict.fromkeys(words)) for row, words in found.items()}
 
 
-def _with_numbers(values, numbers):
+def _with_numbers(values: dict[str, Any], numbers: NDArray[Any] | None) -> dict[str, Any]:
     """The values with written refractions, shape (3, rows) or None, put in as their numbers."""
     if numbers is None:
         return values
@@ -95,7 +117,7 @@ def _with_numbers(values, numbers):
     return values | {name: np.where(written, column, mine) for name, column, mine in both}
 
 
-def _shown(value, count, bad):
+def _shown(value: Any, count: int, bad: Mask) -> NDArray[Any]:
     """A figure for every row, nothing where the row is refused."""
     column = np.broadcast_to(value, (count,))
     if column.dtype.kind == "f":
@@ -103,7 +125,7 @@ def _shown(value, count, bad):
     return column & ~bad if column.dtype.kind == "b" else np.where(bad, "", column)
 
 
-def _without(values, found, count):
+def _without(values: dict[str, Any], found: Mapping[int, Any], count: int) -> dict[str, Any]:
     """The values with nothing given in the rows that were found at fault."""
     if not found:
         return values
@@ -116,7 +138,7 @@ def _without(values, found, count):
     return kept
 
 
-def _refused(values, inputs, count):
+def _refused(values: dict[str, Any], inputs: Any, count: int) -> dict[int, str]:
     """What the arithmetic itself refuses, {row: words}: found for the column, told by the single eye."""
     plan = inputs.treatment
     zone = np.broadcast_to(plan.zone_mm > largest_zone_mm(inputs.cornea, plan), (count,))

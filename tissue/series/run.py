@@ -1,14 +1,14 @@
 """A table in, the same table with every figure out: streamed, on all cores, written whole or not at all."""
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from tissue.entry.whole_file import plain_file, same_file
-from tissue.series.tables.csv_blocks import blocks, header_bytes, open_job, work
-from tissue.series.tables.header import header_columns
-from tissue.series.working import Summary, results_in_order, whole_table
+from tissue.series.tables.csv_blocks import Job, blocks, header_bytes, open_job, work
+from tissue.series.tables.header import Column, ColumnMap, header_columns
+from tissue.series.working import Progress, Summary, Then, results_in_order, whole_table
 from tissue.series.wrong import TableError, error_words
 
 PARQUET_ENDS = (".parquet", ".pq")
@@ -18,13 +18,13 @@ SMALL_BYTES = 3_000_000  # a file up to here is not worth a second process
 def run(
     source: str | Path,
     target: str | Path,
-    mapping: dict[str, tuple[str, float]] | None = None,
+    mapping: ColumnMap | None = None,
     *,
     with_optics: bool = False,
     unsigned_plus: bool = False,
-    progress: Callable[[int], None] | None = None,
+    progress: Progress | None = None,
     workers: int | None = None,
-    then: Callable[[str, Summary], None] | None = None,
+    then: Then | None = None,
 ) -> Summary:
     """Work out a table, CSV or Parquet by the ending of its name; the same kind goes out.
 
@@ -56,7 +56,7 @@ def run(
     return _run_csv(source, target, mapping, **settings)
 
 
-def understood(source, mapping=None, whole_set=False):
+def understood(source: str | Path, mapping: ColumnMap | None = None, whole_set: bool = False) -> Sequence[Column]:
     """The Columns of a table as they are understood; nothing is worked out.
 
     Args:
@@ -79,7 +79,7 @@ def understood(source, mapping=None, whole_set=False):
         return open_job(table, str(source), mapping).columns
 
 
-def _is_table(source):
+def _is_table(source: Path) -> None:
     """Refuse what is no plain file, or cannot be opened."""
     try:
         with open(plain_file(source), "rb"):
@@ -93,7 +93,17 @@ def is_parquet(path: str | Path) -> bool:
     return Path(path).suffix.casefold() in PARQUET_ENDS
 
 
-def _run_csv(source, target, mapping, *, with_optics, unsigned_plus, progress, workers, then):
+def _run_csv(
+    source: Path,
+    target: Path,
+    mapping: ColumnMap | None,
+    *,
+    with_optics: bool,
+    unsigned_plus: bool,
+    progress: Progress | None,
+    workers: int | None,
+    then: Then | None,
+) -> Summary:
     """A CSV table."""
     one = 1 if source.stat().st_size < SMALL_BYTES else workers
     with open(source, "rb") as table:
@@ -106,7 +116,9 @@ def _run_csv(source, target, mapping, *, with_optics, unsigned_plus, progress, w
     return done
 
 
-def stream(job, table, out, progress=None, workers=1):
+def stream(
+    job: Job, table: BinaryIO, out: BinaryIO, progress: Progress | None = None, workers: int | None = 1
+) -> Summary:
     """Work out a CSV table from one open file to another; returns the Summary.
 
     Args:

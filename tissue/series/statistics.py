@@ -1,9 +1,10 @@
 """Plain statistics of a column: moments, quantiles, a mean whose interval knows that eyes belong to patients."""
 
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from tissue.ground.vocabulary import EYES
 
@@ -29,7 +30,7 @@ class Described(NamedTuple):
     quartile_upper: float = np.nan
 
 
-def describe(values, patients=None):
+def describe(values: ArrayLike, patients: ArrayLike | None = None) -> Described:
     """Described of a column; empty values are left out.
 
     Args:
@@ -44,12 +45,12 @@ def describe(values, patients=None):
     return described(values, np.arange(len(values)) if patients is None else numbered(patients))
 
 
-def numbered(patients):
+def numbered(patients: ArrayLike) -> NDArray[np.intp]:
     """Patients as numbers from 0, shape (eyes,)."""
     return np.unique(patients, return_inverse=True)[1]
 
 
-def described(values, owners):
+def described(values: NDArray[Any], owners: NDArray[Any]) -> Described:
     """Described of a column of numbers.
 
     Args:
@@ -62,7 +63,7 @@ def described(values, owners):
     return counted._replace(**_of_one(x, *mean_interval(x, mine))) if len(x) else counted
 
 
-def _of_one(x, low, high):
+def _of_one(x: NDArray[Any], low: float, high: float) -> dict[str, Any]:
     """Figures of one column and the interval of its mean."""
     quarters = np.quantile(x, [0.25, 0.75])
     return {
@@ -99,7 +100,7 @@ def sd(values: NDArray[Any]) -> float:
     return float(np.sqrt((np.sum(d**2) - np.sum(d) ** 2 / n) / (n - 1)))
 
 
-def mean_interval(values, owners):
+def mean_interval(values: NDArray[Any], owners: NDArray[Any]) -> tuple[float, float]:
     """95 % interval of a mean, the eyes of a patient together; NaN under five patients.
 
     By t, see `error_of_means`; with an eye a patient it is the usual one.
@@ -115,14 +116,16 @@ def mean_interval(values, owners):
     return mean(values) - half, mean(values) + half
 
 
-def half_interval(error, df):
+def half_interval(error: float, df: float) -> float:
     """Half of a 95 % interval by t."""
     from scipy.special import stdtrit
 
     return float(stdtrit(df, SHARE)) * error
 
 
-def error_of_means(values, groups, owners):
+def error_of_means(
+    values: NDArray[Any], groups: Sequence[tuple[Any, float]], owners: NDArray[Any]
+) -> tuple[float, float] | None:
     """Standard error, and its degrees of freedom, of a sum of signed means of groups; a patient may be in several.
 
     Error after Bell and McCaffrey (CR2), degrees of freedom after Satterthwaite, those of independent eyes of one
@@ -154,7 +157,7 @@ def error_of_means(values, groups, owners):
     return float(np.sqrt(scores @ scores)), float((np.sum(own) - np.sum(squares)) ** 2 / spread)
 
 
-def one_eye_each(patients, among=True, seed=SEED):
+def one_eye_each(patients: NDArray[Any], among: bool | NDArray[np.bool_] = True, seed: int = SEED) -> NDArray[np.bool_]:
     """Which eyes are kept when one eye a patient is drawn at random with a seed; shape (eyes,), true or false.
 
     Args:
@@ -165,12 +168,12 @@ def one_eye_each(patients, among=True, seed=SEED):
     order = np.random.default_rng(seed).permutation(len(patients))
     order = order[np.broadcast_to(among, len(patients))[order]]
     _, first = np.unique(np.asarray(patients)[order], return_index=True)
-    kept = np.zeros(len(patients), dtype=bool)
+    kept = np.zeros(len(patients), dtype=np.bool_)
     kept[order[first]] = True
     return kept
 
 
-def fellow_pairs(patients, sides):
+def fellow_pairs(patients: ArrayLike, sides: ArrayLike) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Rows of the right and of the left eye of each patient who has exactly one of each.
 
     Args:
@@ -190,4 +193,5 @@ def fellow_pairs(patients, sides):
         alone = np.bincount(owner[mine], minlength=number) == 1
         mine = mine[alone[owner[mine]]]
         row[owner[mine]] = mine
-    return tuple(places[:, (places >= 0).all(axis=0)])
+    right, left = places[:, (places >= 0).all(axis=0)]
+    return right, left

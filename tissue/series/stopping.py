@@ -1,12 +1,14 @@
 """Ctrl-C and other requests to end: the first one ends a command by one way, and it clears away undisturbed."""
 
 import signal
+from collections.abc import Iterator
 from contextlib import contextmanager
+from types import FrameType
 
 NAMES = ("SIGINT", "SIGTERM", "SIGHUP")
 
 
-def stop_once():
+def stop_once() -> None:
     """Have the first request to end raise KeyboardInterrupt, and later ones ignored: the process is ending already.
 
     A second one in the middle of clearing away would leave processes that wait for each other for ever.
@@ -14,7 +16,7 @@ def stop_once():
     asked = [getattr(signal, name) for name in NAMES if hasattr(signal, name)]
     asked = [one for one in asked if signal.getsignal(one) != signal.SIG_IGN]
 
-    def stop(number, frame):
+    def stop(number: int, frame: FrameType | None) -> None:
         for one in asked:
             signal.signal(one, signal.SIG_IGN)
         raise KeyboardInterrupt
@@ -24,7 +26,7 @@ def stop_once():
 
 
 @contextmanager
-def held_back():
+def held_back() -> Iterator[None]:
     """Hold back Ctrl-C: it comes through at the end. A process begun meanwhile never takes one."""
     if not hasattr(signal, "pthread_sigmask"):
         yield

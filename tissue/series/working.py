@@ -5,14 +5,16 @@ import hashlib
 import os
 import signal
 from collections import deque
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import contextmanager, suppress
 from ctypes import CDLL
 from itertools import chain, islice
 from multiprocessing import get_context, parent_process
 from os import PathLike
+from pathlib import Path
 from threading import Thread
-from typing import NamedTuple
+from typing import Any, BinaryIO, NamedTuple
 
 from tissue.entry.whole_file import whole_file
 from tissue.series.stopping import held_back
@@ -24,11 +26,17 @@ READ_BYTES = 2**20  # at once, of a file whose sum is taken
 KEPT_BYTES, LARGEST_KEPT = 2**27, 2**25  # free memory a process keeps; the largest array that is put there
 
 
+Progress = Callable[[int], None]  # told how many rows are done
+
+
 class Summary(NamedTuple):
     """How many rows went through, and how many were refused."""
 
     rows: int
     refused: int
+
+
+Then = Callable[[str, Summary], None]  # told the path of what was written, before it takes its name
 
 
 def sha256_of(path: str | PathLike) -> str:
@@ -41,7 +49,7 @@ def sha256_of(path: str | PathLike) -> str:
 
 
 @contextmanager
-def whole_table(target):
+def whole_table(target: str | Path) -> Iterator[BinaryIO]:
     """A file to write to that takes its name only when all is written, see `whole_file`.
 
     Raises:
@@ -54,7 +62,9 @@ def whole_table(target):
         raise TableError(f"{target}: file: read {error_words(error)}, accepted a place to write to") from None
 
 
-def results_in_order(function, items, workers=None):
+def results_in_order(
+    function: Callable[..., Any], items: Iterable[tuple[Any, ...]], workers: int | None = None
+) -> Iterator[Any]:
     """Results of a function of each item's parts, in order, few items at a time in memory.
 
     Args:
@@ -84,7 +94,7 @@ def results_in_order(function, items, workers=None):
                 future.cancel()
 
 
-def _begin_worker():
+def _begin_worker() -> None:
     """In a worker: a stop from the keyboard is left to the parent, and the worker ends when the parent does.
 
     Circles of references are looked for less often: to do so among the cells of every block costs a tenth of the time.
@@ -95,7 +105,7 @@ def _begin_worker():
     Thread(target=_end_after, args=(parent_process(),), daemon=True).start()
 
 
-def _keep_memory():
+def _keep_memory() -> None:
     """Keep the memory of arrays for those of the next block: to ask the system for it anew takes a third of the time.
 
     Where the C library cannot be told so, all is as before.
@@ -106,7 +116,7 @@ def _keep_memory():
         mallopt(MMAP_THRESHOLD, LARGEST_KEPT)
 
 
-def _end_after(process):
+def _end_after(process: Any) -> None:
     """End this process once another has ended."""
     process.join()
     os._exit(1)

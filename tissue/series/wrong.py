@@ -8,12 +8,12 @@ MOST_LINES = 100
 class TableError(ValueError):
     """A table that cannot be read: one line for each fault."""
 
-    def __init__(self, *lines):
+    def __init__(self, *lines: str):
         self.lines = [one_line(line) for line in lines]
         super().__init__("\n".join(self.lines))
 
 
-def first_of(lines, before):
+def first_of(lines: list[str], before: str) -> list[str]:
     """The first of very many lines, and how many more there are.
 
     Args:
@@ -25,6 +25,6 @@ def first_of(lines, before):
     return [*lines[:MOST_LINES], *more]
 
 
-def error_words(error):
+def error_words(error: object) -> str:
     """The words of an error on one line, not too many."""
     return shown(getattr(error, "strerror", None) or error, 200)

@@ -16,10 +16,12 @@ import study_dense
 from helpers import ROOT
 from schema_cases import faults, table_as_json
 from scipy import stats
+from statsmodels.stats.proportion import proportion_confint
 from study_cases import MAP, messy, written
 
 from tissue.command.cite import SCHEMAS, schema_text
 from tissue.command.command import main
+from tissue.ground.sources import keys, source
 from tissue.series.study.outcomes import share
 
 ASKED = (
@@ -81,6 +83,31 @@ def test_the_methods_say_what_shares_do_at_their_ends_and_name_no_identifier_as_
     assert len(inputs) > 3 and not {"patient", "side"} & set(inputs)
     ends = "With fewer than 5 patients a share has no interval; where all eyes have the outcome or none has it, eyes"
     assert f"{ends} of one patient count as one." in said
+
+
+def test_the_methods_say_what_an_exact_interval_promises_and_which_sources_nobody_has_looked_up(bundle):
+    """Source: Clopper and Pearson's interval has at least its share of coverage (a fact of the trade)."""
+    said = (bundle / "methods.txt").read_text("utf-8")
+    assert (
+        "holds the true share in at least 95 of 100 such studies, and in more of them where there are few eyes" in said
+    )
+    listed = [line for line in said.splitlines() if line[:1].isdigit()]
+    assert any(line.startswith("2. Edmund. ") for line in listed)
+    assert [line.endswith("*") for line in listed] == [bool(source(key).doubt) for key in cited_keys(said)]
+    assert "* Written from memory or incomplete: look it up before you cite it." in said
+
+
+def cited_keys(said):
+    """Keys of the sources listed under a methods paragraph, by their citations."""
+    listed = [line.partition(". ")[2].rstrip("*.") for line in said.splitlines() if line[:1].isdigit()]
+    return [next(key for key in keys() if source(key).citation == words) for words in listed]
+
+
+def test_fellow_eyes_that_differ_tell_as_much_as_strangers_and_no_more():
+    """The outcome in one eye of each patient: the exact interval of as many independent eyes, by statsmodels."""
+    found = share(np.tile([1.0, 0.0], 10), np.repeat(np.arange(10), 2))
+    low, high = proportion_confint(10, 20, method="beta")
+    assert found[1:] == pytest.approx((100.0 * low, 100.0 * high), rel=1e-10)
 
 
 def test_every_table_of_the_bundle_is_what_its_schema_says(bundle):

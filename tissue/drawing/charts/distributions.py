@@ -48,14 +48,16 @@ def span_of(values: Array) -> tuple[float, float]:
     return low - room, high + room
 
 
-def histogram(columns: dict[str, Array], look: Look, title: str) -> Figure:
+def histogram(columns: dict[str, Array], look: Look, title: str, patients: int | None = None) -> Figure:
     """Steps of how many eyes have which figure, an option a line.
 
     Args:
         columns: {option: values}, NaN left out.
         look: Look.
         title: name and unit of the figure.
+        patients: whose eyes they are; None where nobody says.
     """
+    whose = "" if patients is None else f"; {patients:,} patients"
     known = {name: values[np.isfinite(values)] for name, values in columns.items()}
     known = {name: values for name, values in known.items() if len(values)}
     if not known:
@@ -65,7 +67,7 @@ def histogram(columns: dict[str, Array], look: Look, title: str) -> Figure:
     edges = np.linspace(span[0], span[1], BINS + 1)
     counts = {name: np.histogram(values, edges)[0] for name, values in known.items()}
     most = max(int(count.max()) for count in counts.values())
-    frame, notes = framed(look, title, f"eyes, {_numbers(known)}", (span, (0.0, 1.25 * most)))
+    frame, notes = framed(look, title, f"eyes, {_numbers(known)}{whose}", (span, (0.0, 1.25 * most)))
     data: list[dict] = []
     placed: list[tuple[float, int]] = []
     for name, count in counts.items():
@@ -77,7 +79,8 @@ def histogram(columns: dict[str, Array], look: Look, title: str) -> Figure:
         height = max(int(other[max(top - 3, 0) : top + 4].max()) for other in counts.values())
         placed.append((middle, height))
         said = SHORT[name]
-        notes.append(words(said, middle, height, 11.5, look.ink, yanchor="bottom", yshift=3 + LINE_PX * len(near)))
+        place = {"yanchor": "bottom", "yshift": 3 + LINE_PX * len(near)}
+        notes.append(words(said, middle, height, 11.5, look.option[name], **place))
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 

@@ -12,9 +12,9 @@ from tissue.ground.vocabulary import TRUE_MINUS, Array, Figure
 
 MARGIN_PX = (56, 96, 28, 76)  # room at the right for the words of the lines
 HEIGHT_PX = CLOUD_HEIGHT_PX + 16  # with a line for how many eyes there are
-WIDE_PX = (80, 72, 28, 44)  # room at the right for how many eyes there are
-LETTER_PX, WIDEST_PX = 5.6, 236  # of a letter in the name of a group; of the longest name
-ROW_PX = 26
+ROWS_PX = (8, 12, 28, 44)  # margin of a chart in rows, the words of each over its line
+ROW_PX = 34
+OVER, RULE = 0.42, 0.2  # how far the words of a row stand over its line, and the rule of no difference reaches, in rows
 FIGURE = "{:.2f}"
 
 
@@ -80,7 +80,7 @@ def describe_agreement(found: Any, titles: tuple[str, ...]) -> str:
 
 
 def comparison_chart(rows: list[tuple[str, Any]], look: Look, title: str) -> Figure:
-    """Mean differences of pairs of groups with their intervals, a row a pair and test.
+    """Mean differences of pairs of groups with their intervals, a row a pair and test, its words over it.
 
     Args:
         rows: (words, Difference) each, from top to bottom.
@@ -89,28 +89,28 @@ def comparison_chart(rows: list[tuple[str, Any]], look: Look, title: str) -> Fig
     """
     known = [(words_, one) for words_, one in rows if np.isfinite(one.difference)]
     ends = [end for _, one in known for end in (one.low, one.difference, one.high) if np.isfinite(end)]
-    spans = span_of(np.array([*ends, 0.0])), (0.4 - len(known), 0.6)
-    height = WIDE_PX[2] + WIDE_PX[3] + ROW_PX * max(1, len(known))
-    longest = max((len(words_) for words_, _ in known), default=0)
-    margin = (int(max(WIDE_PX[0], min(WIDEST_PX, LETTER_PX * longest + 12.0))), *WIDE_PX[1:])
-    frame, notes = framed(look, f"{title}: difference, 95 % interval", "", spans, height_px=height, margin=margin)
-    places = [-float(i) for i in range(len(known))]
-    beside = {"xref": "paper", "xanchor": "left", "xshift": 6}
-    notes = [
-        notes[0] | {"xshift": 8 - margin[0]},
-        words("eyes", 1.0, 1.0, 11, look.ink2, yref="paper", yanchor="bottom", yshift=4, **beside),
-    ]
-    notes += [
-        words(f"{one.eyes_b:,}, {one.eyes_a:,}", 1.0, place, 11, look.ink2, yanchor="middle", **beside)
-        for place, (_, one) in zip(places, known, strict=True)
-    ]
-    frame["yaxis"] |= {"tickvals": places, "ticktext": [literal(words_) for words_, _ in known], "showgrid": False}
-    data = [lines([(np.zeros(2), np.array(spans[1]))], "", look.rule2, 1.0)]
-    for place, (_, one) in zip(places, known, strict=True):
+    spans = span_of(np.array([*ends, 0.0])), (0.7 - len(known), 0.8)
+    height = ROWS_PX[2] + ROWS_PX[3] + ROW_PX * max(1, len(known))
+    frame, notes = framed(look, f"{title}: difference, 95 % interval", "", spans, height, ROWS_PX)
+    frame["yaxis"] |= {"tickvals": [], "showticklabels": False, "showgrid": False}
+    data: list[dict[str, Any]] = []
+    notes = [notes[0], _beside("eyes of patients", 1.0, look, yref="paper", yanchor="bottom", yshift=4)]
+    for i, (words_, one) in enumerate(known):
+        place = -float(i)
+        data.append(lines([(np.zeros(2), place + np.array([-RULE, RULE]))], "", look.rule2, 1.0))
         if np.isfinite(one.low):
             data.append(lines([(np.array([one.low, one.high]), np.array([place, place]))], "", look.ink, 1.6))
         data.append(marks([(one.difference, place, "circle", 7, 1.0)], "", look.ink))
+        over = {"xref": "paper", "xanchor": "left", "yanchor": "middle"}
+        notes.append(words(literal(words_), 0.0, place + OVER, 11, look.ink, **over))
+        said = f"{one.eyes_b:,}, {one.eyes_a:,} of {one.patients:,}"
+        notes.append(_beside(said, place + OVER, look, yanchor="middle"))
     return {"data": data, "layout": frame | {"annotations": notes}}
+
+
+def _beside(said: str, place: float, look: Look, **where: Any) -> dict[str, Any]:
+    """Words at the right end of a row."""
+    return words(said, 1.0, place, 11, look.ink2, xref="paper", xanchor="right", **where)
 
 
 def describe_comparison(rows: Sequence[tuple[str, Any]], title: str) -> str:

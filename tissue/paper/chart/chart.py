@@ -11,7 +11,7 @@ import numpy as np
 from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.paper.chart.inks import INKS, Ink, Points
 
-WIDTH_MM = 120.0
+WIDTH_MM = 110.0  # the smallest letters have 6 pt when it is reduced to a column of 85 mm
 PX_MM = 25.4 / 96.0
 TICKS = 5  # about
 STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
@@ -90,7 +90,7 @@ def _grid(ink: Ink, frame: _Frame, layout: dict[str, Any]) -> None:
     size = TICK_PX * PX_MM
     for name, colour in (("xaxis", None), ("yaxis", None)):
         axis = layout[name]
-        places = axis.get("tickvals") or ticks(*axis["range"])
+        places = axis["tickvals"] if axis.get("tickvals") is not None else ticks(*axis["range"])
         words = [unescape(text) for text in axis.get("ticktext", ())] or [_number(value) for value in places]
         colour = axis.get("tickfont", {}).get("color", "#444444")
         for value, text in zip(places, words, strict=True):

@@ -64,7 +64,7 @@ def show(found):
             "series_distribution",
             key,
             Picture(
-                lambda: histogram(columns, colours, WORDS[measure]),
+                lambda: histogram(columns, colours, WORDS[measure], series.how_many_patients),
                 lambda: describe_distributions(columns, WORDS[measure]),
                 "distribution",
                 file="series-distribution",

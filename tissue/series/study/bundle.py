@@ -221,7 +221,7 @@ def _json(value: Any) -> bytes:
 
 
 def methods(made: Made, tables: Mapping[str, bytes]) -> str:
-    """The paragraph, the citations and the caution.
+    """The paragraph, the citations and the caution; a citation that nobody has looked up carries an asterisk.
 
     Args:
         made: how the series was made.
@@ -230,8 +230,10 @@ def methods(made: Made, tables: Mapping[str, bytes]) -> str:
     words = data("methods")["text"]
     sentences = [words[name].format(**_values(made)) for name, is_so in _told(made, tables).items() if is_so]
     said, cited = _numbered(" ".join(sentences))
-    numbered = [f"{i}. {source(key).citation}." for i, key in enumerate(cited, 1)]
-    return "\n".join([said, "", *numbered, "", STANDING_LINE, ""])
+    doubtful = {key for key in cited if source(key).doubt}
+    numbered = [f"{i}. {source(key).citation}.{'*' * (key in doubtful)}" for i, key in enumerate(cited, 1)]
+    more = [words["unconfirmed"], ""] if doubtful else []
+    return "\n".join([said, "", *numbered, "", *more, STANDING_LINE, ""])
 
 
 def _numbered(text: str) -> tuple[str, list[str]]:

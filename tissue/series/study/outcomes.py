@@ -162,7 +162,7 @@ def share(happened: NDArray, patients: NDArray | None = None) -> Share:
 
 
 def _counted_eyes(known: NDArray, owners: NDArray) -> float:
-    """How many independent eyes tell as much of a share as these of some patients."""
+    """How many independent eyes tell as much of a share as these of some patients; never more than there are."""
     eyes, people, part = len(known), int(owners.max()) + 1, float(np.mean(known))
     if people == eyes:
         return float(eyes)
@@ -170,9 +170,9 @@ def _counted_eyes(known: NDArray, owners: NDArray) -> float:
     if part in (0.0, 1.0) or found is None:
         return float(people)
     error, df = found
-    alike = max(1.0, error**2 * (eyes - 1) / (part * (1.0 - part)))
     wider = half_interval(1.0, df) / half_interval(1.0, eyes - 1)
-    return eyes / alike / wider**2
+    for_one = error**2 * (eyes - 1) * wider**2 / (part * (1.0 - part))  # eyes that tell as much as an independent one
+    return eyes / max(1.0, for_one)
 
 
 def _binomial(part: float, eyes: float) -> tuple[float, float]:

@@ -185,7 +185,9 @@ def _ratio(data: Clustered, free: bool) -> float:
     return float(brentq(_score, low, high, (data,), xtol=1e-15, rtol=1e-14))
 
 
-def _information(data: Clustered, covariance: NDArray, between: float, within: float):
+def _information(
+    data: Clustered, covariance: NDArray, between: float, within: float
+) -> tuple[NDArray, NDArray, NDArray]:
     """Expected information of (between, within), slopes of each coefficient's variance on them, and what widens it.
 
     I(j, k) = ½·tr(P·Vj·P·Vk), P = V⁻¹ − V⁻¹X(X'V⁻¹X)⁻¹X'V⁻¹; slope of cov β on a variance: C·X'V⁻¹VjV⁻¹X·C.

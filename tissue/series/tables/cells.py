@@ -1,6 +1,7 @@
 """Cells of text read as what people write, column by column; what cannot be read is a fault of its row."""
 
 import re
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import Any
 
@@ -13,8 +14,10 @@ from tissue.entry.fields import fields
 from tissue.entry.notation import LONGEST, shown
 from tissue.ground.errors import EyeError
 from tissue.ground.vocabulary import EYES
-from tissue.series.tables.header import cell_readings
+from tissue.series.tables.distinct import Distinct
+from tissue.series.tables.header import Column, cell_readings
 
+Faults = dict[int, list[str]]  # the words of each row
 NUMBER_CELL = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
 PLAIN_NUMBER = re.compile(r"[+-]?(?:0|[1-9][0-9]*)(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
 DANGEROUS = ("=", "+", "-", "@", "\t", "\r", "\n")
@@ -57,7 +60,9 @@ def has_formula(texts: list[str]) -> bool:
     return any(guarded(text) != text or unguard(text) != text for text in marked)
 
 
-def read_columns(cells, columns, unsigned_plus=False):
+def read_columns(
+    cells: Sequence[Distinct], columns: Iterable[Column], unsigned_plus: bool = False
+) -> tuple[dict[str, NDArray[Any]], Faults, dict[str, NDArray[np.bool_]]]:
     """Values by name of the interface from columns of text, and faults.
 
     Args:
@@ -73,28 +78,31 @@ def read_columns(cells, columns, unsigned_plus=False):
     found: dict[int, list[str]] = {}
     unread: dict = {}
     for i, column in cell_readings(columns):
+        name = column.field
+        if name is None:
+            continue
         before = {row: len(words) for row, words in found.items()}
-        if column.field == "refraction":
+        if name == "refraction":
             values["refraction"] = _refractions(cells[i], found)
-        elif column.field == "side":
+        elif name == "side":
             _sides(cells[i], found)
-        elif column.field in fields():
-            values[column.field] = _column(cells[i], column, unsigned_plus, found)
+        elif name in fields():
+            values[name] = _column(cells[i], name, column.factor, unsigned_plus, found)
         fresh = [row for row, words in found.items() if len(words) > before.get(row, 0)]
-        if fresh and column.field in fields():
-            unread[column.field] = np.isin(np.arange(len(cells[i])), fresh)
+        if fresh and name in fields():
+            unread[name] = np.isin(np.arange(len(cells[i])), fresh)
     return values, found, unread
 
 
-def _column(texts, column, unsigned_plus, found):
+def _column(texts: Distinct, name: str, factor: float, unsigned_plus: bool, found: Faults) -> NDArray[Any]:
     """One column of an input."""
-    field = fields()[column.field]
+    field = fields()[name]
     if not field.is_number:
         return _words(texts, field.name, found)
     numbers, odd = fast_numbers(texts.distinct, field.kind == "power" and not unsigned_plus)
-    values, wrong = np.array(field.in_own_unit(in_our_unit(numbers, column.factor)), ndmin=1), {}
+    values, wrong = np.array(field.in_own_unit(in_our_unit(numbers, factor)), ndmin=1), {}
     for i in np.flatnonzero(odd):
-        value = _odd(column.field, column.factor, unsigned_plus, _short(texts.distinct[i]))
+        value = _odd(name, factor, unsigned_plus, _short(texts.distinct[i]))
         if isinstance(value, str):
             wrong[int(i)], value = value, np.nan
         values[i] = value
@@ -102,7 +110,7 @@ def _column(texts, column, unsigned_plus, found):
     return values[texts.index]
 
 
-def in_our_unit(numbers, factor):
+def in_our_unit(numbers: Any, factor: float) -> Any:
     """Numbers in the unit that a map gives by its factor; what the factor adds behind the ninth digit is cut.
 
     >>> float(in_our_unit(0.557, 1000.0))
@@ -127,7 +135,7 @@ def fast_numbers(texts: list[str], signed: bool = False) -> tuple[NDArray[Any], 
     return numbers, np.isnan(numbers) & np.array([text != "" for text in texts], dtype=bool)
 
 
-def _plain_number(text, signed):
+def _plain_number(text: str, signed: bool) -> float:
     """The number that a text spells plainly, NaN where it does not."""
     if len(text) > LONGEST or not PLAIN_NUMBER.fullmatch(text):
         return np.nan
@@ -135,13 +143,13 @@ def _plain_number(text, signed):
     return np.nan if signed and number and text[0] not in "+-" else number
 
 
-def _short(text):
+def _short(text: str) -> str:
     """A text, and of one that is too long to be read no more than what a fault shows."""
     return text if len(text) <= LONGEST else text.strip()[: LONGEST + 1]
 
 
 @lru_cache(maxsize=65536)
-def _odd(name, factor, unsigned_plus, text):
+def _odd(name: str, factor: float, unsigned_plus: bool, text: str) -> float | str:
     """The number of a cell that is not plainly one, NaN where nothing is written, or the words of the fault."""
     text = text.strip()
     if not text:
@@ -157,12 +165,12 @@ def _odd(name, factor, unsigned_plus, text):
         return _without_semicolon(fault_of(error))
 
 
-def _without_semicolon(fault):
+def _without_semicolon(fault: Fault) -> str:
     """The words of a Fault; a semicolon in what was written is shown as a comma."""
     return Fault(fault.field, fault.read.replace(";", ","), fault.accepted).text
 
 
-def _words(texts, name, found):
+def _words(texts: Distinct, name: str, found: Faults) -> NDArray[Any]:
     """A column of words."""
     read_ = [check_one(name, text) for text in texts.distinct]
     wrong = {i: _without_semicolon(value) for i, value in enumerate(read_) if isinstance(value, Fault)}
@@ -171,13 +179,13 @@ def _words(texts, name, found):
     return np.array(known, dtype=None if known else object)[texts.index]
 
 
-def _sides(texts, found):
+def _sides(texts: Distinct, found: Faults) -> None:
     """Faults of the sides: each is OD, OS or nothing."""
     others = {i: text for i, text in enumerate(texts.distinct) if text and text.strip().upper() not in EYES}
     _refuse(texts, {i: f"side: read {shown(text)}, accepted OD or OS" for i, text in others.items()}, found)
 
 
-def _refuse(texts, wrong, found):
+def _refuse(texts: Distinct, wrong: dict[int, str], found: Faults) -> None:
     """Put the words of a fault, by place among the distinct texts, to every row in whose cell that text stands."""
     if wrong:
         for row in np.flatnonzero(np.isin(texts.index, list(wrong))):
@@ -185,7 +193,7 @@ def _refuse(texts, wrong, found):
 
 
 @lru_cache(maxsize=65536)
-def _refraction(text):
+def _refraction(text: str) -> Any:
     """Sphere, cylinder and axis of a written refraction, or the words of the fault."""
     try:
         value, besides = read_of_eye("refraction", text, None)
@@ -196,7 +204,7 @@ def _refraction(text):
         return _without_semicolon(fault_of(error))
 
 
-def _refractions(texts, found):
+def _refractions(texts: Distinct, found: Faults) -> NDArray[np.float64]:
     """Sphere, cylinder and axis of a column of written refractions, shape (3, rows)."""
     numbers, wrong = np.full((3, len(texts.distinct)), np.nan), {}
     for i, text in enumerate(texts.distinct):

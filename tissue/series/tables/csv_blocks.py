@@ -2,18 +2,21 @@
 
 import csv
 import io
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import BinaryIO
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.entry.fields import fields
 from tissue.series.names import LAST, POWERS_READ, PROCEDURE, decimals, figure_names
-from tissue.series.rows import outcomes
+from tissue.series.rows import Faults, Outcome, outcomes
 from tissue.series.tables.cells import guarded, has_formula, read_columns, unguard
 from tissue.series.tables.dialect import Dialect, sniff
 from tissue.series.tables.digits import digits, line_bytes
 from tissue.series.tables.distinct import Distinct
-from tissue.series.tables.header import cell_readings, header_columns
+from tissue.series.tables.header import Column, ColumnMap, cell_readings, header_columns
 from tissue.series.tables.plain_rows import plain_columns
 from tissue.series.tables.row_ends import end_of_last_row, line_ends
 from tissue.series.tables.swallowed import refuse_open_quote, refuse_swallowed_rows
@@ -36,8 +39,8 @@ class Job:
 
     name: str
     dialect: Dialect
-    header: tuple
-    columns: tuple
+    header: tuple[str, ...]
+    columns: tuple[Column, ...]
     with_optics: bool = False
     unsigned_plus: bool = False
     block_bytes: int = MOST_BYTES
@@ -60,7 +63,13 @@ class Job:
         return figure_names(self.with_optics, own)
 
 
-def open_job(file, name, mapping=None, with_optics=False, unsigned_plus=False):
+def open_job(
+    file: BinaryIO,
+    name: str,
+    mapping: ColumnMap | None = None,
+    with_optics: bool = False,
+    unsigned_plus: bool = False,
+) -> Job:
     """The Job of a CSV file from its first block.
 
     Args:
@@ -92,7 +101,7 @@ def open_job(file, name, mapping=None, with_optics=False, unsigned_plus=False):
     return Job(name, dialect, tuple(header), tuple(columns), with_optics, bool(unsigned_plus), _block_bytes(head))
 
 
-def _block_bytes(head):
+def _block_bytes(head: bytes) -> int:
     """Bytes of a block of about ROWS rows."""
     return min(max(LEAST_BYTES, ROWS * len(head) // max(1, line_ends(head))), MOST_BYTES)
 
@@ -110,7 +119,7 @@ def decoded(data: bytes, name: str, line: int) -> str:
         raise TableError(f"{name}: line {at}: read bytes that are not UTF-8, accepted {UTF_8}") from None
 
 
-def blocks(file, name, delimiter=b",", size=MOST_BYTES):
+def blocks(file: BinaryIO, name: str, delimiter: bytes = b",", size: int = MOST_BYTES) -> Iterator[tuple[bytes, int]]:
     """Blocks of whole rows of a file open to be read as bytes: (bytes, number of the first line).
 
     Args:
@@ -175,7 +184,7 @@ def work(job: Job, data: bytes, line: int) -> tuple[bytes, int, int]:
     return b"".join(written), len(first), refused
 
 
-def _rows(job, text, line):
+def _rows(job: Job, text: str, line: int) -> tuple[list[bytes], list[Distinct], Sequence[int], Faults]:
     """The rows of a block without the header.
 
     Returns:
@@ -192,27 +201,28 @@ def _rows(job, text, line):
             return rows, cells, range(line + header, line + header + len(rows)), {}
     if '"' in text:
         refuse_open_quote(job.name, sign, data, line)
-    rows, begins = (part[header:] for part in read_rows(text, sign, line))
-    refuse_swallowed_rows(job.name, sign, job.header, rows, begins, job.numbered)
-    found = {row: [words] for row, words in _squared(rows, begins, width).items()}
-    cells = [Distinct.of([unguard(cell) for cell in column]) for column in zip(*rows, strict=True)]
-    return _written_anew(rows, job), cells, begins, found
+    lines, begins = read_rows(text, sign, line)
+    lines, begins = lines[header:], begins[header:]
+    refuse_swallowed_rows(job.name, sign, job.header, lines, begins, job.numbered)
+    found = {row: [words] for row, words in _squared(lines, width).items()}
+    cells = [Distinct.of([unguard(cell) for cell in column]) for column in zip(*lines, strict=True)]
+    return _written_anew(lines, job), cells, begins, found
 
 
-def _outcomes(job, cells, found):
+def _outcomes(job: Job, cells: list[Distinct], found: Faults) -> Iterator[tuple[int, int, Outcome]]:
     """Outcomes of a block, part by part: (first row, row after the last, Outcome)."""
     values, faults, unread = read_columns(cells, job.columns, job.unsigned_plus)
     for row, words in faults.items():
         found.setdefault(row, []).extend(words)
     place = {column.field: i for i, column in cell_readings(job.columns) if column.field}
 
-    def written(name, row):
+    def written(name: str, row: int) -> str | None:
         return cells[place[name]][row] if name in place else None
 
     return outcomes(values, len(cells[0]), found, job.with_optics, written, unread)
 
 
-def _written_anew(rows, job):
+def _written_anew(rows: list[list[str]], job: Job) -> list[bytes]:
     """The rows of a block, quoted and guarded where needed."""
     out = io.StringIO()
     csv.writer(out, delimiter=job.dialect.delimiter, lineterminator=ROW_END).writerows(
@@ -233,7 +243,7 @@ def read_rows(text: str, delimiter: str, line: int) -> tuple[list[list[str]], li
     return rows, begins
 
 
-def _squared(rows, begins, width):
+def _squared(rows: list[list[str]], width: int) -> dict[int, str]:
     """Rows cut or padded to the header in place; {row: words} of those that were not square."""
     if set(map(len, rows)) == {width}:
         return {}
@@ -245,7 +255,7 @@ def _squared(rows, begins, width):
     return found
 
 
-def _written(job, beginnings, result, reasons):
+def _written(job: Job, beginnings: list[NDArray], result: Outcome, reasons: list[str]) -> bytes:
     """Bytes of rows with their figures."""
     comma, parted = job.dialect.decimal == ",", job.dialect.delimiter.encode()
     bad = np.array([bool(reason) for reason in reasons])
@@ -255,7 +265,7 @@ def _written(job, beginnings, result, reasons):
         if value.dtype.kind == "b":
             columns.append(np.where(bad, parted, np.where(value, parted + b"true", parted + b"false")))
         elif value.dtype.kind == "f":
-            columns.append(digits(value, decimals(name), comma, parted))
+            columns.append(digits(value, decimals(name) or 0, comma, parted))
         else:
             columns.append(_marked(job, value.tolist()))
     columns.append(np.where(bad, parted + b"refused", parted + b"ok"))
@@ -263,23 +273,23 @@ def _written(job, beginnings, result, reasons):
     return line_bytes(columns)
 
 
-def powers_read(job, row):
+def powers_read(job: Job, row: Sequence[str]) -> str:
     """How the powers of a row of cells were read: signed, or some unsigned as plus."""
     cells = [row[i].strip() for i, column in cell_readings(job.columns) if column.field in POWERS]
     unsigned = any(cell[:1].isdigit() and cell.strip("0.,") for cell in cells)
     return "unsigned as plus" if unsigned else "signed"
 
 
-def _marked(job, texts):
+def _marked(job: Job, texts: Sequence[str]) -> NDArray[np.bytes_]:
     """A column of words, each after the delimiter, quoted where the delimiter or a quote stands in it."""
     delimiter = job.dialect.delimiter
     known = {text: delimiter.encode() + _quoted(text, delimiter) for text in set(texts)}
     if len(known) == 1:
-        return np.full(len(texts), *known.values())
+        return np.full(len(texts), next(iter(known.values())))
     return np.array([known[text] for text in texts])
 
 
-def _quoted(text, delimiter):
+def _quoted(text: str, delimiter: str) -> bytes:
     """One cell of words."""
     if any(sign in text for sign in (delimiter, '"', "\n", "\r")):
         text = '"' + text.replace('"', '""') + '"'

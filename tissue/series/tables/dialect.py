@@ -3,6 +3,7 @@
 import csv
 import io
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import islice
 
@@ -20,7 +21,7 @@ class Dialect:
     bom: bool = False
 
     @property
-    def words(self):
+    def words(self) -> str:
         """What was understood, for people.
 
         >>> Dialect(";", ",").words
@@ -30,7 +31,7 @@ class Dialect:
         return f"cells apart by {apart}, decimal {'comma' if self.decimal == ',' else 'point'}"
 
 
-def sniff(text, bom=False, telling=None):
+def sniff(text: str, bom: bool = False, telling: Callable[[str], bool] | None = None) -> Dialect:
     """The Dialect of a table from its first lines, header included.
 
     The delimiter is the one that parts the header into most cells. A decimal comma is understood only between

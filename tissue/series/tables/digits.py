@@ -4,7 +4,7 @@ from functools import cache
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 LOW, HIGH = -1000, 10000  # numbers outside are written one by one
 NEAR_TIE = 1e-6  # of one step of the last digit; so near to a half the number itself decides, not its multiple
@@ -12,7 +12,7 @@ PIECE = 1024  # rows whose bytes stay in the processor's cache
 
 
 @cache
-def _table(decimals, comma, before):
+def _table(decimals: int, comma: bool, before: bytes) -> tuple[NDArray[np.bytes_], int]:
     """Numbers with so many decimals as bytes, each after what stands before it, the last one empty; and the first one.
 
     Between LOW and HIGH with one decimal, fewer as there are more decimals; the first one in steps of the last digit.
@@ -28,14 +28,14 @@ def _table(decimals, comma, before):
     return np.concatenate([below[:0:-1], above, [before]]), 1 + low * steps
 
 
-def _tidy(text, comma):
+def _tidy(text: str, comma: bool) -> str:
     """A number without the minus of a zero, with its decimal sign."""
     if text.startswith("-0") and not text.strip("-0."):
         text = text[1:]
     return text.replace(".", ",") if comma else text
 
 
-def digits(values, decimals, comma=False, before=b""):
+def digits(values: ArrayLike, decimals: int, comma: bool = False, before: bytes = b"") -> NDArray[np.bytes_]:
     """Numbers rounded and written, as an array of bytes; empty for NaN.
 
     Args:

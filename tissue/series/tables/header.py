@@ -2,12 +2,13 @@
 
 import re
 from collections import Counter
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import cache, lru_cache
 from os.path import commonprefix
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from tissue.entry.checks import is_given
 from tissue.entry.fields import fields, nearest
@@ -37,7 +38,7 @@ class Column:
     name: str
     field: str | None
     factor: float = 1.0
-    more: tuple = ()
+    more: tuple["Column", ...] = ()
 
 
 class Assigned(NamedTuple):
@@ -48,7 +49,10 @@ class Assigned(NamedTuple):
     shared: bool = False
 
 
-def cell_readings(columns):
+ColumnMap = Mapping[str, Assigned | tuple[str, float]]  # {our name: what a map says of it}
+
+
+def cell_readings(columns: Iterable[Column]) -> Iterator[tuple[int, Column]]:
     """Place in the table and Column of every input, and of every column that is passed through.
 
     >>> [(i, one.field) for i, one in cell_readings([Column("OZ", "zone_mm", more=(Column("OZ", "pupil_mm"),))])]
@@ -58,7 +62,7 @@ def cell_readings(columns):
         yield from ((i, one) for one in (column, *column.more))
 
 
-def header_columns(names: list[str], mapping: dict[str, Assigned] | None = None, before: str = "") -> list[Column]:
+def header_columns(names: list[str], mapping: ColumnMap | None = None, before: str = "") -> list[Column]:
     """The Columns of a header.
 
     Args:
@@ -82,7 +86,7 @@ def header_columns(names: list[str], mapping: dict[str, Assigned] | None = None,
     return found
 
 
-def _understood(names, mapping):
+def _understood(names: list[str], mapping: ColumnMap) -> tuple[list[Column], list[str]]:
     """The Columns, and every fault."""
     twice = sorted(name for name, times in Counter(names).items() if times > 1)
     faults = [f"header: read {_said(name)} twice, accepted each name once" for name in twice]
@@ -95,12 +99,12 @@ def _understood(names, mapping):
     return found, faults + (_pairs({one.field for _, one in cell_readings(found)}) if mapping else [])
 
 
-def _said(name):
+def _said(name: str) -> str:
     """A name of theirs in words."""
     return shown(name) if name else "an empty name"
 
 
-def _mapped(names, mapping):
+def _mapped(names: list[str], mapping: ColumnMap) -> tuple[dict[str, Column], list[str]]:
     """Their columns by name, from the map, and its faults."""
     faults: list[str] = []
     found: dict[str, Column] = {}
@@ -120,12 +124,12 @@ def _mapped(names, mapping):
     return found, faults
 
 
-def _plain(name):
+def _plain(name: str) -> str:
     """A name without what people vary: case, spaces, signs."""
     return re.sub(r"[^a-z0-9]", "", re.sub("[µμ]", "u", name.casefold()))
 
 
-def _stem(name):
+def _stem(name: str) -> str:
     """A plain name without its unit.
 
     >>> _stem("Zone (mm)"), _stem("zone"), _stem("flap_um")
@@ -136,14 +140,14 @@ def _stem(name):
 
 
 @cache
-def _known():
+def _known() -> dict[str, str]:
     """Every name of ours as it might be misspelt: {plain name or stem: our name}."""
     names = (*fields(), *EXTRA)
     return {_stem(name): name for name in names} | {_plain(name): name for name in names}
 
 
 @lru_cache(maxsize=2 * MOST_COLUMNS)
-def _nearly(name):
+def _nearly(name: str) -> str | None:
     """The name of ours that another one nearly is, or None: the same but for case, signs and unit, or a slip in it.
 
     >>> _nearly("Zone mm"), _nearly("sphre_D"), _nearly("central_thicknes"), _nearly("patient_id")
@@ -159,12 +163,12 @@ def _nearly(name):
     return known[close[0]] if close else None
 
 
-def _as_long(first, second):
+def _as_long(first: int, second: int) -> bool:
     """Whether two words of these lengths could be one slip apart, or alike."""
     return abs(first - second) <= 1 or 2 * min(first, second) >= ALIKE * (first + second)
 
 
-def _one_slip(first, second):
+def _one_slip(first: str, second: str) -> bool:
     """Whether one letter more, less or another, or two letters changed round, part two words.
 
     >>> _one_slip("sphere", "sphre"), _one_slip("zone", "zoen"), _one_slip("flap", "cap")
@@ -177,7 +181,7 @@ def _one_slip(first, second):
     return a[1:] == b[1:] or a[1:] == b or a == b[1:] or (a[:2] == b[1::-1] and a[2:] == b[2:])
 
 
-def _near(name):
+def _near(name: str) -> list[str]:
     """Faults of a name that is passed through: it must not nearly be an input, nor be an output."""
     if name in output_names():
         return [f"header: read {name}, which is the name of an output, accepted another name"]
@@ -187,7 +191,7 @@ def _near(name):
     return []
 
 
-def _pairs(given):
+def _pairs(given: Collection[str | None]) -> list[str]:
     """Faults of two spellings of one quantity in a map."""
     return [
         f"map: read both {first} and {second}, accepted one of them"
@@ -209,7 +213,7 @@ def read_map(path: Path | str, names: tuple[str, ...] | None = None) -> dict[str
     return map_of(map_document(path), path, names)
 
 
-def map_document(path, data=None):
+def map_document(path: Path | str, data: bytes | None = None) -> dict[str, Any]:
     """The tables of a map file.
 
     Args:
@@ -226,13 +230,13 @@ def map_document(path, data=None):
         raise TableError(f"{path}: read {error.read}, accepted {error.accepted}") from None
 
 
-def map_of(document, path, names=None):
+def map_of(document: Mapping[str, Any], path: Path | str, names: Iterable[str] | None = None) -> dict[str, Assigned]:
     """The map in the tables of its file: {our name: Assigned}; arguments as in `read_map`.
 
     Raises:
         TableError: it holds an unknown name.
     """
-    found: dict = {}
+    found: dict[str, Assigned] = {}
     faults: list[str] = []
     names = (*fields(), *EXTRA) if names is None else tuple(names)
     for ours, theirs in document.items():
@@ -261,7 +265,7 @@ def map_of(document, path, names=None):
     return found
 
 
-def write_map(mapping, outcomes=None):
+def write_map(mapping: ColumnMap, outcomes: Mapping[str, Any] | None = None) -> str:
     """The text of a map file that reads back the same.
 
     Args:
@@ -281,14 +285,14 @@ def write_map(mapping, outcomes=None):
     return new_text(found | ({OUTCOMES: named} if named else {}))
 
 
-def _outcome_entry(name, outcome):
+def _outcome_entry(name: str, outcome: Any) -> str | dict[str, Any]:
     """An outcome as a map file has it."""
     if name.endswith("_logMAR"):
         return {"name": outcome.column, "written": outcome.written}
     return {"name": outcome.column, "factor": outcome.factor} if outcome.factor != 1.0 else outcome.column
 
 
-def _entry(entry):
+def _entry(entry: Assigned) -> str | dict[str, Any]:
     """An Assigned as a map file has it: no more than is needed."""
     more = {"factor": entry.factor} if entry.factor != 1.0 else {}
     more |= {"shared": True} if entry.shared else {}

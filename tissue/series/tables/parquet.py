@@ -3,23 +3,25 @@
 from functools import partial
 from itertools import chain
 from pathlib import Path
+from typing import Any, BinaryIO
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.entry.fields import fields
 from tissue.ground.errors import EyeError
 from tissue.series.names import PROCEDURE, decimals, figure_names, unit_of
-from tissue.series.rows import whole_outcome
+from tissue.series.rows import Faults, whole_outcome
 from tissue.series.tables.arrow_columns import column_of, numbers_in, text_column
 from tissue.series.tables.cells import in_our_unit, read_columns
 from tissue.series.tables.distinct import Distinct
-from tissue.series.tables.header import cell_readings, header_columns
+from tissue.series.tables.header import Column, ColumnMap, cell_readings, header_columns
 from tissue.series.tables.parquet_file import ROWS, batches, opened, readable
-from tissue.series.working import Summary, results_in_order, sha256_of, whole_table
+from tissue.series.working import Progress, Summary, Then, results_in_order, sha256_of, whole_table
 from tissue.series.wrong import TableError
 
 
-def worked(table, mapping=None, with_optics=False):
+def worked(table: Any, mapping: ColumnMap | None = None, with_optics: bool = False) -> Any:
     """A table with every figure: the pure function that a scheduler hands out.
 
     Args:
@@ -36,9 +38,9 @@ def worked(table, mapping=None, with_optics=False):
     import pyarrow as pa
 
     columns = header_columns(table.schema.names, mapping)
-    values: dict = {}
-    found: dict[int, list[str]] = {}
-    unread: dict = {}
+    values: dict[str, NDArray[Any]] = {}
+    found: Faults = {}
+    unread: dict[str, NDArray[np.bool_]] = {}
     for i, column in cell_readings(columns):
         if column.field in fields() or column.field == "side":
             values |= _values(table.column(i), column, found, unread)
@@ -53,13 +55,13 @@ def worked(table, mapping=None, with_optics=False):
     return pa.table([*table.columns, *added.values()], whole)
 
 
-def _unit(name):
+def _unit(name: str) -> dict[str, str] | None:
     """The unit of a figure as the metadata of its field, None where it has none."""
     unit = unit_of(name)
     return {"unit": unit} if unit else None
 
 
-def _empty(name):
+def _empty(name: str) -> Any:
     """A figure of no eyes."""
     import pyarrow as pa
 
@@ -67,7 +69,7 @@ def _empty(name):
     return pa.array([], next((kind for end, kind in kinds.items() if name.endswith(end)), pa.float64()))
 
 
-def _values(array, column, found, unread):
+def _values(array: Any, column: Column, found: Faults, unread: dict[str, NDArray[np.bool_]]) -> dict[str, NDArray[Any]]:
     """Values of one column; texts are read as what people write, a number's own sign counts."""
     import pyarrow as pa
 
@@ -75,9 +77,9 @@ def _values(array, column, found, unread):
     if numeric and column.field in fields() and fields()[column.field].is_number:
         numbers = numbers_in(array)
         unread |= {column.field: np.isinf(numbers)} if np.isinf(numbers).any() else {}
-        for row in np.flatnonzero(np.isinf(numbers)):
+        for row in np.flatnonzero(np.isinf(numbers)).tolist():
             fault = EyeError(column.field, numbers[row], fields()[column.field].accepted)
-            found.setdefault(int(row), []).append(f"{fault.field}: read {fault.value:g}, accepted {fault.limit}")
+            found.setdefault(row, []).append(f"{fault.field}: read {fault.value:g}, accepted {fault.limit}")
         numbers = np.where(np.isinf(numbers), np.nan, numbers)
         numbers = in_our_unit(numbers, column.factor)
         return {column.field: np.array(fields()[column.field].in_own_unit(numbers), ndmin=1)}
@@ -89,7 +91,7 @@ def _values(array, column, found, unread):
     return values
 
 
-def schema(source):
+def schema(source: str | Path) -> Any:
     """The schema of a Parquet table, a file or a folder.
 
     Raises:
@@ -99,11 +101,21 @@ def schema(source):
 
     if not Path(source).is_dir():
         return opened(source, str(source))[1]
-    with readable(source):
+    with readable(str(source)):
         return pq.ParquetDataset(source).schema
 
 
-def run_parquet(source, target, mapping, *, with_optics, unsigned_plus, progress, workers, then):
+def run_parquet(
+    source: Path,
+    target: Path,
+    mapping: ColumnMap | None,
+    *,
+    with_optics: bool,
+    unsigned_plus: bool,
+    progress: Progress | None,
+    workers: int | None,
+    then: Then | None,
+) -> Summary:
     """A Parquet table, part by part; arguments as in `run`.
 
     Raises:
@@ -130,7 +142,17 @@ def run_parquet(source, target, mapping, *, with_optics, unsigned_plus, progress
     return done
 
 
-def stream_parquet(table, name, out, mapping=None, *, with_optics=False, progress=None, workers=1, sha256=None):
+def stream_parquet(
+    table: tuple[Any, Any],
+    name: str,
+    out: BinaryIO,
+    mapping: ColumnMap | None = None,
+    *,
+    with_optics: bool = False,
+    progress: Progress | None = None,
+    workers: int | None = 1,
+    sha256: str | None = None,
+) -> Summary:
     """Work out a Parquet table into a file open to write bytes; returns the Summary.
 
     Args:
@@ -166,7 +188,7 @@ def stream_parquet(table, name, out, mapping=None, *, with_optics=False, progres
     return Summary(rows, refused)
 
 
-def _repeated(schema):
+def _repeated(schema: Any) -> list[str]:
     """Names of the columns that are worth a dictionary: all but the figures, which hardly repeat to the last digit."""
     import pyarrow as pa
 
@@ -174,13 +196,13 @@ def _repeated(schema):
     return [field.name for field in schema if not (field.name in numbers and pa.types.is_floating(field.type))]
 
 
-def _part(batch, mapping, with_optics):
+def _part(batch: Any, mapping: ColumnMap | None, with_optics: bool) -> Any:
     """One part of a table."""
     import pyarrow as pa
 
     return worked(pa.Table.from_batches([batch]), mapping, with_optics)
 
 
-def _refused(table):
+def _refused(table: Any) -> int:
     """Number of refused rows: those with a reason."""
     return table.num_rows - table.column("reason").null_count

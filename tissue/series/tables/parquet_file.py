@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Any
 
 import numpy as np
 
@@ -34,7 +35,7 @@ def readable(name: str) -> Iterator[None]:
         raise TableError(f"{name}: file: read {error_words(error)}, accepted a Parquet table") from None
 
 
-def opened(source, name):
+def opened(source: Any, name: str) -> tuple[Any, Any]:
     """The ParquetFile of a path or of bytes in memory, its texts as dictionaries.
 
     Args:
@@ -62,7 +63,7 @@ def opened(source, name):
         return pq.ParquetFile(source, metadata=announced, read_dictionary=texts, **LIMITS), kinds
 
 
-def _not_too_much(announced, name):
+def _not_too_much(announced: Any, name: str) -> None:
     """Refuse what is announced to be too large, or does not add up.
 
     Only the groups are asked: to ask for a column of a footer that is wrong ends the process.
@@ -81,14 +82,15 @@ def _not_too_much(announced, name):
             raise TableError(f"{name}: row: read {size} bytes in {group.num_rows} rows, accepted shorter rows")
 
 
-def _is_text(kind):
+def _is_text(kind: Any) -> bool:
+    """Whether a type is of texts or bytes."""
     import pyarrow.types as types
 
     text = types.is_string(kind) or types.is_large_string(kind) or types.is_string_view(kind)
     return text or types.is_binary(kind) or types.is_large_binary(kind) or types.is_binary_view(kind)
 
 
-def _plain(kind):
+def _plain(kind: Any) -> bool:
     """Whether a column of a type holds one plain value a row."""
     import pyarrow.types as types
 
@@ -98,7 +100,7 @@ def _plain(kind):
     return number or _is_text(kind) or types.is_temporal(kind) or types.is_null(kind)
 
 
-def batches(file, kinds, name):
+def batches(file: Any, kinds: Any, name: str) -> Iterator[Any]:
     """The rows of a file in parts of not too many texts, as record batches of these kinds.
 
     Args:
@@ -120,7 +122,7 @@ def batches(file, kinds, name):
         raise TableError(f"{name}: file: read {count} rows of {file.metadata.num_rows}, accepted a whole table")
 
 
-def _rows_at_once(batch, name):
+def _rows_at_once(batch: Any, name: str) -> int:
     """How many rows of a batch may be put out at once: each text stands once in a dictionary, but often in the rows."""
     import pyarrow as pa
     import pyarrow.compute as pc
@@ -136,7 +138,7 @@ def _rows_at_once(batch, name):
     return max(1, batch.num_rows if bytes_.sum() <= AT_ONCE else int(AT_ONCE / longest))
 
 
-def _as_they_are(batch, kinds):
+def _as_they_are(batch: Any, kinds: Any) -> Any:
     """A batch with the kinds of the file, its texts written out."""
     import pyarrow as pa
 

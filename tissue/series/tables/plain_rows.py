@@ -1,5 +1,7 @@
 """Rows of CSV without quotes, read by pyarrow: the cells that `csv` reads, several times faster."""
 
+from typing import Any
+
 import numpy as np
 
 from tissue.series.tables.distinct import Distinct
@@ -27,7 +29,7 @@ def plain_columns(data: bytes, delimiter: str, width: int) -> list[Distinct] | N
     return columns if columns and len(columns[0]) == lines.count(b"\n") + 1 else None
 
 
-def _columns(lines, delimiter, names):
+def _columns(lines: bytes, delimiter: str, names: list[str]) -> list[Distinct] | None:
     """Columns of cells, or None where some row has more or fewer than there are names."""
     from pyarrow import ArrowInvalid, csv, dictionary, int32, py_buffer, string
 
@@ -39,4 +41,10 @@ def _columns(lines, delimiter, names):
     except ArrowInvalid:
         return None
     columns = [column.combine_chunks() for column in table.columns]
-    return [Distinct(column.dictionary.to_pylist(), np.from_dlpack(column.indices)) for column in columns]
+    return [_distinct(column) for column in columns]
+
+
+def _distinct(column: Any) -> Distinct:
+    """A column of pyarrow whose texts are a dictionary."""
+    index: Any = np.from_dlpack(column.indices)
+    return Distinct(column.dictionary.to_pylist(), index)

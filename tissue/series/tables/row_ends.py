@@ -1,6 +1,7 @@
 """Where rows of CSV end: a line end within a quoted cell ends no row, a quote within an unquoted cell opens none."""
 
 import numpy as np
+from numpy.typing import NDArray
 
 QUOTE, NEWLINE, RETURN = b'"\n\r'
 
@@ -35,7 +36,7 @@ def end_of_last_row(data: bytes, delimiter: bytes) -> int:
     return end
 
 
-def _in_pairs(data, quotes, delimiter):
+def _in_pairs(data: bytes, quotes: NDArray[np.intp], delimiter: bytes) -> bool:
     """Whether every quote opens a cell, closes one or is written twice within one."""
     whole = np.frombuffer(data, dtype=np.uint8)
     first, last = quotes[0::2], quotes[1::2]
@@ -43,10 +44,10 @@ def _in_pairs(data, quotes, delimiter):
     after = whole[np.minimum(last + 1, len(data) - 1)]
     parted = [*delimiter, NEWLINE, RETURN, QUOTE]
     opened = np.isin(before, parted) | (first == 0)
-    return opened.all() and (np.isin(after, parted) | (last == len(data) - 1)).all()
+    return bool(opened.all() and (np.isin(after, parted) | (last == len(data) - 1)).all())
 
 
-def _end_by_cells(data, delimiter):
+def _end_by_cells(data: bytes, delimiter: bytes) -> int:
     """Where the last whole row ends, cell by cell: as `csv` reads, a quote counts only where a cell begins."""
     at = end = 0
     while True:
@@ -60,7 +61,7 @@ def _end_by_cells(data, delimiter):
             return end
 
 
-def _closed(data, at):
+def _closed(data: bytes, at: int) -> int:
     """Where a quoted cell is closed; 0 where it is not. A quote written twice is one within it."""
     while (quote := data.find(b'"', at)) >= 0:
         if data[quote + 1 : quote + 2] != b'"':

@@ -1,6 +1,7 @@
 """Rows that a stray quote swallows: the file is refused, for none of them would come back as an eye."""
 
 import csv
+from collections.abc import Sequence
 
 from tissue.entry.notation import shown
 from tissue.series.tables.cells import fast_numbers, unguard
@@ -27,7 +28,14 @@ def refuse_open_quote(name: str, delimiter: str, data: bytes, line: int) -> None
         raise TableError(f"{name}: line {at}: read a quote that is never closed, accepted quotes in pairs")
 
 
-def refuse_swallowed_rows(name, delimiter, header, rows, begins, numbered=()):
+def refuse_swallowed_rows(
+    name: str,
+    delimiter: str,
+    header: Sequence[str],
+    rows: Sequence[list[str]],
+    begins: Sequence[int],
+    numbered: Sequence[int] = (),
+) -> None:
     """Refuse a quoted cell that holds line ends and what would be rows themselves.
 
     Args:
@@ -54,19 +62,19 @@ def refuse_swallowed_rows(name, delimiter, header, rows, begins, numbered=()):
             line += ends
 
 
-def _holds_a_row(cell, delimiter, width):
+def _holds_a_row(cell: str, delimiter: str, width: int) -> bool:
     """Whether a line of a cell after its first is as wide as a row."""
     return any(len(inner) == width for inner in csv.reader(cell.splitlines()[1:], delimiter=delimiter))
 
 
-def _parts_two_rows(row, i, delimiter, width, numbered):
+def _parts_two_rows(row: list[str], i: int, delimiter: str, width: int, numbered: Sequence[int]) -> bool:
     """Whether a cell begins in one row and ends in another: both as wide as a row, numbers where numbers stand."""
     first, *_, last = row[i].splitlines() or [""]
     both = [*row[:i], *first.split(delimiter)], [*last.split(delimiter), *row[i + 1 :]]
     return bool(numbered) and all(len(one) == width and _numbers_stand(one, numbered) for one in both)
 
 
-def _numbers_stand(row, numbered):
+def _numbers_stand(row: list[str], numbered: Sequence[int]) -> bool:
     """Whether some of the cells that should hold numbers do, and the others are empty."""
     cells = [text for text in (unguard(row[i]).strip() for i in numbered) if text]
     return bool(cells) and not fast_numbers(cells)[1].any()
