@@ -191,3 +191,8 @@ def test_a_stray_quote_swallows_no_eye(quoted, says):
     text = "\n".join(["patient,side,cap_um,cap_measured_um,note", *rows]) + "\n"
     with pytest.raises(TableError, match=says):
         measured_table(text.encode(), "t.csv")
+
+
+def test_a_text_that_ends_with_a_line_end_is_no_stray_quote():
+    text = 'patient,side,cap_um,cap_measured_um,note\np1,OD,120,121,"good\n"\np2,OD,120,122,next\n'
+    assert list(measured_table(text.encode(), "t.csv").patients) == ["p1", "p2"]

@@ -356,33 +356,6 @@ def test_another_encoding_is_refused_with_the_way_out(tmp_path, capsys):
     assert "line 2: read bytes that are not UTF-8" in error and "save as, CSV UTF-8" in error
 
 
-@pytest.mark.parametrize(
-    "lines, words",
-    [
-        ({500: '"15 mm ring'}, "line 501: read a quote that is never closed"),
-        ({100: '"15 mm ring', 600: 'end"'}, "line 101: note: read a quote that opens here and closes in line 601"),
-    ],
-)
-def test_a_stray_quote_swallows_no_eye(tmp_path, capsys, lines, words):
-    """1,000 rows of which a quote would hold hundreds: the file is refused, with the lines."""
-    source = tmp_path / "in.csv"
-    rows = [f"-4.00,,,550,{lines.get(i, 'good')}" for i in range(1, 1001)]
-    source.write_text("\n".join([f"{HEAD},note", *rows]) + "\n")
-    assert main(["series", str(source), str(tmp_path / "out.csv")]) == 2
-    assert words in capsys.readouterr().err and not (tmp_path / "out.csv").exists()
-
-
-@pytest.mark.parametrize("sign", [",", ";", "\t"])
-def test_a_quote_from_one_row_into_the_next_swallows_no_eye(tmp_path, capsys, sign):
-    """Both rows together are one as wide as the header: it would come back as one eye."""
-    source = tmp_path / "in.csv"
-    rows = ["-4.00,good,,,550", '-4.00,"15 mm ring,,,550', '-4.25,end",,,548', "-4.00,good,,,550"]
-    text = "\n".join(["sphere_D,note,cylinder_D,axis_deg,central_thickness_um", *rows]) + "\n"
-    source.write_text(text.replace(",", sign))
-    assert main(["series", str(source), str(tmp_path / "out.csv")]) == 2
-    assert "line 3: note: read a quote that opens here and closes in line 4" in capsys.readouterr().err
-
-
 def test_a_text_that_is_parted_like_rows_is_no_stray_quote(tmp_path):
     text = 'sphere_D,note,central_thickness_um\n-4.00,"dry, red\nwatery, itching",550\n'
     assert through(tmp_path, text)[0]["note"] == "dry, red\nwatery, itching"

@@ -1,12 +1,15 @@
 """Rows that a stray quote swallows: the file is refused, for none of them would come back as an eye."""
 
 import csv
+import re
 from collections.abc import Sequence
 
 from tissue.entry.notation import shown
 from tissue.series.tables.cells import fast_numbers, unguard
 from tissue.series.tables.row_ends import end_of_last_row, line_ends
 from tissue.series.wrong import TableError
+
+LINE_END = re.compile(r"\r\n|\n|\r")
 
 
 def refuse_open_quote(name: str, delimiter: str, data: bytes, line: int) -> None:
@@ -64,12 +67,12 @@ def refuse_swallowed_rows(
 
 def _holds_a_row(cell: str, delimiter: str, width: int) -> bool:
     """Whether a line of a cell after its first is as wide as a row."""
-    return any(len(inner) == width for inner in csv.reader(cell.splitlines()[1:], delimiter=delimiter))
+    return any(len(inner) == width for inner in csv.reader(LINE_END.split(cell)[1:], delimiter=delimiter))
 
 
 def _parts_two_rows(row: list[str], i: int, delimiter: str, width: int, numbered: Sequence[int]) -> bool:
     """Whether a cell begins in one row and ends in another: both as wide as a row, numbers where numbers stand."""
-    first, *_, last = row[i].splitlines() or [""]
+    first, *_, last = LINE_END.split(row[i])
     both = [*row[:i], *first.split(delimiter)], [*last.split(delimiter), *row[i + 1 :]]
     return bool(numbered) and all(len(one) == width and _numbers_stand(one, numbered) for one in both)
 
