@@ -14,6 +14,7 @@ from unittest.mock import Mock
 
 import pytest
 from streamlit.runtime import Runtime
+from streamlit.runtime.app_session import AppSession
 from streamlit.runtime.memory_session_storage import MemorySessionStorage
 from streamlit.runtime.state import SafeSessionState, SessionState
 from streamlit.runtime.websocket_session_manager import WebsocketSessionManager
@@ -45,33 +46,48 @@ def test_the_thread_that_sends_gets_its_turn_ten_times_as_soon():
         sys.setswitchinterval(before)
 
 
-@pytest.mark.parametrize("late", [False, True], ids=["ended", "still ending when it is let go"])
-def test_pages_that_are_gone_are_let_go_by_time_alone(monkeypatch, late):
-    """Streamlit's own store keeps a closed page for two minutes, and then until another one is closed."""
+@pytest.mark.parametrize("held", ["by nothing", "by its run, when it is let go", "by Streamlit"])
+def test_pages_that_are_gone_are_let_go_by_time_alone(monkeypatch, held):
+    """Streamlit's own store keeps a closed page for two minutes, its loop the last one until there is another."""
     store = MemorySessionStorage(ttl_seconds=1.0)
-    manager = SimpleNamespace(_session_storage=store, _storage_lock=Lock())
+    manager = SimpleNamespace(_session_storage=store, _storage_lock=Lock(), _active_session_info_by_id={})
     monkeypatch.setattr(process, "exists", lambda: True)
     monkeypatch.setattr(process.Runtime, "instance", lambda: SimpleNamespace(_session_mgr=manager))
     monkeypatch.setattr(process, "LOOKED_EVERY_S", 0.02)
     monkeypatch.setattr(process, "LET_GO_S", 0.0)
     gone = Page()
     gone.itself = gone  # as the library's pages are: only the collector ends them
-    store.save(SimpleNamespace(session=SimpleNamespace(id="a", page=gone)))
+    session = SimpleNamespace(id="a", shutdown=Mock(), session_state={"page": gone})
+    store.save(SimpleNamespace(session=session))
     gc.freeze()  # it was there when what is loaded was taken out of the collector's sight
-    kept, at_work = weakref.ref(gone), [gone] if late else []
+    kept, run = weakref.ref(gone), [gone] if "run" in held else []
+    ended, loop = session.shutdown, [session] if "Streamlit" in held else []
     let_go = process.let_go
-    monkeypatch.setattr(process, "let_go", lambda: (let_go(), at_work.clear()))
-    del gone
+    monkeypatch.setattr(process, "let_go", lambda: (let_go(), run.clear()))
+    del gone, session
     process.watch_for_gone_pages()
     end = time.monotonic() + 20.0
     while kept() is not None and time.monotonic() < end:
         time.sleep(0.02)
     gc.unfreeze()
-    assert kept() is None
+    assert kept() is None and len(loop) == ("Streamlit" in held)
+    assert ended.called
+
+
+def test_a_page_whose_line_is_back_is_not_ended(monkeypatch):
+    page = SimpleNamespace(shutdown=Mock(), session_state={"code": "harbour-03"})
+    looks = iter([({"a": page}, set()), ({}, {"a"}), ({}, {"a"})])
+    looked = []
+    monkeypatch.setattr(process, "exists", lambda: True)
+    monkeypatch.setattr(process, "pages", lambda: (looked.append(1), next(looks))[1])
+    monkeypatch.setattr(process, "sleep", lambda _: None)
+    with pytest.raises(StopIteration):
+        process._watch()
+    assert len(looked) == 4 and page.session_state == {"code": "harbour-03"} and not page.shutdown.called
 
 
 class Page:
-    """Stands in for one."""
+    """Stands in for what a page had."""
 
 
 def test_memory_of_large_tables_is_the_systems():
@@ -89,6 +105,8 @@ def test_the_stored_pages_are_where_they_are_looked_for():
     assert "self._session_mgr = " in inspect.getsource(Runtime.__init__)
     made = inspect.getsource(WebsocketSessionManager.__init__)
     assert "self._session_storage = " in made and "self._storage_lock = " in made
+    assert "self._active_session_info_by_id" in made
+    assert AppSession.shutdown and isinstance(AppSession.session_state, property) and SessionState.clear
 
 
 def test_a_table_of_too_many_rows_is_refused_on_the_screen_with_the_way_out(monkeypatch):

@@ -60,25 +60,37 @@ def watch_for_gone_pages():
 
 def _watch():
     """Let go where pages are gone, and at the next look once more: one still ending then stays out of sight."""
-    before, again = 0, False
+    before: dict[str, Any] = {}
+    again = False
     while True:
         sleep(LOOKED_EVERY_S)
         with suppress(AttributeError):  # a page tried without a server has a stand-in that keeps none
-            stored = len(expired_pages()) if exists() else 0
-            gone = stored < before
+            stored, connected = pages() if exists() else ({}, set())
+            gone = [name for name in before if name not in stored and name not in connected]
+            for name in gone:
+                _end(before[name])
+            before = stored
             if gone:
                 sleep(LET_GO_S)
             if gone or again:
                 let_go()
-            before, again = stored, gone
+            again = bool(gone)
 
 
-def expired_pages():
-    """The pages that Streamlit keeps for a lost line, without those whose two minutes are over."""
+def pages():
+    """Streamlit's pages: those it keeps for a lost line, by name, without those whose time is over; names of others."""
     manager: Any = Runtime.instance()._session_mgr
     with manager._storage_lock:
-        manager._session_storage._cache.expire()
-        return list(manager._session_storage._cache)
+        kept = manager._session_storage._cache
+        kept.expire()
+        stored = {name: info.session for name in list(kept) if (info := kept.get(name))}
+        return stored, set(manager._active_session_info_by_id)
+
+
+def _end(page):
+    """End a page that is gone and empty it: Streamlit itself holds the last one until there is another."""
+    page.shutdown()
+    page.session_state.clear()
 
 
 def let_go():
