@@ -20,6 +20,8 @@ from tissue.series.tables.parquet_file import ROWS, batches, opened, readable
 from tissue.series.working import Progress, Summary, Then, results_in_order, sha256_of, whole_table
 from tissue.series.wrong import TableError
 
+GROUP_BYTES = 64_000_000  # of a row group that goes out, about
+
 
 def worked(table: Any, mapping: ColumnMap | None = None, with_optics: bool = False) -> Any:
     """A table with every figure: the pure function that a scheduler hands out.
@@ -179,13 +181,30 @@ def stream_parquet(
     noted = {**(first.schema.metadata or {}), **({"input_sha256": sha256} if sha256 else {})}
     whole = first.schema.with_metadata(noted or None)
     with readable(name), pq.ParquetWriter(out, whole, **settings) as writer:
+        held: list = []
         for part in chain([first], worked_out):
-            writer.write_table(part.cast(whole))
+            held.append(part.cast(whole))
+            if sum(one.nbytes for one in held) >= GROUP_BYTES:
+                _write_group(writer, held)
             rows += part.num_rows
             refused += _refused(part)
             if progress:
                 progress(rows)
+        _write_group(writer, held)
     return Summary(rows, refused)
+
+
+def _write_group(writer: Any, held: list[Any]) -> None:
+    """Write what is held as one row group, and hold nothing any more.
+
+    The writer keeps what it knows of every group until the end: of ten million rows in groups of one part that alone
+    would be 170 MB.
+    """
+    import pyarrow as pa
+
+    if held:
+        writer.write_table(pa.concat_tables(held))
+        held.clear()
 
 
 def _repeated(schema: Any) -> list[str]:
