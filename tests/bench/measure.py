@@ -71,12 +71,14 @@ def tree_mb(pid):
 
 
 def _tree(pid):
-    """A process and all that came from it."""
+    """A process and all that came from it, by whichever of its threads."""
+    found = [pid]
     try:
-        children = Path(f"/proc/{pid}/task/{pid}/children").read_text().split()
+        for thread in Path(f"/proc/{pid}/task").iterdir():
+            found += [one for child in (thread / "children").read_text().split() for one in _tree(int(child))]
     except OSError:
-        return [pid]
-    return [pid, *(one for child in children for one in _tree(int(child)))]
+        pass
+    return found
 
 
 def _own_mb(pid):

@@ -1,7 +1,11 @@
 """The cornea: the thickness map, its defaults and refusals, and the front surface."""
 
+import subprocess
+import sys
+
 import numpy as np
 import pytest
+from helpers import ROOT
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -88,3 +92,10 @@ def test_array_equals_scalar_and_nothing_given_stays_in_its_row():
     assert row[0] == Cornea(548.0, 543.0, -0.6, -0.5).thickness_um(0.7, -0.2)
     assert row[2] == Cornea(560.0).thickness_um(0.7, -0.2)
     assert columns.stroma_um.tolist()[::2] == [495.0, 507.0]
+
+
+def test_an_eye_without_a_map_does_not_wait_for_what_reads_one():
+    """A fresh process: what a notebook loads first, and an eye by the paraboloid."""
+    code = "import sys, tissue; tissue.Cornea(548.0); print(*[name for name in sys.modules if 'eye.measured' in name])"
+    loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT).stdout
+    assert not {"surface", "own_map", "readings", "cover"} & {name.rpartition(".")[2] for name in loaded.split()}

@@ -245,18 +245,6 @@ def test_parquet_gives_the_same_figures_unrounded(tmp_path):
                 assert value is None or abs(value - float(row[name])) <= 0.5001 * 10.0 ** -decimals(name)
 
 
-def test_parquet_goes_out_in_few_groups_of_rows(tmp_path):
-    """What a writer keeps of every group it keeps until the end, so small groups make memory grow with the rows."""
-    source, target = tmp_path / "in.parquet", tmp_path / "out.parquet"
-    numbers = {"sphere_D": np.linspace(-9.0, -1.0, 70_000), "central_thickness_um": np.full(70_000, 550.0)}
-    pq.write_table(pa.table(numbers), source)
-    assert run(source, target).rows == 70_000
-    groups = pq.ParquetFile(target).metadata
-    sizes = [groups.row_group(i).num_rows for i in range(groups.num_row_groups)]
-    assert len(sizes) <= 2 and sizes[0] >= 48_000
-    assert pq.read_table(target, columns=["sphere_D"]).column(0).to_pylist() == numbers["sphere_D"].tolist()
-
-
 def test_two_runs_are_byte_equal_and_processes_do_not_matter(tmp_path):
     source = tmp_path / "in.csv"
     source.write_text("\n".join(demo_rows(25_000, seed=3)) + "\n")

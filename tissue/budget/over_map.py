@@ -11,7 +11,6 @@ import numpy as np
 from tissue.budget.place import Place, Wanted
 from tissue.eye.cornea import Cornea
 from tissue.eye.measured.disc import MATTERS, least_in_disc
-from tissue.eye.measured.surface import HELD_MM
 from tissue.ground.vocabulary import Array, Flags, Floats
 from tissue.removal.removal import Removal
 
@@ -90,5 +89,7 @@ def epithelium_lacks_mm(cornea: Cornea, taken: Removal) -> Floats:
     layer = cornea.epithelium_map
     if layer is None:
         return -np.inf
+    from tissue.eye.measured.surface import HELD_MM  # most eyes have no map, and do not wait for what reads one
+
     reached = layer.covered_mm(taken.centre_x_mm, taken.centre_y_mm) + HELD_MM
     return taken.radius_mm - HAIR_MM - reached

@@ -1,15 +1,18 @@
 """Cornea: the thickness map, and the front surface."""
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tissue.eye.measured.own_map import OwnMap
-from tissue.eye.measured.surface import Surface
 from tissue.eye.paraboloid import Paraboloid, Thickness
 from tissue.ground.errors import given, number
 from tissue.ground.limits import keep_reasons, of_kind, refused_rows, taken_over, with_computed
 from tissue.ground.vocabulary import NOT_GIVEN, Flags, Floats, Words
+
+if TYPE_CHECKING:
+    from tissue.eye.measured.own_map import OwnMap
+    from tissue.eye.measured.surface import Surface
 
 INDEX = 1.376  # refractive index of the stroma; convention
 KERATOMETER = 337.5  # 1000 × (keratometric index − 1); convention
@@ -61,12 +64,15 @@ class Cornea:
     asphericity: Floats = -0.19
     epithelium_um: Floats = 53.0
     white_to_white_mm: Floats = 11.8
-    own_map: OwnMap | None = None
+    own_map: "OwnMap | None" = None
     place_missing: Flags = field(init=False)
     reasons = ""  # why rows of columns have no figures: no input, and set when the values are taken over
 
     def __post_init__(self) -> None:
-        of_kind(own_map=(self.own_map, OwnMap | None))
+        if self.own_map is not None:
+            from tissue.eye.measured.own_map import OwnMap  # most eyes have none, and do not wait for what reads one
+
+            of_kind(own_map=(self.own_map, OwnMap | None))
         reasons = taken_over(self, MEASURES)
         if self.own_map is not None and self.own_map.thickness is not None:
             _take_from_map(self, self.own_map.thickness)
@@ -114,7 +120,7 @@ class Cornea:
         return self.thickness.thickness_um(x_mm, y_mm)
 
     @property
-    def epithelium_map(self) -> Surface | None:
+    def epithelium_map(self) -> "Surface | None":
         """The eye's own map of the epithelium; None where one number stands for it everywhere."""
         return None if self.own_map is None else self.own_map.epithelium
 
