@@ -1,19 +1,20 @@
 """Everything about one eye, or a column of eyes: every option side by side."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any, TypeVar
 
 import numpy as np
 
 from tissue.budget.budget import KEPT_WITHOUT_FIGURES, Budget, budget, deepest_off_centre, extremes, nothing_to_treat
+from tissue.budget.left import intervals
 from tissue.budget.place import Place
 from tissue.budget.spread import VOLUME, Spread, least_left, spread, stays_left, volume_interval
 from tissue.budget.strength.strength import band, relationships, relative_strength
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
 from tissue.ground.limits import all_reasons, of_kind, shape_together
-from tissue.ground.vocabulary import Flags, Floats, Words
+from tissue.ground.vocabulary import Array, Flags, Floats, Words
 from tissue.removal.options import CapCut, Errors, FlapCut, Judgement, Option, Setting, options_of
 from tissue.removal.removal import Treatment
 
@@ -265,19 +266,21 @@ def closed_interval(comparison: Comparison, name: str, figure: str) -> tuple[Flo
     return stays_left(option, errors, figure, getattr(figures, figure)).interval()
 
 
-def bed_ends(comparison: Comparison, name: str, taken_um: Floats) -> tuple[Floats, Floats]:
+def bed_ends(comparison: Comparison, taken_um: Mapping[str, Array]) -> dict[str, tuple[Array, Array]]:
     """How far the 95 % interval of a bed lies under and over it where a removal is taken [µm], both counted upwards.
 
     Args:
-        comparison: Comparison of one eye; name: of the option.
-        taken_um: the removal as planned, at one place or at several.
+        comparison: Comparison of one eye.
+        taken_um: by option, the removal as planned at several places.
 
     >>> from tissue import Cornea, Refraction, Treatment, compare
     >>> plan = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
-    >>> [[round(float(v), 1) for v in end] for end in bed_ends(plan, "flap", np.array([0.0, 100.0]))]
+    >>> [[round(float(v), 1) for v in end] for end in bed_ends(plan, {"flap": np.array([0.0, 100.0])})["flap"]]
     [[-17.9, -30.0], [9.9, 22.0]]
     """
-    option = comparison.results[name].option
-    at_centre = stays_left(option, comparison.errors, "bed_central_um", 0.0)
-    low, high = replace(at_centre, taken_um=taken_um).interval()
-    return low, high
+    if not taken_um:
+        return {}
+    at_centre = {name: stays_left(comparison.results[name].option, comparison.errors, "bed_central_um", 0.0)
+                 for name in taken_um}  # fmt: skip
+    beds = [replace(at_centre[name], taken_um=taken) for name, taken in taken_um.items()]
+    return dict(zip(taken_um, intervals(beds), strict=True))

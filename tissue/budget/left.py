@@ -6,6 +6,7 @@ above nothing both are the plain normal sum; near it the exact distribution is u
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -96,11 +97,27 @@ def density(room: Normal, removed: Normal) -> Array:
     return np.asarray(nothing + _bell((room.mean - m) / whole) / whole * ndtr(meets))
 
 
-def level_at(share: float, room: Callable[..., Normal], rate: Floats, parts: Sequence[Array], guess: Array) -> Array:
+def levels_at(
+    shares: Sequence[float], room: Callable[..., Normal], rate: Floats, parts: Sequence[Array], guesses: Sequence[Array]
+) -> list[Array]:
+    """The levels at several shares, searched together, see `level_at`.
+
+    Args:
+        shares: wanted. room, rate, parts: as there, the same for every share.
+        guesses: for each share where its searches begin.
+    """
+    many = len(shares)
+    wanted = np.repeat(shares, guesses[0].size)
+    rates = np.tile(np.broadcast_to(rate, guesses[0].shape), many)
+    found = level_at(wanted, room, rates, [np.tile(part, many) for part in parts], np.concatenate(guesses))
+    return np.split(found, many)
+
+
+def level_at(share: Array, room: Callable[..., Normal], rate: Array, parts: Sequence[Array], guess: Array) -> Array:
     """The level where P(max(0, X) ≤ room(level)) is a share: Newton steps on normal scores, halvings where they leave.
 
     Args:
-        share: wanted.
+        share: wanted, an entry for each search.
         room: level and what it hangs on → the room for the removal.
         rate: how the mean of that room goes with the level, −1 or a thickness [µm].
         parts: mean and SD of each removal, half the width of the search, then what the room hangs on; an entry each.
@@ -108,16 +125,18 @@ def level_at(share: float, room: Callable[..., Normal], rate: Floats, parts: Seq
     """
     from scipy.special import ndtri
 
-    rate = np.broadcast_to(rate, guess.shape)
+    wanted = ndtri(share)
     level, low, high, going = guess.copy(), guess - parts[2], guess + parts[2], np.arange(guess.size)
     for _ in range(STEPS):
         mean, sd, wide, *more = (part[going] for part in parts)
-        at, removed = level[going], Normal(mean, sd)
-        score = ndtri(chance_within(room(at, *more), removed))
-        over = (score - ndtri(share)) * np.sign(rate[going]) > 0
+        at, removed, goes = level[going], Normal(mean, sd), rate[going]
+        here = room(at, *more)
+        score = ndtri(chance_within(here, removed))
+        short = score - wanted[going]
+        over = short * np.sign(goes) > 0
         low[going], high[going] = np.where(over, low[going], at), np.where(over, at, high[going])
         with np.errstate(divide="ignore", invalid="ignore"):
-            new = at - (score - ndtri(share)) * _bell(score) / (density(room(at, *more), removed) * rate[going])
+            new = at - short * _bell(score) / (density(here, removed) * goes)
         done = np.abs(new - at) <= ENOUGH * wide
         inside = done | ((new > low[going]) & (new < high[going]))
         level[going] = np.where(inside, new, (low[going] + high[going]) / 2.0)
@@ -160,27 +179,30 @@ class Left:
     sds_um: Sequence[Floats]
     taken: Normal
 
+    @cached_property
+    def removed(self) -> Normal:
+        """The removal before it is held at nothing [µm]."""
+        return removed_normal(self.taken_um, *self.taken)
+
+    @cached_property
     def normal(self) -> Normal:
         """Mean and SD [µm]."""
-        removed = removed_normal(self.taken_um, *self.taken)
-        mean, sd = held(removed)
+        mean, sd = held(self.removed)
         acts = np.where(np.asarray(self.taken_um) > NOTHING_UM, self.taken.mean, 0.0)
-        more = np.where(near_nothing(removed), mean - self.taken_um, acts)
+        more = np.where(near_nothing(self.removed), mean - self.taken_um, acts)
         return Normal((self.planned_um + (self.bias_um - more))[()], _sd_of(*self.sds_um, sd))
 
     def interval(self) -> tuple[Floats, Floats]:
         """2.5 % and 97.5 % point [µm]."""
-        mean, sd = self.normal()
+        mean, sd = self.normal
         ends = mean - Z95 * sd, mean + Z95 * sd
         near, start, removed = self._near()
         if not near.any():
             return ends
         width = OUTERMOST * _sd_of(start.sd, removed.sd) + removed.sd
         parts = [np.asarray(part) for part in (*removed, width, *start)]
-        exact = [
-            level_at(share, lambda level, mean, sd: Normal(mean - level, sd), -1.0, parts, end[near])
-            for share, end in zip((1.0 - TAIL, TAIL), np.broadcast_arrays(*ends, near)[:2], strict=True)
-        ]
+        guesses = [end[near] for end in np.broadcast_arrays(*ends, near)[:2]]
+        exact = levels_at((1.0 - TAIL, TAIL), lambda level, mean, sd: Normal(mean - level, sd), -1.0, parts, guesses)
         low, high = (replaced(near, plain, value) for plain, value in zip(ends, exact, strict=True))
         return low, high
 
@@ -194,13 +216,36 @@ class Left:
 
     def _near(self, beside: Floats = 0.0) -> tuple[NDArray[np.bool_], Normal, Normal]:
         """Where the removal may run out, and there the thickness before it and the removal; in the shape of both."""
-        removed = removed_normal(self.taken_um, *self.taken)
         start = self.planned_um + self.taken_um + self.bias_um
-        may = near_nothing(removed) & np.isfinite(start)
-        parts = np.broadcast_arrays(may, start, _sd_of(*self.sds_um), *removed, beside)[:-1]
+        may = near_nothing(self.removed) & np.isfinite(start)
+        if not may.any():
+            none = np.zeros(0)
+            return may, Normal(none, none), Normal(none, none)
+        parts = np.broadcast_arrays(may, start, _sd_of(*self.sds_um), *self.removed, beside)[:-1]
         near, *rest = (np.asarray(part) for part in parts)
         start, start_sd, mean, sd = (part[near] for part in rest)
         return near, Normal(start, start_sd), Normal(mean, sd)
+
+
+def intervals(lefts: Sequence[Left]) -> list[tuple[Array, Array]]:
+    """The interval of each of several thicknesses along a line, all searched together.
+
+    Args:
+        lefts: Left with a column of removals and as many SDs as the others.
+    """
+    sizes = [np.size(one.taken_um) for one in lefts]
+
+    def along(*parts: Floats) -> Array:
+        return np.concatenate([np.broadcast_to(part, size) for part, size in zip(parts, sizes, strict=True)])
+
+    planned, taken_um, bias, *of_taken = (
+        along(*parts)
+        for parts in zip(*((one.planned_um, one.taken_um, one.bias_um, *one.taken) for one in lefts), strict=True)
+    )
+    sds = [along(*parts) for parts in zip(*(one.sds_um for one in lefts), strict=True)]
+    ends = Left(planned, taken_um, bias, sds, Normal(*of_taken)).interval()
+    low, high = (np.split(end, np.cumsum(sizes)[:-1]) for end in ends)
+    return list(zip(low, high, strict=True))
 
 
 def replaced(near: NDArray[np.bool_], plain: Floats, exact: Array) -> Floats:

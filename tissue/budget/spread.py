@@ -14,7 +14,7 @@ from tissue.budget.left import (
     Left,
     Normal,
     held,
-    level_at,
+    levels_at,
     near_nothing,
     removed_normal,
     replaced,
@@ -105,7 +105,7 @@ def spread(
         line_um: the line [µm].
     """
     bed = stays_left(option, errors, "bed_central_um", bed_um)
-    (mean, sd), (low, high) = bed.normal(), bed.interval()
+    (mean, sd), (low, high) = bed.normal, bed.interval()
     altered_low, altered_high = altered_interval(cornea, option, errors)
     return Spread(
         bed_mean_um=mean,
@@ -121,7 +121,7 @@ def spread(
 
 def left_below_percent(left: Left, line_um: Floats) -> Floats:
     """P(left < line) [%]."""
-    plain = below_percent(*left.normal(), line_um)
+    plain = below_percent(*left.normal, line_um)
     near, over = left.over_percent(line_um)
     return replaced(near, plain, 100.0 - over) if near.any() else plain
 
@@ -159,11 +159,8 @@ def altered_interval(cornea: Cornea, option: Option, errors: Errors) -> tuple[Fl
     reach = OUTERMOST * (errors.thickness_sd_um + option.cut_error.sd_um + removed.sd) / T
     given = (*removed, reach, T, cut, errors.thickness_sd_um, option.cut_error.sd_um, low / 100.0, high / 100.0)
     *parts, least, most = (np.broadcast_to(part, near.shape)[near] for part in given)
-    exact = [
-        100.0 * level_at(share, _room_of_share, parts[3], parts, end)
-        for share, end in ((TAIL, least), (1.0 - TAIL, most))
-    ]
-    return replaced(near, low, exact[0]), replaced(near, high, exact[1])
+    exact = levels_at((TAIL, 1.0 - TAIL), _room_of_share, parts[3], parts, (least, most))
+    return replaced(near, low, 100.0 * exact[0]), replaced(near, high, 100.0 * exact[1])
 
 
 def _room_of_share(share: Array, T: Array, cut: Array, T_sd: Array, cut_sd: Array) -> Normal:

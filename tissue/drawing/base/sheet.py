@@ -17,6 +17,7 @@ from tissue.ground.vocabulary import Array, Figure
 if TYPE_CHECKING:
     from tissue.drawing.base.labels import Label, Leader, Scale
 
+BedEnds = Callable[[Mapping[str, Array]], Mapping[str, tuple[Array, Array]]]
 TRIANGLE_PX = 10
 GAP_PX = 2.0  # the user's line stops this far from words
 
@@ -70,14 +71,12 @@ class Sheet:
         right, down = self.offsets[outline.name]
         return [(np.asarray(x) + right, (np.asarray(y) + down) / self.unit_um) for x, y in curves]
 
-    def traces(
-        self, before: Mapping[str, Outline], ends: Mapping[str, Callable[[Array], tuple[Array, Array]]]
-    ) -> list[Figure]:
+    def traces(self, before: Mapping[str, Outline], ends: BedEnds | None = None) -> list[Figure]:
         """Every trace from the bed up to the marks.
 
         Args:
             before: Outlines of a kept plan by name; may be empty.
-            ends: by name, removal [µm] → how far the interval lies under and over the bed; may be empty.
+            ends: gives of removals [µm] by name how far the interval lies under and over each bed; None for no bands.
         """
         return self._tissues() + self._bands(ends) + self._kept(before) + self._cuts() + self._ink()
 
@@ -149,9 +148,10 @@ class Sheet:
         """Hairlines that the depth axis reaches."""
         return [curve for curve in o.iso_depths if curve.depth_um.min() < self.deepest_um]
 
-    def _bands(self, ends: Mapping[str, Callable[[Array], tuple[Array, Array]]]) -> list[Figure]:
+    def _bands(self, ends: BedEnds | None = None) -> list[Figure]:
         """The 95 % interval of each bed as a light band about the floor of the removal."""
-        bands = self._every(self.available, lambda o: bed_band(o, ends[o.name]) if o.name in ends else [])
+        found = ends({o.name: removed_along(o) for o in self.available}) if ends else {}
+        bands = self._every(self.available, lambda o: [bed_band(o, *found[o.name])]) if ends else []
         channels = ",".join(map(str, palette.channels(self.look.ink2)))
         return [area(bands, self.axes, f"rgba({channels},0.22)")] if bands else []
 
@@ -263,18 +263,22 @@ def skin(o: Outline) -> Curve:
     return Curve(*(np.concatenate([upper, lower[::-1]]) for upper, lower in zip(o.front, o.epithelium, strict=True)))
 
 
-def bed_band(o: Outline, ends: Callable[[Array], tuple[Array, Array]]) -> list[Curve]:
+def removed_along(o: Outline) -> Array:
+    """The removal along its floor [µm]."""
+    return np.maximum(o.floor.depth_um[1:-1] - o.cut_um - o.drop_um(o.floor.position_mm[1:-1]), 0.0)
+
+
+def bed_band(o: Outline, low: Array, high: Array) -> Curve:
     """The floor of the removal between the highest and the lowest bed of the 95 % interval, as a polygon.
 
     Args:
         o: Outline.
-        ends: removal [µm] → how far the interval lies under and over the bed.
+        low, high: how far the interval lies under and over the bed, along the floor [µm].
     """
     position, floor = o.floor.position_mm[1:-1], o.floor.depth_um[1:-1]
     top = o.cut_um + o.drop_um(position)
-    low, high = ends(np.maximum(floor - top, 0.0))
     highest, lowest = np.maximum(floor - high, top), floor - low
-    return [Curve(np.concatenate([position, position[::-1]]), np.concatenate([highest, lowest[::-1]]))]
+    return Curve(np.concatenate([position, position[::-1]]), np.concatenate([highest, lowest[::-1]]))
 
 
 def dimension_strokes(o: Outline, tick_mm: float) -> list[Curve]:

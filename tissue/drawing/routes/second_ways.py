@@ -78,7 +78,7 @@ def second_ways(
         offset = frame.offset(i)
         name = one.base.name
         sheet = Sheet(look, {name: one.base}, {name: labels}, frame.scale, {name: offset}, AXES)
-        base_traces = sheet.traces({}, {})
+        base_traces = sheet.traces({})
         data += base_traces[:OVER_BASE] + _areas(one, look, offset) + base_traces[OVER_BASE:]
         data += _lines(one, look, offset) + _ink(labels[1], one, look, frame.scale, offset)
         marked += in_place(mark_strokes(one.mark, frame.scale), offset) if one.mark else []

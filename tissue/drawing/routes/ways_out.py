@@ -71,7 +71,7 @@ def ways_out(
     for i, (one, labels) in enumerate(zip(drawn, placed, strict=True)):
         name, offset = one.outline.name, frame.offset(i)
         sheet = Sheet(look, {name: one.outline}, {name: labels}, frame.scale, {name: offset}, AXES)
-        data += sheet.traces({}, {})
+        data += sheet.traces({})
         if not one.outline.available and labels[1]:  # a section without figures draws no leaders of its own
             data.append(lines(in_place(_leader_strokes(labels[1], frame.scale), offset), AXES, look.ink, 0.8))
         if one.rest:

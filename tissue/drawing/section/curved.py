@@ -1,11 +1,12 @@
 """Sections on the curved front surface, one under another: at true scale, and with depth multiplied by four."""
 
+from functools import partial
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from tissue.budget.comparison import Comparison
+from tissue.budget.comparison import Comparison, bed_ends
 from tissue.drawing.base import palette
 from tissue.drawing.base.handles import with_handles
 from tissue.drawing.base.labels import Scale
@@ -17,7 +18,7 @@ from tissue.drawing.base.traces import Item, axis, layout, lines, texts, words
 from tissue.drawing.section import arch as around
 from tissue.drawing.section.arch import Arch
 from tissue.drawing.section.handles import section_handles
-from tissue.drawing.section.section import WIDTH_PX, bands_of, line_names
+from tissue.drawing.section.section import WIDTH_PX, line_names
 from tissue.ground.vocabulary import Array, Figure
 
 TRUE_PX_PER_MM, STRETCHED_PX_PER_MM = 80.0, 62.0
@@ -149,7 +150,7 @@ def _stacked(
     sheet = Sheet(look, drawn, placed, scale, offsets, "", style=style, unit_um=unit_um)
     stack = _Stack(look, arches, scale, offsets)
     middle = next(iter(arches.values())).middle_px
-    ends = bands_of(comparison) if spread else {}
+    ends = partial(bed_ends, comparison) if spread else None
     traces = sheet.traces(before, ends) + stack.traces(style) + stack.keys(middle - width_px / 2.0)
     traces.append(texts(sheet.plain_items + stack.items(), "", look))
     height = pitch * len(arches)

@@ -96,7 +96,7 @@ def flattened(
     labels, scale = placed(drawn, comparison, half, width_px)
     frame = Frame(half, scale, width_px, narrow)
     sheet = Sheet(look, drawn, labels, scale, frame.offsets, AXES)
-    ends = bands_of(comparison) if spread else {}
+    ends = partial(bed_ends, comparison) if spread else None
     before = outlines(kept, meridian_deg, half) if kept is not None else {}
     traces = small_front(comparison, look, _column(frame)) + sheet.traces(before, ends)
     traces += _below(drawn, side, look, frame, sheet.plain_items)
@@ -105,11 +105,6 @@ def flattened(
     limbus = float(comparison.cornea.white_to_white_mm)
     handles = section_handles(comparison, sheet, [zone_ring(front(comparison))])
     return {"data": traces, "layout": _layout(look, frame, limbus, notes) | with_handles(handles)}
-
-
-def bands_of(comparison: Comparison) -> Figure:
-    """By name, what gives the ends of a bed's interval where a removal is taken; of the options that there are."""
-    return {name: partial(bed_ends, comparison, name) for name, one in comparison.results.items() if one.available}
 
 
 def line_names(comparison: Comparison, name: str) -> list[str]:
