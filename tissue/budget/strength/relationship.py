@@ -80,7 +80,8 @@ class Relationship:
         0.2
         """
         x, back = self._place(depth_um, central_thickness_um, epithelium_um)
-        return np.asarray(self._area(np.minimum(x, back)) / self._area(back))[()]
+        whole = self._unit_area if self.over == "fraction" else self._area(back)
+        return np.asarray(self._area(np.minimum(x, back)) / whole)[()]
 
     def _place(self, depth_um: Floats, central_thickness_um: Floats, epithelium_um: Floats) -> tuple[Floats, Floats]:
         """Stromal depth, and the back of the stroma, in the unit of `over`."""
@@ -106,11 +107,16 @@ class Relationship:
             made.append((start, end, whole, _polynomial(whole, start)))
         return tuple(made)
 
+    @cached_property
+    def _unit_area(self) -> Floats:
+        """∫ f from 0 to 1, the whole where the depth is a fraction."""
+        return self._area(np.float64(1.0))
+
     def _area(self, x: Floats) -> Floats:
         """∫ f from 0 to x in the unit of `over`; nothing lies before 0."""
         area: Floats = 0.0
         for start, end, whole, before in self._integrals:
-            area = area + _polynomial(whole, np.clip(x, start, end)) - before
+            area = area + _polynomial(whole, np.minimum(np.maximum(x, start), end)) - before
         return area
 
 
