@@ -15,13 +15,18 @@ from playwright.sync_api import expect
 from screen_names import SCREENS
 from serving import ROOT, free_port, waited_for
 
-VALUES = ("-9.25", "−9.25", "6.85", "room-7", "0.3725", "433.7", "57.3", "38.77", "-0.87", "−0.87", "511.43", "537.43")
+VALUES = (
+    "-9.25", "−9.25", "6.85", "room-7", "0.3725", "433.7", "57.3", "38.77", "-0.87", "−0.87", "511.43", "537.43", "5.37",
+    "528.9", "417.7",
+)  # fmt: skip
+LETTER = "room-7, letter of the harbour clinic\nOD -9.25 sph, CCT 528.9 um"
 BEFORE = """schema = 1
 code = "room-7"
 [OD]
 sphere_D = "-9.25"
 done = "lenticule"
 residual = "-0.3725"
+pupil_mm = 5.37
 suction_stage = "lenticule-side"
 [OD.thickness_map]
 form = "polar"
@@ -41,6 +46,7 @@ epithelium_um = 57.3
 K_D = 38.77
 refraction = "-0.87 sphere"
 """
+READING = "[class*=st-key-reading_thickness_um] input"
 RINGS = "\n".join(
     f"{r / 2:g} {a} {511.43 + 2 * r * r if (r, a) != (4, 90) else 537.43}"
     for r in range(1, 10)
@@ -152,7 +158,8 @@ def test_one_field_that_cannot_be_read_does_not_stop_the_others(page):
 def test_a_new_patient_leaves_nothing_of_the_one_before(page, tmp_path):
     """Source: rule of the desk: searched for every value, on every screen, in the page's source, names and prints.
 
-    The patient before has a map of its own and was followed; what every screen makes of it was looked at first.
+    The patient before has a map of its own and was followed; what every screen makes of it was looked at first, and
+    letter, map and reading were begun and not taken.
     """
     (tmp_path / "room-7.toml").write_text(BEFORE.format(rings=RINGS), "utf-8")
     button(page, "open").click()
@@ -170,7 +177,10 @@ def test_a_new_patient_leaves_nothing_of_the_one_before(page, tmp_path):
             settled(page)
             button(page, "Begin the round").click()
             page.get_by_text("room-7, the plan on the desk").first.wait_for()
-    go(page, "Plan")
+        if screen == "Explain":
+            page.locator(".st-key-explain_night_row label").first.click()
+            page.wait_for_selector(".explain-lights img")
+    _begun(page)
     button(page, "new patient").click()
     button(page, "drop the changes, then a new patient").click()
     page.get_by_role("dialog").wait_for(state="detached")
@@ -178,9 +188,19 @@ def test_a_new_patient_leaves_nothing_of_the_one_before(page, tmp_path):
     for screen in ("Plan", "List", "Explain", *SCREENS):
         go(page, screen)
         assert _left(_source(page)) == [], screen
-    go(page, "Plan")
+    go(page, "Follow-up")
     for name, text in (("code", "room-8"), ("sphere_D", "-3.00"), ("central_thickness_um", "555")):
         field(page, name).fill(text)
+    page.locator(READING).wait_for()
+    assert _left(_source(page)) == []
+    go(page, "Plan")
+    for opens in (".st-key-read_letter button", ".own-map button", ".st-key-readback button", ".st-key-open button"):
+        page.locator(opens).first.click()
+        page.get_by_role("dialog").wait_for()
+        idle(page)
+        assert _left(_source(page)) == [], opens
+        page.keyboard.press("Escape")
+        page.get_by_role("dialog").wait_for(state="detached")
     for screen, names in PRINTS.items():
         go(page, screen)
         for name in names:
@@ -192,6 +212,30 @@ def test_a_new_patient_leaves_nothing_of_the_one_before(page, tmp_path):
     for screen in ("Trade-offs", "Follow-up", "Rounds"):
         go(page, screen)
         assert _left(_source(page)) == [], screen
+
+
+def _begun(page):
+    """A letter that was read and left by the browser's own way back, a map and a reading that were begun."""
+    go(page, "Plan")
+    page.locator(".st-key-read_letter button").click()
+    page.get_by_role("dialog").locator("textarea").fill(LETTER)
+    page.locator(".st-key-letter_go button").click()
+    page.locator(".st-key-letter_all").wait_for()
+    assert "528.9" in _left(_source(page))
+    page.go_back()
+    page.get_by_role("dialog").wait_for(state="detached")
+    go(page, "Plan")
+    page.locator(".own-map button").first.click()
+    page.get_by_role("dialog").locator("textarea").fill("x_mm,y_mm,thickness_um\n0,0,528.9")
+    page.get_by_role("dialog").locator("input[type=file]").set_input_files(
+        {"name": "room-7.csv", "mimeType": "text/csv", "buffer": b"x_mm,y_mm,thickness_um\n0,0,528.9"}
+    )
+    page.get_by_role("dialog").get_by_text("room-7.csv").wait_for()
+    page.keyboard.press("Escape")
+    page.get_by_role("dialog").wait_for(state="detached")
+    go(page, "Follow-up")
+    page.get_by_text("Put in a reading").click()
+    page.locator(READING).fill("417.7")
 
 
 def _source(page):

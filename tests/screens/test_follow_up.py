@@ -116,3 +116,35 @@ def test_enhancement_may_take_the_eye_as_the_readings_have_it():
     assert not app.exception and float(app.text[0].value) != planned
     flap = AppTest.from_function(screen, args=("harbour-22_flap_followed",), default_timeout=60).run()
     assert not flap.exception and not flap.segmented_control
+
+
+def test_the_next_patient_has_nothing_of_the_one_before():
+    """Source: rule of the desk: what belongs to a patient lives in the plan of that patient alone."""
+
+    def screen():
+        import streamlit as st
+
+        from tissue.screens.desk.state import Day, Desk, open_demo
+        from tissue.screens.pages import followup
+
+        if "day" not in st.session_state:
+            followed, other = Desk(), Desk()
+            open_demo(followed, "harbour-21_extraction_followed")
+            open_demo(other, "harbour-03_moderate_myopia")
+            st.session_state["day"] = Day.of(followed, other)
+        followup.show()
+
+    app = AppTest.from_function(screen, default_timeout=60).run()
+    own = app.session_state["day"]
+    before = {box.key for box in app.text_input}
+    own.step(1)
+    app.run()
+    assert not app.exception and app.selectbox[0].value == "not told"
+    assert "done" not in own.desk.texts["OD"] and not own.desk.changed
+    assert before.isdisjoint(box.key for box in app.text_input)  # a field that is typed into belongs to its patient
+    app.selectbox[0].set_value("flap").run()
+    assert own.desk.texts["OD"]["done"] == "flap" and app.selectbox[0].value == "flap"
+    own.step(1)
+    app.run()
+    assert app.selectbox[0].value == "lenticule" and own.desk.texts["OD"]["done"] == "lenticule"
+    assert not own.desk.changed

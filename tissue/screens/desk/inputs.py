@@ -14,7 +14,7 @@ from tissue.screens.desk.machine import machine_errors
 from tissue.screens.desk.state import SIDES, day, desk
 from tissue.screens.html import NOTHING, notes
 from tissue.screens.kept import changed, widget_key
-from tissue.screens.letter.dialog import letter_dialog, undo_button
+from tissue.screens.letter.dialog import ask_letter, undo_button
 from tissue.screens.letter.marked_eye import offer
 from tissue.screens.parts.form.form import fields_data, form
 from tissue.screens.parts.piece.piece import piece
@@ -80,7 +80,7 @@ def _head(on_desk):
         if st.button("open", key="open", type="tertiary"):
             open_dialog()
         if st.button("read a letter", key="read_letter", type="tertiary"):
-            letter_dialog()
+            ask_letter()
         undo_button(on_desk)
         _undo_map(on_desk)
         hand(SAVE, "save", _plan_file, SAVE_HELP)

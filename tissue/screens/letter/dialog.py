@@ -26,8 +26,14 @@ def _forget() -> None:
             del st.session_state[name]
 
 
+def ask_letter() -> None:
+    """The dialog, empty: one that went with its screen was not closed, and may have held another patient's letter."""
+    _forget()
+    _dialog()
+
+
 @st.dialog("Read a letter", width="large", on_dismiss=_forget)
-def letter_dialog() -> None:
+def _dialog() -> None:
     """Paste, look, take: the plan changes only by a press."""
     put(style_of(text("styles/letter.css")))
     if READ in st.session_state:

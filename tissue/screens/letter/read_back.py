@@ -62,8 +62,14 @@ def state_words(on_desk: Desk) -> str:
     return said[0].lower() + said[1:].rstrip(".")
 
 
+def ask_readback() -> None:
+    """The dialog, empty: one that went with its screen was not closed, and may have held what another plan gave."""
+    _forget()
+    _dialog()
+
+
 @st.dialog("Read back", width="large", on_dismiss=_forget)
-def readback_dialog() -> None:
+def _dialog() -> None:
     """The page is covered and the fields are empty; what differs is shown only after the press."""
     on_desk = desk()
     put(style_of(text("styles/letter.css")) + COVER)

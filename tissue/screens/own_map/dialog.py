@@ -169,9 +169,8 @@ def _said(found: Found) -> None:
         put(tag("div", paragraphs(*map_text(one, found.surfaces[name]).split("\n")), class_="prose"))
     if found.wrong:
         put(strip("Not taken:", *(f"{line}." for line in found.wrong)))
-    if found.apart and st.button("Count these as missing", key="map_apart"):
-        st.session_state[LEAVE_OUT] = True
-        st.rerun(scope="fragment")
+    if found.apart or st.session_state.get(LEAVE_OUT):
+        st.checkbox("Count the readings that lie apart as missing", key=LEAVE_OUT)
 
 
 def _press(on_desk: Any, table: Table, found: Found) -> None:

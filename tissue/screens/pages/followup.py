@@ -13,7 +13,7 @@ from tissue.report.followup.follow_json import laid, no_follow_up
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.readings import entries, put_in, take_out
 from tissue.screens.html import NOTHING, notes, notice_list, part, prose, put, strip
-from tissue.screens.kept import kept
+from tissue.screens.kept import changed, kept, widget_key
 from tissue.screens.parts.chart.chart import Picture, chart, main_width, width_of
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.follow_up import done_table, readings_table, today_table
@@ -77,14 +77,16 @@ def _done(on_desk, comparison, values):
     """What was done; it belongs to the plan."""
     put(part("The plan"))
     choices, now = (NOT_TOLD, *fields()["done"].choices), values.get("done") or NOT_TOLD
-    key = f"followup_done_{on_desk.side}_{on_desk.revision}"
-    picked = st.selectbox(
-        fields()["done"].label, choices, choices.index(now), key=key, format_func=partial(_title, comparison)
-    )
-    if picked != now:
-        texts = {name: text for name, text in on_desk.texts[on_desk.side].items() if name != "done"}
-        on_desk.replace(on_desk.side, texts if picked == NOT_TOLD else texts | {"done": picked})
-        st.rerun()
+    key = widget_key("followup_done", now, (on_desk.id, on_desk.side))
+    label, say = fields()["done"].label, partial(_title, comparison)
+    st.selectbox(label, choices, key=key, format_func=say, on_change=_say_done, args=(on_desk, on_desk.side, key))
+
+
+def _say_done(on_desk, side, key):
+    """What was done was said of one eye of one plan."""
+    picked = changed("followup_done", key)
+    if picked is not None:
+        on_desk.edit(side, "done", "" if picked == NOT_TOLD else picked)
 
 
 def _title(comparison, name):
@@ -110,11 +112,12 @@ def _form(on_desk, values):
     """The form of one reading; a fault is told under it and what was typed stays."""
     side, known = on_desk.side, reading_fields()
     count = st.session_state.setdefault("readings_put_in", 0)
-    with st.form(f"reading_{side}_{count}", border=False):
+    whose = f"{on_desk.id}_{side}_{count}"
+    with st.form(f"reading_{whose}", border=False):
         typed = {}
         for names in FORM:
             for name, column in zip(names, st.columns(len(names)), strict=True):
-                typed[name] = _control(column, known[name], f"reading_{name}_{side}_{count}")
+                typed[name] = _control(column, known[name], f"reading_{name}_{whose}")
         if st.form_submit_button("Put it in"):
             faults = put_in(on_desk, side, typed, values)
             if faults:

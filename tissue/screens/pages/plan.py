@@ -17,7 +17,7 @@ from tissue.screens.desk.link import CSV, PDF, hand, sound
 from tissue.screens.desk.state import OTHER, SIDES, desk
 from tissue.screens.html import NOTHING, joined, put, tag
 from tissue.screens.kept import choice, stand
-from tissue.screens.letter.read_back import readback_dialog, state_words
+from tissue.screens.letter.read_back import ask_readback, state_words
 from tissue.screens.parts.chart.chart import main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan import below, views, words
@@ -153,7 +153,7 @@ def _beside(on_desk):
     with st.container(key="record", width="content"):
         hand("record", "Record for print", record_file, HELP)
     if st.button("Read back", key="readback", type="tertiary", help=READBACK_HELP):
-        readback_dialog()
+        ask_readback()
     if on_desk.readback:
         put(tag("span", state_words(on_desk), class_="readback-state"))
 
