@@ -8,6 +8,9 @@ from tissue.paper.record_words import Eyes
 
 InDay = tuple[str, Eyes, bytes, str]  # code, eyes, plan file, its name
 SIZE_PT, STEP_MM, TOP_MM, END_MM, GAP_MM = 6.6, 3.1, 32.0, 268.0, 2.2
+WIDEST_MM, HAIR_MM = 25.0, 0.01  # of a column but for the last one
+BETWEEN = " / "  # stands between the figures of several procedures
+NOTE = "three figures, where no procedure is given: surface, flap, lenticule, one under another"
 
 
 def day_record(heads: Sequence[str], rows: Sequence[Sequence[str]], plans: Sequence[InDay], date: str = "") -> bytes:
@@ -29,22 +32,40 @@ def day_record(heads: Sequence[str], rows: Sequence[Sequence[str]], plans: Seque
 def _list(paper: Paper, heads: Sequence[str], rows: Sequence[Sequence[str]], date: str) -> None:
     """The pages of the list."""
     lefts = _lefts(heads, rows)
+    widths = [right - left - GAP_MM for left, right in zip(lefts, [*lefts[1:], RIGHT_MM + GAP_MM], strict=True)]
     _head(paper, heads, lefts, date)
     y = TOP_MM
     for row in rows:
-        lines = wrap(row[-1], RIGHT_MM - lefts[-1], SIZE_PT)
-        if y + STEP_MM * len(lines) > END_MM:
+        cells = [_lines(cell, width) for cell, width in zip(row, widths, strict=True)]
+        deep = STEP_MM * max(map(len, cells))
+        if y + deep > END_MM:
             paper.close_page()
             _head(paper, heads, lefts, date)
             y = TOP_MM
-        for left, cell in zip(lefts[:-1], row[:-1], strict=True):
-            paper.text(left, y, cell, SIZE_PT)
-        for i, line in enumerate(lines):
-            paper.text(lefts[-1], y + STEP_MM * i, line, SIZE_PT)
-        y += STEP_MM * len(lines)
+        for left, lines in zip(lefts, cells, strict=True):
+            for i, line in enumerate(lines):
+                paper.text(left, y + STEP_MM * i, line, SIZE_PT)
+        y += deep
         paper.line([LEFT_MM, RIGHT_MM], [y - 2.1, y - 2.1], 0.2, grey=0.7)
         y += 0.9
     paper.close_page()
+
+
+def _lines(cell: str, width_mm: float) -> list[str]:
+    """A cell in lines: several figures one under another, words wrapped, one that is too long for its column broken."""
+    return [piece for part in cell.split(BETWEEN) for line in wrap(part, width_mm, SIZE_PT)
+            for piece in _broken(line, width_mm)]  # fmt: skip
+
+
+def _broken(line: str, width_mm: float) -> list[str]:
+    """A line in pieces that fit a width [mm]."""
+    pieces, piece = [], ""
+    for sign in line:
+        if piece and text_width_mm(piece + sign, SIZE_PT) > width_mm:
+            pieces.append(piece)
+            piece = ""
+        piece += sign
+    return [*pieces, piece]
 
 
 def _lefts(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[float]:
@@ -52,16 +73,18 @@ def _lefts(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[float]:
     found, left = [], LEFT_MM
     for column, head in enumerate(heads):
         found.append(left)
-        texts = [*wrap(head, 9.0, SIZE_PT, "bold"), *(row[column] for row in rows)]
-        left += max(text_width_mm(text, SIZE_PT, "bold") for text in texts) + GAP_MM
-    return [min(edge, RIGHT_MM - 30.0) for edge in found]
+        words = [text_width_mm(text, SIZE_PT, "bold") for text in wrap(head, 9.0, SIZE_PT, "bold")]
+        parts = [text_width_mm(part, SIZE_PT) for row in rows for part in row[column].split(BETWEEN)]
+        left += max(*words, min(WIDEST_MM, max(parts, default=0.0)) + HAIR_MM) + GAP_MM
+    return found
 
 
 def _head(paper: Paper, heads: Sequence[str], lefts: Sequence[float], date: str) -> None:
     """Title, date and the heads of the columns."""
     paper.text(LEFT_MM, 17.0, "Plans of a day", 17, "serif")
     paper.text(RIGHT_MM, 15.4, date, 7.6, align="right", grey=0.3)
+    paper.text(RIGHT_MM, 18.6, NOTE, SIZE_PT, align="right", grey=0.3)
     for left, head in zip(lefts, heads, strict=True):
         for i, line in enumerate(wrap(head, 9.0, SIZE_PT, "bold")):
-            paper.text(left, 21.0 + 2.7 * i, line, SIZE_PT, "bold", grey=0.2)
+            paper.text(left, 22.2 + 2.7 * i, line, SIZE_PT, "bold", grey=0.2)
     paper.line([LEFT_MM, RIGHT_MM], [29.0, 29.0], 0.6)
