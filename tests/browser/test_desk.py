@@ -16,8 +16,8 @@ from screen_names import SCREENS
 from serving import ROOT, free_port, waited_for
 
 VALUES = (
-    "-9.25", "−9.25", "6.85", "room-7", "0.3725", "433.7", "57.3", "38.77", "-0.87", "−0.87", "511.43", "537.43", "5.37",
-    "528.9", "417.7",
+    "-9.25", "−9.25", "6.85", "room-7", "0.3725", "433.7", "57.3", "38.77", "-0.87", "−0.87", "511.43", "537.43",
+    "5.37", "528.9", "417.7",
 )  # fmt: skip
 LETTER = "room-7, letter of the harbour clinic\nOD -9.25 sph, CCT 528.9 um"
 BEFORE = """schema = 1

@@ -77,9 +77,16 @@ def test_records_plans_and_figures_of_the_day(day):
         values = plan_file.read_plan(packed.read(f"{code}.toml")).eyes["OD"]
         assert (values["sphere_D"], values["central_thickness_um"]) == (float(sphere), thickness)
         assert values["procedure"] == procedure
-    rows = list(csv.DictReader(io.StringIO(saved_by(day, button(day, "the day as CSV").click).decode())))
+    made = saved_by(day, button(day, "the day as CSV").click)
+    rows = list(csv.DictReader(io.StringIO(made.decode())))
     assert [(row["patient"], row["status"]) for row in rows] == [(code, "ok") for code in PLANS]
     assert all(float(row["flap_bed_central_um"]) > 0 for row in rows)
+    wrong = "patient,side,sphere_D,central_thickness_um\nday-4,OD,-1.00,555\nday-4,OS,-1.25,5510\n"
+    tables = {"day-again.csv": made, "wrong.csv": wrong.encode()}
+    files = [{"name": name, "mimeType": "text/csv", "buffer": data} for name, data in tables.items()]
+    day.locator("input[type=file]").first.set_input_files(files)
+    expect(day.locator(".tissue-day tbody tr")).to_have_count(2 * len(PLANS), timeout=20000)
+    expect(day.locator(".stale")).to_contain_text("wrong.csv: line 3: central_thickness_um: read 5510")
 
 
 def test_a_new_patient_is_added_to_the_list(day):

@@ -4,11 +4,13 @@ import csv
 import io
 import zipfile
 from datetime import date
+from pathlib import Path
 
 import streamlit as st
 
 from tissue.entry import plan_file
 from tissue.entry.file_name import file_name
+from tissue.entry.own_map.written import EPITHELIUM, THICKNESS
 from tissue.entry.typed import read_fields
 from tissue.paper.day import day_record
 from tissue.screens import frame
@@ -22,12 +24,20 @@ from tissue.screens.pages.plan import record_parts
 from tissue.screens.parts.day_table.day_table import day_table
 from tissue.series.run import stream
 from tissue.series.tables.csv_blocks import open_job
+from tissue.series.tables.day import MOST_EYES, day_plans
+from tissue.series.wrong import TableError
 
 STAMP = (1980, 1, 1, 0, 0, 0)  # the same bytes for the same plans
+TABLE_WORDS = (
+    f"A table holds a row per eye, up to {MOST_EYES:,}: the columns patient and side, and inputs by the names of a "
+    "series, as the day as CSV has them. Other columns are not taken over: figures are worked out anew."
+)
+MAP_CELLS = {THICKNESS: "central_thickness_um", EPITHELIUM: "epithelium_um"}  # a table has no room for a map
+BY_MAP = "a measured map"
 WORDS = (
     "One row per eye. Where no procedure is given there are three figures: surface / flap / lenticule. Click a row, or "
     "walk with the arrow keys and press Enter, to open it on Plan. The keys [ and ] bring the plan before and the next "
-    "one on every screen."
+    "one on every screen. An eye with a measured map stands in the CSV without figures, and its row says why."
 )
 
 
@@ -50,14 +60,14 @@ def show():
 
 
 def _open_files(own):
-    """Plan files given to the list; each is taken once, and what is wrong is told file by file.
+    """Files given to the list; each is taken once, and what is wrong is told file by file.
 
     Once some are taken the next place for files is a new one: a file's name is a patient's code, and goes with them.
     """
     number = st.session_state.setdefault("list_place", 0)
     given = st.file_uploader(
-        "Plan files of the day (TOML), several at once", type=["toml"], accept_multiple_files=True,
-        key=f"list_files_{number}", max_upload_size=FILE_MB,
+        "Plan files of the day (TOML), several at once, or the day as a table (CSV)", type=["toml", "csv"],
+        accept_multiple_files=True, key=f"list_files_{number}", max_upload_size=FILE_MB, help=TABLE_WORDS,
     )  # fmt: skip
     taken, made, wrong = st.session_state.setdefault("list_taken", set()), [], []
     for file in given or []:
@@ -65,17 +75,29 @@ def _open_files(own):
             continue
         taken.add(file.file_id)
         try:
-            plan = plan_file.read_plan(file.getvalue(), file.name)
-        except plan_file.PlanError as error:
+            made += _opened(file)
+        except (plan_file.PlanError, TableError) as error:
             wrong += error.lines
-            continue
-        made.append(Desk())
-        made[-1].open(plan, file.name.removesuffix(".toml")[:LONGEST_CODE])
     if made:
         own.put_all(made)
         st.session_state["list_place"] += 1
     if wrong:
         put(strip("These files were not opened.", *wrong))
+
+
+def _opened(file):
+    """The plans of a file, each on a Desk of its own.
+
+    Raises:
+        PlanError, TableError: with every fault; none of its plans is then opened.
+    """
+    data, stem = file.getvalue(), Path(file.name).stem[:LONGEST_CODE]
+    table = Path(file.name).suffix.lower() == ".csv"
+    plans = day_plans(data, file.name) if table else [plan_file.read_plan(data, file.name)]
+    made = [Desk() for _ in plans]
+    for one, plan in zip(made, plans, strict=True):
+        one.open(plan, stem)
+    return made
 
 
 def _sound_plans():
@@ -126,12 +148,10 @@ def csv_file(_):
     for plan in day().plans.values():
         for side in (one for one in SIDES if plan.texts.get(one)):
             values, wrong = read_fields(plan.texts[side])
-            written = {name: _written(value) for name, value in values.items()}
-            rows.append(
-                {"patient": plan.code, "side": side}
-                | written
-                | {name: plan.texts[side].get(name, "") for name in wrong}
-            )
+            written = {name: _written(value) for name, value in values.items() if name not in MAP_CELLS}
+            maps = {cell: BY_MAP for name, cell in MAP_CELLS.items() if name in plan.texts[side]}
+            unread = {name: plan.texts[side].get(name, "") for name in wrong if name not in MAP_CELLS}
+            rows.append({"patient": plan.code, "side": side} | written | unread | maps)
     if not rows:
         raise NotMade("Not made: the list is empty.")
     names = list(dict.fromkeys(name for row in rows for name in row))
