@@ -95,7 +95,7 @@ def _ask(on_desk):
     if question:
         with st.container(horizontal=True, vertical_alignment="center", key="ask"):
             put(tag("div", question, class_="ask"))
-            st.button("Yes, it is right", key="agree", on_click=lambda: desk().agree())
+            st.button("Yes, it is right", key="agree", on_click=on_desk.agree)
 
 
 def _both(on_desk, colours):
@@ -149,18 +149,13 @@ def _beside(on_desk):
     st.toggle("Both eyes", key="both", disabled=alone, on_change=_taken, args=("both",))
     kept = on_desk.kept.get(on_desk.side)
     label = "Drop the kept plan" if kept else "Keep this plan"
-    st.button(label, key="keep", type="tertiary", help=KEEP_HELP, on_click=_keep)
+    st.button(label, key="keep", type="tertiary", help=KEEP_HELP, on_click=on_desk.keep)
     with st.container(key="record", width="content"):
         hand("record", "Record for print", record_file, HELP)
     if st.button("Read back", key="readback", type="tertiary", help=READBACK_HELP):
         ask_readback()
     if on_desk.readback:
         put(tag("span", state_words(on_desk), class_="readback-state"))
-
-
-def _keep():
-    """The eye as it stands now, with all that was typed, is kept for comparison."""
-    desk().keep()
 
 
 READBACK_HELP = "A second person types what is treated, with the plan out of sight; every difference is named."

@@ -20,7 +20,6 @@ from tissue.screens.desk.link import PDF, hand, sound
 from tissue.screens.desk.moves import put_moment
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.own_fields import Cell, plan_fields
-from tissue.screens.desk.state import desk
 from tissue.screens.html import notes, part, prose, put, tag
 from tissue.screens.kept import changed, kept, widget_key
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
@@ -106,8 +105,9 @@ def _moment(on_desk, shown, colours, width):
     play = widget_key("suction_play", own.get("played", False), on_desk.id)
     place: dict[str, Any] = {"required": True, "label_visibility": "collapsed"}
     with st.container(horizontal=True, gap="small", vertical_alignment="center"):
-        st.segmented_control("Moment", (TIME, STAGE), key=by, on_change=_chosen, args=("by", "suction_by", by), **place)
-        st.toggle("Play the cuts", key=play, on_change=_chosen, args=("played", "suction_play", play))
+        args = (own, "by", "suction_by", by)
+        st.segmented_control("Moment", (TIME, STAGE), key=by, on_change=_chosen, args=args, **place)
+        st.toggle("Play the cuts", key=play, on_change=_chosen, args=(own, "played", "suction_play", play))
     if own["by"] == TIME:
         moment = _on_clock(on_desk, clock, planned)
     else:
@@ -131,11 +131,11 @@ def _moment(on_desk, shown, colours, width):
     return moment
 
 
-def _chosen(what, name, key):
+def _chosen(own, what, name, key):
     """A moment is given by the clock, or by a stage and a share of it; and whether the cuts are played."""
     value = changed(name, key)
     if value is not None:
-        desk().own.setdefault("suction", {"by": TIME})[what] = value
+        own[what] = value
 
 
 def _played(on_desk, shown, seconds, colours, width):
@@ -168,18 +168,18 @@ def _on_clock(on_desk, clock, planned):
     label = (
         f"Seconds since the first cut began, of {total:g} in all (your own time, under More: limits and assumptions)"
     )
-    st.slider(label, 0.0, total, step=0.1, format="%.1f", key=key, on_change=_moved, args=(key,))
+    st.slider(label, 0.0, total, step=0.1, format="%.1f", key=key, on_change=_moved, args=(on_desk, on_desk.side, key))
     if planned is not None:
         return planned
     at, done = clock.moment(seconds)
     return STAGES[int(at)], float(done)
 
 
-def _moved(key):
-    """The slider was moved: the moment goes into the plan."""
+def _moved(on_desk, side, key):
+    """The slider was moved: the moment goes into the plan that it stood for."""
     seconds = changed("suction_s", key)
     if seconds is not None:
-        put_moment(desk(), desk().side, seconds)
+        put_moment(on_desk, side, seconds)
 
 
 def _order(on_desk, shown, colours, width):

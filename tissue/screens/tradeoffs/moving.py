@@ -10,14 +10,15 @@ from tissue.screens.html import put, tag
 
 
 def move_plan(on_desk, shown, wanted, *said):
-    """Put values into the plan on the desk; whether any of them is another than it was.
+    """Put values into the eye that is shown; whether any of them is another than it was.
 
     Args:
-        on_desk: Desk; shown: Shown.
+        on_desk: Desk; shown: Shown of the eye.
         wanted: values by the name of their field [its unit].
         said: what else is said of the change.
     """
-    side, before = on_desk.side, dict(on_desk.texts[on_desk.side])
+    side = shown.inputs.side
+    before = dict(on_desk.texts[side])
     texts = {name: number_text(name, value) for name, value in wanted.items()}
     if before | texts == before:
         return False

@@ -1,0 +1,85 @@
+"""What is chosen on a screen belongs to the eye it was shown for, though another came before the choice was taken over.
+
+Source: rule of the desk: what belongs to a patient lives in the plan of that patient alone. The browser may send the
+next patient, or the other eye, and a choice together, and then the choice is taken over last.
+"""
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from tissue.screens.desk.plan import OTHER
+
+FIRST, NEXT = "harbour-03_moderate_myopia", "harbour-07_unlike_eyes"
+
+
+def screen_of(name):
+    """A screen with two plans on the list, and its Day."""
+
+    def screen(name, plans):
+        from importlib import import_module
+
+        import streamlit as st
+
+        from tissue.screens.desk.state import Day, Desk, open_demo
+
+        if "day" not in st.session_state:
+            desks = [Desk() for _ in plans]
+            for desk, plan in zip(desks, plans, strict=True):
+                open_demo(desk, plan)
+            st.session_state["day"] = Day.of(*desks)
+        import_module(f"tissue.screens.pages.{name}").show()
+
+    app = AppTest.from_function(screen, args=(name, (FIRST, NEXT)), default_timeout=60).run()
+    return app, app.session_state["day"]
+
+
+def texts_of(plan):
+    return {side: dict(texts) for side, texts in plan.texts.items()}
+
+
+def move_on(day, how):
+    """The next patient comes onto the desk, or the other eye."""
+    if how == "patient":
+        day.step(1)
+    else:
+        day.desk.look_at(OTHER[day.desk.side])
+
+
+@pytest.mark.parametrize("how", ["patient", "eye"])
+def test_a_moment_of_the_clock(how):
+    app, day = screen_of("suction")
+    first, other = day.plans.values()
+    before, untouched = texts_of(first), texts_of(other)
+    move_on(day, how)
+    app.slider[0].set_value(9.0).run()
+    assert not app.exception and texts_of(other) == untouched and first.texts["OS"] == before["OS"]
+    assert set(first.texts["OD"]) - set(before["OD"]) == {"suction_stage", "suction_done"}
+
+
+@pytest.mark.parametrize("how", ["patient", "eye"])
+def test_a_value_that_was_sought(how):
+    app, day = screen_of("tradeoffs")
+    first, other = day.plans.values()
+    before, untouched = texts_of(first), texts_of(other)
+    put = app.button(key="to_apply")
+    move_on(day, how)
+    put.click().run()
+    assert not app.exception and texts_of(other) == untouched and first.texts["OS"] == before["OS"]
+    assert first.texts["OD"] != before["OD"]
+
+
+def test_what_was_done():
+    app, day = screen_of("followup")
+    first, other = day.plans.values()
+    day.step(1)
+    app.selectbox[0].set_value("flap").run()
+    assert first.texts["OD"]["done"] == "flap" and "done" not in other.texts["OD"]
+
+
+def test_how_the_moment_is_given():
+    app, day = screen_of("suction")
+    first, other = day.plans.values()
+    words = app.segmented_control[0]
+    day.step(1)
+    words.set_value(words.options[-1]).run()
+    assert first.own["suction"]["by"] == words.options[-1] and other.own["suction"]["by"] == words.options[0]
