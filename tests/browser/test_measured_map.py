@@ -45,6 +45,7 @@ def least_beds(texts):
 def test_a_map_is_refused_asked_about_confirmed_and_removed(page):
     from stale_cases import first_texts
 
+    settled(page)
     before = values(page, LEAST)
     button(page, "read a measured map").click()
     dialog = page.locator("[role=dialog]")

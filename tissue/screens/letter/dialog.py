@@ -35,7 +35,7 @@ def ask_letter() -> None:
 @st.dialog("Read a letter", width="large", on_dismiss=_forget)
 def _dialog() -> None:
     """Paste, look, take: the plan changes only by a press."""
-    put(style_of(text("styles/letter.css")))
+    put(style_of(text("styles/letter.css")) + prose(tag("b", f"Into the plan of {desk().code or 'no code yet'}")))
     if READ in st.session_state:
         _found(*st.session_state[READ])
     else:

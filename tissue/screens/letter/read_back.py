@@ -72,7 +72,7 @@ def ask_readback() -> None:
 def _dialog() -> None:
     """The page is covered and the fields are empty; what differs is shown only after the press."""
     on_desk = desk()
-    put(style_of(text("styles/letter.css")) + COVER)
+    put(style_of(text("styles/letter.css")) + COVER + prose(tag("b", f"The plan of {on_desk.code or 'no code yet'}")))
     eyes = eyes_of(on_desk)
     if eyes is None:
         put(strip("A field of the plan cannot be read: there is nothing to read back yet."))

@@ -81,8 +81,11 @@ def _open_files(own):
     if made:
         own.put_all(made)
         st.session_state["list_place"] += 1
-    if wrong:
-        put(strip("These files were not opened.", *wrong))
+    if made or wrong:
+        st.session_state["list_wrong"] = tuple(own.plans), wrong
+    plans, lines = st.session_state.get("list_wrong", ((), []))
+    if lines and plans == tuple(own.plans):  # they name codes: another list has them no longer
+        put(strip("These files were not opened.", *lines))
 
 
 def _opened(file):
