@@ -1,5 +1,7 @@
 """A table of the day as plans: a row an eye, the columns those of a series, a plan a patient."""
 
+from typing import Any
+
 from tissue.entry import plan_file
 from tissue.entry.fields import fields
 from tissue.entry.notation import shown
@@ -46,7 +48,7 @@ def day_plans(data: bytes, name: str) -> list[plan_file.Plan]:
     return [_plan(code, eyes, name) for code, eyes in typed.items()]
 
 
-def _table(data, name):
+def _table(data: bytes, name: str) -> tuple[list[str], list[list[str]], list[int]]:
     """Head, rows and the lines where these begin.
 
     Raises:
@@ -69,7 +71,7 @@ def _table(data, name):
     return heads, [[unguard(cell) for cell in row] for row in rows[1:]], lines[1:]
 
 
-def _row_faults(row, heads, code, side, eyes):
+def _row_faults(row: list[str], heads: list[str], code: str, side: str, eyes: dict[str, Any]) -> list[str]:
     """What is wrong with a row as such."""
     if len(row) != len(heads):
         return [f"row: read {len(row)} cells, accepted {len(heads)}, as in the header"]
@@ -80,7 +82,7 @@ def _row_faults(row, heads, code, side, eyes):
     return [f"side: read {side} of {shown(code)} twice, accepted each eye once"] if side in eyes else []
 
 
-def _plan(code, eyes, name):
+def _plan(code: str, eyes: dict[str, dict[str, str]], name: str) -> plan_file.Plan:
     """The plan of one patient, read as a file of it would be.
 
     Raises:
