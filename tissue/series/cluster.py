@@ -13,9 +13,9 @@ from tissue.series.tables.header import ColumnMap
 from tissue.series.tables.parquet import worked
 from tissue.series.wrong import TableError, error_words
 
-REACHED_S = (
-    10  # a scheduler and a word of a worker are waited for; a worker says one every 0.5 s, of 1,000 each every 6 s
-)
+# How long a scheduler, and word of a worker, is waited for. A worker reports every 0.5 s; of 1,000 workers each does
+# so every 6 s.
+REACHED_S = 10
 LOOKED_AT_S = 0.2  # how often a run is looked at
 
 

@@ -71,7 +71,7 @@ def tradeoff_map(
     Args:
         grid: tradeoffs.Grid.
         look: Look.
-        measure: Named of the grid's figure, for its words, unit and decimals.
+        measure: Measure of the grid's figure, for its words, unit and decimals.
         levels: where contour lines run [unit of the measure]; round values where None.
         line: a line of the user (value, words), drawn as everywhere else; None where there is none.
     """

@@ -23,7 +23,7 @@ def agreement_chart(planned: Array, measured: Array, found: Any, look: Look, tit
 
     Args:
         planned, measured: values, NaN where missing, shape (eyes,).
-        found: Any of them.
+        found: Agreement of them.
         look: Look.
         titles: names of the two columns.
     """

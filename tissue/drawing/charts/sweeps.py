@@ -42,7 +42,7 @@ def sweep_lines(sweep: Sweep, look: Look, measure: Named, planned: dict[str, flo
     Args:
         sweep: tradeoffs.Sweep.
         look: Look.
-        measure: Named of the sweep's figure.
+        measure: Measure of the sweep's figure.
         planned: figure of the plan by option.
     """
     low, high = _range(sweep)

@@ -138,7 +138,8 @@ def share(happened: NDArray, patients: NDArray | None = None) -> Share:
     """The Share of the eyes that have it, NaN left out; no interval under five patients.
 
     Exact binomial; where eyes of a patient are alike with as many eyes as independent ones would tell as much
-    (Korn and Graubard), where all eyes or none have it with as many as there are patients.
+    (Korn and Graubard), where all eyes or none have it with as many as there are patients. That number is estimated:
+    with fellow eyes the interval is approximate.
 
     Args:
         happened: 1, 0 or NaN, shape (eyes,).
