@@ -8,49 +8,12 @@ import sys
 import pytest
 from acts import choose, field, figures_row, go, idle, values
 from axe import serious
+from grasped import WATCH, middle, slider
 from hurry import beds_of_command, button, saved_by, settled, slowed
 from playwright.sync_api import expect
 
 MOVES = 60
 FLAP, CAP, ZONE, CENTRE = "Plane of the flap", "Plane of the cap", "Edge of the zone", "Treatment centre"
-# In every frame: how far the line stands from where the hand has it, across and down [px], and whether it is seen.
-WATCH = """
-(label) => {
-  const slider = document.querySelector(`[role=slider][aria-label='${label}']`);
-  const node = slider.closest('.tissue-chart').querySelector('.plot');
-  const item = [...node.tissue.items.values()].find((one) => one.grips[0] === slider);
-  const middle = () => { const box = slider.getBoundingClientRect(); return [box.x + 12, box.y + 12]; };
-  const frames = (window.frames_seen = []);
-  let hand = null, held = false;
-  window.addEventListener('pointerdown', ({ clientX, clientY }) => {
-    held = true;
-    hand = [clientX, clientY];
-  }, true);
-  window.addEventListener('pointermove', ({ clientX, clientY }) => { hand = [clientX, clientY]; }, true);
-  window.addEventListener('pointerup', () => { held = false; }, true);
-  const look = () => {
-    if (held) {
-      const [x, y] = middle();
-      const shown = (one) => getComputedStyle(one).visibility === 'visible' && one.getTotalLength() > 3;
-      const seen = item.lines.every(shown);
-      frames.push([seen, Math.abs(x - hand[0]), Math.abs(y - hand[1])]);
-    }
-    requestAnimationFrame(look);
-  };
-  look();
-}
-"""
-
-
-def slider(page, label):
-    """The handle of that name."""
-    return page.get_by_role("slider", name=label, exact=True)
-
-
-def middle(page, label):
-    """Where a handle is grasped [px]."""
-    box = slider(page, label).bounding_box()
-    return box["x"] + box["width"] / 2.0, box["y"] + box["height"] / 2.0
 
 
 def drag(page, label, right, down, steps=8, wait_ms=0):

@@ -168,7 +168,10 @@ def test_a_sweep_draws_every_option_with_its_band(theme):
     lenticule = made.lines["lenticule"]
     np.testing.assert_allclose(bands[2]["y"], [*lenticule.low, *lenticule.high[::-1]], atol=5e-5)
     ends = [note for note in figure["layout"]["annotations"] if note.get("xshift") == 8]
-    assert [note["text"] for note in ends] == ["Surface 361", "Flap 300", "Lenticule 290"]  # the plan's, not the end's
+    assert [note["text"] for note in ends] == ["Surface", "Flap", "Lenticule"]
+    own = [note for note in figure["layout"]["annotations"] if note["x"] == made.plan and note["text"].isdigit()]
+    at_rule = {note["text"]: note["y"] for note in own}  # a figure of the plan stands where the line has it
+    assert at_rule == pytest.approx({"361": 361.4, "300": 300.4, "290": 290.3})
     low, high = figure["layout"]["yaxis"]["range"]
     assert np.all(-np.diff([note["y"] for note in ends]) * 294 / (high - low) > 16.9)
     said = describe_sweep(made, LEAST)

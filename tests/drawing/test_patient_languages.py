@@ -1,17 +1,31 @@
 """Every language has every sentence with every gap; its own signs; no way is talked up; marked until it is read."""
 
 import re
+from itertools import combinations
 from string import Formatter
 
 import pytest
 from drawn_eyes import EYES, eye
 
-from tissue.drawing.patient.bars import bars_notes, describe_bars, parts
-from tissue.drawing.patient.language import LANGUAGES, mm, unread, words
+from tissue.drawing.base.fonts import text_size
+from tissue.drawing.base.labels import Box
+from tissue.drawing.base.palette import look
+from tissue.drawing.patient.bars import (
+    CENTRES_PX,
+    HALF_PX,
+    SIZE_PX,
+    WIDTH_PX,
+    bars,
+    bars_notes,
+    describe_bars,
+    parts,
+)
+from tissue.drawing.patient.language import LANGUAGES, mm, unbroken, unread, words
 from tissue.drawing.patient.picture import describe_section
 from tissue.drawing.patient.together import COLUMNS, by_name, column_name, side_by_side
 from tissue.drawing.patient.words import STEPS, WAYS, story
 from tissue.ground.sources import DATA, data, rows
+from tissue.paper.handout import fitted_lines
 
 OTHERS = LANGUAGES[1:]
 VERDICT = {
@@ -138,3 +152,28 @@ def test_what_is_common_practice_is_marked_and_the_mark_is_explained(language):
     for way in WAYS:
         assert re.search(r"\. \*( |$)", words(language)["ways"][way]["held"])
     assert words(language)["table"]["practice"].startswith("* ")
+
+
+@pytest.mark.parametrize("name", ["usual", "mixed", "thin"])
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_no_words_of_the_bars_are_cut_or_lie_over_another(language, name):
+    """The French "environ 0,8 mm" began left of the picture and the next one ended in the bar beside it."""
+    about = words(language)["familiar"]["card_thick"].split()[0]
+    for way in WAYS:
+        (found,) = (one for one in bars(story(eye(name), way, "OD", language), look("light"))["data"] if "text" in one)
+        boxes = []
+        for text, x, y, at in zip(found["text"], found["x"], found["y"], found["textposition"], strict=True):
+            wide, high = text_size(text, SIZE_PX)
+            left = x if at == "middle right" else x - wide / 2.0
+            boxes.append(Box(left, y - high / 2.0, left + wide, y + high / 2.0))
+        assert all(box.left >= 0.0 and box.right <= WIDTH_PX for box in boxes)
+        thick = [box for box, text in zip(boxes, found["text"], strict=True) if text.startswith(about)]
+        assert len(thick) == 2 and max(box.right for box in thick) < CENTRES_PX["today"] - HALF_PX["today"]
+        assert not any(one.overlaps(other) for one, other in combinations(boxes, 2))
+
+
+def test_a_figure_stays_with_its_mm_and_a_sign_with_its_word():
+    assert unbroken("0,31 mm. Et quoi ? 1 000 yeux") == "0,31\u00a0mm. Et quoi\u00a0? 1\u00a0000 yeux"
+    for sentence in ("a b 0.31 mm", "voulez-vous qu’il reste ?"):
+        for width in range(4, 40):
+            assert not [one for one in fitted_lines(sentence, width) if one in ("mm", "?")]

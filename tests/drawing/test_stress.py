@@ -48,6 +48,15 @@ def test_all_states_share_one_scale_and_one_stretch(solved):
         assert all(value is not None and np.isfinite(value) for row in heat["z"] for value in row)
 
 
+@pytest.mark.parametrize("wide_px", [349, 531, 740])
+def test_a_section_fills_its_width(solved, wide_px):
+    """On one scale a mm across and a quarter of a mm down are as long; in a narrow window a third was left empty."""
+    laid = draw_stress(solved[0]["intact"], "intact", look("light"), frame_of(solved[0], front), wide_px)["layout"]
+    across, down = (np.ptp(laid[name]["range"]) for name in ("xaxis", "yaxis"))
+    left, right, top, bottom = (laid["margin"][side] for side in "lrtb")
+    assert laid["height"] - top - bottom == pytest.approx(down * 4.0 * (wide_px - left - right) / across, abs=1.0)
+
+
 def test_raster_gives_the_stress_of_the_picture_at_its_nodes(solved):
     """Linear between the nodes: at a node of the axis the raster has the node's own value (C)."""
     picture = solved[0]["intact"].map

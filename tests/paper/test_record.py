@@ -8,6 +8,7 @@ import numpy as np
 import pypdf
 import pytest
 from page_lines import lines_of
+from tagged_page import operations_of
 
 from tissue.command.command import main
 from tissue.command.loading import load
@@ -45,7 +46,7 @@ def test_bars_and_dimension_lines_have_the_stated_length(path):
     reader, _, eyes = made(path)
     page = reader.pages[0]
     across, _ = scales(page.extract_text())
-    drawn = lines_of(page, reader)
+    drawn = lines_of(operations_of(reader))
     bars = [points for width, points in drawn if width == 1.0 and len(points) == 3]
     assert len(bars) == len(eyes)
     columns = sorted(eyes)

@@ -1,21 +1,17 @@
 """A second reader of the patient's page: place, number, picture and sentence of a random eye, from brute force."""
 
-import io
 import re
+from functools import lru_cache
 
 import numpy as np
-import pypdf
 from brute import Eye, figures, removals
-from page_lines import lines_of
 
 from tissue.drawing.patient.bars import bars_notes, describe_bars, parts
-from tissue.drawing.patient.language import LANGUAGES
 from tissue.drawing.patient.picture import PX_PER_MM, WIDTH_PX, describe_section, placed
 from tissue.drawing.patient.plane import FACTOR
 from tissue.drawing.patient.steps import pictures
 from tissue.drawing.patient.words import WAYS, story
 from tissue.entry.eye import build
-from tissue.paper.handout import handout
 
 SURE_UM = 0.5  # the two arithmetics agree far closer; a figure this near an edge of rounding may fall to either side
 PICTURE_UM = 2.0  # the picture is drawn through points
@@ -47,12 +43,18 @@ def an_eye(seed):
     return values, ("OD", "OS")[int(rng.integers(2))]
 
 
+@lru_cache(maxsize=4)
+def by_hand_of(seed):
+    """The figures of a random eye by brute force, and its ablation and lenticule."""
+    values, _ = an_eye(seed)
+    return figures(values), removals(Eye(values))
+
+
 def faults(seed):
     """What the page says or draws of an eye that is not so, in words; empty where all agrees."""
     values, side = an_eye(seed)
     comparison = build(values, side).compare()
-    by_hand, eye = figures(values), Eye(values)
-    ablation, lenticule = removals(eye)
+    by_hand, (ablation, lenticule) = by_hand_of(seed)
     found = []
     for way in WAYS:
         taken = lenticule if way == "lenticule" else ablation
@@ -162,18 +164,3 @@ def _spans(piece, *positions):
     with np.errstate(divide="ignore", invalid="ignore"):
         at = np.where(crossed, y0 + (y1 - y0) * (places - x0) / (x1 - x0), np.nan)
     return np.nanmax(at, axis=0) - np.nanmin(at, axis=0)
-
-
-def page_of(seed):
-    """The handout of a random pair of eyes, of a way and in a language that go with the seed, as a reader."""
-    rng = np.random.default_rng(seed)
-    eyes = {side: build(an_eye(seed + i)[0], side).compare() for i, side in enumerate(("OD", "OS"))}
-    way, language = WAYS[int(rng.integers(3))], LANGUAGES[seed % len(LANGUAGES)]
-    made = handout(f"eye-{seed}", eyes, way, "2026-11-29", True, language=language)
-    return pypdf.PdfReader(io.BytesIO(made))
-
-
-def room_to_write(reader):
-    """How many lines there are to write on, all of them over the foot."""
-    found = [points for width, points in lines_of(reader.pages[0], reader) if width == 0.3 and len(points) == 2]
-    return sum(80.0 < np.ptp(points[:, 0]) < 100.0 for points in found)

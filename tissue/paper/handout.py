@@ -1,30 +1,62 @@
 """The handout: one A4 page for the patient, in a language, black and white, to be read aloud and written on."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 from tissue.budget.comparison import Comparison
-from tissue.drawing.patient.language import FIRST, unread
-from tissue.drawing.patient.together import COLUMNS, Row, by_name, column_name, side_by_side
+from tissue.drawing.patient.language import FIRST, unbroken, unread
+from tissue.drawing.patient.together import COLUMNS, Row, by_name, column_name, most_is_told, side_by_side
 from tissue.drawing.patient.words import Story, standing, story
 from tissue.ground.vocabulary import EYES
 from tissue.paper.page import FOOT_MM, LEFT_MM, RIGHT_MM, wrap
 from tissue.paper.patient_pictures import Shown, draw_picture, row_of, scale_and_frame, words_of_picture
 from tissue.paper.tagged import Tagged
 
-TEXT_PT, STEP_MM = 12.0, 4.9  # running text, and from line to line
+TEXT_PT = 12.0  # running text
 TITLE_PT, SMALL_PT = 17.0, 9.0
 CLEAR_MM = 1.5  # over the line at the foot
 WIDTH_MM, GAP_MM = RIGHT_MM - LEFT_MM, 8.0
 HALF_MM = (WIDTH_MM - GAP_MM) / 2.0
 SECOND_MM = LEFT_MM + HALF_MM + GAP_MM
-PICTURES_MM = 24.0, 19.0, 15.0  # height of the pictures: lower ones where the words take more
 NIGHT_MM, BESIDE_MM = (30.0, 15.0), 3.0  # size of a picture of lights, and how far its words stand from it
 CELL_GAP_MM, MOST_IN_A_ROW = 4.0, 4
-WRITE_MM, LEAST_LINES = 7.5, 2  # between lines to write on, and the fewest of them
-SIZE_PT, LINE_MM, ABOVE_MM = 9.5, 3.7, 0.55  # of the table: type, from line to line, over a row's first line
+LEAST_LINES = 2  # to write on
 HEAD_MM, PAD_MM = 54.0, 1.2
 ASCENT_MM = 2.7  # from the top of a line to its base
+
+
+class Spacing(NamedTuple):
+    """How close a page is set [mm]: pictures_mm their height; step_mm, small_mm from line to line of running text and
+    of notes; gap_mm over a head under the table; write_mm between lines to write on. table_pt, row_mm, above_mm: of
+    the table its type, from line to line, over a row's first line.
+    """
+
+    pictures_mm: float
+    step_mm: float = 4.9
+    small_mm: float = 3.8
+    gap_mm: float = 5.4
+    write_mm: float = 7.5
+    table_pt: float = 9.5
+    row_mm: float = 3.7
+    above_mm: float = 0.55
+
+
+# From wide to close: the first one that leaves room to write is taken. The last is needed with lights at night.
+CLOSE = Spacing(19.0, step_mm=4.6, small_mm=3.6, gap_mm=4.6, write_mm=6.5, table_pt=9.0, row_mm=3.45, above_mm=0.35)
+SPACINGS = (
+    Spacing(24.0),
+    Spacing(19.0),
+    Spacing(15.0),
+    *(CLOSE._replace(pictures_mm=low) for low in (19.0, 16.0, 13.0, 11.0)),
+)
+
+
+class Page(Tagged):
+    """A Tagged page with its Spacing."""
+
+    def __init__(self, title: str, foot: str, language: str, spacing: Spacing) -> None:
+        super().__init__(title, foot, language, SMALL_PT)
+        self.spacing = spacing
 
 
 def handout(
@@ -53,54 +85,54 @@ def handout(
     stories = [story(eyes[side], way, side, language) for side in EYES if side in eyes]
     right = [words for words in (date, code, stories[0].words["page"]["invented"] if invented else "") if words]
     table = Table(stories, columns or by_name(COLUMNS, language))
-    for height in PICTURES_MM:
-        paper, y = _filled(stories, table, right, code, height, night)
-        if y + LEAST_LINES * WRITE_MM < FOOT_MM - CLEAR_MM:
+    for spacing in SPACINGS:
+        paper, y = _filled(stories, table, right, code, spacing, night)
+        if y + LEAST_LINES * spacing.write_mm < FOOT_MM - CLEAR_MM:
             break
-    if y + WRITE_MM < FOOT_MM - CLEAR_MM:
+    if y + spacing.write_mm < FOOT_MM - CLEAR_MM:
         _room_to_write(paper, stories[0].words["page"], y)
     paper.close_page()
     return paper.finish()
 
 
 def _filled(
-    stories: Sequence[Story], table: "Table", right: Sequence[str], code: str, height_mm: float, night: Any = None
-) -> tuple[Tagged, float]:
+    stories: Sequence[Story], table: "Table", right: Sequence[str], code: str, spacing: Spacing, night: Any = None
+) -> tuple[Page, float]:
     """The page down to where there is room to write: the paper, and the base line there."""
     language, page = stories[0].language, stories[0].words["page"]
     foot = " ".join(filter(None, (standing(language), unread(language))))
-    paper = Tagged(f"{page['handout']} {code}".strip(), foot, language, SMALL_PT)
+    paper = Page(f"{page['handout']} {code}".strip(), foot, language, spacing)
     y = _head(paper, stories, right)
-    y = _pictures(paper, row_of(stories), y, height_mm)
+    y = _pictures(paper, row_of(stories), y)
     y = draw_table(paper, table, y + 1.0)
     y = _notes(paper, stories, y)
     if night is not None:
-        y = _lights(paper, night, y + 5.4)
-    y = _known(paper, stories[0], y + 5.4)
+        y = _lights(paper, night, y + spacing.gap_mm)
+    y = _known(paper, stories[0], y + spacing.gap_mm)
     return paper, _questions(paper, stories[0], y + 1.0) + 1.0
 
 
 def paragraph(
-    paper: Tagged, x: float, y: float, width: float, text: str, *, font: str = "sans", role: str = "P"
+    paper: Page, x: float, y: float, width: float, text: str, *, font: str = "sans", role: str = "P"
 ) -> float:
     """Running text from its first base line on; gives the base line after it [mm].
 
     Args:
-        paper: Tagged. x, y: first base line [mm]. width: of the column [mm]. text: words. font, role: of the element.
+        paper: Page. x, y: first base line [mm]. width: of the column [mm]. text: words. font, role: of the element.
     """
     with paper.element(role):
         for line in fitted_lines(text, width):
             paper.text(x, y, line, TEXT_PT, font)
-            y += STEP_MM
+            y += paper.spacing.step_mm
     return y
 
 
 def fitted_lines(text: str, width_mm: float, size_pt: float = TEXT_PT, font: str = "sans") -> list[str]:
     """Lines of a text that fit a width [mm]; a figure is not parted from its mm."""
-    return [line.replace("_mm", " mm") for line in wrap(text.replace(" mm", "_mm"), width_mm, size_pt, font)]
+    return wrap(unbroken(text), width_mm, size_pt, font)
 
 
-def _head(paper: Tagged, stories: Sequence[Story], right: Sequence[str]) -> float:
+def _head(paper: Page, stories: Sequence[Story], right: Sequence[str]) -> float:
     """Title, what belongs to this print, the way and how it goes; why there is nothing to show of an eye."""
     told, page = stories[0], stories[0].words["page"]
     with paper.element("H1"):
@@ -123,10 +155,10 @@ def _of_eye(told: Story) -> str:
     return words[0].upper() + words[1:]
 
 
-def _pictures(paper: Tagged, row: Sequence[Shown], y: float, height_mm: float) -> float:
+def _pictures(paper: Page, row: Sequence[Shown], y: float) -> float:
     """The pictures in a row, each under its words; gives the lower edge."""
     cell = (WIDTH_MM - CELL_GAP_MM * (MOST_IN_A_ROW - 1)) / MOST_IN_A_ROW
-    scale, over, under = scale_and_frame(row, cell, height_mm)
+    scale, over, under = scale_and_frame(row, cell, paper.spacing.pictures_mm)
     for i, one in enumerate(row):
         left = LEFT_MM + i * (cell + CELL_GAP_MM)
         for at, words in enumerate((_of_eye(one.told), one.title)):
@@ -138,7 +170,7 @@ def _pictures(paper: Tagged, row: Sequence[Shown], y: float, height_mm: float) -
     return y + 4.0 + over + under
 
 
-def _notes(paper: Tagged, stories: Sequence[Story], y: float) -> float:
+def _notes(paper: Page, stories: Sequence[Story], y: float) -> float:
     """Small lines under the table; gives the last base line."""
     words = stories[0].words
     page, table = words["page"], words["table"]
@@ -146,12 +178,12 @@ def _notes(paper: Tagged, stories: Sequence[Story], y: float) -> float:
     said = " ".join(filter(None, (page["scale"], page["rounded"], both, table["practice"])))
     with paper.element("P"):
         for line in fitted_lines(said, WIDTH_MM, SMALL_PT):
-            y += 3.8
+            y += paper.spacing.small_mm
             paper.text(LEFT_MM, y, line, SMALL_PT)
     return y
 
 
-def _lights(paper: Tagged, night: Any, y: float) -> float:
+def _lights(paper: Page, night: Any, y: float) -> float:
     """Lights at night through two areas, each with its words beside it; gives the last base line."""
     y = paragraph(paper, LEFT_MM, y, WIDTH_MM, night.title, font="bold", role="H2")
     wide, high = NIGHT_MM
@@ -164,16 +196,16 @@ def _lights(paper: Tagged, night: Any, y: float) -> float:
             with paper.element("P"):
                 for part in fitted_lines(words, HALF_MM - wide - BESIDE_MM, SMALL_PT):
                     paper.text(x + wide + BESIDE_MM, line, part, SMALL_PT, font)
-                    line += 3.8
+                    line += paper.spacing.small_mm
     y = top + high + 0.4
     with paper.element("P"):
         for part in fitted_lines(night.words, WIDTH_MM, SMALL_PT):
-            y += 3.8
+            y += paper.spacing.small_mm
             paper.text(LEFT_MM, y, part, SMALL_PT)
     return y
 
 
-def _known(paper: Tagged, told: Story, y: float) -> float:
+def _known(paper: Page, told: Story, y: float) -> float:
     """What is not known, and what happens when hold is lost, side by side; gives the base line after them."""
     page = told.words["page"]
     ends = []
@@ -183,7 +215,7 @@ def _known(paper: Tagged, told: Story, y: float) -> float:
     return max(ends)
 
 
-def _questions(paper: Tagged, told: Story, y: float) -> float:
+def _questions(paper: Page, told: Story, y: float) -> float:
     """Questions to ask, and what is not on this page; gives the base line after them."""
     page = told.words["page"]
     y = paragraph(paper, LEFT_MM, y, WIDTH_MM, page["questions"], font="bold", role="H2")
@@ -194,14 +226,14 @@ def _questions(paper: Tagged, told: Story, y: float) -> float:
     return paragraph(paper, LEFT_MM, y, WIDTH_MM, f"{page['missing']}: {told.missing}")
 
 
-def _room_to_write(paper: Tagged, page: dict[str, Any], y: float) -> None:
+def _room_to_write(paper: Page, page: dict[str, Any], y: float) -> None:
     """Lines for own questions and for whom to call, down to the foot."""
     for x, head in ((LEFT_MM, "own_questions"), (SECOND_MM, "contact")):
         paragraph(paper, x, y, HALF_MM, page[head], font="bold", role="H2")
-        line = y + WRITE_MM
+        line = y + paper.spacing.write_mm
         while line < FOOT_MM - CLEAR_MM:
             paper.line([x, x + HALF_MM], [line, line], 0.3, grey=0.4)
-            line += WRITE_MM
+            line += paper.spacing.write_mm
 
 
 class Table:
@@ -222,12 +254,18 @@ class Table:
         """Left edges of the columns [mm]."""
         return [LEFT_MM + HEAD_MM + self.width * i for i in range(len(self.columns))]
 
+    def rows(self) -> list[list[Row]]:
+        """The Rows of each eye, the same ones for all of them."""
+        eyes = [(told.comparison, told.side) for told in self.stories]
+        most = any(most_is_told(*eye, self.columns) for eye in eyes)
+        return [side_by_side(*eye, self.columns, self.language, most) for eye in eyes]
 
-def draw_table(paper: Tagged, table: "Table", y: float) -> float:
+
+def draw_table(paper: Page, table: "Table", y: float) -> float:
     """The table from its upper edge on; gives its lower edge [mm].
 
     Args:
-        paper: Tagged. table: "Table". y: upper edge [mm].
+        paper: Page. table: Table. y: upper edge [mm].
     """
     with paper.group("Table"):
         names = [column_name(column, table.language) for column in table.columns]
@@ -235,24 +273,22 @@ def draw_table(paper: Tagged, table: "Table", y: float) -> float:
         if len(table.stories) > 1:
             sides = [table.words["page"]["sides"][told.side] for told in table.stories]
             y = _row(paper, table, y, "", [sides for _ in table.columns], heads=True)
-        by_eye = [side_by_side(told.comparison, told.side, table.columns, table.language) for told in table.stories]
-        for name in dict.fromkeys(row.name for found in by_eye for row in found):
-            y = _one(paper, table, y, [next((r for r in found if r.name == name), None) for found in by_eye])
+        for found in zip(*table.rows(), strict=True):
+            y = _one(paper, table, y, found)
     paper.line([LEFT_MM, RIGHT_MM], [y, y], 0.4)
     return y
 
 
-def _one(paper: Tagged, table: "Table", y: float, found: Sequence[Row | None]) -> float:
-    """One row of all eyes; an eye that has not got it has the same words as the other."""
-    known = next(row for row in found if row is not None)
-    if known.common:
-        return _row(paper, table, y, known.head, [[known.common]])
-    by_eye = [(row or known).cells for row in found]
-    cells = [list(cell) if len(set(cell)) > 1 else [cell[0]] for cell in zip(*by_eye, strict=True)]
-    return _row(paper, table, y, known.head, cells)
+def _one(paper: Page, table: "Table", y: float, found: Sequence[Row]) -> float:
+    """One row of all eyes; what is the same for both stands once."""
+    head, common = found[0].head, found[0].common
+    if common:
+        return _row(paper, table, y, head, [[common]])
+    by_way = zip(*(row.cells for row in found), strict=True)
+    return _row(paper, table, y, head, [list(cell) if len(set(cell)) > 1 else [cell[0]] for cell in by_way])
 
 
-def _row(paper: Tagged, table: "Table", y: float, head: str, cells: Sequence[list[str]], heads: bool = False) -> float:
+def _row(paper: Page, table: "Table", y: float, head: str, cells: Sequence[list[str]], heads: bool = False) -> float:
     """One row: a head, and for each column its cells; gives its lower edge.
 
     Args:
@@ -260,7 +296,8 @@ def _row(paper: Tagged, table: "Table", y: float, head: str, cells: Sequence[lis
         heads: whether the cells are heads themselves.
     """
     paper.line([LEFT_MM, RIGHT_MM], [y, y], 0.3, grey=0.5)
-    base, deepest = y + ABOVE_MM + ASCENT_MM, 1
+    above, row = paper.spacing.above_mm, paper.spacing.row_mm
+    base, deepest = y + above + ASCENT_MM, 1
     width = table.width if len(cells) > 1 else RIGHT_MM - LEFT_MM - HEAD_MM
     with paper.group("TR"):
         with paper.cell("TH", "" if heads else "Row"):
@@ -271,12 +308,13 @@ def _row(paper: Tagged, table: "Table", y: float, head: str, cells: Sequence[lis
             for i, text in enumerate(texts):
                 with paper.cell("TH" if heads else "TD", "Column" if heads else "", span):
                     deepest = max(deepest, _lines(paper, left + own * i, base, own, text))
-    return y + 2.0 * ABOVE_MM + LINE_MM * deepest
+    return y + 2.0 * above + row * deepest
 
 
-def _lines(paper: Tagged, x: float, base: float, width: float, text: str) -> int:
+def _lines(paper: Page, x: float, base: float, width: float, text: str) -> int:
     """A text in a cell; gives how many lines it takes."""
-    lines = wrap(text, width - PAD_MM, SIZE_PT)
+    size = paper.spacing.table_pt
+    lines = fitted_lines(text, width - PAD_MM, size)
     for i, line in enumerate(lines):
-        paper.text(x, base + LINE_MM * i, line, SIZE_PT)
+        paper.text(x, base + paper.spacing.row_mm * i, line, size)
     return len(lines)

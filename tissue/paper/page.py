@@ -1,6 +1,7 @@
 """A page of print in mm from the upper left corner: text, lines, areas, hatches; the same bytes for the same input."""
 
 import io
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib.resources import files
@@ -62,9 +63,9 @@ def text_width_mm(text: str, size_pt: float, font: str = "sans") -> float:
 
 
 def wrap(text: str, width_mm: float, size_pt: float, font: str = "sans") -> list[str]:
-    """Lines of a text that fit a width [mm]."""
+    """Lines of a text that fit a width [mm]; a space that is not to be broken holds its words together."""
     lines, line = [], ""
-    for word in text.split():
+    for word in (one.replace("\u00a0", " ") for one in re.split(r"[ \t\n]+", text.strip())):
         longer = f"{line} {word}".strip()
         if line and text_width_mm(longer, size_pt, font) > width_mm:
             lines.append(line)

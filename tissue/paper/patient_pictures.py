@@ -3,13 +3,16 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
+import numpy as np
+
+from tissue.drawing.base.labels import Box, Leader
 from tissue.drawing.base.outline import half_width_mm
 from tissue.drawing.patient.picture import describe_section
 from tissue.drawing.patient.plane import FACTOR, Picture
 from tissue.drawing.patient.steps import pictures
 from tissue.drawing.patient.words import Story
 from tissue.paper.eye import GREYS
-from tissue.paper.page import Paper
+from tissue.paper.page import Paper, text_width_mm
 from tissue.removal.options import procedures
 
 NUMBER_PT = 9.5
@@ -17,6 +20,7 @@ HATCH = {"epithelium": ".", "above": "\\", "removed": "/"}
 WIDTHS_PT = {"front": 0.7, "back": 0.9, "side": 0.4, "cut": 1.0, "floor": 0.6, "before": 0.5, "measure": 0.5}
 DOTTED = ("side", "before")
 NUMBER_MM, OVER_MM = 4.6, 1.2  # room for a number over a picture; from what it names to its base line
+HIGH_MM, CLEAR_MM = 2.4, 0.4  # of a number: its height, and how far its box stays from any line
 SHOWN_OF_TWO = ("out", "stays")  # where two eyes share a row
 
 
@@ -58,7 +62,8 @@ def scale_and_frame(row: Sequence[Shown], width_mm: float, height_mm: float) -> 
     over = max([0.0, *(-one.picture.top_mm for one in row)])
     under = max(one.picture.bottom_mm for one in row)
     scale = min(width_mm / (2.0 * half), (height_mm - NUMBER_MM) / (over + under))
-    return scale, over * scale + NUMBER_MM, under * scale
+    lowest = max((base for one in row for (_, base), *_ in _numbers(one, scale)), default=0.0)
+    return scale, over * scale + NUMBER_MM, max(under * scale, lowest + CLEAR_MM)
 
 
 def draw_picture(paper: Paper, one: Shown, x: float, y: float, scale: float) -> None:
@@ -92,12 +97,15 @@ def _numbers(one: Shown, scale: float) -> list[tuple[tuple[float, float], str, s
     words = {key: text.format(**told.figures) for key, text in told.words["paper_labels"].items()}
     places = {key: (px * scale, py * scale) for key, (px, py) in one.picture.places.items()}
     taken, found = words["ring" if told.ring else "piece"], []
+    over_all = 0.0, one.picture.top_mm * scale - OVER_MM
     if step == "before":
-        found.append(((places["middle"][0] + OVER_MM, places["middle"][1] + 1.0), words["today"], "left"))
+        at_line = (places["middle"][0] + OVER_MM, places["middle"][1] + 1.0), words["today"], "left"
+        found.append(at_line if _stands_free(one, scale, *at_line) else (over_all, words["today"], "centre"))
     if "stays" in places:
-        found.append(((places["stays"][0], places["stays"][1] + 1.0), words["stays"], "centre"))
+        in_bed = (places["stays"][0], places["stays"][1] + 1.0), words["stays"], "centre"
+        found.append(in_bed if _stands_free(one, scale, *in_bed) else _under_the_back(one, scale, words["stays"]))
     if step == "out":  # over all that is drawn: under an open flap there is no room for it in a low picture
-        found.append(((0.0, one.picture.top_mm * scale - OVER_MM), taken, "centre"))
+        found.append((over_all, taken, "centre"))
     if step == "cut" and "over" in places:
         found.append(((places["over"][0], places["over"][1] - OVER_MM), words["cut"], "centre"))
     elif step == "cut":
@@ -105,3 +113,20 @@ def _numbers(one: Shown, scale: float) -> list[tuple[tuple[float, float], str, s
         x, y = places["layer"]
         found.append(((x, y - OVER_MM - inside), words["cut"], "left"))
     return found
+
+
+def _stands_free(one: Shown, scale: float, place: tuple[float, float], text: str, align: str) -> bool:
+    """Whether a number is inside the picture and no line goes through it; arguments as `_numbers` gives them."""
+    width = text_width_mm(text, NUMBER_PT)
+    left = place[0] - (width / 2.0 if align == "centre" else 0.0)
+    box = Box(left, place[1] - HIGH_MM, left + width, place[1])
+    lines = [part.points * scale for part in one.picture.strokes]
+    inside = box.right + CLEAR_MM < max(float(points[0].max()) for points in lines)
+    return inside and not any(Leader(tuple(points.T)).meets(box, CLEAR_MM) for points in lines)
+
+
+def _under_the_back(one: Shown, scale: float, text: str) -> tuple[tuple[float, float], str, str]:
+    """A number under the arch of the back surface, where its layer is too thin for it."""
+    x, y = next(part.points for part in one.picture.strokes if part.role == "back") * scale
+    below = float(y[np.abs(x) < text_width_mm(text, NUMBER_PT) / 2.0 + CLEAR_MM].max())
+    return (0.0, below + CLEAR_MM + HIGH_MM), text, "centre"

@@ -15,6 +15,7 @@ from tissue.eye.cornea import Cornea
 from tissue.eye.measured.surface import Surface
 from tissue.ground.vocabulary import EYES, rounded
 
+CENTRES = {THICKNESS: "central_thickness_um", EPITHELIUM: "epithelium_um"}
 LINE_MM = np.arange(-4.0, 4.01, 0.25)
 
 
@@ -107,15 +108,33 @@ def map_phrases(inputs: Inputs) -> list[str]:
     if own is None:
         return []
     layers = {THICKNESS: own.thickness, EPITHELIUM: own.epithelium}
-    return [_phrase(inputs.values[name], surface) for name, surface in layers.items() if surface is not None]
+    return [
+        _phrase(inputs.values[name], surface, central_typed(inputs, name))
+        for name, surface in layers.items()
+        if surface is not None
+    ]
 
 
-def _phrase(written: WrittenMap, surface: Surface) -> str:
+def central_typed(inputs: Inputs, name: str) -> str:
+    """What was typed for the centre beside a map that is written otherwise there; empty where nothing was or it agrees.
+
+    Args:
+        inputs: Inputs of one eye with that map. name: of the map.
+    """
+    surface = getattr(inputs.cornea.own_map, _short(name), None)
+    if surface is None:
+        return ""
+    of_map, typed = rounded(surface.central_um), rounded(getattr(inputs.cornea, CENTRES[name]))
+    return f"{of_map} µm at the vertex by the map, {typed} typed" if of_map != typed else ""
+
+
+def _phrase(written: WrittenMap, surface: Surface, typed: str) -> str:
     """The phrase of one map."""
     words = [f"{_short(written.name)} by a map of its own", *filter(None, [written.method])]
     words.append(f"{surface.readings.value_um.size} readings")
     if written.positive_x:
         words.append(f"its x to {'the right' if written.positive_x == 'right' else 'nasal'}, y {written.positive_y}")
+    words += [typed] if typed else []
     words.append("confirmed on the picture" if written.confirmed else "not confirmed on a picture")
     if surface.left_out:
         left = [f"{rounded(read)} µm at ({rounded(x, 1)}, {rounded(y, 1)}) mm" for x, y, read in surface.left_out]

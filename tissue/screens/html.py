@@ -9,6 +9,8 @@ from functools import cache
 import streamlit as st
 from markupsafe import Markup, escape
 
+from tissue.drawing.patient.language import unbroken
+
 NOTHING, BREAK = Markup(), Markup("<br>")
 
 
@@ -54,6 +56,11 @@ def joined(*parts):
 def paragraphs(*lines):
     """A paragraph for each line that says something."""
     return joined(*(tag("p", line) for line in lines if line))
+
+
+def together(markup):
+    """Markup in which no line parts a figure from its mm, or a sign from the word before it; see `unbroken`."""
+    return Markup(unbroken(markup))
 
 
 def style_of(css):

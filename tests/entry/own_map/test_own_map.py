@@ -233,8 +233,10 @@ def test_a_record_says_that_a_map_was_used_and_how_it_lies():
     plan_of_ten = read_plan(next((ROOT / "demo_profiles").glob("harbour-10_*.toml")))
     phrases = map_phrases(build(plan_of_ten.eyes["OD"], "OD"))
     assert phrases[0] == (
-        "thickness by a map of its own (OCT, 277 readings, its x to the right, y up, confirmed on the picture)"
+        "thickness by a map of its own (OCT, 277 readings, its x to the right, y up, "
+        "524 µm at the vertex by the map, 532 typed, confirmed on the picture)"
     )
+    assert "typed" not in phrases[1]
     assert len(phrases) == 2 and map_phrases(build({"sphere_D": -4.0, "central_thickness_um": 550.0}, "OD")) == []
 
 

@@ -58,3 +58,17 @@ def test_a_map_that_makes_the_plan_too_large_is_refused_in_the_dialog(app, monke
     monkeypatch.undo()
     app.button(key="map_take").click().run()
     assert "thickness_map" in own.desk.texts["OD"] and own.asking == ()
+
+
+def test_a_typed_centre_that_is_not_the_map_s_is_said(app):
+    """8 µm apart, under the 10 of the notice, and nothing said so. Source: harbour-10, an invented eye."""
+    own = app.session_state["day"]
+    values = plan_file.read_plan(next((Path(APP).parent / "demo_profiles").glob("harbour-10_*.toml"))).eyes["OD"]
+    texts = own.desk.texts["OD"]
+    texts["central_thickness_um"] = "532"
+    for name in ("thinnest_um", "thinnest_x_mm", "thinnest_y_mm"):
+        texts.pop(name, None)
+    own.desk.put_maps("OD", {"thickness_map": values["thickness_map"]})
+    app.run()
+    said = " ".join(one.proto.body for one in app.get("html"))
+    assert "524 µm at the vertex by the map, 532 typed: central figures use what was typed." in said

@@ -11,6 +11,7 @@ from tissue.drawing.base.fonts import text_size
 from tissue.drawing.base.labels import Box
 from tissue.drawing.base.palette import HEADS, Look
 from tissue.drawing.base.traces import axis, layout, lines, words
+from tissue.drawing.charts.at_rule import BESIDE_PX, FIGURE_PX, Plot, place_figure
 from tissue.ground.vocabulary import TRUE_MINUS, Array, Figure, Floats, rounded
 
 if TYPE_CHECKING:
@@ -19,9 +20,7 @@ if TYPE_CHECKING:
 MARGIN_PX = (64, 190, 64, 50)  # left, right, top, bottom
 PANEL_PX, GAP_PX = 150, 26
 LABEL_PX = 17
-PLOT_PX = 400.0  # width for which figures at the rule are placed; in a wider picture they have more room
-FIGURE_PX, OFF_PX, BESIDE_PX = 12.5, 11.0, 4.0  # type of the figures; from their line, and from the rule
-OVER_PX = 12.0  # they may stand this much over their panel
+PLOT = Plot(400.0, PANEL_PX, 12.0)  # for which figures at the rule are placed; a wider picture has more room
 SAID_PX = (2.0, 16.0)  # "this plan" over the uppermost panel
 
 
@@ -115,8 +114,8 @@ def _this_plan(x: Array, plan: float | None, look: Look) -> tuple[list[Figure], 
 
 
 def _across(x: Array, value: Floats) -> Any:
-    """Place on the axis [px] in a plot of PLOT_PX."""
-    return (value - x[0]) / (x[-1] - x[0]) * PLOT_PX
+    """Place on the axis [px] in a plot of PLOT."""
+    return (value - x[0]) / (x[-1] - x[0]) * PLOT.wide_px
 
 
 def along_rungs(rungs: Sequence[Rung], option: str, figure: str) -> Array:
@@ -176,48 +175,11 @@ def _figures(
     for value, decimals in sorted((one for one in found if not np.isnan(one[0])), reverse=True):
         text = rounded(value, decimals)
         point = _across(x, x[at]), (high - value) / (high - low) * PANEL_PX
-        box, end, up = _placed(text, point, curves, taken, (-1, 1) if notes else (1, -1))
-        taken.append(box)
-        shift = BESIDE_PX if end == "left" else -BESIDE_PX
-        how = {
-            "yref": "y" + (str(number + 1) if number else ""),
-            "xanchor": end,
-            "xshift": shift,
-            "yshift": up * OFF_PX,
-        }
+        found_place = place_figure(text, point, curves, taken, PLOT, (-1, 1) if notes else (1, -1))
+        taken.append(found_place.box)
+        how = {"yref": "y" + (str(number + 1) if number else ""), **found_place.held}
         notes.append(words(text, x[at], value, FIGURE_PX, look.ink, bgcolor=look.page, **how))
     return notes
-
-
-def _placed(
-    text: str,
-    point: tuple[float, float],
-    curves: Sequence[tuple[Array, Array]],
-    taken: Sequence[Box],
-    order: tuple[int, int],
-) -> tuple[Box, str, int]:
-    """Where a figure stands beside its point [px]: (Box, the end held at the rule, 1 over the line or -1 under it).
-
-    The first place in which no line runs through it and no words stand, else the first of all.
-    """
-    wide, tall = text_size(text, FIGURE_PX)[0], LABEL_PX - 2.0
-    places = []
-    for up in order:
-        for end, left in (("left", point[0] + BESIDE_PX), ("right", point[0] - BESIDE_PX - wide)):
-            middle = point[1] - up * OFF_PX
-            box = Box(left, middle - tall / 2.0, left + wide, middle + tall / 2.0)
-            places.append((box, end, up))
-    return next((one for one in places if _is_free(one[0], curves, taken)), places[0])
-
-
-def _is_free(box: Box, curves: Sequence[tuple[Array, Array]], taken: Sequence[Box]) -> bool:
-    """Whether a Box lies in its panel, on no line and no words."""
-    if box.left < 0.0 or box.right > PLOT_PX or box.top < -OVER_PX or box.bottom > PANEL_PX:
-        return False
-    across = np.linspace(box.left, box.right, 9)
-    heights = [np.interp(across, *curve) for curve in curves]
-    on_line = any(np.any((y > box.top) & (y < box.bottom)) for y in heights)
-    return not on_line and not any(box.overlaps(one) for one in taken)
 
 
 def _ends(

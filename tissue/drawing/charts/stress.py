@@ -28,7 +28,7 @@ LEVEL = 0.1  # between contours
 DEEPER = 4.0  # depth is drawn so many times as large
 DEEP_MM = 0.78  # depth drawn, from the front of the intact stroma
 SCALE_AT_MM = 3.5  # the colour scale spans what stands within this radius
-PX_PER_MM = {2: 43.0, 3: 26.0}  # by how many stand side by side
+USUAL_PX, ROOMY_PX_PER_MM = 531.0, 35.0  # width of one of two side by side; from where there is room for every word
 ON_MAP, UNDER = "#1D2327", "#FFFFFF"
 MARGIN_PX = (6, 84, 26, 40)
 
@@ -105,7 +105,9 @@ def _along(picture: StressMap, grid: int, row: int, r: Array) -> Array:
     return np.interp(r, picture.r_mm[grid][row], picture.z_mm[grid][row])
 
 
-def draw_stress(state: State, name: str, look: Look, frame_of: Frame, columns: int = 2, bar: bool = False) -> Figure:
+def draw_stress(
+    state: State, name: str, look: Look, frame_of: Frame, wide_px: float = USUAL_PX, bar: bool = False
+) -> Figure:
     """One state as a figure, or the words why there is none.
 
     Args:
@@ -113,17 +115,19 @@ def draw_stress(state: State, name: str, look: Look, frame_of: Frame, columns: i
         name: its name.
         look: Look.
         frame_of: Frame that all states share.
-        columns: how many stand side by side.
+        wide_px: its width; it is as high as that width asks for.
         bar: whether the bar of the colour scale stands beside it; one is enough for those side by side.
     """
     scale, front_mm = frame_of.scale, frame_of.front_mm
-    deep = DEEP_MM
-    height = MARGIN_PX[2] + MARGIN_PX[3] + DEEPER * PX_PER_MM[columns] * (deep + 0.06)
+    deep, half = DEEP_MM, REACH_MM + 0.1
+    per_mm = (wide_px - MARGIN_PX[0] - MARGIN_PX[1]) / (2.0 * half)
+    roomy = per_mm >= ROOMY_PX_PER_MM
+    height = MARGIN_PX[2] + MARGIN_PX[3] + DEEPER * per_mm * (deep + 0.06)
     frame = layout(look, None, round(height), MARGIN_PX)
-    frame["xaxis"] = axis((0.0, 1.0), (-REACH_MM - 0.1, REACH_MM + 0.1), "y")
+    frame["xaxis"] = axis((0.0, 1.0), (-half, half), "y")
     frame["yaxis"] = axis((0.0, 1.0), (-deep, 0.06), "x", scaleanchor="x", scaleratio=DEEPER)
     title = words(
-        TITLES[name] if columns == 2 else TITLES[name].rpartition(", ")[2].capitalize(),
+        TITLES[name] if roomy else TITLES[name].rpartition(", ")[2].capitalize(),
         0.0,
         1.0,
         15,
@@ -140,7 +144,7 @@ def draw_stress(state: State, name: str, look: Look, frame_of: Frame, columns: i
     r, z, values, edges = raster(flattened(state.map, front_mm), frame_of.bed_kPa)
     both = np.concatenate([-r[:0:-1], r])
     mirrored = np.concatenate([values[:, :0:-1], values], axis=1)
-    data = [_heat((both, z, mirrored), look, scale, bar, columns), *_contours(both, z, mirrored, scale)]
+    data = [_heat((both, z, mirrored), look, scale, bar, roomy), *_contours(both, z, mirrored, scale)]
     full = {key: np.concatenate([edge[:0:-1], edge]) for key, edge in edges.items()}
     data += _covers(both, full, deep, look)
     if name in (LIFTED, SLACK):
@@ -152,16 +156,16 @@ def draw_stress(state: State, name: str, look: Look, frame_of: Frame, columns: i
     return {
         "data": data,
         "layout": frame
-        | {"annotations": [title, *_level_words(r, values, edges, (0.0, 2.0, 3.5) if columns == 2 else (0.0, 3.0))]},
+        | {"annotations": [title, *_level_words(r, values, edges, (0.0, 2.0, 3.5) if roomy else (0.0, 3.0))]},
     }
 
 
-def _heat(grid: tuple[Array, Array, Array], look: Look, scale: tuple[float, float], bar: bool, columns: int) -> Figure:
+def _heat(grid: tuple[Array, Array, Array], look: Look, scale: tuple[float, float], bar: bool, roomy: bool) -> Figure:
     """The colours, with their bar where it is wanted."""
     x, z, values = grid
     drawn = {
         "thickness": 10, "outlinewidth": 0, "xpad": 8, "ticks": "", "len": 0.9,
-        "dtick": 0.5 if columns == 2 else 1.0, "tickformat": ".1f",
+        "dtick": 0.5 if roomy else 1.0, "tickformat": ".1f",
         "tickfont": {"size": 11, "color": look.ink2},
         "title": {"text": "× intact bed", "font": {"size": 11, "color": look.ink2}},
     }  # fmt: skip

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from tissue.drawing.base.fonts import text_width
+from tissue.drawing.base.labels import Box
 from tissue.drawing.base.palette import DASH, HEADS, SHORT_HEADS, SYMBOL, Look, channels, mix
 from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.drawing.base.words import whole
+from tissue.drawing.charts.at_rule import FIGURE_PX, Plot, place_figure
 from tissue.drawing.charts.maps import Named, input_words
 from tissue.entry.fields import fields
 from tissue.ground.sources import data
@@ -22,7 +24,8 @@ if TYPE_CHECKING:
 
 SIZE_PX = (640, 400)
 MARGIN_PX = (64, 150, 56, 50)  # left, right, top, bottom
-LABEL_PX = 17
+PLOT = Plot(SIZE_PX[0] - MARGIN_PX[0] - MARGIN_PX[1], SIZE_PX[1] - MARGIN_PX[2] - MARGIN_PX[3])
+LABEL_PX, PLAN_PX = 17, 60.0  # height of words, width of "this plan"
 BAND_OPACITY = 0.16
 ERROR_WORDS = {"thickness": "thickness", "epithelium": "epithelium", "cut": "flap or cap", "removal": "removal"}
 TOGETHER = "together only"
@@ -37,7 +40,7 @@ BED, ROOM = "bed over the line", "room for a thin flap"
 
 
 def sweep_lines(sweep: Sweep, look: Look, measure: Named, planned: dict[str, float]) -> Figure:
-    """The lines of a Sweep, each with its name and the plan's figure at its end, its spread as a band, the plan marked.
+    """The lines of a Sweep, each with its name at its end and the plan's figure at the plan's rule; spreads as bands.
 
     Args:
         sweep: tradeoffs.Sweep.
@@ -59,7 +62,8 @@ def sweep_lines(sweep: Sweep, look: Look, measure: Named, planned: dict[str, flo
         data += [lines(strokes, "", look.option[name], 2, DASH[name])] if strokes else []
         at = float(np.interp(sweep.plan, sweep.x, line.values)) if inside else np.nan
         data += [marks([(sweep.plan, at, SYMBOL[name], 9, 1)], "", look.option[name])] if not np.isnan(at) else []
-    notes = _words(sweep, look, measure) + _end_words(sweep, look, measure, low, high, planned)
+    notes = _words(sweep, look, measure) + _end_words(sweep, look, low, high)
+    notes += _figures(sweep, look, measure, planned, (low, high)) if inside else []
     if empty := why_empty(sweep):
         middle = {"xref": "paper", "yref": "paper", "xanchor": "center"}
         notes.append(words(empty, 0.5, 0.5, 12.5, look.ink, **middle))
@@ -100,7 +104,7 @@ def _words(sweep: Sweep, look: Look, measure: Named) -> list[Figure]:
     by = {"xanchor": "left", "yanchor": "bottom", "xshift": -MARGIN_PX[0] + 6}
     field = fields()[sweep.field]
     spread = any(not np.isnan(line.low).all() for line in sweep.lines.values())
-    note = f"{measure.unit}; beside the lines: this plan"
+    note = f"{measure.unit}; figures: this plan" if sweep.x[0] <= sweep.plan <= sweep.x[-1] else measure.unit
     note += "; bands: 95 % under the errors of measurement and cutting" if spread else ""
     title = f"{measure.label} against {input_words(sweep.field)}"
     notes = [
@@ -128,10 +132,8 @@ def why_empty(sweep: Sweep) -> str:
     return f"No figure: {'; '.join(reasons) or NO_CURVE}."
 
 
-def _end_words(
-    sweep: Sweep, look: Look, measure: Named, low: float, high: float, planned: dict[str, float]
-) -> list[Figure]:
-    """The names at the right ends with the figures of the plan, pushed apart where they would touch."""
+def _end_words(sweep: Sweep, look: Look, low: float, high: float) -> list[Figure]:
+    """The names at the right ends, pushed apart where they would touch."""
     ends = [(name, line.values[~np.isnan(line.values)]) for name, line in sweep.lines.items()]
     ends = sorted(((name, known[-1]) for name, known in ends if known.size), key=lambda pair: -pair[1])
     per_px = (high - low) / (SIZE_PX[1] - MARGIN_PX[2] - MARGIN_PX[3])
@@ -139,9 +141,30 @@ def _end_words(
     for name, value in ends:
         y = min(value, above - LABEL_PX * per_px)
         above = y
-        figure = planned.get(name, np.nan)
-        text = SHORT_HEADS[name] + ("" if np.isnan(figure) else f" {rounded(figure, measure.decimals)}")
-        notes.append(words(text, 1.0, y, 12.5, look.ink, xref="paper", xanchor="left", xshift=8))
+        notes.append(words(SHORT_HEADS[name], 1.0, y, 12.5, look.ink, xref="paper", xanchor="left", xshift=8))
+    return notes
+
+
+def _figures(
+    sweep: Sweep, look: Look, measure: Named, planned: dict[str, float], ends: tuple[float, float]
+) -> list[Figure]:
+    """The plan's figures at its rule; one that is written the same as its neighbour stands once."""
+    (low, high), first, last = ends, sweep.x[0], sweep.x[-1]
+
+    def px(x: Any, y: Any) -> tuple[Any, Any]:
+        return (x - first) / (last - first) * PLOT.wide_px, (high - y) / (high - low) * PLOT.high_px
+
+    curves = [px(np.asarray(sweep.x), line.values) for line in sweep.lines.values()]
+    known = sorted((value for value in planned.values() if not np.isnan(value)), reverse=True)
+    taken = [Box(px(sweep.plan, low)[0], PLOT.high_px - LABEL_PX, px(sweep.plan, low)[0] + PLAN_PX, PLOT.high_px)]
+    notes: list[Figure] = []
+    for value in known:
+        text = rounded(value, measure.decimals)
+        if notes and notes[-1]["text"] == text:
+            continue
+        place = place_figure(text, px(sweep.plan, value), curves, taken, PLOT)
+        taken.append(place.box)
+        notes.append(words(text, sweep.plan, value, FIGURE_PX, look.ink, bgcolor=look.page, **place.held))
     return notes
 
 

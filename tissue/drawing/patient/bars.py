@@ -12,14 +12,14 @@ from tissue.drawing.patient.words import LEAST_SAID_UM, Story
 from tissue.ground.sources import data
 from tissue.ground.vocabulary import Array, Figure
 
-WIDTH_PX, SIZE_PX = 466, 17
+WIDTH_PX, SIZE_PX = 522, 17
 PX_PER_UM = 0.245
 HEAD_PX, FOOT_PX = 48.0, 28.0
 PITCH_PX = 25.0  # labels of the parts stand at least so far apart
-CENTRES_PX = {"card": 51.0, "paper": 148.0, "today": 246.0}
+CENTRES_PX = {"card": 57.0, "paper": 169.0, "today": 274.0}
 HALF_PX = {"card": 32.0, "paper": 32.0, "today": 40.0}
 NOTE_PX = 20.0  # notes begin so far under today's cornea
-LABEL_PX, ELBOW_PX = 302.0, 12.0
+LABEL_PX, ELBOW_PX = 330.0, 12.0
 
 
 class Part(NamedTuple):

@@ -1,10 +1,12 @@
 """The languages a patient can read: one file of sentences each, and how figures are written in them."""
 
+import re
 from typing import Any
 
 from tissue.ground.sources import data
 from tissue.ground.vocabulary import Floats, rounded
 
+NO_BREAK = "\u00a0"
 LANGUAGES = ("en", "de", "fr", "es", "it")
 FIRST = LANGUAGES[0]
 
@@ -49,6 +51,15 @@ def mm_or_less(value_um: Floats, language: str) -> str:
     if 0.0 < value_um and float(rounded(value_um / 1000.0, 2)) == 0.0:
         return words(language)["said"]["under"].format(smallest=with_sign("0.01", language))
     return mm(value_um, language)
+
+
+def unbroken(text: str) -> str:
+    """A text in which no line parts a figure from its mm or its thousands, or a sign from the word before it.
+
+    >>> unbroken("0.55 mm, 1 000 ?").count(NO_BREAK)
+    3
+    """
+    return re.sub(r" (?=mm\b|[?!:;])|(?<=\d) (?=\d{3})", NO_BREAK, text)
 
 
 def unread(language: str) -> str:

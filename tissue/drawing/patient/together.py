@@ -46,7 +46,9 @@ def _plain_letters(text: str) -> str:
     return "".join(one for one in normalize("NFKD", text.casefold()) if not combining(one))
 
 
-def side_by_side(comparison: Comparison, side: str, columns: tuple[str, ...], language: str) -> list[Row]:
+def side_by_side(
+    comparison: Comparison, side: str, columns: tuple[str, ...], language: str, most: bool | None = None
+) -> list[Row]:
     """The Rows of one eye.
 
     Args:
@@ -54,18 +56,20 @@ def side_by_side(comparison: Comparison, side: str, columns: tuple[str, ...], la
         side: `OD` or `OS`.
         columns: of COLUMNS, in their order on the page.
         language: one of LANGUAGES.
+        most: whether there is a row of what is taken at most; where None, when that is not in the middle.
     """
     text = words(language)["table"]
     cells = {column: _column(comparison, side, column, language) for column in columns}
     names = ["cut", *FIGURES, *IN_WORDS]
-    if not any(_is_a_ring(comparison, side, column) for column in columns):
+    if not (most_is_told(comparison, side, columns) if most is None else most):
         names.remove("most")
     found = [Row(name, text["rows"][name], tuple(cells[column][name] for column in columns)) for name in names]
     return [*found, *_rates(columns, language)]
 
 
-def _is_a_ring(comparison: Comparison, side: str, column: str) -> bool:
-    return column != NO_SURGERY and story(comparison, column, side).ring
+def most_is_told(comparison: Comparison, side: str, columns: tuple[str, ...]) -> bool:
+    """Whether a way takes most elsewhere than in the middle of this eye; arguments as `side_by_side`."""
+    return any(story(comparison, column, side).ring for column in columns if column != NO_SURGERY)
 
 
 def _column(comparison: Comparison, side: str, column: str, language: str) -> dict[str, str]:

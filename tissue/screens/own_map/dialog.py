@@ -12,6 +12,7 @@ from tissue.entry.own_map.written import DEFAULT_SD_UM, MAPS, WrittenMap
 from tissue.entry.toml_file import Unreadable
 from tissue.eye.measured.surface import Surface
 from tissue.ground.errors import EyeError
+from tissue.report.map_json import central_typed
 from tissue.report.map_terminal import COLUMNS_SAID, map_text
 from tissue.screens import frame
 from tissue.screens.desk.state import ACTS, SIDES, day
@@ -209,6 +210,9 @@ def _standing(on_desk: Any, side: str, name: str, written: WrittenMap) -> None:
     with right:
         put(part(f"The {name.removesuffix('_map')} of this eye"))
         put(prose(*map_text(written, surface).split("\n")))
+        shown = on_desk.figures(side)[0]
+        if typed := shown and central_typed(shown.inputs, name):
+            put(prose(f"{typed[0].upper()}{typed[1:]}: central figures use what was typed."))
         if not written.confirmed:
             put(prose("It was not confirmed on a picture."))
         with st.container(horizontal=True, key=f"map_{name}_actions"):

@@ -9,7 +9,7 @@ import streamlit as st
 from tissue.drawing.patient import bars as explain_bars
 from tissue.drawing.patient import picture as explain
 from tissue.drawing.patient import why
-from tissue.drawing.patient.language import FIRST, LANGUAGES, unread, words
+from tissue.drawing.patient.language import FIRST, LANGUAGES, unbroken, unread, words
 from tissue.drawing.patient.steps import pictures
 from tissue.drawing.patient.together import COLUMNS, by_name, column_name, side_by_side
 from tissue.drawing.patient.words import STEPS, WAYS, story
@@ -17,7 +17,7 @@ from tissue.entry.file_name import file_name
 from tissue.screens import frame
 from tissue.screens.desk.link import PDF, NotMade, hand, sound
 from tissue.screens.desk.state import SIDES, desk
-from tissue.screens.html import NOTHING, hidden_caption, paragraphs, put, strip, style_of, tag
+from tissue.screens.html import NOTHING, hidden_caption, joined, paragraphs, put, strip, style_of, tag, together
 from tissue.screens.kept import changed, choice, kept, stand, widget_key
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.parts.component import text
@@ -145,7 +145,8 @@ def _steps(on_desk, shown, told, chosen, colours):
             )
         with st.container(width="stretch", key="explain_steps_box"):
             page = told.words["page"]
-            steps_list("explain_steps", told.steps, at, _step, {"lang": told.language, **_act_names(page)})
+            steps = [tuple(map(unbroken, one)) for one in told.steps]
+            steps_list("explain_steps", steps, at, _step, {"lang": told.language, **_act_names(page)})
             piece("explain_why", _words(chosen, paragraphs(told.why_not)))
             _handout(on_desk, page)
 
@@ -260,7 +261,7 @@ def _table(found, names, caption):
 
 
 def _words(chosen, *parts):
-    return tag("div", *parts, class_="explain-words", lang=chosen["language"])
+    return tag("div", together(joined(*parts)), class_="explain-words", lang=chosen["language"])
 
 
 def _handout(on_desk, page):

@@ -20,7 +20,7 @@ from tissue.screens.html import notes, paragraphs, part, plain_table, prose, put
 from tissue.screens.kept import kept
 from tissue.screens.mechanics.law import law_key, picked_law, shear_ratios
 from tissue.screens.mechanics.space import whole_cornea
-from tissue.screens.parts.chart.chart import Picture, chart
+from tissue.screens.parts.chart.chart import Picture, chart, main_width, width_of
 
 FIGURES = {
     "bed_stress_ratio": "Stress in the bed",
@@ -46,6 +46,7 @@ SECTION_WORDS = (
     "one is the mean of the intact bed.",
     "The thin dotted line is the front of the stroma before surgery.",
 )
+NARROW_PX = 900  # a main column below this has its sections one under another
 AFTER = (BARE, LIFTED, TAUT, SLACK)
 LADDER_WORDS = (
     f"Changes in percent unless the row says otherwise. Isotropic: by {relationships()[DEPTH[0]].short}, in brackets "
@@ -152,9 +153,11 @@ def _unused(states):
 
 
 def _side_by_side(states, names, shared, drawn_for):
-    """Sections in one row; the last has the bar of the colours."""
+    """Sections in one row, in a narrow window one under another; the last of a row has the bar of the colours."""
     key, colours = drawn_for
-    for at, (column, name) in enumerate(zip(st.columns(len(names), gap="small"), names, strict=True)):
+    in_row = len(names) if main_width() >= NARROW_PX else 1
+    columns = st.columns(len(names), gap="small") if in_row > 1 else [st.container() for _ in names]
+    for at, (column, name) in enumerate(zip(columns, names, strict=True)):
         with column:
             chart(
                 f"stress_{len(names)}_{at}",
@@ -166,14 +169,14 @@ def _side_by_side(states, names, shared, drawn_for):
                         name,
                         colours,
                         shared,
-                        columns=len(names),
-                        bar=at == len(names) - 1,
+                        wide_px=width_of(in_row),
+                        bar=at % in_row == in_row - 1,
                     ),
                     partial(stress.describe_map, states[name], name, shared.bed_kPa),
                     stress.TITLES[name],
                     file=f"stress-{name}",
                 ),
-                columns=len(names),
+                columns=in_row,
             )
 
 

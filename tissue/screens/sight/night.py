@@ -16,7 +16,7 @@ from tissue.ground.vocabulary import rounded
 from tissue.optics.sight.pictures import LIGHTS_ARCMIN
 from tissue.report.sight.sight_json import pupil_of
 from tissue.screens.desk.state import desk
-from tissue.screens.html import paragraphs, tag
+from tissue.screens.html import joined, paragraphs, tag, together
 from tissue.screens.kept import changed, kept, widget_key
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.sight.pictures import image
@@ -78,7 +78,10 @@ def strip_of_lights(shown, told, chosen):
         )
         key = (shown, told.way, told.language, widths[chosen["pupil"]])
         found = kept("explain_lights", key, lambda: night_of(shown.inputs, told, widths[chosen["pupil"]]))
-        piece("explain_lights", tag("div", *night_html(found, told), class_="explain-words", lang=told.language))
+        piece(
+            "explain_lights",
+            tag("div", together(joined(*night_html(found, told))), class_="explain-words", lang=told.language),
+        )
 
 
 def night_shown(shown, told, chosen):

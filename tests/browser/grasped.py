@@ -1,0 +1,40 @@
+"""Handles in the page: where one is grasped, and what is seen of its line in every frame of a drag."""
+
+# In every frame: how far the line stands from where the hand has it, across and down [px], and whether it is seen.
+WATCH = """
+(label) => {
+  const slider = document.querySelector(`[role=slider][aria-label='${label}']`);
+  const node = slider.closest('.tissue-chart').querySelector('.plot');
+  const item = [...node.tissue.items.values()].find((one) => one.grips[0] === slider);
+  const middle = () => { const box = slider.getBoundingClientRect(); return [box.x + 12, box.y + 12]; };
+  const frames = (window.frames_seen = []);
+  let hand = null, held = false;
+  window.addEventListener('pointerdown', ({ clientX, clientY }) => {
+    held = true;
+    hand = [clientX, clientY];
+  }, true);
+  window.addEventListener('pointermove', ({ clientX, clientY }) => { hand = [clientX, clientY]; }, true);
+  window.addEventListener('pointerup', () => { held = false; }, true);
+  const look = () => {
+    if (held) {
+      const [x, y] = middle();
+      const shown = (one) => getComputedStyle(one).visibility === 'visible' && one.getTotalLength() > 3;
+      const seen = item.lines.every(shown);
+      frames.push([seen, Math.abs(x - hand[0]), Math.abs(y - hand[1])]);
+    }
+    requestAnimationFrame(look);
+  };
+  look();
+}
+"""
+
+
+def slider(page, label):
+    """The handle of that name."""
+    return page.get_by_role("slider", name=label, exact=True)
+
+
+def middle(page, label):
+    """Where a handle is grasped [px]."""
+    box = slider(page, label).bounding_box()
+    return box["x"] + box["width"] / 2.0, box["y"] + box["height"] / 2.0
