@@ -27,7 +27,7 @@ HAND = '<div class="tissue-hand"><button type="button"></button></div>'
 LOST = "The server no longer holds what stood on this desk: it was started anew, or twelve hours have passed."
 LEFT = "That file cannot be made any more: the screen it belongs to was left. Please ask for it there again."
 GONE = "That file was not made: what it would hold is no longer on the screen."
-MAKERS, CLICKED = "makers", "clicked"
+MAKERS, CLICKED, FIRST = "makers", "clicked", "shown_first"
 PDF, CSV, TOML, ZIP, JSON = "application/pdf", "text/csv", "application/toml", "application/zip", "application/json"
 
 
@@ -56,11 +56,32 @@ def link(screen=""):
     }
     data = json.dumps(head).encode() + b"\n" + (file.content if file else b"")
     said = component("link", HTML, CHANNEL, "parts/link/link.js", css=text("parts/link/link.css"))(
-        key=LINK, data=data, on_said_change=day
+        key=LINK, data=data, on_said_change=_heard
     ).said
+    st.session_state.pop(FIRST, None)  # the screen that comes now names its own
     if said and said["desk"] not in (own.name, own.asked):
         day()
         st.rerun()  # a page that is older than this session has named its desk
+
+
+def _heard():
+    """The page has told something: it is taken over, and what is shown first is worked out before anything is sent.
+
+    Else the browser would be busy with the little that is sent before it when it comes.
+    """
+    own = day()
+    work_out = st.session_state.get(FIRST)
+    if work_out:
+        work_out(own.desk)
+
+
+def shown_first(work_out):
+    """Name what a screen shows first after a change.
+
+    Args:
+        work_out: works it out for a Desk and keeps it, so that the screen has it when it comes to it; it sends nothing.
+    """
+    st.session_state[FIRST] = work_out
 
 
 def shown_up_to():

@@ -13,7 +13,7 @@ from tissue.entry.file_name import file_name
 from tissue.screens import frame
 from tissue.screens.desk import inputs
 from tissue.screens.desk.drawn import draw_when_quiet
-from tissue.screens.desk.link import CSV, PDF, hand, sound
+from tissue.screens.desk.link import CSV, PDF, hand, shown_first, sound
 from tissue.screens.desk.state import OTHER, SIDES, desk
 from tissue.screens.html import NOTHING, joined, put, tag
 from tissue.screens.kept import choice, stand
@@ -30,6 +30,7 @@ HELP = "One page for the chart: every value used, sections to scale, what to rea
 
 def show():
     """Draw the screen."""
+    shown_first(_work_out_pictures)
     on_desk = desk()
     shown, wrong = on_desk.figures(on_desk.side)
     if shown is not None and not on_desk.both:
@@ -41,6 +42,14 @@ def show():
     else:
         _both(on_desk, colours)
     inputs.sidebar(on_desk)
+
+
+def _work_out_pictures(on_desk):
+    """The pictures of what stands on the desk, so that they can be sent at once."""
+    sides = SIDES if on_desk.both else (on_desk.side,)
+    for shown, _ in map(on_desk.figures, sides):
+        if shown is not None:
+            views.picture(on_desk, shown, frame.theme(), columns=len(sides), draw=False)
 
 
 def _one(on_desk, shown, wrong):

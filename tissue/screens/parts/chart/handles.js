@@ -137,7 +137,7 @@ function dress(node, spec) {
   const names = given.map((one) => one.names.join());
   for (const [name, item] of items) if (!names.includes(name) && !item.drag) remove(items, name);
   for (const [i, one] of given.entries()) dressOne(node, layer, names[i], one, spec.moves);
-  layer.style.height = `${node.clientHeight}px`;
+  layer.style.height = node.style.height; // to ask how high it came out would have the page laid out before it is drawn
 }
 
 function dressOne(node, layer, name, spec, moves) {
