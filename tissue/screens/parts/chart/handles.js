@@ -167,38 +167,53 @@ function remove(items, name) {
   items.delete(name);
 }
 
+// Every part of a handle in its place and its colour. What is the same is left alone, and what is not seen is not drawn: it
+// is done once for every picture, in the frame in which that is to be seen.
 function paint(node, item) {
   const { spec } = item, slider = item.grips[0];
   const active = item.drag ? !item.drag.back : slider.matches(":focus-visible");
-  const say = (name, value) => slider.setAttribute(name, value);
-  say("aria-label", nameOf(node, spec));
-  say("aria-valuemin", spec.low[0]);
-  say("aria-valuemax", spec.high[0]);
-  say("aria-valuenow", item.at[0]);
-  say("aria-valuetext", inWords(spec, item.at, spec.spoken));
-  item.value.classList.toggle("left", Boolean(spec.value_left));
-  item.value.textContent = inWords(spec, item.at, spec.unit);
+  say(slider, "aria-label", nameOf(node, spec));
+  say(slider, "aria-valuemin", spec.low[0]);
+  say(slider, "aria-valuemax", spec.high[0]);
+  say(slider, "aria-valuenow", item.at[0]);
+  say(slider, "aria-valuetext", inWords(spec, item.at, spec.spoken));
   [item.group, ...item.grips, item.value].forEach((one) => one && one.classList.toggle("shown", active));
+  if (active) trace(node, item);
   stand(node, item);
 }
 
-// Every part of a handle in its place and its colour.
-function stand(node, item) {
+function say(one, name, value) {
+  if (one.getAttribute(name) !== String(value)) one.setAttribute(name, value);
+}
+
+// Its lines and its value, which are seen while it is moved.
+function trace(node, item) {
   const { spec } = item, { colour, width, dash } = spec.line;
   const look = `stroke:${colour};stroke-width:${width}px;stroke-dasharray:${DASHES[dash]}`;
   item.lines.forEach((path, i) => {
     path.setAttribute("d", outline(node, item, spec.lines[i], [spec.lines[i].x, spec.lines[i].y]));
-    path.setAttribute("style", look);
+    say(path, "style", look);
   });
+  item.value.classList.toggle("left", Boolean(spec.value_left));
+  item.value.textContent = inWords(spec, item.at, spec.unit);
+  const [left, top] = placed(node, item, spec.grips[0], spec.grips[0].x, spec.grips[0].y);
+  const beside = left + (spec.value_left ? -BESIDE_PX : BESIDE_PX);
+  Object.assign(item.value.style, { left: `${beside}px`, top: `${top - BESIDE_PX - 18}px` });
+}
+
+// Where it is grasped.
+function stand(node, item) {
+  const { spec } = item;
   spec.grips.forEach((one, i) => {
-    if (item.along[i]) item.along[i].setAttribute("d", outline(node, item, one, one.along));
+    if (item.along[i]) say(item.along[i], "d", outline(node, item, one, one.along));
     if (!item.grips[i]) return;
     const [left, top] = placed(node, item, one, one.x, one.y);
     Object.assign(item.grips[i].style, { left: `${left}px`, top: `${top}px` });
-    item.grips[i].style.setProperty("--hue", colour);
-    if (!i) Object.assign(item.value.style, { left: `${left + (spec.value_left ? -BESIDE_PX : BESIDE_PX)}px`, top: `${top - BESIDE_PX - 18}px` });
   });
   const ways = waysOf(node, spec.grips[0]), [[right, down]] = ways.map((way) => way.map(Math.abs));
-  const cursor = ways.length > 1 ? "move" : right > 2 * down ? "ew-resize" : down > 2 * right ? "ns-resize" : "nwse-resize";
-  item.all.forEach((one) => one.style.setProperty("--way", cursor));
+  const way = ways.length > 1 ? "move" : right > 2 * down ? "ew-resize" : down > 2 * right ? "ns-resize" : "nwse-resize";
+  if (item.hue === spec.line.colour && item.way === way) return;
+  Object.assign(item, { hue: spec.line.colour, way });
+  item.grips.filter(Boolean).forEach((one) => one.style.setProperty("--hue", item.hue));
+  item.all.forEach((one) => one.style.setProperty("--way", way));
 }
