@@ -42,7 +42,7 @@ WATCH = """
   const drawn = () => painted(seen.pictures, item.spec.values.join());
   new MutationObserver(drawn).observe(node, { attributes: true, attributeFilter: ['data-drawn'] });
   const strip = () => {
-    const now = document.querySelector('.moved')?.innerText.match(/→ ([\\d.]+)/)?.[1];
+    const now = document.querySelector('.moved')?.textContent.match(/→ ([\\d.]+)/)?.[1];
     if (!now || now === said) return;
     said = now;
     painted(seen.figures, said);

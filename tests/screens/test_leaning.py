@@ -149,5 +149,5 @@ def test_the_next_change_does_not_wait_until_the_browser_has_drawn(monkeypatch):
     monkeypatch.setattr(chart.st, "session_state", State())
     monkeypatch.setattr(chart.time, "sleep", slept.append)
     with pytest.raises(Asked):
-        chart._leave_alone()
+        chart._leave_alone(chart.ALONE_S)
     assert sum(slept) < 0.25 * chart.ALONE_S

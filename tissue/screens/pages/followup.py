@@ -14,7 +14,7 @@ from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.readings import entries, put_in, take_out
 from tissue.screens.html import NOTHING, notes, notice_list, part, prose, put, strip
 from tissue.screens.kept import changed, kept, widget_key
-from tissue.screens.parts.chart.chart import Picture, chart, main_width, width_of
+from tissue.screens.parts.chart.chart import ALONE_S, Picture, chart, main_width, width_of
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.follow_up import done_table, readings_table, today_table
 
@@ -163,7 +163,7 @@ def _figures(on_desk, one, depends, colours):
             file=f"{file}-strips.svg",
             tall=True,
         ),
-        first=True,
+        alone_s=ALONE_S,
     )
     piece("followup_read_as", notes(READ_AS))
     _accounts(found, depends, colours, file)

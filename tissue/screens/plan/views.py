@@ -9,7 +9,7 @@ from tissue.drawing.front.front import front_view
 from tissue.drawing.section import curved, describe, section
 from tissue.screens.desk.state import SIDES
 from tissue.screens.html import NOTHING
-from tissue.screens.parts.chart.chart import Picture, chart, width_of
+from tissue.screens.parts.chart.chart import ALONE_S, MOVED_S, Picture, chart, width_of
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.options import heads
 
@@ -50,7 +50,8 @@ def picture(on_desk, shown, colours, strip="", columns=1, draw=True):
         moves=(on_desk.id, side, EYES[side] if columns > 1 else ""),
     )
     depends = (shown, kept, colours.name, angle, view)
-    chart(f"sections{name}", depends, shows, columns, first=True, draw=draw)
+    alone_s = ALONE_S if on_desk.moves.now is None else MOVED_S
+    chart(f"sections{name}", depends, shows, columns, alone_s, draw)
     if above is None:
         return
     with above:

@@ -18,7 +18,8 @@ from tissue.screens.parts.component import component, text
 USUAL_PX = 1076  # main column of a window 1440 px wide
 GAP_PX = 14  # between charts side by side
 ALONE_S = 0.08  # the browser gets what follows a chart that comes first so much later: it is busy drawing
-LOOK_S = 0.004  # whether another change has come by then is looked at so often
+MOVED_S = 0.2  # the same in a drag: its next change comes when the picture is seen, and ends the wait
+LOOK_S = 0.002  # whether another change has come by then is looked at so often
 SCRIPTS = (
     "parts/when_free.js",
     "parts/waiting.js",
@@ -119,7 +120,7 @@ class Picture:
     moves: tuple[str, ...] | None = None
 
 
-def chart(key, depends, picture, columns=1, first=False, draw=True):
+def chart(key, depends, picture, columns=1, alone_s=0.0, draw=True):
     """Draw a Picture.
 
     Args:
@@ -127,7 +128,8 @@ def chart(key, depends, picture, columns=1, first=False, draw=True):
         depends: what the figure depends on beside its width; as long as both are the same nothing is built again.
         picture: Picture.
         columns: how many charts stand side by side.
-        first: whether a change of it is to be seen before anything that is drawn after it.
+        alone_s: how long what is drawn after it waits where it has changed, so that it is seen first [s]; ended by the
+            next change.
         draw: whether it is drawn; else it is only worked out, so that it follows at once when it is.
     """
     kept, changed = st.session_state.setdefault("charts", {}), st.session_state.setdefault("charts_changed", set())
@@ -147,15 +149,14 @@ def chart(key, depends, picture, columns=1, first=False, draw=True):
         on_failed_change=_failed,
         on_width_change=partial(_wide, key),
     )
-    alone = first and key in changed
+    wait_s = alone_s if key in changed else 0.0
     changed.discard(key)
-    if alone:
-        _leave_alone()
+    _leave_alone(wait_s)
 
 
-def _leave_alone():
-    """Let the browser draw for a moment; the next change of a drag, which comes sooner, does not wait for that."""
-    end = time.monotonic() + ALONE_S
+def _leave_alone(wait_s):
+    """Let the browser draw for so long [s]; the next change of a drag, which comes sooner, does not wait for that."""
+    end = time.monotonic() + wait_s
     while time.monotonic() < end:
         time.sleep(LOOK_S)
         _ = "charts" in st.session_state  # where another run is asked for, the library ends this one here
