@@ -2,11 +2,14 @@
 
 import json
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from tissue.screens.desk import link
 from tissue.screens.desk.state import demo_files, open_demo
+from tissue.screens.plan import views
 
 APP = str(Path(__file__).resolve().parents[2] / "app.py")
 
@@ -83,3 +86,17 @@ def test_two_eyes_are_not_drawn_from_the_front_and_the_choice_is_kept_for_one(ap
     desk.both = False
     app.run()
     assert desk.view == app.session_state["view"] == "from the front"
+
+
+def test_plan_works_its_picture_out_where_an_entry_is_taken_over(app, monkeypatch):
+    """Source: `desk/link`: before the first message of a run is sent. A screen that names nothing has nothing done."""
+    done, desk = [], app.session_state["day"].desk
+    state = {"shown_first": app.session_state["shown_first"]}
+    monkeypatch.setattr(link, "st", SimpleNamespace(session_state=state))
+    monkeypatch.setattr(link, "day", lambda: app.session_state["day"])
+    monkeypatch.setattr(views, "picture", lambda on_desk, shown, _, columns, draw: done.append((shown, columns, draw)))
+    link._heard()
+    assert done == [(desk.figures("OD")[0], 1, False)]
+    state.clear()
+    link._heard()
+    assert len(done) == 1
