@@ -62,7 +62,7 @@ function newDesk() {
   desk.edit = (...entries) => {
     if (!(performance.now() - window.tissueSentAt < 5000)) window.tissueSentAt = performance.now();
     desk.edited = note(...entries);
-    desk.pale();
+    setTimeout(desk.pale); // after the message, which goes out a turn later: else the page would be drawn anew before it
     return desk.edited;
   };
   desk.flush = () => desk.forms.forEach((flush) => flush());
