@@ -50,9 +50,8 @@ def dragged(page, name):
 def strip(frames, box):
     """Some of the frames side by side, each with the ms since the first, cut to the picture."""
     first, found = frames[0][0], []
-    moving = [one for one in frames if one[0] - first < (MOVES * WAIT_MS + STAY_MS) / 1000.0]
     for at in range(SHOWN):
-        second, data = moving[round(at * (len(moving) - 1) / (SHOWN - 1))]
+        second, data = frames[round(at * (len(frames) - 1) / (SHOWN - 1))]
         image = Image.open(io.BytesIO(data))
         scale = image.width / SIZE["width"]
         edges = (box["x"], box["y"], box["x"] + box["width"], box["y"] + box["height"])

@@ -70,5 +70,8 @@ def test_a_typed_centre_that_is_not_the_map_s_is_said(app):
         texts.pop(name, None)
     own.desk.put_maps("OD", {"thickness_map": values["thickness_map"]})
     app.run()
-    said = " ".join(one.proto.body for one in app.get("html"))
-    assert "524 µm at the vertex by the map, 532 typed: central figures use what was typed." in said
+    typed = "524 µm at the vertex by the map, 532 typed: central figures use what was typed."
+    assert typed in " ".join(one.proto.body for one in app.get("html"))
+    own.desk.texts["OD"]["central_thickness_um"] = "5x"
+    app.run()
+    assert typed not in " ".join(one.proto.body for one in app.get("html"))

@@ -210,8 +210,8 @@ def _standing(on_desk: Any, side: str, name: str, written: WrittenMap) -> None:
     with right:
         put(part(f"The {name.removesuffix('_map')} of this eye"))
         put(prose(*map_text(written, surface).split("\n")))
-        shown = on_desk.figures(side)[0]
-        if typed := shown and central_typed(shown.inputs, name):
+        shown, wrong = on_desk.figures(side)  # where a field cannot be read, nothing is said of what was typed
+        if typed := shown and not wrong and central_typed(shown.inputs, name):
             put(prose(f"{typed[0].upper()}{typed[1:]}: central figures use what was typed."))
         if not written.confirmed:
             put(prose("It was not confirmed on a picture."))
