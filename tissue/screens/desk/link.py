@@ -1,6 +1,7 @@
 """What stands on every screen for the desk: the link that the page speaks through, and what the figures stand for."""
 
 import json
+from collections.abc import Callable
 
 import streamlit as st
 
@@ -64,7 +65,7 @@ def link(screen=""):
         st.rerun()  # a page that is older than this session has named its desk
 
 
-def _heard():
+def _heard() -> None:
     """The page has told something: it is taken over, and what is shown first is worked out before anything is sent.
 
     Else the browser would be busy with the little that is sent before it when it comes.
@@ -75,7 +76,7 @@ def _heard():
         work_out(own.desk)
 
 
-def shown_first(work_out):
+def shown_first(work_out: Callable[[Desk], None]) -> None:
     """Name what a screen shows first after a change.
 
     Args:

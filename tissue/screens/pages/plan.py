@@ -14,7 +14,7 @@ from tissue.screens import frame
 from tissue.screens.desk import inputs
 from tissue.screens.desk.drawn import draw_when_quiet
 from tissue.screens.desk.link import CSV, PDF, hand, shown_first, sound
-from tissue.screens.desk.state import OTHER, SIDES, desk
+from tissue.screens.desk.state import OTHER, SIDES, Desk, desk
 from tissue.screens.html import NOTHING, joined, put, tag
 from tissue.screens.kept import choice, stand
 from tissue.screens.letter.read_back import ask_readback, state_words
@@ -44,7 +44,7 @@ def show():
     inputs.sidebar(on_desk)
 
 
-def _work_out_pictures(on_desk):
+def _work_out_pictures(on_desk: Desk) -> None:
     """The pictures of what stands on the desk, so that they can be sent at once."""
     sides = SIDES if on_desk.both else (on_desk.side,)
     for shown, _ in map(on_desk.figures, sides):

@@ -154,7 +154,7 @@ def chart(key, depends, picture, columns=1, alone_s=0.0, draw=True):
     _leave_alone(wait_s)
 
 
-def _leave_alone(wait_s):
+def _leave_alone(wait_s: float) -> None:
     """Let the browser draw for so long [s]; the next change of a drag, which comes sooner, does not wait for that."""
     end = time.monotonic() + wait_s
     while time.monotonic() < end:
