@@ -14,7 +14,6 @@ from tissue.screens.desk.moves import put_moment
 from tissue.screens.desk.state import ACTS, LINK, SIDES, Desk, Made, day
 from tissue.screens.parts.component import component, text
 
-CHANNEL = "parts/link/channel.js"
 HTML = """
 <div class="tissue-link">
   <p class="said" role="alert" hidden></p>
@@ -56,7 +55,7 @@ def link(screen=""):
         "file": {"number": file.number, "name": file.name, "kind": file.kind} if file else None,
     }
     data = json.dumps(head).encode() + b"\n" + (file.content if file else b"")
-    said = component("link", HTML, CHANNEL, "parts/link/link.js", css=text("parts/link/link.css"))(
+    said = component("link", HTML, "parts/link/link.js", css=text("parts/link/link.css"))(
         key=LINK, data=data, on_said_change=_heard
     ).said
     st.session_state.pop(FIRST, None)  # the screen that comes now names its own
@@ -101,7 +100,7 @@ def shown_up_to():
         "words": _stands_for(on_desk, one),
         "plan": {"code": on_desk.code, "name": file_name(on_desk.code, ".toml"), "text": _text(on_desk)},
     }
-    component("shown", FOR, CHANNEL, "parts/link/shown.js")(key="shown", data=data)
+    component("shown", FOR, "parts/link/shown.js")(key="shown", data=data)
 
 
 def _text(on_desk):
@@ -135,9 +134,7 @@ def hand(key, label, make, help="", of_screen=False):
         entry, own.awaits = own.awaits, None
         _make(own, entry, make)
         st.rerun()  # the link, which stands above, hands it over
-    component("hand", HAND, CHANNEL, "parts/link/hand.js")(
-        key=f"hand-{key}", data={"file": key, "label": label, "help": help}
-    )
+    component("hand", HAND, "parts/link/hand.js")(key=f"hand-{key}", data={"file": key, "label": label, "help": help})
 
 
 def sound(on_desk, sides=SIDES):
@@ -157,7 +154,7 @@ def sound(on_desk, sides=SIDES):
 
 def act(key, label, name, help="", more=None):
     """A button that asks something of the desk, after all that was typed. Arguments as in `hand`; name: in ACTS."""
-    component("hand", HAND, CHANNEL, "parts/link/hand.js")(
+    component("hand", HAND, "parts/link/hand.js")(
         key=f"act-{key}", data={"act": name, "more": more or {}, "label": label, "help": help}
     )
 

@@ -6,6 +6,7 @@ from pathlib import Path
 import streamlit as st
 
 HERE = Path(__file__).parents[1]
+CHANNEL, SPEAKS = "parts/link/channel.js", "window.tissueDesk"  # what the page keeps for the desk, and who speaks to it
 
 
 @cache
@@ -16,9 +17,12 @@ def component(name, html, *scripts, css=""):
         name: what it is called in the page.
         html: what stands in it.
         scripts: its scripts, as files below the screens, one read after another; the last one has the default export.
+            What they say to the desk they say through the channel, which stands before them.
         css: its style.
     """
     js = "".join(text(script) for script in scripts)
+    if SPEAKS in js:  # which of the scripts of a page comes first is nowhere said
+        js = text(CHANNEL) + js
     return st.components.v2.component(f"tissue_{name}", html=html, css=css or None, js=js, isolate_styles=False)
 
 

@@ -1,6 +1,6 @@
 // What the page says by itself makes the server draw the screen anew: while another screen is on its way it would bring
 // this one back, and a dialog that was just opened would close. So it waits until neither is the case.
-const AFTER_LINK_MS = 3000, AFTER_BUTTON_MS = 1000, AGAIN_MS = 300;
+const AFTER_LINK_MS = 3000, AFTER_BUTTON_MS = 1000, STILL_MS = 300;
 
 if (!window.tissueWatched) {
   window.tissueWatched = true;
@@ -27,8 +27,8 @@ function sayWhenFree(node, say, wait) {
   node.tissueSaying = setTimeout(() => {
     if (!node.isConnected) return;
     const open = document.querySelector("[role=dialog]");
-    const leaving = window.tissueDesk?.leaving() ? AGAIN_MS : 0;
-    const left = Math.max(leaving, (window.tissueFreeAt ?? 0) - performance.now(), open ? AGAIN_MS : 0);
+    const leaving = window.tissueDesk?.leaving() ? STILL_MS : 0;
+    const left = Math.max(leaving, (window.tissueFreeAt ?? 0) - performance.now(), open ? STILL_MS : 0);
     if (left > 0) sayWhenFree(node, say, left);
     else say();
   }, wait);

@@ -23,5 +23,5 @@ def day_table(heads, rows, left):
         left: how many rows are not worked out yet.
     """
     data = json.dumps({"heads": heads, "rows": rows, "left": left}).encode()
-    scripts = ("parts/link/channel.js", "parts/day_table/day_table.js")
-    component("day_table", HTML, *scripts, css=text("parts/day_table/day_table.css"))(key="day_table", data=data)
+    script = "parts/day_table/day_table.js"
+    component("day_table", HTML, script, css=text("parts/day_table/day_table.css"))(key="day_table", data=data)

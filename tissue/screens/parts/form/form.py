@@ -22,7 +22,6 @@ GROUP_WORDS = {
 ELSEWHERE = "later"  # the group whose fields stand on screens of their own
 FOLD_WORDS = {"errors": "All errors"}
 TREATED = ("treated_sphere_D", "treated_cylinder_D", "treated_axis_deg")
-CHANNEL = "parts/link/channel.js"
 LONGEST_CODE = 60
 WIDE = ("refraction", "relationship", "thickness_method")
 
@@ -129,7 +128,7 @@ def fields_component(name, html, css=""):
         html: the form.
         css: style beside that of all fields.
     """
-    return component(name, html, CHANNEL, "parts/form/form.js", css=text("parts/form/form.css") + css)
+    return component(name, html, "parts/form/form.js", css=text("parts/form/form.css") + css)
 
 
 def fields_data(plan, side, answered, texts, placeholders, wrong):
