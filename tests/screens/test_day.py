@@ -86,7 +86,7 @@ def test_a_new_patient_leaves_nothing(day):
             )
         ),
     )
-    day.desk.keep()
+    day.desk.keep(day.desk.side)
     say(day, {"number": 9, "act": "new"})
     assert day.asking and not day.desk.empty
     say(day, {"number": 10, "act": "leave", "how": "drop", "listed": False})

@@ -107,7 +107,7 @@ def test_identical_plans_with_unlike_refractions_are_asked_about_until_agreed(de
     assert desk.question() == ""
     desk.edit("OD", "sphere_D", "-5.00")
     assert "Is that right?" in desk.question()
-    desk.agree()
+    desk.agree(desk.asked)
     assert desk.question() == ""
     desk.edit("OD", "sphere_D", "-4.00")
     assert desk.question()
@@ -115,11 +115,11 @@ def test_identical_plans_with_unlike_refractions_are_asked_about_until_agreed(de
 
 def test_a_kept_plan_belongs_to_its_eye(desk):
     shown, _ = desk.figures("OD")
-    desk.keep()
+    desk.keep("OD")
     desk.look_at("OS")
     assert "OS" not in desk.kept and desk.kept["OD"] is shown
     desk.look_at("OD")
-    desk.keep()
+    desk.keep("OD")
     assert not desk.kept
 
 

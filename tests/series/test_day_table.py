@@ -18,7 +18,7 @@ HEAD = "patient,side,refraction,central_thickness_um,zone_mm\n"
 
 
 def plans(text):
-    return {plan.code: plan for plan in day_plans(text.encode(), "day.csv")}
+    return {plan.code: plan for plan in day_plans(text.encode(), "day.csv")[0]}
 
 
 def faults(text):
@@ -50,7 +50,7 @@ def test_the_day_as_csv_is_opened_again(monkeypatch):
     for desk, name in zip(desks, names, strict=True):
         open_demo(desk, name)
     monkeypatch.setattr(day_list, "day", lambda: Day.of(*desks))
-    found = {plan.code: plan for plan in day_plans(day_list.csv_file(None)[2], "day.csv")}
+    found = {plan.code: plan for plan in day_plans(day_list.csv_file(None)[2], "day.csv")[0]}
     assert list(found) == [desk.code for desk in desks]
     for desk in desks:
         for side in desk.texts:
@@ -66,13 +66,20 @@ def test_an_eye_with_a_map_has_no_figures_in_the_day_as_csv(monkeypatch):
     open_demo(desks[0], MAPPED[0])
     open_demo(desks[1], "harbour-03_moderate_myopia")
     monkeypatch.setattr(day_list, "day", lambda: Day.of(*desks))
-    rows = list(csv.DictReader(io.StringIO(day_list.csv_file(None)[2].decode())))
+    made = day_list.csv_file(None)[2]
+    rows = list(csv.DictReader(io.StringIO(made.decode())))
     mapped = [
         row for row in rows if row["patient"] == desks[0].code and row["central_thickness_um"] == "a measured map"
     ]
     assert mapped and all(row["status"] == "refused" and not row["flap_bed_min_um"] for row in mapped)
     assert all("read a measured map" in row["reason"] for row in mapped)
     assert {row["status"] for row in rows if row["patient"] == desks[1].code} == {"ok"}
+    plans, left_out = day_plans(made, "day.csv")
+    assert desks[1].code in [plan.code for plan in plans]
+    assert (
+        len(left_out) == len(mapped)
+        and left_out[0] == "day.csv: line 2: harbour-09 OD has a measured map: open its plan file"
+    )
 
 
 @pytest.mark.parametrize(

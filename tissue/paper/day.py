@@ -9,7 +9,10 @@ from tissue.paper.record_words import Eyes
 InDay = tuple[str, Eyes, bytes, str]  # code, eyes, plan file, its name
 SIZE_PT, STEP_MM, TOP_MM, END_MM, GAP_MM = 6.6, 3.1, 32.0, 268.0, 2.2
 WIDEST_MM, HAIR_MM = 25.0, 0.01  # of a column but for the last one
-BETWEEN = " / "  # stands between the figures of several procedures
+UNIT, BETWEEN = (
+    ", ",
+    " / ",
+)  # the one stands before the unit in a head, the other between the figures of several procedures
 NOTE = "three figures, where no procedure is given: surface, flap, lenticule, one under another"
 
 
@@ -36,7 +39,10 @@ def _list(paper: Paper, heads: Sequence[str], rows: Sequence[Sequence[str]], dat
     _head(paper, heads, lefts, date)
     y = TOP_MM
     for row in rows:
-        cells = [_lines(cell, width) for cell, width in zip(row, widths, strict=True)]
+        cells = [
+            [line for part in _parts(head, cell) for line in _lines(part, width)]
+            for head, cell, width in zip(heads, row, widths, strict=True)
+        ]
         deep = STEP_MM * max(map(len, cells))
         if y + deep > END_MM:
             paper.close_page()
@@ -51,10 +57,14 @@ def _list(paper: Paper, heads: Sequence[str], rows: Sequence[Sequence[str]], dat
     paper.close_page()
 
 
-def _lines(cell: str, width_mm: float) -> list[str]:
-    """A cell in lines: several figures one under another, words wrapped, one that is too long for its column broken."""
-    return [piece for part in cell.split(BETWEEN) for line in wrap(part, width_mm, SIZE_PT)
-            for piece in _broken(line, width_mm)]  # fmt: skip
+def _parts(head: str, cell: str) -> list[str]:
+    """The figures of a cell, one of each procedure; a column of figures says its unit, and no other is parted."""
+    return cell.split(BETWEEN) if UNIT in head else [cell]
+
+
+def _lines(words: str, width_mm: float) -> list[str]:
+    """Words in lines, one that is too long for its column broken."""
+    return [piece for line in wrap(words, width_mm, SIZE_PT) for piece in _broken(line, width_mm)]
 
 
 def _broken(line: str, width_mm: float) -> list[str]:
@@ -74,7 +84,7 @@ def _lefts(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[float]:
     for column, head in enumerate(heads):
         found.append(left)
         words = [text_width_mm(text, SIZE_PT, "bold") for text in wrap(head, 9.0, SIZE_PT, "bold")]
-        parts = [text_width_mm(part, SIZE_PT) for row in rows for part in row[column].split(BETWEEN)]
+        parts = [text_width_mm(part, SIZE_PT) for row in rows for part in _parts(head, row[column])]
         left += max(*words, min(WIDEST_MM, max(parts, default=0.0)) + HAIR_MM) + GAP_MM
     return found
 

@@ -11,7 +11,7 @@ from tissue.screens.desk import reading
 from tissue.screens.desk.dialogs import copy_dialog, open_dialog, reset_dialog
 from tissue.screens.desk.link import SAVE, TOML, act, hand, sound
 from tissue.screens.desk.machine import machine_errors
-from tissue.screens.desk.state import SIDES, day, desk
+from tissue.screens.desk.state import SIDES, day
 from tissue.screens.html import NOTHING, notes
 from tissue.screens.kept import changed, widget_key
 from tissue.screens.letter.dialog import ask_letter, undo_button
@@ -120,12 +120,12 @@ def _eye_switch(on_desk):
         label_visibility="collapsed",
         width="stretch",
         on_change=_switched,
-        args=(name, key),
+        args=(on_desk, name, key),
     )
 
 
-def _switched(name, key):
+def _switched(on_desk, name, key):
     """Another eye was chosen; a folded sidebar gives its switch up, which is no choice."""
     side = changed(name, key)
     if side in SIDES:
-        desk().look_at(side)
+        on_desk.look_at(side)

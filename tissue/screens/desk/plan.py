@@ -286,15 +286,15 @@ class Desk:
             self.side = side
             self.revision += 1
 
-    def keep(self):
-        """Keep this eye as it stands now for comparison; a kept one is dropped."""
-        if self.kept.pop(self.side, None) is None and (shown := self.figures(self.side)[0]) is not None:
-            self.kept[self.side] = shown
+    def keep(self, side):
+        """Keep an eye as it stands now for comparison; a kept one is dropped."""
+        if self.kept.pop(side, None) is None and (shown := self.figures(side)[0]) is not None:
+            self.kept[side] = shown
 
     def question(self):
         """What must be asked where everything but the refraction is the same in both eyes; empty where nothing is."""
         eyes = [self.read(side) for side in SIDES]
-        if any(wrong for _, wrong in eyes) or self._agreement() in self.agreed:
+        if any(wrong for _, wrong in eyes) or self.asked in self.agreed:
             return ""
         right, left = ({k: v for k, v in values.items() if k not in REFRACTION} for values, _ in eyes)
         refractions = [[values.get(name) for name in REFRACTION] for values, _ in eyes]
@@ -302,11 +302,13 @@ class Desk:
             return ""
         return "The two eyes have unlike refractions, and everything else is the same in both. Is that right?"
 
-    def agree(self):
-        """What was asked is right; it is not asked again for these plans."""
-        self.agreed.add(self._agreement())
+    def agree(self, asked):
+        """What was asked is right; it is not asked again for these plans. asked: the Desk.asked of then."""
+        self.agreed.add(asked)
 
-    def _agreement(self):
+    @property
+    def asked(self):
+        """What a question is asked about: all that stands in both eyes."""
         return tuple(tuple(sorted(self.texts.get(side, {}).items())) for side in SIDES)
 
     def copy_to_other(self):

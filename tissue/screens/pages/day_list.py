@@ -10,7 +10,6 @@ import streamlit as st
 
 from tissue.entry import plan_file
 from tissue.entry.file_name import file_name
-from tissue.entry.own_map.written import EPITHELIUM, THICKNESS
 from tissue.entry.typed import read_fields
 from tissue.paper.day import day_record
 from tissue.screens import frame
@@ -24,16 +23,15 @@ from tissue.screens.pages.plan import record_parts
 from tissue.screens.parts.day_table.day_table import day_table
 from tissue.series.run import stream
 from tissue.series.tables.csv_blocks import open_job
-from tissue.series.tables.day import MOST_EYES, day_plans
+from tissue.series.tables.day import BY_MAP, MAP_CELLS, MOST_EYES, day_plans
 from tissue.series.wrong import TableError
 
 STAMP = (1980, 1, 1, 0, 0, 0)  # the same bytes for the same plans
 TABLE_WORDS = (
     f"A table holds a row per eye, up to {MOST_EYES:,}: the columns patient and side, and inputs by the names of a "
-    "series, as the day as CSV has them. Other columns are not taken over: figures are worked out anew."
+    "series, as the day as CSV has them. Other columns are not taken over: figures are worked out anew. "
+    "Maps, readings and a read-back are not in a table."
 )
-MAP_CELLS = {THICKNESS: "central_thickness_um", EPITHELIUM: "epithelium_um"}  # a table has no room for a map
-BY_MAP = "a measured map"
 WORDS = (
     "One row per eye. Where no procedure is given there are three figures: surface / flap / lenticule. Click a row, or "
     "walk with the arrow keys and press Enter, to open it on Plan. The keys [ and ] bring the plan before and the next "
@@ -75,7 +73,8 @@ def _open_files(own):
             continue
         taken.add(file.file_id)
         try:
-            made += _opened(file)
+            opened, left_out = _opened(file)
+            made, wrong = made + opened, wrong + left_out
         except (plan_file.PlanError, TableError) as error:
             wrong += error.lines
     if made:
@@ -85,22 +84,22 @@ def _open_files(own):
         st.session_state["list_wrong"] = tuple(own.plans), wrong
     plans, lines = st.session_state.get("list_wrong", ((), []))
     if lines and plans == tuple(own.plans):  # they name codes: another list has them no longer
-        put(strip("These files were not opened.", *lines))
+        put(strip("Not opened:", *lines))
 
 
 def _opened(file):
-    """The plans of a file, each on a Desk of its own.
+    """The plans of a file, each on a Desk of its own, and what of it is left out.
 
     Raises:
         PlanError, TableError: with every fault; none of its plans is then opened.
     """
     data, stem = file.getvalue(), Path(file.name).stem[:LONGEST_CODE]
     table = Path(file.name).suffix.lower() == ".csv"
-    plans = day_plans(data, file.name) if table else [plan_file.read_plan(data, file.name)]
+    plans, left_out = day_plans(data, file.name) if table else ([plan_file.read_plan(data, file.name)], [])
     made = [Desk() for _ in plans]
     for one, plan in zip(made, plans, strict=True):
         one.open(plan, stem)
-    return made
+    return made, left_out
 
 
 def _sound_plans():

@@ -80,7 +80,7 @@ def _top(on_desk, chosen, page):
             format_func=eyes.__getitem__,
             key=key,
             on_change=_eye,
-            args=(key,),
+            args=(on_desk, key),
             **place,
         )
         stand("explain_language", chosen["language"])
@@ -102,10 +102,10 @@ def _top(on_desk, chosen, page):
     piece("explain_unread", tag("p", unread(chosen["language"]), class_="explain-invented", lang=chosen["language"]))
 
 
-def _eye(key):
+def _eye(on_desk, key):
     side = changed("explain_eye", key)
     if side is not None:
-        desk().look_at(side)
+        on_desk.look_at(side)
 
 
 def _way():

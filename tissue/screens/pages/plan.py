@@ -104,7 +104,7 @@ def _ask(on_desk):
     if question:
         with st.container(horizontal=True, vertical_alignment="center", key="ask"):
             put(tag("div", question, class_="ask"))
-            st.button("Yes, it is right", key="agree", on_click=on_desk.agree)
+            st.button("Yes, it is right", key="agree", on_click=on_desk.agree, args=(on_desk.asked,))
 
 
 def _both(on_desk, colours):
@@ -158,7 +158,7 @@ def _beside(on_desk):
     st.toggle("Both eyes", key="both", disabled=alone, on_change=_taken, args=("both",))
     kept = on_desk.kept.get(on_desk.side)
     label = "Drop the kept plan" if kept else "Keep this plan"
-    st.button(label, key="keep", type="tertiary", help=KEEP_HELP, on_click=on_desk.keep)
+    st.button(label, key="keep", type="tertiary", help=KEEP_HELP, on_click=on_desk.keep, args=(on_desk.side,))
     with st.container(key="record", width="content"):
         hand("record", "Record for print", record_file, HELP)
     if st.button("Read back", key="readback", type="tertiary", help=READBACK_HELP):

@@ -5,6 +5,7 @@ from typing import Any
 from tissue.entry import plan_file
 from tissue.entry.fields import fields
 from tissue.entry.notation import shown
+from tissue.entry.own_map.written import EPITHELIUM, THICKNESS
 from tissue.entry.typed import read_fields
 from tissue.ground.vocabulary import EYES
 from tissue.series.names import output_names
@@ -16,10 +17,12 @@ from tissue.series.tables.swallowed import refuse_open_quote, refuse_swallowed_r
 from tissue.series.wrong import TableError, first_of
 
 MOST_EYES = 1000
+MAP_CELLS = {THICKNESS: "central_thickness_um", EPITHELIUM: "epithelium_um"}  # a table has no room for a map
+BY_MAP = "a measured map"  # stands there in its place
 
 
-def day_plans(data: bytes, name: str) -> list[plan_file.Plan]:
-    """The plans of a table, in the order of their first rows.
+def day_plans(data: bytes, name: str) -> tuple[list[plan_file.Plan], list[str]]:
+    """The plans of a table, in the order of their first rows, and which eyes are left out since they have a map.
 
     What was worked out before, as in a table that was handed over, is not read: it is worked out anew.
 
@@ -33,11 +36,14 @@ def day_plans(data: bytes, name: str) -> list[plan_file.Plan]:
         raise TableError(f"{name}: read {len(rows)} rows, accepted up to {MOST_EYES} eyes")
     inputs = [head for head in heads if head in fields()]
     typed: dict[str, dict[str, dict[str, str]]] = {}
-    faults = []
+    faults, left_out = [], []
     for row, line in zip(rows, lines, strict=True):
         cells = dict(zip(heads, row, strict=False))
         code, side = (cells.get(one, "").strip() for one in ("patient", "side"))
         side = side.upper()
+        if BY_MAP in (cells.get(cell) for cell in MAP_CELLS.values()):
+            left_out.append(f"{name}: line {line}: {shown(code)} {side} has a measured map: open its plan file")
+            continue
         eyes = typed.setdefault(code, {})
         told = _row_faults(row, heads, code, side, eyes)
         eyes[side] = {head: cells[head] for head in inputs if cells.get(head, "").strip()}
@@ -45,7 +51,7 @@ def day_plans(data: bytes, name: str) -> list[plan_file.Plan]:
         faults += [f"{name}: line {line}: {words}" for words in told]
     if faults:
         raise TableError(*first_of(faults, f"{name}: "))
-    return [_plan(code, eyes, name) for code, eyes in typed.items()]
+    return [_plan(code, eyes, name) for code, eyes in typed.items()], left_out
 
 
 def _table(data: bytes, name: str) -> tuple[list[str], list[list[str]], list[int]]:
