@@ -67,14 +67,17 @@ def _open_files(own):
         "Plan files of the day (TOML), several at once, or the day as a table (CSV)", type=["toml", "csv"],
         accept_multiple_files=True, key=f"list_files_{number}", max_upload_size=FILE_MB, help=TABLE_WORDS,
     )  # fmt: skip
-    taken, made, wrong = st.session_state.setdefault("list_taken", set()), [], []
+    taken = st.session_state.setdefault("list_taken", set())
+    made: list[Desk] = []
+    wrong: list[str] = []
     for file in given or []:
         if file.file_id in taken:
             continue
         taken.add(file.file_id)
         try:
             opened, left_out = _opened(file)
-            made, wrong = made + opened, wrong + left_out
+            made += opened
+            wrong += left_out
         except (plan_file.PlanError, TableError) as error:
             wrong += error.lines
     if made:
