@@ -40,7 +40,7 @@ def _list(paper: Paper, heads: Sequence[str], rows: Sequence[Sequence[str]], dat
     y = TOP_MM
     for row in rows:
         cells = [
-            [line for part in _parts(head, cell) for line in _lines(part, width)]
+            [line for part in _by_procedure(head, cell) for line in _lines(part, width)]
             for head, cell, width in zip(heads, row, widths, strict=True)
         ]
         deep = STEP_MM * max(map(len, cells))
@@ -57,7 +57,7 @@ def _list(paper: Paper, heads: Sequence[str], rows: Sequence[Sequence[str]], dat
     paper.close_page()
 
 
-def _parts(head: str, cell: str) -> list[str]:
+def _by_procedure(head: str, cell: str) -> list[str]:
     """The figures of a cell, one of each procedure; a column of figures says its unit, and no other is parted."""
     return cell.split(BETWEEN) if UNIT in head else [cell]
 
@@ -84,7 +84,7 @@ def _lefts(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[float]:
     for column, head in enumerate(heads):
         found.append(left)
         words = [text_width_mm(text, SIZE_PT, "bold") for text in wrap(head, 9.0, SIZE_PT, "bold")]
-        parts = [text_width_mm(part, SIZE_PT) for row in rows for part in _parts(head, row[column])]
+        parts = [text_width_mm(part, SIZE_PT) for row in rows for part in _by_procedure(head, row[column])]
         left += max(*words, min(WIDEST_MM, max(parts, default=0.0)) + HAIR_MM) + GAP_MM
     return found
 
