@@ -66,6 +66,16 @@ def test_reduced_to_one_column_every_word_can_be_read_and_lies_on_the_paper(name
         assert 0.0 <= left and left + text_width_mm(text.text, size_pt) <= width
 
 
+def test_a_long_name_of_a_group_leaves_room_for_its_eyes():
+    """Widths of the words by the font they are printed in."""
+    rows = [("Wavefront guided lenticule " * 5, between(np.arange(2000.0), np.arange(2000) > 999))]
+    root = ElementTree.fromstring(printed(comparison_chart(rows, look("light"), "bed, µm"), "svg", "x"))
+    found = {text.text: text for text in root.iter(f"{SVG}text")}
+    (name,), counts = [text for text in found if text.endswith("…")], found["1,000, 1,000 of 2,000"]
+    size_pt = float(found[name].get("font-size")) * 72.0 / 25.4
+    assert float(found[name].get("x")) + text_width_mm(name, size_pt) < float(counts.get("x")) - 1.0
+
+
 def test_each_figure_of_a_study_says_its_eyes_and_their_patients():
     said = {
         name: " ".join(note["text"] for note in figure["layout"]["annotations"]) for name, figure in figures().items()

@@ -152,6 +152,10 @@ def series_of(data: Any, name: str, names: Collection[str] | None = None, mappin
 
     Raises:
         TableError: it cannot be read, or was not worked out.
+
+    >>> series = series_of(b"patient,cut,status\\na,118,ok\\na,,refused\\n", "out.csv")
+    >>> series.numbers("cut").tolist(), series.patients().tolist(), series.worked.tolist()
+    ([118.0, nan], [0, 0], [True, False])
     """
     import pyarrow as pa
 

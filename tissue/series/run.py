@@ -40,6 +40,13 @@ def run(
 
     Raises:
         TableError: the table cannot be read; nothing is written.
+
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     eyes = Path(folder, "eyes.csv")
+    ...     _ = eyes.write_text("sphere_D,central_thickness_um\\n-4.00,548\\n4.00,548\\n")
+    ...     run(eyes, Path(folder, "out.csv"))
+    Summary(rows=2, refused=1)
     """
     source, target = Path(source), Path(target)
     if is_parquet(source) != is_parquet(target):

@@ -57,6 +57,13 @@ def agreement_rows(series: Series, question: Question) -> list[tuple[Any, ...]]:
 
     Raises:
         TableError: a column that is not there or holds no number.
+
+    >>> from tissue.series.finished import series_of
+    >>> from tissue.series.study.question import Pair
+    >>> series = series_of(b"plan,cut,status\\n120,118,ok\\n120,124,ok\\n", "out.csv")
+    >>> [row] = agreement_rows(series, Question(pairs=(Pair("plan", "cut"),)))
+    >>> dict(zip(AGREEMENT, row))["bias"]
+    1.0
     """
     eyes, found = asked_cohort(series, question), []
     for pair in question.pairs:
