@@ -3,11 +3,13 @@
 from functools import cache, partial
 from importlib import import_module
 from pathlib import Path
+from typing import Any
 from urllib.parse import unquote, urlparse
 
 import streamlit as st
+from markupsafe import Markup
 
-from tissue.drawing.base.palette import HEADS, look
+from tissue.drawing.base.palette import HEADS, Look, look
 from tissue.drawing.patient.language import FIRST
 from tissue.drawing.patient.words import standing
 from tissue.report.measures import STANDING_LINE
@@ -22,7 +24,7 @@ NO_SCREEN = "no_screen"  # words of an address at which there is none
 ICON = HERE / "styles" / "icon.svg"
 
 
-def pages():
+def pages() -> list[Any]:
     """The screens, in the order of the navigation; one line adds one."""
     return [
         st.Page(_page("day_list"), title="List", url_path="list"),
@@ -40,7 +42,7 @@ def pages():
     ]
 
 
-def typed_addresses(screens):
+def typed_addresses(screens: list[Any]) -> list[Any]:
     """Addresses that are in no navigation, as pages that go on to Plan: /plan, and one at which there is no screen.
 
     Args:
@@ -55,14 +57,14 @@ def typed_addresses(screens):
     ]
 
 
-def _to_plan(plan, asked):
+def _to_plan(plan: Any, asked: Any) -> None:
     """Go on to Plan, and say so where another address was asked for."""
     if asked != "plan":
         st.session_state[NO_SCREEN] = f"There is no screen at the address /{unquote(asked)}: this is Plan."
     st.switch_page(plan)
 
 
-def say_unknown(page):
+def say_unknown(page: Any) -> None:
     """Say that the address that was typed is none, as long as Plan stands there in its place.
 
     Args:
@@ -74,13 +76,13 @@ def say_unknown(page):
         put(strip(st.session_state[NO_SCREEN]))
 
 
-def of_another_page():
+def of_another_page() -> bool:
     """Whether a page of another address on this machine speaks to this server: Streamlit looks at the machine alone."""
     origin, host = (st.context.headers.get(name) for name in ("Origin", "Host"))
     return bool(origin and host and urlparse(origin).netloc != host)
 
 
-def go_on(screens):
+def go_on(screens: list[Any]) -> None:
     """Go on to Plan where an eye of the list was opened.
 
     Args:
@@ -92,22 +94,22 @@ def go_on(screens):
         st.switch_page(next(one for one in screens if one.title == "Plan"))
 
 
-def _page(name):
+def _page(name: str) -> Any:
     """The show() of a screen, which is loaded when it is looked at for the first time."""
 
-    def show():
+    def show() -> None:
         import_module(f"tissue.screens.pages.{name}").show()
 
     return show
 
 
-def sidebar():
+def sidebar() -> Any:
     """How the sidebar begins: its width [px], or folded in a narrow window, once that is known."""
     return "collapsed" if st.session_state.get("window_width", NARROW_WINDOW_PX + 1) <= NARROW_WINDOW_PX else SIDEBAR_PX
 
 
 @cache
-def prepare():
+def prepare() -> None:
     """Make every change cheap, once."""
     from tissue.screens.desk import drawn
 
@@ -118,13 +120,13 @@ def prepare():
     drawn.warm()
 
 
-def theme():
+def theme() -> Look:
     """The Look of the theme in use."""
     return look("dark" if st.context.theme.type == "dark" else "light")
 
 
 @cache
-def style(name):
+def style(name: str) -> Markup:
     """The style sheet with the colours of one look."""
     colours = look(name)
     roles = ("page", "panel", "ink", "ink2", "rule", "rule2", "link", "stroma")
@@ -133,14 +135,14 @@ def style(name):
     return style_of(f":root{{{variables}}}{text('styles/style.css')}")
 
 
-def begin():
+def begin() -> Look:
     """The style; returns the Look. Every screen calls it first."""
     colours = theme()
     put(style(colours.name))
     return colours
 
 
-def standing_line(page):
+def standing_line(page: Any) -> None:
     """The line that stands at the foot of every screen; the patient's own where the patient reads.
 
     Args:

@@ -4,7 +4,9 @@
 Markup('<p class="note">bed &lt; line, <b>314</b></p>')
 """
 
+from collections.abc import Collection, Iterable, Sequence
 from functools import cache
+from typing import Any
 
 import streamlit as st
 from markupsafe import Markup, escape
@@ -14,7 +16,7 @@ from tissue.drawing.patient.language import unbroken
 NOTHING, BREAK = Markup(), Markup("<br>")
 
 
-def tag(element, /, *inside, **marks):
+def tag(element: str, /, *inside: Any, **marks: Any) -> Markup:
     """An element. What stands in it is escaped unless it is markup; so are the values of its attributes.
 
     Args:
@@ -26,12 +28,12 @@ def tag(element, /, *inside, **marks):
     return Markup(f"<{element}{_attributes(marks)}>{''.join(map(escape, inside))}</{element}>")
 
 
-def start(element, /, **marks):
+def start(element: str, /, **marks: Any) -> Markup:
     """The opening tag alone, for an element that holds nothing (`col`, `input`). Arguments as in `tag`."""
     return Markup(f"<{element}{_attributes(marks)}>")
 
 
-def _attributes(marks):
+def _attributes(marks: dict[str, Any]) -> str:
     """Attributes as they stand in a tag, each after a space."""
     said = ""
     for name, value in marks.items():
@@ -43,44 +45,44 @@ def _attributes(marks):
 
 
 @cache
-def _attribute(name):
+def _attribute(name: str) -> str:
     """The name of an attribute, from that of an argument."""
     return name.rstrip("_").replace("_", "-")
 
 
-def joined(*parts):
+def joined(*parts: str) -> Markup:
     """Texts and markup one after another, as markup."""
     return Markup("".join(map(escape, parts)))
 
 
-def paragraphs(*lines):
+def paragraphs(*lines: str) -> Markup:
     """A paragraph for each line that says something."""
     return joined(*(tag("p", line) for line in lines if line))
 
 
-def together(markup):
+def together(markup: Markup) -> Markup:
     """Markup in which no line parts a figure from its mm, or a sign from the word before it; see `unbroken`."""
     return Markup(unbroken(markup))
 
 
-def style_of(css):
+def style_of(css: str) -> Markup:
     """A style sheet of our own as markup; it is not escaped."""
     return Markup(f"<style>{css}</style>")
 
 
-def script_of(js):
+def script_of(js: str) -> Markup:
     """A script of our own as markup; it is not escaped."""
     return Markup(f"<script>{js}</script>")
 
 
-def as_markup(html):
+def as_markup(html: Markup) -> Markup:
     """The markup itself; a text in its place is a fault of the caller, for it was not escaped."""
     if not isinstance(html, Markup):
         raise TypeError(f"text where markup is meant: {str(html)[:60]!r}")
     return html
 
 
-def put(html, place=st, scripts=False):
+def put(html: Markup, place: Any = st, scripts: bool = False) -> None:
     """Show markup. Every screen shows HTML by this, or by a piece.
 
     Args:
@@ -91,37 +93,42 @@ def put(html, place=st, scripts=False):
     place.html(as_markup(html), unsafe_allow_javascript=scripts)
 
 
-def title_line(title, words):
+def title_line(title: str, words: str) -> Markup:
     """The line at the head of a screen that is not about an eye."""
     return tag("div", tag("h1", title), tag("span", words), class_="eye")
 
 
-def part(title):
+def part(title: str) -> Markup:
     """Heading of a part of a screen."""
     return tag("h2", title, class_="part")
 
 
-def notes(*lines):
+def notes(*lines: str) -> Markup:
     """Small lines under a table."""
     return tag("div", paragraphs(*lines), class_="notes")
 
 
-def notice_list(title, lines):
+def notice_list(title: str, lines: Iterable[str]) -> Markup:
     """Notices, a paragraph each, under their heading."""
     return part(title) + tag("div", paragraphs(*lines), class_="notices", id="notices-below")
 
 
-def strip(*lines):
+def strip(*lines: str) -> Markup:
     """A strip that must be read before what stands under it."""
     return tag("div", *(tag("p", line) for line in lines), class_="stale", role="alert")
 
 
-def prose(*lines):
+def prose(*lines: str) -> Markup:
     """Lines of running text."""
     return tag("div", paragraphs(*lines), class_="prose")
 
 
-def plain_table(heads, rows, caption="", numbers=()):
+def plain_table(
+    heads: Sequence[str],
+    rows: Iterable[Iterable[Any]],
+    caption: str = "",
+    numbers: Collection[int] = (),
+) -> Markup:
     """A table with a head.
 
     Args:
@@ -137,27 +144,27 @@ def plain_table(heads, rows, caption="", numbers=()):
     return scrolled(tag("table", hidden_caption(caption), head, tag("tbody", *body), class_="plain"))
 
 
-def hidden_caption(words):
+def hidden_caption(words: str) -> Markup:
     """What a table is, read out before it and not seen; nothing where there are no words."""
     return tag("caption", words, class_="unseen-text") if words else NOTHING
 
 
-def hidden_heads(first, titles):
+def hidden_heads(first: str, titles: Iterable[str]) -> Markup:
     """The heads of a table whose columns have theirs above the pictures: read out, not seen."""
     cells = (tag("th", title, scope="col") for title in (first, *titles))
     return tag("thead", tag("tr", *cells), class_="unseen")
 
 
-def column_widths(widths_percent):
+def column_widths(widths_percent: Iterable[float]) -> Markup:
     """The widths of the columns of a table [%], written to a thousandth."""
     return tag("colgroup", *(start("col", style=f"width:{width:.3f}%") for width in widths_percent))
 
 
-def scrolled(*inside):
+def scrolled(*inside: Any) -> Markup:
     """What scrolls by itself where the column is too narrow for it."""
     return tag("div", *inside, class_="scroll")
 
 
-def _cell(kind, content):
+def _cell(kind: str | None, content: Any) -> Markup:
     lines = content if isinstance(content, tuple) else (content,)
     return tag("td", BREAK.join(lines), class_=kind)

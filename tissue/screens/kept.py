@@ -1,11 +1,14 @@
 """What was worked out last for the same input, by name."""
 
+from collections.abc import Callable, Sequence
+from typing import Any
+
 import streamlit as st
 
 SHOWN = "widgets_shown"
 
 
-def stand(key, value):
+def stand(key: str, value: Any) -> None:
     """Put a value into a widget, only where it has another one: each time one is put there the browser tells it back,
     and what it tells can overtake a change of screen.
 
@@ -16,7 +19,7 @@ def stand(key, value):
         st.session_state[key] = value
 
 
-def widget_key(name, value, of):
+def widget_key(name: str, value: Any, of: Any) -> str:
     """Key of a widget that shows a value of a plan: another key where the value, or the plan, came from elsewhere.
 
     Whatever the browser says next carries every widget as it stands there: one whose value was changed here meanwhile
@@ -34,7 +37,7 @@ def widget_key(name, value, of):
     return key
 
 
-def changed(name, key):
+def changed(name: str, key: str) -> Any:
     """What such a widget was changed to; None from one that has gone, and from one that shows none.
 
     Args:
@@ -48,13 +51,13 @@ def changed(name, key):
     return value
 
 
-def _key(name):
+def _key(name: str) -> str:
     """Key of the widget that shows a value now."""
     number, _ = st.session_state[SHOWN][name]
     return f"{name}_{number}" if number else name
 
 
-def choice(key, before):
+def choice(key: Any, before: Any) -> Any:
     """What a row of words was changed to; one that shows none, as it may when its screen comes back, is no choice.
 
     Args:
@@ -64,7 +67,7 @@ def choice(key, before):
     return before if chosen is None else chosen
 
 
-def place(key, choices, first=0):
+def place(key: Any, choices: Sequence[Any], first: int | None = 0) -> int | None:
     """Place of what was chosen last in a list of choices, for a field that the browser draws anew.
 
     Args:
@@ -74,7 +77,7 @@ def place(key, choices, first=0):
     return choices.index(chosen) if chosen in choices else first
 
 
-def kept(name, key, build):
+def kept(name: str, key: Any, build: Callable[[], Any]) -> Any:
     """What `build` gives, worked out anew only where the key is another one.
 
     Args:

@@ -18,7 +18,7 @@ LOOKED_EVERY_S, LET_GO_S = 20.0, 1.0  # how often pages are looked for, and how 
 SWITCH_S = 0.0005  # a tenth of the usual time that one thread may keep another waiting
 
 
-def spare_what_is_loaded():
+def spare_what_is_loaded() -> None:
     """Take what is loaded by now out of the collector's sight.
 
     Streamlit has the collector run in full after every change of a screen. It then looks through every module that was
@@ -28,7 +28,7 @@ def spare_what_is_loaded():
     gc.freeze()
 
 
-def send_at_once():
+def send_at_once() -> None:
     """Let the thread that sends have its turn soon.
 
     It asks for it at every message while the rest of the screen is worked out, and would wait ten times as long.
@@ -36,7 +36,7 @@ def send_at_once():
     sys.setswitchinterval(SWITCH_S)
 
 
-def return_large_memory():
+def return_large_memory() -> None:
     """Have large arrays and tables be memory of their own, which goes back to the system when they do.
 
     Without it the C library comes to keep blocks up to 32 MB among the small ones, and pyarrow keeps its own beside.
@@ -48,7 +48,7 @@ def return_large_memory():
         arrow.set_memory_pool(arrow.system_memory_pool())
 
 
-def watch_for_gone_pages():
+def watch_for_gone_pages() -> Any:
     """Look from time to time whether pages are gone, and let go of them; returns the thread that looks.
 
     Streamlit keeps a page whose line was lost for two minutes, and after that until another line is lost.
@@ -58,7 +58,7 @@ def watch_for_gone_pages():
     return watch
 
 
-def _watch():
+def _watch() -> None:
     """Let go where pages are gone, and at the next look once more: one still ending then stays out of sight."""
     before: dict[str, Any] = {}
     again = False
@@ -77,7 +77,7 @@ def _watch():
             again = bool(gone)
 
 
-def pages():
+def pages() -> tuple[dict[str, Any], set[str]]:
     """Streamlit's pages: those it keeps for a lost line, by name, without those whose time is over; names of others."""
     manager: Any = Runtime.instance()._session_mgr
     with manager._storage_lock:
@@ -87,13 +87,13 @@ def pages():
         return stored, set(manager._active_session_info_by_id)
 
 
-def _end(page):
+def _end(page: Any) -> None:
     """End a page that is gone and empty it: Streamlit itself holds the last one until there is another."""
     page.shutdown()
     page.session_state.clear()
 
 
-def let_go():
+def let_go() -> None:
     """Let go of what pages that are gone had, what was out of the collector's sight included, and of its memory."""
     gc.unfreeze()
     gc.collect()

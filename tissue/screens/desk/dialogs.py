@@ -1,5 +1,7 @@
 """What is asked before a plan on the desk is replaced: open, reset, copy to the other eye."""
 
+from typing import Any
+
 import streamlit as st
 
 from tissue.entry import plan_file
@@ -13,7 +15,7 @@ FILE_MB = 1
 
 
 @st.dialog("Open a plan")
-def open_dialog():
+def open_dialog() -> None:
     """A demo profile, or a plan file of one's own."""
     on_desk = desk()
     if on_desk.changed:
@@ -31,7 +33,7 @@ def open_dialog():
         _open_file(on_desk, file)
 
 
-def _open_file(on_desk, file):
+def _open_file(on_desk: Desk, file: Any) -> None:
     """Put a file on the desk, or say every fault of it."""
     try:
         plan = plan_file.read_plan(file.getvalue(), file.name)
@@ -45,7 +47,7 @@ def _open_file(on_desk, file):
     st.rerun()
 
 
-def demo_words(name):
+def demo_words(name: str) -> str:
     """Name of a demo profile in words.
 
     >>> demo_words("harbour-03_moderate_myopia")
@@ -56,7 +58,7 @@ def demo_words(name):
 
 
 @st.dialog("Reset the plan")
-def reset_dialog():
+def reset_dialog() -> None:
     """Changes are dropped only after the question."""
     if not desk().changed:
         put(prose("Nothing was changed since the plan was opened or saved."))
@@ -68,7 +70,7 @@ def reset_dialog():
 
 
 @st.dialog("Copy to the other eye", width="medium")
-def copy_dialog():
+def copy_dialog() -> None:
     """Says field by field what would be overwritten, and asks."""
     on_desk = desk()
     here, there = on_desk.side, OTHER[on_desk.side]
@@ -95,13 +97,13 @@ def copy_dialog():
         st.rerun()
 
 
-def _stay():
+def _stay() -> None:
     """The question was closed without an answer: the patient stays."""
     day().asking = ()
 
 
 @st.dialog("Changes that are not saved", on_dismiss=_stay)
-def leave_dialog():
+def leave_dialog() -> None:
     """A plan with changes is left only after the question: save it, drop the changes, or stay."""
     own = day()
     listed = own.asking[1]

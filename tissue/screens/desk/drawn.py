@@ -1,18 +1,20 @@
 """What errors do to the figures of one eye, from draws; worked out when no key is pressed."""
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cache
 from threading import Timer
+from typing import Any
 
 import numpy as np
 
-from tissue.budget.comparison import closed_interval
+from tissue.budget.comparison import Comparison, closed_interval
 from tissue.budget.spread import CLOSED, VOLUME, bed_variance_percent
 from tissue.budget.strength.relationship import relationships
 from tissue.drawing.base.palette import HEADS
 from tissue.explore.draws import moved_figures, sample, strength_name
 from tissue.explore.sample import NUMBER, SEED, standard_normals
-from tissue.report.measures import NO_FIGURE, measures, span
+from tissue.report.measures import NO_FIGURE, Measure, measures, span
 from tissue.screens import process
 from tissue.screens.parts.component import component
 from tissue.screens.tables.measures import WHY_AS_PLANNED, as_planned
@@ -30,7 +32,7 @@ class Drawn:
     shares: dict
 
 
-def sampled(comparison):
+def sampled(comparison: Comparison) -> Drawn:
     """The Drawn of a Comparison of one eye; the strength by every relationship."""
     warm().join()
     name = strength_name(comparison.judgement.relationship)
@@ -46,7 +48,7 @@ def sampled(comparison):
     return Drawn(intervals, shares)
 
 
-def interval(comparison, found, measure, option):
+def interval(comparison: Comparison, found: Drawn | None, measure: Measure, option: str) -> Any:
     """Interval of a measure of one option and whether it is exact; None where errors do not move it, or not yet.
 
     That of the volume is exact, and comes with the draws all the same: it takes longer than the rest.
@@ -56,7 +58,8 @@ def interval(comparison, found, measure, option):
         measure: Measure; option: name.
     """
     if measure.figure in CLOSED and measure.figure != VOLUME:
-        return tuple(map(float, closed_interval(comparison, option, measure.figure))), True
+        low, high = map(float, closed_interval(comparison, option, measure.figure))
+        return (low, high), True
     if found is None:
         return None
     chosen = strength_name(comparison.judgement.relationship)
@@ -64,7 +67,7 @@ def interval(comparison, found, measure, option):
     return None if ends is None else (ends, measure.figure in CLOSED)
 
 
-def interval_words(comparison, found, measure, option):
+def interval_words(comparison: Comparison, found: Drawn | None, measure: Measure, option: str) -> str:
     """An interval as it stands beside its value; empty where there is none. Arguments as in `interval`."""
     known = interval(comparison, found, measure, option)
     if known is None:
@@ -73,7 +76,7 @@ def interval_words(comparison, found, measure, option):
     return span(low, high, measure.decimals)
 
 
-def behind_words(comparison, found, measure):
+def behind_words(comparison: Comparison, found: Any, measure: Measure) -> str:
     """The intervals of all options, for what stands behind a measure; empty where there are none."""
     if as_planned(measure):
         return WHY_AS_PLANNED
@@ -88,7 +91,7 @@ def behind_words(comparison, found, measure):
     return f"95 % under the errors of measurement and cutting ({how}), {measure.unit}: {'; '.join(said)}."
 
 
-def strength_intervals(comparison, found):
+def strength_intervals(comparison: Comparison, found: Any) -> Any:
     """{relationship: {option: (low, high)}} of the strength [%]; None before they are drawn."""
     if found is None:
         return None
@@ -96,7 +99,7 @@ def strength_intervals(comparison, found):
     return {one: {name: found.intervals[name][strength_name(one)] for name in options} for one in relationships()}
 
 
-def draw_when_quiet(eyes, take):
+def draw_when_quiet(eyes: Iterable[Any], take: Callable[[], None]) -> None:
     """Ask for the draws of what is shown once no change has come for a moment; nothing where they are there.
 
     Args:
@@ -109,7 +112,7 @@ def draw_when_quiet(eyes, take):
 
 
 @cache
-def warm():
+def warm() -> Any:
     """Load SciPy's table of quasi-random numbers beside everything else, once: it takes a second or more.
 
     It begins when the first screen has had its time to be drawn.
@@ -123,6 +126,6 @@ def warm():
     return loader
 
 
-def _load():
+def _load() -> None:
     standard_normals()
     process.spare_what_is_loaded()

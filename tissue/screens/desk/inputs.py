@@ -1,6 +1,9 @@
 """The sidebar: the plan on the desk, its eye, and the fields."""
 
+from typing import Any
+
 import streamlit as st
+from markupsafe import Markup
 
 from tissue.entry.eye import used
 from tissue.entry.fields import fields
@@ -9,8 +12,10 @@ from tissue.entry.typed import REFRACTION, WRITTEN
 from tissue.report.map_json import map_words
 from tissue.screens.desk import reading
 from tissue.screens.desk.dialogs import copy_dialog, open_dialog, reset_dialog
-from tissue.screens.desk.link import SAVE, TOML, act, hand, sound
+from tissue.screens.desk.link import SAVE, TOML, File, act, hand, sound
 from tissue.screens.desk.machine import machine_errors
+from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.state import SIDES, day
 from tissue.screens.html import NOTHING, notes
 from tissue.screens.kept import changed, widget_key
@@ -23,7 +28,7 @@ from tissue.screens.plan.words import plan_name
 SAVE_HELP = "The plan as a file; also by Ctrl+S. A plan with a wrong value cannot be saved."
 
 
-def sidebar(on_desk):
+def sidebar(on_desk: Desk) -> None:
     """Draw the sidebar for the plan on the desk.
 
     Args:
@@ -42,7 +47,7 @@ def sidebar(on_desk):
         piece("own_errors_here", _own_errors_here())
 
 
-def _own_errors_here():
+def _own_errors_here() -> Markup:
     """That errors of this machine stand in for those that are not given; nothing where there are none."""
     own = machine_errors()
     return (
@@ -52,7 +57,7 @@ def _own_errors_here():
     )
 
 
-def _displayed(on_desk, texts):
+def _displayed(on_desk: Desk, texts: dict[str, Any]) -> dict[str, str]:
     """What stands in the fields; the other spelling of a refraction that cannot be read stays as it was."""
     values, _ = on_desk.read(on_desk.side)
     found = reading.displayed(texts, values)
@@ -63,14 +68,14 @@ def _displayed(on_desk, texts):
     return found
 
 
-def _placeholders(shown, texts):
+def _placeholders(shown: Shown | None, texts: dict[str, Any]) -> dict[str, str]:
     """What is used where nothing was typed."""
     known = used(shown.inputs, shown.comparison) if shown else {name: f.default for name, f in fields().items()}
     skipped = {"refraction", *REFRACTION} | set(texts)
     return {name: reading.placeholder(name, known) for name in fields() if name not in skipped}
 
 
-def _head(on_desk):
+def _head(on_desk: Desk) -> None:
     """Name of the plan, whether it was changed, and what can be done with it."""
     said = "invented eye" if on_desk.invented else "empty desk" if on_desk.empty else "your plan"
     state = "changed, not saved" if on_desk.changed else "no changes"
@@ -90,20 +95,20 @@ def _head(on_desk):
             copy_dialog()
 
 
-def _undo_map(on_desk):
+def _undo_map(on_desk: Desk) -> None:
     """What brings back the maps as they were before the last change of them."""
     if on_desk.maps_before and st.button("undo the map", key="undo_map", type="tertiary"):
         on_desk.put_maps_back()
         st.rerun()
 
 
-def _plan_file(on_desk):
+def _plan_file(on_desk: Desk) -> File:
     """The plan as a file; one with a wrong value, or too large, is not saved, for it could not be opened again."""
     sound(on_desk)
     return file_name(on_desk.code, ".toml"), TOML, on_desk.file_bytes()
 
 
-def _eye_switch(on_desk):
+def _eye_switch(on_desk: Desk) -> None:
     """Which eye stands in the fields.
 
     Each screen has a switch of its own: one that a change of screen draws anew under its old name, with its old value,
@@ -124,7 +129,7 @@ def _eye_switch(on_desk):
     )
 
 
-def _switched(on_desk, name, key):
+def _switched(on_desk: Desk, name: str, key: str) -> None:
     """Another eye was chosen; a folded sidebar gives its switch up, which is no choice."""
     side = changed(name, key)
     if side in SIDES:

@@ -1,7 +1,8 @@
 """What stands on every screen for the desk: the link that the page speaks through, and what the figures stand for."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from typing import Any
 
 import streamlit as st
 
@@ -11,7 +12,8 @@ from tissue.entry.notation import write
 from tissue.ground.errors import EyeError
 from tissue.screens.desk.machine import machine_errors
 from tissue.screens.desk.moves import put_moment
-from tissue.screens.desk.state import ACTS, LINK, SIDES, Desk, Made, day
+from tissue.screens.desk.reading import Shown
+from tissue.screens.desk.state import ACTS, LINK, SIDES, Day, Desk, Made, day
 from tissue.screens.parts.component import component, text
 
 HTML = """
@@ -28,6 +30,7 @@ LOST = "The server no longer holds what stood on this desk: it was started anew,
 LEFT = "That file cannot be made any more: the screen it belongs to was left. Please ask for it there again."
 GONE = "That file was not made: what it would hold is no longer on the screen."
 MAKERS, CLICKED, FIRST = "makers", "clicked", "shown_first"
+File = tuple[str, str, bytes]  # name, kind, content
 PDF, CSV, TOML, ZIP, JSON = "application/pdf", "text/csv", "application/toml", "application/zip", "application/json"
 
 
@@ -35,7 +38,7 @@ class NotMade(Exception):
     """Why a file cannot be made now, in words."""
 
 
-def link(screen=""):
+def link(screen: str = "") -> None:
     """Where the page speaks to the desk: drawn before anything else on every screen.
 
     Args:
@@ -84,7 +87,7 @@ def shown_first(work_out: Callable[[Desk], None]) -> None:
     st.session_state[FIRST] = work_out
 
 
-def shown_up_to():
+def shown_up_to() -> None:
     """At the end of every screen: up to which entry it shows the figures, and for what they stand."""
     own = day()
     if own.awaits is not None:
@@ -103,7 +106,7 @@ def shown_up_to():
     component("shown", FOR, "parts/link/shown.js")(key="shown", data=data)
 
 
-def _text(on_desk):
+def _text(on_desk: Desk) -> str:
     """The plan file as far as it can be read, written once for what stands there."""
     key = on_desk.snapshot(), tuple(machine_errors().values.items())
     if on_desk.filed[0] != key:
@@ -111,7 +114,7 @@ def _text(on_desk):
     return on_desk.filed[1]
 
 
-def _stands_for(on_desk, one):
+def _stands_for(on_desk: Desk, one: Shown | None) -> str:
     """For what the figures stand, in words."""
     if one is None:
         return ""
@@ -119,7 +122,7 @@ def _stands_for(on_desk, one):
     return f"for {on_desk.side} {write(measured.sphere_D, measured.cylinder_D, measured.axis_deg)[0]}"
 
 
-def hand(key, label, make, help="", of_screen=False):
+def hand(key: str, label: str, make: Callable[[Desk], File], help: str = "", of_screen: bool = False) -> None:
     """A button that hands over a file, made from what stands on the desk when it is clicked.
 
     Args:
@@ -137,7 +140,7 @@ def hand(key, label, make, help="", of_screen=False):
     component("hand", HAND, "parts/link/hand.js")(key=f"hand-{key}", data={"file": key, "label": label, "help": help})
 
 
-def sound(on_desk, sides=SIDES):
+def sound(on_desk: Desk, sides: Iterable[str] = SIDES) -> dict[str, Shown]:
     """The Shown of each eye that has something in it, for a file.
 
     Raises:
@@ -149,17 +152,17 @@ def sound(on_desk, sides=SIDES):
         raise NotMade(f"Not made, for a field cannot be read: {'; '.join(lines)}.")
     if not eyes:
         raise NotMade("Not made: nothing stands on this desk yet.")
-    return {side: shown for side, (shown, _) in eyes.items()}
+    return {side: shown for side, (shown, _) in eyes.items() if shown is not None}
 
 
-def act(key, label, name, help="", more=None):
+def act(key: str, label: str, name: str, help: str = "", more: dict[str, Any] | None = None) -> None:
     """A button that asks something of the desk, after all that was typed. Arguments as in `hand`; name: in ACTS."""
     component("hand", HAND, "parts/link/hand.js")(
         key=f"act-{key}", data={"act": name, "more": more or {}, "label": label, "help": help}
     )
 
 
-def _file(own, entry):
+def _file(own: Day, entry: dict[str, Any]) -> None:
     """Make a file and keep it until the browser has it."""
     makers = st.session_state.get(MAKERS, {})
     if entry["file"] not in makers:
@@ -170,7 +173,7 @@ def _file(own, entry):
         _make(own, entry, makers[entry["file"]])
 
 
-def _make(own, entry, make):
+def _make(own: Day, entry: dict[str, Any], make: Callable[[Desk], File]) -> None:
     """Make a file and keep it; why it is not made is said."""
     try:
         name, kind, content = make(own.desk)
@@ -189,7 +192,7 @@ def _make(own, entry, make):
 SAVE = "save"
 
 
-def _got(own, entry):
+def _got(own: Day, entry: dict[str, Any]) -> None:
     """The browser has a file: it need not be kept any longer, and what it held is saved."""
     for one in [made for made in own.made if made.number == entry["file"]]:
         own.made.remove(one)
@@ -197,7 +200,7 @@ def _got(own, entry):
             own.plans[one.plan].saved(one.snapshot)
 
 
-def _restore(own, entry):
+def _restore(own: Day, entry: dict[str, Any]) -> None:
     """What a page still showed of a desk that is not remembered: its plan, and what was typed after."""
     made = Desk()
     try:
@@ -213,7 +216,7 @@ def _restore(own, entry):
     own.plans, own.at = {made.id: made}, made.id
 
 
-def _new(own, entry):
+def _new(own: Day, entry: dict[str, Any]) -> None:
     """A new patient; a plan that was changed and not saved is asked about first."""
     if own.desk.changed and not own.desk.empty:
         own.asking = ("new", bool(entry.get("listed")))
@@ -221,7 +224,7 @@ def _new(own, entry):
         own.new_patient(bool(entry.get("listed")))
 
 
-def _leave(own, entry):
+def _leave(own: Day, entry: dict[str, Any]) -> None:
     """What was answered to the question about changes: the plan is saved first, dropped, or stays on the desk."""
     own.asking = ()
     if entry["how"] == "stay":
@@ -234,15 +237,15 @@ def _leave(own, entry):
     own.new_patient(entry["listed"])
 
 
-def _step(own, entry):
+def _step(own: Day, entry: dict[str, Any]) -> None:
     own.step(entry["by"])
 
 
-def _goes_on(own, entry):
+def _goes_on(own: Day, entry: dict[str, Any]) -> None:
     """The list goes on working its rows out."""
 
 
-def _open(own, entry):
+def _open(own: Day, entry: dict[str, Any]) -> None:
     """One eye of the list is opened on Plan."""
     if entry["plan"] in own.plans:
         own.look_at(entry["plan"])
@@ -250,25 +253,25 @@ def _open(own, entry):
         own.going = True
 
 
-def _undo(own, entry):
+def _undo(own: Day, entry: dict[str, Any]) -> None:
     """The last drag is taken back."""
     own.desk.moves.take_back(own.desk, entry.get("drag", ""))
 
 
-def _moment(own, entry):
+def _moment(own: Day, entry: dict[str, Any]) -> None:
     """The cuts were played and stopped."""
     if entry["plan"] in own.plans:
         put_moment(own.plans[entry["plan"]], entry["side"], float(entry["seconds"]))
 
 
-def _click(own, entry):
+def _click(own: Day, entry: dict[str, Any]) -> None:
     """A point of a picture was clicked: the screen that shows it moves the plan there, if it is still that plan."""
     plan = own.plans.get(entry["plan"])
     if plan is own.desk and plan.side == entry["side"]:
         plan.own[CLICKED] = dict(zip(entry["inputs"], (entry["x"], entry["y"]), strict=True))
 
 
-def _keep_start(own, entry):
+def _keep_start(own: Day, entry: dict[str, Any]) -> None:
     """Where the drag began is kept beside where it is now."""
     own.desk.moves.keep_start(own.desk)
 

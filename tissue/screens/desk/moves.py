@@ -32,11 +32,11 @@ class Moves:
     done: list[Move] = field(default_factory=list)
     now: Move | None = None
 
-    def note(self, plan, side, name, drag):
+    def note(self, plan: Any, side: str, name: str, drag: str) -> None:
         """An entry is about to be taken over: what stood in its field is kept where it belongs to a drag.
 
         Args:
-            plan: Desk. side: OD or OS. name: the field. drag: name of the drag; empty where it belongs to none.
+            plan: Any. side: OD or OS. name: the field. drag: name of the drag; empty where it belongs to none.
         """
         if not drag:  # what was typed after a drag is not taken back with it
             self.now = None
@@ -50,7 +50,7 @@ class Moves:
             self.done = [*self.done[1 - MOST_KEPT :], self.now]
         self.now.before.setdefault(name, plan.texts.get(side, {}).get(name, ""))
 
-    def take_back(self, plan, drag=""):
+    def take_back(self, plan: Any, drag: str = "") -> None:
         """Put back what stood in the fields before the last drag; where one is named, only if it is that one."""
         if not self.done or (drag and self.done[-1].id != drag):
             return
@@ -60,17 +60,17 @@ class Moves:
         if last.invented and plan.code == f"{last.code}-copy" and plan.as_opened:
             plan.code, plan.invented = last.code, last.invented
 
-    def keep_start(self, plan):
+    def keep_start(self, plan: Any) -> None:
         """The plan as it was where the drag began is kept for comparison."""
         if self.now is not None and self.now.shown is not None:
             plan.kept[self.now.side] = self.now.shown
 
 
-def put_moment(plan, side, seconds):
+def put_moment(plan: Any, side: str, seconds: float) -> None:
     """The moment at which suction is lost goes into the plan, as a stage and the share of it that is done.
 
     Args:
-        plan: Desk. side: OD or OS. seconds: on the clock of the cuts [s]; past its end it is the end.
+        plan: Any. side: OD or OS. seconds: on the clock of the cuts [s]; past its end it is the end.
     """
     shown, _ = plan.figures(side)
     if shown is None or not shown.comparison.under_cap.available:

@@ -1,5 +1,8 @@
 """A screen about the eye on the desk: its line, what is stale, the screen itself, the fields."""
 
+from collections.abc import Callable
+from typing import Any
+
 from tissue.screens import frame
 from tissue.screens.desk import inputs
 from tissue.screens.desk.state import desk
@@ -8,7 +11,7 @@ from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan import words
 
 
-def of_eye(name, draw):
+def of_eye(name: str, draw: Callable[..., Any]) -> None:
     """Draw such a screen; where there are no figures yet it says what is missing.
 
     Args:

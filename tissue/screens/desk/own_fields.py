@@ -1,8 +1,13 @@
 """Fields that belong to a screen and not to the plan: drawn as those of the sidebar, a fault told beside each."""
 
+from collections.abc import Callable, Sequence
 from functools import cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
+from markupsafe import Markup
+
+from tissue.entry.checks import Fault
+from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.state import day
 from tissue.screens.html import start, tag
 from tissue.screens.parts.form.form import cell as form_cell
@@ -22,7 +27,9 @@ class Cell(NamedTuple):
     limits: tuple = ()
 
 
-def own_fields(key, cells, first, check):
+def own_fields(
+    key: str, cells: tuple[Cell, Cell], first: dict[str, str], check: Callable[[str, str], Any]
+) -> tuple[dict[str, str], dict[str, str]]:
     """Draw fields that are no patient's; returns what stands in them, by name, and the Fault of each that is wrong.
 
     Args:
@@ -39,7 +46,7 @@ def own_fields(key, cells, first, check):
     return texts, faults
 
 
-def plan_fields(key, cells, on_desk, wrong):
+def plan_fields(key: Any, cells: Sequence[Cell], on_desk: Desk, wrong: dict[str, Fault]) -> None:
     """Draw fields of the plan that stand on a screen of their own.
 
     Args:
@@ -54,13 +61,13 @@ def plan_fields(key, cells, on_desk, wrong):
 
 
 @cache
-def _html(key, cells):
+def _html(key: str, cells: tuple[Cell, Cell]) -> Markup:
     """The form of these fields."""
     inside = tag("div", *(_cell(key, one) for one in cells), class_="cells")
     return tag("form", inside, class_="tissue-fields own", data_form=key)
 
 
-def _cell(key, cell):
+def _cell(key: str, cell: Cell) -> Markup:
     """One field with its name and the place of its fault."""
     id, fault = f"{key}-{cell.name}", f"{key}-fault-{cell.name}"
     about = {"id": id, "name": cell.name, "aria_describedby": fault}

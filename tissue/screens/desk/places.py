@@ -1,12 +1,17 @@
 """The fields of Alignment: places from the vertex, part of the plan, and the rotation, which is not."""
 
 from functools import cache
+from typing import Any
+
+from markupsafe import Markup
 
 from tissue.entry.checks import Fault
 from tissue.entry.eye import used
-from tissue.entry.fields import fields
+from tissue.entry.fields import Field, fields
 from tissue.entry.notation import shown as as_read
 from tissue.screens.desk import reading
+from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.state import day
 from tissue.screens.html import start, tag
 from tissue.screens.parts.form.form import cell, fields_component, fields_data
@@ -18,7 +23,7 @@ CSS = ".tissue-fields.places .cells { grid-template-columns: repeat(auto-fill, m
 TURN_LIMITS = f"−{MOST_DEG:.0f} to {MOST_DEG:.0f}°"
 
 
-def place_fields(on_desk, shown, wrong):
+def place_fields(on_desk: Desk, shown: Shown, wrong: dict[str, Fault]) -> Any:
     """Draw the fields; returns the rotation that holds [degrees], and the Fault of the one typed or None.
 
     Args:
@@ -40,7 +45,7 @@ def place_fields(on_desk, shown, wrong):
     return own.get("valid", float(FIRST_TURN)), fault
 
 
-def read_turn(text):
+def read_turn(text: str) -> tuple[float, Fault | None]:
     """The rotation [degrees] in a text and None, or NaN and its Fault.
 
     >>> read_turn("−7,5")[0], read_turn("20")[1].text
@@ -57,18 +62,18 @@ def read_turn(text):
 
 
 @cache
-def _html():
+def _html() -> Markup:
     """The form of the sidebar with fewer fields."""
     cells = [_cell(name, fields()[name].heading, _limits(fields()[name])) for name in PLACES]
     cells.append(_cell(TURN, "Rotation, °, counter-clockwise", (-MOST_DEG, MOST_DEG, 1.0)))
     return tag("form", tag("div", *cells, class_="cells"), class_="tissue-fields places", data_form=FORM)
 
 
-def _limits(field):
+def _limits(field: Field) -> tuple[float, float, float]:
     return field.low, field.high, field.step or 0.1
 
 
-def _cell(name, heading, limits):
+def _cell(name: str, heading: str, limits: tuple[float, float, float]) -> Markup:
     """One field with its name and the place of its fault."""
     id, fault = f"place-{name}", f"place-fault-{name}"
     low, high, step = limits

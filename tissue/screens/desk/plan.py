@@ -2,12 +2,17 @@
 
 import secrets
 from collections import OrderedDict
+from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 from functools import partial
+from pathlib import Path
+from typing import Any
 
 from tissue.entry import plan_file
+from tissue.entry.checks import Fault
 from tissue.entry.fields import groups
 from tissue.entry.own_map.written import MAPS
+from tissue.entry.plan_file import Plan
 from tissue.entry.readings import read_readings
 from tissue.entry.typed import EITHER, REFRACTION, WRITTEN, read_fields
 from tissue.ground.errors import EyeError
@@ -16,8 +21,9 @@ from tissue.ground.vocabulary import least_written
 from tissue.screens.desk import reading
 from tissue.screens.desk.machine import machine_errors, with_own
 from tissue.screens.desk.moves import Moves
-from tissue.screens.desk.reading import shown_eye
+from tissue.screens.desk.reading import Shown, shown_eye
 
+Snapshot = tuple[str, dict[str, Any], dict[str, Any], dict[str, Any] | None]  # code, texts, readings, read-back
 SIDES = {"OD": "OD (right)", "OS": "OS (left)"}
 OTHER = {"OD": "OS", "OS": "OD"}
 FIRST_DEMO = "harbour-03_moderate_myopia"
@@ -72,7 +78,7 @@ class Desk:
     maps_before: tuple = ()
     id: str = field(default_factory=partial(secrets.token_hex, 6))
 
-    def open(self, plan, code, invented=False):
+    def open(self, plan: Plan, code: str, invented: bool = False) -> None:
         """Put a plan on the desk.
 
         Args:
@@ -93,7 +99,7 @@ class Desk:
         self.moves, self.maps_before = Moves(), ()
         self.revision += 1
 
-    def edit(self, side, name, text="", step=0):
+    def edit(self, side: str, name: str, text: str = "", step: int = 0) -> None:
         """Take over one field as it was typed; an empty text is not given.
 
         The refraction has two spellings, and the one that is edited holds: an edited number changes the refraction
@@ -117,11 +123,11 @@ class Desk:
         texts.pop(name, None)
         self.replace(side, texts | ({name: text} if text.strip() else {}))
 
-    def take_back(self, side):
+    def take_back(self, side: str) -> None:
         """The refraction of an eye is again the last one that could be read there; none where there was none."""
         self.replace(side, _with_good(self.texts.get(side, {}), {WRITTEN}, self.good.get(side, {})))
 
-    def _as_numbers(self, side, texts):
+    def _as_numbers(self, side: str, texts: dict[str, Any]) -> dict[str, Any]:
         """The texts with the written refraction as numbers; one that cannot be read leaves those shown last."""
         values, _ = read_fields({"refraction": texts["refraction"]}, side)
         if "sphere_D" not in values and side in self.last:
@@ -129,20 +135,20 @@ class Desk:
         rest = {name: text for name, text in texts.items() if name != "refraction"}
         return rest | {name: reading.number_text(name, values[name]) for name in REFRACTION if name in values}
 
-    def _rename(self, code):
+    def _rename(self, code: str) -> None:
         """Another pseudonym: an invented plan is then one of the user's own."""
         code = code.strip()[:LONGEST_CODE]
         if code != self.code:
             self.code, self.invented = code, False
 
-    def replace(self, side, texts):
+    def replace(self, side: str, texts: dict[str, Any]) -> None:
         """Put other texts into one eye; the first change of an invented plan makes it a copy."""
         if texts == self.texts.get(side, {}):
             return
         self.texts[side] = texts
         self._now_a_copy()
 
-    def put_maps(self, side, maps):
+    def put_maps(self, side: str, maps: dict[str, Any]) -> None:
         """Put maps of its own into one eye, confirmed on their picture, and keep those it had before.
 
         Args:
@@ -158,29 +164,29 @@ class Desk:
         self.maps_before = side, {name: texts[name] for name in MAPS if name in texts}
         self._change_maps(side, changed)
 
-    def put_maps_back(self):
+    def put_maps_back(self) -> None:
         """The maps are again those before the last change of them."""
         side, maps = self.maps_before
         self.maps_before = ()
         rest = {name: text for name, text in self.texts.get(side, {}).items() if name not in MAPS}
         self._change_maps(side, rest | maps)
 
-    def _change_maps(self, side, texts):
+    def _change_maps(self, side: str, texts: dict[str, Any]) -> None:
         """Put texts with other maps into one eye; figures by the maps before do not stand in for any that lack."""
         self.replace(side, texts)
         self.last.pop(side, None)
         self.revision += 1
 
-    def change_readings(self, side, typed):
+    def change_readings(self, side: str, typed: list[dict[str, str]]) -> None:
         """Put other readings to one eye; the first change of an invented plan makes it a copy."""
         self.readings = self.readings | {side: typed}
         self._now_a_copy()
 
-    def _now_a_copy(self):
+    def _now_a_copy(self) -> None:
         if self.invented and not self.code.endswith("-copy"):
             self.code = f"{self.code}-copy"
 
-    def figures(self, side):
+    def figures(self, side: str) -> tuple[Shown | None, dict[str, Fault]]:
         """The Shown of one eye (None where nothing valid was ever there), and the Faults of what stands there now.
 
         A field that cannot be read does not stop the others: its last good text stands in for it.
@@ -195,7 +201,7 @@ class Desk:
             self.last[side], self.good[side] = shown, shown.texts
         return self.last.get(side), wrong
 
-    def _worked_out(self, side, texts):
+    def _worked_out(self, side: str, texts: dict[str, Any]) -> tuple[Shown | None, dict[str, Fault]]:
         """The same of these texts, worked out once."""
         key = (side, tuple(sorted(texts.items())), tuple(machine_errors().values.items()))
         if key not in self.results:
@@ -204,11 +210,11 @@ class Desk:
                 self.results.popitem(last=False)
         return self.results[key]
 
-    def read(self, side):
+    def read(self, side: str) -> tuple[dict[str, float], dict[str, Fault]]:
         """Values and Faults of what stands in one eye, as `read_fields` gives them; each state is read once."""
         return self._read(self.texts.get(side, {}), side)
 
-    def _read(self, texts, side):
+    def _read(self, texts: dict[str, Any], side: str) -> tuple[dict[str, Any], dict[str, Fault]]:
         key = (side, tuple(sorted(texts.items())))
         if key not in self.reads:
             self.reads[key] = read_fields(texts, side)
@@ -216,24 +222,24 @@ class Desk:
                 self.reads.popitem(last=False)
         return self.reads[key]
 
-    def rest(self):
+    def rest(self) -> None:
         """The plan is left for another: what can be worked out again is given up but for what was looked at last."""
         while len(self.results) > LEFT_RESULTS:
             self.results.popitem(last=False)
 
     @property
-    def changed(self):
+    def changed(self) -> bool:
         """Whether something differs from what was opened or saved."""
         return self.code != self.opened_code or not self.as_opened
 
     @property
-    def as_opened(self):
+    def as_opened(self) -> bool:
         """Whether everything but the code is as it was opened or saved."""
         given, opened = ({side: one for side, one in of.items() if one} for of in (self.texts, self.opened))
         more, before = (self.readings, self.readback), (self.opened_readings, self.opened_readback)
         return given == opened and more == before
 
-    def as_file(self, texts=None):
+    def as_file(self, texts: dict[str, Any] | None = None) -> str:
         """The text of the plan file; what was typed stays as typed. texts: by side, in place of what stands here."""
         texts = self.texts if texts is None else texts
         eyes = {side: with_own(self._read(typed, side)[0]) for side, typed in texts.items() if typed}
@@ -241,7 +247,7 @@ class Desk:
         plan = plan_file.Plan(self.code, eyes, texts, self.text, readings=readings, readback=self.readback)
         return plan_file.dumps(plan)
 
-    def file_bytes(self, texts=None):
+    def file_bytes(self, texts: dict[str, Any] | None = None) -> bytes:
         """The bytes of the plan file, as `as_file`.
 
         Raises:
@@ -257,22 +263,22 @@ class Desk:
             raise EyeError("plan file", f"{least_written(len(data) / KB, 1)} kB", accepted)
         return data
 
-    def snapshot(self):
+    def snapshot(self) -> Snapshot:
         """Code, texts, readings and read-back as they stand, to be noted as saved once the file is there."""
         texts = {side: dict(texts) for side, texts in self.texts.items()}
         return self.code, texts, dict(self.readings), self.readback
 
-    def saved(self, snapshot=None):
+    def saved(self, snapshot: Snapshot | None = None) -> None:
         """Note what was saved; what was typed since is a change again."""
         said = snapshot or self.snapshot()
         self.opened_code, self.opened, self.opened_readings, self.opened_readback = said
 
     @property
-    def empty(self):
+    def empty(self) -> bool:
         """Whether nothing was ever put here."""
         return not self.code and not any(self.texts.values()) and not any(self.readings.values())
 
-    def reset(self):
+    def reset(self) -> None:
         """Go back to what was opened or saved last."""
         self.texts = {side: dict(texts) for side, texts in self.opened.items()}
         self.code, self.last, self.good = self.opened_code, {}, {}
@@ -280,18 +286,18 @@ class Desk:
         self.readings, self.readback = dict(self.opened_readings), self.opened_readback
         self.revision += 1
 
-    def look_at(self, side):
+    def look_at(self, side: str) -> None:
         """Bring another eye into the fields."""
         if side != self.side:
             self.side = side
             self.revision += 1
 
-    def keep(self, side):
+    def keep(self, side: str) -> None:
         """Keep an eye as it stands now for comparison; a kept one is dropped."""
         if self.kept.pop(side, None) is None and (shown := self.figures(side)[0]) is not None:
             self.kept[side] = shown
 
-    def question(self):
+    def question(self) -> str:
         """What must be asked where everything but the refraction is the same in both eyes; empty where nothing is."""
         eyes = [self.read(side) for side in SIDES]
         if any(wrong for _, wrong in eyes) or self.asked in self.agreed:
@@ -302,16 +308,16 @@ class Desk:
             return ""
         return "The two eyes have unlike refractions, and everything else is the same in both. Is that right?"
 
-    def agree(self, asked):
+    def agree(self, asked: Any) -> None:
         """What was asked is right; it is not asked again for these plans. asked: the Desk.asked of then."""
         self.agreed.add(asked)
 
     @property
-    def asked(self):
+    def asked(self) -> tuple[tuple[Any, ...], ...]:
         """What a question is asked about: all that stands in both eyes."""
         return tuple(tuple(sorted(self.texts.get(side, {}).items())) for side in SIDES)
 
-    def copy_to_other(self):
+    def copy_to_other(self) -> None:
         """Put what stands in this eye into the other one as well, but for what happened to one eye alone."""
         here, there = (self.texts.get(side, {}) for side in (self.side, OTHER[self.side]))
         plan = {name: text for name, text in here.items() if name not in OF_ONE_EYE}
@@ -319,7 +325,7 @@ class Desk:
         self.revision += 1
 
 
-def _with_good(texts, wrong, good):
+def _with_good(texts: dict[str, Any], wrong: Collection[str], good: dict[str, Any]) -> dict[str, str]:
     """The texts with the last good ones of what is wrong; spellings of one quantity go together."""
     named: set[str] = set()
     for name in wrong:
@@ -331,11 +337,11 @@ def _with_good(texts, wrong, good):
 ONE_QUANTITY = ((*REFRACTION, WRITTEN), tuple(EITHER))
 
 
-def demo_files():
+def demo_files() -> dict[str, Path]:
     """The demo profiles by name; empty where they are not there."""
     return {path.stem: path for path in sorted(folder("demo_profiles").glob("*.toml"))}
 
 
-def open_demo(desk, name):
+def open_demo(desk: Desk, name: str) -> None:
     """Put a demo profile on the desk."""
     desk.open(plan_file.read_plan(demo_files()[name]), name, invented=True)

@@ -1,23 +1,25 @@
 """What stands in the fields of one eye, read: values, and what is wrong in words."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
 from tissue.budget.comparison import Comparison
-from tissue.budget.map_figures import map_figures
+from tissue.budget.map_figures import MapFigures, map_figures
 from tissue.budget.notices import notices
 from tissue.entry.checks import Fault, check_one, fault_of
 from tissue.entry.eye import Inputs, build
 from tissue.entry.fields import fields, figure
 from tissue.entry.notation import write
 from tissue.entry.typed import REFRACTION, read_fields
-from tissue.explore.costs import planned_and_measured, step_costs, thin_lenticule_cures
+from tissue.explore.costs import Beside, planned_and_measured, step_costs, thin_lenticule_cures
 from tissue.ground.errors import EyeError
 from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.optics.figures import optics_by_option
-from tissue.screens.desk.drawn import sampled
+from tissue.screens.desk.drawn import Drawn, sampled
 from tissue.screens.desk.machine import with_own
 
 
@@ -31,27 +33,27 @@ class Shown:
     notices: list
 
     @cached_property
-    def costs(self):
+    def costs(self) -> dict[str, Any]:
         """What a step of zone, cap and flap costs every option, see `tissue.explore.costs.step_costs`."""
         return step_costs(self.inputs.values)
 
     @cached_property
-    def cures(self):
+    def cures(self) -> list[Beside]:
         """A thin lenticule and its cures beside each other, see `tissue.explore.costs.thin_lenticule_cures`."""
         return thin_lenticule_cures(self.inputs.values)
 
     @cached_property
-    def on_map(self):
+    def on_map(self) -> dict[str, MapFigures]:
         """What a map adds to every option, see `tissue.budget.map_figures.map_figures`; of an eye with a map."""
         return map_figures(self.comparison)
 
     @cached_property
-    def measured(self):
+    def measured(self) -> dict[str, Any]:
         """Planned and measured cuts beside each other, see `tissue.explore.costs.planned_and_measured`."""
         return planned_and_measured(self.inputs.values)
 
     @cached_property
-    def optics(self):
+    def optics(self) -> dict[str, Any]:
         """The Optics of every option by name; None where the option is not available."""
         eye, results = self.comparison, self.comparison.results
         there = [name for name, result in results.items() if result.available]
@@ -61,17 +63,19 @@ class Shown:
         return dict.fromkeys(results) | dict(zip(there, found, strict=True))
 
     @cached_property
-    def drawn(self):
+    def drawn(self) -> Drawn:
         """What the errors do to every figure, see `tissue.screens.desk.drawn.sampled`."""
         return sampled(self.comparison)
 
     @property
-    def drawn_yet(self):
+    def drawn_yet(self) -> Drawn | None:
         """The same if it has been worked out, else None."""
         return vars(self).get("drawn")
 
 
-def shown_eye(texts, side, read=read_fields):
+def shown_eye(
+    texts: dict[str, Any], side: str, read: Callable[..., Any] = read_fields
+) -> tuple[Shown | None, dict[str, Fault]]:
     """The Shown of these texts, or None; and the Faults by field.
 
     Args:
@@ -90,7 +94,7 @@ def shown_eye(texts, side, read=read_fields):
     return Shown(dict(texts), inputs, comparison, notices(comparison)), {}
 
 
-def displayed(texts, values):
+def displayed(texts: dict[str, Any], values: dict[str, Any]) -> dict[str, str]:
     """Every field as it is shown: as typed, and the refraction in its other spelling.
 
     Args:
@@ -111,7 +115,7 @@ def displayed(texts, values):
     return found | {"refraction": forms[1] if cylinder > 0 else forms[0]}
 
 
-def number_text(name, value):
+def number_text(name: str, value: float) -> str:
     """A number as it stands in its field: signed powers with two decimals.
 
     >>> number_text("sphere_D", -6.0), number_text("zone_mm", 6.5)
@@ -122,7 +126,7 @@ def number_text(name, value):
     return figure(round(float(value), 4))
 
 
-def placeholder(name, used):
+def placeholder(name: str, used: dict[str, Any]) -> str:
     """What stands in for a field that is not given, from the values used.
 
     Args:
@@ -137,7 +141,7 @@ def placeholder(name, used):
     return number_text(name, round(float(value), 2))
 
 
-def stepped(name, text, step):
+def stepped(name: str, text: str, step: int) -> Any:
     """A number moved by steps of its field, within its limits; the text as it is where it is no number.
 
     >>> stepped("sphere_D", "−6.00", 1), stepped("axis_deg", "12", -2), stepped("zone_mm", "9", 3)

@@ -1,9 +1,17 @@
 """Readings of the plan on the desk: those of an eye, one put in, one taken out."""
 
-from tissue.entry.readings import read_readings
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from tissue.entry.checks import Fault
+from tissue.entry.readings import Entry, read_readings
+
+if TYPE_CHECKING:
+    from tissue.screens.desk.plan import Desk
 
 
-def entries(on_desk, side, values):
+def entries(on_desk: Desk, side: str, values: dict[str, Any]) -> tuple[tuple[Entry, ...], list[Any]]:
     """The Entries of one eye, and the Faults of what does not go with the eye.
 
     Args:
@@ -15,7 +23,7 @@ def entries(on_desk, side, values):
     return read_readings(list(typed), values) if typed else ((), [])
 
 
-def put_in(on_desk, side, typed, values):
+def put_in(on_desk: Desk, side: str, typed: dict[str, str], values: dict[str, Any]) -> list[Fault]:
     """Put one reading in; returns the Faults, and nothing is put in where there are any.
 
     Args:
@@ -33,11 +41,11 @@ def put_in(on_desk, side, typed, values):
     return found
 
 
-def _concerns(field, number):
+def _concerns(field: str, number: str) -> bool:
     return field.startswith(number) or not field.startswith("reading ")
 
 
-def take_out(on_desk, side, place):
+def take_out(on_desk: Desk, side: str, place: int) -> None:
     """Take one reading out by its place."""
     left = [typed for i, typed in enumerate(on_desk.readings.get(side, [])) if i != place]
     on_desk.change_readings(side, left)

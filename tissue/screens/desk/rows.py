@@ -1,13 +1,15 @@
 """The rows of the list: an eye a row, its figures worked out once for what stands in it."""
 
 import time
+from typing import Any
 
 from tissue.entry.fields import fields
 from tissue.entry.notation import write
 from tissue.report.measures import NO_FIGURE, measures, value_of
 from tissue.report.readback import changed_since
 from tissue.screens.desk.machine import machine_errors
-from tissue.screens.desk.state import SIDES
+from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.state import SIDES, Day
 from tissue.screens.letter.read_back import eyes_of
 
 FIGURES = ("cut", "removed", "bed", "bed_least", "altered", "strength", "below_line")
@@ -19,7 +21,7 @@ WITHIN_S = 0.35  # figures are worked out so long at a time, so that the first r
 WAITS, FIRST_WORDS = "…", 7
 
 
-def day_rows(own):
+def day_rows(own: Day) -> tuple[list[dict[str, Any]], int]:
     """The rows of all eyes as the table takes them, and how many are not worked out yet.
 
     Args:
@@ -40,20 +42,20 @@ def day_rows(own):
     return rows, left
 
 
-def _key(plan, side):
+def _key(plan: Desk, side: str) -> tuple[Any, ...]:
     """Whatever a row says comes from this: a read-back is of both eyes."""
     sides = plan.texts if plan.readback else (side,)
     texts = tuple((one, tuple(sorted(plan.texts[one].items()))) for one in sides)
     return texts, str(plan.readback), tuple(machine_errors().values.items())
 
 
-def _known(plan, side):
+def _known(plan: Desk, side: str) -> tuple[tuple[Any, ...], list[str]] | None:
     """The key and the cells of an eye where they were worked out for what stands in it now."""
     found = plan.cells.get(side)
     return found if found is not None and found[0] == _key(plan, side) else None
 
 
-def _cells(plan, side):
+def _cells(plan: Desk, side: str) -> list[str]:
     """The cells of one eye but for its code."""
     shown, wrong = plan.figures(side)
     plan.rest()
@@ -74,7 +76,7 @@ def _cells(plan, side):
     return [side, refraction, procedure or "not given", zone, *figures, _read_back(plan), told]
 
 
-def _told(notices):
+def _told(notices: list[str]) -> str:
     """How many notices there are, and the first words of the first one."""
     if not notices:
         return "0"
@@ -82,7 +84,7 @@ def _told(notices):
     return f"{len(notices)}: {' '.join(words[:FIRST_WORDS])}" + ("…" if len(words) > FIRST_WORDS else "")
 
 
-def _read_back(plan):
+def _read_back(plan: Desk) -> str:
     """Whether a second person has read the plan back, found the same, and it is still that plan."""
     if not plan.readback:
         return "no"

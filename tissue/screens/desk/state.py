@@ -12,6 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import partial
 from threading import Lock, Timer
+from typing import Any
 
 import streamlit as st
 from streamlit.runtime import Runtime, exists
@@ -69,21 +70,21 @@ class Day:
     seen: float = field(default_factory=time.monotonic)
 
     @classmethod
-    def of(cls, *desks):
+    def of(cls, *desks: Desk) -> "Day":
         """A day of these plans, the first one on the desk."""
         return cls(plans={one.id: one for one in desks}, at=desks[0].id)
 
     @property
-    def desk(self):
+    def desk(self) -> Desk:
         """The plan on the desk."""
         return self.plans[self.at]
 
     @property
-    def unsaved(self):
+    def unsaved(self) -> list[str]:
         """Codes of the plans with changes that were not saved."""
         return [one.code or "no code" for one in self.plans.values() if one.changed]
 
-    def take(self, message):
+    def take(self, message: dict[str, Any]) -> None:
         """Take over what the page has told and is not known yet.
 
         Args:
@@ -99,7 +100,7 @@ class Day:
             else:
                 self._edit(entry)
 
-    def _edit(self, entry):
+    def _edit(self, entry: dict[str, Any]) -> None:
         plan, name = self.plans.get(entry["plan"]), entry["name"]
         if plan is not None and (name in fields() or name == "code"):
             plan.moves.note(plan, entry["side"], name, entry.get("drag", ""))
@@ -108,7 +109,7 @@ class Day:
             own = self.own if plan is None else plan.own
             own.setdefault(entry["form"], {})[name] = entry.get("text", "")
 
-    def add(self, made):
+    def add(self, made: Desk) -> None:
         """Put one more plan on the list and on the desk; the view stays as it is."""
         if self.at in self.plans:
             for name in VIEW[:3]:
@@ -116,7 +117,7 @@ class Day:
         self.plans[made.id] = made
         self.look_at(made.id)
 
-    def put_all(self, made):
+    def put_all(self, made: list[Desk]) -> None:
         """Add plans to the list; an empty one, or an invented one that was not changed, makes place for them."""
         before = [one.id for one in self.plans.values() if one.empty or (one.invented and not one.changed)]
         self.plans |= {one.id: one for one in made}
@@ -125,13 +126,13 @@ class Day:
         for plan in before:
             del self.plans[plan]
 
-    def put(self, made):
+    def put(self, made: Desk) -> None:
         """Put a plan in the place of the one on the desk."""
         before = self.at
         self.add(made)
         del self.plans[before]
 
-    def look_at(self, plan):
+    def look_at(self, plan: str) -> None:
         """Bring another plan of the list onto the desk."""
         if self.at in self.plans and plan != self.at:
             self.desk.rest()
@@ -139,7 +140,7 @@ class Day:
                 setattr(self.plans[plan], name, getattr(self.desk, name))
         self.at = plan
 
-    def drop(self, plan):
+    def drop(self, plan: str) -> None:
         """Take a plan off the desk and the list; an empty one stands there where none is left."""
         ids = list(self.plans)
         at = ids.index(plan)
@@ -150,17 +151,17 @@ class Day:
         if not self.plans:
             self.add(Desk())
 
-    def new_patient(self, listed=False):
+    def new_patient(self, listed: bool = False) -> None:
         """An empty desk: nothing of the patient before stays, but for the plans of a list."""
         before = self.at
         self.add(Desk())
         if not listed and not self._is_list(before):
             del self.plans[before]
 
-    def _is_list(self, before):
+    def _is_list(self, before: str) -> bool:
         return len(self.plans) > 2 and not self.plans[before].empty
 
-    def step(self, by):
+    def step(self, by: int) -> None:
         """The next plan of the list, or the one before."""
         ids = list(self.plans)
         self.look_at(ids[(ids.index(self.at) + by) % len(ids)])
@@ -169,17 +170,18 @@ class Day:
 class Memory:
     """The desks of this server by name, in its memory alone."""
 
-    def __init__(self):
-        self._days, self._lock = {}, Lock()
+    def __init__(self) -> None:
+        self._days: dict[str, Day] = {}
+        self._lock = Lock()
 
-    def keep(self, own):
+    def keep(self, own: Day) -> None:
         """Remember a day; those not seen for long are given up."""
         with self._lock:
             if not self._days:
                 self._sweep_later()
             self._days[own.name] = own
 
-    def sweep(self, now):
+    def sweep(self, now: float) -> None:
         """Give up what was not seen for long: by time, not by the next visitor.
 
         Args:
@@ -195,12 +197,12 @@ class Memory:
             if self._days:
                 self._sweep_later()
 
-    def _sweep_later(self):
+    def _sweep_later(self) -> None:
         timer = Timer(IDLE_S, lambda: self.sweep(time.monotonic()))
         timer.daemon = True
         timer.start()
 
-    def find(self, name, session):
+    def find(self, name: str, session: str) -> Day | None:
         """The day of that name, or None; a copy under another name where a page that is open holds it already."""
         with self._lock:
             found = self._days.get(name)
@@ -208,7 +210,7 @@ class Memory:
             return found
         return replace(copy.deepcopy(found), name=secrets.token_urlsafe(18), made=[], asked=name)
 
-    def forget(self, name):
+    def forget(self, name: str) -> None:
         """Give a day up."""
         with self._lock:
             self._days.pop(name, None)
@@ -217,17 +219,17 @@ class Memory:
 MEMORY = Memory()
 
 
-def _held(holder, session):
+def _held(holder: str, session: str) -> bool:
     """Whether another page that is open holds it."""
     return holder not in ("", session) and exists() and Runtime.instance().is_active_session(holder)
 
 
-def _session():
+def _session() -> str:
     context = get_script_run_ctx()
     return context.session_id if context else ""
 
 
-def day():
+def day() -> Day:
     """The day of this page, with all that the page has told; a new one opens on the first demo profile."""
     message = (st.session_state.get(LINK) or {}).get("said")
     own = st.session_state.get("day")
@@ -241,7 +243,7 @@ def day():
     return own
 
 
-def _rejoin(own, message):
+def _rejoin(own: Day, message: dict[str, Any]) -> Day:
     """The day that the page names; where it is not remembered an empty one, which says so."""
     if own.asked == message["desk"]:
         return own
@@ -250,20 +252,20 @@ def _rejoin(own, message):
     return _begin(found or replace(Day.of(Desk()), asked=message["desk"], gone=True))
 
 
-def _begin(own):
+def _begin(own: Day) -> Day:
     own.session = _session()
     MEMORY.keep(own)
     st.session_state["day"] = own
     return own
 
 
-def _first():
+def _first() -> Desk:
     made = Desk()
     if FIRST_DEMO in demo_files():
         open_demo(made, FIRST_DEMO)
     return made
 
 
-def desk():
+def desk() -> Desk:
     """The plan on the desk, with all that was typed."""
     return day().desk

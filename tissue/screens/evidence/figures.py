@@ -1,6 +1,9 @@
 """Parts of Evidence on the figures: relationships, what contradicts them, formulas, published eyes."""
 
 from functools import cache
+from typing import Any
+
+from markupsafe import Markup
 
 from tissue.budget.strength.relationship import relationships
 from tissue.entry.fields import DEFAULT_STATUS, figure
@@ -12,13 +15,13 @@ from tissue.screens.html import NOTHING, notes, part, plain_table, prose
 PLANES = {"in-plane": "in the plane of the cornea", "out-of-plane": "across its layers", "none": "–"}
 
 
-def cited(key):
+def cited(key: str) -> str:
     """A citation in one line; an en dash where there is none."""
     return source(key).citation if key else "–"
 
 
 @cache
-def relationships_part():
+def relationships_part() -> Markup:
     """Every relationship of depth and strength."""
     found = []
     for one in relationships().values():
@@ -38,14 +41,14 @@ def relationships_part():
     return part("Depth and strength") + plain_table(heads, found, "Relationships of depth and strength")
 
 
-def _printed(entry):
+def _printed(entry: dict[str, Any]) -> str:
     """One printed number with its spread and unit."""
     spread = f" ± {figure(entry['sd'])}" if "sd" in entry else ""
     return f"{entry['where']} {figure(entry['value'])}{spread} {entry.get('unit', '')}".strip()
 
 
 @cache
-def contradictions_part():
+def contradictions_part() -> Markup:
     """What contradicts the strength model, and what it does not say."""
     found = data("contradictions")
     lines = [
@@ -59,14 +62,14 @@ def contradictions_part():
     )
 
 
-def _status(sources):
+def _status(sources: list[str]) -> str:
     """The status of a finding: printed where every source of it can be looked up."""
     letters = {letter(READ_IN_PRINT, key) for key in sources}
     return DEFAULT_STATUS[READ_IN_PRINT if letters == {READ_IN_PRINT} else "M"]
 
 
 @cache
-def figures_part():
+def figures_part() -> Markup:
     """Every measure with its formula, limits and source."""
     lines = [
         (
@@ -87,12 +90,12 @@ def figures_part():
 
 
 @cache
-def eyes_part():
+def eyes_part() -> Markup:
     """Published eyes, the rules of thumb they break, and counts."""
     return part("Rules of thumb that published eyes broke") + _rules() + part("Published eyes") + _eyes() + _counts()
 
 
-def _rules():
+def _rules() -> Markup:
     lines = [
         (one["rule"], one["said"], ", ".join(eye_name(eye) for eye in one["eyes"]))
         for one in data("rules_of_thumb").values()
@@ -100,7 +103,7 @@ def _rules():
     return plain_table(("Rule of thumb", "What happened", "Eyes"), lines, "Rules of thumb and the eyes that broke them")
 
 
-def _eyes():
+def _eyes() -> Markup:
     lines = []
     for eye in rows("published_eyes"):
         power = " ".join(_signed(eye[name]) for name in ("sphere_D", "cyl_D") if eye[name])
@@ -144,16 +147,16 @@ def _eyes():
     return plain_table(heads, lines, "Published eyes", numbers=(3, 5, 6, 7)) + notes(said)
 
 
-def _signed(text):
+def _signed(text: str) -> str:
     """A power as printed in a table, with a true minus sign and its plus."""
     return f"{float(text):+.2f}".translate(TRUE_MINUS)
 
 
-def _shown(text):
+def _shown(text: str) -> str:
     return figure(float(text)) if text.replace(".", "", 1).isdigit() else (text or "–")
 
 
-def _counts():
+def _counts() -> Markup:
     """Published counts over counts."""
     found = data("counts")
     titles = {"ectasia": "Ectasia reported", "altered": "Percent tissue altered of 40 or more"}

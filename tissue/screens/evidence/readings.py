@@ -2,8 +2,10 @@
 
 from functools import cache
 
+from markupsafe import Markup
+
 from tissue.entry.fields import DEFAULT_STATUS
-from tissue.ground.published import pools, readings
+from tissue.ground.published import Pool, Row, pools, readings
 from tissue.report.followup.published import NOTE, POOL_WORDS, two_places, unit_words, value_words
 from tissue.report.measures import NO_FIGURE
 from tissue.screens.html import notes, part, plain_table
@@ -13,7 +15,7 @@ ROW_HEADS = ("Row", "Quantity", "After", "By", "Day", "Eyes", "SE, D", "Printed"
 
 
 @cache
-def readings_part():
+def readings_part() -> Markup:
     """Pools first, then every row behind them."""
     said = (
         "Series that disagree are shown and pooled, not chosen from: their disagreement widens what a new centre may "
@@ -28,14 +30,14 @@ def readings_part():
     )
 
 
-def _pool(one):
+def _pool(one: Pool) -> tuple[str, ...]:
     """One pool."""
     ends = NO_FIGURE if one.low != one.low else f"{two_places(one.low)} to {two_places(one.high)}"
     figures = (two_places(value) for value in (one.se, one.tau, one.eye_sd))
     return f"{POOL_WORDS[one.id]}, {unit_words(one.unit)}", two_places(one.mean), ends, *figures, ", ".join(one.rows)
 
 
-def _row(one):
+def _row(one: Row) -> tuple[str, ...]:
     """One row."""
     return (
         one.id,
@@ -52,5 +54,5 @@ def _row(one):
     )
 
 
-def _whole(value):
+def _whole(value: float) -> str:
     return NO_FIGURE if value != value else f"{value:.0f}"

@@ -2,6 +2,8 @@
 
 from functools import cache
 
+from markupsafe import Markup
+
 from tissue.entry.fields import DEFAULT_STATUS
 from tissue.ground.sources import data, source
 from tissue.ground.vocabulary import TRUE_MINUS
@@ -20,7 +22,7 @@ CONSTANTS = (
 
 
 @cache
-def found_part():
+def found_part() -> Markup:
     """What published series found, with what the planned surface gives, failures too."""
     rows = [
         (one.what, one.figure, one.ours, one.beside, DEFAULT_STATUS[one.status], one.citation) for one in found_rows()
@@ -30,7 +32,7 @@ def found_part():
 
 
 @cache
-def sight_part():
+def sight_part() -> Markup:
     """The findings, and every constant of the optics of the planned surface."""
     known = data("sight")
     rows = [

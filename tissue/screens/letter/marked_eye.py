@@ -1,15 +1,18 @@
 """A refraction that carries the mark of an eye: what stands in the field of one eye is put into its own."""
 
+from typing import Any
+
+from tissue.entry.checks import Fault
 from tissue.entry.letter.letter import read_letter
 from tissue.entry.typed import WRITTEN
 from tissue.screens.desk.plan import OTHER
-from tissue.screens.desk.state import ACTS, SIDES
+from tissue.screens.desk.state import ACTS, SIDES, Day
 from tissue.screens.letter.rows import rows_of
 
 BOTH = "read both eyes"
 
 
-def offer(text, side, wrong):
+def offer(text: str, side: str, wrong: dict[str, Fault]) -> str:
     """What can be done with a refraction of another eye than that of its field: words for a button, or nothing.
 
     Args:
@@ -27,7 +30,7 @@ def offer(text, side, wrong):
     return f"put it into {OTHER[side]}" if list(found) == [OTHER[side]] else ""
 
 
-def eyes_in(text):
+def eyes_in(text: str) -> Any:
     """By side, the texts by name that a line says of an eye, where nothing of it must be asked.
 
     >>> eyes_in("OD -3.00 -0.50 x 10, OS -2.00 sph")["OS"]["refraction"]
@@ -40,11 +43,11 @@ def eyes_in(text):
     return {side: texts for side, texts in found.items() if WRITTEN in texts}
 
 
-def _into_their_eyes(own, entry):
+def _into_their_eyes(own: Day, entry: dict[str, Any]) -> None:
     """Each refraction goes into its own eye; an eye that was not meant has again what could be read there last."""
     plan, side = own.plans.get(entry["plan"]), entry["side"]
     found = eyes_in(plan.texts.get(side, {}).get(WRITTEN, "")) if plan is not None else {}
-    if not found:
+    if plan is None or not found:
         return
     if side not in found:
         plan.take_back(side)

@@ -1,9 +1,17 @@
 """Which law the stroma is given: picked on the Mechanics screen."""
 
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
 import streamlit as st
 
-from tissue.budget.strength.relationship import relationships
+from tissue.budget.strength.relationship import Relationship, relationships
 from tissue.mechanics.laws.choice import LAWS, SETS, SHEAR_RELATIONSHIPS, Choice
+
+if TYPE_CHECKING:
+    from tissue.budget.comparison import Comparison
 
 OUT_OF_PLANE = " (out-of-plane: overstates)"
 TITLES = {
@@ -16,7 +24,7 @@ SET_TITLES = {"soft": "soft", "middle": "middle (assumed)", "donor": "donor (fit
 USUAL = {"law": "isotropic", "ratio": 47.0, "shear": SHEAR_RELATIONSHIPS[0], "set": "middle", "depth": "nambiar2023"}
 
 
-def picked_law():
+def picked_law() -> Choice:
     """The Choice that the screen's fields stand for."""
     known = relationships()
     places = st.columns([3, 3, 4], gap="small")
@@ -34,7 +42,7 @@ def picked_law():
     return Choice(depth, law, ratio, shear)
 
 
-def _picked(name, label, options, words):
+def _picked(name: str, label: str, options: list[str] | tuple[str | float, ...], words: Callable[..., Any]) -> Any:
     """One field; what was picked last stands in it when the screen is opened again."""
     kept = st.session_state.setdefault("mechanics_picked", dict(USUAL))
     key = f"mechanics_{name}"
@@ -43,28 +51,28 @@ def _picked(name, label, options, words):
     return kept[name]
 
 
-def _named(relationship):
+def _named(relationship: Relationship) -> str:
     """A relationship in words."""
     return relationship.label + (OUT_OF_PLANE if relationship.plane == "out-of-plane" else "")
 
 
-def _shear(name):
+def _shear(name: str) -> str:
     """How the shear stiffness falls with depth, in words."""
     return "as the stiffness does" if name == "same" else relationships()[name].label
 
 
-def law_words(choice):
+def law_words(choice: Choice) -> str:
     """A Choice in a few words."""
     more = {"transverse": f", ratio {choice.shear_ratio}", "fibre": f", {choice.set} set"}.get(choice.law, "")
     return f"{TITLES[choice.law]}{more}; depth by {relationships()[choice.relationship].short}"
 
 
-def law_key(choice):
+def law_key(choice: Choice) -> tuple[str, str, float | None, str | None, str | None]:
     """What tells one Choice from another."""
     return tuple(getattr(choice, name) for name in ("relationship", "law", "shear_ratio", "shear_relationship", "set"))
 
 
-def shear_ratios(comparison, choice):
+def shear_ratios(comparison: Comparison, choice: Choice) -> dict[float, dict[str, float]]:
     """Stress in the bed by the transverse law, {modulus over shear modulus: {state: ratio}}.
 
     Args:

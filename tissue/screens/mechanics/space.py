@@ -2,12 +2,16 @@
 
 from functools import partial
 from threading import Thread
+from typing import Any
 
 import streamlit as st
 
+from tissue.budget.comparison import Comparison
+from tissue.drawing.base.palette import Look
 from tissue.drawing.charts import space_maps, stress
 from tissue.ground.vocabulary import TRUE_MINUS
-from tissue.mechanics.space.plan import SPACE_STATES, SpaceRequest, states_in_space, steps_in_space
+from tissue.mechanics.laws.choice import Choice
+from tissue.mechanics.space.plan import SPACE_STATES, SpaceRequest, SpaceState, states_in_space, steps_in_space
 from tissue.report.measures import NO_FIGURE
 from tissue.screens.html import notes, paragraphs, part, plain_table, prose, put, tag
 from tissue.screens.mechanics.law import law_key, law_words
@@ -28,15 +32,21 @@ HEADS = ("State", "Centre, 1 mm", "Thinnest point, 0.5 mm", "Greatest in the tre
 class Work:
     """States of one plan being worked out in a thread of their own; the page only looks at what is there."""
 
-    def __init__(self, comparison, choice, key):
+    def __init__(
+        self,
+        comparison: Comparison,
+        choice: Choice,
+        key: tuple[Any, ...],
+    ) -> None:
         self.comparison, self.key, self.words = comparison, key, law_words(choice)
         request = SpaceRequest(choice)
-        self.total, self.done, self.states = steps_in_space(comparison, request), 0, {}
+        self.total, self.done = steps_in_space(comparison, request), 0
+        self.states: dict[str, SpaceState] = {}
         self.stopped, self.fault = False, ""
         self.thread = Thread(target=self._run, args=(request,), daemon=True)
         self.thread.start()
 
-    def _run(self, request):
+    def _run(self, request: SpaceRequest) -> None:
         """One solution after the other, until it is told to stop."""
         from tissue.ground.errors import EyeError
 
@@ -51,12 +61,12 @@ class Work:
             self.fault = f"Not worked out: {error.field} is {error.value}; what can be worked out: {error.limit}."
 
     @property
-    def running(self):
+    def running(self) -> bool:
         """Whether it is still at work."""
         return self.thread.is_alive()
 
 
-def whole_cornea(comparison, choice, eye_key, colours):
+def whole_cornea(comparison: Comparison, choice: Choice, eye_key: tuple[Any, ...], colours: Look) -> None:
     """Draw this part of the screen.
 
     Args:
@@ -69,14 +79,19 @@ def whole_cornea(comparison, choice, eye_key, colours):
     if choice.law == "fibre":
         put(notes("The fibre law is worked out in the section alone."))
         return
-    work = st.session_state.get("mechanics_space")
+    work: Work | None = st.session_state.get("mechanics_space")
     running = work is not None and work.running and not work.stopped
     st.fragment(_shown, run_every=EVERY_S if running else None)(comparison, choice, (eye_key, law_key(choice)), colours)
 
 
-def _shown(comparison, choice, key, colours):
+def _shown(
+    comparison: Comparison,
+    choice: Choice,
+    key: tuple[Any, ...],
+    colours: Look,
+) -> None:
     """Button, progress or maps; looked at again and again while there is work."""
-    work = st.session_state.get("mechanics_space")
+    work: Work | None = st.session_state.get("mechanics_space")
     if work is not None and work.running and not work.stopped:
         st.progress(work.done / work.total, text=f"{work.done} of {work.total} solved")
         if st.button("Cancel", key="mechanics_space_cancel"):
@@ -89,13 +104,17 @@ def _shown(comparison, choice, key, colours):
             st.rerun()
     if work is None:
         return
-    if st.session_state.get("mechanics_space_seen") is not work:
+    if work is not st.session_state.get("mechanics_space_seen"):
         st.session_state["mechanics_space_seen"] = work
         st.rerun()  # the page stops looking
     _results(work, key, colours)
 
 
-def _results(work, key, colours):
+def _results(
+    work: Any,
+    key: tuple[Any, ...],
+    colours: Look,
+) -> None:
     """Maps and table of what is solved, named for what it was solved for where that is no longer on the desk."""
     if work.fault:
         put(tag("div", paragraphs(work.fault), class_="stale"))
@@ -123,11 +142,12 @@ def _results(work, key, colours):
     put(notes(*UNDER) + plain_table(HEADS, [_line(*one) for one in there.items()], "Places", range(1, 5)))
 
 
-def _line(name, state):
+def _line(name: str, state: SpaceState) -> tuple[Any, ...]:
     """Stress behind the cut at the places of one state."""
     if state.why_not:
         return ((stress.TITLES[name], state.why_not), *[NO_FIGURE] * 4)
-    worst = state.worst
-    values = [one.bed_stress_ratio for one in (state.centre, state.thinnest, worst)]
+    worst, centre, thinnest = state.worst, state.centre, state.thinnest
+    assert worst is not None and centre is not None and thinnest is not None  # a state with figures has them
+    values = [one.bed_stress_ratio for one in (centre, thinnest, worst)]
     at = f"{worst.x_mm:+.2f}, {worst.y_mm:+.2f}".translate(TRUE_MINUS)
     return (stress.TITLES[name], *(f"{value:.2f}" for value in values), at)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from tissue.entry.checks import fault_of
+from tissue.entry.checks import Fault, fault_of
 from tissue.entry.own_map.keys import method_faults
 from tissue.entry.own_map.tables import Asked, maps_of_table
 from tissue.entry.own_map.taken import apart, faults_of_maps, require_together, surface_of, without_apart
@@ -97,7 +97,7 @@ def found_in(table: Table, answers: Answers, texts: dict[str, Any]) -> Found:
     return Found(maps, surfaces, (*method, *_against_fields(maps, texts, table.side)))
 
 
-def _said(fault):
+def _said(fault: Fault) -> str:
     """A Fault on one line, a map by its name in words and not by the key of a plan file."""
     name, _, key = fault.field.partition(".")
     known = MAPS.get(name)
@@ -106,7 +106,7 @@ def _said(fault):
     return replace(fault, field=known if key in ("", "values") else f"{known}, {key}").text
 
 
-def _against_fields(maps, texts, side):
+def _against_fields(maps: dict[str, WrittenMap], texts: dict[str, Any], side: str) -> list[str]:
     """Faults that the maps bring to what can be read in the fields of the eye, whatever else is wrong there."""
     values = read_fields(texts, side)[0]
     before = {fault.text for fault in faults_of_maps({name: one for name, one in values.items() if name not in maps})}

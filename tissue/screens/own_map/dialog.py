@@ -15,7 +15,7 @@ from tissue.ground.errors import EyeError
 from tissue.report.map_json import central_typed
 from tissue.report.map_terminal import COLUMNS_SAID, map_text
 from tissue.screens import frame
-from tissue.screens.desk.state import ACTS, SIDES, day
+from tissue.screens.desk.state import ACTS, SIDES, Day, day
 from tissue.screens.html import notes, paragraphs, part, prose, put, strip, tag
 from tissue.screens.own_map.answers import LAYERS, Answers, Found, Table, found_in, places_apart, places_missing
 from tissue.screens.parts.chart.chart import Picture, chart
@@ -27,7 +27,7 @@ ROOM_PX = 1180  # of a window: narrower, picture and words stand one under anoth
 MEGABYTES = LARGEST_TABLE // 1_000_000
 
 
-def _asks(own, entry):
+def _asks(own: Day, entry: dict[str, Any]) -> None:
     """The page asks for the map of the eye in its fields."""
     if entry["plan"] in own.plans:
         own.asking = ("map", entry["plan"], entry["side"])

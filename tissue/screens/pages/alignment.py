@@ -1,23 +1,32 @@
 """Alignment: centre, pupil and thinnest point against the vertex, rotation, and what a wrong entry would leave."""
 
+from typing import Any
+
 import numpy as np
 import streamlit as st
+from markupsafe import Markup
 
+from tissue.budget.comparison import Comparison
 from tissue.budget.notices import guard_of
-from tissue.drawing.base.palette import HEADS
+from tissue.drawing.base.palette import HEADS, Look
 from tissue.drawing.base.words import place_words
 from tissue.drawing.front import alignment
 from tissue.drawing.section import section
+from tissue.entry.checks import Fault
 from tissue.entry.notation import write
+from tissue.eye.cornea import Cornea, Pupil
+from tissue.eye.refraction import Refraction
 from tissue.eye.slips import SLIPS
 from tissue.ground.sources import data, source
-from tissue.ground.vocabulary import TRUE_MINUS
-from tissue.optics.centration import centred_at
+from tissue.ground.vocabulary import TRUE_MINUS, Floats
+from tissue.optics.centration import Centred, centred_at
 from tissue.optics.rotation import residual_of, rotation_residual
 from tissue.removal.over_pupil import outside_percent
 from tissue.report.measures import NO_FIGURE, rounded
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.places import place_fields
+from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.state import OTHER
 from tissue.screens.html import notes, part, plain_table, prose, put, strip
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
@@ -40,12 +49,12 @@ OFFSET_ROWS = (
 )
 
 
-def show():
+def show() -> None:
     """Draw the screen."""
     of_eye("align", _screen)
 
 
-def _screen(on_desk, shown, wrong, colours):
+def _screen(on_desk: Desk, shown: Shown, wrong: dict[str, Fault], colours: Look) -> None:
     """The front view over its fields, then what stands behind them; the fields come first, the view shows them."""
     comparison, side = shown.comparison, on_desk.side
     above = st.container(key="align_view")
@@ -70,13 +79,13 @@ FIELDS_NOTE = (
 )
 
 
-def fields_note(cornea):
+def fields_note(cornea: Cornea) -> str:
     """What the fields do; with a map of the eye's own thickness the thinnest point is not theirs."""
     mapped = cornea.own_map is not None and cornea.own_map.thickness is not None
     return f"{FIELDS_NOTE} The thinnest point is the map's." if mapped else FIELDS_NOTE
 
 
-def _front(on_desk, shown, turn, colours):
+def _front(on_desk: Desk, shown: Shown, turn: float, colours: Look) -> None:
     """The eye from the front."""
     comparison, side, width = shown.comparison, on_desk.side, main_width()
     outside = float(outside_percent(comparison.pupil, comparison.at_surface.option.removal))
@@ -94,7 +103,7 @@ def _front(on_desk, shown, turn, colours):
     )
 
 
-def _in_words(comparison, side):
+def _in_words(comparison: Comparison, side: str) -> str:
     """Where the places lie, in nasal and temporal words."""
     plan, pupil, cornea = comparison.treatment, comparison.pupil, comparison.cornea
     at = {
@@ -106,7 +115,7 @@ def _in_words(comparison, side):
     return f"{said}. To the viewer's right is {'nasal' if side == 'OD' else 'temporal'} in this eye."
 
 
-def _rotation(on_desk, comparison, turn, fault, colours):
+def _rotation(on_desk: Desk, comparison: Comparison, turn: float, fault: Fault | None, colours: Look) -> None:
     """Residual refraction after a rotation, as a picture and a table."""
     treated = comparison.treatment.refraction
     head = part("If the treatment lands rotated")
@@ -135,26 +144,26 @@ def _rotation(on_desk, comparison, turn, fault, colours):
         piece("align_table", rotation_table(treated, turn))
 
 
-def spellings(refraction):
+def spellings(refraction: Refraction) -> tuple[str, str]:
     """Minus and plus form of a refraction; the one is the other of the same rounded powers."""
     sphere, cylinder = (round(float(v), 2) + 0.0 for v in (refraction.sphere_D, refraction.cylinder_D))
     return write(sphere, cylinder, round(float(refraction.axis_deg), 1))
 
 
-def both_forms(refraction):
+def both_forms(refraction: Refraction) -> str:
     """A refraction in minus form and, where it differs, in plus form."""
     minus, plus = spellings(refraction)
     return minus if minus == plus else f"{minus} (= {plus})"
 
 
-def _fellow(on_desk):
+def _fellow(on_desk: Desk) -> Any:
     """The Comparison of the other eye, or None."""
     other = OTHER[on_desk.side]
     shown = on_desk.figures(other)[0] if on_desk.texts.get(other) else None
     return None if shown is None else shown.comparison
 
 
-def guard_part(comparison, fellow=None):
+def guard_part(comparison: Comparison, fellow: Any = None) -> Markup:
     """What treating the measured eye with the plan as programmed would leave, beside the target."""
     plan, measured = comparison.treatment, comparison.measured
     left, found = residual_of(measured, plan.target_D, plan.refraction), guard_of(comparison, fellow)
@@ -175,7 +184,7 @@ def guard_part(comparison, fellow=None):
     )
 
 
-def _signed(power_D):
+def _signed(power_D: Floats) -> str:
     """A power with its sign and two decimals.
 
     >>> _signed(-0.5), _signed(0.0)
@@ -185,7 +194,7 @@ def _signed(power_D):
     return "0.00" if text == "+0.00" else text.translate(TRUE_MINUS)
 
 
-def offset_part(comparison, side):
+def offset_part(comparison: Comparison, side: str) -> Markup:
     """What the offset of the treatment costs each option: as planned, and as it were centred on the vertex."""
     plan, pupil = comparison.treatment, comparison.pupil
     x, y = float(plan.centre_x_mm), float(plan.centre_y_mm)
@@ -205,7 +214,7 @@ def offset_part(comparison, side):
     return part(title) + table + notes(said, *why, _offset_note(pupil, float(plan.zone_mm)), OPTICS_ALONE)
 
 
-def _offset_note(pupil, zone_mm):
+def _offset_note(pupil: Pupil, zone_mm: float) -> str:
     """How the figures of the offset are made."""
     past = " This pupil is wider than the zone: its coma says little." if float(pupil.pupil_mm) > zone_mm else ""
     return (
@@ -216,7 +225,7 @@ def _offset_note(pupil, zone_mm):
     )
 
 
-def _cell(now, centred, figure, places, moved):
+def _cell(now: Centred | None, centred: Centred | None, figure: str, places: int, moved: bool) -> str:
     """A figure as planned and, where the centre was moved, as centred."""
     if now is None:
         return NO_FIGURE
@@ -224,7 +233,7 @@ def _cell(now, centred, figure, places, moved):
     return f"{value} ({rounded(getattr(centred, figure), places)})" if moved else value
 
 
-def rotation_table(treated, turn_deg):
+def rotation_table(treated: Refraction, turn_deg: float) -> Markup:
     """What is left after every whole degree to 15, the way of the rotation in question, and at that one in full."""
     way = -1.0 if turn_deg < 0 else 1.0
     lines = [_rotation_line(treated, way * degrees) for degrees in TURNS_DEG]
@@ -243,7 +252,7 @@ SE_NOTE = (
 )
 
 
-def _rotation_line(treated, turn_deg):
+def _rotation_line(treated: Refraction, turn_deg: float) -> tuple[str, ...]:
     """A row: rotation, residual in both forms, share of the cylinder."""
     rest = rotation_residual(treated, turn_deg)
     minus, plus = spellings(rest)
@@ -252,11 +261,11 @@ def _rotation_line(treated, turn_deg):
     return _degrees(turn_deg), minus, plus, f"{share:.0f} %"
 
 
-def _degrees(turn_deg):
+def _degrees(turn_deg: float) -> str:
     return f"{turn_deg + 0.0:g}°".translate(TRUE_MINUS)
 
 
-def found_part():
+def found_part() -> Markup:
     """What published series found on centration, rotation and the visual axis."""
     lines = [
         (row["what"], f"{row['percent']} %", _cited(row, row.get("note", ""))) for row in data("counts")["centration"]
@@ -268,7 +277,7 @@ def found_part():
     return part(title) + plain_table(("Finding", "Figure", "Source"), lines, title)
 
 
-def _cited(row, note=""):
+def _cited(row: dict[str, Any], note: str = "") -> str:
     """Citation of a row with what must be known of it; common practice has none."""
     if "source" not in row:
         return "common practice, no source"

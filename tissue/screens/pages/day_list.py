@@ -5,6 +5,7 @@ import io
 import zipfile
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import streamlit as st
 
@@ -14,10 +15,11 @@ from tissue.entry.typed import read_fields
 from tissue.paper.day import day_record
 from tissue.screens import frame
 from tissue.screens.desk.dialogs import FILE_MB
-from tissue.screens.desk.link import CSV, PDF, ZIP, NotMade, act, hand, sound
+from tissue.screens.desk.link import CSV, PDF, ZIP, File, NotMade, act, hand, sound
 from tissue.screens.desk.plan import LONGEST_CODE
+from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.rows import HEADS, day_rows
-from tissue.screens.desk.state import SIDES, Desk, day
+from tissue.screens.desk.state import SIDES, Day, Desk, day
 from tissue.screens.html import notes, prose, put, strip, title_line
 from tissue.screens.pages.plan import record_parts
 from tissue.screens.parts.day_table.day_table import day_table
@@ -39,7 +41,7 @@ WORDS = (
 )
 
 
-def show():
+def show() -> None:
     """Draw the screen."""
     frame.begin()
     own = day()
@@ -57,7 +59,7 @@ def show():
     put(notes(WORDS))
 
 
-def _open_files(own):
+def _open_files(own: Day) -> None:
     """Files given to the list; each is taken once, and what is wrong is told file by file.
 
     Once some are taken the next place for files is a new one: a file's name is a patient's code, and goes with them.
@@ -90,7 +92,7 @@ def _open_files(own):
         put(strip("Not opened:", *lines))
 
 
-def _opened(file):
+def _opened(file: Any) -> Any:
     """The plans of a file, each on a Desk of its own, and what of it is left out.
 
     Raises:
@@ -105,7 +107,7 @@ def _opened(file):
     return made, left_out
 
 
-def _sound_plans():
+def _sound_plans() -> list[tuple[Desk, dict[str, Shown]]]:
     """Each plan of the day that can be made into a file, with its Shown by side.
 
     Raises:
@@ -123,7 +125,7 @@ def _sound_plans():
     return found
 
 
-def records_file(_):
+def records_file(_: Desk) -> File:
     """All records as one document, the list as its first pages."""
     plans = [record_parts(plan, eyes) for plan, eyes in _sound_plans()]
     left = 1
@@ -133,7 +135,7 @@ def records_file(_):
     return "records-of-the-day.pdf", PDF, content
 
 
-def plans_file(_):
+def plans_file(_: Desk) -> File:
     """All plans as one zip; two of one name get a number."""
     out, names = io.BytesIO(), set()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
@@ -147,7 +149,7 @@ def plans_file(_):
     return "plans-of-the-day.zip", ZIP, out.getvalue()
 
 
-def csv_file(_):
+def csv_file(_: Desk) -> File:
     """The day as a table with the columns of a series."""
     rows = []
     for plan in day().plans.values():
@@ -169,6 +171,6 @@ def csv_file(_):
     return "day.csv", CSV, out.getvalue()
 
 
-def _written(value):
+def _written(value: str | float) -> str:
     """A value as a cell: a number with its sign, a text as it is."""
     return value if isinstance(value, str) else f"{float(value):+.10g}"

@@ -2,28 +2,33 @@
 
 from dataclasses import replace
 from functools import partial
+from typing import Any
 
 import numpy as np
 import streamlit as st
+from markupsafe import Markup
 
-from tissue.budget.comparison import compare
-from tissue.drawing.base.palette import HEADS
+from tissue.budget.comparison import Comparison, compare
+from tissue.drawing.base.palette import HEADS, Look
 from tissue.drawing.charts import sweeps
 from tissue.drawing.routes import second_ways
 from tissue.drawing.section.section import NARROW_PX
-from tissue.entry.checks import fault_of
+from tissue.entry.checks import Fault, fault_of
 from tissue.entry.eye import written_residual
 from tissue.entry.notation import echo
+from tissue.eye.refraction import Refraction
 from tissue.ground.errors import EyeError
 from tissue.report.followup.follow_json import eye_today
 from tissue.report.measures import rounded
 from tissue.report.routes_terminal import cap_trade as cap_words
 from tissue.report.routes_terminal import healed_words
-from tissue.routes.enhancement import cap_needed_um, enhancement
+from tissue.routes.enhancement import Enhancement, cap_needed_um, enhancement
 from tissue.routes.notices import enhancement_notices
 from tissue.routes.reserve import later_ways, reserves
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.own_fields import Cell, plan_fields
+from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.readings import entries
 from tissue.screens.html import notes, part, plain_table, prose, put, strip
 from tissue.screens.kept import kept
@@ -48,12 +53,12 @@ READ_AS = (
 )
 
 
-def show():
+def show() -> None:
     """Draw the screen."""
     of_eye("enhance", _screen)
 
 
-def _residual(on_desk, shown):
+def _residual(on_desk: Desk, shown: Shown) -> Refraction | None:
     """The residual refraction of the plan; None where none is given."""
     plan_fields("residual_fields", CELLS, on_desk, on_desk.figures(on_desk.side)[1])
     text = shown.inputs.values.get("residual")
@@ -65,13 +70,13 @@ def _residual(on_desk, shown):
     return residual
 
 
-def _screen(on_desk, shown, _, colours):
+def _screen(on_desk: Desk, shown: Shown, _: dict[str, Fault], colours: Look) -> None:
     """Routes, reserve, the trade of the cap, what was assumed."""
     comparison, readings = _eye(on_desk, shown)
     residual = _residual(on_desk, shown)
     if residual is None:
         return
-    given = {name: shown.inputs.values.get(name) for name in GIVEN}
+    given: dict[str, Any] = {name: shown.inputs.values.get(name) for name in GIVEN}
     key = (shown, readings, residual.sphere_D, residual.cylinder_D, residual.axis_deg)
     try:
         found = kept("enhancement", key, lambda: enhancement(comparison, residual, **given))
@@ -89,7 +94,7 @@ def _screen(on_desk, shown, _, colours):
     piece("enhance_assumed", part("What was assumed") + prose(*_assumed(comparison)))
 
 
-def _eye(on_desk, shown):
+def _eye(on_desk: Desk, shown: Shown) -> tuple[Comparison, tuple[tuple[tuple[str, str], ...], ...]]:
     """The Comparison as planned, or as the readings have it where an extraction was read again and that is chosen.
 
     Returns it with the readings that it rests on, none where it is the plan.
@@ -107,7 +112,7 @@ def _eye(on_desk, shown):
     return today, tuple(tuple(sorted(one.typed.items())) for one in found)
 
 
-def _ways(on_desk, comparison, found, depends, colours):
+def _ways(on_desk: Desk, comparison: Comparison, found: Enhancement, depends: tuple[Any, ...], colours: Look) -> None:
     """The ways side by side: heads, sections to scale, figures."""
     side, width = on_desk.side, main_width()
     narrow = width < NARROW_PX
@@ -129,7 +134,7 @@ def _ways(on_desk, comparison, found, depends, colours):
     piece("enhance_under", notes(READ_AS) + ways_notes(comparison.judgement))
 
 
-def _reserve(comparison, left, found):
+def _reserve(comparison: Comparison, left: dict[str, Any], found: Enhancement) -> Markup:
     """Reserve of all three options in micrometres and dioptres, and after another primary treatment."""
     lines = [(HEADS[name], rounded(one.reserve_um), rounded(one.myopia_D, 2)) for name, one in left.items()]
     line = rounded(comparison.judgement.bed_line_um)
@@ -148,7 +153,7 @@ def _reserve(comparison, left, found):
     )
 
 
-def _trade(on_desk, comparison, found, depends, colours):
+def _trade(on_desk: Desk, comparison: Comparison, found: Enhancement, depends: tuple[Any, ...], colours: Look) -> None:
     """What a thicker cap keeps open and costs, from one call over many caps."""
     width = main_width()
     trade = kept("caps", depends[0], lambda: caps(comparison, found))
@@ -167,7 +172,7 @@ def _trade(on_desk, comparison, found, depends, colours):
     )
 
 
-def caps(comparison, found):
+def caps(comparison: Comparison, found: Enhancement) -> Any:
     """Reserve over the line and room for a thin flap over caps of 100 to 160 µm, as planned and not measured.
 
     Args:
@@ -183,7 +188,7 @@ def caps(comparison, found):
     return sweeps.Trade(CAPS_UM, np.asarray(reserve, dtype=float), CAPS_UM - needed, now, needed)
 
 
-def _assumed(comparison):
+def _assumed(comparison: Comparison) -> tuple[str, ...]:
     """What stands behind the figures, in sentences."""
     error = comparison.under_cap.option.cut_error
     return (

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from functools import cache
 
 import streamlit as st
+from markupsafe import Markup
 
 from tissue.entry.fields import DEFAULT_STATUS, fields, figure
 from tissue.ground.sources import data, folder, keys, letter, source_of_eye
@@ -34,7 +35,7 @@ MUST = {
 
 
 @cache
-def defaults_part():
+def defaults_part() -> Markup:
     """Every input with its default, limits, status and source."""
     lines = [
         (
@@ -52,7 +53,7 @@ def defaults_part():
 
 
 @cache
-def lines_part():
+def lines_part() -> Markup:
     """The lines somebody wrote down, with what speaks against them."""
     found = []
     for one in data("lines").values():
@@ -70,7 +71,7 @@ def lines_part():
 
 
 @cache
-def errors_part():
+def errors_part() -> Markup:
     """Published errors of measurement and cutting."""
     found = []
     for one in data("errors")["error"]:
@@ -87,12 +88,12 @@ def errors_part():
     )
 
 
-def _or_dash(value):
+def _or_dash(value: float | None) -> str:
     return "–" if value is None else figure(value)
 
 
 @cache
-def checks_part():
+def checks_part() -> Markup:
     """Every printed or computed number the tool is tested against, from the tables of its tests."""
     files = sorted(folder("published").glob("*.csv"))
     html = part("Checks") + prose(
@@ -109,7 +110,7 @@ def checks_part():
     return html
 
 
-def _check(row):
+def _check(row: dict[str, str]) -> tuple[str, ...]:
     """One row of a table of checks."""
     key = _key(row)
     remark = "; ".join(filter(None, (row.get("note", ""), row.get("disagrees", ""))))
@@ -124,7 +125,7 @@ def _check(row):
     )
 
 
-def _key(row):
+def _key(row: dict[str, str]) -> str:
     """The key of a check's source; of a published eye's own figures that of the eye."""
     return row.get("source", "") or (source_of_eye(row["case_id"]).key if row.get("case_id") else "")
 
@@ -144,7 +145,7 @@ PARTS: dict[str, Callable[[], str]] = {
 }
 
 
-def show():
+def show() -> None:
     """Draw the screen."""
     frame.begin()
     put(title_line("Evidence", "what every figure, default and line rests on"))

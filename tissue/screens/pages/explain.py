@@ -5,17 +5,21 @@ from functools import cache
 from typing import Any
 
 import streamlit as st
+from markupsafe import Markup
 
+from tissue.drawing.base.palette import Look
 from tissue.drawing.patient import bars as explain_bars
 from tissue.drawing.patient import picture as explain
 from tissue.drawing.patient import why
 from tissue.drawing.patient.language import FIRST, LANGUAGES, unbroken, unread, words
 from tissue.drawing.patient.steps import pictures
-from tissue.drawing.patient.together import COLUMNS, by_name, column_name, side_by_side
-from tissue.drawing.patient.words import STEPS, WAYS, story
+from tissue.drawing.patient.together import COLUMNS, Row, by_name, column_name, side_by_side
+from tissue.drawing.patient.words import STEPS, WAYS, Story, story
 from tissue.entry.file_name import file_name
 from tissue.screens import frame
-from tissue.screens.desk.link import PDF, NotMade, hand, sound
+from tissue.screens.desk.link import PDF, File, NotMade, hand, sound
+from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.state import SIDES, desk
 from tissue.screens.html import NOTHING, hidden_caption, joined, paragraphs, put, strip, style_of, tag, together
 from tissue.screens.kept import changed, choice, kept, stand, widget_key
@@ -29,7 +33,7 @@ PICTURE_PX, BARS_PX = explain.WIDTH_PX, explain_bars.WIDTH_PX
 TOGETHER = "together"  # in the place of a way: all of them side by side
 
 
-def show():
+def show() -> None:
     """Draw the screen."""
     colours = frame.begin()
     put(_style())
@@ -53,12 +57,12 @@ def show():
 
 
 @cache
-def _style():
+def _style() -> Markup:
     """The style sheet of this screen."""
     return style_of(text("styles/explain.css"))
 
 
-def _chosen():
+def _chosen() -> dict[str, Any]:
     """What is looked at: way, step, language and columns; it outlives a change of screen."""
     chosen = st.session_state.setdefault("explain", {})
     for name, first in (("way", WAYS[0]), ("step", 0), ("language", FIRST), ("columns", None), ("last_way", WAYS[0])):
@@ -66,7 +70,7 @@ def _chosen():
     return chosen
 
 
-def _top(on_desk, chosen, page):
+def _top(on_desk: Desk, chosen: dict[str, Any], page: dict[str, Any]) -> None:
     """Whose eye, which way, in which language."""
     known = words(chosen["language"])
     with st.container(horizontal=True, vertical_alignment="center", key="explain_top"):
@@ -102,32 +106,32 @@ def _top(on_desk, chosen, page):
     piece("explain_unread", tag("p", unread(chosen["language"]), class_="explain-invented", lang=chosen["language"]))
 
 
-def _eye(on_desk, key):
+def _eye(on_desk: Desk, key: str) -> None:
     side = changed("explain_eye", key)
     if side is not None:
         on_desk.look_at(side)
 
 
-def _way():
+def _way() -> None:
     chosen = _chosen()
     chosen["way"] = choice("explain_way", chosen["way"])
     if chosen["way"] != TOGETHER:
         chosen["last_way"] = chosen["way"]
 
 
-def _language():
+def _language() -> None:
     _chosen()["language"] = choice("explain_language", _chosen()["language"])
 
 
-def _step(at):
+def _step(at: int) -> None:
     _chosen()["step"] = at
 
 
-def _columns():
+def _columns() -> None:
     _chosen()["columns"] = tuple(st.session_state["explain_columns"])
 
 
-def _steps(on_desk, shown, told, chosen, colours):
+def _steps(on_desk: Desk, shown: Shown, told: Story, chosen: dict[str, Any], colours: Look) -> None:
     """The large picture, and beside it the steps."""
     at = min(chosen["step"], len(told.steps) - 1)
     step = STEPS[at]
@@ -151,17 +155,17 @@ def _steps(on_desk, shown, told, chosen, colours):
             _handout(on_desk, page)
 
 
-def _act_names(page):
+def _act_names(page: dict[str, Any]) -> dict[str, str]:
     """What stands on the buttons beside the steps."""
     return {name: page[name] for name in ("steps", "play", "next", "stop")}
 
 
-def _pictures(shown, way):
+def _pictures(shown: Shown, way: str) -> Any:
     """The pictures of all steps, worked out once for an eye and a way."""
     return kept("explain", (shown, way), lambda: pictures(shown.comparison, way))
 
 
-def _why(shown, told, chosen, colours):
+def _why(shown: Shown, told: Story, chosen: dict[str, Any], colours: Look) -> None:
     """Why tissue is taken, in a simple eye; and the cornea at its real thickness with the share that stays."""
     said, depends = told.words["why"], (shown, told.side, told.way, told.language, colours.name)
     with st.container(horizontal=True, key="explain_why_row"):
@@ -179,11 +183,11 @@ def _why(shown, told, chosen, colours):
             chart("explain_real", depends, real)
 
 
-def _rest(shown, told, chosen, colours):
+def _rest(shown: Shown, told: Story, chosen: dict[str, Any], colours: Look) -> None:
     """How thick that is, what is known and what is not, what to ask."""
     page = told.words["page"]
 
-    def head(name):
+    def head(name: str) -> Markup:
         return tag("h2", page[name])
 
     with st.container(horizontal=True, key="explain_rest"):
@@ -211,7 +215,7 @@ def _rest(shown, told, chosen, colours):
             )
 
 
-def columns_shown(chosen):
+def columns_shown(chosen: dict[str, Any]) -> tuple[str, ...]:
     """What stands side by side: what was switched on in its order, no surgery always; by name where nothing was.
 
     Args:
@@ -223,7 +227,7 @@ def columns_shown(chosen):
     return (*known, *(column for column in COLUMNS if column not in (*WAYS, *known)))
 
 
-def _together(on_desk, shown, chosen):
+def _together(on_desk: Desk, shown: Shown, chosen: dict[str, Any]) -> None:
     """All ways and no surgery in the same rows."""
     language = chosen["language"]
     table, columns = words(language)["table"], columns_shown(chosen)
@@ -243,7 +247,7 @@ def _together(on_desk, shown, chosen):
     piece("explain_table", _words(chosen, *said, paragraphs(table["strength"], table["practice"])))
 
 
-def _table(found, names, caption):
+def _table(found: list[Row], names: list[str], caption: str) -> Markup:
     """The rows as a table; every column as wide as the next."""
     head = tag("tr", tag("td"), *(tag("th", name, scope="col") for name in names))
     body = (
@@ -260,11 +264,11 @@ def _table(found, names, caption):
     )
 
 
-def _words(chosen, *parts):
+def _words(chosen: dict[str, Any], *parts: Markup) -> Markup:
     return tag("div", together(joined(*parts)), class_="explain-words", lang=chosen["language"])
 
 
-def _handout(on_desk, page):
+def _handout(on_desk: Desk, page: dict[str, Any]) -> None:
     """The page for both eyes, in the way that is looked at."""
     with st.container(horizontal=True, vertical_alignment="center", key="explain_handout"):
         hand("explain_page", page["handout"], handout_file)
@@ -272,7 +276,7 @@ def _handout(on_desk, page):
             put(tag("div", page["invented"], class_="explain-invented"))
 
 
-def handout_file(on_desk):
+def handout_file(on_desk: Desk) -> File:
     """The handout as a file, in the patient's words where it cannot be made."""
     from tissue.paper.handout import handout
 

@@ -1,22 +1,34 @@
 """Follow-up: what was done, what was measured, where each reading lies and what all of them say of the bed."""
 
+from __future__ import annotations
+
 from functools import partial
+from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
+from tissue.budget.comparison import Comparison
+from tissue.drawing.base.palette import Look
 from tissue.drawing.charts import follow_up
 from tissue.drawing.charts.follow_up import StripRow
-from tissue.entry.fields import fields, reading_fields
-from tissue.followup.follow import bed_planned, bed_today
+from tissue.entry.checks import Fault
+from tissue.entry.fields import Field, fields, reading_fields
+from tissue.entry.readings import Entry
+from tissue.followup.follow import Follow, bed_planned, bed_today
 from tissue.followup.notices import follow_notices, on_day
-from tissue.report.followup.follow_json import laid, no_follow_up
+from tissue.report.followup.follow_json import Laid, laid, no_follow_up
 from tissue.screens.desk.of_eye import of_eye
+from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.readings import entries, put_in, take_out
 from tissue.screens.html import NOTHING, notes, notice_list, part, prose, put, strip
 from tissue.screens.kept import changed, kept, widget_key
 from tissue.screens.parts.chart.chart import ALONE_S, Picture, chart, main_width, width_of
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.follow_up import done_table, readings_table, today_table
+
+if TYPE_CHECKING:
+    from streamlit.delta_generator import DeltaGenerator
 
 NOT_TOLD = "not told"
 READ_AS = (
@@ -30,12 +42,12 @@ ACCOUNT = (
 FORM = (("days", "method", "thickness_um"), ("epithelium_um", "cut_um", "bed_um"), ("K_D", "refraction", "sd_um"))
 
 
-def show():
+def show() -> None:
     """Draw the screen."""
     of_eye("followup", _screen)
 
 
-def _screen(on_desk, shown, _, colours):
+def _screen(on_desk: Desk, shown: Shown, _: dict[str, Fault], colours: Look) -> None:
     """The plan beside the readings; strips, account, bed."""
     values, comparison = shown.inputs.values, shown.comparison
     found, wrong = entries(on_desk, on_desk.side, values)
@@ -45,12 +57,12 @@ def _screen(on_desk, shown, _, colours):
     left, right = above.columns([2, 3], gap="medium")
     with left:
         _done(on_desk, comparison, values)
-        piece("followup_plan", done_table(comparison, comparison.results.get(values.get("done"))))
+        piece("followup_plan", done_table(comparison, comparison.results.get(values.get("done", ""))))
     with right:
         _readings(on_desk, found, values)
 
 
-def _beside(on_desk, shown, found, wrong, colours):
+def _beside(on_desk: Desk, shown: Shown, found: tuple[Entry, ...], wrong: list[Any], colours: Look) -> None:
     """The readings beside published ones, or what is missing for that."""
     if wrong:
         put(strip(*(f"{fault.text}." for fault in wrong)))
@@ -64,7 +76,7 @@ def _beside(on_desk, shown, found, wrong, colours):
     _figures(on_desk, one, ((shown, typed), colours.name), colours)
 
 
-def _missing(fault):
+def _missing(fault: Fault) -> str:
     """What is missing before anything can be laid beside the plan."""
     if fault.field == "done" and fault.read == "nothing":
         return "Say what was done, and put in what was measured: each reading is then laid beside published ones."
@@ -73,7 +85,7 @@ def _missing(fault):
     return f"{fault.text}."
 
 
-def _done(on_desk, comparison, values):
+def _done(on_desk: Desk, comparison: Comparison, values: dict[str, Any]) -> None:
     """What was done; it belongs to the plan."""
     put(part("The plan"))
     choices, now = (NOT_TOLD, *fields()["done"].choices), values.get("done") or NOT_TOLD
@@ -82,19 +94,19 @@ def _done(on_desk, comparison, values):
     st.selectbox(label, choices, key=key, format_func=say, on_change=_say_done, args=(on_desk, on_desk.side, key))
 
 
-def _say_done(on_desk, side, key):
+def _say_done(on_desk: Desk, side: str, key: str) -> None:
     """What was done was said of one eye of one plan."""
     picked = changed("followup_done", key)
     if picked is not None:
         on_desk.edit(side, "done", "" if picked == NOT_TOLD else picked)
 
 
-def _title(comparison, name):
+def _title(comparison: Comparison, name: str) -> str:
     """What was done in words."""
     return comparison.results[name].option.title if name in comparison.results else name
 
 
-def _readings(on_desk, found, values):
+def _readings(on_desk: Desk, found: tuple[Entry, ...], values: dict[str, Any]) -> None:
     """The readings as they were put in, and the form for one more."""
     side = on_desk.side
     put(part("What was measured"))
@@ -108,7 +120,7 @@ def _readings(on_desk, found, values):
         _form(on_desk, values)
 
 
-def _form(on_desk, values):
+def _form(on_desk: Desk, values: dict[str, Any]) -> None:
     """The form of one reading; a fault is told under it and what was typed stays."""
     side, known = on_desk.side, reading_fields()
     count = st.session_state.setdefault("readings_put_in", 0)
@@ -127,21 +139,21 @@ def _form(on_desk, values):
                 st.rerun()
 
 
-def _fault_words(fault):
+def _fault_words(fault: Fault) -> str:
     """A fault of a reading with the name that its field has on the screen."""
     name = fault.field.rpartition(": ")[2]
     heading = reading_fields()[name].label if name in reading_fields() else fault.field
     return f"{heading}: read {fault.read}, accepted {fault.accepted}."
 
 
-def _control(column, field, key):
+def _control(column: DeltaGenerator, field: Field, key: str) -> str:
     """The control of one field of a reading."""
     if field.choices:
         return column.selectbox(field.heading, field.choices, key=key, help=field.help)
     return column.text_input(field.heading, key=key, help=field.help, autocomplete="off")
 
 
-def _figures(on_desk, one, depends, colours):
+def _figures(on_desk: Desk, one: Laid, depends: tuple[Any, ...], colours: Look) -> None:
     """Strips, account and bed, with the table of today and the notices."""
     found, width = one.found, main_width()
     told = [notice.text for notice in follow_notices(found, one.strips, one.own_source)]
@@ -171,7 +183,7 @@ def _figures(on_desk, one, depends, colours):
     piece("followup_today", today_table(found))
 
 
-def _accounts(found, depends, colours, file):
+def _accounts(found: Follow, depends: tuple[Any, ...], colours: Look, file: str) -> None:
     """One account for each thickness after surgery, two side by side."""
     accounts = [(r, ledger) for r, ledger in zip(found.readings, found.ledgers, strict=True) if ledger is not None]
     if not accounts:
@@ -195,7 +207,7 @@ def _accounts(found, depends, colours, file):
     piece("followup_account_words", notes(ACCOUNT))
 
 
-def _bed(found, depends, colours, file):
+def _bed(found: Follow, depends: tuple[Any, ...], colours: Look, file: str) -> None:
     """The bed as planned and today, with the user's line."""
     before, today, line = bed_planned(found), bed_today(found), float(found.comparison.judgement.bed_line_um)
     piece("followup_bed_title", part("The bed, as planned and today"))

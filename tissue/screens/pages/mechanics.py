@@ -1,21 +1,34 @@
 """Mechanics: where the stress goes, with the range that a cap leaves open and what the model fails at."""
 
+from __future__ import annotations
+
+from collections.abc import Callable
 from functools import partial
+from typing import Any
 
 import numpy as np
 import streamlit as st
+from markupsafe import Markup
 
+from tissue.budget.comparison import Comparison
 from tissue.budget.strength.relationship import relationships
+from tissue.drawing.base.palette import Look
 from tissue.drawing.charts import stress
 from tissue.drawing.charts.shear_ratio import describe_shear_ratios, draw_shear_ratios
-from tissue.ground.vocabulary import TRUE_MINUS
+from tissue.drawing.charts.stress import Frame
+from tissue.entry.checks import Fault
+from tissue.ground.vocabulary import TRUE_MINUS, Array
 from tissue.mechanics.body import CLOSED
 from tissue.mechanics.ladder.cases import DEPTH, cases, kept_runs
-from tissue.mechanics.states import BARE, INTACT, LIFTED, SLACK, SLIDING, TAUT
+from tissue.mechanics.laws.choice import Choice
+from tissue.mechanics.plan import SectionPlan
+from tissue.mechanics.states import BARE, INTACT, LIFTED, SLACK, SLIDING, TAUT, State
 from tissue.removal.options import first_name
 from tissue.report.ladder import SAID, by_law, case_citation, closed_form, population, verdicts
 from tissue.report.measures import NO_FIGURE
 from tissue.screens.desk.of_eye import of_eye
+from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.reading import Shown
 from tissue.screens.html import notes, paragraphs, part, plain_table, prose, put, tag
 from tissue.screens.kept import kept
 from tissue.screens.mechanics.law import law_key, picked_law, shear_ratios
@@ -54,12 +67,12 @@ LADDER_WORDS = (
 )
 
 
-def show():
+def show() -> None:
     """Draw the screen."""
     of_eye("mechanics", _screen)
 
 
-def _screen(on_desk, shown, _, colours):
+def _screen(on_desk: Desk, shown: Shown, _: dict[str, Fault], colours: Look) -> None:
     """Everything that depends on the eye; the numbers first, then the pictures."""
     choice = picked_law()
     eye_key = on_desk.side, tuple(sorted(on_desk.texts[on_desk.side].items())), str(shown.texts)
@@ -91,7 +104,7 @@ def _screen(on_desk, shown, _, colours):
     _details(shown.comparison, choice, key)
 
 
-def _solved(comparison, choice, key):
+def _solved(comparison: Comparison, choice: Choice, key: tuple[Any, ...]) -> Any:
     """States at picture mesh, their ranges, the section plan and the intact front; words where it cannot be."""
     kept = st.session_state.setdefault("mechanics_solved", {})
     if key not in kept:
@@ -100,7 +113,7 @@ def _solved(comparison, choice, key):
     return kept[key]
 
 
-def _solve(comparison, choice):
+def _solve(comparison: Comparison, choice: Choice) -> Any:
     from tissue.ground.errors import EyeError
     from tissue.mechanics import PICTURE, model, runs, section_plan, spread_of_runs
     from tissue.mechanics.shape import conic_mm
@@ -113,13 +126,18 @@ def _solve(comparison, choice):
         return f"No section: {error.field} is {error.value}; what can be worked out: {error.limit}."
     shape = plan.shape
 
-    def front(r_mm):
-        return conic_mm(np.asarray(r_mm), shape.radius_mm, shape.asphericity) + shape.epithelium_mm
+    def front(r_mm: Array) -> Array:
+        return np.asarray(conic_mm(np.asarray(r_mm), shape.radius_mm, shape.asphericity)) + shape.epithelium_mm
 
     return found[choice.name], spread_of_runs(found), plan, front
 
 
-def _shear(comparison, choice, key, colours):
+def _shear(
+    comparison: Comparison,
+    choice: Choice,
+    key: tuple[Any, ...],
+    colours: Look,
+) -> None:
     """The ratios against how soft the stroma is between its lamellae; worked out when it is opened."""
     if not st.toggle("Show the ratios against modulus over shear modulus", key="mechanics_shear_open"):
         return
@@ -135,7 +153,12 @@ def _shear(comparison, choice, key, colours):
     chart("stress_shear", (key, colours.name), picture)
 
 
-def _maps(states, front, key, colours):
+def _maps(
+    states: dict[str, State],
+    front: Callable[[Array], Array],
+    key: tuple[Any, ...],
+    colours: Look,
+) -> None:
     """The intact eye beside one state, and every state of the cap beside the others."""
     shared = stress.frame_of(states, front)
     after = st.selectbox(
@@ -147,12 +170,17 @@ def _maps(states, front, key, colours):
     )
 
 
-def _unused(states):
+def _unused(states: dict[str, State]) -> str:
     """The state of the cap that this law does not have: sliding, where a closed cap stands in its place."""
     return SLIDING if CLOSED in states else CLOSED
 
 
-def _side_by_side(states, names, shared, drawn_for):
+def _side_by_side(
+    states: dict[str, State],
+    names: list[str] | tuple[str, str],
+    shared: Frame,
+    drawn_for: tuple[tuple[str | float | tuple[tuple[str, str], ...] | None, ...], Look],
+) -> None:
     """Sections in one row, in a narrow window one under another; the last of a row has the bar of the colours."""
     key, colours = drawn_for
     in_row = len(names) if main_width() >= NARROW_PX else 1
@@ -180,7 +208,7 @@ def _side_by_side(states, names, shared, drawn_for):
             )
 
 
-def _figures(states, ranges):
+def _figures(states: dict[str, State], ranges: dict[str, Any]) -> Markup:
     """Every figure of every state with its spread over relationships."""
     lines = []
     for name, state in states.items():
@@ -194,7 +222,7 @@ def _figures(states, ranges):
     ) + notes("In brackets least and greatest over all relationships, or by the fibre law over its sets of numbers.")
 
 
-def _cell(state, ranges, figure):
+def _cell(state: State, ranges: dict[str, tuple[float, float]] | None, figure: str) -> str:
     """A figure with its range."""
     value, places = getattr(state.figures, figure), 0 if figure.endswith("percent") else 2
     if np.isnan(value):
@@ -206,12 +234,12 @@ def _cell(state, ranges, figure):
     return f"{text} ({_signed(low, places)}–{_signed(high, places)})"
 
 
-def _signed(value, places):
+def _signed(value: float, places: int) -> str:
     """A number with a true minus."""
     return f"{value:.{places}f}".translate(TRUE_MINUS)
 
 
-def _strain(states, plan):
+def _strain(states: dict[str, State], plan: SectionPlan) -> Markup | str:
     """Closing strain in words, on the meridian of the lenticule and across it."""
     figures = states["lenticule_taut"].figures
     if figures is None:
@@ -225,12 +253,12 @@ def _strain(states, plan):
     )
 
 
-def _longer(percent):
+def _longer(percent: float) -> str:
     """A length in percent against another, in words."""
     return f"{abs(percent):.1f} % {'longer' if percent >= 0 else 'shorter'}"
 
 
-def _ladder():
+def _ladder() -> Markup:
     """The ladder of published experiments with what every law gives, those that do not come out too."""
     kept = kept_runs()
     lines = []
@@ -242,7 +270,7 @@ def _ladder():
     return notes(*SAID, *LADDER_WORDS) + plain_table(heads, lines, "Published experiments")
 
 
-def _details(comparison, choice, key):
+def _details(comparison: Comparison, choice: Choice, key: tuple[Any, ...]) -> None:
     """What the figures owe to the assumptions; worked out when it is opened."""
     if st.toggle("Show what the figures owe to the assumptions", key="mechanics_sensitivity"):
         kept = st.session_state.setdefault("mechanics_cases", {})
@@ -259,6 +287,6 @@ def _details(comparison, choice, key):
         put(plain_table(("Stress in the bed, ratio", *heads), lines, "Sensitivity"))
 
 
-def _ratio(state):
+def _ratio(state: State) -> str:
     """The bed's ratio of one state."""
     return "–" if state.figures is None else f"{state.figures.bed_stress_ratio:.2f}"

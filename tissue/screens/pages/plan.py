@@ -1,20 +1,28 @@
 """Plan: three ways to the same correction side by side, sections over their columns of figures."""
 
+from __future__ import annotations
+
 import csv
 import io
+from collections.abc import Callable, Iterable
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
+from tissue.budget.comparison import Comparison
+from tissue.drawing.base.palette import Look
 from tissue.drawing.section import section
 from tissue.drawing.section.describe import section_table
+from tissue.entry.checks import Fault
 from tissue.entry.file_name import file_name
 from tissue.screens import frame
 from tissue.screens.desk import inputs
 from tissue.screens.desk.drawn import draw_when_quiet
-from tissue.screens.desk.link import CSV, PDF, hand, shown_first, sound
-from tissue.screens.desk.state import OTHER, SIDES, Desk, desk
+from tissue.screens.desk.link import CSV, PDF, File, hand, shown_first, sound
+from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.reading import Shown
+from tissue.screens.desk.state import OTHER, SIDES, desk
 from tissue.screens.html import NOTHING, joined, put, tag
 from tissue.screens.kept import choice, stand
 from tissue.screens.letter.read_back import ask_readback, state_words
@@ -25,10 +33,13 @@ from tissue.screens.plan.moved import moved_part
 from tissue.screens.plan.views import ANY, HORIZONTAL, angle_of, meridians
 from tissue.screens.tables.options import heads, pair_table
 
+if TYPE_CHECKING:
+    from tissue.paper.day import InDay
+
 HELP = "One page for the chart: every value used, sections to scale, what to read back, the plan file inside it."
 
 
-def show():
+def show() -> None:
     """Draw the screen."""
     shown_first(_work_out_pictures)
     on_desk = desk()
@@ -40,7 +51,7 @@ def show():
     if shown is None:
         put(words.nothing_yet(on_desk.side, on_desk.code, wrong))
     else:
-        _both(on_desk, colours)
+        _both(on_desk, shown, colours)
     inputs.sidebar(on_desk)
 
 
@@ -52,7 +63,7 @@ def _work_out_pictures(on_desk: Desk) -> None:
             views.picture(on_desk, shown, frame.theme(), columns=len(sides), draw=False)
 
 
-def _one(on_desk, shown, wrong):
+def _one(on_desk: Desk, shown: Shown, wrong: dict[str, Fault]) -> None:
     """One eye; the sections go to the browser first, what is not looked at while a key is pressed comes after."""
     colours = frame.theme()
     views.picture(on_desk, shown, colours, draw=False)
@@ -75,7 +86,7 @@ def _one(on_desk, shown, wrong):
 
 
 @st.fragment
-def _with_draws(width, eyes, show):
+def _with_draws(width: int, eyes: Iterable[Any], show: Callable[[bool], None]) -> None:
     """What changes when the draws are there: it alone is drawn anew when it is quiet.
 
     Args:
@@ -89,7 +100,7 @@ def _with_draws(width, eyes, show):
     draw_when_quiet(eyes, _draw)
 
 
-def _draw():
+def _draw() -> None:
     """Nothing was changed for a moment: what needs draws is worked out."""
     on_desk = desk()
     for side in SIDES if on_desk.both else (on_desk.side,):
@@ -98,7 +109,7 @@ def _draw():
             _ = shown.drawn
 
 
-def _ask(on_desk):
+def _ask(on_desk: Desk) -> None:
     """Plans that may have been copied and left: asked about, never silent."""
     question = on_desk.question()
     if question:
@@ -107,11 +118,11 @@ def _ask(on_desk):
             st.button("Yes, it is right", key="agree", on_click=on_desk.agree, args=(on_desk.asked,))
 
 
-def _both(on_desk, colours):
+def _both(on_desk: Desk, looked_at: Shown, colours: Look) -> None:
     """Both eyes: the right one on the left of the page, the left one on the right."""
     found = {side: on_desk.figures(side) for side in SIDES}
     with st.container(key="pair_top"):
-        _controls(on_desk, found[on_desk.side][0], views.OF_BOTH)
+        _controls(on_desk, looked_at, views.OF_BOTH)
         _ask(on_desk)
     columns = st.columns(2, gap="small")
     _moved(on_desk, found)
@@ -130,15 +141,15 @@ def _both(on_desk, colours):
     _with_draws(main_width(), shown, lambda _: piece("pair", pair_table(eyes, on_desk.kept) + footnotes))
 
 
-def _moved(on_desk, found):
+def _moved(on_desk: Desk, found: dict[str, Any]) -> None:
     """What moved in one of both eyes, drawn before the pictures and under them."""
     move, narrow = on_desk.moves.now, main_width() < section.NARROW_PX
     one = found[move.side][0] if move else None
-    named = (tag("p", _capital(words.SIDES[move.side])), heads(narrow)) if one else ()
+    named = (tag("p", _capital(words.SIDES[move.side])), heads(narrow)) if one and move else ()
     piece("moved", moved_part(on_desk, one, narrow, joined(*named)) if one else NOTHING)
 
 
-def _controls(on_desk, shown, offered):
+def _controls(on_desk: Desk, shown: Shown, offered: tuple[str, ...]) -> None:
     """View, meridian, and what is drawn beside; a change is taken over before anything is drawn."""
     with st.container(horizontal=True, gap="small", vertical_alignment="center", key="controls"):
         _choice(on_desk, "view", "View", offered, _capital)
@@ -151,7 +162,7 @@ def _controls(on_desk, shown, offered):
         _beside(on_desk)
 
 
-def _beside(on_desk):
+def _beside(on_desk: Desk) -> None:
     """The other eye beside this one, and a kept plan behind this one."""
     stand("both", on_desk.both)
     alone = not on_desk.texts.get(OTHER[on_desk.side])
@@ -171,24 +182,24 @@ READBACK_HELP = "A second person types what is treated, with the plan out of sig
 KEEP_HELP = "The plan as it is now stays as a thin outline in the sections and as a second value in the table."
 
 
-def _taken(name):
+def _taken(name: str) -> None:
     """A control was changed: the desk keeps it, so that it outlives a change of screen."""
     setattr(desk(), name, choice(name, getattr(desk(), name)))
 
 
-def _choice(on_desk, name, label, options, words_of):
+def _choice(on_desk: Desk, name: str, label: str, options: tuple[str, ...], words_of: Callable[[str], str]) -> None:
     """A row of words of which one is chosen."""
     chosen = getattr(on_desk, name)
     stand(name, chosen if chosen in options else options[0])
-    place = {"required": True, "label_visibility": "collapsed", "format_func": words_of}
+    place: dict[str, Any] = {"required": True, "label_visibility": "collapsed", "format_func": words_of}
     st.segmented_control(label, options, key=name, on_change=_taken, args=(name,), **place)
 
 
-def _capital(view):
+def _capital(view: str) -> str:
     return view[0].upper() + view[1:]
 
 
-def _named(comparison):
+def _named(comparison: Comparison | None) -> Callable[..., Any]:
     """Words for a meridian; without angles where two eyes are meant."""
     known = {HORIZONTAL: "0–180°", "thinnest": "Through thinnest", ANY: "Any angle"}
     if comparison is None:
@@ -197,13 +208,13 @@ def _named(comparison):
     return (known | {"axis": f"Axis {angles.get('axis', 0):.0f}°", "across": f"{angles.get('across', 0):.0f}°"}).get
 
 
-def _csv():
+def _csv() -> None:
     """The section in numbers."""
     with st.container(key="csv"):
         hand("csv", "section as CSV", section_file)
 
 
-def section_file(on_desk):
+def section_file(on_desk: Desk) -> File:
     """The section of the eye in the fields, as a file."""
     shown = sound(on_desk, (on_desk.side,))[on_desk.side]
     angle = angle_of(on_desk, shown.comparison)
@@ -211,7 +222,7 @@ def section_file(on_desk):
     return name, CSV, section_csv(shown.comparison, angle).encode()
 
 
-def section_csv(comparison, angle):
+def section_csv(comparison: Comparison, angle: float) -> str:
     """The section as CSV: µm and mm, a row every 0.1 mm.
 
     Args:
@@ -226,13 +237,13 @@ def section_csv(comparison, angle):
     return out.getvalue()
 
 
-def record_file(on_desk):
+def record_file(on_desk: Desk) -> File:
     """The page for the chart: the same as the command makes of the plan saved."""
     name = file_name(f"{on_desk.code or 'plan'}-record", ".pdf")
     return name, PDF, record_page(on_desk, sound(on_desk), str(date.today()))
 
 
-def record_page(on_desk, eyes, day):
+def record_page(on_desk: Desk, eyes: dict[str, Shown], day: str) -> bytes:
     """The bytes of the record.
 
     Args:
@@ -246,7 +257,7 @@ def record_page(on_desk, eyes, day):
     return record(code, told, plan, name, day)
 
 
-def record_parts(on_desk, eyes):
+def record_parts(on_desk: Desk, eyes: dict[str, Shown]) -> InDay:
     """What a record is made from: code, eyes, plan file and its name. Arguments as in `record_page`.
 
     Raises:

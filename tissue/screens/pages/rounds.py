@@ -1,9 +1,13 @@
 """Rounds: questions for a fellow; the answer is committed before the arithmetic appears line by line."""
 
+from typing import Any
+
 import streamlit as st
 
+from tissue.drawing.base.palette import Look
 from tissue.drawing.section import section
 from tissue.rounds.judge import judge, unanswered
+from tissue.rounds.question import Question
 from tissue.rounds.results import count_words, results_csv
 from tissue.screens import frame
 from tissue.screens.desk.link import CSV, hand
@@ -15,7 +19,7 @@ from tissue.screens.plan.views import DRAWN, FLAT, drawn_view
 from tissue.screens.rounds.answers import answers
 from tissue.screens.rounds.question import arithmetic, given_table, head, label_line, outcome_words
 from tissue.screens.rounds.record import save_record, score
-from tissue.screens.rounds.session import session
+from tissue.screens.rounds.session import Session, session
 from tissue.screens.rounds.setup import setup
 from tissue.screens.tables.options import heads
 
@@ -34,7 +38,7 @@ ASKED_FOR = {
 }
 
 
-def show():
+def show() -> None:
     """Draw the screen."""
     colours = frame.begin()
     put(style_of(text("styles/rounds.css")))
@@ -56,7 +60,7 @@ def show():
         _picture(own, colours)
 
 
-def _now(own):
+def _now(own: Session) -> None:
     """The setup, a question, or the end of a round."""
     if not own.questions:
         setup(own)
@@ -68,9 +72,9 @@ def _now(own):
         _reveal(own)
 
 
-def _ask(own):
+def _ask(own: Session) -> None:
     """The question with what is given, and the place for the answer."""
-    question = own.question
+    question: Any = own.question  # asked only while there is one
     put(head(question, own.at + 1, len(own.questions), own.turn) + given_table(question))
     if own.fault:
         put(strip(f"{own.fault[0].upper()}{own.fault[1:]}."))
@@ -86,7 +90,7 @@ def _ask(own):
     _leave(own)
 
 
-def _answer(own, question):
+def _answer(own: Session, question: Question) -> dict[str, str | None]:
     """The fields of an answer; returns their keys, those of choices with the choice."""
     label = ASKED_FOR[question.form].format(unit=question.kind.unit)
     label += ", with a minus where it lies under" if question.signed and question.form == "number" else ""
@@ -104,7 +108,7 @@ def _answer(own, question):
     return {key: None}
 
 
-def _commit(keys):
+def _commit(keys: dict[str, Any]) -> None:
     """Take the answer over before anything is drawn."""
     own = session()
     if own.question is None:
@@ -114,16 +118,16 @@ def _commit(keys):
     own.commit(judge(own.question, written[0] if written else marked))
 
 
-def _give_up():
+def _give_up() -> None:
     """The arithmetic without an answer."""
     own = session()
     if own.question is not None:
         own.commit(unanswered(own.question))
 
 
-def _reveal(own):
+def _reveal(own: Session) -> None:
     """The committed answer, the arithmetic line by line, and the way on."""
-    judged = own.judged
+    judged: Any = own.judged  # shown only once there is one
     question = judged.question
     put(head(question, own.at + 1, len(own.questions)) + given_table(question) + outcome_words(judged, own.turn))
     put(arithmetic(question))
@@ -135,12 +139,12 @@ def _reveal(own):
         _leave(own)
 
 
-def _leave(own):
+def _leave(own: Session) -> None:
     with st.container(key="rounds_leave"):
         st.button("End this round", key="rounds_end", type="tertiary", on_click=own.leave)
 
 
-def _end(own):
+def _end(own: Session) -> None:
     """The count of the round."""
     put(tag("h2", "The round is at its end", class_="part", tabindex=-1, data_turn=own.turn))
     seed = f"Seed {own.seed}: with the same eyes, kinds and number of questions it makes this round again."
@@ -152,16 +156,17 @@ def _end(own):
             st.button(f"Ask again what was not right: {wrong}", key="rounds_retry", on_click=own.retry)
 
 
-def _answers(own):
+def _answers(own: Session) -> None:
     """The answers of the session, their table as a file, and the record of learning."""
     put(answers(own.results))
     hand("rounds_csv", "Results as CSV", lambda _: ("rounds-results.csv", CSV, results_csv(own.results).encode()))
     save_record(own)
 
 
-def _picture(own, colours):
+def _picture(own: Session, colours: Look) -> None:
     """The sections of the eye that was asked about, with their dimension lines; never before the answer."""
-    question, width = own.judged.question, main_width()
+    judged: Any = own.judged  # shown only once there is one
+    question, width = judged.question, main_width()
     if question.shows is None:
         return
     view = drawn_view(FLAT)

@@ -4,6 +4,8 @@ import csv
 import hashlib
 import io
 import time
+from collections.abc import Sequence
+from typing import Any
 
 import pyarrow as pa
 import streamlit as st
@@ -18,13 +20,14 @@ from tissue.screens.series.own import own_part
 from tissue.screens.tables import series_results
 from tissue.series.demo import demo_rows
 from tissue.series.run import is_parquet, stream
-from tissue.series.study.outcomes import UNITS, outcomes_of
-from tissue.series.tables.csv_blocks import open_job
+from tissue.series.study.outcomes import UNITS, Outcome, outcomes_of
+from tissue.series.tables.csv_blocks import Job, open_job
 from tissue.series.tables.dialect import sniff
 from tissue.series.tables.header import (
     EXTRA,
     MOST_COLUMNS,
     Assigned,
+    Column,
     header_columns,
     map_document,
     map_of,
@@ -43,7 +46,7 @@ LEAD = (
 )
 
 
-def show():
+def show() -> None:
     """Draw the screen."""
     frame.begin()
     put(title_line("Series", "many eyes at once, by the same arithmetic"))
@@ -72,7 +75,7 @@ def show():
         put(strip("The figures of the last run are not shown: the table or its settings have changed since."))
 
 
-def _part():
+def _part() -> str | None:
     """Which part of the screen is shown: a series worked out, or own errors."""
     last = st.session_state.get("series_part_last", PARTS[0])
     st.session_state.setdefault("series_part", last)
@@ -81,7 +84,7 @@ def _part():
     return picked
 
 
-def _source():
+def _source() -> tuple[str, bytes | None]:
     """Name and bytes of the table that was chosen."""
     kept = st.session_state.get("series_source_last", SOURCES[1])
     st.session_state.setdefault("series_source", kept)
@@ -100,18 +103,18 @@ def _source():
 
 
 @st.cache_data(show_spinner=False)
-def _demo():
+def _demo() -> bytes:
     return ("\n".join(demo_rows(DEMO_EYES)) + "\n").encode()
 
 
 @st.cache_data(show_spinner=False)
-def _published():
+def _published() -> bytes:
     out = io.StringIO()
     csv.writer(out).writerows(published_series())
     return out.getvalue().encode()
 
 
-def _header(name, data):
+def _header(name: str, data: bytes) -> list[str] | None:
     """The names of the columns; None and words beside where the table cannot be read."""
     try:
         if is_parquet(name):
@@ -125,17 +128,19 @@ def _header(name, data):
     return None
 
 
-def _plain_job(name, data, mapping=None, plus=None, optics=False):
+def _plain_job(
+    name: str, data: bytes, mapping: dict[str, Assigned] | None = None, plus: bool | None = None, optics: bool = False
+) -> Job:
     return open_job(io.BytesIO(data), name, mapping, optics, plus)
 
 
-def _plain_header(data):
+def _plain_header(data: bytes) -> list[str]:
     """The header as it stands, names that are refused included."""
     text = data[:200_000].decode("utf-8-sig", "replace")
     return next(filter(None, csv.reader(io.StringIO(text, newline=""), delimiter=sniff(text).delimiter)), [])
 
 
-def _by_hand(name, data):
+def _by_hand(name: str, data: bytes) -> tuple[dict[str, Assigned], dict[str, Outcome]] | None:
     """The map of columns that are called otherwise and the outcomes, loaded or by hand; None without a header."""
     header = _header(name, data)
     if header is None:
@@ -160,7 +165,7 @@ def _by_hand(name, data):
     return mapping, {name: one for name, one in outcomes.items() if one.column in header}
 
 
-def _loaded():
+def _loaded() -> tuple[dict[str, Assigned], dict[str, Outcome]]:
     """Map and outcomes of a map file; nothing where none is given or it cannot be read."""
     given = st.file_uploader("A map of columns (TOML), as saved here", type=["toml"], key="series_map_file")
     if given is None:
@@ -173,12 +178,12 @@ def _loaded():
         return {}, {}
 
 
-def _label(name):
+def _label(name: str) -> str:
     """An input in words with its name."""
     return f"{fields()[name].heading} ({name})" if name in fields() else name
 
 
-def _settings(name):
+def _settings(name: str) -> tuple[bool | None, bool]:
     """Whether unsigned powers are plus, and whether the optical figures are wanted."""
     with st.container(horizontal=True):
         plus = not is_parquet(name) and st.checkbox(
@@ -188,8 +193,11 @@ def _settings(name):
     return True if plus else None, optics
 
 
-def _understood(name, data, mapping, outcomes):
+def _understood(
+    name: str, data: bytes, mapping: dict[str, Assigned], outcomes: dict[str, Outcome]
+) -> Sequence[Column] | None:
     """What was understood of the table, drawn before anything runs; None where it is refused."""
+    columns: Sequence[Column]
     try:
         if is_parquet(name):
             names = opened(pa.py_buffer(data), name)[1].names
@@ -207,7 +215,7 @@ def _understood(name, data, mapping, outcomes):
     return columns
 
 
-def _read_as(column, outcome):
+def _read_as(column: Column, outcome: str | None) -> tuple[str, str, str]:
     """What a column is read as: words, unit, factor; the outcome that it holds, or None."""
     if outcome is not None:
         return f"outcome {outcome}, passed through untouched", UNITS[outcome], ""
@@ -220,14 +228,16 @@ def _read_as(column, outcome):
     return field.label, unit, f"{column.factor:g}" if column.factor != 1.0 else ""
 
 
-def _run(name, data, mapping, plus, optics, key):
+def _run(
+    name: str, data: bytes, mapping: dict[str, Assigned], plus: bool | None, optics: bool, key: tuple[Any, ...]
+) -> None:
     """Work the series out in memory, with rows per second while it runs."""
     bar, started = st.progress(0.0, "Working out …"), time.perf_counter()
 
     table = opened(pa.py_buffer(data), name) if is_parquet(name) else None
     whole = max(1, table[0].metadata.num_rows if table else data.count(b"\n") - 1)
 
-    def progress(rows):
+    def progress(rows: int) -> None:
         rate = rows / (time.perf_counter() - started)
         bar.progress(min(1.0, rows / whole), f"{rows} rows, {rate:,.0f} rows per second")
 

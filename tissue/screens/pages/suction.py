@@ -7,19 +7,23 @@ from typing import Any
 import numpy as np
 import streamlit as st
 
+from tissue.drawing.base.palette import Look
 from tissue.drawing.routes import cut_clock, cut_front, cut_played, ways_out
 from tissue.drawing.section.section import NARROW_PX
+from tissue.entry.checks import Fault
 from tissue.entry.file_name import file_name
 from tissue.ground.vocabulary import STAGES, most_written
 from tissue.report.measures import rounded
-from tissue.routes.cutting import clock_of, done_percent
+from tissue.routes.cutting import Clock, clock_of, done_percent
 from tissue.routes.notices import rescue_notices
-from tissue.routes.rescue import rescue
+from tissue.routes.rescue import Rescue, rescue
 from tissue.routes.ways import ANOTHER_DAY, OVER_FLAP, suction_counts
-from tissue.screens.desk.link import PDF, hand, sound
+from tissue.screens.desk.link import PDF, File, hand, sound
 from tissue.screens.desk.moves import put_moment
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.own_fields import Cell, plan_fields
+from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.reading import Shown
 from tissue.screens.html import notes, part, prose, put, tag
 from tissue.screens.kept import changed, kept, widget_key
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
@@ -39,12 +43,12 @@ READ_AS = (
 )
 
 
-def show():
+def show() -> None:
     """Draw the screen."""
     of_eye("suction", _ways_or_why)
 
 
-def _ways_or_why(on_desk, shown, _, colours):
+def _ways_or_why(on_desk: Desk, shown: Shown, _: dict[str, Fault], colours: Look) -> None:
     """The screen, or why nothing is cut in this eye; and the page for both eyes."""
     if shown.comparison.under_cap.available:
         _screen(on_desk, shown, colours)
@@ -54,7 +58,7 @@ def _ways_or_why(on_desk, shown, _, colours):
     _page(on_desk)
 
 
-def _screen(on_desk, shown, colours):
+def _screen(on_desk: Desk, shown: Shown, colours: Look) -> None:
     """The moment, what is cut by then, the rescue options."""
     comparison, side, width = shown.comparison, on_desk.side, main_width()
     moment = _moment(on_desk, shown, colours, width)
@@ -86,7 +90,7 @@ def _screen(on_desk, shown, colours):
     piece("suction_counts", part("Published counts, over counts; never this eye's risk") + prose(*suction_counts()))
 
 
-def _thickest(found):
+def _thickest(found: Rescue) -> str:
     """The thickest flap that keeps the margin, in words; empty where no flap is in question."""
     margin = rounded(found.margin_um)
     if not np.isnan(found.thickest_flap_um):
@@ -97,7 +101,7 @@ def _thickest(found):
     return ""
 
 
-def _moment(on_desk, shown, colours, width):
+def _moment(on_desk: Desk, shown: Shown, colours: Look, width: Any) -> tuple[str, float] | None:
     """The stage and the share of it that is done, from the clock or as typed; None where neither is known yet."""
     clock, planned = clock_of(shown.comparison), _planned(shown)
     own = on_desk.own.setdefault("suction", {"by": STAGE if planned else TIME})
@@ -131,14 +135,14 @@ def _moment(on_desk, shown, colours, width):
     return moment
 
 
-def _chosen(own, what, name, key):
+def _chosen(own: dict[str, Any], what: str, name: str, key: str) -> None:
     """A moment is given by the clock, or by a stage and a share of it; and whether the cuts are played."""
     value = changed(name, key)
     if value is not None:
         own[what] = value
 
 
-def _played(on_desk, shown, seconds, colours, width):
+def _played(on_desk: Desk, shown: Shown, seconds: float, colours: Look, width: Any) -> None:
     """The cuts as they are made, from the front and in section: stopped, that is the moment."""
     clock, side = clock_of(shown.comparison), on_desk.side
     chart(
@@ -154,13 +158,13 @@ def _played(on_desk, shown, seconds, colours, width):
     piece("suction_played_said", notes(cut_played.SAID))
 
 
-def _planned(shown):
+def _planned(shown: Shown) -> Any:
     """The moment that stands in the plan, or None."""
     stage, done = (shown.inputs.values.get(name) for name in ("suction_stage", "suction_done"))
     return None if stage is None or done is None else (stage, float(done))
 
 
-def _on_clock(on_desk, clock, planned):
+def _on_clock(on_desk: Desk, clock: Clock, planned: Any) -> Any:
     """A moment on the clock: that of the plan, else one to look at, which stands in the plan once it is moved."""
     total = float(clock.total_s)
     seconds = min(FIRST_S if planned is None else round(float(clock.seconds(*planned)), 1), total)
@@ -175,14 +179,14 @@ def _on_clock(on_desk, clock, planned):
     return STAGES[int(at)], float(done)
 
 
-def _moved(on_desk, side, key):
+def _moved(on_desk: Desk, side: str, key: str) -> None:
     """The slider was moved: the moment goes into the plan that it stood for."""
     seconds = changed("suction_s", key)
     if seconds is not None:
         put_moment(on_desk, side, seconds)
 
 
-def _order(on_desk, shown, colours, width):
+def _order(on_desk: Desk, shown: Shown, colours: Look, width: Any) -> None:
     """The order of cuts, step by step."""
     clock = clock_of(shown.comparison)
     piece("suction_order", part("The order of the cuts") + prose(cut_clock.SAME_TIME))
@@ -203,7 +207,7 @@ def _order(on_desk, shown, colours, width):
     )
 
 
-def _page(on_desk):
+def _page(on_desk: Desk) -> None:
     """The page for before the operation, both eyes."""
     put(part("The page that lies ready"))
     said = "The rescue options of both eyes at seven moments on one sheet, to be printed before the operation."
@@ -212,7 +216,7 @@ def _page(on_desk):
     hand("suction_page", "Page for print", page)
 
 
-def page(on_desk):
+def page(on_desk: Desk) -> File:
     """The page as a file: its name, its kind and its bytes."""
     from tissue.paper.suction_page import plan_b
 

@@ -1,22 +1,26 @@
 """Trade-offs: two inputs as a map, one for all options, what a change costs, searches, which error matters."""
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import streamlit as st
+from markupsafe import Markup
 
 from tissue.budget.spread import CLOSED
-from tissue.drawing.base.palette import HEADS
+from tissue.drawing.base.palette import HEADS, Look
 from tissue.drawing.charts import sweeps
 from tissue.drawing.charts.maps import input_words
 from tissue.entry.fields import fields
-from tissue.explore.tradeoffs import PAIRS, seek, sweep
+from tissue.explore.tradeoffs import PAIRS, Found, seek, sweep
 from tissue.ground.errors import EyeError
 from tissue.removal.options import Every, first_name
-from tissue.report.measures import FLAP_SHARES, NOT_STUDIED, measures, rounded, strength
+from tissue.report.measures import FLAP_SHARES, NOT_STUDIED, Measure, measures, rounded, strength
 from tissue.screens import frame
 from tissue.screens.desk import inputs
 from tissue.screens.desk.drawn import HOW_MANY
+from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.state import desk
 from tissue.screens.html import notes, paragraphs, part, put, strip, style_of, tag
 from tissue.screens.kept import kept
@@ -45,7 +49,7 @@ INPUTS = Every(lambda traits: traits.searched_fields)
 SOUGHT = ("bed_least", "bed", "strength", "altered", "removed", "uncut", "below_line")
 
 
-def show():
+def show() -> None:
     """Draw the screen."""
     colours = frame.begin()
     on_desk = desk()
@@ -58,7 +62,7 @@ def show():
     inputs.sidebar(on_desk)
 
 
-def _screen(on_desk, shown, colours, head):
+def _screen(on_desk: Desk, shown: Shown, colours: Look, head: Markup) -> None:
     """Everything that depends on the eye; with the line of the eye comes which parts may be seen."""
     top = st.container(key="to_top")
     chosen = _choices(shown)
@@ -85,7 +89,7 @@ def _screen(on_desk, shown, colours, head):
     st.session_state["to_names"] = names
 
 
-def _names(shown, chosen):
+def _names(shown: Shown, chosen: Chosen) -> dict[str, str]:
     """By part of the screen, a name of the input that it stands for."""
     eye = (shown.inputs.side, *sorted(shown.texts.items()))
     measure = chosen.measure.id
@@ -97,13 +101,13 @@ def _names(shown, chosen):
     return {part: f"{hash(key):x}" for part, key in parts.items()}
 
 
-def _only(names):
+def _only(names: dict[str, str]) -> Markup:
     """A style by which a part is seen only when it stands for this input; else it is blank."""
     hidden = (f'.st-key-{part} [data-for]:not([data-for="{name}"])' for part, name in names.items())
     return style_of(f"{', '.join(hidden)} {{ visibility: hidden }}")
 
 
-def _choices(shown):
+def _choices(shown: Shown) -> Chosen:
     """What is chosen in the row over map and lines."""
     judgement = shown.comparison.judgement
     with st.container(horizontal=True, gap="small", vertical_alignment="bottom"):
@@ -116,22 +120,22 @@ def _choices(shown):
     return Chosen(measure, option, pair, field, levels)
 
 
-def _offered():
+def _offered() -> tuple[str, ...]:
     """Measures that can be varied, in the order of the tables."""
     from tissue.explore.variation import known_measures
 
     return tuple(id for id, one in measures().items() if one.figure == "strength" or one.figure in known_measures())
 
 
-def _pair_words(pair):
+def _pair_words(pair: tuple[str, str]) -> str:
     return _capital(" × ".join(map(input_words, pair)))
 
 
-def _capital(text):
+def _capital(text: str) -> str:
     return text[0].upper() + text[1:]
 
 
-def draw_lines(on_desk, shown, colours, chosen, columns, stands_for):
+def draw_lines(on_desk: Desk, shown: Shown, colours: Look, chosen: Chosen, columns: int, stands_for: str) -> None:
     """All options over one input, spread as bands.
 
     Args:
@@ -174,7 +178,7 @@ def draw_lines(on_desk, shown, colours, chosen, columns, stands_for):
     )
 
 
-def errors(on_desk, shown, colours, stands_for):
+def errors(on_desk: Desk, shown: Shown, colours: Look, stands_for: str) -> None:
     """Which error matters: exact for the bed, from draws for the strength."""
     put(part("Which error matters"))
     chart(
@@ -192,7 +196,7 @@ def errors(on_desk, shown, colours, stands_for):
     put(notes(SHARES_NOTE))
 
 
-def search_row(on_desk, shown, stands_for):
+def search_row(on_desk: Desk, shown: Shown, stands_for: str) -> None:
     """A row of choices that reads as a question, its answer, and a button that puts what was found into the plan.
 
     Args:
@@ -215,31 +219,31 @@ def search_row(on_desk, shown, stands_for):
         # what is put in is what the button says: the value as far as it is written in the answer
         value = float(f"{found.value:.4g}")
         label = f"Put {input_words(field)} {value:g} {fields()[field].unit} into the plan"
-        st.button(label, key="to_apply", on_click=move_plan, args=(on_desk, shown, {field: value}))
+        st.button(label, key="to_apply", on_click=_apply, args=(on_desk, shown, {field: value}))
 
 
-def _like_words(like):
+def _like_words(like: str) -> str:
     return "a value of my own" if like == OWN else f"{HEADS[like]} as planned"
 
 
-def _own(measure):
+def _own(measure: Measure) -> Any:
     """A value of the user's own; it outlives a change of screen."""
-    begin = outlived("to_own")
+    begin: Any = outlived("to_own")
     value = st.number_input(f"Value, {measure.unit}", key="to_own", value=begin, format="%g", width=130)
     st.session_state["to_own_last"] = value
     return value
 
 
-def _value(shown, measure, option):
+def _value(shown: Shown, measure: Measure, option: str) -> float:
     """The figure of an option in the plan."""
     result = shown.comparison.results[option]
     if measure.figure == "strength":
-        return strength(result, shown.comparison.judgement)
+        return float(strength(result, shown.comparison.judgement))
     part_ = result.budget if hasattr(result.budget, measure.figure) else result.spread
     return getattr(part_, measure.figure)
 
 
-def _found(shown, option, field, measure, wanted):
+def _found(shown: Shown, option: str, field: str, measure: Measure, wanted: float | None) -> Found | None:
     """What the search finds; None where nothing can be sought."""
     if wanted is None or np.isnan(wanted):
         return None
@@ -248,7 +252,12 @@ def _found(shown, option, field, measure, wanted):
     return kept("to_found", key, lambda: seek(shown.inputs.values, option, name, float(wanted), field))
 
 
-def _answer(option, field, measure, like, wanted, found):
+def _apply(on_desk: Desk, shown: Shown, wanted: dict[str, float]) -> None:
+    """Put what was found into the plan."""
+    move_plan(on_desk, shown, wanted)
+
+
+def _answer(option: str, field: str, measure: Measure, like: str, wanted: float | None, found: Found | None) -> str:
     """The answer in words."""
     if found is None:
         return (

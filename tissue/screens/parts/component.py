@@ -1,7 +1,9 @@
 """The tool's own components, each registered once: its HTML, its style, and scripts from the files of the screens."""
 
+from collections.abc import Callable
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import streamlit as st
 
@@ -10,7 +12,7 @@ CHANNEL, SPEAKS = "parts/link/channel.js", "window.tissueDesk"  # what the page 
 
 
 @cache
-def component(name, html, *scripts, css=""):
+def component(name: str, html: str, *scripts: str, css: str = "") -> Callable[..., Any]:
     """The component of that name, to be called with its key and data.
 
     Args:
@@ -27,6 +29,6 @@ def component(name, html, *scripts, css=""):
 
 
 @cache
-def text(name):
+def text(name: str) -> str:
     """The text of a file below the screens."""
     return (HERE / name).read_text("utf-8")

@@ -1,16 +1,21 @@
 """Under the sections of Plan: the table, notices, costs, more figures, strength and what contradicts it."""
 
+from typing import Any
+
 import numpy as np
 import streamlit as st
+from markupsafe import Markup
 
-from tissue.budget.notices import notices
-from tissue.drawing.base.palette import HEADS
+from tissue.budget.comparison import Comparison
+from tissue.budget.notices import Notice, notices
+from tissue.drawing.base.palette import HEADS, Look
 from tissue.drawing.base.words import SIDES
 from tissue.drawing.charts.strength import describe_dots, describe_profiles, dot_plot, strength_profiles
 from tissue.entry.fields import fields
 from tissue.report.measures import rounded
 from tissue.screens.desk.drawn import strength_intervals
-from tissue.screens.desk.plan import OTHER
+from tissue.screens.desk.plan import OTHER, Desk
+from tissue.screens.desk.reading import Shown
 from tissue.screens.evidence.figures import contradictions_part
 from tissue.screens.html import NOTHING, joined, notes, notice_list, part, plain_table, put
 from tissue.screens.parts.chart.chart import Picture, chart
@@ -23,7 +28,7 @@ from tissue.screens.tables.own_map import map_table
 from tissue.screens.tables.tradeoffs import measured, thin
 
 
-def _figures(shown, on_desk, narrow):
+def _figures(shown: Shown, on_desk: Desk, narrow: bool) -> None:
     """The table under the sections, with its footnotes."""
     named = heads(narrow) if drawn_view(on_desk.view) != FLAT else NOTHING
     kept, drawn = _kept(on_desk), shown.drawn_yet
@@ -31,13 +36,13 @@ def _figures(shown, on_desk, narrow):
     piece("figures", columns + words.footnotes(shown, on_desk.side in on_desk.kept))
 
 
-def _kept(on_desk):
+def _kept(on_desk: Desk) -> Comparison | None:
     """The Comparison of the kept plan of this eye, or None."""
     kept = on_desk.kept.get(on_desk.side)
     return kept.comparison if kept is not None else None
 
 
-def show(shown, on_desk, colours, narrow):
+def show(shown: Shown, on_desk: Desk, colours: Look, narrow: bool) -> None:
     """Everything under the sections; what takes longest is worked out last.
 
     Args:
@@ -62,7 +67,7 @@ def show(shown, on_desk, colours, narrow):
         piece("costs", costs(shown) + measured(shown))
 
 
-def _strength_charts(shown, name, colours, narrow):
+def _strength_charts(shown: Shown, name: str, colours: Look, narrow: bool) -> None:
     """Strength against depth, and the same eye under every relationship."""
     comparison, drawn = shown.comparison, strength_intervals(shown.comparison, shown.drawn_yet)
     depends = (shown, colours.name, narrow, drawn is None)
@@ -91,13 +96,13 @@ def _strength_charts(shown, name, colours, narrow):
     )
 
 
-def _fellow(shown, on_desk):
+def _fellow(shown: Shown, on_desk: Desk) -> Shown | None:
     """The Shown of the other eye, wanted only where a treated refraction was given: it may be that one's."""
     other = OTHER[shown.inputs.side]
     return on_desk.figures(other)[0] if "treated_sphere_D" in shown.inputs.values and on_desk.texts.get(other) else None
 
 
-def notices_part(*eyes, fellow=None):
+def notices_part(*eyes: Shown, fellow: Any = None) -> Markup:
     """The notices in words, and where the drawn line comes from; what holds for both eyes is said once.
 
     Args:
@@ -118,7 +123,7 @@ def notices_part(*eyes, fellow=None):
     return joined(*(notice_list(title, lines) for title, lines in parts.items() if lines))
 
 
-def _notices_of(one, fellow):
+def _notices_of(one: Shown, fellow: Shown | None) -> list[Notice]:
     """The notices of one eye; beside the other one where a treated refraction was given."""
     if fellow is None or "treated_sphere_D" not in one.inputs.values:
         return one.notices
@@ -137,7 +142,7 @@ COST_NOTE = (
 )
 
 
-def costs(shown):
+def costs(shown: Shown) -> Markup:
     """What a step of zone, cap and flap costs, a row a step, a column an option."""
     options, rows = list(shown.comparison.results), []
     for name, (step, changes, why) in shown.costs.items():
@@ -150,7 +155,7 @@ def costs(shown):
     return part(title) + plain_table(heads_, rows, title) + notes(COST_NOTE)
 
 
-def _cost(change):
+def _cost(change: dict[str, float]) -> str:
     """The differences of one option in words; an en dash where nothing changes."""
     named = COST_FIGURES
     if abs(change[LEAST[0]] - change["bed_central_um"]) >= SEEN:
@@ -161,6 +166,6 @@ def _cost(change):
     return ", ".join(f"{word} {_signed(value)}{unit}" for word, value, unit in known)
 
 
-def _signed(value):
+def _signed(value: float) -> str:
     text = rounded(value, 1)
     return text if text.startswith("−") or text == "0.0" else f"+{text}"

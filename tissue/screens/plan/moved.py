@@ -1,12 +1,24 @@
 """What moved: under a picture, the bold figures from where a drag began to where it is now."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from markupsafe import Markup
+
+from tissue.budget.comparison import Comparison
 from tissue.drawing.base.palette import HEADS
 from tissue.entry.fields import fields
 from tissue.ground.vocabulary import NO_FIGURE, TRUE_MINUS
-from tissue.report.measures import measures, value_of
+from tissue.report.measures import Measure, measures, value_of
 from tissue.screens.desk import reading
+from tissue.screens.desk.reading import Shown
 from tissue.screens.html import NOTHING, hidden_heads, scrolled, tag
 from tissue.screens.tables.options import colgroup, middles, value_cell
+
+if TYPE_CHECKING:
+    from tissue.screens.desk.moves import Move
+    from tissue.screens.desk.plan import Desk
 
 HINT = (
     "While a handle is moved: arrow keys go on, Esc takes the move back, K keeps the plan as it was. Afterwards: the "
@@ -14,7 +26,7 @@ HINT = (
 )
 
 
-def moved_part(on_desk, shown, narrow, named=NOTHING):
+def moved_part(on_desk: Desk, shown: Shown, narrow: bool, named: Markup = NOTHING) -> Markup:
     """The strip of the drag that is shown, or nothing.
 
     Args:
@@ -32,7 +44,7 @@ def moved_part(on_desk, shown, narrow, named=NOTHING):
     return tag("section", _head(on_desk, move, shown), scrolled(named, table), class_="moved", aria_label="What moved")
 
 
-def _head(on_desk, move, shown):
+def _head(on_desk: Desk, move: Move, shown: Shown) -> Markup:
     """Which field moved from where to where, and what can be done with it."""
     said = _paths(move, shown)
     kept = on_desk.kept.get(move.side) is move.shown
@@ -41,7 +53,7 @@ def _head(on_desk, move, shown):
     return tag("p", tag("b", said), back, keep, tag("span", HINT))
 
 
-def _paths(move, shown):
+def _paths(move: Move, shown: Shown) -> str:
     """Every field that was moved with its value before and now; what two labels have in common is said once."""
     said, before = "", ""
     for name in move.before:
@@ -52,13 +64,13 @@ def _paths(move, shown):
     return said
 
 
-def _used(name, shown):
+def _used(name: str, shown: Shown) -> str:
     """The value that is used, also where the field itself is empty."""
     value = shown.inputs.values.get(name, fields()[name].default)
     return reading.number_text(name, value).translate(TRUE_MINUS)
 
 
-def _row(measure, before, now):
+def _row(measure: Measure, before: Comparison, now: Comparison) -> Markup:
     """A figure of every option: its value now, from where, and the change."""
     cells = []
     for name, result in now.results.items():
@@ -68,7 +80,7 @@ def _row(measure, before, now):
     return tag("tr", head, *cells, class_="important")
 
 
-def change_words(was, now, decimals):
+def change_words(was: str, now: str, decimals: int) -> str:
     """Where a figure comes from and by how much it changed, as the two are written.
 
     >>> change_words("314", "297", 0), change_words("48.4", "48.4", 1), change_words("–", "297", 0)

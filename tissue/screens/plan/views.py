@@ -1,12 +1,18 @@
 """The pictures of Plan: which view, along which meridian, of which eye."""
 
+from typing import Any
+
 import numpy as np
 import streamlit as st
 
+from tissue.budget.comparison import Comparison
 from tissue.drawing.base.meridian import angle_through
+from tissue.drawing.base.palette import Look
 from tissue.drawing.base.words import SIDES as EYES
 from tissue.drawing.front.front import front_view
 from tissue.drawing.section import curved, describe, section
+from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.state import SIDES
 from tissue.screens.html import NOTHING
 from tissue.screens.parts.chart.chart import ALONE_S, MOVED_S, Picture, chart, width_of
@@ -25,7 +31,7 @@ DRAWN = {
 }
 
 
-def picture(on_desk, shown, colours, strip="", columns=1, draw=True):
+def picture(on_desk: Desk, shown: Shown, colours: Look, strip: str = "", columns: int = 1, draw: bool = True) -> None:
     """Draw one eye in the view chosen on the desk.
 
     Args:
@@ -58,14 +64,14 @@ def picture(on_desk, shown, colours, strip="", columns=1, draw=True):
         piece(f"heads{name}", strip + (heads(width < section.NARROW_PX) if view == FLAT else NOTHING))
 
 
-def drawn_view(view, columns=1):
+def drawn_view(view: str, columns: int = 1) -> str:
     """The view that is drawn: where there is no room for the chosen one, sections that stand one under another."""
     if columns > 1:
         return view if view in OF_BOTH else STRETCHED
     return STRETCHED if view == FLAT and width_of(columns) < STACKED_BELOW_PX else view
 
 
-def _figure(view, shown, kept, colours, angle, width):
+def _figure(view: str, shown: Shown, kept: Any, colours: Look, angle: float, width: int) -> dict[str, Any]:
     """The figure of a view."""
     comparison, side = shown.comparison, shown.inputs.side
     if view == FRONT:
@@ -74,12 +80,12 @@ def _figure(view, shown, kept, colours, angle, width):
     return DRAWN[view][0](comparison, side, colours, angle, kept=before, spread=True, width_px=width)
 
 
-def _said(view, comparison, side, angle):
+def _said(view: str, comparison: Comparison, side: str, angle: float) -> str:
     """The alternative text of a view."""
     return describe.describe_front(comparison, side) if view == FRONT else DRAWN[view][1](comparison, side, angle)
 
 
-def meridians(comparison):
+def meridians(comparison: Comparison) -> dict[str, float]:
     """Angles on offer by name [degrees]: horizontal, along and across the treated axis, through the thinnest point."""
     treated, found = comparison.treatment.refraction.minus(), {HORIZONTAL: 0.0}
     if treated.cylinder_D != 0:
@@ -91,7 +97,7 @@ def meridians(comparison):
     return found
 
 
-def angle_of(on_desk, comparison):
+def angle_of(on_desk: Desk, comparison: Comparison) -> float:
     """Angle of the chosen meridian in one eye [degrees]; horizontal where the eye has no such meridian."""
     if on_desk.meridian == ANY:
         return float(on_desk.angle)

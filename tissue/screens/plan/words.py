@@ -1,12 +1,18 @@
 """Sentences of the Plan screen: the line of the eye, what is stale, footnotes."""
 
-import numpy as np
+from collections.abc import Iterable
+from typing import Any
 
+import numpy as np
+from markupsafe import Markup
+
+from tissue.budget.comparison import Comparison
 from tissue.budget.strength.relationship import relationships
 from tissue.drawing.base.palette import SHORT
 from tissue.drawing.base.words import SIDES, place_words
 from tissue.drawing.charts.strength import credited
 from tissue.entry.checks import NOTHING as NOTHING_READ
+from tissue.entry.checks import Fault
 from tissue.entry.fields import fields
 from tissue.entry.notation import write
 from tissue.ground.sources import data, source
@@ -14,10 +20,11 @@ from tissue.report.map_json import map_words
 from tissue.report.measures import NOT_STUDIED, rounded
 from tissue.screens.desk import reading
 from tissue.screens.desk.drawn import HOW_MANY
+from tissue.screens.desk.reading import Shown
 from tissue.screens.html import NOTHING, joined, notes, strip, tag
 
 
-def eye_line(shown, side, code):
+def eye_line(shown: Shown, side: str, code: str) -> Markup:
     """Side, code of the patient, refraction in both forms, at the cornea, thickness."""
     comparison = shown.comparison
     cornea, measured, treated = comparison.cornea, comparison.measured, comparison.treatment.refraction
@@ -47,7 +54,7 @@ def eye_line(shown, side, code):
     return _eye(side, code, *parts)
 
 
-def notice_line(shown):
+def notice_line(shown: Shown) -> Markup:
     """How many notices there are, as a way to them, and the words of the first one."""
     count = len(shown.notices)
     if not count:
@@ -56,13 +63,13 @@ def notice_line(shown):
     return tag("div", there, tag("span", shown.notices[0].text), class_="notice-line")
 
 
-def _eye(side, code, *words):
+def _eye(side: str, code: str, *words: Markup) -> Markup:
     """Which eye it is and whose, and words in the same line."""
     whose = tag("span", code or "no code yet", class_="whose")
     return tag("div", tag("h1", f"{side} ({SIDES[side]})"), whose, *words, class_="eye")
 
 
-def nothing_yet(side, code, wrong):
+def nothing_yet(side: str, code: str, wrong: dict[str, Fault]) -> Markup:
     """Instead of figures, where nothing valid was ever there."""
     told = [(name, fault) for name, fault in wrong.items() if fault.read != NOTHING_READ]
     lines = [f"{_label(name)}: read {fault.read}, accepted {fault.accepted}." for name, fault in told]
@@ -70,11 +77,11 @@ def nothing_yet(side, code, wrong):
     return _eye(side, code) + strip(needed, *lines)
 
 
-def _label(name):
+def _label(name: str) -> str:
     return fields()[name].label if name in fields() else name
 
 
-def stale(shown, texts, wrong):
+def stale(shown: Shown, texts: dict[str, Any], wrong: dict[str, Fault]) -> Markup:
     """Which last good value is used for a field that cannot be read, and what the field holds instead."""
     lines = []
     for name, fault in wrong.items():
@@ -84,7 +91,7 @@ def stale(shown, texts, wrong):
     return strip(*lines)
 
 
-def _shown_value(name, shown):
+def _shown_value(name: str, shown: Shown) -> str:
     """The value that the figures stand for, with its unit."""
     field = fields().get(name)
     if name == "refraction":
@@ -110,7 +117,7 @@ NOT_IN_THEM = (
 )
 
 
-def footnotes(shown, kept=False):
+def footnotes(shown: Shown, kept: bool = False) -> Markup:
     """What the table does not say by itself.
 
     Args:
@@ -121,7 +128,7 @@ def footnotes(shown, kept=False):
     return notes(f"{beside} {BAND}", assumption(shown.comparison), NOT_IN_THEM)
 
 
-def pair_footnotes(eyes, kept=()):
+def pair_footnotes(eyes: Iterable[Any], kept: dict[str, Any] | tuple[()] = ()) -> Markup:
     """The same under the table of both eyes.
 
     Args:
@@ -133,7 +140,7 @@ def pair_footnotes(eyes, kept=()):
     return notes(f"{beside} {BAND}", *assumed, NOT_IN_THEM)
 
 
-def assumption(comparison):
+def assumption(comparison: Comparison) -> str:
     """What strength counts, and the figures with every layer counted and with none.
 
     Args:
@@ -151,7 +158,7 @@ def assumption(comparison):
     )
 
 
-def line_note(comparison):
+def line_note(comparison: Comparison) -> str:
     """Where the line drawn in the sections comes from."""
     wanted = float(comparison.judgement.bed_line_um)
     for line in data("lines").values():
@@ -161,13 +168,13 @@ def line_note(comparison):
     return f"The line drawn at a bed of {wanted:.0f} µm is your own."
 
 
-def relationship_head(comparison):
+def relationship_head(comparison: Comparison) -> str:
     """Heading of the strength pictures: what is counted, and by which relationship."""
     label = relationships()[comparison.judgement.relationship].label
     return f"Counted as still loaded: {label[0].lower()}{label[1:]}"
 
 
-def relationship_note(comparison):
+def relationship_note(comparison: Comparison) -> str:
     """What must stand beside the chosen relationship: where it comes from, what was measured, what was assumed."""
     chosen = relationships()[comparison.judgement.relationship]
     note = f" {chosen.note[0].upper()}{chosen.note[1:]}." if chosen.note else ""
@@ -175,6 +182,6 @@ def relationship_note(comparison):
     return f"{source(chosen.source).citation}. {measured}{note} Assumed: {chosen.assumed}."
 
 
-def plan_name(code, said, state):
+def plan_name(code: str, said: str, state: str) -> Markup:
     """The name of the plan and what it is; always of one height, so that what stands under it does not move."""
     return tag("div", tag("h2", code), tag("span", said), tag("span", state), class_="plan-name")

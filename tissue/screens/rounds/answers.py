@@ -1,10 +1,13 @@
 """The answers of a session as a table."""
 
+from markupsafe import Markup
+
+from tissue.rounds.judge import Judged
 from tissue.rounds.results import count_words
 from tissue.screens.html import hidden_caption, notes, part, scrolled, tag
 
 
-def answers(results):
+def answers(results: list[tuple[int, int, int, Judged]]) -> Markup:
     """The answers of the session, the latest first, and their count.
 
     Args:
@@ -18,7 +21,7 @@ def answers(results):
     return part(title) + notes(count_words(results)) + scrolled(table)
 
 
-def _answered(number, seed, at, judged):
+def _answered(number: int, seed: int, at: int, judged: Judged) -> Markup:
     """A row of an answer; a refraction in one form, on one line."""
     question = judged.question
     tight = "tight" if question.form == "refraction" else None

@@ -1,15 +1,25 @@
 """A question as it is shown: what is asked and given, the outcome, and why, line by line."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from markupsafe import Markup
+
 from tissue.entry.fields import measure
-from tissue.rounds.line import written
+from tissue.rounds.line import Line, written
+from tissue.rounds.question import Question
 from tissue.rounds.slips import slip_words
 from tissue.screens.html import NOTHING, hidden_caption, joined, notes, paragraphs, part, scrolled, tag
+
+if TYPE_CHECKING:
+    from tissue.rounds.judge import Judged
 
 LONG = 40  # letters of a text that is set as running text
 DEFAULT_NOTE = "* A default of the tool, or worked out with one."
 
 
-def head(question, at, count, turn=None):
+def head(question: Question, at: int, count: int, turn: str | None = None) -> Markup:
     """Where the round stands, the question, and what must be said before it.
 
     Args:
@@ -27,7 +37,7 @@ def head(question, at, count, turn=None):
     )
 
 
-def given_table(question):
+def given_table(question: Question) -> Markup:
     """Table of what is given, its defaults marked."""
     rows = []
     for row in question.given:
@@ -40,12 +50,12 @@ def given_table(question):
     return scrolled(table) + notes(defaults, reported)
 
 
-def label_line(words):
+def label_line(words: str) -> Markup:
     """Label of several boxes to mark."""
     return tag("p", words, class_="round-label")
 
 
-def outcome_words(judged, turn=None):
+def outcome_words(judged: Judged, turn: str | None = None) -> Markup:
     """How the committed answer lies to the arithmetic. Arguments as in `head`."""
     question = judged.question
     lines = [joined("The arithmetic: ", tag("b", question.answer_words))]
@@ -53,13 +63,13 @@ def outcome_words(judged, turn=None):
         apart = joined(" ", tag("span", f"({_apart(judged)})")) if _apart(judged) else NOTHING
         lines.insert(0, joined("Your answer: ", tag("b", judged.read_words), f", {judged.words}", apart))
     else:
-        lines.insert(0, "No answer was given.")
+        lines.insert(0, Markup("No answer was given."))
     if said := judged.said or slip_words(judged.slips):
         lines.append(tag("span", said, class_="likely"))
     return tag("div", paragraphs(*lines), class_="round-result", role="status", tabindex=-1, data_turn=turn)
 
 
-def _apart(judged):
+def _apart(judged: Judged) -> str:
     """The difference in words; empty for a choice."""
     question = judged.question
     if question.form == "one" or judged.within and question.is_choice:
@@ -71,7 +81,7 @@ def _apart(judged):
     return "apart " + measure(written(judged.difference, decimals, signed=question.form != "refraction"), unit)
 
 
-def arithmetic(question):
+def arithmetic(question: Question) -> Markup:
     """The arithmetic line by line, how far an answer may lie from it, and where it comes from."""
     lines = [line for line in question.lines if not line.beside]
     beside = [line for line in question.lines if line.beside]
@@ -87,7 +97,7 @@ def arithmetic(question):
     return part("Why: the arithmetic line by line") + scrolled(table) + said
 
 
-def _row(line, kind):
+def _row(line: Line, kind: str) -> Markup:
     """A line: sign, words, figure and unit; a text takes the place of both."""
     sign = line.written_sign
     words = joined(line.words, _formula(line))
@@ -100,7 +110,7 @@ def _row(line, kind):
     return tag("tr", tag("td", sign), *said, class_=kind)
 
 
-def _formula(line):
+def _formula(line: Line) -> Markup:
     """What a line is worked out by, and the same with the figures of this eye; nothing where it is read off."""
     if not line.formula:
         return NOTHING

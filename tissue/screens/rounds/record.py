@@ -1,14 +1,22 @@
 """The record of learning on the screen: a file of the fellow's own, opened, looked at for what is due, and saved."""
 
+from __future__ import annotations
+
 from datetime import date
+from typing import TYPE_CHECKING, Any
 
 import streamlit as st
+from markupsafe import Markup
 
 from tissue.ground.errors import EyeError
-from tissue.rounds.learning import DISTANCES, read_record, record_json
+from tissue.rounds.learning import DISTANCES, Record, read_record, record_json
 from tissue.rounds.question import kinds
-from tissue.screens.desk.link import JSON, hand
+from tissue.screens.desk.link import JSON, File, hand
+from tissue.screens.desk.plan import Desk
 from tissue.screens.html import notes, part, plain_table, put, strip
+
+if TYPE_CHECKING:
+    from tissue.rounds.judge import Judged
 
 FILE_MB = 1
 DAYS = ", ".join(str(days) for days in DISTANCES[:-1]) + f" and {DISTANCES[-1]}"
@@ -18,16 +26,16 @@ WORDS = (
 )
 
 
-def today():
+def today() -> date:
     """The day by the clock of the server."""
     return date.today()
 
 
-def open_record(own):
+def open_record(own: Any) -> None:
     """Where a record is opened, and what is due by it.
 
     Args:
-        own: Session of the screen.
+        own: Any of the screen.
     """
     put(part("Record of learning"))
     put(notes(WORDS))
@@ -47,7 +55,7 @@ def open_record(own):
         st.button("Choose the kinds that are due", key="rounds_due", on_click=_choose, args=(own, due))
 
 
-def _take(own, file):
+def _take(own: Any, file: Any) -> None:
     """Take a record over; one that cannot be read leaves what was there."""
     own.record_file = file.file_id
     try:
@@ -56,7 +64,7 @@ def _take(own, file):
         own.record_fault = (f"{file.name} was not taken.", f"{error}.")
 
 
-def _due_words(due, record):
+def _due_words(due: tuple[str, ...], record: Record) -> str:
     """What is due, and what is not asked yet, in words."""
     titles = "; ".join(kinds()[kind].title for kind in due)
     first = f"Due today: {titles}." if due else f"Nothing is due before {_day(min(_days_due(record)))}."
@@ -64,24 +72,24 @@ def _due_words(due, record):
     return f"{first} Kinds not asked yet: {new}." if new else first
 
 
-def _days_due(record):
+def _days_due(record: Any) -> list[Any]:
     return [one.due for kind, one in record.kinds.items() if kind in kinds()] or [today()]
 
 
-def _choose(own, due):
+def _choose(own: Any, due: tuple[str]) -> None:
     """Choose kinds for the next round."""
     own.chosen["kinds"] = list(due)
     st.session_state["rounds_kinds"] = list(due)
 
 
-def save_record(own):
+def save_record(own: Any) -> None:
     """The button that hands the record over; what was answered belongs to the file from then on.
 
     Args:
-        own: Session of the screen.
+        own: Any of the screen.
     """
 
-    def make(_):
+    def make(_: Desk) -> File:
         content = record_json(own.learnt, today())
         own.saved()
         return "record-of-learning.json", JSON, content
@@ -90,11 +98,11 @@ def save_record(own):
     hand("rounds_learnt", "Save the record of learning", make, words)
 
 
-def score(own, results):
+def score(own: Any, results: list[tuple[int, int, int, Judged]]) -> Markup:
     """The score by kind of some answers, with the day each kind comes back.
 
     Args:
-        own: Session of the screen.
+        own: Any of the screen.
         results: of the answers, see `results_csv`.
     """
     count: dict[str, tuple[int, int]] = {}
@@ -108,7 +116,7 @@ def score(own, results):
     return part("By kind") + plain_table(("Kind", "Right", "Comes back"), rows, "Score by kind")
 
 
-def _day(day):
+def _day(day: date) -> str:
     """A day in words: today, tomorrow, or its date."""
     words = {0: "today", 1: "tomorrow"}
     return (

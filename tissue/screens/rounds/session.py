@@ -1,13 +1,21 @@
 """The rounds of a session: which question is asked, what was answered, and what the fellow has learnt."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import streamlit as st
 
 from tissue.rounds.learning import Record
+from tissue.rounds.question import Question
+from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.state import day
 from tissue.screens.rounds.record import today
 from tissue.screens.rounds.setup import INVENTED, next_seed, of_desk
+
+if TYPE_CHECKING:
+    from tissue.rounds.judge import Judged
 
 
 @dataclass(eq=False)
@@ -38,7 +46,7 @@ class Session:
     record_fault: tuple = ()
     plans: dict = field(default_factory=dict)
 
-    def begin(self, questions, seed, again=False, plan=""):
+    def begin(self, questions: tuple[Question, ...], seed: int, again: bool = False, plan: str = "") -> None:
         """Begin a round of these questions; plan: id of the one on the desk where it is asked about."""
         self.again = again
         self.questions, self.seed, self.at = questions, seed, 0
@@ -46,7 +54,7 @@ class Session:
         self.plans |= {self.number: plan} if plan else {}
         self.draft = self.fault = ""
 
-    def forget_all_but(self, plans):
+    def forget_all_but(self, plans: dict[str, Desk]) -> None:
         """Nothing stays of a plan that is no longer on the desk or its list; what is learnt of a kind does.
 
         Args:
@@ -61,24 +69,24 @@ class Session:
         self.plans = {number: plan for number, plan in self.plans.items() if number not in gone}
 
     @property
-    def question(self):
+    def question(self) -> Question | None:
         """The question on the screen; None where no round runs or it is at its end."""
         return self.questions[self.at] if self.at < len(self.questions) else None
 
     @property
-    def turn(self):
+    def turn(self) -> str:
         """What the page has come to, in one word: unlike before once a question is asked, answered or at its end."""
         if not self.questions:
             return ""
         return f"{self.number}-{self.at}-{'asked' if self.judged is None else 'answered'}"
 
     @property
-    def judged(self):
+    def judged(self) -> Judged | None:
         """The answer to the question on the screen once it is committed, else None."""
         place = (self.number, self.at + 1)
         return next((one for number, _, at, one in reversed(self.results) if (number, at) == place), None)
 
-    def commit(self, judged):
+    def commit(self, judged: Judged) -> None:
         """Commit an answer that could be read, or that there is none; what is committed stays as it is."""
         if self.question is not judged.question or self.judged is not None:
             return
@@ -90,40 +98,40 @@ class Session:
         self.news.append((judged.question.kind.id, judged.within is True, today()))
 
     @property
-    def mine(self):
+    def mine(self) -> list[tuple[int, int, int, Judged]]:
         """The results of this round."""
         return [one for one in self.results if one[0] == self.number]
 
-    def retry(self):
+    def retry(self) -> None:
         """Ask once more what was not right in this round."""
         wrong = tuple(judged.question for *_, judged in self.mine if not judged.within)
         self.begin(wrong, self.seed, again=True, plan=self.plans.get(self.number, ""))
 
     @property
-    def learnt(self):
+    def learnt(self) -> Record:
         """The Record with what was answered since it was opened or saved."""
         return self.record.after(self.news)
 
-    def opened(self, record):
+    def opened(self, record: Record) -> None:
         """Go on from a Record of a file."""
         self.record, self.record_fault = record, ()
 
-    def saved(self):
+    def saved(self) -> None:
         """What was answered is in a file now."""
         self.record, self.news = self.learnt, []
 
-    def go_on(self):
+    def go_on(self) -> None:
         """Go on to the next question."""
         self.at += 1
 
-    def leave(self):
+    def leave(self) -> None:
         """End the round; what was answered stays."""
         next_seed(self.seed)
         self.questions, self.at = (), 0
         self.draft = self.fault = ""
 
 
-def session():
+def session() -> Session:
     """The Session of this browser session; what it holds of a plan goes with the plan."""
     own = st.session_state.setdefault("rounds", Session())
     own.forget_all_but(day().plans)

@@ -1,7 +1,9 @@
 """What a round is made of: whose eyes, which kinds of question, how many, and the seed that makes it again."""
 
+from collections.abc import Callable
 from datetime import date
 from functools import cache
+from typing import Any
 
 import streamlit as st
 
@@ -12,10 +14,11 @@ from tissue.ground.errors import EyeError
 from tissue.paper.teach_page import teach_page
 from tissue.rounds.cases import Case, cases_of, each_with_other, published_cases
 from tissue.rounds.kinds import round_of
-from tissue.rounds.question import kinds
+from tissue.rounds.question import Question, kinds
 from tissue.screens.desk.dialogs import FILE_MB
-from tissue.screens.desk.link import PDF, NotMade, hand
+from tissue.screens.desk.link import PDF, File, NotMade, hand
 from tissue.screens.desk.own_fields import Cell, own_fields
+from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.state import SIDES, day, demo_files, desk
 from tissue.screens.html import notes, part, put, strip
 from tissue.screens.rounds.record import open_record
@@ -41,11 +44,11 @@ ACCEPTED = {"count": (1, MOST), "seed": (0, MOST_SEED)}
 LEFT_OUT = "Questions that do not fit an eye are left out: none asks about a procedure that this eye does not have."
 
 
-def setup(session):
+def setup(session: Any) -> None:
     """The choices of a round, and the button that begins it.
 
     Args:
-        session: Session of the screen.
+        session: Any of the screen.
     """
     put(part("A new round"))
     eyes = _kept(session, "eyes", lambda key: st.segmented_control("Eyes", EYES, selection_mode="multi", key=key))
@@ -66,7 +69,7 @@ def setup(session):
     open_record(session)
 
 
-def _to_teach_from(cases, wanted, texts):
+def _to_teach_from(cases: list[Case], wanted: list[Any], texts: dict[str, str] | None) -> None:
     """The button that hands over a sheet of questions and one of solutions, from what is chosen.
 
     Args:
@@ -76,7 +79,7 @@ def _to_teach_from(cases, wanted, texts):
     put(part("A page to teach from"))
     put(notes("Of the eyes, kinds and seed above: one sheet of up to four questions, one of their solutions, A4."))
 
-    def make(_):
+    def make(_: Desk) -> File:
         if texts is None:
             raise NotMade("Not made: number or seed cannot be read.")
         questions = round_of(cases, int(texts["seed"]), TRIED, wanted)
@@ -90,7 +93,7 @@ def _to_teach_from(cases, wanted, texts):
     hand("rounds_teach", "Questions and solutions as PDF", make)
 
 
-def _kept(session, name, draw):
+def _kept(session: Any, name: str, draw: Callable[[str], list[Any]]) -> list[Any]:
     """A choice that outlives a change of screen."""
     key = f"rounds_{name}"
     st.session_state.setdefault(key, session.chosen[name])
@@ -98,13 +101,13 @@ def _kept(session, name, draw):
     return session.chosen[name]
 
 
-def _kinds(key):
+def _kinds(key: str) -> list[str]:
     titles = {name: f"{kind.group}: {kind.title[0].lower()}{kind.title[1:]}" for name, kind in kinds().items()}
     label = "Kinds of question (none chosen: all of them)"
     return st.multiselect(label, list(titles), format_func=titles.__getitem__, key=key, placeholder="All kinds")
 
 
-def _check(name, text):
+def _check(name: str, text: str) -> Fault | None:
     """The Fault of a field, or None."""
     low, high = ACCEPTED[name]
     words = text.strip()
@@ -113,7 +116,7 @@ def _check(name, text):
     return Fault(name, as_read(text), f"a whole number, {low} to {high}")
 
 
-def _cases(session, eyes):
+def _cases(session: Any, eyes: list[Any]) -> tuple[list[Case], list[Any]]:
     """The Cases of the sources chosen, and what must be said of those that could not be read."""
     found: list = []
     said: list[str] = []
@@ -129,13 +132,13 @@ def _cases(session, eyes):
 
 
 @cache
-def _invented():
+def _invented() -> tuple[Case, ...]:
     """Every eye of the demo profiles."""
     files = demo_files().items()
     return tuple(case for name, path in files for case in cases_of(plan_file.read_plan(path), name, "invented"))
 
 
-def _of_desk(side, said):
+def _of_desk(side: str, said: list[Any]) -> list[Case]:
     """The eye of one side of the plan on the desk, as it stands there now."""
     on_desk = desk()
     if not on_desk.texts.get(side):
@@ -148,12 +151,12 @@ def _of_desk(side, said):
     return [Case(on_desk.code or "plan", side, OF_DESK, shown.inputs, shown.comparison)]
 
 
-def of_desk(question):
+def of_desk(question: Question) -> bool:
     """Whether a Question is about an eye of the plan on the desk."""
     return question.eye.endswith(OF_DESK)
 
 
-def _of_file(session, said):
+def _of_file(session: Any, said: list[Any]) -> list[Case]:
     """The eyes of a plan file; the last one that could be read stays."""
     file = st.file_uploader("A plan file (TOML)", type=["toml"], key="rounds_file", max_upload_size=FILE_MB)
     if file is not None:
@@ -170,6 +173,6 @@ def _of_file(session, said):
     return list(cases)
 
 
-def next_seed(seed):
+def next_seed(seed: int) -> None:
     """Put the number after this one into the field: another round has other questions unless it is put back."""
     day().own.setdefault(FIELDS, {})["seed"] = str(min(seed + 1, MOST_SEED))

@@ -11,7 +11,7 @@ from tissue.series.wrong import TableError
 MOST_ROWS = 100_000
 
 
-def fits(name, data, command="tissue series IN OUT"):
+def fits(name: str, data: bytes, command: str = "tissue series IN OUT") -> bool:
     """Whether a table has no more rows than the screen takes; where it has more the words are put.
 
     Args:

@@ -1,17 +1,19 @@
 """Own errors: bias and spread of a surgeon's own eyes from a table, saved for plans or put in use on this machine."""
 
+from typing import Any
+
 import streamlit as st
 
-from tissue.entry.own_errors import own_text
+from tissue.entry.own_errors import OwnErrors, own_text
 from tissue.followup.own import error_kinds
-from tissue.report.followup.own import ALL, ERROR_WORDS, NOT_ADJUSTED, Measured, own_errors, own_report
+from tissue.report.followup.own import ALL, ERROR_WORDS, NOT_ADJUSTED, Measured, OwnReport, own_errors, own_report
 from tissue.report.measures import NO_FIGURE, rounded
 from tissue.screens.desk.link import hand
 from tissue.screens.desk.machine import machine_errors, machine_file, remove_here, use_here
 from tissue.screens.html import notes, part, plain_table, put, strip
 from tissue.screens.series.limit import MOST_ROWS, fits
 from tissue.series.own.demo import own_demo
-from tissue.series.own.table import NUMBERS, TEXTS, differences, measured_table
+from tissue.series.own.table import NUMBERS, TEXTS, OwnTable, differences, measured_table
 from tissue.series.wrong import TableError
 
 SOURCES = ("Invented demo table", "A table of your own")
@@ -32,7 +34,7 @@ HEADS = (
 NONE, INVENTED = "none", "invented-own-eyes.csv"
 
 
-def own_part():
+def own_part() -> None:
     """Draw the part: the table, its errors, and what can be done with them."""
     put(notes(LEAD, "Columns: " + ", ".join((*TEXTS, *NUMBERS)) + "."))
     _in_use()
@@ -52,7 +54,7 @@ def own_part():
         for_plans(own_errors(report), invented=name == INVENTED)
 
 
-def _source():
+def _source() -> tuple[str, bytes | None]:
     """Name and bytes of the table."""
     picked = st.segmented_control("Table", SOURCES, default=SOURCES[0], key="own_source", label_visibility="collapsed")
     if picked != SOURCES[1]:
@@ -61,14 +63,14 @@ def _source():
     return (given.name, given.getvalue()) if given is not None else ("", None)
 
 
-def _header(data):
+def _header(data: bytes) -> list[str]:
     """Columns that may make groups."""
     first = data[:20_000].decode("utf-8-sig", "replace").splitlines()
     names = first[0].replace(";", ",").replace("\t", ",").split(",") if first else []
     return [name.strip() for name in names if name.strip() and name.strip() not in ("patient", *NUMBERS)]
 
 
-def _report(report, table):
+def _report(report: OwnReport, table: OwnTable) -> None:
     """The errors of every group, what was left out and what was refused."""
     for group, errors in report.groups.items():
         put(part("Own errors" if group == ALL else f"Own errors, {group}"))
@@ -83,7 +85,7 @@ def _report(report, table):
     put(notes(f"{source}Not adjusted for: {'; '.join(NOT_ADJUSTED)}."))
 
 
-def _row(id, own):
+def _row(id: str, own: Any) -> tuple[str, ...]:
     """One error of one group."""
     unit, decimals = ("µm", 1) if error_kinds()[id].unit == "um" else ("D", 2)
     name, eyes = f"{ERROR_WORDS[id]}, {unit}", f"{own.eyes}, {own.patients}"
@@ -103,7 +105,7 @@ def _row(id, own):
     )
 
 
-def for_plans(own, invented=False):
+def for_plans(own: OwnErrors, invented: bool = False) -> None:
     """Save the errors for plans, or put them in use; those of invented eyes are only shown.
 
     Args:
@@ -122,7 +124,7 @@ def for_plans(own, invented=False):
     put(notes('A plan takes a saved file with errors_from = "own.toml", the file beside it in its folder.'))
 
 
-def _use(own):
+def _use(own: OwnErrors) -> None:
     try:
         use_here(own)
         st.session_state.pop("own_fault", None)
@@ -130,7 +132,7 @@ def _use(own):
         st.session_state["own_fault"] = f"{machine_file()}: {error.strerror or error}."
 
 
-def _in_use():
+def _in_use() -> None:
     """What is in use on this machine, where it stands, and how it is taken away."""
     if "own_fault" in st.session_state:
         put(strip(f"Not put in use: {st.session_state['own_fault']}"))

@@ -1,13 +1,17 @@
 """A strip of Explain, off until it is asked for: lights at night through a smaller and a larger treated area."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import streamlit as st
+from markupsafe import Markup
 
 from tissue.drawing.charts.sight_pictures import lights_png
 from tissue.drawing.patient.language import mm_or_less, with_sign
-from tissue.entry.eye import not_given
+from tissue.entry.eye import Inputs, not_given
 from tissue.explore.zone_buys import ZONES_MM, zone_column
 from tissue.explore.zone_pictures import seen_pictures
 from tissue.ground.errors import EyeError
@@ -15,11 +19,16 @@ from tissue.ground.sources import data
 from tissue.ground.vocabulary import rounded
 from tissue.optics.sight.pictures import LIGHTS_ARCMIN
 from tissue.report.sight.sight_json import pupil_of
+from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.state import desk
 from tissue.screens.html import joined, paragraphs, tag, together
 from tissue.screens.kept import changed, kept, widget_key
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.sight.pictures import image
+
+if TYPE_CHECKING:
+    from tissue.drawing.patient.words import Story
 
 AREAS = ("small", "large")
 FIRST = ("own", "usual")  # pupils before those by age: the eye's own, or the default where none was given
@@ -41,7 +50,7 @@ class Night:
     more_um: float
 
 
-def of_plan(on_desk):
+def of_plan(on_desk: Desk) -> dict[str, Any]:
     """What is chosen of the strip for this patient alone, `night` and `pupil`; empty until it is switched on.
 
     Args:
@@ -50,7 +59,7 @@ def of_plan(on_desk):
     return on_desk.own.setdefault("explain_night", {})
 
 
-def strip_of_lights(shown, told, chosen):
+def strip_of_lights(shown: Shown, told: Story, chosen: dict[str, Any]) -> None:
     """The switch, and what it shows.
 
     Args:
@@ -84,7 +93,7 @@ def strip_of_lights(shown, told, chosen):
         )
 
 
-def night_shown(shown, told, chosen):
+def night_shown(shown: Shown, told: Story, chosen: dict[str, Any]) -> Night | None:
     """The Night that stands on the screen, for the handout; None where the strip is off or has no pictures.
 
     Args:
@@ -93,7 +102,8 @@ def night_shown(shown, told, chosen):
     if not chosen.get("night"):
         return None
     said, widths = told.words["night"], pupils(shown.inputs)
-    name = chosen.get("pupil") if chosen.get("pupil") in widths else next(iter(widths))
+    picked = chosen.get("pupil")
+    name = str(picked) if picked in widths else next(iter(widths))
     found = night_of(shown.inputs, told, widths[name])
     if found is None:
         return None
@@ -102,27 +112,27 @@ def night_shown(shown, told, chosen):
     return replace(found, title=f"{found.title} ({eye})", words=f"{pupil} {found.words} {said['moon']}")
 
 
-def _take(name, key, chosen):
+def _take(name: str, key: str, chosen: dict[str, Any]) -> None:
     """What was just chosen outlives a change of screen."""
     value = changed(f"explain_{name}", key)
     if value is not None:
         chosen[name] = value
 
 
-def pupils(inputs):
+def pupils(inputs: Inputs) -> dict[str, float]:
     """By name, the pupils [mm] offered: this eye's own or, not given, the usual; the mean of each age at 1 lux."""
     known = data("sight")["pupil_by_age"]
     first = "usual" if "pupil_mm" in not_given(inputs.values) else "own"
     return {first: float(inputs.pupil.pupil_mm)} | dict(zip(known["years"], known["mm"], strict=True))
 
 
-def pupil_words(name, width_mm, told):
+def pupil_words(name: str, width_mm: float, told: Story) -> str:
     """What is written on the button of a pupil."""
     said, width = told.words["night"], with_sign(rounded(width_mm, 1), told.language)
     return said[name].format(mm=width) if name in FIRST else said["age"].format(years=name, mm=width)
 
 
-def night_of(inputs, told, pupil_mm):
+def night_of(inputs: Inputs, told: Story, pupil_mm: float) -> Night | None:
     """The Night of a way, or None where its pictures cannot be made."""
     plan = float(inputs.treatment.zone_mm)
     zones = [min(max(plan + step, ZONES_MM[0]), ZONES_MM[1]) for step in (-ZONE_STEP_MM, ZONE_STEP_MM)]
@@ -147,12 +157,12 @@ def night_of(inputs, told, pupil_mm):
     return Night(said["head"], words, tuple(heads), tuple(near), tuple(pngs), more_um)
 
 
-def _near(said, percent):
+def _near(said: dict[str, str], percent: int) -> str:
     """Where the light of a lamp lands, of 100 parts: near it, and so far that the picture has none of it."""
     return said["near"].format(n=percent, far=100 - percent)
 
 
-def night_html(found, told):
+def night_html(found: Night | None, told: Story) -> tuple[Markup, ...]:
     """The strip as pieces of markup.
 
     Args:

@@ -1,10 +1,14 @@
 """What the offset of the treatment does to the image: two rows of a table on Alignment, and curves over the offset."""
 
+from __future__ import annotations
+
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tissue.drawing.base.palette import HEADS
+from tissue.budget.comparison import Comparison
+from tissue.drawing.base.palette import HEADS, Look
 from tissue.drawing.charts.sight_curves import BESIDE, describe_curves, rung_curves
 from tissue.explore.zone_buys import offsets, one_row, seen_of
 from tissue.ground.errors import EyeError
@@ -12,12 +16,17 @@ from tissue.ground.vocabulary import NO_FIGURE, rounded
 from tissue.optics.sight.figures import light_and_contrast
 from tissue.optics.sight.view import View
 from tissue.removal.options import first_name
+from tissue.removal.removal import Removal
 from tissue.report.sight.sight_json import pupil_of
-from tissue.report.sight.sight_terminal import NOT_VISION, WRITTEN
+from tissue.report.sight.sight_terminal import NOT_VISION, WRITTEN, Written
 from tissue.screens.html import notes, part, put, strip
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.tradeoffs.pick import pick
+
+if TYPE_CHECKING:
+    from tissue.screens.desk.plan import Desk
+    from tissue.screens.desk.reading import Shown
 
 ROWS = ("light_10_arcmin_percent", "mtf_10")
 SAID = (
@@ -28,7 +37,7 @@ SAID = (
 OPTICS_ALONE = "Light and contrast are optics of the planned surface over this pupil; not acuity, not satisfaction."
 
 
-def seen_rows(comparison, moved):
+def seen_rows(comparison: Comparison, moved: bool) -> list[list[str]]:
     """Rows of a table: light within 10′ and contrast of every option, in brackets as centred on the vertex.
 
     Args:
@@ -47,7 +56,9 @@ def seen_rows(comparison, moved):
     return made
 
 
-def _seen(comparison, taken, known):
+def _seen(
+    comparison: Comparison, taken: Removal, known: dict[tuple[float, ...], tuple[float, float]]
+) -> tuple[float, float]:
     """Light and contrast of a removal; equal ones once; no figures where the surface ends within the pupil."""
     key = seen_of(taken, comparison.pupil, View())
     if key not in known:
@@ -58,15 +69,17 @@ def _seen(comparison, taken, known):
     return known[key]
 
 
-def _cell(now, centred, number, written, moved):
+def _cell(
+    now: tuple[float, float] | None, centred: tuple[float, float] | None, number: int, written: Written, moved: bool
+) -> str:
     """A figure as planned and, where the centre was moved, as centred."""
-    if now is None:
+    if now is None or centred is None:
         return NO_FIGURE
     value = written.text(now[number])
     return f"{value} ({rounded(centred[number], written.decimals)})" if moved else value
 
 
-def offset_curves(on_desk, shown, colours):
+def offset_curves(on_desk: Desk, shown: Shown, colours: Look) -> None:
     """The curves of one option.
 
     Args:

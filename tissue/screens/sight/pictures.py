@@ -1,17 +1,26 @@
 """Landolt rings and night lights as small multiples: a row a pupil; before surgery, less zone, the plan, more zone."""
 
+from __future__ import annotations
+
 from base64 import b64encode
+from collections.abc import Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from markupsafe import Markup
 
 from tissue.drawing.base.palette import HEADS
 from tissue.drawing.charts.sight_pictures import describe_seen, lights_png, rings_png
 from tissue.explore.zone_buys import ZONES_MM
-from tissue.explore.zone_pictures import seen_pictures
+from tissue.explore.zone_pictures import Seen, seen_pictures
 from tissue.ground.vocabulary import rounded
 from tissue.optics.sight.pictures import LIGHTS_ARCMIN, PX, RINGS_ARCMIN
 from tissue.report.sight.sight_json import pupil_of
 from tissue.screens.html import notes, put, start, tag
 from tissue.screens.kept import kept
+
+if TYPE_CHECKING:
+    from tissue.screens.desk.reading import Shown
 
 ZONE_STEPS_MM, PUPIL_STEPS_MM = (-0.5, 0.0, 0.5), (-1.0, 0.0, 1.0)
 LEAST_PUPIL_MM, MOST_PUPIL_MM = 2.0, 9.0
@@ -29,11 +38,11 @@ HOW = (
 )
 
 
-def show_pictures(shown, seen, stands_for):
+def show_pictures(shown: Shown, seen: Any, stands_for: str) -> None:
     """The small multiples of one option.
 
     Args:
-        shown: Shown; seen: Choice of what is looked at; stands_for: name of the input.
+        shown: Shown; seen: Any of what is looked at; stands_for: name of the input.
     """
     inputs, plan = shown.inputs, float(shown.inputs.treatment.zone_mm)
     zones = [zone for zone in _about(plan, ZONE_STEPS_MM) if ZONES_MM[0] <= zone <= ZONES_MM[1]]
@@ -50,12 +59,12 @@ def show_pictures(shown, seen, stands_for):
     put(notes(*HOW))
 
 
-def _about(value, steps):
+def _about(value: float, steps: tuple[float, ...]) -> list[float]:
     """A value as it is, and beside it others in hundredths."""
     return [round(value + step, 2) if step else value for step in steps]
 
 
-def pictures_html(rows, plan_mm, option, why=NO_PLACE):
+def pictures_html(rows: Sequence[Sequence[Seen]], plan_mm: float, option: str, why: str = NO_PLACE) -> Markup:
     """Rows of Seen as markup.
 
     Args:
@@ -73,7 +82,7 @@ def pictures_html(rows, plan_mm, option, why=NO_PLACE):
     return tag("div", *cells, class_="seen")
 
 
-def _cell(one, plan_mm, option, why):
+def _cell(one: Seen, plan_mm: float, option: str, why: str) -> Markup:
     """One place: its words over its two pictures."""
     name = zone_words(one.zone_mm, plan_mm)
     words = f"{name}, pupil {one.pupil_mm:g} mm"
@@ -90,7 +99,7 @@ def _cell(one, plan_mm, option, why):
     )
 
 
-def zone_words(zone_mm, plan_mm):
+def zone_words(zone_mm: float, plan_mm: float) -> str:
     """What a column is called.
 
     >>> zone_words(float("nan"), 6.5), zone_words(6.5, 6.5), zone_words(7.0, 6.5)
@@ -101,7 +110,7 @@ def zone_words(zone_mm, plan_mm):
     return f"This plan, zone {zone_mm:g} mm" if zone_mm == plan_mm else f"Zone {zone_mm:g} mm"
 
 
-def image(png, alt, field_arcmin):
+def image(png: bytes, alt: str, field_arcmin: tuple[float, float]) -> Markup:
     """A picture as it stands on a page, at its own size.
 
     Args:

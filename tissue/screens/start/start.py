@@ -11,7 +11,7 @@ from tissue.screens.parts.chart import chart
 ASKED = {"new": dialogs.leave_dialog, "map": map_dialog}  # what a dialog is asked for, and the dialog
 
 
-def draw_screen():
+def draw_screen() -> None:
     """Draw the screen that is looked at; a page that is none of ours is shown nothing."""
     if frame.of_another_page():
         st.stop()

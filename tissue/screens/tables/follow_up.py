@@ -1,9 +1,15 @@
 """Tables of a follow-up: the plan, the readings, what all of them say of the eye today."""
 
+from markupsafe import Markup
+
+from tissue.budget.comparison import Comparison, Result
 from tissue.entry.fields import reading_fields
+from tissue.entry.readings import Entry
 from tissue.eye.reading import METHOD_WORDS
-from tissue.followup.follow import bed_today, layer_estimates, reserve_today
+from tissue.followup.follow import Follow, bed_today, layer_estimates, reserve_today
 from tissue.followup.notices import on_day
+from tissue.ground.vocabulary import Floats
+from tissue.removal.options import Error
 from tissue.report.followup.follow_terminal import LAYER_WORDS
 from tissue.report.measures import NO_FIGURE, percent, rounded
 from tissue.screens.html import plain_table
@@ -11,7 +17,7 @@ from tissue.screens.html import plain_table
 WRITTEN = ("thickness_um", "epithelium_um", "cut_um", "bed_um", "K_D", "refraction")
 
 
-def done_table(comparison, done):
+def done_table(comparison: Comparison, done: Result | None) -> Markup:
     """The plan of what was done, with its errors: planned, and as the errors of the plan have it.
 
     Args:
@@ -32,15 +38,15 @@ def done_table(comparison, done):
     return plain_table(("As planned, µm", "", "bias ± SD"), rows, "The plan", numbers=(1, 2))
 
 
-def _spread(sd_um):
+def _spread(sd_um: Floats) -> str:
     return f"± {rounded(sd_um, 1)}"
 
 
-def _error(error):
+def _error(error: Error) -> str:
     return f"{rounded(error.bias_um, 1)} ± {rounded(error.sd_um, 1)}"
 
 
-def readings_table(entries):
+def readings_table(entries: tuple[Entry, ...]) -> Markup:
     """What was measured, a row a reading.
 
     Args:
@@ -55,7 +61,7 @@ def readings_table(entries):
     return plain_table(heads, rows, "What was measured", numbers=range(2, len(heads) - 1))
 
 
-def today_table(found):
+def today_table(found: Follow) -> Markup:
     """What the plan's errors and all readings say of the eye together.
 
     Args:

@@ -1,9 +1,10 @@
 """What stands beside a value in the tables of the screen: parts, place or spread."""
 
+from tissue.budget.comparison import Result
 from tissue.budget.spread import CLOSED
 from tissue.drawing.base.words import place_words
 from tissue.explore.draws import moved_figures
-from tissue.report.measures import parts_of, percent, spread_of
+from tissue.report.measures import Measure, parts_of, percent, spread_of
 
 AS_PLANNED = ""  # nothing stands beside it; the footnote says why
 WHY_AS_PLANNED = (
@@ -12,7 +13,7 @@ WHY_AS_PLANNED = (
 )
 
 
-def as_planned(measure):
+def as_planned(measure: Measure) -> bool:
     """Whether no error moves a measure of the tissue.
 
     >>> from tissue.report.measures import measures
@@ -23,14 +24,14 @@ def as_planned(measure):
     return measure.figure not in moved
 
 
-def pair_beside(measure, result):
+def pair_beside(measure: Measure, result: Result) -> str:
     """What stands beside a value where two eyes share the width: a range, or that there is none."""
     if measure.figure == "strength":
         return spread_of(measure, result).partition(" over")[0]
     return AS_PLANNED if as_planned(measure) and result.available else ""
 
 
-def beside_value(measure, result, side, narrow=False):
+def beside_value(measure: Measure, result: Result, side: str, narrow: bool = False) -> str:
     """What stands beside a value: parts, place or spread; empty where there is nothing.
 
     Args:

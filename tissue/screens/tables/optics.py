@@ -1,16 +1,26 @@
 """The second table of figures: what the plan does to the optics, an option a column."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from markupsafe import Markup
+
+from tissue.budget.comparison import Comparison
 from tissue.drawing.base.palette import HEADS
-from tissue.optics.figures import apex_shift_interval_D
+from tissue.optics.figures import Optics, apex_shift_interval_D
 from tissue.removal.over_pupil import distance_mm
-from tissue.report.measures import optics_measures, optics_value_of, span
+from tissue.report.measures import Measure, optics_measures, optics_value_of, span
 from tissue.screens.html import hidden_heads, notes, scrolled, tag
 from tissue.screens.tables.options import colgroup, middles, name_cell, value_cell
+
+if TYPE_CHECKING:
+    from tissue.screens.desk.reading import Shown
 
 NEAR_MM = 0.05  # a centre nearer to the pupil's than this rounds to 0.0 mm
 
 
-def optics_table(shown, narrow=False, kept=None, above=""):
+def optics_table(shown: Shown, narrow: bool = False, kept: Shown | None = None, above: str = "") -> Markup:
     """The table, its columns under those of the other figures, and what must be said with it.
 
     Args:
@@ -25,7 +35,7 @@ def optics_table(shown, narrow=False, kept=None, above=""):
     return scrolled(above, table) + notes(_said(shown.comparison))
 
 
-def _row(measure, shown, narrow, kept):
+def _row(measure: Measure, shown: Shown, narrow: bool, kept: Any) -> Markup:
     """A measure of every option; where a plan is kept, its value stands beside."""
     cells = []
     for option, found in shown.optics.items():
@@ -36,7 +46,7 @@ def _row(measure, shown, narrow, kept):
     return tag("tr", name_cell(measure.id, measure.label), *cells)
 
 
-def _beside(measure, comparison, option, found, narrow):
+def _beside(measure: Measure, comparison: Comparison, option: str, found: Optics, narrow: bool) -> str:
     """The interval of the one figure that an error moves; why a fit over this pupil says little, where it does."""
     if measure.id == "apex_shift" and found is not None:
         low, high = apex_shift_interval_D(comparison.results[option].option)
@@ -49,7 +59,7 @@ def _beside(measure, comparison, option, found, narrow):
     return "off the pupil's centre" if away >= NEAR_MM else ""
 
 
-def _said(comparison):
+def _said(comparison: Comparison) -> str:
     """What the figures hold for."""
     return (
         f"At a pupil of {float(comparison.pupil.pupil_mm):.1f} mm. The change of C40 is that of a thin plate, about "

@@ -1,32 +1,42 @@
 """The tables of figures as HTML: columns under the sections, units once, every measure one click from its source."""
 
-from functools import cache
+from __future__ import annotations
 
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from markupsafe import Markup
+
+from tissue.budget.comparison import Comparison, Result
 from tissue.drawing.base.palette import DASH, HEADS, SHORT_HEADS
 from tissue.drawing.base.words import SIDES
 from tissue.drawing.section.section import column_shares
-from tissue.report.measures import GROUPS, marked, measures, measures_of, optics_measures, value_of, weight_of
-from tissue.screens.desk.drawn import behind_words, interval_words
+from tissue.removal.options import Judgement
+from tissue.report.measures import GROUPS, Measure, marked, measures, measures_of, optics_measures, value_of, weight_of
+from tissue.screens.desk.drawn import Drawn, behind_words, interval_words
 from tissue.screens.html import column_widths, hidden_heads, joined, scrolled, tag
 from tissue.screens.tables.measures import beside_value, pair_beside
+
+if TYPE_CHECKING:
+    from tissue.screens.desk.reading import Shown
 
 BORDER = {"dot": "dotted", "dash": "dashed", "solid": "solid", "dashdot": "double"}
 PAIR_NAME_PERCENT = 24.0  # width of the column of names in the table of both eyes
 
 
-def colgroup(narrow=False):
+def colgroup(narrow: bool = False) -> Markup:
     """Widths of the columns, from the same shares as the sections above them: each ends where the next begins."""
     measure, option, gap = column_shares(narrow)
     return column_widths(100.0 * width for width in (measure, *[option + gap] * (len(HEADS) - 1), option))
 
 
-def middles(narrow=False):
+def middles(narrow: bool = False) -> str:
     """Where the middle of a section lies in its column of the table [%], as style variables."""
     _, option, gap = column_shares(narrow)
     return f"--middle:{50 * option / (option + gap):.3f}%;--last-middle:50%"
 
 
-def heads(narrow=False):
+def heads(narrow: bool = False) -> Markup:
     """Names of the options over their sections, each with its line key."""
     cells = (
         tag(
@@ -41,13 +51,13 @@ def heads(narrow=False):
     return tag("table", colgroup(narrow), tag("tr", tag("td"), *cells), class_="heads")
 
 
-def line_key(name):
+def line_key(name: str) -> Markup:
     """The line of an option as it is drawn, before its name."""
     return tag("span", class_="key", style=f"border-top:4px {BORDER[DASH[name]]} var(--tissue-{name})")
 
 
 @cache
-def name_cell(name, label, drawn=""):
+def name_cell(name: str, label: str, drawn: str = "") -> Markup:
     """Name and unit of a measure; the name opens formula, source, limits and the intervals."""
     measure = (measures() | optics_measures())[name]
     source = tag("p", measure.citation, class_="source")
@@ -55,29 +65,29 @@ def name_cell(name, label, drawn=""):
     return opening_name(label, label, behind, measure.unit)
 
 
-def opening_name(name, title, behind, unit):
+def opening_name(name: str, title: str, behind: Markup, unit: str) -> Markup:
     """Name and unit of a row; the name opens its title and what stands behind it."""
     opened = tag("details", tag("summary", name), tag("div", tag("b", title), behind, class_="behind"), name="behind")
     in_units = (" ", tag("span", unit, class_="unit")) if unit else ()
     return tag("th", opened, *in_units, scope="row")
 
 
-def _value_cell(measure, result, judgement, words):
+def _value_cell(measure: Measure, result: Result, judgement: Judgement, words: str) -> Markup:
     return value_cell(value_of(measure, result, judgement), "†" if marked(measure, result) else "", words)
 
 
-def value_cell(value, mark, words):
+def value_cell(value: str, mark: str, words: str) -> Markup:
     """A value with its mark, and the words beside it."""
     value = tag("span", value, tag("sup", mark) if mark else "", class_="value")
     return tag("td", value, tag("span", words, class_="beside"))
 
 
-def _kept_words(measure, kept, option):
+def _kept_words(measure: Measure, kept: Comparison, option: str) -> str:
     """The value of a measure in the kept plan."""
     return f"kept {value_of(measure, kept.results[option], kept.judgement)}"
 
 
-def _row(measure, comparison, side, narrow, kept, drawn):
+def _row(measure: Measure, comparison: Comparison, side: str, narrow: bool, kept: Any, drawn: Any) -> Markup:
     """A measure of every option; where a plan is kept, its value stands beside instead of parts and spread."""
     cells = []
     for name, result in comparison.results.items():
@@ -89,11 +99,20 @@ def _row(measure, comparison, side, narrow, kept, drawn):
     return tag("tr", name, *cells, class_=weight_of(measure, [comparison]) or None)
 
 
-def _group_row(group, columns):
+def _group_row(group: str, columns: int) -> Markup:
     return tag("tr", tag("th", GROUPS[group], colspan=columns, scope="colgroup"), class_="group")
 
 
-def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False, *, kept=None, drawn=None, above=""):
+def table(
+    comparison: Comparison,
+    side: str,
+    groups: tuple[str, ...] = ("depth", "shares", "stays"),
+    narrow: bool = False,
+    *,
+    kept: Any = None,
+    drawn: Drawn | None = None,
+    above: str = "",
+) -> Markup:
     """The table of the options.
 
     Args:
@@ -113,7 +132,11 @@ def table(comparison, side, groups=("depth", "shares", "stays"), narrow=False, *
     return scrolled(above, tag("table", *inside, class_="figures", style=middles(narrow)))
 
 
-def pair_table(eyes, kept=None, groups=("depth", "shares", "stays")):
+def pair_table(
+    eyes: dict[str, Shown],
+    kept: dict[str, Shown] | None = None,
+    groups: tuple[str, str, str] = ("depth", "shares", "stays"),
+) -> Markup:
     """The figures of both eyes with their intervals, a column for each option of an eye, the right eye first.
 
     Args:
@@ -134,14 +157,14 @@ def pair_table(eyes, kept=None, groups=("depth", "shares", "stays")):
     return scrolled(tag("table", widths, _pair_heads(eyes, columns), tag("tbody", *rows), class_="figures pair"))
 
 
-def _pair_heads(eyes, columns):
+def _pair_heads(eyes: dict[str, Shown], columns: list[tuple[Shown, str]]) -> Markup:
     """Two rows of heads: the eyes, and the options of each."""
     sides = (tag("th", f"{side} ({SIDES[side]})", colspan=len(HEADS), scope="colgroup") for side in eyes)
     options = (tag("th", SHORT_HEADS[option], scope="col") for _, option in columns)
     return tag("thead", tag("tr", tag("td"), *sides), tag("tr", tag("th", "Measure", scope="col"), *options))
 
 
-def _pair_cell(measure, shown, option, kept):
+def _pair_cell(measure: Measure, shown: Shown, option: str, kept: dict[str, Shown]) -> Markup:
     """A measure of one option of one eye with its interval, or with its value in the kept plan."""
     comparison = shown.comparison
     result = comparison.results[option]
@@ -151,7 +174,7 @@ def _pair_cell(measure, shown, option, kept):
     return _value_cell(measure, result, comparison.judgement, words)
 
 
-def _pair_behind(measure, eyes):
+def _pair_behind(measure: Measure, eyes: dict[str, Shown]) -> str:
     """The intervals of both eyes; said once where they are the same words."""
     said = {side: behind_words(one.comparison, one.drawn_yet, measure) for side, one in eyes.items()}
     if len(set(said.values())) == 1:

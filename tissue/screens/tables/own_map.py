@@ -1,13 +1,20 @@
 """What a map of the eye changes: the least bed beside that of the paraboloid, and what one epithelium number misses."""
 
+from __future__ import annotations
+
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from tissue.budget.comparison import Comparison
 from tissue.budget.map_figures import NEAR_SDS, MapFigures
 from tissue.drawing.base.palette import HEADS
 from tissue.ground.vocabulary import NO_FIGURE, Floats, rounded
 from tissue.screens.html import NOTHING, Markup, notes, part, plain_table
+
+if TYPE_CHECKING:
+    from tissue.screens.desk.reading import Shown
 
 TITLE = "Map and paraboloid"
 NOTE = (
@@ -20,7 +27,7 @@ LAYER_NOTE = (
 )
 
 
-def map_table(shown) -> Markup:
+def map_table(shown: Shown) -> Markup:
     """The rows of an eye with a map, a column an option; nothing without one.
 
     Args:
@@ -50,7 +57,7 @@ def map_table(shown) -> Markup:
     return part(TITLE) + plain_table(heads, texts, TITLE) + notes(*lines)
 
 
-def _least(comparison, name: str) -> float:
+def _least(comparison: Comparison, name: str) -> float:
     """The least bed of an option by the map [µm]."""
     return float(comparison.results[name].budget.bed_min_um)
 

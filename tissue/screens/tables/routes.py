@@ -1,9 +1,18 @@
 """Ways on side by side: heads over their sections, figures under them, and where each is described."""
 
-import numpy as np
+from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from markupsafe import Markup
+
+from tissue.budget.comparison import Comparison
 from tissue.drawing.base.words import place_words
 from tissue.drawing.routes.way_frame import FEWEST, columns
+from tissue.removal.options import Judgement
 from tissue.report.measures import NO_FIGURE, NOT_STUDIED, measures, rounded, span
 from tissue.routes.ways import PROTOCOL
 from tissue.screens.html import (
@@ -18,6 +27,10 @@ from tissue.screens.html import (
     tag,
 )
 from tissue.screens.tables.options import line_key, name_cell, opening_name, value_cell
+
+if TYPE_CHECKING:
+    from tissue.budget.notices import Notice
+    from tissue.routes.route import Route
 
 WORDY = 3  # ways side by side that leave room for words beside a figure
 CLEARANCE = (
@@ -37,7 +50,7 @@ SAID = (
 )
 
 
-def rows_of(routes, most):
+def rows_of(routes: Sequence[Route], most: int) -> list[Sequence[Route]]:
     """The routes in rows of as many as there is room for.
 
     >>> rows_of((1, 2, 3, 4), 2)
@@ -46,18 +59,20 @@ def rows_of(routes, most):
     return [routes[i : i + most] for i in range(0, len(routes), most)]
 
 
-def heads(routes, narrow):
+def heads(routes: Sequence[Route], narrow: bool) -> Markup:
     """Names of the ways over their sections, each with the line key of the option that it becomes."""
     cells = (tag("th", line_key(route.option.name), route.way.name, scope="col") for route in routes)
     row = tag("tr", tag("td"), *cells, _rest(routes))
     return tag("table", _colgroup(routes, narrow), row, class_="heads ways")
 
 
-def ways_table(routes, comparison, side, narrow, title, later=False):
+def ways_table(
+    routes: Sequence[Route], comparison: Comparison, side: str, narrow: bool, title: str, later: bool = False
+) -> Markup:
     """Figures of the ways under their sections, then what each is described as and in, what it needs, and why not.
 
     Args:
-        routes: Routes, as many as stand side by side.
+        routes: Sequence[Route], as many as stand side by side.
         comparison: Comparison.
         side: OD or OS.
         narrow: whether the narrow columns hold.
@@ -72,7 +87,7 @@ def ways_table(routes, comparison, side, narrow, title, later=False):
     altered = _own_name(*ALTERED_LATER, "%") if later else name_cell("altered", known["altered"].heading(judgement))
     rows.insert(4, _row(routes, altered, lambda r: _altered(r, later)))
     rows.append(_row(routes, _own_name(*CLEARANCE, "µm"), lambda r: _clearance(r, side, narrow)))
-    rows += [_said_row(routes, label, lambda r, say=say: say(r.way)) for label, say in SAID]
+    rows += [_said_row(routes, label, partial(_of_way, say)) for label, say in SAID]
     if any(route.why_not for route in routes):
         rows.append(_said_row(routes, "Why not", lambda r: r.why_not or NO_FIGURE))
     head = hidden_heads("Measure", (route.way.name for route in routes))
@@ -80,7 +95,7 @@ def ways_table(routes, comparison, side, narrow, title, later=False):
     return scrolled(tag("table", *inside, class_="figures ways", style=_middles(routes, narrow)))
 
 
-def ways_notes(judgement):
+def ways_notes(judgement: Judgement) -> Markup:
     """What stands under the last table."""
     spread = "Beside the strength: least and greatest over all published strength curves."
     margin = (
@@ -89,11 +104,11 @@ def ways_notes(judgement):
     return notes(PROTOCOL, f"{spread} {margin}", NOT_STUDIED)
 
 
-def _figures(judgement, short):
+def _figures(judgement: Judgement, short: bool) -> tuple[tuple[str, Callable[..., Any]], ...]:
     """Id of a measure and what gives its value and the words beside it, in order; the altered share stands apart."""
     chosen = judgement.relationship
 
-    def strength(route):
+    def strength(route: Route) -> tuple[str, str, str]:
         values = [value for value in route.strength_percent.values() if not np.isnan(value)]
         range_ = span(min(values), max(values)) if values else ""
         over = "" if short or not values else f" over {len(values)} curves"
@@ -108,20 +123,20 @@ def _figures(judgement, short):
     )
 
 
-def _altered(route, later):
+def _altered(route: Route, later: bool) -> tuple[str, str, str]:
     """PTA, with its mark where it was not studied: no share was studied after two acts."""
     text = rounded(route.altered_percent, 1)
     studied = route.option.share_validated and not later
     return text, "", "" if studied or text == NO_FIGURE else "†"
 
 
-def _clearance(route, side, narrow):
+def _clearance(route: Route, side: str, narrow: bool) -> tuple[str, str, str]:
     """Clearance and its place."""
     place = "" if narrow else place_words(route.clearance.x_mm, route.clearance.y_mm, side)
     return rounded(route.clearance.value), place, ""
 
 
-def _row(routes, name, say):
+def _row(routes: Sequence[Route], name: str, say: Callable[[Any], tuple[str, str, str]]) -> Markup:
     """One figure of every way: value, words beside it, mark."""
     cells = []
     for route in routes:
@@ -130,23 +145,28 @@ def _row(routes, name, say):
     return tag("tr", name, *cells, _rest(routes))
 
 
-def _said_row(routes, label, say):
+def _of_way(say: Callable[[Any], str], route: Route) -> str:
+    """What is said of the way of a route."""
+    return say(route.way)
+
+
+def _said_row(routes: Sequence[Route], label: str, say: Callable[[Any], str]) -> Markup:
     """One row of words."""
     cells = (tag("td", say(route)) for route in routes)
     return tag("tr", tag("th", label, scope="row"), *cells, _rest(routes), class_="said")
 
 
-def _own_name(label, formula, limits, unit):
+def _own_name(label: str, formula: str, limits: str, unit: str) -> Markup:
     """Name of a figure that only the ways have; it opens what it is."""
     return opening_name(label.partition(", after")[0], label, paragraphs(formula, limits), unit)
 
 
-def _rest(routes):
+def _rest(routes: Sequence[Route]) -> Markup:
     """What stays empty beside few ways."""
     return tag("td") if len(routes) < FEWEST else NOTHING
 
 
-def _colgroup(routes, narrow):
+def _colgroup(routes: Sequence[Route], narrow: bool) -> Markup:
     """Widths of the columns, from the same shares as the sections: each ends where the next begins."""
     c = columns(len(routes), narrow)
     widths = [c.measure] + [c.each + c.gap] * (len(routes) - 1) + [c.each]
@@ -154,13 +174,13 @@ def _colgroup(routes, narrow):
     return column_widths(100.0 * width for width in widths)
 
 
-def _middles(routes, narrow):
+def _middles(routes: Sequence[Route], narrow: bool) -> str:
     """Where the middle of a section lies in its column of the table [%], as style variables."""
     c = columns(len(routes), narrow)
     middle = 50.0 if len(routes) < FEWEST else 50.0 * c.each / (c.each + c.gap)
     return f"--middle:{middle:.3f}%;--last-middle:50%"
 
 
-def notice_lines(found):
+def notice_lines(found: Sequence[Notice]) -> Markup:
     """Notices as the Plan shows them."""
     return notice_list("Notices", (notice.text for notice in found)) if found else NOTHING

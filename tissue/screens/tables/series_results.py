@@ -1,21 +1,25 @@
 """What a series gave: refused rows, distributions, one figure against another, groups, downloads."""
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import streamlit as st
 
+from tissue.drawing.base.palette import Look
 from tissue.drawing.charts.distributions import describe_distributions, histogram, scatter
 from tissue.entry.file_name import file_name
+from tissue.ground.vocabulary import Array
 from tissue.removal.options import Every
 from tissue.report.measures import NOT_STUDIED, rounded
 from tissue.screens import frame
-from tissue.screens.desk.link import CSV, hand
+from tissue.screens.desk.link import CSV, File, hand
+from tissue.screens.desk.plan import Desk
 from tissue.screens.html import notes, part, plain_table, put
 from tissue.screens.kept import place
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.tables import series_study
-from tissue.series.finished import series_of
+from tissue.series.finished import Series, series_of
 from tissue.series.names import decimals, figure_names
 from tissue.series.report import summary_bytes, summary_rows
 from tissue.series.run import is_parquet
@@ -38,7 +42,7 @@ WORDS = {
 }
 
 
-def show(found):
+def show(found: dict[str, Any]) -> None:
     """Draw the results of a run.
 
     Args:
@@ -80,7 +84,7 @@ def show(found):
     put(notes(NOT_STUDIED))
 
 
-def _series(name, data, key, mapping):
+def _series(name: str, data: bytes, key: tuple[Any, ...], mapping: dict[str, Any]) -> Series:
     """The Series of a run, read once."""
     kept = st.session_state.get("series_read")
     if kept is None or kept[0] != key:
@@ -89,12 +93,12 @@ def _series(name, data, key, mapping):
     return kept[1]
 
 
-def _column(series, name):
+def _column(series: Series, name: str) -> Array:
     """A figure as numbers, NaN where the row was refused."""
     return np.where(series.worked, series.numbers(name), np.nan) if name in series else np.array([])
 
 
-def _downloads(found):
+def _downloads(found: dict[str, Any]) -> None:
     """The table that came out."""
     stem, ending = Path(found["name"]).stem, ".parquet" if is_parquet(found["name"]) else ".csv"
     kind = "application/octet-stream" if ending == ".parquet" else "text/csv"
@@ -102,7 +106,7 @@ def _downloads(found):
     hand("series_save", "Save the table with its figures", lambda _: made, of_screen=True)
 
 
-def _refused(series):
+def _refused(series: Series) -> None:
     """The rows that were refused, with their reasons."""
     rows = [
         (str(i + 1), reason)
@@ -115,14 +119,16 @@ def _refused(series):
     put(part("Refused rows") + plain_table(("Row", "Reason"), rows[:MOST_REFUSED], "Refused rows") + notes(more))
 
 
-def _numeric(series):
+def _numeric(series: Series) -> list[str]:
     """Names of the columns that hold numbers, inputs first."""
     made = set(figure_names(True))
     inputs = [name for name in series.texts if name not in made and np.isfinite(series.numbers(name)).any()]
     return inputs + [name for name in series.texts if name in made and decimals(name) is not None]
 
 
-def _against(series, columns, measure, against, key, colours):
+def _against(
+    series: Series, columns: dict[str, Array], measure: str, against: str, key: tuple[Any, ...], colours: Look
+) -> None:
     """The figure against any column."""
     x = np.where(series.worked, series.numbers(against), np.nan)
     chart(
@@ -139,13 +145,13 @@ def _against(series, columns, measure, against, key, colours):
     )
 
 
-def _words(name):
+def _words(name: str) -> str:
     """A row of the groups in words: a figure, an outcome, or what is counted of it."""
     outcome, within, distance = name.partition(" within ")
     return f"{OUTCOMES[outcome]}{within}{distance}" if within else WORDS.get(name) or titled(name)
 
 
-def _groups(series, measure, outcomes):
+def _groups(series: Series, measure: str, outcomes: dict[str, Any]) -> str | None:
     """Groups, fellow eyes, one eye a patient on request; the column that makes the groups, None where none can."""
     names = [name for name in series.texts if 1 < len(set(series.texts[name])) <= 30 and name not in figure_names(True)]
     names = [name for name in names if name not in ("status", "reason")]
@@ -188,6 +194,9 @@ def _groups(series, measure, outcomes):
         counted = ("Group", "Counted", "Eyes", "Patients", "Share of eyes, % (95 %)")
         put(plain_table(counted, shares, "Shares", numbers=(2, 3, 4)))
         put(notes("Exact binomial intervals; eyes of a patient that are alike count as fewer."))
-    made = lambda _: ("summary.csv", CSV, summary_bytes(series, by, one, question))  # noqa: E731
+
+    def made(_: Desk) -> File:
+        return "summary.csv", CSV, summary_bytes(series, str(by), one, question)
+
     hand("series_summary", "Save the summary of all figures", made, of_screen=True)
     return by

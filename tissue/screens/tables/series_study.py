@@ -1,10 +1,12 @@
 """What a study asks of a series on the screen: agreement, comparison, and the bundle; the command's own functions."""
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import streamlit as st
 
+from tissue.drawing.base.palette import Look
 from tissue.drawing.charts.study import agreement_chart, comparison_chart, describe_agreement, describe_comparison
 from tissue.entry.file_name import file_name
 from tissue.paper.study_figures import drawn_row, study_prints
@@ -14,9 +16,11 @@ from tissue.screens.desk.link import ZIP, hand
 from tissue.screens.html import notes, part, plain_table, put, strip
 from tissue.screens.kept import place
 from tissue.screens.parts.chart.chart import Picture, chart
+from tissue.series.finished import Series
 from tissue.series.statistics import FEWEST
 from tissue.series.study.agreement import Agreement
 from tissue.series.study.bundle import Made, zipped
+from tissue.series.study.comparison import Difference
 from tissue.series.study.dictionary import titled
 from tissue.series.study.question import Pair, Question, numbers, read_condition
 from tissue.series.study.results import agreement_rows, analysed, asked_cohort, comparison_rows
@@ -38,7 +42,7 @@ FINE = ("slope", "icc", "ccc")
 SMALLEST_P = 0.001
 
 
-def show(series, found, by, names):
+def show(series: Series, found: dict[str, Any], by: str | None, names: list[str]) -> None:
     """Draw the study of a series.
 
     Args:
@@ -57,7 +61,7 @@ def show(series, found, by, names):
         put(strip(*error.lines))
 
 
-def _asked(series, found, by, names):
+def _asked(series: Series, found: dict[str, Any], by: str | None, names: list[str]) -> Question:
     """The Question in the fields."""
     given = [column.name for column in found["columns"]]
     numbered = [*found["outcomes"], *names]
@@ -93,7 +97,7 @@ def _asked(series, found, by, names):
     )
 
 
-def _agreement(series, question, key):
+def _agreement(series: Series, question: Question, key: tuple[Any, ...]) -> None:
     """Agreement of a measured column with a planned one, a column a group, and its chart."""
     if not question.pairs:
         return
@@ -126,7 +130,7 @@ def _agreement(series, question, key):
     chart("series_agreement", (key, question, colours.name), picture)
 
 
-def _figure(found, name, interval):
+def _figure(found: Agreement, name: str, interval: bool) -> str:
     """A figure with its interval."""
     places = 3 if name in FINE else 2
     value = rounded(getattr(found, name), places)
@@ -136,7 +140,7 @@ def _figure(found, name, interval):
     return f"{value} ({low} to {high})"
 
 
-def _comparison(series, question, key):
+def _comparison(series: Series, question: Question, key: tuple[Any, ...]) -> None:
     """Mean differences between the groups, by which test, and a chart for each column."""
     if not question.compared:
         return
@@ -150,7 +154,7 @@ def _comparison(series, question, key):
         _differences(mine, column, colours, (key, question, colours.name))
 
 
-def _differences(mine, column, colours, depends):
+def _differences(mine: list[tuple[str, Difference]], column: str, colours: Look, depends: tuple[Any, ...]) -> None:
     """The chart of one column."""
     picture = Picture(
         lambda: comparison_chart(mine, colours, titled(column)),
@@ -162,7 +166,7 @@ def _differences(mine, column, colours, depends):
     chart(f"series_comparison_{column}", depends, picture)
 
 
-def _line(row):
+def _line(row: tuple[Any, ...]) -> tuple[str, ...]:
     """A row of the comparison in words."""
     column, first, second, *_ = row
     found = drawn_row(row)[1]
@@ -174,7 +178,7 @@ def _line(row):
     return titled(column), f"{second} less {first}", *counts, difference, p, rounded(found.effect_size, 2), found.method
 
 
-def _bundle(series, question, found):
+def _bundle(series: Series, question: Question, found: dict[str, Any]) -> None:
     """All that a paper needs as one file, made when it is asked for."""
     put(notes("The bundle: table, groups, agreement, comparison, figures for print, dictionary, methods, manifest."))
     stem, ending = Path(found["name"]).stem, Path(found["name"]).suffix or ".csv"

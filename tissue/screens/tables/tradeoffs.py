@@ -1,10 +1,19 @@
 """Plans beside each other: a thin lenticule with its two cures, and a planned cut against the measured one."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from markupsafe import Markup
+
 from tissue.budget.notices import THIN_LENTICULE_UM
 from tissue.drawing.base.palette import HEADS
 from tissue.entry.fields import fields
 from tissue.report.measures import NO_FIGURE, rounded, span
 from tissue.screens.html import NOTHING, notes, part, plain_table
+
+if TYPE_CHECKING:
+    from tissue.screens.desk.reading import Shown
 
 CURES = {"as-planned": "As planned", "wider-zone": "Wider zone", "thicker-base": "Thicker base"}
 CURE_HEADS = (
@@ -20,7 +29,7 @@ NO_CURE = {
 }
 
 
-def thin(shown):
+def thin(shown: Shown) -> Markup:
     """A thin lenticule: the plan and its two cures beside each other with what they cost; empty where it is none."""
     if all(notice.id != "thin-lenticule" for notice in shown.notices):
         return NOTHING
@@ -44,7 +53,7 @@ def thin(shown):
     return part(title) + plain_table(CURE_HEADS, rows, title, numbers=range(1, len(CURE_HEADS))) + notes(*missing)
 
 
-def measured(shown):
+def measured(shown: Shown) -> Markup:
     """Planned against measured cuts: both cuts, both beds with their intervals; empty where none was measured."""
     rows = []
     for option, (planned, found) in shown.measured.items():

@@ -3,24 +3,30 @@
 import csv
 import io
 import re
+from collections.abc import Iterator
 
 import numpy as np
 import streamlit as st
 
+from tissue.budget.comparison import Comparison
 from tissue.budget.strength.relationship import relationships
+from tissue.drawing.base.palette import Look
 from tissue.drawing.charts import maps
 from tissue.entry.fields import fields
 from tissue.entry.file_name import file_name
 from tissue.explore.tradeoffs import grid
 from tissue.ground.errors import EyeError
-from tissue.report.measures import NOT_STUDIED, marked, measures
-from tissue.screens.desk.link import CLICKED, CSV, hand, sound
+from tissue.ground.vocabulary import Array
+from tissue.report.measures import NOT_STUDIED, Measure, marked, measures
+from tissue.screens.desk.link import CLICKED, CSV, File, hand, sound
+from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.reading import Shown
 from tissue.screens.html import notes, put, strip
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.plan.words import assumption
 from tissue.screens.tradeoffs.moving import move_plan, say_of_plan
-from tissue.screens.tradeoffs.pick import outlived
+from tissue.screens.tradeoffs.pick import Chosen, outlived
 
 BETWEEN = re.compile(r"(?<=\d{3}),(?=\d{3})")  # 280,300 are two values; 0,5 is one
 MOVED = ("zone_mm", "cap_um", "flap_um", "base_um")
@@ -29,23 +35,23 @@ MEASURED = {"cap_um": "cap_measured_um", "flap_um": "flap_measured_um"}
 CLICK = "A click on the map moves the plan there; so do the fields of the plan."
 
 
-def figure_name(measure, comparison):
+def figure_name(measure: Measure, comparison: Comparison) -> str:
     """The name of a measure's figure among those that can be varied."""
     chosen = comparison.judgement.relationship
     return f"strength_{chosen}_percent" if measure.figure == "strength" else measure.figure
 
 
-def levels():
+def levels() -> list[float] | None:
     """Values at which contours run, as typed; None: round ones; what cannot be read is said."""
     begin, hint = outlived("to_levels", ""), "round values, or 280 300"
     text = st.text_input("Contours at", begin, key="to_levels", placeholder=hint, width=190)
     st.session_state["to_levels_last"] = text
-    found, wrong = contour_values(text)
+    found, wrong = contour_values(text or "")
     st.session_state["to_levels_wrong"] = " ".join(wrong)
     return found or None
 
 
-def contour_values(text):
+def contour_values(text: str) -> tuple[list[float], list[str]]:
     """The values that a text asks contours at, in order, and what of it cannot be read.
 
     >>> contour_values("300,280 0,5 x")
@@ -60,7 +66,7 @@ def contour_values(text):
     return sorted(set(found)), wrong
 
 
-def beyond(values, wanted):
+def beyond(values: Array, wanted: list[float] | None) -> tuple[str, ...]:
     """The wanted contours that a map has none of, and its least and greatest value; empty where it has them all.
 
     >>> import numpy as np
@@ -74,7 +80,7 @@ def beyond(values, wanted):
     return (", ".join(out), f"{known.min():.4g}", f"{known.max():.4g}") if out else ()
 
 
-def draw(on_desk, shown, colours, chosen, columns, stands_for):
+def draw(on_desk: Desk, shown: Shown, colours: Look, chosen: Chosen, columns: int, stands_for: str) -> None:
     """The map with its words.
 
     Args:
@@ -116,13 +122,13 @@ def draw(on_desk, shown, colours, chosen, columns, stands_for):
         _move(on_desk, shown, pair, clicked)
 
 
-def _line(shown, measure):
+def _line(shown: Shown, measure: Measure) -> tuple[float, str] | None:
     """The user's line and its words, where the measure is a bed."""
     value = float(shown.comparison.judgement.bed_line_um)
     return (value, f"your line: {value:.0f}") if measure.id in BEDS else None
 
 
-def _said(shown, measure, option, pair):
+def _said(shown: Shown, measure: Measure, option: str, pair: tuple[str, str]) -> Iterator[str]:
     """What must stand under this map."""
     for name in pair:
         if MEASURED.get(name) and _given(shown, MEASURED[name]):
@@ -135,12 +141,12 @@ def _said(shown, measure, option, pair):
         yield NOT_STUDIED
 
 
-def _given(shown, name):
+def _given(shown: Shown, name: str) -> bool:
     value = shown.inputs.values.get(name)
     return value is not None and value == value
 
 
-def map_file(on_desk):
+def map_file(on_desk: Desk) -> File:
     """The grid of the eye in the fields, as a file: by what is chosen above the map by now."""
     shown = sound(on_desk, (on_desk.side,))[on_desk.side]
     measure = measures()[st.session_state["to_measure"]]
@@ -153,7 +159,7 @@ def map_file(on_desk):
     return file_name(f"{on_desk.code}-{on_desk.side}-map", ".csv"), CSV, out.getvalue().encode()
 
 
-def _move(on_desk, shown, pair, clicked):
+def _move(on_desk: Desk, shown: Shown, pair: tuple[str, str], clicked: dict[str, float]) -> None:
     """Move the plan to the place clicked, in the steps of the fields; the sphere was measured, and stays.
 
     A click on a map of other inputs, which were changed before it came, moves nothing, and that is said.

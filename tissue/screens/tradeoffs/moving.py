@@ -1,15 +1,22 @@
 """What Trade-offs changes in the plan, by a click on the map or with a value that was sought, and the way back."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
 import streamlit as st
 
 from tissue.drawing.charts.maps import input_words
 from tissue.entry.fields import fields
 from tissue.explore.variation import plan_value
-from tissue.screens.desk.reading import number_text
+from tissue.screens.desk.reading import Shown, number_text
 from tissue.screens.html import put, tag
 
+if TYPE_CHECKING:
+    from tissue.screens.desk.plan import Desk
 
-def move_plan(on_desk, shown, wanted, *said):
+
+def move_plan(on_desk: Desk, shown: Shown, wanted: dict[str, float], *said: Any) -> bool:
     """Put values into the eye that is shown; whether any of them is another than it was.
 
     Args:
@@ -30,7 +37,7 @@ def move_plan(on_desk, shown, wanted, *said):
     return True
 
 
-def moved_and_back(on_desk):
+def moved_and_back(on_desk: Desk) -> None:
     """What was changed so, and the way back, as long as nothing else is changed."""
     change = on_desk.own.get("to_moved")
     if not change or change[0] != on_desk.side:
@@ -45,7 +52,7 @@ def moved_and_back(on_desk):
             st.button("Take it back", key="to_back", on_click=_back, args=(on_desk, side, before, after))
 
 
-def say_of_plan(on_desk, side, said):
+def say_of_plan(on_desk: Desk, side: str, said: str) -> None:
     """Words where a move of that eye stands, until its plan is changed; after the words of the last move and with its
     way back where that is still offered."""
     texts = dict(on_desk.texts[side])
@@ -56,7 +63,7 @@ def say_of_plan(on_desk, side, said):
         on_desk.own["to_moved"] = (side, texts, texts, said)
 
 
-def _back(on_desk, side, before, after):
+def _back(on_desk: Desk, side: str, before: dict[str, str], after: dict[str, str]) -> None:
     """The fields that were moved are as before, but for those typed since; what was typed since stays and is said."""
     now = on_desk.texts[side]
     moved, typed = _other(before, after), _other(after, now)
@@ -71,10 +78,10 @@ def _back(on_desk, side, before, after):
         say_of_plan(on_desk, side, f"{taken} What was typed since stays: {_words(typed)}.")
 
 
-def _other(one, two):
+def _other(one: dict[str, str], two: dict[str, str]) -> list[str]:
     """Names of the fields in which two texts of an eye are not the same."""
     return sorted(name for name in one.keys() | two.keys() if one.get(name) != two.get(name))
 
 
-def _words(names):
+def _words(names: list[str]) -> str:
     return ", ".join(input_words(name) if name in fields() else name for name in names)

@@ -1,6 +1,7 @@
 """A choice that outlives a change of screen."""
 
-from typing import NamedTuple
+from collections.abc import Callable
+from typing import Any, NamedTuple
 
 import streamlit as st
 
@@ -20,7 +21,14 @@ class Chosen(NamedTuple):
     levels: list[float] | None
 
 
-def pick(name, label, options, say, width, first=None):
+def pick(
+    name: str,
+    label: str,
+    options: tuple[str | float | tuple[str, str], ...],
+    say: Callable[..., Any],
+    width: int,
+    first: str | float | None = None,
+) -> Any:
     """The option chosen.
 
     What is chosen at first is given with the list: set beside it, it can miss a list that is drawn twice in a row.
@@ -38,7 +46,7 @@ def pick(name, label, options, say, width, first=None):
     return picked
 
 
-def outlived(name, first=None):
+def outlived(name: str, first: str | float | bool | None = None) -> str | float | bool | None:
     """What a field begins with: what stood in it when its screen was left; the same as long as it is on the screen.
 
     Args:

@@ -2,25 +2,31 @@
 
 import csv
 import io
+from collections.abc import Mapping
 from dataclasses import astuple, dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import streamlit as st
+from markupsafe import Markup
 
-from tissue.drawing.base.palette import HEADS
+from tissue.drawing.base.palette import HEADS, Look
 from tissue.drawing.charts.maps import describe_map, tradeoff_map
 from tissue.drawing.charts.sight_curves import BOUGHT, IN_FOCUS, TAKEN, describe_curves, rung_curves
+from tissue.entry.eye import Inputs
 from tissue.entry.file_name import file_name
 from tissue.explore.tradeoffs import Grid
-from tissue.explore.zone_buys import PUPILS_MM, ladder, light_map, through_focus, zone_step
+from tissue.explore.zone_buys import PUPILS_MM, LightMap, Rung, ladder, light_map, through_focus, zone_step
 from tissue.ground.errors import EyeError
-from tissue.ground.vocabulary import NO_FIGURE, TRUE_MINUS
+from tissue.ground.vocabulary import NO_FIGURE, TRUE_MINUS, Words
+from tissue.optics.sight.figures import Sight
 from tissue.optics.sight.view import GREEN, WHITE, View
 from tissue.removal.options import first_name
 from tissue.report.sight.sight_json import pupil_of, sight_notices, sights, view_of
 from tissue.report.sight.sight_terminal import NOT_VISION, TO_KNOW, WRITTEN
-from tissue.screens.desk.link import CSV, hand, sound
+from tissue.screens.desk.link import CSV, File, hand, sound
+from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.reading import Shown
 from tissue.screens.evidence.sight import found_part
 from tissue.screens.html import notes, paragraphs, part, plain_table, put, strip, tag
 from tissue.screens.kept import kept
@@ -67,12 +73,12 @@ class Choice:
     part: str
 
     @property
-    def key(self):
+    def key(self) -> tuple[float, str, float, float, float]:
         """What figures depend on beside the eye and the option."""
         return (self.pupil_mm, *astuple(self.view))
 
 
-def choices(on_desk, inputs):
+def choices(on_desk: Desk, inputs: Inputs) -> Choice:
     """The row of choices and what stands in it.
 
     Args:
@@ -93,25 +99,25 @@ def choices(on_desk, inputs):
     return said_choices(on_desk, inputs)
 
 
-def said_choices(on_desk, inputs):
+def said_choices(on_desk: Desk, inputs: Inputs) -> Choice:
     """The Choice as it stands in the row by now."""
     said = st.session_state
     view = view_of(WHITE if said["to_sight_white"] else GREEN, said["to_sight_epithelium"])
     return Choice(said["to_sight_option"], said[_pupil_key(on_desk, inputs)], view, said["to_sight_part"] or CURVES)
 
 
-def _pupil_key(on_desk, inputs):
+def _pupil_key(on_desk: Desk, inputs: Inputs) -> str:
     """Name of the field of the pupil: another one where plan, eye or the plan's own pupil is another."""
     return f"to_sight_pupil_{on_desk.id}_{on_desk.side}_{float(inputs.pupil.pupil_mm):g}"
 
 
-def _switch(name, label, help_words):
+def _switch(name: str, label: str, help_words: str) -> None:
     """A switch that outlives a change of screen."""
-    on = st.toggle(label, outlived(name, False), key=name, help=help_words)
+    on = st.toggle(label, bool(outlived(name, False)), key=name, help=help_words)
     st.session_state[f"{name}_last"] = on
 
 
-def show(on_desk, shown, colours, stands_for):
+def show(on_desk: Desk, shown: Shown, colours: Look, stands_for: str) -> None:
     """The part with its choices.
 
     Args:
@@ -134,7 +140,7 @@ def show(on_desk, shown, colours, stands_for):
     put(found_part())
 
 
-def _part(on_desk, shown, colours, seen, found, stands_for):
+def _part(on_desk: Desk, shown: Shown, colours: Look, seen: Choice, found: dict[str, Sight], stands_for: str) -> None:
     """What is shown of it: curves, map, pictures or focus."""
     if seen.part == MAP:
         _map(on_desk, shown, colours, seen, found, stands_for)
@@ -144,7 +150,7 @@ def _part(on_desk, shown, colours, seen, found, stands_for):
         _runs(on_desk, shown, colours, seen, stands_for)
 
 
-def _runs(on_desk, shown, colours, seen, stands_for):
+def _runs(on_desk: Desk, shown: Shown, colours: Look, seen: Choice, stands_for: str) -> None:
     """Curves over the zone with what 0.1 mm of it changes, or over the focus."""
     inputs, option = shown.inputs, seen.option
     pupil, name = pupil_of(inputs, seen.pupil_mm), f"{on_desk.code}-{on_desk.side}"
@@ -162,7 +168,9 @@ def _runs(on_desk, shown, colours, seen, stands_for):
     _curves(depends, rungs, option, colours, plan, "taken", file=f"{name}-zone-takes.svg")
 
 
-def _curves(depends, rungs, option, colours, plan, id, *, file):
+def _curves(
+    depends: tuple[Any, ...], rungs: list[Rung], option: str, colours: Look, plan: float, id: str, *, file: str
+) -> None:
     """One picture of curves."""
     said, panels = SAID[id], PANELS[id]
     chart(
@@ -179,13 +187,13 @@ def _curves(depends, rungs, option, colours, plan, id, *, file):
     )
 
 
-def _no_figures(shown, option):
+def _no_figures(shown: Shown, option: str) -> str:
     """Why an option has no figures in the plan, in a sentence; empty where it has."""
     result = shown.comparison.results[option]
     return f"No figures for {result.option.title}: {result.why_not}." if result.why_not else ""
 
 
-def step_words(step, no_figures=""):
+def step_words(step: dict[str, float] | None, no_figures: str = "") -> str:
     """What 0.1 mm more zone changes, in a sentence; a minus is said as plainly.
 
     Args:
@@ -213,7 +221,7 @@ def step_words(step, no_figures=""):
     return said.translate(TRUE_MINUS)
 
 
-def _table(before, found):
+def _table(before: Sight, found: dict[str, Sight]) -> Markup:
     """Every figure before and for each option."""
     columns = [before, *found.values()]
     rows = [
@@ -232,7 +240,9 @@ class Light(NamedTuple):
     decimals: int = 1
 
 
-def _map(on_desk, shown, colours, seen, found, stands_for):
+def _map(
+    on_desk: Desk, shown: Shown, colours: Look, seen: Choice, found: Mapping[str, Sight | None], stands_for: str
+) -> None:
     """The map of one option.
 
     Args:
@@ -266,7 +276,7 @@ def _map(on_desk, shown, colours, seen, found, stands_for):
     put(notes(MAP_NOTE))
 
 
-def light_grid(made, plan, why_not=""):
+def light_grid(made: LightMap, plan: tuple[float, float, float], why_not: Words = "") -> Grid:
     """A LightMap as the Grid that a map is drawn from.
 
     Args:
@@ -278,7 +288,7 @@ def light_grid(made, plan, why_not=""):
     return Grid(made.option, "light_10_arcmin_percent", "zone_mm", "pupil_mm", x, y, made.values, why, plan)
 
 
-def light_file(on_desk):
+def light_file(on_desk: Desk) -> File:
     """The map of the eye in the fields as a file, by what is chosen by now."""
     inputs = sound(on_desk, (on_desk.side,))[on_desk.side].inputs
     seen = said_choices(on_desk, inputs)

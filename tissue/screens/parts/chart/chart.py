@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cache, partial
 from importlib.util import find_spec
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import streamlit as st
@@ -52,7 +53,7 @@ CSS = """
 
 
 @cache
-def library_url():
+def library_url() -> str:
     """Where the server gives out the plotly.min.js of the installed wheel, relative to the page.
 
     The folder of the wheel is declared as the files of a component that is never drawn: that is what serves it.
@@ -66,7 +67,7 @@ def library_url():
     return f"component/{declared.name}/plotly.min.js"
 
 
-def ask_early():
+def ask_early() -> None:
     """Have the browser ask for the chart library before the first screen is worked out; nothing in later runs."""
     place = st.container(key="ask_early")  # it takes no room, so that nothing moves when it is empty
     if "charts" not in st.session_state:
@@ -74,7 +75,7 @@ def ask_early():
         put(script_of(ask), place, scripts=True)
 
 
-def plain_figure(value):
+def plain_figure(value: Any) -> Any:
     """What JSON does not know, as plain numbers and lists."""
     if isinstance(value, np.ndarray):
         return value.tolist()
@@ -83,12 +84,12 @@ def plain_figure(value):
     raise TypeError(f"a figure holds {type(value).__name__}")
 
 
-def main_width():
+def main_width() -> int:
     """Width of the main column [px] as the browser told it last."""
     return st.session_state.get("main_width", USUAL_PX)
 
 
-def width_of(columns):
+def width_of(columns: int) -> int:
     """Width of a chart [px] where so many stand side by side."""
     return (main_width() - GAP_PX * (columns - 1)) // columns
 
@@ -120,7 +121,9 @@ class Picture:
     moves: tuple[str, ...] | None = None
 
 
-def chart(key, depends, picture, columns=1, alone_s=0.0, draw=True):
+def chart(
+    key: str, depends: tuple[Any, ...], picture: Picture, columns: int = 1, alone_s: float = 0.0, draw: bool = True
+) -> None:
     """Draw a Picture.
 
     Args:
@@ -162,7 +165,7 @@ def _leave_alone(wait_s: float) -> None:
         _ = "charts" in st.session_state  # where another run is asked for, the library ends this one here
 
 
-def _built(picture, columns):
+def _built(picture: Picture, columns: int) -> tuple[bytes, dict[str, Any], str]:
     """What is sent to the browser, and the figure with its alternative text."""
     figure, alt = picture.build(), picture.describe()
     spec = {
@@ -185,19 +188,19 @@ def _built(picture, columns):
     return json.dumps(spec, default=plain_figure, separators=(",", ":"), allow_nan=False).encode(), figure, alt
 
 
-def _wide(key):
+def _wide(key: Any) -> None:
     """The browser tells by one chart how wide the main column is; what others told before is past."""
     told = st.session_state[f"chart-{key}"].get("width")
     if told:
         st.session_state["main_width"], st.session_state["window_width"] = map(int, told[:2])
 
 
-def _failed():
+def _failed() -> None:
     """The component cannot be used here: from now on the charts are drawn by Streamlit itself."""
     st.session_state["chart_component_failed"] = True
 
 
-def _fallback(key, figure, alt):
+def _fallback(key: str, figure: dict[str, Any], alt: str) -> None:
     """The same figure by Streamlit's own chart, where the component cannot be used."""
     st.plotly_chart(figure, key=f"plain-{key}", config={"displayModeBar": False}, theme=None)
     st.caption(alt)

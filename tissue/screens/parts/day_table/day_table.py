@@ -1,6 +1,8 @@
 """A table of the eyes of a day: sorted by any column, filtered by typing, walked and opened by keyboard."""
 
 import json
+from collections.abc import Sequence
+from typing import Any
 
 from tissue.screens.parts.component import component, text
 
@@ -14,7 +16,7 @@ HTML = """
 """
 
 
-def day_table(heads, rows, left):
+def day_table(heads: Sequence[str], rows: Sequence[dict[str, Any]], left: int) -> None:
     """Show the table.
 
     Args:

@@ -5,7 +5,7 @@ from tissue.screens.parts.component import component
 HTML = '<div class="tissue-focus" hidden></div>'
 
 
-def focus(key, turn):
+def focus(key: str, turn: str) -> None:
     """Bring the focus to the markup of a turn, once.
 
     Args:

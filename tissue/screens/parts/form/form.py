@@ -1,13 +1,22 @@
 """The fields of one eye as one component, built from the field list; arrow keys step a number."""
 
+from __future__ import annotations
+
+from collections.abc import Callable
 from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from markupsafe import Markup
 
 from tissue.budget.strength.relationship import relationships
-from tissue.entry.fields import fields, groups
+from tissue.entry.fields import Field, fields, groups
 from tissue.ground.sources import keys, source
 from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.screens.html import NOTHING, joined, start, tag
 from tissue.screens.parts.component import component, text
+
+if TYPE_CHECKING:
+    from tissue.entry.checks import Fault
 
 GROUP_WORDS = {
     "refraction": "Refraction",
@@ -26,7 +35,7 @@ LONGEST_CODE = 60
 WIDE = ("refraction", "relationship", "thickness_method")
 
 
-def help_text(field):
+def help_text(field: Field) -> str:
     """Meaning, limits, default and where the default comes from, in plain sentences."""
     if not field.source:
         return field.help
@@ -34,7 +43,7 @@ def help_text(field):
     return f"{field.help} Source of the default: {where.rstrip('.')}."
 
 
-def _choices(field):
+def _choices(field: Field) -> list[Markup]:
     """Words of the choices: a relationship by its label, the others as they are."""
     names = {name: one.label for name, one in relationships().items()} if field.name == "relationship" else {}
     first = "not given" if field.default is None else names.get(field.default, field.default)
@@ -42,7 +51,7 @@ def _choices(field):
     return [tag("option", words, value=value) for value, words in (("", first), *others)]
 
 
-def _input(field):
+def _input(field: Field) -> Markup:
     """The input of a field with its limits and its help."""
     name, help_ = field.name, help_text(field)
     common = {"id": f"field-{name}", "name": name, "aria_describedby": f"fault-{name} field-help", "data_help": help_}
@@ -55,7 +64,7 @@ def _input(field):
     return start("input", type="text", autocomplete="off", spellcheck="false", **common, **limits)
 
 
-def cell(id, heading, control, fault_id, wide=False, after=NOTHING):
+def cell(id: str, heading: str, control: Markup, fault_id: str, wide: bool = False, after: Markup = NOTHING) -> Markup:
     """A field with its name and the place of its fault.
 
     Args:
@@ -70,7 +79,7 @@ def cell(id, heading, control, fault_id, wide=False, after=NOTHING):
     return tag("div", *inside, class_="cell wide" if wide else "cell")
 
 
-def _cell(field):
+def _cell(field: Field) -> Markup:
     fault = f"fault-{field.name}"
     if field.name != "refraction":
         return cell(f"field-{field.name}", field.heading, _input(field), fault, field.name in WIDE)
@@ -78,11 +87,11 @@ def _cell(field):
     return cell("field-refraction", "As people write it", _input(field), fault, wide=True, after=offer)
 
 
-def _cells(names):
+def _cells(names: list[str]) -> Markup:
     return tag("div", *(_cell(fields()[name]) for name in names), class_="cells")
 
 
-def _group(group, names):
+def _group(group: str, names: list[str]) -> Markup:
     """One group: its word, the fields often used, and the others folded."""
     known = fields()
     open_names = [name for name in names if not known[name].folded]
@@ -100,7 +109,7 @@ def _group(group, names):
     return tag("fieldset", *inside)
 
 
-def _code():
+def _code() -> Markup:
     """The field of the pseudonym, above all others."""
     about = {"id": "field-code", "name": "code", "aria_describedby": "code-said", "maxlength": LONGEST_CODE}
     control = start("input", type="text", autocomplete="off", spellcheck="false", **about)
@@ -109,7 +118,7 @@ def _code():
 
 
 @cache
-def form_html():
+def form_html() -> Markup:
     """The whole form, without values.
 
     >>> form_html().count("<input") + form_html().count("<select") == 1 + len(fields()) - len(groups()[ELSEWHERE])
@@ -120,7 +129,7 @@ def form_html():
     return tag("form", _code(), parts, tag("aside", begin, id="field-help", aria_live="off"), class_="tissue-fields")
 
 
-def fields_component(name, html, css=""):
+def fields_component(name: str, html: Markup, css: str = "") -> Callable[..., Any]:
     """A component that holds fields: all of them are wired by the same script and look alike.
 
     Args:
@@ -131,7 +140,9 @@ def fields_component(name, html, css=""):
     return component(name, html, "parts/form/form.js", css=text("parts/form/form.css") + css)
 
 
-def fields_data(plan, side, answered, texts, placeholders, wrong):
+def fields_data(
+    plan: str, side: str, answered: int, texts: dict[str, Any], placeholders: dict[str, str], wrong: dict[str, Fault]
+) -> dict[str, Any]:
     """What the fields of a form are told.
 
     Args:
@@ -149,7 +160,7 @@ def fields_data(plan, side, answered, texts, placeholders, wrong):
     }
 
 
-def form(data, texts, offer="", own_map=""):
+def form(data: dict[str, Any], texts: dict[str, Any], offer: str = "", own_map: str = "") -> None:
     """Draw the fields of an eye.
 
     Args:
@@ -161,7 +172,7 @@ def form(data, texts, offer="", own_map=""):
     fields_component("fields", form_html())(key="fields", data=data | more)
 
 
-def folds(texts):
+def folds(texts: dict[str, Any]) -> dict[str, str]:
     """By group, the given values of the fields that are folded away, for the head of the fold.
 
     >>> folds({"treated_sphere_D": "-2.50", "treated_cylinder_D": "+3.75", "treated_axis_deg": "10"})
@@ -180,11 +191,11 @@ def folds(texts):
     return found
 
 
-def _short_label(name):
+def _short_label(name: str) -> str:
     label = fields()[name].label.split(",")[0]
     return label[0].lower() + label[1:]
 
 
-def fault_words(fault):
+def fault_words(fault: Fault) -> str:
     """A Fault as it stands beside its field: the words of the command without the name."""
     return f"read {fault.read}, accepted {fault.accepted}"

@@ -1,12 +1,14 @@
 """A piece of HTML that changes with every input: brought into the page in place, without being built anew."""
 
+from markupsafe import Markup
+
 from tissue.screens.html import as_markup
 from tissue.screens.parts.component import component
 
 HTML = '<div class="tissue-piece"></div>'
 
 
-def piece(key, html):
+def piece(key: str, html: Markup) -> None:
     """Show markup.
 
     Args:

@@ -1,6 +1,8 @@
 """Numbered steps of which one is looked at: buttons, by click, by keyboard, or moving by themselves."""
 
 import json
+from collections.abc import Callable
+from typing import Any
 
 import streamlit as st
 
@@ -9,7 +11,9 @@ from tissue.screens.parts.component import component
 HTML = '<ol class="tissue-steps"></ol><button type="button" class="tissue-play"></button>'
 
 
-def steps_list(key, items, now, take, names):
+def steps_list(
+    key: str, items: tuple[tuple[str, str], ...], now: int, take: Callable[..., Any], names: dict[str, str]
+) -> None:
     """Show the steps.
 
     Args:
@@ -21,7 +25,7 @@ def steps_list(key, items, now, take, names):
             (`steps`), and the tag of the language (`lang`).
     """
 
-    def chosen():
+    def chosen() -> None:
         at = st.session_state[key].get("step")
         if at is not None:
             take(int(at))
