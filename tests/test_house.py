@@ -117,9 +117,7 @@ def undocumented(place, tree):
 
 
 def untyped(place, tree):
-    """What is public up to Rounds, series apart, in the commands and the front door, and does not say its types."""
-    if room_of(place) not in (*ARITHMETIC, "entry", "report", "rounds", "command", "__init__"):
-        return []
+    """What is public and does not say its types."""
     found = []
     for parent in ast.walk(tree):
         for node in parent.body if isinstance(parent, ast.Module | ast.ClassDef) else ():

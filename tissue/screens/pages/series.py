@@ -129,7 +129,7 @@ def _header(name: str, data: bytes) -> list[str] | None:
 
 
 def _plain_job(
-    name: str, data: bytes, mapping: dict[str, Assigned] | None = None, plus: bool | None = None, optics: bool = False
+    name: str, data: bytes, mapping: dict[str, Assigned] | None = None, plus: bool = False, optics: bool = False
 ) -> Job:
     return open_job(io.BytesIO(data), name, mapping, optics, plus)
 
@@ -183,14 +183,14 @@ def _label(name: str) -> str:
     return f"{fields()[name].heading} ({name})" if name in fields() else name
 
 
-def _settings(name: str) -> tuple[bool | None, bool]:
+def _settings(name: str) -> tuple[bool, bool]:
     """Whether unsigned powers are plus, and whether the optical figures are wanted."""
     with st.container(horizontal=True):
         plus = not is_parquet(name) and st.checkbox(
             "Powers without a sign are plus (a spreadsheet dropped it)", key="series_plus"
         )
         optics = st.checkbox("With the optical figures", key="series_optics")
-    return True if plus else None, optics
+    return plus, optics
 
 
 def _understood(
@@ -229,7 +229,7 @@ def _read_as(column: Column, outcome: str | None) -> tuple[str, str, str]:
 
 
 def _run(
-    name: str, data: bytes, mapping: dict[str, Assigned], plus: bool | None, optics: bool, key: tuple[Any, ...]
+    name: str, data: bytes, mapping: dict[str, Assigned], plus: bool, optics: bool, key: tuple[Any, ...]
 ) -> None:
     """Work the series out in memory, with rows per second while it runs."""
     bar, started = st.progress(0.0, "Working out …"), time.perf_counter()

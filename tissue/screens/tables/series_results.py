@@ -160,7 +160,7 @@ def _groups(series: Series, measure: str, outcomes: dict[str, Any]) -> str | Non
     put(part("Groups, and right less left eye"))
     with st.container(horizontal=True, vertical_alignment="bottom"):
         first = next((i for i, name in enumerate(names) if name != "patient"), 0)  # a patient is a group of one or two
-        by = st.selectbox("Groups by", names, index=place("series_by", names, first), key="series_by", width=300)
+        by: Any = st.selectbox("Groups by", names, index=place("series_by", names, first), key="series_by", width=300)
         one = st.checkbox("One eye a patient, drawn with a seed", key="series_one", disabled="patient" not in series)
     wanted = [f"{option}_{measure}" for option in OPTIONS]
     question = Question(outcomes=outcomes)
@@ -196,7 +196,7 @@ def _groups(series: Series, measure: str, outcomes: dict[str, Any]) -> str | Non
         put(notes("Exact binomial intervals; eyes of a patient that are alike count as fewer."))
 
     def made(_: Desk) -> File:
-        return "summary.csv", CSV, summary_bytes(series, str(by), one, question)
+        return "summary.csv", CSV, summary_bytes(series, by, one, question)
 
     hand("series_summary", "Save the summary of all figures", made, of_screen=True)
     return by
