@@ -75,9 +75,9 @@ def draw_picture(paper: Paper, one: Shown, x: float, y: float, scale: float) -> 
     for part in one.picture.areas:
         points = x + part.points[0] * scale, y + part.points[1] * scale
         paper.area(*points, GREYS.get(part.tissue, 1.0), HATCH.get(part.tissue))
-    for part in one.picture.strokes:
-        points = x + part.points[0] * scale, y + part.points[1] * scale
-        paper.line(*points, WIDTHS_PT[part.role], "dotted" if part.role in DOTTED else "solid")
+    for stroke in one.picture.strokes:
+        points = x + stroke.points[0] * scale, y + stroke.points[1] * scale
+        paper.line(*points, WIDTHS_PT[stroke.role], "dotted" if stroke.role in DOTTED else "solid")
     for (px, py), words, align in _numbers(one, scale):
         paper.text(x + px, y + py, words, NUMBER_PT, "sans", align)
 

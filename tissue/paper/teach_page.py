@@ -21,8 +21,8 @@ class Column:
     """Texts one under another, laid out before any is drawn: (x, y [mm], text, size [pt], font, grey) of each line."""
 
     y_mm: float
-    lines: list = field(default_factory=list)
-    boxes: list = field(default_factory=list)
+    lines: list[tuple[float, float, str, float, str, float]] = field(default_factory=list)
+    boxes: list[tuple[float, float]] = field(default_factory=list)
 
     def put(
         self, text: str, size_pt: float = BODY_PT, font: str = "sans", *, x_mm: float = LEFT_MM, grey: float = 0.0

@@ -56,7 +56,7 @@ class Label:
 class Leader(NamedTuple):
     """A line from a dot in the tissue to a label: points (x, y) [px]."""
 
-    points: tuple
+    points: tuple[tuple[float, float], ...]
 
     def meets(self, box: Box, gap: float = 1.0) -> bool:
         """Whether the line comes nearer than `gap` [px] to a box."""

@@ -71,7 +71,7 @@ class Outline:
     front: Curve
     back: Curve
     epithelium: Curve
-    iso_depths: tuple
+    iso_depths: tuple[Curve, ...]
     user_line_um: float
     user_line: Curve | None
     above: Curve | None = None
@@ -118,7 +118,7 @@ def bent(outline: Outline, depth_factor: float = 1.0, step_mm: float = 0.1) -> O
         outline,
         removed=turned(closed(outline.floor)),
         drop=turned(outline.front),
-        iso_depths=tuple(map(turned, outline.iso_depths)),
+        iso_depths=tuple(one for one in map(turned, outline.iso_depths) if one is not None),
         **{name: turned(getattr(outline, name)) for name in names},  # type: ignore[arg-type]
     )
 

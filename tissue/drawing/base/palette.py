@@ -66,7 +66,7 @@ class Look:
     rule: str
     rule2: str
     link: str
-    hues: dict
+    hues: dict[str, str]
     stroma: str
     above: str
     epithelium: str

@@ -215,7 +215,9 @@ class Sheet:
         ]
         if o.least is not None and o.least.on_meridian:
             below = o.least.depth_um + o.drop_um(o.least.position_mm) + TRIANGLE_PX / 2.0 / scale.per_um
-            points.append((right + o.least.position_mm, (down + below) / self.unit_um, "triangle-up", TRIANGLE_PX, 0))
+            points.append(
+                (right + o.least.position_mm, float(down + below) / self.unit_um, "triangle-up", TRIANGLE_PX, 0)
+            )
         return points
 
     @property

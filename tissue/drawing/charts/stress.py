@@ -41,9 +41,9 @@ class Frame:
     front at radii [mm], as a function; drawn thin where tissue is gone.
     """
 
-    scale: tuple
+    scale: tuple[float, float]
     bed_kPa: float
-    front_mm: Callable
+    front_mm: Callable[[Array], Array]
 
 
 def frame_of(states: dict[str, State], front_mm: Callable[[Array], Array]) -> Frame:

@@ -312,7 +312,7 @@ def names_placed(named: Sequence[Named], seen: Front, per_mm: float, sign: float
         if not one.dot:
             away = np.array([elbow, y]) - to
             to = to + away / np.hypot(*away) * STOP_PX
-        leader = Leader((tuple(map(float, to)), (float(elbow), y), (sign * (COLUMN_PX - 6.0), y)))
+        leader = Leader(((float(to[0]), float(to[1])), (float(elbow), y), (sign * (COLUMN_PX - 6.0), y)))
         placed.append((put, leader, one.dot))
     return placed
 

@@ -40,14 +40,15 @@ class Stroke(NamedTuple):
 class Picture:
     """One step: areas and strokes from the lowest to the uppermost, and places of labels by name (x, y) [mm]."""
 
-    areas: list = field(default_factory=list)
-    strokes: list = field(default_factory=list)
-    places: dict = field(default_factory=dict)
+    areas: list[Area] = field(default_factory=list)
+    strokes: list[Stroke] = field(default_factory=list)
+    places: dict[str, tuple[float, float]] = field(default_factory=dict)
 
     @property
     def top_mm(self) -> float:
         """Height of the uppermost point [mm]; negative above the front surface."""
-        return min(float(np.min(part.points[1])) for part in (*self.areas, *self.strokes))
+        parts: list[Area | Stroke] = [*self.areas, *self.strokes]
+        return min(float(np.min(part.points[1])) for part in parts)
 
     @property
     def bottom_mm(self) -> float:

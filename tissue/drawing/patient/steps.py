@@ -148,7 +148,7 @@ def _open_flap(found: Picture, plane: Plane, taken_out: bool) -> None:
     towards = np.sign(o.hinge_mm or 1.0)
     top = _turned(plane, plane.at(front))
     near = np.abs(top[0] - towards * FLAP_SHARE * o.high_mm).argmin()
-    found.places["layer"] = tuple(map(float, top[:, near]))
+    found.places["layer"] = (float(top[0, near]), float(top[1, near]))
     if o.hinge_mm is not None:
         found.places["hinge"] = plane.place(o.hinge_mm, C / 2.0)
     if taken_out:

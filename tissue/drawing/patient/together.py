@@ -22,7 +22,7 @@ class Row(NamedTuple):
 
     name: str
     head: str
-    cells: tuple
+    cells: tuple[str, ...]
     common: str = ""
 
 

@@ -40,14 +40,14 @@ class Story:
     where: str
     available: bool
     why_not: str
-    steps: tuple
+    steps: tuple[tuple[str, str], ...]
     layer: str
-    figures: dict
-    known: tuple
+    figures: dict[str, str]
+    known: tuple[str, ...]
     held: str
     unknown: str
     missing: str
-    questions: tuple
+    questions: tuple[str, ...]
 
     @property
     def words(self) -> dict[str, Any]:

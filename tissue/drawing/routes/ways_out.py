@@ -39,11 +39,11 @@ SPOTS = 9  # places on the old cut that its name may point at
 class Drawn(NamedTuple):
     """One way as it is drawn: Route, Outline of the new plan, Meridian, old cuts, the rest of the plan, Mark."""
 
-    route: object
+    route: Route
     outline: Outline
     line: Meridian
-    old: list
-    rest: list
+    old: list[tuple[Array, Array]]
+    rest: list[tuple[Array, Array]]
     mark: Mark | None
     named: bool
 
@@ -123,7 +123,7 @@ def _drawn(comparison: Comparison, found: Rescue, route: Route, half: float, nam
     return Drawn(route, outline, line, so_far, rest, mark_of(route, line), named)
 
 
-def rest_of_plan(line: Meridian, option: Option, cut: CutSoFar, cap_radius_mm: float) -> list[Points]:
+def rest_of_plan(line: Meridian, option: Option, cut: CutSoFar, cap_radius_mm: float) -> list[tuple[Array, Array]]:
     """What the plan has and is not cut yet, strokes (position, depth): the inside of the lenticule, the rim of the cap.
 
     Args:
@@ -133,11 +133,11 @@ def rest_of_plan(line: Meridian, option: Option, cut: CutSoFar, cap_radius_mm: f
         cap_radius_mm: radius of the whole cap [mm].
     """
     C = float(option.cut_um)
-    strokes: list[Points] = []
+    strokes: list[tuple[Array, Array]] = []
     inner, reached = float(cut.lenticule_inner_mm), float(cut.cap_radius_mm)
     if inner > 1e-6:
         position = np.linspace(-inner, inner, 121)
-        strokes.append((position, C + option.removal.r_um(*line.place(position))))
+        strokes.append((position, C + np.asarray(option.removal.r_um(*line.place(position)))))
     if cap_radius_mm - reached > 1e-6:
         strokes += [(s * np.array([reached, cap_radius_mm]), np.array([C, C])) for s in (-1.0, 1.0)]
     return strokes

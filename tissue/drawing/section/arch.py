@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any
 
 from tissue.drawing.base import palette
 from tissue.drawing.base.labels import Label, Leader, Scale, below_curve, label, text_size, wrapped
@@ -32,14 +33,14 @@ class Arch:
     outline: Outline
     scale: Scale
     size_px: float
-    labels: list = field(default_factory=list)
-    leaders: list = field(default_factory=list)
-    small: list = field(default_factory=list)
-    ends: list = field(default_factory=list)
-    widths: list = field(default_factory=list)
-    uprights: list = field(default_factory=list)
-    dotted: list = field(default_factory=list)
-    bars: list = field(default_factory=list)
+    labels: list[Label] = field(default_factory=list)
+    leaders: list[Leader] = field(default_factory=list)
+    small: list[Label] = field(default_factory=list)
+    ends: list[tuple[str, float, float, int]] = field(default_factory=list)
+    widths: list[Any] = field(default_factory=list)
+    uprights: list[Any] = field(default_factory=list)
+    dotted: list[Any] = field(default_factory=list)
+    bars: list[Any] = field(default_factory=list)
     bottom_px: float = 0.0
 
     @property

@@ -223,13 +223,15 @@ class _Stack:
 
     def items(self) -> list[Item]:
         """Small words and the words of the ends, for one trace of texts."""
-        items = []
+        items: list[Item] = []
         for name, arch in self.arches.items():
             for one in arch.small:
                 x = one.x_px - one.width_px / 2.0 if one.left else one.x_px
                 position = "middle right" if one.left else "middle center"
-                items.append((one.text, *map(float, self._at(name, x, one.y_px)), one.size_px, position, "ink2"))
+                across, down = map(float, self._at(name, x, one.y_px))
+                items.append((one.text, across, down, one.size_px, position, "ink2"))
             for word, x, y, end in arch.ends:
                 position = "middle right" if end == 0 else "middle left"
-                items.append((word, *map(float, self._at(name, x, y)), 15, position, "italic"))
+                across, down = map(float, self._at(name, x, y))
+                items.append((word, across, down, 15, position, "italic"))
         return items

@@ -28,8 +28,8 @@ HOW_MANY = f"{NUMBER:,} draws, seed {SEED}"
 class Drawn:
     """By option: the interval of every figure by its name; the shares of the variance of bed and strength by error."""
 
-    intervals: dict
-    shares: dict
+    intervals: dict[str, Any]
+    shares: dict[str, Any]
 
 
 def sampled(comparison: Comparison) -> Drawn:

@@ -23,8 +23,8 @@ class Cell(NamedTuple):
 
     name: str
     heading: str
-    choices: tuple = ()
-    limits: tuple = ()
+    choices: tuple[Any, ...] = ()
+    limits: tuple[Any, ...] = ()
 
 
 def own_fields(

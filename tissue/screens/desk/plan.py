@@ -51,19 +51,19 @@ class Desk:
 
     code: str = ""
     text: str = ""
-    texts: dict = field(default_factory=dict)
-    opened: dict = field(default_factory=dict)
+    texts: dict[str, dict[str, Any]] = field(default_factory=dict)
+    opened: dict[str, dict[str, Any]] = field(default_factory=dict)
     opened_code: str = ""
-    readings: dict = field(default_factory=dict)
-    opened_readings: dict = field(default_factory=dict)
+    readings: dict[str, Any] = field(default_factory=dict)
+    opened_readings: dict[str, Any] = field(default_factory=dict)
     readback: dict | None = None
     invented: bool = False
     side: str = "OD"
     revision: int = 0
-    last: dict = field(default_factory=dict)
-    good: dict = field(default_factory=dict)
-    kept: dict = field(default_factory=dict)
-    own: dict = field(default_factory=dict)
+    last: dict[str, Shown] = field(default_factory=dict)
+    good: dict[str, dict[str, Any]] = field(default_factory=dict)
+    kept: dict[str, Shown] = field(default_factory=dict)
+    own: dict[str, Any] = field(default_factory=dict)
     results: OrderedDict = field(default_factory=OrderedDict)
     reads: OrderedDict = field(default_factory=OrderedDict)
     agreed: set = field(default_factory=set)
@@ -72,10 +72,10 @@ class Desk:
     meridian: str = "horizontal"
     angle: int = 45
     both: bool = False
-    filed: tuple = (None, "")
-    cells: dict = field(default_factory=dict)
+    filed: tuple[Any, str] = (None, "")
+    cells: dict[str, tuple[tuple[Any, ...], list[str]]] = field(default_factory=dict)
     moves: Moves = field(default_factory=Moves)
-    maps_before: tuple = ()
+    maps_before: tuple[Any, ...] = ()
     id: str = field(default_factory=partial(secrets.token_hex, 6))
 
     def open(self, plan: Plan, code: str, invented: bool = False) -> None:

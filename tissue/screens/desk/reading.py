@@ -9,7 +9,7 @@ import numpy as np
 
 from tissue.budget.comparison import Comparison
 from tissue.budget.map_figures import MapFigures, map_figures
-from tissue.budget.notices import notices
+from tissue.budget.notices import Notice, notices
 from tissue.entry.checks import Fault, check_one, fault_of
 from tissue.entry.eye import Inputs, build
 from tissue.entry.fields import fields, figure
@@ -27,10 +27,10 @@ from tissue.screens.desk.machine import with_own
 class Shown:
     """Figures of one eye: what was typed, the inputs read from it, the comparison and its notices."""
 
-    texts: dict
+    texts: dict[str, Any]
     inputs: Inputs
     comparison: Comparison
-    notices: list
+    notices: list[Notice]
 
     @cached_property
     def costs(self) -> dict[str, Any]:

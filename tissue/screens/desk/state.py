@@ -55,14 +55,14 @@ class Day:
     """
 
     name: str = field(default_factory=partial(secrets.token_urlsafe, 18))
-    plans: dict = field(default_factory=dict)
+    plans: dict[str, Desk] = field(default_factory=dict)
     at: str = ""
     answered: int = 0
-    made: list = field(default_factory=list)
+    made: list[Made] = field(default_factory=list)
     awaits: dict | None = None
     said: str = ""
-    asking: tuple = ()
-    own: dict = field(default_factory=dict)
+    asking: tuple[Any, ...] = ()
+    own: dict[str, Any] = field(default_factory=dict)
     asked: str = ""
     gone: bool = False
     going: bool = False

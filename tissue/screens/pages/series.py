@@ -228,9 +228,7 @@ def _read_as(column: Column, outcome: str | None) -> tuple[str, str, str]:
     return field.label, unit, f"{column.factor:g}" if column.factor != 1.0 else ""
 
 
-def _run(
-    name: str, data: bytes, mapping: dict[str, Assigned], plus: bool, optics: bool, key: tuple[Any, ...]
-) -> None:
+def _run(name: str, data: bytes, mapping: dict[str, Assigned], plus: bool, optics: bool, key: tuple[Any, ...]) -> None:
     """Work the series out in memory, with rows per second while it runs."""
     bar, started = st.progress(0.0, "Working out …"), time.perf_counter()
 

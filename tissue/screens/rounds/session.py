@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
@@ -30,21 +30,21 @@ class Session:
     record_fault: why one was not, a line each. plans: by number of a round, the plan of the desk that it asks about.
     """
 
-    chosen: dict = field(default_factory=lambda: {"eyes": [INVENTED], "kinds": []})
-    file: tuple = ("", ())
-    questions: tuple = ()
+    chosen: dict[str, list[Any]] = field(default_factory=lambda: {"eyes": [INVENTED], "kinds": []})
+    file: tuple[Any, ...] = ("", ())
+    questions: tuple[Any, ...] = ()
     at: int = 0
     number: int = 0
     seed: int = 0
-    results: list = field(default_factory=list)
+    results: list[Any] = field(default_factory=list)
     draft: str = ""
     fault: str = ""
     again: bool = False
     record: Record = field(default_factory=Record)
-    news: list = field(default_factory=list)
+    news: list[Any] = field(default_factory=list)
     record_file: str = ""
-    record_fault: tuple = ()
-    plans: dict = field(default_factory=dict)
+    record_fault: tuple[str, ...] = ()
+    plans: dict[int, str] = field(default_factory=dict)
 
     def begin(self, questions: tuple[Question, ...], seed: int, again: bool = False, plan: str = "") -> None:
         """Begin a round of these questions; plan: id of the one on the desk where it is asked about."""
