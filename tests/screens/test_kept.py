@@ -3,7 +3,9 @@
 import pytest
 
 from tissue.screens import kept
+from tissue.screens.desk.state import Desk
 from tissue.screens.kept import changed, widget_key
+from tissue.screens.pages import plan
 
 
 @pytest.fixture
@@ -37,3 +39,17 @@ def test_a_change_by_hand_keeps_its_widget_and_none_is_no_change(said):
     assert changed("eye", key) == "OS" and widget_key("eye", "OS", "plan") == key
     said[key] = None
     assert changed("eye", key) is None
+
+
+def test_both_eyes_of_the_patient_before_are_not_asked_of_the_next(said, monkeypatch):
+    """The switch stood at both eyes, the next patient came, and the message on its way put it back there."""
+    before, after = Desk(both=True), Desk()
+    key = widget_key("both", before.both, before.id)
+    now = widget_key("both", after.both, after.id)
+    monkeypatch.setattr(plan, "desk", lambda: after)
+    said[key] = True  # told late
+    plan.take_both(key)
+    assert not after.both
+    said[now] = True
+    plan.take_both(now)
+    assert after.both and widget_key("both", after.both, after.id) == now

@@ -24,7 +24,7 @@ from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.state import OTHER, SIDES, desk
 from tissue.screens.html import NOTHING, joined, put, tag
-from tissue.screens.kept import choice, stand
+from tissue.screens.kept import changed, choice, stand, widget_key
 from tissue.screens.letter.read_back import ask_readback, state_words
 from tissue.screens.parts.chart.chart import main_width
 from tissue.screens.parts.piece.piece import piece
@@ -164,9 +164,9 @@ def _controls(on_desk: Desk, shown: Shown, offered: tuple[str, ...]) -> None:
 
 def _beside(on_desk: Desk) -> None:
     """The other eye beside this one, and a kept plan behind this one."""
-    stand("both", on_desk.both)
     alone = not on_desk.texts.get(OTHER[on_desk.side])
-    st.toggle("Both eyes", key="both", disabled=alone, on_change=_taken, args=("both",))
+    key = widget_key("both", on_desk.both, on_desk.id)  # the next patient is looked at one eye at a time
+    st.toggle("Both eyes", key=key, disabled=alone, on_change=take_both, args=(key,))
     kept = on_desk.kept.get(on_desk.side)
     label = "Drop the kept plan" if kept else "Keep this plan"
     st.button(label, key="keep", type="tertiary", help=KEEP_HELP, on_click=on_desk.keep, args=(on_desk.side,))
@@ -185,6 +185,17 @@ KEEP_HELP = "The plan as it is now stays as a thin outline in the sections and a
 def _taken(name: str) -> None:
     """A control was changed: the desk keeps it, so that it outlives a change of screen."""
     setattr(desk(), name, choice(name, getattr(desk(), name)))
+
+
+def take_both(key: str) -> None:
+    """Both eyes are looked at, or one: what a page tells late of the patient before is not meant for this one.
+
+    Args:
+        key: of the widget that was changed.
+    """
+    both = changed("both", key)
+    if both is not None:
+        desk().both = both
 
 
 def _choice(on_desk: Desk, name: str, label: str, options: tuple[str, ...], words_of: Callable[[str], str]) -> None:
