@@ -64,8 +64,7 @@ def descend(
 ) -> tuple[Array, list[Array]]:
     """Newton steps from a place that must improve; a step that does not is taken back and shortened.
 
-    Done where a step is at most DONE_MM long, or leaves no more than that to go by how much shorter it was than the
-    one before.
+    Done where a step is at most DONE_MM long, or where the steps shorten so fast that no more than that is left to go.
 
     Args:
         columns: Columns.

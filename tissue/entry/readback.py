@@ -55,7 +55,7 @@ class ReadEye:
 
 
 def read_typed(source: Any, name: str | None = None) -> dict[str, dict[str, Any]]:
-    """By side, the values by name that a file of typed values gives; only `schema` is needed.
+    """The values in a file of typed values, by side and by name; besides them the file needs `schema` alone.
 
     Args:
         source: path of the file, or its bytes.

@@ -103,7 +103,7 @@ def grown_share(days: Floats) -> Floats:
 
 
 def gain_um(SE_D: Floats, method: str) -> Floats:
-    """How much thicker the epithelium is seen when it has settled [µm]; by dioptres treated.
+    """How much thicker the epithelium is once it has settled [µm], by the dioptres treated.
 
     Args:
         SE_D: spherical equivalent treated, spectacles [D].

@@ -114,12 +114,12 @@ class Tagged(Paper):
         super().text(*arguments, **named)
 
     def line(self, *arguments: Any, **named: Any) -> None:
-        """As of a Paper."""
+        """The same as of a Paper; it is decoration, and not read aloud."""
         with self._decoration():
             super().line(*arguments, **named)
 
     def area(self, *arguments: Any, **named: Any) -> None:
-        """As of a Paper."""
+        """The same as of a Paper; it is decoration, and not read aloud."""
         with self._decoration():
             super().area(*arguments, **named)
 

@@ -84,7 +84,7 @@ def is_ring(comparison: Comparison) -> bool:
 
 
 def weight_of(measure: Measure, comparisons: Sequence[Comparison]) -> str:
-    """How a row stands out: BOLD, FINE or empty; of eyes side by side what any of them needs.
+    """How a row stands out: BOLD, FINE or empty; with eyes side by side it stands out if one of them needs it.
 
     Where more is removed beside the centre, the least bed and the greatest share are bold, those of the centre fine.
 

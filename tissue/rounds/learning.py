@@ -48,7 +48,7 @@ class Known:
         return self.last_right + timedelta(days=DISTANCES[self.step - 1])
 
     def after(self, right: bool, day: date) -> "Known":
-        """The same after one more answer; a right one climbs a distance only where the kind was due."""
+        """The Known after one more answer; a right one lengthens the time to the next only where the kind was due."""
         climbs = right and (not self.step or day >= self.due)
         return replace(
             self,

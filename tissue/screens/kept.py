@@ -38,7 +38,7 @@ def widget_key(name: str, value: Any, of: Any) -> str:
 
 
 def changed(name: str, key: str) -> Any:
-    """What such a widget was changed to; None from one that has gone, and from one that shows none.
+    """What a widget of `widget_key` was changed to; None where it is no longer shown, or shows no value.
 
     Args:
         name: of the widget. key: the key that it had.

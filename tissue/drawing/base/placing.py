@@ -147,7 +147,7 @@ class Placer(Slots):
     """Puts the labels of one outline in their order."""
 
     def layers(self) -> None:
-        """What lies above the cut, and the removal: in their layer, or under the layers with a leader."""
+        """Name what lies above the cut, and the removal: inside its layer, or below all layers with a leader to it."""
         o = self.outline
         first = label(f"{ABOVE[o.name]} <b>{whole(o.cut_um)}</b>", BESIDE_PX, 0.0, self.size, left=True)
         second = label(f"removed <b>{whole(o.removed_um)}</b>", BESIDE_PX, 0.0, self.size, left=True)

@@ -39,7 +39,7 @@ class Fill:
 
 
 class Settled:
-    """Fields by eye, and the questions."""
+    """The fields that were found, by eye, and the questions that are left to ask."""
 
     def __init__(self):
         self.eyes: dict[str, dict] = {eye: {} for eye in EYES}

@@ -111,7 +111,7 @@ def untreated_percent(pupil: Pupil, taken: Removal) -> float:
 
 
 def sight_figures(seen: InPupil, view: View) -> dict[str, float]:
-    """Every figure of a wave over a pupil but the two shares, which are NaN, by name."""
+    """Every figure of a wave over a pupil, by name; the two shares of light are NaN here, they are worked out apart."""
     return (
         asdict(NOTHING)
         | {

@@ -177,17 +177,6 @@ def smoothed(taken: Removal, length_mm: float | None = None) -> Smoothed:
     return Smoothed(np.asarray(idctn(spectrum, norm="ortho")), step)
 
 
-def smoothing_length_mm(gain_um_per_D: float) -> float:
-    """Length s [mm] that gives so much epithelium at the centre for a dioptre [µm/D]: √(g·2·376/(4·1000)).
-
-    The tissue of a dioptre has ∇²t = 4·1000/(2·376) µm/mm² at its centre, and what is filled there is s²·∇²t.
-
-    >>> round(smoothing_length_mm(0.94), 2)
-    0.42
-    """
-    return float(np.sqrt(gain_um_per_D * 2.0 * 376.0 / 4000.0))
-
-
 def require_surface(cornea: Cornea, pupil: Pupil) -> None:
     """Raise EyeError where the front surface ends within the pupil."""
     farthest = float(np.hypot(pupil.pupil_x_mm, pupil.pupil_y_mm)) + float(pupil.pupil_mm) / 2.0

@@ -51,7 +51,7 @@ def view_of(light: str, smooth: bool, stiles_crawford_per_mm2: float = 0.0, eye_
 
 
 def sights(inputs: Inputs, comparison: Comparison, pupil: Pupil, view: View) -> tuple[Sight, dict[str, Sight | None]]:
-    """The Sight of the eye before, and by option that of the plan, None where it is not available; equal ones once.
+    """The Sight of the eye before surgery, and by option that of the plan; None where an option is not available.
 
     Raises:
         EyeError: a front surface that ends within the pupil.

@@ -211,7 +211,7 @@ class Memory:
         return replace(copy.deepcopy(found), name=secrets.token_urlsafe(18), made=[], asked=name)
 
     def forget(self, name: str) -> None:
-        """Give a day up."""
+        """Forget a day."""
         with self._lock:
             self._days.pop(name, None)
 

@@ -47,7 +47,7 @@ def pick(
 
 
 def outlived(name: str, first: str | float | bool | None = None) -> str | float | bool | None:
-    """What a field begins with: what stood in it when its screen was left; the same as long as it is on the screen.
+    """What a field begins with: the value that stood in it when its screen was left last.
 
     Args:
         name: key of the field, under whose name and `_last` it is kept.

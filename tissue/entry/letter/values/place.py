@@ -15,7 +15,7 @@ ACROSS, UPWARDS = ("nasal", "temporal"), ("up", "down")
 
 @dataclass(frozen=True, eq=False)
 class Place:
-    """Right of and above the vertex as said: (number, direction) of each, with tokens; or why it is asked.
+    """A place as a letter says it: how far to which side, and how far up or down; or why it must be asked.
 
     across, upwards: (distance [mm], direction). pieces: first and last token of each.
     """
