@@ -1,7 +1,7 @@
 """Numbered steps of which one is looked at: buttons, by click, by keyboard, or moving by themselves."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 import streamlit as st
@@ -12,7 +12,7 @@ HTML = '<ol class="tissue-steps"></ol><button type="button" class="tissue-play">
 
 
 def steps_list(
-    key: str, items: tuple[tuple[str, str], ...], now: int, take: Callable[..., Any], names: dict[str, str]
+    key: str, items: Iterable[tuple[str, ...]], now: int, take: Callable[..., Any], names: dict[str, str]
 ) -> None:
     """Show the steps.
 
