@@ -45,11 +45,16 @@ def test_both_eyes_of_the_patient_before_are_not_asked_of_the_next(said, monkeyp
     """The switch stood at both eyes, the next patient came, and the message on its way put it back there."""
     before, after = Desk(both=True), Desk()
     key = widget_key("both", before.both, before.id)
+    monkeypatch.setattr(plan, "desk", lambda: after)  # the next patient came in the same message, before the switch
+    said[key] = False
+    plan.take_both(before, key)
+    said[key] = True
+    plan.take_both(before, key)
+    assert before.both and not after.both
     now = widget_key("both", after.both, after.id)
-    monkeypatch.setattr(plan, "desk", lambda: after)
-    said[key] = True  # told late
-    plan.take_both(key)
-    assert not after.both
+    said[key] = False  # told late
+    plan.take_both(before, key)
+    assert before.both and not after.both
     said[now] = True
-    plan.take_both(now)
+    plan.take_both(after, now)
     assert after.both and widget_key("both", after.both, after.id) == now

@@ -24,6 +24,9 @@ QUIET = '<span class="tissue-quiet" hidden></span>'
 HOW_MANY = f"{NUMBER:,} draws, seed {SEED}"
 
 
+Known = tuple[tuple[float, float], bool]  # ends of an interval, and whether they are exact
+
+
 @dataclass(frozen=True, eq=False)
 class Drawn:
     """By option: the interval of every figure by its name; the shares of the variance of bed and strength by error."""
@@ -48,7 +51,7 @@ def sampled(comparison: Comparison) -> Drawn:
     return Drawn(intervals, shares)
 
 
-def interval(comparison: Comparison, found: Drawn | None, measure: Measure, option: str) -> Any:
+def interval(comparison: Comparison, found: Drawn | None, measure: Measure, option: str) -> Known | None:
     """Interval of a measure of one option and whether it is exact; None where errors do not move it, or not yet.
 
     That of the volume is exact, and comes with the draws all the same: it takes longer than the rest.
@@ -76,12 +79,13 @@ def interval_words(comparison: Comparison, found: Drawn | None, measure: Measure
     return span(low, high, measure.decimals)
 
 
-def behind_words(comparison: Comparison, found: Any, measure: Measure) -> str:
+def behind_words(comparison: Comparison, found: Drawn | None, measure: Measure) -> str:
     """The intervals of all options, for what stands behind a measure; empty where there are none."""
     if as_planned(measure):
         return WHY_AS_PLANNED
-    known = {option: interval(comparison, found, measure, option) for option in comparison.results}
-    if None in known.values():
+    every = {option: interval(comparison, found, measure, option) for option in comparison.results}
+    known = {option: one for option, one in every.items() if one is not None}
+    if len(known) < len(every):
         return ""
     said = [
         f"{HEADS[option].lower()} {span(low, high, measure.decimals) or NO_FIGURE}"
@@ -91,7 +95,7 @@ def behind_words(comparison: Comparison, found: Any, measure: Measure) -> str:
     return f"95 % under the errors of measurement and cutting ({how}), {measure.unit}: {'; '.join(said)}."
 
 
-def strength_intervals(comparison: Comparison, found: Any) -> Any:
+def strength_intervals(comparison: Comparison, found: Drawn | None) -> dict[str, dict[str, tuple[float, float]]] | None:
     """{relationship: {option: (low, high)}} of the strength [%]; None before they are drawn."""
     if found is None:
         return None

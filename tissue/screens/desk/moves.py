@@ -36,7 +36,7 @@ class Moves:
         """An entry is about to be taken over: what stood in its field is kept where it belongs to a drag.
 
         Args:
-            plan: Any. side: OD or OS. name: the field. drag: name of the drag; empty where it belongs to none.
+            plan: Desk. side: OD or OS. name: the field. drag: name of the drag; empty where it belongs to none.
         """
         if not drag:  # what was typed after a drag is not taken back with it
             self.now = None
@@ -70,7 +70,7 @@ def put_moment(plan: Any, side: str, seconds: float) -> None:
     """The moment at which suction is lost goes into the plan, as a stage and the share of it that is done.
 
     Args:
-        plan: Any. side: OD or OS. seconds: on the clock of the cuts [s]; past its end it is the end.
+        plan: Desk. side: OD or OS. seconds: on the clock of the cuts [s]; past its end it is the end.
     """
     shown, _ = plan.figures(side)
     if shown is None or not shown.comparison.under_cap.available:

@@ -141,7 +141,7 @@ def placeholder(name: str, used: dict[str, Any]) -> str:
     return number_text(name, round(float(value), 2))
 
 
-def stepped(name: str, text: str, step: int) -> Any:
+def stepped(name: str, text: str, step: int) -> str:
     """A number moved by steps of its field, within its limits; the text as it is where it is no number.
 
     >>> stepped("sphere_D", "−6.00", 1), stepped("axis_deg", "12", -2), stepped("zone_mm", "9", 3)

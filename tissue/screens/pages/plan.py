@@ -166,7 +166,7 @@ def _beside(on_desk: Desk) -> None:
     """The other eye beside this one, and a kept plan behind this one."""
     alone = not on_desk.texts.get(OTHER[on_desk.side])
     key = widget_key("both", on_desk.both, on_desk.id)  # the next patient is looked at one eye at a time
-    st.toggle("Both eyes", key=key, disabled=alone, on_change=take_both, args=(key,))
+    st.toggle("Both eyes", key=key, disabled=alone, on_change=take_both, args=(on_desk, key))
     kept = on_desk.kept.get(on_desk.side)
     label = "Drop the kept plan" if kept else "Keep this plan"
     st.button(label, key="keep", type="tertiary", help=KEEP_HELP, on_click=on_desk.keep, args=(on_desk.side,))
@@ -187,15 +187,15 @@ def _taken(name: str) -> None:
     setattr(desk(), name, choice(name, getattr(desk(), name)))
 
 
-def take_both(key: str) -> None:
+def take_both(on_desk: Desk, key: str) -> None:
     """Both eyes are looked at, or one: what a page tells late of the patient before is not meant for this one.
 
     Args:
-        key: of the widget that was changed.
+        on_desk: Desk that the widget was drawn for. key: of the widget.
     """
     both = changed("both", key)
     if both is not None:
-        desk().both = both
+        on_desk.both = both
 
 
 def _choice(on_desk: Desk, name: str, label: str, options: tuple[str, ...], words_of: Callable[[str], str]) -> None:

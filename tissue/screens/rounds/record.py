@@ -35,7 +35,7 @@ def open_record(own: Any) -> None:
     """Where a record is opened, and what is due by it.
 
     Args:
-        own: Any of the screen.
+        own: Session of the screen.
     """
     put(part("Record of learning"))
     put(notes(WORDS))
@@ -86,7 +86,7 @@ def save_record(own: Any) -> None:
     """The button that hands the record over; what was answered belongs to the file from then on.
 
     Args:
-        own: Any of the screen.
+        own: Session of the screen.
     """
 
     def make(_: Desk) -> File:
@@ -102,7 +102,7 @@ def score(own: Any, results: list[tuple[int, int, int, Judged]]) -> Markup:
     """The score by kind of some answers, with the day each kind comes back.
 
     Args:
-        own: Any of the screen.
+        own: Session of the screen.
         results: of the answers, see `results_csv`.
     """
     count: dict[str, tuple[int, int]] = {}

@@ -48,7 +48,7 @@ def setup(session: Any) -> None:
     """The choices of a round, and the button that begins it.
 
     Args:
-        session: Any of the screen.
+        session: Session of the screen.
     """
     put(part("A new round"))
     eyes = _kept(session, "eyes", lambda key: st.segmented_control("Eyes", EYES, selection_mode="multi", key=key))

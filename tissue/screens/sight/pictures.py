@@ -42,7 +42,7 @@ def show_pictures(shown: Shown, seen: Any, stands_for: str) -> None:
     """The small multiples of one option.
 
     Args:
-        shown: Shown; seen: Any of what is looked at; stands_for: name of the input.
+        shown: Shown; seen: Choice of what is looked at; stands_for: name of the input.
     """
     inputs, plan = shown.inputs, float(shown.inputs.treatment.zone_mm)
     zones = [zone for zone in _about(plan, ZONE_STEPS_MM) if ZONES_MM[0] <= zone <= ZONES_MM[1]]

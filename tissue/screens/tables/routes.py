@@ -72,7 +72,7 @@ def ways_table(
     """Figures of the ways under their sections, then what each is described as and in, what it needs, and why not.
 
     Args:
-        routes: Sequence[Route], as many as stand side by side.
+        routes: Routes, as many as stand side by side.
         comparison: Comparison.
         side: OD or OS.
         narrow: whether the narrow columns hold.
