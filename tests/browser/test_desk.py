@@ -295,7 +295,10 @@ def test_an_address_typed_in_the_same_tab_shows_the_same_eye(page, address):
 
 
 def test_a_server_started_anew_says_that_the_plan_is_gone_and_takes_it_back(chrome):
-    """Source: rule of the desk: never without a word; what the page still shows can be put back."""
+    """Source: rule of the desk: never without a word; what the page still shows can be put back.
+
+    Between the two servers the library would ask whether there is a connection to the internet.
+    """
     port = free_port()
     command = [sys.executable, "-m", "streamlit", "run", "app.py", "--server.port", str(port)]
     command += ["--server.headless", "true"]
@@ -309,6 +312,9 @@ def test_a_server_started_anew_says_that_the_plan_is_gone_and_takes_it_back(chro
     settled(page)
     first.terminate()
     first.wait(timeout=20)
+    said = page.get_by_role("dialog")
+    expect(said).to_contain_text("The tool on this machine does not answer", timeout=30000)
+    assert "internet" not in said.inner_text() and "treamlit" not in said.inner_text()
     second = subprocess.Popen(command, **quiet)
     try:
         waited_for(f"http://127.0.0.1:{port}/_stcore/health", second)

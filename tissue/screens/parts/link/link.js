@@ -1,6 +1,8 @@
 // The one place where the page speaks to the desk on the server, and where files and words arrive.
 const LOOK_MS = 40, QUIET_LOOKS = 2, HELD_MS = 8000;
 const STILL_PX = 8; // a hand that moves farther between press and release has thought better of it
+const NOT_THERE = "The tool on this machine does not answer. What is typed on this page stays here: once the tool is " +
+  "started again, the page goes on by itself.";
 const SINGLE = { n: ["new"], "[": ["step", { by: -1 }], "]": ["step", { by: 1 }] };
 
 // Another screen is asked for once all that was typed is answered: what the old screen still tells would bring it back.
@@ -90,12 +92,25 @@ function pressed() {
   }, true);
 }
 
+// Where the server does not answer, the library speaks of itself and of the internet: the tool's own words stand there.
+function ownWords() {
+  const dialogs = [...document.querySelectorAll("[role=dialog]")].filter((one) => /streamlit/i.test(one.textContent));
+  for (const dialog of dialogs) {
+    const texts = document.createTreeWalker(dialog, NodeFilter.SHOW_TEXT);
+    while (texts.nextNode()) if (/Streamlit/.test(texts.currentNode.data)) texts.currentNode.data = NOT_THERE;
+    dialog.querySelectorAll("pre").forEach((code) => (code.style.display = "none"));
+  }
+}
+
 // A server that was started anew, or a line that was lost: the page says at once whose desk it shows.
 function watchLine(desk) {
   const app = document.querySelector(".stApp");
   let lost = false;
+  const said = new MutationObserver(ownWords);
   const looked = () => {
     const connected = app.dataset.testConnectionState === "CONNECTED";
+    if (connected) said.disconnect();
+    else said.observe(document.body, { childList: true, subtree: true });
     if (connected && lost) {
       desk.number += 1;
       desk.say();
