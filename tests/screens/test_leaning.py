@@ -4,6 +4,7 @@ import gc
 import inspect
 import re
 import sys
+import threading
 import time
 import tomllib
 import weakref
@@ -77,10 +78,17 @@ def test_pages_that_are_gone_are_let_go_by_time_alone(monkeypatch, held):
 def test_a_page_whose_line_is_back_is_not_ended(monkeypatch):
     page = SimpleNamespace(shutdown=Mock(), session_state={"code": "harbour-03"})
     looks = iter([({"a": page}, set()), ({}, {"a"}), ({}, {"a"})])
-    looked = []
+    looked, here = [], threading.get_ident()  # a watch that an earlier test began looks on in its own thread
+
+    def pages():
+        if threading.get_ident() != here:
+            return {}, set()
+        looked.append(1)
+        return next(looks)
+
     monkeypatch.setattr(process, "exists", lambda: True)
-    monkeypatch.setattr(process, "pages", lambda: (looked.append(1), next(looks))[1])
-    monkeypatch.setattr(process, "sleep", lambda _: None)
+    monkeypatch.setattr(process, "pages", pages)
+    monkeypatch.setattr(process, "sleep", lambda s: None if threading.get_ident() == here else time.sleep(s))
     with pytest.raises(StopIteration):
         process._watch()
     assert len(looked) == 4 and page.session_state == {"code": "harbour-03"} and not page.shutdown.called
