@@ -85,6 +85,27 @@ def test_one_page_for_two_eyes_with_selectable_text_and_the_standing_line():
     assert "Tomography seen" in text and "Age and stability seen" in text
 
 
+def words_at(page):
+    """Words of a page with their places from its lower left corner [pt], in the order of the page."""
+    found = []
+    page.extract_text(visitor_text=lambda text, _, at, *__: found.append((text.strip(), at[4], at[5])))
+    return [one for one in found if one[0]]
+
+
+def test_every_row_of_figures_says_both_eyes_at_its_ends_and_keeps_them_apart():
+    """Source: the document of the desk, 2: a wide gap, and the side at both ends of each row."""
+    words = words_at(made()[0].pages[0])
+    rows = {y for text, _, y in words if text == "OD"}
+    assert len(rows) == 11 == len({y for text, _, y in words if text == "OS"})
+    for row in rows:
+        line = sorted((x, text) for text, x, y in words if y == row)
+        texts = [text for _, text in line if text != "†"]
+        assert texts[1] == "OD" and texts[-1] == "OS" and len(texts) == 9
+    starts = [x for text, x, y in words if text in ("flap", "lenticule", "OS surface", "OD surface")]
+    right, left = starts[-6:-3], starts[-3:]
+    assert left[0] - right[2] > 1.4 * (right[2] - right[1])
+
+
 def test_the_same_input_gives_the_same_bytes():
     assert made()[1] == made()[1]
 

@@ -98,6 +98,26 @@ def test_columns_of_the_table_begin_where_the_sections_begin(narrow):
     assert sum(widths) == pytest.approx(100.0, abs=0.01)
 
 
+def test_each_row_of_both_eyes_has_its_sides_at_its_ends_and_a_gap_between(shown):
+    """Source: the document of the desk, 2. The sides are for the eye: the heads say them to a screen reader."""
+    html = table.pair_table({"OD": shown, "OS": shown})
+    rows = [row for row in re.findall(r"<tr.*?</tr>", html.partition("<tbody>")[2]) if "colgroup" not in row]
+    options, columns = 3, html.count("<col ")
+    assert rows and columns == 1 + 1 + options + 1 + options + 1
+    for row in rows:
+        kinds = re.findall(r'<td(?: class="(\w+)")?', row)
+        assert kinds == ["end", *[""] * options, "gap", *[""] * options, "end"]
+        assert re.findall(r'aria-hidden="true">(O[DS])</td>', row) == ["OD", "OS"]
+    assert sum(float(width) for width in re.findall(r"width:([0-9.]+)%", html)) == pytest.approx(100.0, abs=0.02)
+
+
+def test_the_head_of_an_eye_says_the_thinnest_place_as_it_was_typed(shown):
+    """Source: the document of the desk, 5: the place of the reading with two decimals."""
+    assert "(at " in words.eye_line(shown, "OD", "a") and re.search(
+        r"\(at −?\d\.\d\d, −?\d\.\d\d: ", words.eye_line(shown, "OD", "a")
+    )
+
+
 def cells(html, label):
     """What stands beside the values of a row."""
     row = html.partition(f"{label}</summary>")[2].partition("</tr>")[0]

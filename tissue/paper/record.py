@@ -25,6 +25,8 @@ from tissue.report.readback import readback_words
 COLUMN_MM, GAP_MM = 86.0, 10.0
 ROW_MM, SECTION_MM = 32.2, 27.5  # of each of three sections, with its head and without; more share the same room
 LEAST_DEEP_UM = 687.5  # what a section shows at least
+TWO_EYES_MM, ONE_EYE_MM = (70.0, 170.0), (86.0, 154.0)  # the first and the last right edge of figures
+EYES_APART, SIDE_MM = 1.8, 55.5  # steps between the figures of two eyes; where the name of the first one ends
 COLUMN_X = {"OD": LEFT_MM, "OS": LEFT_MM + COLUMN_MM + GAP_MM}
 ROWS = (
     "cut",
@@ -181,10 +183,22 @@ def _rows(comparisons: Sequence[Comparison]) -> list[Measure]:
 
 def _columns(eyes: Eyes) -> dict[tuple[str, str], float]:
     """Right edges of the figures [mm] by (side, option)."""
-    names = [(side, name) for side in eyes for name in SHORT]
-    first, last = (78.0, 179.0) if len(eyes) > 1 else (96.0, 164.0)
-    step = (last - first) / (len(names) - 1)
-    return {key: LEFT_MM + first + step * i - 10.0 for i, key in enumerate(names)}
+    first, last = TWO_EYES_MM if len(eyes) > 1 else ONE_EYE_MM
+    an_eye = len(SHORT) - 1 + EYES_APART  # steps from an option of one eye to the same of the other
+    step = (last - first) / (an_eye * (len(eyes) - 1) + len(SHORT) - 1)
+    return {
+        (side, name): LEFT_MM + first + step * (an_eye * eye + option)
+        for eye, side in enumerate(eyes)
+        for option, name in enumerate(SHORT)
+    }
+
+
+def _sides(paper: Paper, eyes: Eyes, y: float) -> None:
+    """Which eye is which, at both ends of a row of figures, where there are two."""
+    first, *others = eyes
+    if others:
+        paper.text(LEFT_MM + SIDE_MM, y, first, 6.8, align="right", grey=0.3)
+        paper.text(RIGHT_MM, y, others[-1], 6.8, align="right", grey=0.3)
 
 
 def _table(paper: Paper, eyes: Eyes, y: float) -> float:
@@ -204,6 +218,7 @@ def _table(paper: Paper, eyes: Eyes, y: float) -> float:
         weight = weight_of(measure, comparisons)
         size, face = (6.8, "sans") if weight == FINE else (7.8, "bold" if weight else "sans")
         paper.text(LEFT_MM, y - 0.9, f"{measure.heading(judgement)}, {measure.unit}", min(size, 7.4))
+        _sides(paper, eyes, y - 0.9)
         spreads = False
         for (side, name), right in columns.items():
             comparison = eyes[side][1]

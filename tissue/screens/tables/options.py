@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from tissue.screens.desk.reading import Shown
 
 BORDER = {"dot": "dotted", "dash": "dashed", "solid": "solid", "dashdot": "double"}
-PAIR_NAME_PERCENT = 24.0  # width of the column of names in the table of both eyes
+# Widths in the table of both eyes [%]: the names, the side at both ends of a row, the gap between the eyes.
+PAIR_NAME_PERCENT, SIDE_PERCENT, PAIR_GAP_PERCENT = 22.0, 2.6, 3.0
+GAP = tag("td", class_="gap")
 
 
 def colgroup(narrow: bool = False) -> Markup:
@@ -144,24 +146,52 @@ def pair_table(
         kept: Shown of a kept plan by side, whose values stand beside instead.
         groups: which groups of measures.
     """
-    columns = [(one, option) for one in eyes.values() for option in one.comparison.results]
     rows, both = [], [one.comparison for one in eyes.values()]
+    first, last = list(eyes)[0], list(eyes)[-1]
     for group in groups:
-        rows.append(_group_row(group, 1 + len(columns)))
+        rows.append(_group_row(group, 1 + len(_pair_widths(eyes))))
         for measure in measures_of(group, both):
-            cells = (_pair_cell(measure, one, option, kept or {}) for one, option in columns)
-            label = measure.heading(columns[0][0].comparison.judgement)
-            name = name_cell(measure.id, label, _pair_behind(measure, eyes))
-            rows.append(tag("tr", name, *cells, class_=weight_of(measure, both) or None))
-    widths = column_widths([PAIR_NAME_PERCENT] + [(100.0 - PAIR_NAME_PERCENT) / len(columns)] * len(columns))
-    return scrolled(tag("table", widths, _pair_heads(eyes, columns), tag("tbody", *rows), class_="figures pair"))
+            blocks = (
+                joined(*(_pair_cell(measure, one, option, kept or {}) for option in one.comparison.results))
+                for one in eyes.values()
+            )
+            name = name_cell(measure.id, measure.heading(both[0].judgement), _pair_behind(measure, eyes))
+            cells = name, _side_cell(first), GAP.join(blocks), _side_cell(last)
+            rows.append(tag("tr", *cells, class_=weight_of(measure, both) or None))
+    widths = column_widths((PAIR_NAME_PERCENT, *_pair_widths(eyes)))
+    return scrolled(tag("table", widths, _pair_heads(eyes), tag("tbody", *rows), class_="figures pair"))
 
 
-def _pair_heads(eyes: dict[str, Shown], columns: list[tuple[Shown, str]]) -> Markup:
+def _pair_widths(eyes: dict[str, Shown]) -> list[float]:
+    """Widths of the columns after the names [%]: a side, the options of each eye with a gap between, a side."""
+    options = [len(one.comparison.results) for one in eyes.values()]
+    left = 100.0 - PAIR_NAME_PERCENT - 2.0 * SIDE_PERCENT - PAIR_GAP_PERCENT * (len(options) - 1)
+    blocks = [[left / sum(options)] * count for count in options]
+    between = [[SIDE_PERCENT], *([PAIR_GAP_PERCENT] for _ in options[1:]), [SIDE_PERCENT]]
+    return [width for pair in zip(between, [*blocks, []], strict=True) for part in pair for width in part]
+
+
+def _side_cell(side: str) -> Markup:
+    """Which eye stands at this end of a row; the heads say it to a screen reader."""
+    return tag("td", side, class_="end", aria_hidden="true")
+
+
+def _pair_heads(eyes: dict[str, Shown]) -> Markup:
     """Two rows of heads: the eyes, and the options of each."""
-    sides = (tag("th", f"{side} ({SIDES[side]})", colspan=len(HEADS), scope="colgroup") for side in eyes)
-    options = (tag("th", SHORT_HEADS[option], scope="col") for _, option in columns)
-    return tag("thead", tag("tr", tag("td"), *sides), tag("tr", tag("th", "Measure", scope="col"), *options))
+    sides = (
+        tag("th", f"{side} ({SIDES[side]})", colspan=len(one.comparison.results), scope="colgroup")
+        for side, one in eyes.items()
+    )
+    options = (
+        joined(*(tag("th", SHORT_HEADS[option], scope="col") for option in one.comparison.results))
+        for one in eyes.values()
+    )
+    empty = tag("td")
+    return tag(
+        "thead",
+        tag("tr", empty, empty, GAP.join(sides), empty),
+        tag("tr", tag("th", "Measure", scope="col"), empty, GAP.join(options), empty),
+    )
 
 
 def _pair_cell(measure: Measure, shown: Shown, option: str, kept: dict[str, Shown]) -> Markup:
