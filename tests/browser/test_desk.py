@@ -72,7 +72,7 @@ def test_an_act_right_after_typing_works_on_what_was_typed(page, tmp_path, act):
     with slowed(page):
         for number in range(2):
             typed = type_refraction(page, 3 * number + len(act))
-            page.wait_for_timeout(random.uniform(0.0, 600.0))
+            page.wait_for_timeout(random.uniform(0.0, (110.0, 600.0)[number]))
             assert ACTS[act](page, typed, tmp_path), (act, typed)
 
 

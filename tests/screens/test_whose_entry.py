@@ -4,11 +4,16 @@ Source: rule of the desk: what belongs to a patient lives in the plan of that pa
 next patient, or the other eye, and a choice together, and then the choice is taken over last.
 """
 
+import re
+
 import pytest
+from helpers import ROOT
 from streamlit.testing.v1 import AppTest
 
+from tissue.screens.desk import state
 from tissue.screens.desk.plan import OTHER
 
+SCREENS = ROOT / "tissue" / "screens"
 FIRST, NEXT = "harbour-03_moderate_myopia", "harbour-07_unlike_eyes"
 
 
@@ -83,3 +88,27 @@ def test_how_the_moment_is_given():
     day.step(1)
     words.set_value(words.options[-1]).run()
     assert first.own["suction"]["by"] == words.options[-1] and other.own["suction"]["by"] == words.options[0]
+
+
+ACT = re.compile(r"on_(?:click|change)=([\w.]+(?:\([\w.]+\))?),\s*args=(\([^)]*\)|args)")
+
+
+def test_an_act_on_a_plan_comes_after_all_that_was_typed():
+    """Source: rule of the desk: an act works on what stands in the fields. What was typed and the act may come in one
+    message, and the act be taken over first."""
+    found = [one for path in SCREENS.rglob("*.py") for one in ACT.findall(path.read_text("utf-8"))]
+    of_plan = [act for act, given in found if "on_desk" in act + given or "own," in given or given == "args"]
+    assert len(of_plan) > 8
+    assert not [act for act in of_plan if not act.startswith("after_told(") and act not in ("_use", "_choose")]
+
+
+def test_a_plan_is_kept_as_it_was_typed_though_the_click_is_taken_over_first():
+    app, day = screen_of("plan")
+    plan = day.desk
+    typed = {"number": 1, "plan": plan.id, "side": "OD", "form": "", "name": "refraction", "text": "-3.00 -0.75 x 12"}
+    told = []
+    take = type(day).take
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(state, "day", lambda: told.append(1) or take(day, {"desk": day.name, "log": [typed]}) or day)
+        state.after_told(plan.keep)("OD")
+    assert told and plan.kept["OD"].comparison.measured.sphere_D == -3.0

@@ -16,7 +16,7 @@ from tissue.screens.desk.link import SAVE, TOML, File, act, hand, sound
 from tissue.screens.desk.machine import machine_errors
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
-from tissue.screens.desk.state import SIDES, day
+from tissue.screens.desk.state import SIDES, after_told, day
 from tissue.screens.html import NOTHING, notes
 from tissue.screens.kept import changed, widget_key
 from tissue.screens.letter.dialog import ask_letter, undo_button
@@ -124,7 +124,7 @@ def _eye_switch(on_desk: Desk) -> None:
         required=True,
         label_visibility="collapsed",
         width="stretch",
-        on_change=_switched,
+        on_change=after_told(_switched),
         args=(on_desk, name, key),
     )
 

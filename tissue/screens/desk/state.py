@@ -266,6 +266,20 @@ def _first() -> Desk:
     return made
 
 
+def after_told(act: Callable[..., Any]) -> Callable[..., None]:
+    """An act of a widget, done once all that the page has told is taken over: both may come in one message.
+
+    Args:
+        act: what the widget does, told the Desk it was drawn for: another may stand there by now.
+    """
+
+    def acted(*told: Any) -> None:
+        day()
+        act(*told)
+
+    return acted
+
+
 def desk() -> Desk:
     """The plan on the desk, with all that was typed."""
     return day().desk

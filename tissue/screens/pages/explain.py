@@ -20,7 +20,7 @@ from tissue.screens import frame
 from tissue.screens.desk.link import PDF, File, NotMade, hand, sound
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
-from tissue.screens.desk.state import SIDES, desk
+from tissue.screens.desk.state import SIDES, after_told, desk
 from tissue.screens.html import NOTHING, hidden_caption, joined, paragraphs, put, strip, style_of, tag, together
 from tissue.screens.kept import changed, choice, kept, stand, widget_key
 from tissue.screens.parts.chart.chart import Picture, chart
@@ -83,7 +83,7 @@ def _top(on_desk: Desk, chosen: dict[str, Any], page: dict[str, Any]) -> None:
             list(SIDES),
             format_func=eyes.__getitem__,
             key=key,
-            on_change=_eye,
+            on_change=after_told(_eye),
             args=(on_desk, key),
             **place,
         )

@@ -21,6 +21,7 @@ from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.readings import entries, put_in, take_out
+from tissue.screens.desk.state import after_told
 from tissue.screens.html import NOTHING, notes, notice_list, part, prose, put, strip
 from tissue.screens.kept import changed, kept, widget_key
 from tissue.screens.parts.chart.chart import ALONE_S, Picture, chart, main_width, width_of
@@ -91,7 +92,9 @@ def _done(on_desk: Desk, comparison: Comparison, values: dict[str, Any]) -> None
     choices, now = (NOT_TOLD, *fields()["done"].choices), values.get("done") or NOT_TOLD
     key = widget_key("followup_done", now, (on_desk.id, on_desk.side))
     label, say = fields()["done"].label, partial(_title, comparison)
-    st.selectbox(label, choices, key=key, format_func=say, on_change=_say_done, args=(on_desk, on_desk.side, key))
+    st.selectbox(
+        label, choices, key=key, format_func=say, on_change=after_told(_say_done), args=(on_desk, on_desk.side, key)
+    )
 
 
 def _say_done(on_desk: Desk, side: str, key: str) -> None:
@@ -115,7 +118,13 @@ def _readings(on_desk: Desk, found: tuple[Entry, ...], values: dict[str, Any]) -
         with st.container(horizontal=True):
             for i, one in enumerate(found):
                 words = f"take out {on_day(one.reading)}"
-                st.button(words, key=f"reading_out_{i}", type="tertiary", on_click=take_out, args=(on_desk, side, i))
+                st.button(
+                    words,
+                    key=f"reading_out_{i}",
+                    type="tertiary",
+                    on_click=after_told(take_out),
+                    args=(on_desk, side, i),
+                )
     with st.expander("Put in a reading", expanded=not found):
         _form(on_desk, values)
 

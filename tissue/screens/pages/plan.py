@@ -22,7 +22,7 @@ from tissue.screens.desk.drawn import draw_when_quiet
 from tissue.screens.desk.link import CSV, PDF, File, hand, shown_first, sound
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
-from tissue.screens.desk.state import OTHER, SIDES, desk
+from tissue.screens.desk.state import OTHER, SIDES, after_told, desk
 from tissue.screens.html import NOTHING, joined, put, tag
 from tissue.screens.kept import changed, choice, stand, widget_key
 from tissue.screens.letter.read_back import ask_readback, state_words
@@ -115,7 +115,7 @@ def _ask(on_desk: Desk) -> None:
     if question:
         with st.container(horizontal=True, vertical_alignment="center", key="ask"):
             put(tag("div", question, class_="ask"))
-            st.button("Yes, it is right", key="agree", on_click=on_desk.agree, args=(on_desk.asked,))
+            st.button("Yes, it is right", key="agree", on_click=after_told(on_desk.agree), args=(on_desk.asked,))
 
 
 def _both(on_desk: Desk, looked_at: Shown, colours: Look) -> None:
@@ -166,10 +166,12 @@ def _beside(on_desk: Desk) -> None:
     """The other eye beside this one, and a kept plan behind this one."""
     alone = not on_desk.texts.get(OTHER[on_desk.side])
     key = widget_key("both", on_desk.both, on_desk.id)  # the next patient is looked at one eye at a time
-    st.toggle("Both eyes", key=key, disabled=alone, on_change=take_both, args=(on_desk, key))
+    st.toggle("Both eyes", key=key, disabled=alone, on_change=after_told(take_both), args=(on_desk, key))
     kept = on_desk.kept.get(on_desk.side)
     label = "Drop the kept plan" if kept else "Keep this plan"
-    st.button(label, key="keep", type="tertiary", help=KEEP_HELP, on_click=on_desk.keep, args=(on_desk.side,))
+    st.button(
+        label, key="keep", type="tertiary", help=KEEP_HELP, on_click=after_told(on_desk.keep), args=(on_desk.side,)
+    )
     with st.container(key="record", width="content"):
         hand("record", "Record for print", record_file, HELP)
     if st.button("Read back", key="readback", type="tertiary", help=READBACK_HELP):

@@ -24,6 +24,7 @@ from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.own_fields import Cell, plan_fields
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
+from tissue.screens.desk.state import after_told
 from tissue.screens.html import notes, part, prose, put, tag
 from tissue.screens.kept import changed, kept, widget_key
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
@@ -110,8 +111,8 @@ def _moment(on_desk: Desk, shown: Shown, colours: Look, width: Any) -> tuple[str
     place: dict[str, Any] = {"required": True, "label_visibility": "collapsed"}
     with st.container(horizontal=True, gap="small", vertical_alignment="center"):
         args = (own, "by", "suction_by", by)
-        st.segmented_control("Moment", (TIME, STAGE), key=by, on_change=_chosen, args=args, **place)
-        st.toggle("Play the cuts", key=play, on_change=_chosen, args=(own, "played", "suction_play", play))
+        st.segmented_control("Moment", (TIME, STAGE), key=by, on_change=after_told(_chosen), args=args, **place)
+        st.toggle("Play the cuts", key=play, on_change=after_told(_chosen), args=(own, "played", "suction_play", play))
     if own["by"] == TIME:
         moment = _on_clock(on_desk, clock, planned)
     else:
@@ -172,7 +173,16 @@ def _on_clock(on_desk: Desk, clock: Clock, planned: Any) -> Any:
     label = (
         f"Seconds since the first cut began, of {total:g} in all (your own time, under More: limits and assumptions)"
     )
-    st.slider(label, 0.0, total, step=0.1, format="%.1f", key=key, on_change=_moved, args=(on_desk, on_desk.side, key))
+    st.slider(
+        label,
+        0.0,
+        total,
+        step=0.1,
+        format="%.1f",
+        key=key,
+        on_change=after_told(_moved),
+        args=(on_desk, on_desk.side, key),
+    )
     if planned is not None:
         return planned
     at, done = clock.moment(seconds)

@@ -21,7 +21,7 @@ from tissue.screens.desk import inputs
 from tissue.screens.desk.drawn import HOW_MANY
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
-from tissue.screens.desk.state import desk
+from tissue.screens.desk.state import after_told, desk
 from tissue.screens.html import notes, paragraphs, part, put, strip, style_of, tag
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
@@ -219,7 +219,7 @@ def search_row(on_desk: Desk, shown: Shown, stands_for: str) -> None:
         # what is put in is what the button says: the value as far as it is written in the answer
         value = float(f"{found.value:.4g}")
         label = f"Put {input_words(field)} {value:g} {fields()[field].unit} into the plan"
-        st.button(label, key="to_apply", on_click=_apply, args=(on_desk, shown, {field: value}))
+        st.button(label, key="to_apply", on_click=after_told(_apply), args=(on_desk, shown, {field: value}))
 
 
 def _like_words(like: str) -> str:

@@ -10,6 +10,7 @@ from tissue.drawing.charts.maps import input_words
 from tissue.entry.fields import fields
 from tissue.explore.variation import plan_value
 from tissue.screens.desk.reading import Shown, number_text
+from tissue.screens.desk.state import after_told
 from tissue.screens.html import put, tag
 
 if TYPE_CHECKING:
@@ -49,7 +50,7 @@ def moved_and_back(on_desk: Desk) -> None:
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
         put(tag("div", said, class_="ask", role="status"))
         if before != after:
-            st.button("Take it back", key="to_back", on_click=_back, args=(on_desk, side, before, after))
+            st.button("Take it back", key="to_back", on_click=after_told(_back), args=(on_desk, side, before, after))
 
 
 def say_of_plan(on_desk: Desk, side: str, said: str) -> None:
