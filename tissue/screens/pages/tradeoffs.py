@@ -219,7 +219,7 @@ def search_row(on_desk: Desk, shown: Shown, stands_for: str) -> None:
         # what is put in is what the button says: the value as far as it is written in the answer
         value = float(f"{found.value:.4g}")
         label = f"Put {input_words(field)} {value:g} {fields()[field].unit} into the plan"
-        st.button(label, key="to_apply", on_click=after_told(_apply), args=(on_desk, shown, {field: value}))
+        st.button(label, key="to_apply", on_click=after_told(move_plan), args=(on_desk, shown, {field: value}))
 
 
 def _like_words(like: str) -> str:
@@ -250,11 +250,6 @@ def _found(shown: Shown, option: str, field: str, measure: Measure, wanted: floa
     name = figure_name(measure, shown.comparison)
     key = (shown, option, name, float(wanted), field)
     return kept("to_found", key, lambda: seek(shown.inputs.values, option, name, float(wanted), field))
-
-
-def _apply(on_desk: Desk, shown: Shown, wanted: dict[str, float]) -> None:
-    """Put what was found into the plan."""
-    move_plan(on_desk, shown, wanted)
 
 
 def _answer(option: str, field: str, measure: Measure, like: str, wanted: float | None, found: Found | None) -> str:
