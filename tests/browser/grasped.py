@@ -35,6 +35,7 @@ def slider(page, label):
 
 
 def middle(page, label):
-    """Where a handle is grasped [px]."""
+    """Where a handle is grasped [px]; one that the page's foot covers is scrolled out from under it first."""
+    slider(page, label).evaluate("one => one.scrollIntoView({ block: 'center' })")
     box = slider(page, label).bounding_box()
     return box["x"] + box["width"] / 2.0, box["y"] + box["height"] / 2.0

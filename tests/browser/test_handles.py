@@ -28,6 +28,12 @@ def drag(page, label, right, down, steps=8, wait_ms=0):
     page.mouse.up()
 
 
+def middle_px(page, label):
+    """How far down the window a handle stands, without scrolling to it [px]."""
+    box = slider(page, label).bounding_box()
+    return box["y"] + box["height"] / 2.0
+
+
 def value(page, label):
     """The value of a handle, as a screen reader is told."""
     return float(slider(page, label).get_attribute("aria-valuenow"))
@@ -171,6 +177,8 @@ def test_both_eyes_have_their_handles_each_by_its_name(page, tmp_path):
     left = f"{CAP}, left eye"
     slider(page, left).wait_for(timeout=20000)
     right_cap = value(page, f"{CAP}, right eye")
+    slider(page, left).focus()
+    assert middle_px(page, left) < page.locator(".st-key-standing").bounding_box()["y"] - 12  # not under the foot
     drag(page, left, 0, 12, steps=6, wait_ms=10)
     slider(page, left).press("ArrowDown")
     slider(page, left).press("Enter")
