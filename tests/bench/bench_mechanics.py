@@ -72,7 +72,8 @@ def space_rows(eye):
         divided = eye_in_space(eye.cornea, cut, PICTURE, FINENESS[mesh])
         state = State(eye.under_cap.option.removal.r_um)
         took = median_s(lambda divided=divided, state=state: divided.bricks(state).solve(law, 2.0).stress_kPa, 3)
-        matrix = divided.bricks(state).reduced(law)
+        bricks = divided.bricks(state)
+        matrix = bricks._reduced(bricks._matrix(*bricks._filled(law)))  # the one that `solve` factors
         bare = median_s(lambda matrix=matrix: factored(matrix), 3)
         words = f"three dimensions, a state, {mesh} mesh, {matrix.shape[0]:,} unknowns"
         yield Row(words, took, "s", allowed, bare, "its bare factorisation, s")

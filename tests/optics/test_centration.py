@@ -6,7 +6,7 @@ import pytest
 from tissue.budget.comparison import compare
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
-from tissue.optics.centration import centred_at, decentration, defocus_of_offset_D, moved
+from tissue.optics.centration import centred_at, decentration, moved
 from tissue.optics.pupil import c40_change_um, least_squares
 from tissue.removal.over_pupil import outside_percent
 from tissue.removal.removal import Treatment
@@ -69,18 +69,6 @@ def test_coma_against_the_fit_of_the_moved_tissue():
     coma = decentration(plan.cornea, option, Pupil(6.0), 0.15, 0.2).coma_um
     assert coma == pytest.approx(np.hypot(fitted.coma_x_um, fitted.coma_y_um), rel=0.1)
     assert fitted.c40_um == pytest.approx(c40_change_um(option.removal, Pupil(6.0)), rel=0.1)
-
-
-def test_defocus_beside_the_centre_of_a_coma():
-    """The defocus of Z(3, 1) moved by δ, from the polynomial itself: mean of its Laplacian over the pupil (C).
-
-    The refraction of a wavefront W is its mean curvature: for C·√8·(3r² − 2)·x moved by δ the term linear in δ
-    has the Laplacian C·√8·24·δ/a³, and half of it times 1 is the defocus in dioptres.
-    """
-    C, delta, a = 0.3, 0.2, 2.5
-    assert defocus_of_offset_D(C, delta, 2 * a) == pytest.approx(
-        C * 8**0.5 * 24.0 * delta / a**3 / 2.0 * 1.0, rel=1e-12
-    )
 
 
 @pytest.mark.parametrize("name", PLAN.results)

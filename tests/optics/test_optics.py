@@ -8,12 +8,12 @@ from ray_trace import path_coefficient
 
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.eye.refraction import Refraction
-from tissue.optics.centration import coma_of_offset_um, defocus_of_offset_D
+from tissue.optics.centration import coma_of_offset_um
 from tissue.optics.figures import apex_shift_D, asphericity_after
 from tissue.optics.paraxial import achieved
 from tissue.optics.pupil import c40_change_um, power_vector_of
 from tissue.optics.rotation import rotation_residual
-from tissue.optics.trace import cornea_power_D, front_c40_um, path_um, ray_power_D
+from tissue.optics.trace import front_c40_um, path_um, ray_power_D
 from tissue.optics.zernike import index, nodes, weights
 from tissue.removal.removal import Treatment, removal
 
@@ -83,7 +83,6 @@ def next_order(row):
 
 QUANTITIES = {
     "surface_power_D": lambda row: ray_power_D(1.0 / float(row["radius_mm"]), 0.5 / float(row["radius_mm"]), 0.0),
-    "cornea_power_D": lambda row: cornea_power_D(row["radius_mm"], row["back_radius_mm"], row["thickness_mm"]),
     "c40_um": lambda row: front_c40_um(*conic(row)),
     "c40_closed_form_um": lambda row: front_c40_um(*conic(row)),
     "c60_um": next_order,
@@ -101,7 +100,6 @@ QUANTITIES = {
     "residual_cylinder_D": lambda row: -residual(row).cylinder_D,
     "residual_axis_deg": lambda row: residual(row).axis_deg,
     "coma_um": lambda row: coma_of_offset_um(*offset(row)),
-    "defocus_D": lambda row: defocus_of_offset_D(*offset(row)),
     "M_of_c20_D": lambda row: one_wave(row, 0).SE_D,
     "J0_of_c22_D": lambda row: one_wave(row, 2).J0_D,
 }

@@ -16,7 +16,6 @@ from tissue.removal.over_pupil import distance_mm, outside_percent
 from tissue.removal.removal import Removal
 
 COMA_PER_C40 = 2.0 * np.sqrt(10.0)
-DEFOCUS_PER_COMA = 2.0 * np.sqrt(6.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,18 +41,6 @@ def coma_of_offset_um(c40_um: Floats, offset_mm: Floats, pupil_mm: Floats) -> Fl
     0.2108
     """
     return COMA_PER_C40 * number(c40_um) * offset_mm / (number(pupil_mm) / 2.0)
-
-
-def defocus_of_offset_D(coma_um: Floats, offset_mm: Floats, pupil_mm: Floats) -> Floats:
-    """Defocus [D] that coma turns into beside its centre, without sign; source arba_mosquera2020.
-
-    4√3·C20/a², C20 = 2√6·C31·δ/a
-
-    >>> round(float(defocus_of_offset_D(0.40, 0.25, 6.0)), 3)
-    0.126
-    """
-    a = number(pupil_mm) / 2.0
-    return 4.0 * np.sqrt(3.0) * DEFOCUS_PER_COMA * number(coma_um) * offset_mm / a**3
 
 
 def moved(taken: Removal, shift_x_mm: Floats, shift_y_mm: Floats) -> Removal:

@@ -10,7 +10,6 @@ from tissue.ground.vocabulary import Array, Floats
 from tissue.optics.zernike import RINGS, nodes, weights
 from tissue.removal.removal import POWER_PER_CURVATURE
 
-AQUEOUS = 1.336  # refractive index; convention
 BLOCK = 12_288  # values worked on at a time: arrays of that size stay in the processor's cache
 COARSE = np.linspace(0.0, 1.0, 13)  # shares of the way out, looked at first
 FINE = np.linspace(0.0, 1.0, 7)  # shares of the step in which the limit is passed
@@ -53,19 +52,6 @@ def ray_power_D(slope_per_mm: Floats, sag_per_mm2: Floats, radius2_mm2: Floats) 
     q = np.sqrt(INDEX**2 + (INDEX**2 - 1.0) * steep)
     bend = slope_per_mm * (q - 1.0)
     return 1000.0 * INDEX * bend / (q + steep + sag_per_mm2 * bend * radius2_mm2)
-
-
-def cornea_power_D(radius_mm: Floats, back_radius_mm: Floats, thickness_mm: Floats) -> Floats:
-    """Power of a cornea of two surfaces [D], as a thick lens before aqueous.
-
-    F1 + F2 − (d/n)·F1·F2, F1 = 1000·(n − 1)/R1, F2 = 1000·(n_aqueous − n)/R_back, d in m
-
-    >>> round(float(cornea_power_D(7.8, 6.5, 0.55)), 6)
-    42.169855
-    """
-    front = POWER_PER_CURVATURE / number(radius_mm)
-    back = 1000.0 * (AQUEOUS - INDEX) / number(back_radius_mm)
-    return front + back - number(thickness_mm) / 1000.0 / INDEX * front * back
 
 
 def _conic(curvature: Floats, K: Floats, radius2: Floats) -> tuple[Floats, Floats]:

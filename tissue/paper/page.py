@@ -121,24 +121,6 @@ class Paper:
         self.canvas.setFont(FONTS[font], size_pt)
         draw[align](x_mm * mm, self._y(y_mm), text)
 
-    def paragraph(
-        self,
-        x_mm: float,
-        y_mm: float,
-        width_mm: float,
-        text: str,
-        size_pt: float = 6.6,
-        font: str = "sans",
-        *,
-        grey: float = 0.0,
-        leading: float = 1.28,
-    ) -> float:
-        """Wrapped text from the base line y on; gives the base line after it."""
-        for line in wrap(text, width_mm, size_pt, font):
-            self.text(x_mm, y_mm, line, size_pt, font, grey=grey)
-            y_mm += size_pt * leading / mm
-        return y_mm
-
     def line(
         self,
         x_mm: ArrayLike,

@@ -14,17 +14,13 @@ IN_WORDS = {"T": "common practice, no published source", "M": "from memory, not 
 
 @dataclass(frozen=True, eq=False)
 class Way:
-    """A way as it is described: id, short name, what it is, what it needs, where it is described.
-
-    statuses: a letter for each place in `source`, P printed, T common practice, M from memory.
-    """
+    """A way as it is described: id, short name, what it is, what it needs, where it is described."""
 
     id: str
     name: str
     what: str
     needs: str
     source: str
-    statuses: tuple[str, ...]
 
     @property
     def text(self) -> str:
@@ -53,7 +49,6 @@ def _ways(group: str) -> dict[str, Way]:
             what=row["what"],
             needs=row["needs"],
             source="; ".join(_place(entry) for entry in places),
-            statuses=tuple(entry["status"] for entry in places),
         )
     return made
 

@@ -36,7 +36,6 @@ class Widths:
     cut: float
     floor: float
     dimension: float = 1.0
-    leader: float = 0.8
     user: float = 1.0
     iso_depth: float = 0.7
 

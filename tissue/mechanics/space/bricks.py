@@ -123,10 +123,6 @@ class Bricks:
         answer = self.free @ factors.solve(self.free.T @ (pressure_kPa * self.load))
         return Rested(self, answer, tangent, bulk, whole @ answer - pressure_kPa * self.load)
 
-    def reduced(self, law: Law) -> csc_matrix:
-        """The matrix that is factored, by a linear law."""
-        return self._reduced(self._matrix(*self._filled(law)))
-
     def _reduced(self, whole):
         """A matrix of all degrees of freedom, of those that are free."""
         return (self.free.T @ whole @ self.free).tocsc()

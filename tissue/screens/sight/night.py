@@ -37,17 +37,13 @@ ZONE_STEP_MM = 0.5  # of the two areas, to either side of the plan's
 
 @dataclass(frozen=True, eq=False)
 class Night:
-    """The two areas through one pupil: pictures as PNG with their words, and what the larger takes [µm] more.
-
-    title, words: what stands over them and under them.
-    """
+    """The two areas seen through one pupil: pictures as PNG, with the title over them and the words under them."""
 
     title: str
     words: str
     heads: tuple[str, ...]
     near: tuple[str, ...]
     pngs: tuple[bytes, ...]
-    more_um: float
 
 
 def of_plan(on_desk: Desk) -> dict[str, Any]:
@@ -154,7 +150,7 @@ def night_of(inputs: Inputs, told: Story, pupil_mm: float) -> Night | None:
     more_um = float(deepest[1] - deepest[0])
     planned = said["plan"].format(mm=with_sign(f"{plan:g}", told.language))
     words = f"{said['said']} {planned} {said['more'].format(more=mm_or_less(more_um, told.language))}"
-    return Night(said["head"], words, tuple(heads), tuple(near), tuple(pngs), more_um)
+    return Night(said["head"], words, tuple(heads), tuple(near), tuple(pngs))
 
 
 def _near(said: dict[str, str], percent: int) -> str:
