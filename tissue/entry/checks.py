@@ -3,7 +3,7 @@
 NaN, None and an empty text mean *not given*. Ranges bind what is given, not defaults.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -102,7 +102,7 @@ def is_given(value: ArrayLike | None) -> NDArray[np.bool_]:
 class Columns:
     """What was given by name, as arrays of one shape; what is not there is NaN."""
 
-    def __init__(self, values, unread):
+    def __init__(self, values: Mapping[str, Any], unread: Mapping[str, Any]) -> None:
         arrays = [np.asarray(v) for v in (*values.values(), *unread.values())]
         self.shape = np.broadcast_shapes(*(a.shape for a in arrays))
         self.values = values
@@ -145,7 +145,9 @@ def faults(values: dict[str, float | NDArray[Any] | str], unread: dict[str, bool
     return found
 
 
-def _finding(columns, field, mask, accepted, said=""):
+def _finding(
+    columns: Columns, field: str, mask: ArrayLike, accepted: Callable[[Any], str] | str, said: str = ""
+) -> list[Finding]:
     """The Finding in a list; an empty list where no eye is at fault."""
     mask = np.asarray(mask)
     if not mask.any():
@@ -161,7 +163,7 @@ def _finding(columns, field, mask, accepted, said=""):
     ]
 
 
-def _ranges(columns):
+def _ranges(columns: Columns) -> list[Finding]:
     found = []
     for name, field in fields().items():
         if field.is_number and name in columns.values:
@@ -170,14 +172,14 @@ def _ranges(columns):
     return found
 
 
-def _required(columns):
+def _required(columns: Columns) -> list[Finding]:
     no_refraction = ~(columns.has("refraction") | columns.has("sphere_D"))
     no_thickness = ~(columns.has("central_thickness_um") | columns.has("thickness_map"))
     wanted = f"a refraction as written, or {fields()['sphere_D'].accepted}"
     accepted = fields()["central_thickness_um"].accepted
     thinnest = np.broadcast_to(columns.sound("thinnest_um"), columns.shape)
 
-    def thickness(index):
+    def thickness(index: Any) -> str:
         # where no input is a column at all nothing has a row
         if np.isnan(thinnest[index] if thinnest.ndim else thinnest):
             return accepted
@@ -189,7 +191,7 @@ def _required(columns):
     )
 
 
-def _spelled_twice(columns):
+def _spelled_twice(columns: Columns) -> list[Finding]:
     text = columns.has("refraction")
     found = []
     for name in NUMBERS_OF_REFRACTION:
@@ -198,13 +200,13 @@ def _spelled_twice(columns):
     return found + _finding(columns, "mean_K_D", both, "either this or radius_mm, not both", "a value")
 
 
-def _astigmatism(columns):
+def _astigmatism(columns: Columns) -> list[Finding]:
     cylinder = columns.sound("cylinder_D")
     bare = ~np.isnan(cylinder) & (cylinder != 0) & ~columns.has("axis_deg")
     return _finding(columns, "axis_deg", bare, "0 to 180° with a cylinder", NOTHING)
 
 
-def _treated(columns):
+def _treated(columns: Columns) -> list[Finding]:
     sphere, cylinder, axis = (columns.has(name) for name in TREATED)
     power = columns.sound("treated_cylinder_D")
     bare = sphere & ~np.isnan(power) & (power != 0) & ~axis
@@ -216,11 +218,11 @@ def _treated(columns):
     )
 
 
-def _thinnest(columns):
+def _thinnest(columns: Columns) -> list[Finding]:
     thinnest, centre = columns.sound("thinnest_um"), columns.sound("central_thickness_um")
     has, x, y = (columns.has(name) for name in ("thinnest_um", "thinnest_x_mm", "thinnest_y_mm"))
 
-    def at_most(index):
+    def at_most(index: Any) -> str:
         return f"at most the thickness at the centre ({columns.at('central_thickness_um', index)} µm)"
 
     return (
@@ -231,11 +233,11 @@ def _thinnest(columns):
     )
 
 
-def _deeper_than_epithelium(columns):
+def _deeper_than_epithelium(columns: Columns) -> list[Finding]:
     default = fields()["epithelium_um"].default
     epithelium = np.where(columns.has("epithelium_um"), columns.sound("epithelium_um"), default)
 
-    def deeper(index):
+    def deeper(index: Any) -> str:
         return f"deeper than the epithelium ({figure(float(np.broadcast_to(epithelium, columns.shape)[index]))} µm)"
 
     found = []

@@ -1,13 +1,14 @@
 """From the values of an eye, or columns of them, to what the arithmetic takes; and back to every value used."""
 
 import dataclasses
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 
 from tissue.budget.comparison import Comparison, compare
 from tissue.entry.checks import is_given
-from tissue.entry.fields import fields
+from tissue.entry.fields import Field, fields
 from tissue.entry.notation import read_refraction
 from tissue.entry.own_errors import NO_OWN, OwnErrors
 from tissue.entry.own_map.taken import own_map_of
@@ -15,7 +16,7 @@ from tissue.entry.own_map.written import EPITHELIUM, THICKNESS
 from tissue.eye.cornea import KERATOMETER, Cornea, Pupil
 from tissue.eye.refraction import Refraction
 from tissue.ground.errors import given
-from tissue.ground.vocabulary import REFRACTION
+from tissue.ground.vocabulary import REFRACTION, Floats
 from tissue.removal.options import CapCut, Errors, FlapCut, Judgement
 from tissue.removal.removal import Treatment
 
@@ -65,7 +66,7 @@ def filled(values: dict[str, Any]) -> dict[str, Any]:
     return {name: _filled(field, values.get(name)) for name, field in fields().items()}
 
 
-def _filled(field, value):
+def _filled(field: Field, value: Any) -> Any:
     plain = np.float64(np.nan if field.default is None else field.default) if field.is_number else field.default or ""
     if value is None:
         return plain
@@ -112,22 +113,22 @@ def build(values: dict[str, Any], side: str = "", own: OwnErrors = NO_OWN) -> In
     )
 
 
-def _given(values):
+def _given(values: Mapping[str, Any]) -> dict[str, Any]:
     """The values without those that are not given."""
     return {name: value for name, value in values.items() if value is not None and is_given(value).any()}
 
 
-def _named(kind, known):
+def _named(kind: type, known: Mapping[str, Any]) -> dict[str, Any]:
     """The values whose names are those of the dataclass."""
     return {field.name: known[field.name] for field in dataclasses.fields(kind) if field.init and field.name in known}
 
 
-def _radius(known):
+def _radius(known: Mapping[str, Any]) -> Floats:
     """Front radius [mm]: 337.5/K where a K was given."""
     return given(KERATOMETER / known["mean_K_D"], known["radius_mm"])
 
 
-def _refraction(known, prefix):
+def _refraction(known: Mapping[str, Any], prefix: str) -> Refraction:
     sphere, cylinder, axis = (known[prefix + name] for name in ("sphere_D", "cylinder_D", "axis_deg"))
     return Refraction(sphere, cylinder, given(axis, AXIS_WITHOUT_CYLINDER), known["vertex_mm"])
 
@@ -146,7 +147,7 @@ def written_residual(text: str, comparison: Comparison) -> Refraction:
     return Refraction(sphere, cylinder, given(axis, AXIS_WITHOUT_CYLINDER), comparison.measured.vertex_mm)
 
 
-def _treated(known, measured):
+def _treated(known: Mapping[str, Any], measured: Refraction) -> Refraction:
     """The treated refraction where it was given, else measured less target."""
     planned, wanted = _refraction(known, "treated_"), measured.less(known["target_D"])
     own = ~np.isnan(known["treated_sphere_D"])

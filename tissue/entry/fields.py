@@ -146,7 +146,7 @@ class Field:
         return np.where(other, self.also.convert(number), number)[()] if other.any() else number[()]
 
 
-def _field(name, row):
+def _field(name: str, row: dict[str, Any]) -> Field:
     row = dict(row)
     if "choices_of" in row:
         named = row.pop("choices_of")
@@ -164,7 +164,7 @@ def _field(name, row):
 
 
 @cache
-def _tables():
+def _tables() -> dict[str, Any]:
     text = resources.files("tissue.entry").joinpath("fields.toml").read_text(encoding="utf-8")
     return tomllib.loads(text)
 

@@ -83,11 +83,11 @@ def shown(text: object, most: int = 60) -> str:
     return (words[:most] + "…" if len(words) > most else words) or "nothing"
 
 
-def _value(sign, number):
+def _value(sign: str, number: str) -> float:
     return (-1.0 if sign == "-" else 1.0) * float(number.replace(",", ".")) + 0.0
 
 
-def _in_unit(field, number, unit, text):
+def _in_unit(field: Field, number: float, unit: str | None, text: str) -> float:
     """The number in the unit of the field; without a unit its size may tell."""
     if not unit:
         return float(field.in_own_unit(number))
@@ -132,7 +132,7 @@ def read_number(field: Field, text: str | Bare) -> float:
     return _in_unit(field, value, match["unit"], text)
 
 
-def _signs(field, value):
+def _signs(field: Field, value: float) -> str:
     """The spellings that would have said which power was meant."""
     kept = [figure(v, signed=True) for v in (value, -value) if field.low <= v <= field.high]
     return f"{' or '.join(kept)} ({field.accepted})" if kept else field.accepted
@@ -162,7 +162,7 @@ def read_line(name: str, text: str, most: int = LONGEST) -> str:
     return line
 
 
-def _tokens(text):
+def _tokens(text: str) -> tuple[str, list[str]]:
     """Kinds (a letter each) and texts of the pieces; a kind of its own for what is not known."""
     words, at, kinds = plain_text(text).translate(str.maketrans(TIMES)), 0, ""
     pieces: list[str] = []
@@ -176,7 +176,7 @@ def _tokens(text):
     return kinds, pieces
 
 
-def _power(field, kind, piece, text):
+def _power(field: str, kind: str, piece: str, text: str) -> float:
     """A power inside a refraction; it needs its sign unless it is zero, and its decimal point."""
     if kind == "P":
         return 0.0
@@ -219,7 +219,7 @@ def read_refraction(text: str, field: str = "refraction") -> tuple[float, float,
     return sphere, cylinder, (axis or 180.0) if cylinder else nan
 
 
-def _limits(field, text, sphere, cylinder, axis):
+def _limits(field: str, text: str, sphere: float, cylinder: float, axis: float) -> None:
     """Refuse a part outside its range, and a cylinder without an axis."""
     for name, part, value in (
         ("sphere_D", "a sphere", sphere),
@@ -233,7 +233,7 @@ def _limits(field, text, sphere, cylinder, axis):
         raise EyeError(field, shown(text), f"an axis of 0 to 180° with a cylinder, {EXAMPLE}")
 
 
-def _spell(sphere, cylinder, axis):
+def _spell(sphere: Floats, cylinder: Floats, axis: Floats) -> str:
     powers = [f"{round(float(v), 2) + 0.0:+.2f}".replace("+0.00", "0.00") for v in (sphere, cylinder)]
     if powers[1] == "0.00":
         text = "plano" if powers[0] == "0.00" else f"{powers[0]} sphere"

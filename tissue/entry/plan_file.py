@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,7 @@ from tissue.entry.notation import one_line, read_line, read_text, shown
 from tissue.entry.own_errors import NO_OWN, OwnErrors, in_folder
 from tissue.entry.own_map.keys import pop_maps, table_of
 from tissue.entry.own_map.taken import faults_of_maps
-from tissue.entry.own_map.written import MAPS
+from tissue.entry.own_map.written import MAPS, WrittenMap
 from tissue.entry.plan_text import bare, changed_text, new_text, read_texts
 from tissue.entry.readings import Entry, read_readings
 from tissue.entry.toml_file import LARGEST_BYTES, Unreadable, file_bytes, tables, text_of
@@ -73,7 +74,7 @@ class PlanError(ValueError):
         sound: by side, the values of an eye without a fault.
     """
 
-    def __init__(self, file, faults, sound=None):
+    def __init__(self, file: str, faults: list[tuple[str, Fault]], sound: dict[str, Any] | None = None) -> None:
         self.file = file
         self.faults = list(faults)
         self.sound = sound or {}
@@ -145,7 +146,7 @@ def most_bytes(data: bytes) -> int:
     return LARGEST_WITH_MAPS if any(name.encode() in data for name in MAPS) else LARGEST_BYTES
 
 
-def _own(document, folder):
+def _own(document: Mapping[str, Any], folder: str | Path | None) -> tuple[OwnErrors, list[Fault]]:
     """The own errors that a plan takes, and the Fault where it cannot have them."""
     if ERRORS_FROM not in document:
         return NO_OWN, []
@@ -155,14 +156,14 @@ def _own(document, folder):
         return NO_OWN, [Fault(ERRORS_FROM, error.read, error.accepted)]
 
 
-def _first(found):
+def _first(found: list[tuple[str, Fault]]) -> list[tuple[str, Fault]]:
     """The first faults, and how many more there are."""
     left = len(found) - MOST_FAULTS
     more = [("", Fault("file", f"{left} more faults", "a plan without them"))] if left > 0 else []
     return found[:MOST_FAULTS] + more
 
 
-def _head_faults(document):
+def _head_faults(document: Mapping[str, Any]) -> list[tuple[str, Fault]]:
     """Faults outside the eyes: schema, code, unknown names, no eye."""
     found = []
     if bare(document.get("schema")) != str(SCHEMA):
@@ -181,7 +182,7 @@ def _head_faults(document):
     return [("", fault) for fault in found]
 
 
-def _readback_faults(table):
+def _readback_faults(table: Mapping[str, Any]) -> list[Fault]:
     """Faults of the table that `tissue readback` writes: date, of, agrees, differences."""
     if not isinstance(table, dict):
         return [Fault("readback", _words(table), "a table [readback]")]
@@ -195,7 +196,7 @@ def _readback_faults(table):
     return found + [Fault(f"readback.{name}", "nothing", READBACK[name]) for name in missing]
 
 
-def _is_readback(name, value):
+def _is_readback(name: str, value: Any) -> bool:
     """Whether a value of the read-back is of its kind."""
     if name == "agrees":
         return isinstance(value, bool)
@@ -204,11 +205,11 @@ def _is_readback(name, value):
     return _is_text(value, 40) if name == "date" else bool(_is_text(value, 12) and IDENTITY.fullmatch(value))
 
 
-def _is_text(value, most):
+def _is_text(value: Any, most: int) -> bool:
     return isinstance(value, str) and not bare(value) and len(value) <= most and value.isprintable()
 
 
-def _code_faults(code):
+def _code_faults(code: Any) -> list[Fault]:
     if not isinstance(code, str) or bare(code):
         return [Fault("code", _words(code), "a pseudonym in quotes")]
     try:
@@ -218,7 +219,7 @@ def _code_faults(code):
     return []
 
 
-def _stray(name, told):
+def _stray(name: str, told: bool) -> Fault:
     """The fault of a name that does not belong outside the eyes; the nearest known one only where it is told."""
     if name in fields():
         return Fault(name, "a value outside an eye", "this name under [OD] or [OS]")
@@ -226,7 +227,7 @@ def _stray(name, told):
     return Fault(shown(name), "an unknown name", f"schema, code, {ERRORS_FROM}, [OD] or [OS]{known}")
 
 
-def _words(value):
+def _words(value: Any) -> str:
     """A value of the file in words."""
     if isinstance(value, bool):
         return str(value).lower()
@@ -235,7 +236,9 @@ def _words(value):
     return "a list" if isinstance(value, list) else shown(bare(value) or value)
 
 
-def _eye(table, side, maps, unread_map):
+def _eye(
+    table: Mapping[str, Any], side: str, maps: dict[str, WrittenMap], unread_map: bool
+) -> tuple[dict[str, Any], dict[str, Any], list[Fault]]:
     """Values, written texts and Faults of one eye; maps: by name, unread_map: whether one could not be read."""
     besides: dict[str, float] = {}
     values, typed, found = {}, {}, []
@@ -266,14 +269,14 @@ def _eye(table, side, maps, unread_map):
     return _with_numbers(values), typed, found
 
 
-def _disagreements(values, typed, faulty):
+def _disagreements(values: Mapping[str, Any], typed: Mapping[str, Any], faulty: set[str]) -> list[Fault]:
     """Faults of range and between fields; a field that could not be read counts as given."""
     given = {name: typed[name] if name == "refraction" else value for name, value in values.items()}
     unread = dict.fromkeys(faulty, True)
     return [finding.fault(written=typed.get(finding.field)) for finding in faults(given, unread)]
 
 
-def _with_numbers(values):
+def _with_numbers(values: Mapping[str, Any]) -> dict[str, Any]:
     """The values with a written refraction put in as its numbers."""
     values = dict(values)
     if "refraction" in values:
@@ -307,7 +310,7 @@ def dumps(plan: Plan) -> str:
     return changed_text(plan.text, _as_it_stood(plan, document)) if plan.text else new_text(document)
 
 
-def _as_it_stood(plan, document):
+def _as_it_stood(plan: Plan, document: dict[str, Any]) -> dict[str, Any]:
     """The document with every value that its file says already in the file's own spelling."""
     before, written = _before(plan), tomllib.loads(plan.text)
     for side in [side for side in EYES if side in document and side in before.eyes]:
@@ -319,12 +322,12 @@ def _as_it_stood(plan, document):
     return document
 
 
-def _typed(plan, side):
+def _typed(plan: Plan, side: str) -> list[dict[str, str]]:
     """What was written in the readings of one eye."""
     return [entry.typed for entry in plan.readings.get(side, ())]
 
 
-def _before(plan):
+def _before(plan: Plan) -> Plan:
     """The plan as its text says it."""
     return plan_alone(plan.text.encode("utf-8"))
 
@@ -349,7 +352,7 @@ def plan_alone(data: bytes) -> Plan:
     return read_plan(alone.encode("utf-8"))
 
 
-def _table(values, typed):
+def _table(values: Mapping[str, Any], typed: Mapping[str, Any]) -> dict[str, Any]:
     """One eye as it is written, in the order of the form; what was typed stays where it still says the same."""
     values = {name: value for name, value in values.items() if is_given(value)}
     table = {}
@@ -360,7 +363,7 @@ def _table(values, typed):
     return table | {name: _written(name, values[name], typed) for name in fields() if name in values}
 
 
-def _reading(name, typed):
+def _reading(name: str, typed: Mapping[str, Any]) -> dict[str, float]:
     """What a typed text says, by name; empty where nothing was typed or it cannot be read."""
     try:
         return _with_numbers({name: read_text(name, typed[name])}) if name in typed else {}
@@ -368,7 +371,7 @@ def _reading(name, typed):
         return {}
 
 
-def _written(name, value, typed):
+def _written(name: str, value: Any, typed: Mapping[str, Any]) -> Any:
     """One value: as typed in words, a power with its sign as text, a whole number without a point."""
     known = fields()[name]
     if not known.is_number:

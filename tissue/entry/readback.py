@@ -1,6 +1,7 @@
 """Read-back: what a second person typed, beside the values a plan uses; every difference with what it looks like."""
 
 import hashlib
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -16,7 +17,7 @@ from tissue.entry.toml_file import Unreadable, file_bytes, tables
 from tissue.eye.refraction import PowerVector, Refraction
 from tissue.eye.slips import ALIKE_D, ALIKE_DEG, guard, in_order, less, names_of, point_moved
 from tissue.ground.errors import EyeError, given
-from tissue.ground.vocabulary import EYES
+from tissue.ground.vocabulary import EYES, Flags
 
 TREATED = tuple(f"treated_{name}" for name in REFRACTION)
 WANTED = ("refraction", "central_thickness_um", "zone_mm")
@@ -85,7 +86,7 @@ def read_typed(source: Any, name: str | None = None) -> dict[str, dict[str, Any]
     return eyes
 
 
-def _no_schema(document):
+def _no_schema(document: Mapping[str, Any]) -> Fault:
     return Fault("schema", shown(document.get("schema", "")), str(SCHEMA))
 
 
@@ -111,7 +112,7 @@ def typed_values(texts: Any) -> tuple[dict[str, Any], list[Fault]]:
     return values, found
 
 
-def _value_of(name, text):
+def _value_of(name: str, text: Any) -> Any:
     """The value of one name, or the Fault."""
     if name not in fields():
         return Fault(shown(name), "an unknown name", f"a name of the interface, nearest {nearest(name)}")
@@ -125,7 +126,7 @@ def _value_of(name, text):
         return fault_of(error)
 
 
-def _disagreements(values, unread):
+def _disagreements(values: Mapping[str, Any], unread: Iterable[str]) -> list[Fault]:
     """Faults within what was typed of a refraction; nothing else has to be there."""
     some = {name: value for name, value in values.items() if name in ("refraction", *REFRACTION, *TREATED)}
     some = some | ({"refraction": "typed"} if "refraction" in some else {})
@@ -147,7 +148,7 @@ def read_back(plan: dict[str, Any], typed: dict[str, Any]) -> dict[str, ReadEye]
     return {side: _eye(side, plan, typed) for side in EYES if side in plan or side in typed}
 
 
-def _eye(side, plan, typed):
+def _eye(side: str, plan: Mapping[str, Any], typed: Mapping[str, Any]) -> ReadEye:
     """One eye."""
     if side not in plan:
         swapped = ("other-eye",) if len(plan) == 1 and set(typed) == {side} else ()
@@ -167,7 +168,7 @@ def _eye(side, plan, typed):
     return found
 
 
-def _not_typed(compared, values, cuts):
+def _not_typed(compared: list[str], values: Mapping[str, Any], cuts: Sequence[str]) -> list[str]:
     """Wanted names that were not typed; every cut where any one of them would do."""
     wanted = [name for name in WANTED if name not in compared]
     if values["procedure"]:
@@ -177,7 +178,7 @@ def _not_typed(compared, values, cuts):
     return wanted
 
 
-def _refraction(values, names):
+def _refraction(values: Mapping[str, Any], names: Sequence[str]) -> Refraction:
     """Sphere, cylinder and axis as a Refraction in minus form."""
     sphere, cylinder, axis = (values.get(name, np.nan) for name in names)
     vertex = values.get("vertex_mm", 12.0)
@@ -190,7 +191,14 @@ def numbers_of(refraction: Any) -> tuple[float, float, float]:
     return float(refraction.sphere_D), float(refraction.cylinder_D), float(axis)
 
 
-def _compare_refraction(found, name, names, values, mine, other):
+def _compare_refraction(
+    found: ReadEye,
+    name: str,
+    names: Sequence[str],
+    values: Mapping[str, Any],
+    mine: Mapping[str, Any],
+    other: Mapping[str, Any] | None,
+) -> None:
     """A refraction whole, both in minus form."""
     found.compared.append(name)
     meant, typed = (
@@ -209,11 +217,11 @@ def _compare_refraction(found, name, names, values, mine, other):
     )
 
 
-def _only(values, names):
+def _only(values: Mapping[str, Any], names: Iterable[str]) -> dict[str, Any]:
     return {name: values[name] for name in names if name in values}
 
 
-def _same_refraction(meant, typed):
+def _same_refraction(meant: Refraction, typed: Refraction) -> bool:
     """Powers within half of their last digit, axes within a twentieth of a degree."""
     one, other = numbers_of(meant), numbers_of(typed)
     powers = all(abs(a - b) < ALIKE_D for a, b in zip(one[:2], other[:2], strict=True))
@@ -221,7 +229,9 @@ def _same_refraction(meant, typed):
     return powers and (np.isnan(one[2]) or np.isnan(other[2]) or min(apart, 180.0 - apart) <= ALIKE_DEG + HAIR)
 
 
-def _compare_value(found, name, values, typed, other):
+def _compare_value(
+    found: ReadEye, name: str, values: Mapping[str, Any], typed: Any, other: Mapping[str, Any] | None
+) -> None:
     """One name of the interface beside the value used."""
     found.compared.append(name)
     plan = values[name]
@@ -231,21 +241,23 @@ def _compare_value(found, name, values, typed, other):
     found.differences.append(Difference(name, _plain(plan), typed, in_order(slips)))
 
 
-def _plain(value):
+def _plain(value: Any) -> float | str | None:
     """A value used as plain Python; None where none is used."""
     if isinstance(value, str):
         return value or None
     return None if np.isnan(value) else float(value)
 
 
-def _same(name, plan, typed):
+def _same(name: str, plan: Any, typed: Any) -> bool:
     if isinstance(typed, str) or isinstance(plan, str):
         return str(plan) == str(typed)
     limit = ALIKE_D if fields()[name].kind == "power" else 0.0
     return abs(float(plan) - typed) <= limit
 
 
-def _slips_of_value(name, values, typed, other):
+def _slips_of_value(
+    name: str, values: Mapping[str, Any], typed: Any, other: Mapping[str, Any] | None
+) -> dict[str, Flags]:
     """By name, the slips that turn the value of one field into what was typed."""
     plan = _plain(values[name])
     fellow = _plain(other[name]) if other else None
@@ -260,7 +272,7 @@ def _slips_of_value(name, values, typed, other):
     return found
 
 
-def _digits_exchanged(meant, typed):
+def _digits_exchanged(meant: str, typed: str) -> bool:
     """Whether two neighbouring digits of a written number are exchanged, over the point or not.
 
     >>> _digits_exchanged("548", "584"), _digits_exchanged("6.5", "5.6"), _digits_exchanged("548", "845")
@@ -299,7 +311,7 @@ def identity(plan: dict[str, Any]) -> str:
     return hashlib.sha256("\n".join(lines).encode("utf-8")).hexdigest()[:DIGITS_OF_HASH]
 
 
-def _identity_lines(side, values):
+def _identity_lines(side: str, values: Mapping[str, Any]) -> Iterator[str]:
     """Name and value of each thing that is hashed, refraction in minus form."""
     minus = _refraction(values, REFRACTION)
     sphere, cylinder, axis = float(minus.sphere_D), float(minus.cylinder_D), float(minus.axis_deg)
@@ -315,7 +327,7 @@ def _identity_lines(side, values):
             yield f"{side}.{name}={float(value):.10g}"
 
 
-def _map_lines(side, values):
+def _map_lines(side: str, values: Mapping[str, Any]) -> Iterator[str]:
     """Each map as it was written, but for its words that change no figure of the plan and the spaces in it."""
     for name in MAPS:
         if (one := values.get(name)) is not None:

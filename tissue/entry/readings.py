@@ -1,6 +1,6 @@
 """Readings of a plan file: what was measured of an eye before and after surgery, every fault named."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -65,7 +65,7 @@ def _value(field: Field, text: str) -> Any:
     return value
 
 
-def _faults(values: Mapping[str, Any]):
+def _faults(values: Mapping[str, Any]) -> Iterator[Fault]:
     """Faults between the fields of one reading."""
     known = reading_fields()
     for name in ("days", "method"):
@@ -111,7 +111,7 @@ def _texts(table: Mapping[str, Any]) -> dict[str, str]:
     return {name: str(text) for name, text in table.items() if name in reading_fields() and isinstance(text, str)}
 
 
-def _strange(table: Mapping[str, Any]):
+def _strange(table: Mapping[str, Any]) -> Iterator[Fault]:
     """Faults of names that no reading has, and of values that are no text or number."""
     names: Sequence[str] = tuple(reading_fields())
     for name, value in table.items():
@@ -121,7 +121,7 @@ def _strange(table: Mapping[str, Any]):
             yield Fault(name, shown(str(value).lower()), reading_fields()[name].accepted)
 
 
-def _against(values: Mapping[str, Any], eye: Mapping[str, Any]):
+def _against(values: Mapping[str, Any], eye: Mapping[str, Any]) -> Iterator[Fault]:
     """Faults of a reading that does not go with its eye."""
     done = eye.get("done")
     measured = MEASURED_CUTS.get(str(done))

@@ -18,7 +18,7 @@ COMMENT = re.compile(r"^[ \t]*#.*", re.MULTILINE)
 class Unreadable(ValueError):
     """A file that cannot be used: what was read there, and what is accepted."""
 
-    def __init__(self, read, accepted):
+    def __init__(self, read: str, accepted: str) -> None:
         self.read, self.accepted = read, accepted
         super().__init__(f"read {read}, accepted {accepted}")
 
@@ -87,7 +87,7 @@ def text_of(data: bytes) -> str:
     return data.decode("utf-8-sig").replace("\r\n", "\n")
 
 
-def _where(error, text):
+def _where(error: ValueError, text: str) -> str:
     """The line that the TOML reader stumbled over, with its number."""
     at = re.search(r"at line ([0-9]+)", str(error))
     if at is None:

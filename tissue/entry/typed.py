@@ -45,7 +45,7 @@ def read_fields(texts: Mapping[str, Any], side: str | None = None) -> tuple[dict
     return values | {name: number for name, number in numbers if not np.isnan(number)}, wrong
 
 
-def _vertex_behind(texts, side, values, wrong):
+def _vertex_behind(texts: Mapping[str, Any], side: str | None, values: dict[str, Any], wrong: dict[str, Fault]) -> None:
     """Put in a vertex distance that stands behind the refraction; another one in its own field is a fault."""
     if "refraction" not in values:
         return

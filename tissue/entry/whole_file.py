@@ -92,7 +92,7 @@ def write_whole(path: str | Path, data: bytes) -> None:
         file.write(data)
 
 
-def _place(path):
+def _place(path: str | Path) -> Path:
     """The path where a new file may stand, or one that may be replaced; of a link the place it leads to."""
     if not Path(path).name:
         raise OSError(EINVAL, "no name of a file")
@@ -110,7 +110,7 @@ def clear_away(path: Path) -> None:
                 shutil.rmtree(part) if part.is_dir() else part.unlink()
 
 
-def _runs(process):
+def _runs(process: int) -> bool:
     """Whether a process of that number is there; taken to be where it cannot be told."""
     if os.name != "posix":
         return True

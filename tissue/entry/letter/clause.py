@@ -2,13 +2,14 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import Any
 
 from tissue.entry.letter.labels import block, take_label, take_said
 from tissue.entry.letter.pieces.lines import Clause, clause_of
 from tissue.entry.letter.pieces.tokens import Token
 from tissue.entry.letter.reader import Label, Mark, Reader, Value
 from tissue.entry.letter.values.place import place_at
-from tissue.entry.letter.values.powers import part_at, power_at
+from tissue.entry.letter.values.powers import Power, part_at, power_at
 from tissue.entry.letter.values.scalars import SIGNED, number_at
 
 NEAR = 12  # tokens that are looked at on either side
@@ -47,7 +48,7 @@ def read_clause(tokens: Sequence[Token], dotted: bool, label: str = "", kind: st
     return reader
 
 
-def _step(reader, at):
+def _step(reader: Reader, at: int) -> int:
     """Read what begins at one token; the token behind it."""
     letter = reader.letters[at]
     if letter == "(":
@@ -64,7 +65,7 @@ def _step(reader, at):
     return at + 1
 
 
-def _between(reader, at, letter):
+def _between(reader: Reader, at: int, letter: str) -> None:
     """A word or sign that is no value: it may end the label, cast doubt, or unsay the mark before it."""
     label = reader.label
     if letter in "q~?":
@@ -78,7 +79,7 @@ def _between(reader, at, letter):
         reader.items.append(Mark(None, at, at))
 
 
-def _bracket(reader, at):
+def _bracket(reader: Reader, at: int) -> int:
     """A bracket: a mark, words that qualify, or a clause of its own."""
     close = reader.letters.find(")", at)
     if close < 0 or "(" in reader.letters[at + 1 : close]:
@@ -100,9 +101,9 @@ def _bracket(reader, at):
     return close + 1
 
 
-def _qualify(reader, at, close):
+def _qualify(reader: Reader, at: int, close: int) -> None:
     """Words in a bracket that say more of the label, or of the value before the bracket."""
-    last = reader.items[-1] if reader.items else None
+    last: Any = reader.items[-1] if reader.items else None
     behind = isinstance(last, Value) and last.last == at - 1
     for inner in range(at + 1, close):
         if reader.letters[inner] in "LV" and behind:
@@ -111,7 +112,7 @@ def _qualify(reader, at, close):
             _step(reader, inner)
 
 
-def _renamed(value, token):
+def _renamed(value: Value, token: Token) -> Value:
     """A value that the word behind it names: the thinnest point instead of the centre, else in doubt."""
     name = token.means.get("label", "never")
     if name == value.name:
@@ -120,7 +121,7 @@ def _renamed(value, token):
     return replace(value, name=name) if thinnest else replace(value, why=value.why or "kind")
 
 
-def _flagged(reader, at, close):
+def _flagged(reader: Reader, at: int, close: int) -> bool:
     """Whether a word of the bracket says old, denied or the like, which is for the caller to see."""
     return any(
         name in token.means
@@ -129,7 +130,7 @@ def _flagged(reader, at, close):
     )
 
 
-def _mark(reader, at):
+def _mark(reader: Reader, at: int) -> int:
     """A mark of an eye with its noun; `OD/OS` is an order, `OD and OS` both."""
     letters, tokens = reader.letters, reader.tokens
     eye, last = tokens[at].means["eye"], at
@@ -155,7 +156,7 @@ def _mark(reader, at):
     return last + 1
 
 
-def _value(reader, at):
+def _value(reader: Reader, at: int) -> int:
     """A number or a word of a refraction: read under the label in force."""
     label, letters = reader.label, reader.letters
     if label.name == "never":
@@ -177,25 +178,25 @@ def _value(reader, at):
     return _scalar(reader, at)
 
 
-def _heads_marks(reader, at):
+def _heads_marks(reader: Reader, at: int) -> bool:
     """Whether a word for sphere, cylinder or axis stands before marks of an eye, as in `Axis OD 12 OS 170`."""
     return len(reader.tokens[at].text) > 1 and reader.letters[at + 1 : at + NEAR].lstrip(":f")[:1] == "M"
 
 
-def _part(reader, at):
+def _part(reader: Reader, at: int) -> int:
     """A part of a refraction under its word."""
     power = part_at(reader.label.name, reader.letters, reader.tokens, at)
     _add(reader, _refraction_value(reader, at, power, power.why))
     return power.end
 
 
-def _marked_before(reader, at):
+def _marked_before(reader: Reader, at: int) -> bool:
     """Whether a mark stands right before a token, over a colon or a bracket."""
     before = reader.letters[max(0, at - NEAR) : at]
     return "M" in (before.rstrip(":(fe")[-1:], before.rstrip(":fe-)")[-1:])
 
 
-def _signed_elsewhere(reader, at):
+def _signed_elsewhere(reader: Reader, at: int) -> bool:
     """A signed power under a label whose values have no sign: a refraction after a new mark, or a whole one."""
     label = reader.label
     if reader.letters[at] not in "NP":
@@ -208,7 +209,7 @@ def _signed_elsewhere(reader, at):
     return whole or (_marked_before(reader, at) and (label.values > 0 or label.at < 0))
 
 
-def _never(reader, at):
+def _never(reader: Reader, at: int) -> int:
     """A number behind what is never read; a whole refraction with its own mark may begin anew after a comma."""
     label, letters = reader.label, reader.letters
     power = power_at(letters, reader.tokens, at) if letters[at] in "NPs" else None
@@ -227,7 +228,7 @@ def _never(reader, at):
     return at + 1
 
 
-def _light_only(reader, at):
+def _light_only(reader: Reader, at: int) -> int | None:
     """A light without the word pupil: asked where it may be one."""
     if reader.label.name != "light" or reader.letters[at] != "n":
         return None
@@ -238,7 +239,7 @@ def _light_only(reader, at):
     return number.end
 
 
-def _refraction(reader, at):
+def _refraction(reader: Reader, at: int) -> int:
     """A refraction, a part of one, or a number that belongs to nothing."""
     letters = reader.letters
     if letters[at] in "GY":
@@ -263,7 +264,7 @@ def _refraction(reader, at):
     return power.end
 
 
-def _plain_pair(reader, at):
+def _plain_pair(reader: Reader, at: int) -> int:
     """Behind a bare number; a fraction is one thing, acuity where an eye stands before it."""
     if reader.letters[at + 1 : at + 3] != "/n":
         return at + 1
@@ -272,12 +273,12 @@ def _plain_pair(reader, at):
     return at + 3
 
 
-def _refraction_value(reader, at, power, why):
+def _refraction_value(reader: Reader, at: int, power: Power, why: str) -> Value:
     label = reader.label
     return Value("refraction", power, at, power.end - 1, label.number, reader.kind, "", why, label.at)
 
 
-def _alone(reader, at, power):
+def _alone(reader: Reader, at: int, power: Power) -> str:
     """Why a lone sphere that no word calls one is asked: no mark right before it, or more words behind."""
     if not power.bare:
         return ""
@@ -287,16 +288,13 @@ def _alone(reader, at, power):
     return "" if before and behind in ("", ",", "L", ")", "M", "V", "T", "(", "k", ":") else "kind"
 
 
-def _named_behind(letters, end):
+def _named_behind(letters: str, end: int) -> bool:
     """Whether a label stands right behind a value with no value of its own, so that it may name this one."""
-    return (
-        letters[end : end + 1] in ("L", "V")
-        and letters[end : end + 1]
-        and not letters[end + 1 : end + NEAR].lstrip("fz:(")[:1].strip(",)")
-    )
+    labelled = letters[end : end + 1] in ("L", "V")
+    return labelled and not letters[end + 1 : end + NEAR].lstrip("fz:(")[:1].strip(",)")
 
 
-def _add(reader, value):
+def _add(reader: Reader, value: Value) -> None:
     """A Value joins the items; doubt right before it is a reason to ask."""
     if reader.doubt >= 0 and set(reader.letters[reader.doubt + 1 : value.first]) <= set("f:q~?"):
         value = replace(value, why=value.why or "two-values")
@@ -304,7 +302,7 @@ def _add(reader, value):
     reader.items.append(value)
 
 
-def _scalar(reader, at):
+def _scalar(reader: Reader, at: int) -> int:
     """A number under the label of a field."""
     label, letters = reader.label, reader.letters
     if letters[at] in "GY":
@@ -329,7 +327,7 @@ def _scalar(reader, at):
     return number.end
 
 
-def _has_place(reader, end):
+def _has_place(reader: Reader, end: int) -> bool:
     """Whether a place stands behind a thickness, in a bracket or not: it is then not that of the centre."""
     letters = reader.letters
     start = end + (letters[end : end + 1] == "(")
@@ -337,12 +335,12 @@ def _has_place(reader, end):
     return place_at(letters[:close] if close >= 0 else letters, reader.tokens, start) is not None
 
 
-def _between_labels(reader, at):
+def _between_labels(reader: Reader, at: int) -> bool:
     """Whether a bare number stands right before the label, so that the label may belong to that one."""
     return reader.label.at >= 1 and reader.plain_before == reader.label.at - 1 and not reader.label.values
 
 
-def _place(reader, at, close):
+def _place(reader: Reader, at: int, close: int) -> int | None:
     """The place of the thinnest point behind it; the token behind, or None."""
     found = place_at(reader.letters[:close], reader.tokens, at)
     if found is None:

@@ -5,13 +5,14 @@ from collections.abc import Iterable
 from typing import Any
 
 from tissue.entry.letter.pieces.lines import Line
+from tissue.entry.letter.pieces.tokens import Token
 from tissue.entry.letter.pieces.words import folded, phrases
 
 NUMBERS = re.compile(r"\d+")
 WORDS = re.compile(r"[^\W\d_]+")
 
 
-def date_of(line: Line) -> str | tuple[int, int, int] | None:
+def date_of(line: Line) -> str | tuple[int, ...] | None:
     """The date that a line sets for itself and what follows: it stands before the first number; None without one.
 
     A date behind words such as *since* or *born*, and one in a clause on surgery, sets nothing.
@@ -30,7 +31,7 @@ def date_of(line: Line) -> str | tuple[int, int, int] | None:
     return next(("today" for token in before if "today" in token.means), None)
 
 
-def _dated(token, before, line):
+def _dated(token: Token, before: list[Token], line: Line) -> tuple[int, ...] | None:
     last = [t for t in before[-3:] if t.kind == "word"]
     if any("undated" in t.means for t in last) or any(t.kind == "*" for t in before[-1:]) or ":" in token.text:
         return None
@@ -59,7 +60,7 @@ def order_of(text: str) -> tuple[int, ...]:
     return year, rest[0] if rest else 0, 0
 
 
-def _month(word):
+def _month(word: str) -> int:
     for words, means in phrases().get(folded(word), ()):
         if len(words) == 1 and "month" in means:
             return means["month"]

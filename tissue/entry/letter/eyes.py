@@ -1,6 +1,7 @@
 """Whose values they are: marks of an eye before or behind them, held over a line, or none."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -57,7 +58,7 @@ def owned(items: list[Mark | Value], letters: str, held: Any) -> tuple[list[Owne
     return found, None if broken else eye, marked
 
 
-def _sides(eye):
+def _sides(eye: str | tuple[str, str] | None) -> set[str]:
     return set(eye) if isinstance(eye, tuple) else {"OD", "OS"} if eye == "both" else {eye} if eye else set()
 
 
@@ -76,7 +77,7 @@ def leads(items: list[Mark | Value], letters: str, at: int) -> bool:
     return isinstance(following, Value)
 
 
-def _close_behind(items, letters, at):
+def _close_behind(items: list[Any], letters: str, at: int) -> int | None:
     """Index of the mark right behind a value, or None."""
     mark = items[at + 1] if at + 1 < len(items) else None
     if not isinstance(mark, Mark) or mark.eye is None:
@@ -84,20 +85,20 @@ def _close_behind(items, letters, at):
     return at + 1 if set(letters[items[at].last + 1 : mark.first]) <= CLOSE else None
 
 
-def _behind(items, letters):
+def _behind(items: list[Any], letters: str) -> dict[int, int] | None:
     """For values marked from behind, the index of their mark; None where before and behind cannot be told apart."""
     values = [at for at, item in enumerate(items) if isinstance(item, Value) and item.name != "place"]
-    close = {at: _close_behind(items, letters, at) for at in values}
+    nearest = {at: _close_behind(items, letters, at) for at in values}
     for at in reversed(values):
         after = at + 1
         if (
-            close[at] is None
+            nearest[at] is None
             and items[at].name in ("K1", "K2")
-            and after in close
+            and after in nearest
             and items[after].name in ("K1", "K2")
         ):
-            close[at] = close[after]
-    close = {at: mark for at, mark in close.items() if mark is not None}
+            nearest[at] = nearest[after]
+    close = {at: mark for at, mark in nearest.items() if mark is not None}
     if not close:
         return {}
     starts_marked = isinstance(items[0], Mark)
@@ -112,7 +113,7 @@ def _behind(items, letters):
     return found
 
 
-def _runs(items, values):
+def _runs(items: list[Any], values: Sequence[int]) -> list[list[int]]:
     """The values by the label they stand under, in order; those without one stand alone."""
     runs: list[list[int]] = []
     for at in values:
@@ -128,7 +129,9 @@ def _runs(items, values):
     return runs
 
 
-def _run_mode(items, letters, run, close, starts_marked):
+def _run_mode(
+    items: list[Any], letters: str, run: list[int], close: dict[int, int], starts_marked: bool
+) -> dict[int, int] | None:
     """Marks behind the values of one run: all, none, or None where it cannot be told."""
     here = [at for at in run if at in close]
     if not here:
@@ -167,7 +170,7 @@ def with_both(found: list[Owned], marked: set[str]) -> list[Owned]:
     ]
 
 
-def _lone(item, marked_too):
+def _lone(item: Owned, marked_too: set[tuple[str, int, int]]) -> bool:
     """Whether no other value of the same name stands under the same label with a mark of its own."""
     if item.value.name == "refraction":
         return item.value.what.form == "whole"

@@ -1,11 +1,13 @@
 """Candidates: what one place of a letter says of one field of one eye, before all places are weighed."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import nan
 from typing import Any
 
 from tissue.entry.letter.eyes import Owned
 from tissue.entry.letter.pieces.tokens import Token
+from tissue.entry.letter.reader import Value
 from tissue.entry.letter.values.powers import Power, spelled
 from tissue.entry.letter.values.scalars import PLAUSIBLE, Number, in_field
 from tissue.ground.vocabulary import EYES
@@ -86,7 +88,7 @@ def candidates(item: Owned, tokens: tuple[Token, ...], said: Said) -> list[Candi
     ]
 
 
-def _sides(eyes):
+def _sides(eyes: tuple[Any, ...]) -> list[str | None]:
     """Each eye once; an order of two is no eye."""
     return [None if isinstance(eye, tuple) else eye for eye in eyes]
 
@@ -96,7 +98,7 @@ def plain_name(name: str) -> str:
     return "mean_K_D" if name in ("K", "K1", "K2", "pair") else name
 
 
-def _power(eye, item, tokens, said):
+def _power(eye: str | None, item: Owned, tokens: tuple[Token, ...], said: Said) -> Candidate:
     value, power = item.value, item.value.what
     why = value.why or ("eye" if eye is None or item.asked else "")
     places = {part: where(tokens, *piece) for part, piece in power.pieces.items()}
@@ -113,16 +115,16 @@ def _power(eye, item, tokens, said):
     return Candidate(eye, name, numbers, places, said, why, choices, form=power.form)
 
 
-def _full(numbers):
+def _full(numbers: tuple[float, float, float]) -> bool:
     sphere, cylinder, axis = numbers
     return sphere == sphere and (cylinder != cylinder or cylinder == 0 or axis == axis)
 
 
-def _span(places):
+def _span(places: Mapping[str, Where]) -> tuple[int, int]:
     return min(w.start for w in places.values()), max(w.end for w in places.values())
 
 
-def _numbers(item, eyes, tokens, said):
+def _numbers(item: Owned, eyes: tuple[Any, ...], tokens: tuple[Token, ...], said: Said) -> list[Candidate]:
     """One number, a pair of one eye (K only), or a pair in an order of the two eyes."""
     value, number = item.value, item.value.what
     if len(number.values) == 1:
@@ -135,7 +137,7 @@ def _numbers(item, eyes, tokens, said):
     return [_scalar(None if why == "eye" else e, item, n, tokens, said, why) for n in (0, 1) for e in _sides(eyes)]
 
 
-def _scalar(eye, item, n, tokens, said, why=""):
+def _scalar(eye: str | None, item: Owned, n: int, tokens: tuple[Token, ...], said: Said, why: str = "") -> Candidate:
     value, number = item.value, item.value.what
     name, amount = in_field(value.name, number.values[n], number.unit)
     why = value.why or number.why or why
@@ -150,7 +152,7 @@ def _scalar(eye, item, n, tokens, said, why=""):
     return Candidate(eye, name, amount, places, said, why, choices, value.light, form=number.unit)
 
 
-def _spellings(name, amount, number, why):
+def _spellings(name: str, amount: float, number: Number, why: str) -> tuple[str, ...]:
     """The value as a plan file spells it, where only its standing is in doubt."""
     if why == "sign" and name in ("target_D", "asphericity"):
         return tuple(f"{sign}{abs(amount):.2f}" for sign in "-+")
@@ -169,7 +171,7 @@ def spelled_value(name: str, amount: float) -> str:
     return f"{amount:g}{unit}"
 
 
-def _pair(eye, item, tokens, said):
+def _pair(eye: str | None, item: Owned, tokens: tuple[Token, ...], said: Said) -> Candidate:
     """The mean of a pair of K of one eye."""
     value, number = item.value, item.value.what
     first, second = (where(tokens, *piece) for piece in number.pieces)
@@ -183,7 +185,7 @@ def _pair(eye, item, tokens, said):
     )
 
 
-def _place(eye, value, tokens, said):
+def _place(eye: str | None, value: Value, tokens: tuple[Token, ...], said: Said) -> Candidate:
     """The place of the thinnest point; x counts to the viewer's right."""
     place = value.what
     names = ("thinnest_x_mm", "thinnest_y_mm")

@@ -1,10 +1,12 @@
 """What holds over several lines: the eye, the label or the kind of a heading, an old or foreign part."""
 
+from collections.abc import Iterator
 from typing import Any
 
 from tissue.entry.letter.found import Where
 from tissue.entry.letter.pieces.letters import letters_of
 from tissue.entry.letter.pieces.lines import Line
+from tissue.entry.letter.pieces.tokens import Token
 
 KNOWN = set("MeLVklfz:TZ,.-()xscqmdg/f")
 SET_ASIDE = ("old", "decided", "person")
@@ -13,17 +15,18 @@ SET_ASIDE = ("old", "decided", "person")
 class Heads:
     """What the headings above a line say; a blank line ends it, one just below a heading does not."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         self.block = 0
-        self.date = None
+        self.date: Any = None
         self.clear()
-        self.columns = None
 
     def clear(self) -> None:
         """Nothing holds any longer."""
-        self.eye, self.label, self.kind, self.kind_at = None, "", "", None
+        self.eye: Any = None
+        self.kind_at: Where | None = None
+        self.label, self.kind = "", ""
         self.aside, self.aside_doubt, self.fresh = False, False, False
-        self.columns = None
+        self.columns: Any = None
         self.block += 1
 
 
@@ -37,7 +40,7 @@ def is_heading(line: Line) -> bool:
     return all(c in KNOWN or _says_old(token) for c, token in zip(letters, _tokens_outside(line), strict=False))
 
 
-def _outside(letters):
+def _outside(letters: str) -> str:
     kept, depth = "", 0
     for c in letters:
         depth -= c == ")" and depth > 0
@@ -46,7 +49,7 @@ def _outside(letters):
     return kept
 
 
-def _tokens_outside(line):
+def _tokens_outside(line: Line) -> Iterator[Token]:
     letters, depth = letters_of(line.tokens), 0
     for token, c in zip(line.tokens, letters, strict=True):
         depth -= c == ")" and depth > 0
@@ -55,7 +58,7 @@ def _tokens_outside(line):
         depth += c == "("
 
 
-def _says_old(token):
+def _says_old(token: Token) -> bool:
     return any(name in token.means for name in ("words", "decided", "person", "today"))
 
 

@@ -27,7 +27,7 @@ def take_label(reader: Reader, at: int) -> int:
     return at + 1
 
 
-def _together(first, second, between):
+def _together(first: str, second: str, between: str) -> str:
     """What two labels beside each other name."""
     pair = {first, second}
     if first == second or second == "never":
@@ -69,7 +69,7 @@ def take_said(reader: Reader, at: int) -> int:
     return at + 1
 
 
-def _light_behind(reader, at):
+def _light_behind(reader: Reader, at: int) -> bool:
     """Whether a light stands right behind the pupil it belongs to, which then has it."""
     last = reader.items[-1] if reader.items else None
     ends = reader.letters[at + 1 : at + 2] in ("", ",", ")", "M")
@@ -80,6 +80,6 @@ def _light_behind(reader, at):
     return True
 
 
-def _pupil_ahead(reader, at):
+def _pupil_ahead(reader: Reader, at: int) -> bool:
     """Whether the pupil is named right behind the light."""
     return any(token.means.get("label") == "pupil_mm" for token in reader.tokens[at + 1 : at + 4])

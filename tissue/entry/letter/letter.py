@@ -5,8 +5,8 @@ from collections.abc import Iterable
 from typing import Any
 
 from tissue.entry.letter.found import Where
-from tissue.entry.letter.pieces.lines import Line, lines_of
-from tissue.entry.letter.settle import EYES, settle
+from tissue.entry.letter.pieces.lines import Clause, Line, lines_of
+from tissue.entry.letter.settle import EYES, Ask, Fill, settle
 from tissue.entry.letter.walk import walk
 from tissue.entry.toml_file import Unreadable
 
@@ -69,18 +69,18 @@ def read_letter(text: str) -> dict[str, Any]:
     }
 
 
-def _once(asks):
+def _once(asks: list[Ask]) -> list[Ask]:
     """Each question once, in the order of the letter."""
     found = {(a.eye, a.field, a.at.line, a.at.start, a.at.end): a for a in reversed(asks)}
     return sorted(found.values(), key=lambda a: (a.at.line, a.at.start, a.field))
 
 
-def _slice(place, by_number):
+def _slice(place: Where, by_number: dict[int, Line]) -> dict[str, Any]:
     text = by_number[place.line].written[place.start : place.end]
     return {"text": text, "line": place.line, "start": place.start, "end": place.end}
 
 
-def _field(fill, by_number):
+def _field(fill: Fill, by_number: dict[int, Line]) -> dict[str, Any]:
     return {
         "value": fill.value,
         **_slice(fill.at, by_number),
@@ -88,7 +88,7 @@ def _field(fill, by_number):
     }
 
 
-def _ask(ask, by_number):
+def _ask(ask: Ask, by_number: dict[int, Line]) -> dict[str, Any]:
     return {
         "eye": ask.eye,
         "field": ask.field,
@@ -98,7 +98,7 @@ def _ask(ask, by_number):
     }
 
 
-def _matter(line, clause, what):
+def _matter(line: Line, clause: Clause, what: str) -> dict[str, Any]:
     text = line.written[clause.start : clause.end]
     return {"line": line.number, "text": text, "what": what, "start": clause.start, "end": clause.end}
 
@@ -124,15 +124,15 @@ def unused(lines: Iterable[Line], used: Iterable[Where]) -> list[Any]:
     return found
 
 
-def _first(line):
+def _first(line: Line) -> int:
     return len(line.written) - len(line.written.lstrip())
 
 
-def _last(line):
+def _last(line: Line) -> int:
     return len(line.written.rstrip(" .;"))
 
 
-def _left(text, numbers, slices):
+def _left(text: str, numbers: list[re.Match[str]], slices: list[tuple[int, int]]) -> list[str]:
     """The words that hold a number outside the slices; only the number where a part of its word was used."""
     words, at = [], -1
     covered = bytearray(len(text))
@@ -150,7 +150,7 @@ def _left(text, numbers, slices):
     return words
 
 
-def _word_round(text, match):
+def _word_round(text: str, match: re.Match[str]) -> tuple[int, int]:
     """The word without spaces that a number stands in, without the signs of sentences round it."""
     start, end = match.start(), match.end()
     low, high = max(0, start - LONGEST_WORD), min(len(text), end + LONGEST_WORD)
@@ -161,7 +161,7 @@ def _word_round(text, match):
     return start, end - (text[end - 1] in ".:!?")
 
 
-def _parts_words(text, at):
+def _parts_words(text: str, at: int) -> bool:
     """Whether a character stands between words: a space, a bracket, a comma that is no decimal sign."""
     if text[at] == ",":
         return not (text[at - 1 : at].isdigit() and text[at + 1 : at + 2].isdigit())

@@ -1,9 +1,11 @@
 """What is known while a clause is read: its tokens, the label in force, the marks and values found."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from tissue.entry.letter.pieces.letters import letters_of
+from tissue.entry.letter.pieces.tokens import Token
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,7 +41,9 @@ class Value:
 class Label:
     """The label that is in force while a clause is read."""
 
-    def __init__(self, name="", number=0, at=-1, token=None, of_power=False):
+    def __init__(
+        self, name: str = "", number: int = 0, at: int = -1, token: Token | None = None, of_power: bool = False
+    ) -> None:
         self.name, self.number, self.at, self.token, self.of_power = name, number, at, token, of_power
         self.values, self.comma, self.marked, self.spreads = 0, False, False, at < 0
 
@@ -47,9 +51,10 @@ class Label:
 class Reader:
     """What is known while a clause is read, and the Marks and Values found so far (`items`)."""
 
-    def __init__(self, tokens, dotted, label, kind, table):
+    def __init__(self, tokens: Sequence[Token], dotted: bool, label: str, kind: str, table: bool) -> None:
         self.tokens, self.letters, self.dotted = tuple(tokens), letters_of(tokens), dotted
         self.kind, self.light, self.pupil, self.table = kind, "", False, table
         self.label, self.count = Label(label, 1) if label else Label(), 1
-        self.items, self.inner = [], []
+        self.items: list[Any] = []  # Marks and Values in their order
+        self.inner: list[Any] = []
         self.doubt, self.plain_before = -1, -2

@@ -1,5 +1,6 @@
 """All places weighed: a field is filled where one reading exists, else it is asked with the reason."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import isnan
 from typing import Any
@@ -11,6 +12,8 @@ from tissue.entry.letter.found import PARTS, Candidate, Where, spelled_value
 from tissue.entry.letter.values.powers import spelled
 from tissue.eye.refraction import Refraction
 from tissue.ground.vocabulary import EYES
+
+Day = str | tuple[int, ...] | None  # the newest date: "today", or year, month and day
 
 ALIKE_D = 0.005
 BESIDE_A_PAIR_D = 0.15  # a mean K may differ from its pair by the rounding of both; choice
@@ -41,12 +44,12 @@ class Fill:
 class Settled:
     """The fields that were found, by eye, and the questions that are left to ask."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         self.eyes: dict[str, dict] = {eye: {} for eye in EYES}
         self.asks: list[Ask] = []
 
 
-def settle(found: list[Candidate], corrections: list[tuple[str, str]]) -> Settled:
+def settle(found: list[Candidate], corrections: Sequence[tuple[str | None, str | None]]) -> Settled:
     """The Settled reading of all Candidates.
 
     Args:
@@ -73,7 +76,7 @@ def settle(found: list[Candidate], corrections: list[tuple[str, str]]) -> Settle
     return settled
 
 
-def _asks_of(c, why, choices=()):
+def _asks_of(c: Candidate, why: str, choices: tuple[str, ...] = ()) -> list[Ask]:
     """The questions of one Candidate: one, or one for each half of a place."""
     if c.name == "place":
         names = list(c.places) if len(c.places) == 2 else ["thinnest_x_mm"]
@@ -83,11 +86,11 @@ def _asks_of(c, why, choices=()):
     return [Ask(c.eye, name, at, why, choices) for at in (c.places["all"], *c.also)]
 
 
-def _k_name(c):
+def _k_name(c: Candidate) -> str:
     return "radius_mm" if c.form == "mm" else "mean_K_D"
 
 
-def _assembled(found):
+def _assembled(found: Sequence[Candidate]) -> list[Candidate]:
     """Candidates with the labelled parts of one refraction put together: same eye, block and kind."""
     whole, order = [], []
     open_parts: dict[Any, Any] = {}
@@ -105,7 +108,7 @@ def _assembled(found):
     return whole + [made for group in order for made in _one_refraction(group, stray)]
 
 
-def _one_refraction(group, stray):
+def _one_refraction(group: list[Candidate], stray: bool) -> list[Candidate]:
     """The refraction of some parts; asked where one is missing or in doubt, or a stray one may belong to it."""
     first = group[0]
     numbers = [np.nan] * 3
@@ -139,7 +142,13 @@ def _one_refraction(group, stray):
     ]
 
 
-def _refraction(settled, eye, some, last, unnamed):
+def _refraction(
+    settled: Settled,
+    eye: str,
+    some: Sequence[Candidate],
+    last: Day,
+    unnamed: Sequence[Candidate],
+) -> None:
     """The refraction of one eye: kinds, dates and places weighed."""
     firm = [c for c in some if c.said.kind != "objective"]
     some = firm or some
@@ -168,7 +177,7 @@ def _refraction(settled, eye, some, last, unnamed):
             settled.eyes[eye]["refraction_kind"] = Fill(kind, places[0])
 
 
-def _why_refraction(some, firm, last):
+def _why_refraction(some: Sequence[Candidate], firm: Sequence[Candidate], last: Day) -> str:
     """Why a refraction must be asked; empty where all places say the same."""
     reasons = [c.why or c.said.doubt for c in some if c.why or c.said.doubt]
     if reasons:
@@ -182,19 +191,19 @@ def _why_refraction(some, firm, last):
     return _older(some, last)
 
 
-def _goes_on_below(some, unnamed):
+def _goes_on_below(some: Sequence[Candidate], unnamed: Sequence[Candidate]) -> str:
     """Whether an unlike refraction without an eye stands in the next line, where it may belong to the same one."""
     lines = {c.places["all"].line + 1 for c in some}
     unlike = [c for c in unnamed if c.places["all"].line in lines]
     return "two-values" if any(c.why != "eye" or not _same_refraction(c.value, some[0].value) for c in unlike) else ""
 
 
-def _older(some, last):
+def _older(some: Sequence[Candidate], last: Day) -> str:
     """Whether a value stands under an older date only."""
     return "" if any(c.said.date in (None, last) for c in some) else "date"
 
 
-def _same_refraction(one, other):
+def _same_refraction(one: tuple[float, float, float], other: tuple[float, float, float]) -> bool:
     """Whether two refractions are one, in either cylinder form."""
     vectors = [
         Refraction(s, 0.0 if isnan(c) else c, 180.0 if isnan(a) else a).power_vector() for s, c, a in (one, other)
@@ -202,7 +211,7 @@ def _same_refraction(one, other):
     return max(abs(a - b) for a, b in zip(*vectors, strict=True)) < ALIKE_D
 
 
-def _refraction_choices(some, last):
+def _refraction_choices(some: Sequence[Candidate], last: Day) -> tuple[str, ...]:
     """What may have been meant, newest first, each once."""
     found: dict[str, None] = {}
     for c in sorted(some, key=lambda c: c.said.date != last):
@@ -213,7 +222,7 @@ def _refraction_choices(some, last):
     return tuple(found)
 
 
-def _scalar(settled, eye, name, some, last):
+def _scalar(settled: Settled, eye: str, name: str, some: list[Candidate], last: Day) -> None:
     """One number of one eye."""
     if name == "pupil_mm":
         some = [c for c in some if c.light != "bright"]
@@ -236,12 +245,12 @@ def _scalar(settled, eye, name, some, last):
     settled.eyes[eye][name] = _fill(some[0].value, some)
 
 
-def _fill(value, some):
+def _fill(value: float, some: Sequence[Candidate]) -> Fill:
     places = [place for c in some for place in (c.places["all"], *c.also)]
     return Fill(float(value), places[0], tuple(places[1:]))
 
 
-def _curvature(settled, eye, some, last):
+def _curvature(settled: Settled, eye: str, some: list[Candidate], last: Day) -> None:
     """Mean K or radius of one eye from means, pairs and the two meridians."""
     if not some:
         return
@@ -266,14 +275,14 @@ def _curvature(settled, eye, some, last):
     settled.eyes[eye][_k_name(kept[0])] = _fill(kept[0].value, [*kept, *same])
 
 
-def _unlike_curvatures(kept, pairs):
+def _unlike_curvatures(kept: Sequence[Candidate], pairs: Sequence[Candidate]) -> str:
     if any(abs(c.value - kept[0].value) > SAME for c in kept):
         return "date" if len({c.said.date for c in kept}) > 1 else "two-values"
     limit = BESIDE_A_PAIR_D if kept[0].form != "mm" else BESIDE_A_PAIR_D * kept[0].value ** 2 / 337.5
     return "two-values" if any(abs(c.value - kept[0].value) > limit + SAME for c in pairs) else ""
 
 
-def _paired(some):
+def _paired(some: list[Candidate]) -> tuple[list[Candidate], list[Candidate]]:
     """The flat and the steep meridian as pairs; what has no partner is left over."""
     others = [c for c in some if c.name not in ("K1", "K2")]
     first, second = ([c for c in some if c.name == name] for name in ("K1", "K2"))
@@ -287,7 +296,7 @@ def _paired(some):
     return others, []
 
 
-def _thinnest(settled, eye, places):
+def _thinnest(settled: Settled, eye: str, places: Sequence[Candidate]) -> None:
     """The place of the thinnest point; and a thinnest point thicker than the centre is asked, both."""
     fields = settled.eyes[eye]
     for c in places:
@@ -304,7 +313,7 @@ def _thinnest(settled, eye, places):
                 _ask_again(settled, eye, name, "two-values")
 
 
-def _ask_again(settled, eye, name, why):
+def _ask_again(settled: Settled, eye: str, name: str, why: str) -> None:
     """A field that was filled is asked instead."""
     fill = settled.eyes[eye].pop(name)
     value = fill.value
@@ -313,14 +322,14 @@ def _ask_again(settled, eye, name, why):
         settled.asks.append(Ask(eye, name, at, why, (choice,)))
 
 
-def _correct(settled, corrections):
+def _correct(settled: Settled, corrections: Sequence[tuple[str | None, str | None]]) -> None:
     """What a correction names is asked, all where it names nothing."""
     for eye, name in corrections:
         for side in EYES if eye not in EYES else (eye,):
             _correct_eye(settled, side, name)
 
 
-def _correct_eye(settled, side, name):
+def _correct_eye(settled: Settled, side: str, name: str | None) -> None:
     fields = settled.eyes[side]
     refraction = [n for n in ("sphere_D", "cylinder_D", "axis_deg") if n in fields]
     if name in (None, "refraction") and refraction:

@@ -1,6 +1,5 @@
 """Columns of a letter: headed by the two eyes, or by labels over rows that begin with an eye."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -38,7 +37,7 @@ def cells_of(line: Line) -> tuple[list[list[Any]], str]:
     return cells, "gap"
 
 
-def _by_bar(line):
+def _by_bar(line: Line) -> list[list[Token]]:
     cells: list[list] = [[]]
     for token in line.tokens:
         if token.kind == "|":
@@ -50,7 +49,7 @@ def _by_bar(line):
     return cells[:-1] if line.plain.strip().endswith("|") else cells
 
 
-def _by_tab(line):
+def _by_tab(line: Line) -> list[list[Token]]:
     edges = [0, *(at + 1 for at, c in enumerate(line.plain) if c == "\t"), len(line.plain) + 1]
     cells: list[list] = []
     tokens, at = line.tokens, 0
@@ -85,7 +84,7 @@ def eye_of(cell: list[Token]) -> str | None:
     return eye if not eyes and eye in EYES else None
 
 
-def _is_label(cell):
+def _is_label(cell: list[Token]) -> bool:
     """Whether a cell names a field or a part of the refraction, with its unit at most."""
     means = [name for token in cell for name in token.means]
     return any(name in ("label", "sphere", "cylinder", "axis", "never") for name in means) and len(cell) <= 6
@@ -100,13 +99,13 @@ def is_row(cells: list[list[Token]], columns: Columns, mark: str) -> bool:
     return _eye_of_row(cells[0]) is not None
 
 
-def _eye_of_row(cell):
+def _eye_of_row(cell: list[Token]) -> str | None:
     """The eye that a row begins with, other words beside it or not; None without one mark."""
     eyes = {token.means["eye"] for token in cell if "eye" in token.means}
     return eyes.pop() if len(eyes) == 1 and eyes <= {"OD", "OS"} else None
 
 
-def parts_of_row(cells: Sequence[Any], columns: Any) -> list[tuple[Any, Any, Any]] | None:
+def parts_of_row(cells: list[list[Token]], columns: Columns) -> list[tuple[Any, Any, Any]] | None:
     """Eye, Tokens of the label, and Tokens of the cell, for each cell of a row; None where cells are missing."""
     shift = _shift(cells, columns)
     if shift is None:
@@ -121,7 +120,7 @@ def parts_of_row(cells: Sequence[Any], columns: Any) -> list[tuple[Any, Any, Any
     ]
 
 
-def _shift(cells, columns):
+def _shift(cells: list[list[Token]], columns: Columns) -> int | None:
     """How far the cells of a row stand behind those of the head; None where that cannot be told."""
     first = min(columns.heads)
     if columns.mark == "gap":

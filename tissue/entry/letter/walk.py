@@ -1,18 +1,20 @@
 """From the lines of a letter to Candidates: line by line, with what the headings above them say."""
 
 import re
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
 from tissue.entry.letter.above import Above, doubt_below, goes_on_below, state_of
 from tissue.entry.letter.clause import inner_clauses, read_clause
 from tissue.entry.letter.dates import date_of
-from tissue.entry.letter.eyes import owned, with_both
+from tissue.entry.letter.eyes import Owned, owned, with_both
 from tissue.entry.letter.found import Candidate, Said, Where, candidates, plain_name
 from tissue.entry.letter.heads import SET_ASIDE, Heads, is_heading, take_heading, take_prose
 from tissue.entry.letter.pieces.letters import letters_of
-from tissue.entry.letter.pieces.lines import Line, clause_of
-from tissue.entry.letter.reader import Value
+from tissue.entry.letter.pieces.lines import Clause, Line, clause_of
+from tissue.entry.letter.pieces.tokens import Token
+from tissue.entry.letter.reader import Reader, Value
 from tissue.entry.letter.tables import cells_of, columns_of, is_row, parts_of_row
 from tissue.ground.vocabulary import EYES
 
@@ -22,8 +24,10 @@ CONTINUES = re.compile(r"\s*(?:[a-zß-ÿ]|[+-]?[\d.,])")
 class Walk:
     """What was found so far: Candidates, matters, and what correction words name."""
 
-    def __init__(self, lines):
-        self.found, self.matters, self.corrections = [], [], []
+    def __init__(self, lines: list[Line]) -> None:
+        self.found: list[Candidate] = []
+        self.matters: list[tuple[Line, Clause, str]] = []
+        self.corrections: list[tuple[str | None, str | None]] = []
         self.heads = Heads()
         self.dotted = any("." in t.digits for line in lines for t in line.tokens if t.kind == "number")
         self.carried: frozenset = frozenset()
@@ -40,7 +44,7 @@ def walk(lines: list[Line]) -> Walk:
     return known
 
 
-def _line(known, line):
+def _line(known: Walk, line: Line) -> None:
     heads = known.heads
     if not line.tokens:
         if not heads.fresh:
@@ -71,7 +75,7 @@ def _line(known, line):
     heads.fresh = heads.fresh and len(known.found) == before and not _numbers(line.tokens)
 
 
-def _row(known, line):
+def _row(known: Walk, line: Line) -> bool:
     """Read a line as a row of the columns above it; False where it is none."""
     cells, mark = cells_of(line)
     if not is_row(cells, known.heads.columns, mark):
@@ -87,7 +91,7 @@ def _row(known, line):
     return True
 
 
-def _ask_row(known, cells):
+def _ask_row(known: Walk, cells: list[list[Token]]) -> None:
     """Too few cells between spaces: whose numbers they are is asked."""
     label = letters_of(cells[0])
     name = next(
@@ -101,7 +105,7 @@ def _ask_row(known, cells):
         ]
 
 
-def _cell(known, line, eye, label, cell, block):
+def _cell(known: Walk, line: Line, eye: str, label: list[Token], cell: list[Token], block: Any) -> None:
     """Read one cell under its label."""
     label = [token for token in label if token.kind != "," and token.means.get("unit") is None]
     tokens = [*label, *cell]
@@ -119,11 +123,11 @@ def _cell(known, line, eye, label, cell, block):
         known.found += candidates(item, reader.tokens, replace(said, block=block))
 
 
-def _aside_head(label):
+def _aside_head(label: list[Token]) -> bool:
     return any(name in t.means for t in label for name in ("words", "decided", "person", "matters"))
 
 
-def _said(known, item, reader, doubt=""):
+def _said(known: Walk, item: Owned, reader: Reader, doubt: str = "") -> Said:
     """What is said round about one value."""
     kind, heads = item.value.kind, known.heads
     place = None
@@ -133,7 +137,7 @@ def _said(known, item, reader, doubt=""):
     return Said(kind, place, heads.date, heads.block, doubt or ("date" if heads.aside_doubt else ""))
 
 
-def _clauses(known, line):
+def _clauses(known: Walk, line: Line) -> None:
     """Read the clauses of a line one behind the other; the eye holds to its end."""
     heads = known.heads
     held, marked, gathered, carry, kind = heads.eye, set(), [], heads.label, heads.kind
@@ -182,14 +186,14 @@ def _clauses(known, line):
         heads.eye = None
 
 
-def _state_above(known, line):
+def _state_above(known: Walk, line: Line) -> str:
     """What the line above leaves for this one, where this one goes on with the other eye; else nothing."""
     first = line.clauses[0].tokens if line.clauses else ()
     begins = first[0].means.get("eye") if first else None
     return known.above.state if goes_on_below(known.above, line.number, letters_of(first), begins) else ""
 
 
-def _goes_on(known, end, value, reader):
+def _goes_on(known: Walk, end: int, value: Value, reader: Reader) -> bool:
     """Whether a value at the end of its line may go on in the next: that begins with a sign, or with more of it."""
     if not known.next_begins or reader.tokens[value.last].end != end:
         return False
@@ -201,29 +205,31 @@ def _goes_on(known, end, value, reader):
     return known.next_begins in ("Nn" if power.form == "sphere" else "Nnc(")
 
 
-def _unread(matters):
+def _unread(matters: Iterable[str]) -> bool:
     """Whether the numbers of a clause with such matters stay unread: monovision leaves them."""
     return bool(set(matters) - {"monovision"})
 
 
-def _numbers(tokens):
+def _numbers(tokens: Sequence[Token]) -> bool:
     return any(t.kind in ("number", "misread") for t in tokens)
 
 
-def _carry(known, line, clause, number, aside):
+def _carry(known: Walk, line: Line, clause: Clause, number: int, aside: bool) -> None:
     """A sentence on old things or matters that has no end in its line goes on in the next."""
     last = number == len(line.clauses) - 1
     if last and aside and line.plain.rstrip()[-1:] not in ".!?:;":
         known.carried = frozenset(clause.said | ({"matters"} if _unread(clause.matters) else set()))
 
 
-def _inner(known, reader, line, found, held):
+def _inner(
+    known: Walk, reader: Reader, line: Line, found: Sequence[Owned], held: str | tuple[str, str] | None
+) -> Iterator[tuple[Clause, list[Owned], Reader]]:
     """The brackets of a clause: each a clause of its own, under the eye and, behind a K, the label it stands at."""
     for clause, place, last in inner_clauses(reader, line.plain):
         bracketed = any("in_brackets" in t.means for t in clause.tokens)
         known.matters += [(line, clause, what) for what in clause.matters]
         if clause.said & {*SET_ASIDE, "denied"} or bracketed or _unread(clause.matters):
-            yield clause, [], None
+            yield clause, [], reader
             continue
         label = last.name if isinstance(last, Value) and last.name in ("K", "K1", "K2") else ""
         inside = read_clause(clause.tokens, known.dotted, label, "")
@@ -232,14 +238,16 @@ def _inner(known, reader, line, found, held):
         yield clause, some, inside
 
 
-def _eye_at(reader, found, place, held):
+def _eye_at(
+    reader: Reader, found: Sequence[Owned], place: int, held: str | tuple[str, str] | None
+) -> str | tuple[str, str] | None:
     """The eye that holds where a bracket stands: that of the value before it."""
     values = [item for item in reader.items[:place] if not hasattr(item, "eye") or hasattr(item, "what")]
     before = found[len(values) - 1].eye if values and len(values) <= len(found) else None
     return before or (held if not values else None)
 
 
-def _note_corrections(known, line, found, clause=None):
+def _note_corrections(known: Walk, line: Line, found: Sequence[Owned], clause: Clause | None = None) -> None:
     """What the clause of a correction names: fields and eyes, a field, an eye, or nothing."""
     for some in [clause] if clause else line.clauses:
         denied = "denied" in some.said and _numbers(some.tokens)

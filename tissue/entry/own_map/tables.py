@@ -67,7 +67,7 @@ def maps_of_table(data: bytes, asked: Asked) -> dict[str, WrittenMap]:
     return found
 
 
-def _cells(text, missing):
+def _cells(text: str, missing: str) -> list[list[str]]:
     """The cells of every line that says something, decimal commas as points, missing readings as a dash."""
     lines = [line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")]
     mark = next((mark for mark in ";\t" if lines and mark in lines[0]), ",")
@@ -75,14 +75,14 @@ def _cells(text, missing):
     return [[_cell(cell.strip().strip('"').strip(), mark, blanks) for cell in line.split(mark)] for line in lines]
 
 
-def _cell(cell, mark, blanks):
+def _cell(cell: str, mark: str, blanks: set[str]) -> str:
     """One cell: a number with a point, a dash where it is missing, or the word."""
     if mark != "," and re.fullmatch(r"[+\-−–]?[0-9]*,[0-9]+", cell):
         cell = cell.replace(",", ".")
     return MISSING if cell.casefold() in blanks else cell
 
 
-def _listed(form, heads, rows, asked):
+def _listed(form: str, heads: list[str], rows: list[list[str]], asked: Asked) -> dict[str, WrittenMap]:
     """The maps of a table with a head for each column."""
     strange = [head for head in heads if head not in (*PLACES[form], *VALUES)]
     twice = [head for head in heads if heads.count(head) > 1]
@@ -103,7 +103,7 @@ def _listed(form, heads, rows, asked):
     return found
 
 
-def _word(cell):
+def _word(cell: str) -> str:
     """A cell as one word of a line; a sign may stand apart from its number.
 
     >>> _word("- 0.5"), _word("")
@@ -115,14 +115,14 @@ def _word(cell):
     return word or MISSING
 
 
-def _require_unit(head, cells):
+def _require_unit(head: str, cells: list[str]) -> None:
     """The unit that the head names is that of the values."""
     for cell in cells:
         if NUMBER.fullmatch(cell.translate(TYPED)) and (float(cell.translate(TYPED)) < 2.0) != head.endswith("_mm"):
             raise EyeError(head, shown(cell), f"values in {'mm' if head.endswith('_mm') else 'µm'}, as the head says")
 
 
-def _grid(rows, asked):
+def _grid(rows: list[list[str]], asked: Asked) -> dict[str, WrittenMap]:
     """The map of a table whose first row is x and whose first column is y."""
     name = EPITHELIUM if asked.of == "epithelium" else THICKNESS
     x, y = rows[0][1:], [row[0] for row in rows[1:]]
@@ -136,7 +136,7 @@ def _grid(rows, asked):
     return {name: replace(_map(name, "grid", asked, values), x_mm=" ".join(x), y_mm=" ".join(y))}
 
 
-def _map(name, form, asked, values):
+def _map(name: str, form: str, asked: Asked, values: str) -> WrittenMap:
     """The WrittenMap of what was asked; named sectors take no direction."""
     sd = asked.sd_um.replace(",", ".") if name == THICKNESS else ""
     return WrittenMap(name, asked.side, form, values, asked.positive_x, asked.positive_y, sd)

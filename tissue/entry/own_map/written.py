@@ -3,14 +3,16 @@
 import re
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.entry.fields import figure
 from tissue.entry.notation import shown
 from tissue.eye.measured.readings import Places, Readings, Sectors
 from tissue.ground.errors import EyeError
-from tissue.ground.vocabulary import EYES
+from tissue.ground.vocabulary import EYES, Array
 
 THICKNESS, EPITHELIUM = "thickness_map", "epithelium_map"
 MAPS = (THICKNESS, EPITHELIUM)
@@ -144,7 +146,7 @@ def read_written(written: WrittenMap) -> Read:
     return {"sectors": _sectors, "grid": _grid}.get(written.form, _listed)(written)
 
 
-def _require_orientation(written):
+def _require_orientation(written: WrittenMap) -> None:
     """The two answers that are never guessed; sectors have their names and take neither."""
     for key, known in (("positive_x", X_SIDES), ("positive_y", Y_SIDES)):
         said = getattr(written, key)
@@ -160,7 +162,7 @@ def _require_orientation(written):
                 raise written.error(key, shown(getattr(written, key)), "nothing: only a grid has it")
 
 
-def _axis(written, key):
+def _axis(written: WrittenMap, key: str) -> Array:
     """Places along one side of a grid [mm], strictly in order."""
     low, high = SIDE_OF_GRID
     accepted = f"{low} to {high} numbers within ±{FARTHEST_MM:g} mm, strictly in order"
@@ -177,7 +179,7 @@ def _axis(written, key):
     return found
 
 
-def _grid(written):
+def _grid(written: WrittenMap) -> Read:
     """The readings of a grid: one line a y, a word an x."""
     x, y = _axis(written, "x_mm"), _axis(written, "y_mm")
     lines = written.lines
@@ -191,7 +193,7 @@ def _grid(written):
     return _placed(written, np.tile(x, y.size), np.repeat(y, x.size), at, [lines[i][j] for i, j in at])
 
 
-def _split(written):
+def _split(written: WrittenMap) -> list[list[str]]:
     """The words of each line, of which there must be as many as the form has."""
     count = COLUMNS[written.form]
     names = {"points": "x y value", "polar": "r angle value", "sectors": "diameter_in diameter_out sector value"}
@@ -201,7 +203,7 @@ def _split(written):
     return written.lines
 
 
-def _listed(written):
+def _listed(written: WrittenMap) -> Read:
     """The readings of a list of places, straight or polar."""
     lines = _split(written)
     polar = written.form == "polar"
@@ -215,7 +217,7 @@ def _listed(written):
     return _placed(written, first, second, [(i, 2) for i in range(len(lines))], [line[2] for line in lines])
 
 
-def _placed(written, x, y, at, words):
+def _placed(written: WrittenMap, x: Array, y: Array, at: list[tuple[int, int]], words: list[str]) -> Read:
     """Readings at places of the table."""
     far = np.hypot(x, y) > FARTHEST_MM * np.sqrt(2.0 if written.form == "grid" else 1.0) + SAME_MM
     if far.any():
@@ -238,7 +240,7 @@ def _placed(written, x, y, at, words):
     )
 
 
-def _require_once(written, keys, x, y):
+def _require_once(written: WrittenMap, keys: NDArray[Any], x: Array, y: Array) -> None:
     """Every place stands once."""
     _, first, count = np.unique(keys, axis=0, return_index=True, return_counts=True)
     if np.any(count > 1):
@@ -247,7 +249,7 @@ def _require_once(written, keys, x, y):
         raise written.error("values", read, "every place once")
 
 
-def _values(written, words):
+def _values(written: WrittenMap, words: list[str]) -> Array:
     """The values [µm]: all in µm or all in mm."""
     low, high = RANGES_UM[written.name]
     accepted = f"{low:g} to {high:g} µm, or {low / PER_MM:g} to {high / PER_MM:g} mm in all"
@@ -262,7 +264,7 @@ def _values(written, words):
     raise written.error("values", shown(words[int(np.argmax(wrong))]), accepted)
 
 
-def _sectors(written):
+def _sectors(written: WrittenMap) -> Read:
     """The readings of named sectors: a disc in the middle, eight sectors a ring."""
     lines = _split(written)
     if len(lines) not in SECTOR_COUNTS:
@@ -293,7 +295,7 @@ def _sectors(written):
     )
 
 
-def _require_sectors_once(written, lines):
+def _require_sectors_once(written: WrittenMap, lines: list[list[str]]) -> None:
     """Every sector of every ring stands once."""
     seen = [(line[0], line[1], line[2]) for line in lines]
     for one in seen:

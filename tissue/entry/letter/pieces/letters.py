@@ -58,7 +58,7 @@ def letters_of(tokens: Sequence[Token]) -> str:
     return found
 
 
-def _letter(tokens, at, token, before):
+def _letter(tokens: Sequence[Token], at: int, token: Token, before: str) -> str:
     if token.kind == "number":
         return "N" if token.sign else "n"
     if token.kind == "*":
@@ -68,7 +68,7 @@ def _letter(tokens, at, token, before):
     return _part_of_refraction(tokens, at, token, before) or _place(token, before) or _plain(token, before)
 
 
-def _number_follows(tokens, at):
+def _number_follows(tokens: Sequence[Token], at: int) -> bool:
     """Whether a number stands behind, over a colon."""
     rest = [t.kind for t in tokens[at + 1 : at + 3]]
     return rest[:1] in (["number"], ["misread"]) or (
@@ -76,7 +76,7 @@ def _number_follows(tokens, at):
     )
 
 
-def _part_of_refraction(tokens, at, token, before):
+def _part_of_refraction(tokens: Sequence[Token], at: int, token: Token, before: str) -> str:
     """Words of sphere, cylinder and axis; single letters only beside a number."""
     means, single = token.means, len(token.text) == 1
     if "axis" in means:
@@ -98,14 +98,14 @@ def _part_of_refraction(tokens, at, token, before):
     return ""
 
 
-def _place(token, before):
+def _place(token: Token, before: str) -> str:
     """A direction, where it is one; above and below also mean a limit."""
     if "place" not in token.means:
         return ""
     return "q" if "doubt" in token.means and before[-1:] not in ("n", "N", "m") else "p"
 
 
-def _plain(token, before):
+def _plain(token: Token, before: str) -> str:
     means = token.means
     if "unit" in means:
         return UNITS[means["unit"]] if before[-1:] in ("n", "N", "(") else "X"

@@ -1,7 +1,7 @@
 """A letter cut into lines, lines into clauses; and what is said of a whole clause: old, denied, decided, mattering."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from tissue.entry.letter.pieces.tokens import Token, composed, plain_line, tokens
@@ -44,7 +44,7 @@ def lines_of(text: str) -> list[Line]:
     return [_line(number, written) for number, written in enumerate(LINE_ENDS.split(text), 1)]
 
 
-def _line(number, written):
+def _line(number: int, written: str) -> Line:
     whole, places = composed(written)
     plain = plain_line(whole)
     struck = STRUCK.sub(lambda m: " " * len(m[0]), plain) if "~~" in plain else plain
@@ -56,13 +56,13 @@ def _line(number, written):
     return Line(number, written, plain, kept, tuple(_clauses(kept, plain)))
 
 
-def _moved(token, places, written):
+def _moved(token: Token, places: Sequence[int], written: str) -> Token:
     """A Token of the composed line at its place in the line as written."""
     start, end = places[token.start], places[token.end]
     return token._replace(start=start, end=end, text=written[start:end])
 
 
-def _without_dots(found):
+def _without_dots(found: Sequence[Token]) -> Iterator[Token]:
     """The tokens without quotation marks and without the dots of abbreviations and ends."""
     for at, token in enumerate(found):
         if token.kind in DROPPED:
@@ -72,7 +72,7 @@ def _without_dots(found):
         yield token
 
 
-def _abbreviates(found, at):
+def _abbreviates(found: Sequence[Token], at: int) -> bool:
     """Whether a dot belongs to the word before it: a known short word, or no capital behind."""
     before, after = found[at - 1], found[at + 1 : at + 2]
     if not after:
@@ -82,13 +82,13 @@ def _abbreviates(found, at):
     return before.kind == "word" and not after[0].text[:1].isupper() and after[0].kind != "number"
 
 
-def _new_sentence(before, after):
+def _new_sentence(before: Token, after: Token) -> bool:
     """Whether a capital behind a short word begins a sentence: not before an axis letter, as in `zyl. A 12`."""
     short = any(name in before.means for name in ("sphere", "cylinder", "axis")) or before.text.lower() in EYES
     return after.text[:1].isupper() and not short
 
 
-def _ends_clause(found, at):
+def _ends_clause(found: Sequence[Token], at: int) -> bool:
     """Whether a clause ends with a token: a semicolon, or a dot before a capital or at the end."""
     token = found[at]
     if token.kind == ";":
@@ -103,7 +103,7 @@ def _ends_clause(found, at):
     )
 
 
-def _clauses(found, plain):
+def _clauses(found: tuple[Token, ...], plain: str) -> Iterator[Clause]:
     """The Clauses of a line."""
     begin, depth = 0, 0
     for at, token in enumerate(found):
@@ -130,7 +130,7 @@ def clause_of(some: Sequence[Token], plain: str) -> Clause:
     return Clause(tuple(some), frozenset(said), tuple(sorted(matters)), start, end)
 
 
-def _outside(some):
+def _outside(some: Sequence[Token]) -> Iterator[Token]:
     """The tokens that stand in no bracket."""
     depth = 0
     for token in some:
@@ -140,7 +140,7 @@ def _outside(some):
         depth += token.kind in ("(", "[")
 
 
-def _blanked(some, plain, start, end):
+def _blanked(some: Sequence[Token], plain: str, start: int, end: int) -> str:
     """The plain text of the clause in lower case, spaces where a bracket is."""
     text, depth = list(folded(plain[start:end])), 0
     for at, character in enumerate(text):
@@ -154,7 +154,7 @@ def _blanked(some, plain, start, end):
 NAMES = {"old": ("words",), "denied": ("denied",), "decided": ("decided",), "person": ("person",)}
 
 
-def _says(name, token, outside):
+def _says(name: str, token: Token, outside: Sequence[Token]) -> bool:
     """Whether a word says that its clause is old, denied, decided or of another person; years old is an age."""
     if not any(meaning in token.means for meaning in NAMES[name]):
         return False

@@ -2,6 +2,7 @@
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from tissue.entry.letter.pieces.words import capitals, folded, phrases
@@ -110,19 +111,19 @@ def tokens(line: str, number: int = 0) -> list[Token]:
     return [t._replace(text=line[t.start : t.end], line=number) for t in merged]
 
 
-def _placed(token, line, found):
+def _placed(token: Token, line: str, found: Sequence[Token]) -> Token:
     """The token with what stands before it."""
     before = line[found[-1].end if found else 0 : token.start]
     gap = bool(found) and ("\t" in before or len(before) >= 2)
     return token._replace(gap=gap, attached=bool(found) and not before)
 
 
-def _date(line, at, dates):
+def _date(line: str, at: int, dates: dict[int, re.Match[str]]) -> Token | None:
     match = dates.get(at)
     return match and Token("date", at, match.end(), match[0])
 
 
-def _number(line, at):
+def _number(line: str, at: int) -> Token | None:
     """A number with the sign before it, or what should have been one."""
     sign = SIGNED.match(line, at)
     before = line[at - 1] if at else " "
@@ -146,18 +147,18 @@ def _number(line, at):
     return Token("number", at, end, sign=sign[0][0] if sign else "", digits=digits[0], spaced=spaced, tight=tight)
 
 
-def _known_letters(text):
+def _known_letters(text: str) -> bool:
     """Whether the letters in a number are its unit or an eye, as in 548OS."""
     return re.fullmatch(r"\d+(?:[.,]\d+)?(?:OS|S|L|OD)", text) is not None and text[-2:] in ("OS", "OD")
 
 
-def _may_follow(letters):
+def _may_follow(letters: str) -> bool:
     """Whether letters may stand at the end of a number without a space: a unit, an eye, an axis word."""
     means = _meanings((folded(letters),), letters)[1]
     return any(name in means for name in ("unit", "of_sphere", "of_cylinder", "axis", "eye", "cylinder", "sphere"))
 
 
-def _word(line, at):
+def _word(line: str, at: int) -> Token | None:
     """A word, with its digits where they belong to it; the longest phrase that is known."""
     dotted = DOTTED_EYE.match(line, at)
     if dotted:
@@ -188,7 +189,7 @@ def _word(line, at):
     return Token("word", at, end, line[at:end], means)
 
 
-def _may_carry_number(letters):
+def _may_carry_number(letters: str) -> bool:
     """Whether a number may follow a word without a space, as in x180 or OD-4.50: an eye, an axis or a label."""
     means = _meanings((folded(letters),), letters)[1]
     return "axis" in means or (
@@ -196,7 +197,7 @@ def _may_carry_number(letters):
     )
 
 
-def _meanings(parts, first_word):
+def _meanings(parts: tuple[str, ...], first_word: str) -> tuple[int, dict[str, Any]]:
     """How many words the longest known phrase at the start takes, and what it may mean."""
     for words, means in phrases().get(parts[0], ()):
         if parts[: len(words)] == words:
@@ -207,7 +208,7 @@ def _meanings(parts, first_word):
     return (1, {"eye": capitals()[first_word]}) if first_word in capitals() else (0, {})
 
 
-def _sign(line, at):
+def _sign(line: str, at: int) -> Token:
     arrow = ARROW.match(line, at)
     if arrow:
         return Token("arrow", at, arrow.end(), arrow[0])
@@ -224,7 +225,7 @@ def _sign(line, at):
     return Token(text, at, at + 1, text, means)
 
 
-def _years(found):
+def _years(found: list[Token]) -> list[Token]:
     """A bare year is a date."""
     return [
         Token("date", t.start, t.end, t.text, gap=t.gap)
@@ -234,7 +235,7 @@ def _years(found):
     ]
 
 
-def _signed_words(found):
+def _signed_words(found: list[Token]) -> list[Token]:
     """`minus 5.50` as one number."""
     merged: list[Token] = []
     for token in found:
@@ -247,7 +248,7 @@ def _signed_words(found):
     return merged
 
 
-def _months(found):
+def _months(found: list[Token]) -> list[Token]:
     """A month with the numbers around it as one date."""
     merged: list[Token] = []
     at = 0
@@ -278,5 +279,5 @@ def _months(found):
     return merged
 
 
-def _is_day(token):
+def _is_day(token: Token) -> bool:
     return token.kind == "number" and not token.sign and token.digits.isdigit() and 1 <= int(token.digits) <= 31

@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from collections.abc import Iterator
 from functools import cache
 from importlib import resources
 from typing import Any
@@ -31,12 +32,12 @@ def folded(text: str) -> str:
 
 
 @cache
-def _table():
+def _table() -> dict[str, Any]:
     file = resources.files("tissue.entry.letter.pieces").joinpath("letter_words.toml")
     return tomllib.loads(file.read_text(encoding="utf-8"))
 
 
-def _plain_lists():
+def _plain_lists() -> Iterator[tuple[str, Any, list[str]]]:
     """Meaning, its value, and the words of it, for every list of the file."""
     table = _table()
     for eye in ("OD", "OS", "both"):
@@ -68,13 +69,13 @@ def _plain_lists():
 def phrases() -> dict[str, Any]:
     """By first word, the phrases that begin with it, longest first: (words, {meaning: value})."""
     meanings: dict[tuple[str, ...], dict[str, object]] = {}
-    for meaning, value, words in _plain_lists():
-        for word in words:
+    for meaning, value, listed in _plain_lists():
+        for word in listed:
             parts = tuple(part for part in BREAKS.split(folded(word)) if part)
             meanings.setdefault(parts, {}).setdefault(meaning, value)
     found: dict[str, list] = {}
-    for parts, meaning in meanings.items():
-        found.setdefault(parts[0], []).append((parts, meaning))
+    for parts, said in meanings.items():
+        found.setdefault(parts[0], []).append((parts, said))
     return {first: sorted(some, key=lambda pair: -len(pair[0])) for first, some in found.items()}
 
 

@@ -46,7 +46,7 @@ def place_at(letters: str, tokens: tuple[Token, ...], at: int) -> Place | None:
     return None
 
 
-def _whole(match, tokens, letters, behind):
+def _whole(match: re.Match[str], tokens: tuple[Token, ...], letters: str, behind: bool) -> Place:
     parts = {}
     for number, direction in (("a", "A"), ("b", "B")):
         token, word = tokens[match.start(number)], tokens[match.start(direction)]
@@ -66,7 +66,7 @@ def _whole(match, tokens, letters, behind):
     return Place(across[:2], upwards[:2], (across[2], upwards[2]), match.start(), match.end())
 
 
-def _bare(letters, tokens, start):
+def _bare(letters: str, tokens: tuple[Token, ...], start: int) -> Place | None:
     """Bare x and y, whose directions are not said: asked, both."""
     names = [
         start + i

@@ -61,7 +61,7 @@ def power_at(letters: str, tokens: tuple[Token, ...], at: int) -> Power | None:
     return _named_part(part, letters, tokens, "axis") if part else None
 
 
-def _is_refraction(match, letters):
+def _is_refraction(match: re.Match[str], letters: str) -> bool:
     """Whether the match is more than a bare number: a sign, a word, or a cylinder with its axis."""
     if match["sphere"] in "NP" or match["of_sphere"] or match["said"]:
         return True
@@ -69,7 +69,7 @@ def _is_refraction(match, letters):
     return bool(second and (match["axis"] or match["b_axis"] or match["behind"] or second == "N"))
 
 
-def _whole(match, letters, tokens):
+def _whole(match: re.Match[str], letters: str, tokens: tuple[Token, ...]) -> Power:
     """A match of WHOLE as a Power."""
     place = {"sphere": match.start("sphere")}
     second = next((n for n in ("cylinder", "b_cylinder") if match[n]), None)
@@ -78,9 +78,9 @@ def _whole(match, letters, tokens):
         place["cylinder"] = match.start(second)
         third = next((n for n in ("axis", "b_axis", "behind") if match[n]), None)
         if third:
-            place["axis"], end = _axis_or_acuity(match, third, letters, tokens)
-            if place["axis"] is None:
-                del place["axis"]
+            axis, end = _axis_or_acuity(match, third, letters, tokens)
+            if axis is not None:
+                place["axis"] = axis
     numbers = tuple(_number(tokens[place[part]]) if part in place else nan for part in ("sphere", "cylinder", "axis"))
     said = bool(match["said"] or match["of_sphere"])
     labelled_only = bool(match["of_sphere"]) and not second
@@ -96,7 +96,9 @@ def _whole(match, letters, tokens):
     )
 
 
-def _axis_or_acuity(match, third, letters, tokens):
+def _axis_or_acuity(
+    match: re.Match[str], third: str, letters: str, tokens: tuple[Token, ...]
+) -> tuple[int | None, int]:
     """The token of the axis and the end; no axis where the number is the first of a fraction, as in 20/25."""
     at = match.start(third)
     marked = match["mark"] or match["b_mark"] or match["degree"] or match["b_degree"] or match["behind_mark"]
@@ -107,18 +109,27 @@ def _axis_or_acuity(match, third, letters, tokens):
     return at, match.end()
 
 
-def _piece(part, at, letters):
+def _piece(part: str, at: int, letters: str) -> tuple[int, int]:
     """First and last token of a number with its unit."""
     follows = letters[at + 1 : at + 2]
     units = {"sphere": "dt", "cylinder": "du", "axis": "g"}[part]
     return at, at + (follows != "" and follows in units)
 
 
-def _number(token):
+def _number(token: Token) -> float:
     return 0.0 if token.kind == "word" else token.value
 
 
-def _why(match, letters, tokens, place, numbers, *, end, said):
+def _why(
+    match: re.Match[str],
+    letters: str,
+    tokens: tuple[Token, ...],
+    place: dict[str, int],
+    numbers: tuple[float, ...],
+    *,
+    end: int,
+    said: bool,
+) -> str:
     """Why a refraction must be asked; empty where there is one reading."""
     why = _sign_or_decimal(letters, tokens, place)
     if why:
@@ -132,7 +143,7 @@ def _why(match, letters, tokens, place, numbers, *, end, said):
     return _followed(letters, tokens, place, end, said, match)
 
 
-def _sign_or_decimal(letters, tokens, place):
+def _sign_or_decimal(letters: str, tokens: tuple[Token, ...], place: dict[str, int]) -> str:
     """A power without sign, with a dash that may be none, or without its decimal point."""
     for part in ("sphere", "cylinder"):
         token = tokens[place[part]] if part in place else None
@@ -150,18 +161,20 @@ def _sign_or_decimal(letters, tokens, place):
     return ""
 
 
-def _behind_label(letters, at, part):
+def _behind_label(letters: str, at: int, part: str) -> bool:
     """Whether a spaced dash stands behind an eye or a label, or at the head, where it may be a mere dash."""
     before = letters[at - 1] if at else ""
     return before in ("", "M", "L", "e", "f", "k", "s", "c", ")", "w", ",") if part == "sphere" else before == "c"
 
 
-def _in_range(numbers):
+def _in_range(numbers: tuple[float, ...]) -> bool:
     names = REFRACTION
     return all(v != v or fields()[n].low <= v <= fields()[n].high for n, v in zip(names, numbers, strict=True))
 
 
-def _followed(letters, tokens, place, end, said, match):
+def _followed(
+    letters: str, tokens: tuple[Token, ...], place: dict[str, int], end: int, said: bool, match: re.Match[str]
+) -> str:
     """A number close behind that may belong to it."""
     rest = letters[end : end + 1]
     if "cylinder" not in place and re.match(r"[,/wf:]*[cx]", letters[end : end + NEAR]):
@@ -175,7 +188,7 @@ def _followed(letters, tokens, place, end, said, match):
     return ""
 
 
-def _acuity(letters, tokens, at):
+def _acuity(letters: str, tokens: tuple[Token, ...], at: int) -> bool:
     """Whether a fraction such as 20/25, 6/6 or 8/10 stands at a token."""
     match = FRACTION.match(letters, at)
     if match is None:
@@ -184,14 +197,14 @@ def _acuity(letters, tokens, at):
     return above.isdigit() and (above in NUMERATORS or below == "10")
 
 
-def _looks_like_acuity(token, place, said):
+def _looks_like_acuity(token: Token, place: dict[str, int], said: bool) -> bool:
     """A decimal such as 0,8 or 1.25 behind a refraction that is whole: acuity, as written in many countries."""
     if not ("axis" in place or said):
         return False
     return bool(re.fullmatch(r"[01][.,]\d{1,2}|2[.,]0", token.digits)) and not token.sign
 
 
-def _named_part(match, letters, tokens, form):
+def _named_part(match: re.Match[str], letters: str, tokens: tuple[Token, ...], form: str) -> Power:
     """A labelled cylinder, with or without its axis, or a labelled axis."""
     groups = match.groupdict()
     place = {part: match.start(part) for part in ("cylinder", "axis") if groups.get(part)}
@@ -241,7 +254,7 @@ def spelled(numbers: Sequence[float]) -> str:
     return text if cylinder != cylinder or cylinder == 0 else f"{text} {cylinder:+.2f} x {axis:g}"
 
 
-def _choices(why, numbers):
+def _choices(why: str, numbers: tuple[float, ...]) -> tuple[str, ...]:
     """What may have been meant, where a sign or a decimal point is in doubt."""
     sphere, cylinder, axis = numbers
     if sphere != sphere or (cylinder == cylinder and cylinder and axis != axis):

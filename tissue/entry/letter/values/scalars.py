@@ -66,7 +66,7 @@ def number_at(field: str, letters: str, tokens: Sequence[Token], at: int, dotted
     return Number(first.values, first.unit, first.pieces, end, why, bool(axes))
 
 
-def _axis(letters, tokens, end):
+def _axis(letters: str, tokens: Sequence[Token], end: int) -> int | None:
     """Where the meridian behind a K ends, or None."""
     match = K_AXIS.match(letters, end)
     if match is None:
@@ -75,7 +75,7 @@ def _axis(letters, tokens, end):
     return match.end() if number.value <= 180 and not 33 < number.value < 60 or "." not in number.digits else None
 
 
-def _pair(first, second, end, letters, axes):
+def _pair(first: Number, second: Number, end: int, letters: str, axes: bool) -> Number:
     """Two numbers of a pair as one Number; unlike units are asked."""
     unit = second.unit or first.unit
     why = first.why if first.why != "range" else ""
@@ -86,7 +86,7 @@ def _pair(first, second, end, letters, axes):
     return Number((*first.values, *second.values), unit, (*first.pieces, *second.pieces), end, why, axes)
 
 
-def _single(field, letters, tokens, at, dotted):
+def _single(field: str, letters: str, tokens: Sequence[Token], at: int, dotted: bool) -> Number:
     """One number with the unit behind it."""
     token = tokens[at]
     if token.kind == "word":
@@ -99,14 +99,14 @@ def _single(field, letters, tokens, at, dotted):
     return Number((value,), unit, ((at, last),), last + 1, why)
 
 
-def _unit(letters, tokens, at):
+def _unit(letters: str, tokens: Sequence[Token], at: int) -> str:
     """The unit said behind a number; empty where none is."""
     if letters[at : at + 1] in ("m", "d") and letters[at : at + 1]:
         return tokens[at].means.get("unit", "dioptre")
     return ""
 
 
-def _unit_of(field, value, said):
+def _unit_of(field: str, value: float, said: str) -> tuple[str, str]:
     """The unit a number is in by its size, and why it must be asked."""
     for unit, low, high in PLAUSIBLE[field]:
         if low <= value <= high:
@@ -114,7 +114,7 @@ def _unit_of(field, value, said):
     return said, "range"
 
 
-def _sign(field, token, letters, at):
+def _sign(field: str, token: Token, letters: str, at: int) -> str:
     """A sign where none belongs, or none where one does."""
     if field in SIGNED:
         if token.sign and token.spaced and letters[at - 1 : at] not in (":",):
@@ -125,7 +125,7 @@ def _sign(field, token, letters, at):
     return ""
 
 
-def _comma(field, token, dotted):
+def _comma(field: str, token: Token, dotted: bool) -> str:
     """A comma that may stand between two numbers: 548,551, or 43,44 in a letter with points."""
     whole, comma, rest = token.digits.partition(",")
     if not comma or not whole:
@@ -137,7 +137,7 @@ def _comma(field, token, dotted):
     return ""
 
 
-def _followed(letters, end):
+def _followed(letters: str, end: int) -> str:
     """A number or a mark of doubt close behind."""
     rest = letters[end : end + 1]
     if rest in ("n", "N", "G", "Y", "?") and rest:
