@@ -115,6 +115,10 @@ def test_the_total_of_the_clock_is_an_input(suction):
     field(suction, "clock_s").fill("12")
     suction.wait_for_function(f"document.querySelector('{CLOCK}').ariaLabel.includes('incision to 12.0 s')")
     expect(suction.get_by_text("Seconds since the first cut began, of 12 in all")).to_be_visible()
+    field(suction, "cut_order").select_option("cap-first")
+    suction.wait_for_function(f"document.querySelector('{CLOCK}').ariaLabel.includes('in their order: cap cut')")
+    expect(suction.get_by_role("heading", name="as the geometry leaves them: nobody")).to_be_visible()
+    expect(suction.get_by_text("No published source says what is usual").first).to_be_visible()
 
 
 def test_the_refraction_leaves_the_clock_alone(suction):

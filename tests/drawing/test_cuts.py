@@ -68,6 +68,17 @@ def test_no_name_on_the_clock_is_crossed_by_the_moment(seconds):
             assert not left < seconds * per_s < left + wide, note["text"]
 
 
+@pytest.mark.parametrize("seconds", np.linspace(0.0, 24.0, 13))
+def test_no_name_on_the_clock_lies_on_another_with_the_cap_first(seconds):
+    """Side cut and incision, each a tenth of a second, then follow each other: their names stand in one."""
+    clock = clock_of(compare(Cornea(560.0), Treatment(Refraction(-6.0)), judgement=Judgement(cut_order="cap-first")))
+    assert cut_clock.describe_clock(clock, 1.0).startswith("The cuts in their order: cap cut, inside out to 13.6 s")
+    for width in WIDTHS:
+        notes = cut_clock.clock_line(clock, seconds, LIGHT, width)["layout"]["annotations"]
+        names = [note["text"] for note in notes if not note["text"].startswith("<b>")]
+        assert "side cut, incision" in names and len(names) == 3
+
+
 def test_the_clock_in_words():
     said = cut_clock.describe_clock(clock_of(eye("usual")), 4.5)
     assert "incision to 24.0 s" in said and "lenticule cut, outside in, 43.8 % done" in said

@@ -9,6 +9,7 @@ from tissue.budget.strength.strength import relationships
 from tissue.entry.fields import fields, groups, nearest
 from tissue.eye.cornea import Cornea, Pupil
 from tissue.ground.sources import keys
+from tissue.ground.vocabulary import CUT_ORDERS, STAGES
 from tissue.removal.options import CapCut, Errors, FlapCut, Judgement
 from tissue.removal.removal import PROFILES, Treatment
 
@@ -86,6 +87,7 @@ WORDS = {
     "residual": None,
     "suction_stage": None,
     "done": None,
+    "cut_order": "lenticule-first",
 }
 
 
@@ -116,6 +118,7 @@ def test_defaults_are_those_of_the_arithmetic(kind):
 def test_choices_are_those_of_the_arithmetic():
     assert set(fields()["profile"].choices) == set(PROFILES)
     assert set(fields()["relationship"].choices) == set(relationships())
+    assert fields()["cut_order"].choices == tuple(CUT_ORDERS) and fields()["suction_stage"].choices == STAGES
 
 
 def test_defaults_that_are_printed_name_a_known_source():

@@ -10,6 +10,7 @@ import pytest
 from page_lines import lines_of
 from tagged_page import operations_of
 
+from tissue import Cornea, Judgement, Refraction, Treatment, compare
 from tissue.command.command import main
 from tissue.command.loading import load
 from tissue.entry.fields import fields
@@ -168,6 +169,30 @@ def test_plan_b_page_names_every_stage_and_another_day(path):
     for words in ("Stopping here and planning again another day remains an option.", STANDING_LINE, *stages):
         assert words in text
     assert data == plan_b(code, {side: eye[1] for side, eye in eyes.items()}, "2026-11-25")
+
+
+def test_plan_b_page_of_an_eye_whose_cap_is_cut_first():
+    """Its stages in their order, each on the paper once, none in the foot of a page; the order is said."""
+    first, other = (
+        compare(Cornea(560.0), Treatment(Refraction(D)), judgement=Judgement(cut_order=order))
+        for D, order in ((-9.0, "cap-first"), (3.0, "lenticule-first"))
+    )
+    pages = pypdf.PdfReader(io.BytesIO(plan_b("harbour-x", {"OD": first, "OS": other}))).pages
+    texts = [" ".join(page.extract_text().split()) for page in pages]
+    assert len(pages) == 2 and "cap first; cuts end, s: cap 13.6" in texts[0] and "harbour-x" in texts[1]
+    assert "No published source says what is usual when suction is lost in this order of cuts." in texts[1]
+    assert texts[0].count("Cap cut, half done, ") == 2 and "OS (left" not in texts[1]
+    places = [
+        texts[1].index(name) for name in ("10 % done", "50 % done", "all done", "Lenticule side cut", "Incision,")
+    ]
+    assert places == sorted(places) and "Lenticule cut, 5 % done, 14.1 s" in texts[0]
+    low = []
+    for page in pages:
+        page.extract_text(
+            visitor_text=lambda text, cm, tm, font, size: low.append((tm[5], text)) if text.strip() else 0
+        )
+    foot = max(y for y, text in low if "For planning discussion" in text)
+    assert min(y for y, text in low if "flap keeps" in text or "no flap" in text) > foot + 5.0
 
 
 def test_a_map_of_the_eye_is_drawn_over_its_front_view_and_told():

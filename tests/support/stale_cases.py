@@ -25,7 +25,7 @@ CHANGES = {  # every field, to a value that the first demo eye does not have
     "cap_sd_um": "9", "ablation_bias_um": "4", "ablation_sd_um": "5", "lenticule_bias_um": "3", "lenticule_sd_um": "3",
     "epithelium_gain_bias_um": "2", "epithelium_gain_sd_um": "7",
     "procedure": "flap", "residual": "-0.50 sphere", "suction_stage": "cap", "suction_done": "0.35",
-    "done": "flap",
+    "done": "flap", "cut_order": "cap-first",
 }  # fmt: skip
 CHOSEN = ("set_value", "value", "values", "raw_value", "raw_values")  # sent again only where it was set by the program
 TREATED = ("treated_sphere_D", "treated_cylinder_D", "treated_axis_deg")

@@ -185,6 +185,15 @@ def used(inputs: Inputs, comparison: Comparison, refraction: str = "") -> dict[s
     return known
 
 
+def said(values: dict[str, Any]) -> dict[str, Any]:
+    """The values used that are written down, see `Field.is_said`.
+
+    >>> said({"zone_mm": 6.5, "cut_order": "lenticule-first"})
+    {'zone_mm': 6.5}
+    """
+    return {name: value for name, value in values.items() if fields()[name].is_said(value)}
+
+
 OF_A_MAP = {THICKNESS: ("thinnest_um", "thinnest_x_mm", "thinnest_y_mm"), EPITHELIUM: ("epithelium_um",)}
 
 

@@ -61,7 +61,10 @@ class AlsoIn:
 
 @dataclass(frozen=True, eq=False)
 class Field:
-    """One input: what it is called, what it accepts and what stands in when it is not given."""
+    """One input: what it is called, what it accepts and what stands in when it is not given.
+
+    default_unsaid: of an input that came later; where its default stands, files and prints are as they were before.
+    """
 
     name: str
     group: str
@@ -78,6 +81,7 @@ class Field:
     also: AlsoIn | None = None
     called: tuple[str, ...] = ()
     folded: bool = False
+    default_unsaid: bool = False
     source: str = ""
     status: str = ""
 
@@ -122,6 +126,14 @@ class Field:
         if not self.is_number:
             return str(self.default)
         return measure(figure(self.default), self.unit)
+
+    def is_said(self, value: Any) -> bool:
+        """Whether a value is written in a file or on a print.
+
+        >>> fields()["cut_order"].is_said("lenticule-first"), fields()["cut_order"].is_said("cap-first")
+        (False, True)
+        """
+        return not (self.default_unsaid and value == self.default)
 
     @property
     def help(self) -> str:

@@ -13,8 +13,10 @@ Figure = dict[str, Any]  # a picture, or a part of one, as the plain dictionary 
 
 NOT_GIVEN: Any = None  # of an input; the arithmetic makes it NaN
 VERSION = "0.2.0"
-STAGES = ("lenticule", "lenticule-side", "cap", "incision")  # as the cuts are made
+STAGES = ("lenticule", "lenticule-side", "cap", "incision")  # as the cuts are made, unless the user says otherwise
 CUT, SIDE, CAP, INCISION = STAGES
+LENTICULE_FIRST, CAP_FIRST = "lenticule-first", "cap-first"
+CUT_ORDERS = {LENTICULE_FIRST: STAGES, CAP_FIRST: (CAP, CUT, SIDE, INCISION)}
 EYES = ("OD", "OS")
 REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")  # the three numbers of one, by the names of the interface
 TRUE_MINUS = str.maketrans("-", "−")  # of a figure as it is read

@@ -5,7 +5,7 @@ import numpy as np
 from tissue.budget.comparison import Comparison
 from tissue.budget.notices import line_source, notices
 from tissue.budget.strength.relationship import relationships
-from tissue.entry.eye import Inputs, not_given, used
+from tissue.entry.eye import Inputs, not_given, said, used
 from tissue.entry.fields import fields, figure
 from tissue.paper.page import LEFT_MM, RIGHT_MM, wrap
 from tissue.report.contract import fellow_of
@@ -51,6 +51,7 @@ PHRASES = (
     ("strength by {}", "relationship"),
     ("margin {} µm", "margin_um"),
     ("clock {} s", "clock_s"),
+    ("order of the cuts {}", "cut_order"),
     ("errors in µm, bias ± SD: thickness {} ± {}", "thickness_bias_um", "thickness_sd_um"),
     ("epithelium 0 ± {}", "epithelium_sd_um"),
     ("flap {} ± {}", "flap_bias_um", "flap_sd_um"),
@@ -108,11 +109,11 @@ def values_used(eyes: Eyes) -> list[str]:
 
 def _phrases(inputs: Inputs, comparison: Comparison, typed: str) -> list[str]:
     """One phrase for each group of values that is not already written above."""
-    values, default = used(inputs, comparison, typed), not_given(inputs.values)
+    values, default = said(used(inputs, comparison, typed)), not_given(inputs.values)
     marks = {name: OWN_MARK if name in inputs.own.values else DEFAULT_MARK for name in default}
     phrases = []
     for pattern, *names in PHRASES:
-        if not any(_missing(values[name]) for name in names):
+        if not any(name not in values or _missing(values[name]) for name in names):
             phrases.append(pattern.format(*(_written(name, values[name]) + marks.get(name, "") for name in names)))
     return phrases + map_phrases(inputs)
 

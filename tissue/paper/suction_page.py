@@ -8,7 +8,7 @@ from tissue.drawing.base.meridian import meridian
 from tissue.drawing.base.outline import half_width_mm, outlines
 from tissue.drawing.base.words import SIDES, whole
 from tissue.entry.notation import write
-from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE, VERSION, most_written
+from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE, STAGES, VERSION, most_written
 from tissue.paper.eye import Frame, draw_bars
 from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, wrap
 from tissue.report.measures import NO_FIGURE
@@ -19,7 +19,8 @@ from tissue.routes.ways import ANOTHER_DAY, OVER_FLAP, PROTOCOL
 
 COLUMN_MM, GAP_MM = 86.0, 10.0
 COLUMN_X = {"OD": LEFT_MM, "OS": LEFT_MM + COLUMN_MM + GAP_MM}
-MOMENTS = (
+Moment = tuple[str, str, float]  # title, stage, share of it that is done
+MOMENTS: tuple[Moment, ...] = (
     ("Lenticule cut, 5 % done", CUT, 0.05),
     ("Lenticule cut, 10 % done", CUT, 0.10),
     ("Lenticule cut, 50 % done", CUT, 0.50),
@@ -28,6 +29,8 @@ MOMENTS = (
     ("Cap cut, half done", CAP, 0.5),
     ("Incision", INCISION, 0.5),
 )
+CAP_FIRST_MOMENTS = (MOMENTS[5], *MOMENTS[:5], MOMENTS[6])
+ON_FIRST = 2  # of them: each has so many ways that the rest stands on a second page
 STAGE_WORDS = {CUT: CUT, SIDE: "its side", CAP: "cap", INCISION: "incision"}
 COLUMNS = (("new cut", 46.0), ("bed", 57.0), ("least", 67.0), ("clearance", 84.0))
 NOTE_PT, NOTE_STEP_MM = 6.4, 2.75
@@ -49,6 +52,8 @@ def plan_b(code: str, eyes: dict[str, Comparison], date: str = "") -> bytes:
     paper.line([LEFT_MM, RIGHT_MM], [25.0, 25.0], 0.6)
     paper.text(LEFT_MM, 31.0, ANOTHER_DAY, 10.5, "bold")
     y = max([_eye(paper, side, comparison) for side, comparison in eyes.items()])
+    if more := {side: one for side, one in eyes.items() if one.under_cap.available and _moments(one)[1]}:
+        y = _second_page(paper, code, more)
     _notes(paper, eyes, y + 3.0)
     paper.close_page()
     return paper.finish()
@@ -70,21 +75,38 @@ def _eye(paper: Paper, side: str, comparison: Comparison) -> float:
     paper.text(x, 47.4, f"{first}{comparison.treatment.zone_mm:.2f} mm", 8.0)
     _clock(paper, x, 51.0, clock_of(comparison))
     _planes(paper, x, 66.0, comparison, side)
-    return _ways(paper, x, 106.0, comparison)
+    return _ways(paper, x, 106.0, comparison, _moments(comparison)[0])
+
+
+def _second_page(paper: Paper, code: str, eyes: dict[str, Comparison]) -> float:
+    """The moments of eyes that have no room on the first page; gives the line after them."""
+    paper.close_page()
+    paper.text(LEFT_MM, 17.0, f"If suction is lost, the other moments  {code}".strip(), 13, "serif")
+    for side in eyes:
+        paper.text(COLUMN_X[side], 25.0, f"{side} ({SIDES[side]})", 13, "serif")
+    return max([_ways(paper, COLUMN_X[side], 30.0, one, _moments(one)[1]) for side, one in eyes.items()])
 
 
 def _clock(paper: Paper, x: float, y: float, clock: Clock) -> None:
     """The four cuts on a line of time."""
     total = float(clock.total_s)
-    for stage, begin, end in zip(STAGE_WORDS, clock.begins_s, clock.ends_s, strict=True):
+    for stage, begin, end in zip(clock.order, clock.begins_s, clock.ends_s, strict=True):
         left, right = (x + COLUMN_MM * float(part) / total for part in (begin, end))
         paper.line([left, right, right, left, left], [y, y, y + 3.0, y + 3.0, y], 0.5)
         if right - left > 14.0:
             paper.text(0.5 * (left + right), y + 2.2, STAGE_WORDS[stage], 6.6, align="centre")
     ends = ", ".join(
-        f"{STAGE_WORDS[stage]} {float(end):.1f}" for stage, end in zip(STAGE_WORDS, clock.ends_s, strict=True)
+        f"{STAGE_WORDS[stage]} {float(end):.1f}" for stage, end in zip(clock.order, clock.ends_s, strict=True)
     )
-    paper.text(x, y + 6.2, f"seconds at which each cut ends: {ends}", 7.0, grey=0.25)
+    said = "seconds at which each cut ends" if clock.order == STAGES else "cap first; cuts end, s"
+    paper.text(x, y + 6.2, f"{said}: {ends}", 7.0, grey=0.25)
+
+
+def _moments(comparison: Comparison) -> tuple[tuple[Moment, ...], tuple[Moment, ...]]:
+    """The moments of the first page and those of the second, in the order of the cuts."""
+    if clock_of(comparison).order == STAGES:
+        return MOMENTS, ()
+    return CAP_FIRST_MOMENTS[:ON_FIRST], CAP_FIRST_MOMENTS[ON_FIRST:]
 
 
 def _planes(paper: Paper, x: float, y: float, comparison: Comparison, side: str) -> None:
@@ -122,12 +144,12 @@ def _planes(paper: Paper, x: float, y: float, comparison: Comparison, side: str)
     paper.text(x + COLUMN_MM, y + 34.6, ends[1], 9.0, "italic", "right")
 
 
-def _ways(paper: Paper, x: float, y: float, comparison: Comparison) -> float:
-    """The rescue options at each moment."""
+def _ways(paper: Paper, x: float, y: float, comparison: Comparison, moments: tuple[Moment, ...]) -> float:
+    """The rescue options at each of the moments; gives the line after them."""
     for words, right in COLUMNS:
         paper.text(x + right, y, words, 7.0, align="right", grey=0.3)
     y += 1.2
-    for title, stage, done in MOMENTS:
+    for title, stage, done in moments:
         found = rescue(comparison, stage, done)
         y += 4.2
         paper.text(x, y, f"{title}, {float(found.seconds):.1f} s", 8.2, "bold")
@@ -169,9 +191,12 @@ def _notes(paper: Paper, eyes: dict[str, Comparison], y: float) -> None:
     for side, comparison in eyes.items():
         if not comparison.under_cap.available:
             continue
-        for _, stage, done in MOMENTS:
+        for _, stage, done in sum(_moments(comparison), ()):
             found = rescue(comparison, stage, done)
-            ways |= {route.way.id: f"{route.way.name}: described in {route.way.source}." for route in found.routes}
+            if found.is_described:
+                at = "" if found.clock.order == STAGES else " at the incision"
+                described = {route.way.id + at: (route.way.name + at, route.way.source) for route in found.routes}
+                ways |= {id: f"{name}: described in {source}." for id, (name, source) in described.items()}
         found = rescue(comparison, CUT, 1.0)
         words += [f"{side}, lenticule cut done. {notice.text}" for notice in rescue_notices(comparison, found)]
     parts = [f"Depths in µm from the front surface, epithelium included. {PROTOCOL} {' '.join(ways.values())}", *words]

@@ -11,7 +11,7 @@ from tissue.eye.cornea import Cornea
 from tissue.ground.errors import given, number
 from tissue.ground.limits import keep_reasons, known_words, taken_over
 from tissue.ground.sources import data
-from tissue.ground.vocabulary import Flags, Floats
+from tissue.ground.vocabulary import CUT_ORDERS, LENTICULE_FIRST, Flags, Floats
 from tissue.removal.removal import Removal, Treatment, removal
 from tissue.removal.traits import FLAP, LENTICULE, SURFACE, Traits
 
@@ -77,7 +77,7 @@ class CapCut(Given):
 
 @dataclass(frozen=True, eq=False)
 class Judgement(Given):
-    """What the user decides: the line, the credits, the relationship, the margin and the clock."""
+    """What the user decides: the line, the credits, the relationship, the margin, time and order of the cuts."""
 
     bed_line_um: Floats = 250.0
     cap_credit: Floats = 1.0
@@ -85,12 +85,15 @@ class Judgement(Given):
     relationship: str = USUAL
     margin_um: Floats = 30.0
     clock_s: Floats = 24.0
+    cut_order: str = LENTICULE_FIRST
 
     def __post_init__(self) -> None:
         super().__post_init__()
         if str(self.relationship) != USUAL:
             words = known_words(self, "relationship", data("relationships"), USUAL)
             keep_reasons(self, self.reasons, words)
+        if str(self.cut_order) != LENTICULE_FIRST:
+            keep_reasons(self, self.reasons, known_words(self, "cut_order", CUT_ORDERS, LENTICULE_FIRST))
 
 
 @dataclass(frozen=True, eq=False)

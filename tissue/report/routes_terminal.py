@@ -8,7 +8,17 @@ from tissue.budget.strength.relationship import relationships
 from tissue.followup.today import healed_thickness
 from tissue.ground.published import pools
 from tissue.ground.sources import data, source
-from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE, least_written, most_written, rounded
+from tissue.ground.vocabulary import (
+    CAP,
+    CAP_FIRST,
+    CUT,
+    INCISION,
+    LENTICULE_FIRST,
+    SIDE,
+    least_written,
+    most_written,
+    rounded,
+)
 from tissue.report.measures import NO_FIGURE, NOT_STUDIED, STANDING_LINE
 from tissue.report.terminal import SIDES
 from tissue.routes.cutting import done_percent
@@ -26,6 +36,7 @@ STAGE_WORDS = {
     CAP: "in the cap cut",
     INCISION: "in the incision",
 }
+ORDER_WORDS = {LENTICULE_FIRST: "the lenticule is cut first", CAP_FIRST: "the cap is cut first"}
 
 
 def rescue_table(
@@ -41,7 +52,7 @@ def rescue_table(
     where = f", {STAGE_WORDS[stage]}" if stage else ""
     where += f", {done_percent(done)} % of it done" if done is not None else ""
     lines = [f"{SIDES[report['eye']]}   suction lost{where}", _clock_words(report), ANOTHER_DAY, ""]
-    lines += _routes(report, relationship, {way.id: way for way in rescue_ways().values()})
+    lines += _routes(report, relationship, rescue_ways() | rescue_ways(False) | rescue_ways())
     if report["thickest_flap_um"] is not None:
         lines.append(f"The thickest flap that keeps the margin: {most_written(report['thickest_flap_um'])} µm.")
     lines += [*_notices(report), "", "Published counts, over counts; never this eye's risk"]
@@ -78,7 +89,7 @@ def _clock_words(report):
     words = f"{report['seconds']:.1f} s on the clock of the cuts"
     if report["cut_radius_mm"] is not None:
         words += f"; the cut has reached a radius of {report['cut_radius_mm']:.2f} mm"
-    return words + "."
+    return f"{words}; {ORDER_WORDS[report['cut_order']]}." if "cut_order" in report else f"{words}."
 
 
 def _routes(report, relationship, ways):

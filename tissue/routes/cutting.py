@@ -10,23 +10,23 @@ from numpy.typing import NDArray
 from tissue.budget.comparison import Comparison
 from tissue.ground.errors import number, require
 from tissue.ground.limits import one_word
-from tissue.ground.vocabulary import CAP, CUT, STAGES, Floats
+from tissue.ground.vocabulary import CAP, CUT, CUT_ORDERS, INCISION, SIDE, STAGES, Floats
 from tissue.removal.options import Option
 
 UM_PER_MM = 1000.0
 
 
-def stage_number(stage: str) -> int:
-    """Place of a stage in the order of cuts, 0 to 3.
+def stage_number(stage: str, order: tuple[str, ...] = STAGES) -> int:
+    """Place of a stage in an order of cuts, 0 to 3.
 
     Raises:
         EyeError: a word that is no stage.
 
-    >>> stage_number("cap")
-    2
+    >>> stage_number("cap"), stage_number("cap", CUT_ORDERS["cap-first"])
+    (2, 0)
     """
     one_word(stage, "stage", STAGES)
-    return STAGES.index(stage)
+    return order.index(stage)
 
 
 def share_done(done: Floats) -> Floats:
@@ -51,9 +51,9 @@ def done_percent(done: Floats) -> str:
 
 @dataclass(frozen=True, eq=False)
 class Clock:
-    """The four cuts of an extraction in the order lenticule, its side cut, cap, incision; numbers or arrays.
+    """The four cuts of an extraction in their order; numbers or arrays.
 
-    swept_mm2: area that each cut sweeps [mm²], one item a stage. total_s: time of all four [s].
+    swept_mm2: area that each cut sweeps [mm²], one item a stage in that order. total_s: time of all four [s].
     The refraction is not among the fields: the time of a cut goes with its area. Source: common practice.
     """
 
@@ -61,6 +61,7 @@ class Clock:
     cap_radius_mm: Floats
     swept_mm2: tuple[Floats, ...]
     total_s: Floats
+    order: tuple[str, ...] = STAGES
 
     @property
     def shares(self) -> tuple[Floats, ...]:
@@ -86,12 +87,12 @@ class Clock:
             stage: one of STAGES.
             done: share of that stage's area [–], any shape.
         """
-        number_, done = stage_number(stage), share_done(done)
+        number_, done = stage_number(stage, self.order), share_done(done)
         begin, end = self.begins_s[number_], self.ends_s[number_]
         return np.asarray(begin + done * (end - begin))[()]
 
     def moment(self, seconds: Floats) -> tuple[int | NDArray[np.int_], Floats]:
-        """Number of the stage (0 to 3) and the share of it that is done [–] at a time on the clock [s], any shape.
+        """Number of the stage in the order (0 to 3) and the share of it that is done [–] at a time [s], any shape.
 
         Raises:
             EyeError: a time outside the clock.
@@ -118,15 +119,15 @@ class Clock:
             stage: one of STAGES.
             done: share f of the spiral's area [–], any shape.
         """
-        number_, f = stage_number(stage), share_done(done)
-        if STAGES[number_] == CUT:
+        _, f = stage_number(stage), share_done(done)
+        if stage == CUT:
             return self.lenticule_radius_mm * np.sqrt(1.0 - f)
-        if STAGES[number_] == CAP:
+        if stage == CAP:
             return self.cap_radius_mm * np.sqrt(f)
         return np.nan * self.lenticule_radius_mm * f
 
 
-def clock(option: Option, incision_mm: Floats, total_s: Floats) -> Clock:
+def clock(option: Option, incision_mm: Floats, total_s: Floats, order: tuple[str, ...] = STAGES) -> Clock:
     """The Clock of a lenticule extraction.
 
     Swept area: lenticule π·ρ_l², its side cut 2π·ρ_l·B, cap π·ρ_c², incision its width × C.
@@ -135,6 +136,7 @@ def clock(option: Option, incision_mm: Floats, total_s: Floats) -> Clock:
         option: Option of the extraction.
         incision_mm: width of the incision [mm].
         total_s: time of the four cuts [s].
+        order: the four stages as they are cut.
 
     >>> from tissue import Cornea, Refraction, Treatment, compare
     >>> plan = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
@@ -144,18 +146,23 @@ def clock(option: Option, incision_mm: Floats, total_s: Floats) -> Clock:
     taken = option.removal
     rho, cap = number(taken.radius_mm), number(option.cut_diameter_mm) / 2.0
     base, depth = number(taken.base_um) / UM_PER_MM, number(option.cut_um) / UM_PER_MM
-    swept = (np.pi * rho**2, 2.0 * np.pi * rho * base, np.pi * cap**2, number(incision_mm) * depth)
-    return Clock(rho[()], cap[()], tuple(area[()] for area in swept), number(total_s)[()])
+    areas = (np.pi * rho**2, 2.0 * np.pi * rho * base, np.pi * cap**2, number(incision_mm) * depth)
+    swept = dict(zip(STAGES, areas, strict=True))
+    return Clock(rho[()], cap[()], tuple(swept[stage][()] for stage in order), number(total_s)[()], order)
 
 
 def clock_of(comparison: Comparison) -> Clock:
     """The Clock of the lenticule extraction of a plan.
 
     Args:
-        comparison: Comparison.
+        comparison: Comparison; its eyes are cut in one order.
+
+    Raises:
+        EyeError: a column of orders.
     """
-    option = comparison.under_cap.option
-    return clock(option, comparison.cap.incision_mm, comparison.judgement.clock_s)
+    option, judgement = comparison.under_cap.option, comparison.judgement
+    one_word(judgement.cut_order, "cut_order", CUT_ORDERS)
+    return clock(option, comparison.cap.incision_mm, judgement.clock_s, CUT_ORDERS[judgement.cut_order])
 
 
 @dataclass(frozen=True, eq=False)
@@ -178,15 +185,15 @@ def cut_so_far(cuts: Clock, stage: str, done: Floats) -> CutSoFar:
 
     Args:
         cuts: Clock.
-        stage: one of STAGES; the earlier ones are done.
+        stage: one of STAGES; those before it in the order are done.
         done: share of that stage [–], any shape.
     """
-    at, f = stage_number(stage), share_done(done)
-    lenticule, side, cap, incision = (f if at == i else float(at > i) + 0.0 * f for i in range(len(STAGES)))
+    at, f = stage_number(stage, cuts.order), share_done(done)
+    share = {name: f if at == i else float(at > i) + 0.0 * f for i, name in enumerate(cuts.order)}
     return CutSoFar(
-        lenticule_inner_mm=cuts.reached_mm(CUT, lenticule),
+        lenticule_inner_mm=cuts.reached_mm(CUT, share[CUT]),
         lenticule_outer_mm=cuts.lenticule_radius_mm,
-        side_done=side,
-        cap_radius_mm=cuts.reached_mm("cap", cap),
-        incision_done=incision,
+        side_done=share[SIDE],
+        cap_radius_mm=cuts.reached_mm(CAP, share[CAP]),
+        incision_done=share[INCISION],
     )

@@ -4,14 +4,22 @@ import numpy as np
 
 from tissue.budget.comparison import Comparison
 from tissue.budget.notices import Notice, line_source
-from tissue.ground.sources import source
-from tissue.ground.vocabulary import Floats, most_written
+from tissue.ground.sources import data, source
+from tissue.ground.vocabulary import CUT, SIDE, Floats, most_written, rounded
+from tissue.routes.cap_first import above_cap_counted
+from tissue.routes.cutting import done_percent
 from tissue.routes.enhancement import Enhancement
 from tissue.routes.rescue import Rescue
 from tissue.routes.route import Route, where_words
-from tissue.routes.ways import ON_SURFACE, OVER_FLAP
+from tissue.routes.ways import AT_CAP, ON_SURFACE, OVER_FLAP
 
-FIELD_OF = {OVER_FLAP: "rescue_flap_um", "thinner-cap": "recut_cap_um", "thicker-cap": "recut_cap_um"}
+FIELD_OF = {
+    OVER_FLAP: "rescue_flap_um",
+    "thinner-cap": "recut_cap_um",
+    "thicker-cap": "recut_cap_um",
+    AT_CAP: None,
+    ON_SURFACE: None,
+}
 ABANDONED = (
     "Bed and strength of the new plan count the tissue beside the abandoned cut as intact, as if nothing had been cut "
     "there. How far that holds is not known."
@@ -43,7 +51,39 @@ def rescue_notices(comparison: Comparison, found: Rescue) -> list[Notice]:
         notices.append(Notice("abandoned-cut", None, None, ABANDONED))
     if any(route.way.id == "thicker-cap" and not route.off_centre for route in there):
         notices.append(Notice("cap-counted", comparison.under_cap.option.name, "cap_credit", COUNTED))
+    if not found.is_described:
+        notices = [_unknown(found), *notices, *_of_cut_cap(comparison, found, there)]
     return notices + _of_routes(comparison, there, new)
+
+
+def _unknown(found: Rescue) -> Notice:
+    """That no source says what is usual in this order of cuts."""
+    known = data("ways_out")["cap_first"]
+    text = f"{known['unknown']} {known['limit']}" if found.stage == CUT else known["unknown"]
+    return Notice("cut-order", None, "cut_order", text)
+
+
+def _of_cut_cap(comparison: Comparison, found: Rescue, there: list[Route]) -> list[Notice]:
+    """What else is not known of a way where the cap was cut first."""
+    notices = []
+    for route in there:
+        if route.way.id == ON_SURFACE and not route.off_centre:
+            judgement, chosen = comparison.judgement, comparison.judgement.relationship
+            cap, flap = (rounded(100 * credit) for credit in (judgement.cap_credit, judgement.flap_credit))
+            so, as_flap = route.strength_percent[chosen], above_cap_counted(comparison, judgement.flap_credit)[chosen]
+            text = (
+                f"{route.way.name}: the cap's plane stays in the cornea, and the cap counts as loaded by "
+                f"{cap} %. Counted as a flap, by {flap} %, the strength would be {rounded(as_flap, 1)} %, not "
+                f"{rounded(so, 1)} %."
+            )
+            notices.append(Notice("cap-as-flap", route.option.name, "flap_credit", text))
+        if route.way.id == "cap-as-flap" and found.stage == SIDE and found.done < 1.0:
+            text = (
+                f"{route.way.name}: {done_percent(found.done)} % of the lenticule's side cut is done. How its rim is "
+                "parted where it is not, this tool cannot tell."
+            )
+            notices.append(Notice("side-cut", route.option.name, None, text))
+    return notices
 
 
 def enhancement_notices(comparison: Comparison, found: Enhancement) -> list[Notice]:
@@ -102,7 +142,7 @@ def _close(route: Route, found: Rescue) -> Notice:
             if np.isnan(thickest)
             else f" A flap of {most_written(thickest)} µm would end this."
         )
-    else:
+    elif FIELD_OF[route.way.id]:
         text += " Another depth of the re-cut would end this."
     return Notice("clearance", route.option.name, FIELD_OF[route.way.id], text)
 

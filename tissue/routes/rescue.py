@@ -9,13 +9,12 @@ from tissue.budget.comparison import Comparison
 from tissue.budget.place import Place
 from tissue.ground.errors import given
 from tissue.ground.limits import of_kind, one_number, single_eye
-from tissue.ground.sources import data
-from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE, Array, Floats
+from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE, STAGES, Array, Floats
 from tissue.removal.options import Option, flap, lenticule
-from tissue.routes.clearance import least_over
+from tissue.routes.cap_first import by_geometry, flap_at_cap, is_little, on_surface, over_what_is_cut
 from tissue.routes.cutting import Clock, CutSoFar, clock_of, cut_so_far
 from tissue.routes.route import Route, new_plan, too_wide
-from tissue.routes.ways import OVER_FLAP, Way, rescue_ways
+from tissue.routes.ways import AT_CAP, ON_SURFACE, OVER_FLAP, Way, rescue_ways
 
 USUAL_THIN_FLAP_UM = 90.0  # the rescue flap is not made thinner than this by rule; common practice
 THINNEST_FLAP_UM = 60.0  # under this no flap is cut; the limit of the input flap_um
@@ -28,6 +27,7 @@ class Rescue:
 
     seconds: on the clock of the cuts [s]. cut_radius_mm: how far the interrupted spiral has come [mm], NaN for a
     side cut. thickest_flap_um: thickest flap that keeps the margin [µm], NaN where none does or none is in question.
+    is_described: whether the routes are described by others; where not, they are what the geometry leaves.
     """
 
     stage: str
@@ -39,6 +39,7 @@ class Rescue:
     thickest_flap_um: Floats
     margin_um: Floats
     routes: tuple[Route, ...]
+    is_described: bool
 
 
 def rescue(comparison: Comparison, stage: str, done: float) -> Rescue:
@@ -62,15 +63,18 @@ def rescue(comparison: Comparison, stage: str, done: float) -> Rescue:
     done = one_number(done, "done", 0.0, 1.0)
     cuts = clock_of(comparison)
     cut = cut_so_far(cuts, stage, done)
-    names = usual(stage, done)
+    described = cuts.order == STAGES or stage == INCISION  # at the last cut the same tissue is cut in both orders
+    names = usual(stage, done) if described else by_geometry(stage, done)
     room = flap_room(comparison, cut)
     makers = {
         OVER_FLAP: lambda way: _flap(comparison, way, room),
         "thinner-cap": lambda way: _thinner(comparison, way, cut),
         "thicker-cap": lambda way: _thicker(comparison, way, cut),
         "cap-as-flap": lambda way: _cap_as_flap(comparison, way),
+        AT_CAP: lambda way: flap_at_cap(comparison, way, cut),
+        ON_SURFACE: lambda way: on_surface(comparison, way, cut),
     }
-    ways = [rescue_ways()[name] for name in names]
+    ways = [rescue_ways(described)[name] for name in names]
     routes = tuple(makers.get(way.id, lambda way: _same_plan(comparison, way))(way) for way in ways)
     return Rescue(
         stage=stage,
@@ -82,6 +86,7 @@ def rescue(comparison: Comparison, stage: str, done: float) -> Rescue:
         thickest_flap_um=thickest_flap_um(comparison, room) if OVER_FLAP in names else np.nan,
         margin_um=comparison.judgement.margin_um,
         routes=routes,
+        is_described=described,
     )
 
 
@@ -93,9 +98,8 @@ def usual(stage: str, done: float) -> tuple[str, ...]:
     >>> usual("lenticule", 0.0999), usual("lenticule", 0.1)
     (('restart',), ('flap', 'thinner-cap', 'thicker-cap'))
     """
-    few = 100.0 * done < data("ways_out")["rescue"]["restart_below_percent"]
     return {
-        CUT: ("restart",) if few else (OVER_FLAP, "thinner-cap", "thicker-cap"),
+        CUT: ("restart",) if is_little(done) else (OVER_FLAP, "thinner-cap", "thicker-cap"),
         SIDE: ("repeat-side-cut",),
         CAP: ("repeat-cap", "cap-as-flap", OVER_FLAP) if done > 0 else ("repeat-cap", "cap-as-flap"),
         INCISION: ("repeat-incision", "open-by-hand", "cap-as-flap", OVER_FLAP),
@@ -114,18 +118,13 @@ def flap_room(comparison: Comparison, cut: CutSoFar) -> Place:
     """
     old, ablation = comparison.under_cap.option, comparison.under_flap.option.removal
     taken, C = old.removal, old.cut_um
-    centre = taken.centre_x_mm, taken.centre_y_mm
-    edges = taken.profile.zone_radius_mm, taken.radius_mm, ablation.radius_mm
-    below = least_over(
+    return over_what_is_cut(
+        comparison,
+        cut,
         lambda x, y: C + taken.r_um(x, y) - ablation.t_um(x, y),
-        centre,
-        cut.lenticule_inner_mm,
-        cut.lenticule_outer_mm,
-        edges,
+        lambda x, y: C - ablation.t_um(x, y),
+        (taken.profile.zone_radius_mm, taken.radius_mm, ablation.radius_mm),
     )
-    above = least_over(lambda x, y: C - ablation.t_um(x, y), centre, 0.0, cut.cap_radius_mm, edges)
-    nearer = (np.asarray(cut.cap_radius_mm) > 0.0) & (above.value < below.value)
-    return Place(*(np.where(nearer, new, old)[()] for new, old in zip(above, below, strict=True)))
 
 
 def thickest_flap_um(comparison: Comparison, room: Place) -> Floats:
@@ -169,7 +168,9 @@ def _thinner(comparison: Comparison, way: Way, cut: CutSoFar) -> Route:
     C, margin = old.cut_um, comparison.judgement.margin_um
     cap = np.where(given(wanted, np.inf) < C, given(wanted, np.nan), C - margin)[()]
     r_um = old.removal.r_um
-    clearance = _over_old_lenticule(comparison, cut, lambda x, y: C + r_um(x, y) - (cap + r_um(x, y)))
+    clearance = _over_old_cuts(
+        comparison, cut, lambda x, y: C + r_um(x, y) - (cap + r_um(x, y)), lambda x, y: C - (cap + r_um(x, y))
+    )
     why_not = _too_shallow("cap", cap, comparison.cornea.epithelium_um)
     return new_plan(comparison, way, _recut(comparison, cap), clearance, why_not)
 
@@ -178,7 +179,7 @@ def _thicker(comparison: Comparison, way: Way, cut: CutSoFar) -> Route:
     """The same lenticule again below the abandoned cut: cap C + B + max t + margin, or the given one over C."""
     old, wanted = comparison.under_cap.option, comparison.cap.recut_cap_um
     C, margin = old.cut_um, comparison.judgement.margin_um
-    lowest = _over_old_lenticule(comparison, cut, lambda x, y: -C - old.removal.r_um(x, y))
+    lowest = _over_old_cuts(comparison, cut, lambda x, y: -C - old.removal.r_um(x, y), lambda x, y: 0.0 * x - C)
     cap = np.where(given(wanted, -np.inf) > C, given(wanted, np.nan), margin - lowest.value)[()]
     clearance = lowest._replace(value=cap + lowest.value)
     why_not = ""
@@ -197,13 +198,16 @@ def _cap_as_flap(comparison: Comparison, way: Way) -> Route:
     return new_plan(comparison, way, option)
 
 
-def _over_old_lenticule(comparison: Comparison, cut: CutSoFar, value: Callable[[Array, Array], Floats]) -> Place:
-    """The least value over the annulus of the lenticule cut, a Place."""
+def _over_old_cuts(
+    comparison: Comparison,
+    cut: CutSoFar,
+    ring: Callable[[Array, Array], Floats],
+    disc: Callable[[Array, Array], Floats],
+) -> Place:
+    """The least over what is cut of the lenticule and of the cap above it, a Place; see `over_what_is_cut`."""
     taken = comparison.under_cap.option.removal
-    centre = taken.centre_x_mm, taken.centre_y_mm
-    return least_over(
-        value, centre, cut.lenticule_inner_mm, cut.lenticule_outer_mm, (taken.profile.zone_radius_mm, taken.radius_mm)
-    )
+    edges = taken.profile.zone_radius_mm, taken.radius_mm
+    return over_what_is_cut(comparison, cut, ring, disc, edges, within_mm=taken.radius_mm)
 
 
 def _recut(comparison: Comparison, cap_um: Floats) -> Option:

@@ -2,14 +2,19 @@
 
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 from tissue.ground.published import Row, pool_rows, pools, share_interval
 from tissue.ground.sources import data, source
 
 ANOTHER_DAY = data("ways_out")["rescue"]["another_day"]
 PROTOCOL = "The surgeon's own protocol decides."
-OVER_FLAP, ON_SURFACE = "flap", "surface"  # ids of two ways; the others are met in one place each
-IN_WORDS = {"T": "common practice, no published source", "M": "from memory, not checked"}
+OVER_FLAP, ON_SURFACE, AT_CAP = "flap", "surface", "flap-at-cap"  # the ids that are met in more than one place
+IN_WORDS = {
+    "T": "common practice, no published source",
+    "M": "from memory, not checked",
+    "G": "no published source for this order of cuts; worked out from the geometry",
+}
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,10 +43,10 @@ def _place(entry: dict[str, str]) -> str:
     return f"{words} ({entry['of']})" if "of" in entry else words
 
 
-def _ways(group: str) -> dict[str, Way]:
-    """The ways of one group of the data file, by id."""
+def _ways(tables: dict[str, dict[str, Any]]) -> dict[str, Way]:
+    """The ways of tables of the data file, by id."""
     made = {}
-    for name, row in data("ways_out")[group]["ways"].items():
+    for name, row in tables.items():
         places = row["described"]
         made[name] = Way(
             id=name,
@@ -54,13 +59,19 @@ def _ways(group: str) -> dict[str, Way]:
 
 
 @cache
-def rescue_ways() -> dict[str, Way]:
+def rescue_ways(described: bool = True) -> dict[str, Way]:
     """Rescue options when suction is lost, by id.
 
-    >>> list(rescue_ways())[:2]
-    ['restart', 'flap']
+    Args:
+        described: True for those that others describe, False for those of an order of cuts that nobody describes.
+
+    >>> list(rescue_ways())[:2], list(rescue_ways(False))[:2]
+    (['restart', 'flap'], ['restart', 'repeat-cap'])
     """
-    return _ways("rescue")
+    tables = data("ways_out")["rescue"]["ways"]
+    if described:
+        return _ways(tables)
+    return _ways({name: tables.get(name, {}) | row for name, row in data("ways_out")["cap_first"]["ways"].items()})
 
 
 @cache
@@ -70,7 +81,7 @@ def enhancement_ways() -> dict[str, Way]:
     >>> list(enhancement_ways())
     ['surface', 'thin-flap', 'cap-to-flap', 'deeper-lenticule']
     """
-    return _ways("enhancement")
+    return _ways(data("ways_out")["enhancement"]["ways"])
 
 
 @cache

@@ -24,7 +24,7 @@ SAME_TIME = (
 )
 SIDE_PX, TOP_PX, BOX_PX, BOTTOM_PX = 8, 40, 26, 22
 HEAD = 1.0 + 24.0 / BOX_PX  # where the mark of the moment stands, as a part of the box
-NAME_PX, APART_PX = 12.5, 6.0
+NAME_PX, THIN_PX, APART_PX = 12.5, 11.5, 6.0
 THIN_ROW_PX, MOMENT_ROW_PX = 10.0, 28.0  # over the box, to the middle of the words
 
 
@@ -43,7 +43,7 @@ def clock_line(clock: Clock, seconds: float, look: Look, width_px: float) -> Fig
     ticks = {"showticklabels": True, "tickfont": {"size": 11, "color": look.ink2}, "ticksuffix": " s"}
     frame["xaxis"] = axis((0.0, 1.0), (0.0, total), "y", **ticks)
     frame["yaxis"] = axis((0.0, 1.0), (0.0, 1.0 + TOP_PX / BOX_PX), "x")
-    ends = list(zip(CUT_NAMES, map(float, clock.begins_s), map(float, clock.ends_s), strict=True))
+    ends = list(zip(clock.order, map(float, clock.begins_s), map(float, clock.ends_s), strict=True))
     data = [area((np.array([0.0, seconds, seconds, 0.0]), np.array([0.0, 0.0, 1.0, 1.0])), "", look.above)]
     data.append(lines([((a, b, b, a, a), (0.0, 0.0, 1.0, 1.0, 0.0)) for _, a, b in ends], "", look.ink, 1))
     data.append(lines([((seconds, seconds), (0.0, HEAD))], "", look.ink, 2.4))
@@ -59,13 +59,22 @@ def _names(
     ends: Sequence[tuple[str, float, float]], seconds: float, per_s: float, look: Look
 ) -> tuple[list[Figure], list[tuple[tuple[float, float], tuple[float, float]]]]:
     """Names of the cuts: in their box where there is room beside the moment, else over it with a leader."""
-    notes, leaders = [], []
+    notes: list[Figure] = []
+    leaders: list[tuple[tuple[float, float], tuple[float, float]]] = []
+    over: list[tuple[str, float]] = []  # names over their box, and where
     for name, begin, end in ends:
         at = _room(CUT_NAMES[name], begin * per_s, end * per_s, seconds * per_s)
         if at is not None:
             notes.append(words(CUT_NAMES[name], at / per_s, 0.5, NAME_PX, look.ink))
             continue
-        middle, half = 0.5 * (begin + end), 0.5 * text_width(SHORT_NAMES[name], 11.5)
+        middle = 0.5 * (begin + end)
+        leaders.append(((middle,) * 2, (1.0, 1.0 + 4.0 / BOX_PX)))
+        short = SHORT_NAMES[name]
+        if over and (middle - over[-1][1]) * per_s < text_width(short, THIN_PX):  # two thin cuts, one after the other
+            short, middle = f"{over[-1][0]}, {short}", 0.5 * (over.pop()[1] + middle)
+        over.append((short, middle))
+    for short, middle in over:
+        half = 0.5 * text_width(short, THIN_PX)
         place = {"xanchor": "center", "yanchor": "middle", "yshift": THIN_ROW_PX}
         last = ends[-1][2]
         if (last - middle) * per_s < half:  # it would leave the figure: its right edge at the end, or at the moment
@@ -74,8 +83,7 @@ def _names(
             middle = seconds if crossed else last
         elif abs(middle - seconds) * per_s < half + APART_PX:
             place |= {"xanchor": "left", "xshift": 8} if middle > seconds else {"xanchor": "right", "xshift": -8}
-        notes.append(words(SHORT_NAMES[name], middle, 1.0, 11.5, look.ink2, **place))
-        leaders.append(((0.5 * (begin + end),) * 2, (1.0, 1.0 + 4.0 / BOX_PX)))
+        notes.append(words(short, middle, 1.0, THIN_PX, look.ink2, **place))
     return notes, leaders
 
 
@@ -94,7 +102,7 @@ def _room(text: str, left: float, right: float, moment: float) -> float | None:
 def _moment(clock: Clock, seconds: float, total: float, look: Look) -> Figure:
     """The moment and how far the cut of that moment has come."""
     stage, done = clock.moment(seconds)
-    text = f"<b>{seconds:.1f} s</b>, {tuple(SHORT_NAMES.values())[int(stage)]} {done_percent(done)} % done"
+    text = f"<b>{seconds:.1f} s</b>, {SHORT_NAMES[clock.order[int(stage)]]} {done_percent(done)} % done"
     right = seconds > 0.75 * total
     place = {"xanchor": "right" if right else "left", "yanchor": "middle", "yshift": MOMENT_ROW_PX}
     return words(text, seconds, 1.0, NAME_PX, look.ink, xshift=-9 if right else 9, **place)
@@ -103,8 +111,8 @@ def _moment(clock: Clock, seconds: float, total: float, look: Look) -> Figure:
 def describe_clock(clock: Clock, seconds: float) -> str:
     """The line of time in words, with its numbers."""
     ends = ", ".join(
-        f"{name} to {float(end):.1f} s" for name, end in zip(CUT_NAMES.values(), clock.ends_s, strict=True)
+        f"{CUT_NAMES[name]} to {float(end):.1f} s" for name, end in zip(clock.order, clock.ends_s, strict=True)
     )
     stage, done = clock.moment(seconds)
-    now = tuple(CUT_NAMES.values())[int(stage)]
+    now = CUT_NAMES[clock.order[int(stage)]]
     return f"The cuts in their order: {ends}. The moment is {seconds:.1f} s: {now}, {done_percent(done)} % done."

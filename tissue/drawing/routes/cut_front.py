@@ -20,9 +20,8 @@ from tissue.routes.cutting import Clock, CutSoFar, cut_so_far, done_percent
 RING_HATCH, DISC_HATCH = Hatch("/", 6, 0.24), Hatch("\\", 7, 0.14)
 CLEAR = "rgba(0,0,0,0)"
 FROM_DEG = 90.0  # a side cut under way is drawn from the top on, clockwise: where it begins is not known
-STEPS = ((CUT, 0.5), (SIDE, 1.0), (CAP, 0.5), (INCISION, 1.0))
-TITLES = ("1  Lenticule, outside in", "2  Its side cut", "3  Cap, inside out", "4  Incision")
-NARROW_TITLES = ("1  Lenticule,<br>outside in", "2  Its side cut", "3  Cap,<br>inside out", "4  Incision")
+DRAWN_AT = {CUT: 0.5, SIDE: 1.0, CAP: 0.5, INCISION: 1.0}
+TITLES = {CUT: "Lenticule, outside in", SIDE: "Its side cut", CAP: "Cap, inside out", INCISION: "Incision"}
 TITLE_PX, EYE_PX, STRIP_PX, FOOT_PX = 48, 168, 84, 24
 GAP_SHARE, NARROW_PX = 0.02, 700
 STRIP_UM = 660.0  # depth shown under each picture
@@ -101,7 +100,7 @@ def cut_words(cut: CutSoFar) -> str:
 
 
 def order_of_cuts(comparison: Comparison, clock: Clock, look: Look, width_px: float) -> Figure:
-    """Four pictures from the front, each with its section: lenticule, its side, cap, incision.
+    """Four pictures from the front, each with its section, in the order of the clock.
 
     Args:
         comparison: Comparison of one eye with a lenticule extraction.
@@ -113,14 +112,15 @@ def order_of_cuts(comparison: Comparison, clock: Clock, look: Look, width_px: fl
     frame, data, notes = layout(look, None, height, (0, 0, 0, 0)), [], []
     each = (1.0 - 3.0 * GAP_SHARE) / 4.0
     radius = 1.04 * float(comparison.cornea.white_to_white_mm) / 2.0
-    for i, (stage, done) in enumerate(STEPS):
-        cut, axes = cut_so_far(clock, stage, done), str(2 * i + 1) if i else ""
+    for i, stage in enumerate(clock.order):
+        cut, axes = cut_so_far(clock, stage, DRAWN_AT[stage]), str(2 * i + 1) if i else ""
         left = i * (each + GAP_SHARE)
         half = _half_mm(each * width_px, radius)
         _axes(frame, i, (left, left + each), half, radius, height)
         data += cut_rings(comparison, cut, look, axes) + _ways_of_travel(comparison, stage, cut, look, axes)
         data += _strip(comparison, cut, stage, look, str(2 * i + 2))
-        title = (NARROW_TITLES if width_px < NARROW_PX else TITLES)[i]
+        title = f"{i + 1}  {TITLES[stage]}"
+        title = title.replace(", ", ",<br>") if width_px < NARROW_PX else title
         place = {"xanchor": "left", "xref": "paper", "yref": "paper"}
         notes.append(words(title, left, 1.0, 15, look.ink, yanchor="top", serif=True, weight=600, **place))
         begin, end = float(clock.begins_s[i]), float(clock.ends_s[i])
@@ -223,7 +223,8 @@ def _rim_um(taken: Removal, line: Meridian, position: float) -> float:
 def describe_order(clock: Clock, comparison: Comparison) -> str:
     """The four pictures in words, with their numbers."""
     parts = []
-    for i, (stage, done) in enumerate(STEPS):
+    for i, stage in enumerate(clock.order):
+        done = DRAWN_AT[stage]
         cut = cut_so_far(clock, stage, done)
         begin, end = float(clock.begins_s[i]), float(clock.ends_s[i])
         parts.append(f"{CUT_NAMES[stage]}, {_time(begin, end)}, drawn at {done_percent(done)} %: {cut_words(cut)}")

@@ -12,7 +12,7 @@ from tissue.drawing.base.rings import Circle, Front, front
 from tissue.drawing.base.traces import Points, area, axis, layout, lines, listed, texts
 from tissue.drawing.routes.cut_clock import CUT_NAMES, describe_clock
 from tissue.drawing.routes.cut_front import FROM_DEG, cut_words
-from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE, STAGES, Array, Figure, Floats
+from tissue.ground.vocabulary import CAP, CUT, INCISION, SIDE, Array, Figure, Floats
 from tissue.routes.cutting import Clock, cut_so_far
 
 HEIGHT_PX, TOP_PX, BOTTOM_PX = 236, 6, 2
@@ -50,7 +50,7 @@ def cuts_played(comparison: Comparison, side: str, clock: Clock, seconds: float,
         "strokes": strokes,
         "now": round(float(seconds), 3),
         "total": float(clock.total_s),
-        "stages": [[float(end), CUT_NAMES[name]] for name, end in zip(STAGES, clock.ends_s, strict=True)],
+        "stages": [[float(end), CUT_NAMES[name]] for name, end in zip(clock.order, clock.ends_s, strict=True)],
     }
     frame = layout(look, None, HEIGHT_PX, (0, 0, TOP_PX, BOTTOM_PX), meta={"played": played})
     return {"data": data, "layout": frame | _axes(seen, line, reach, look, width_px)}
@@ -106,7 +106,7 @@ def _from_front(seen: Front, outer: Circle, clock: Clock, pink: str, look: Look)
     x, y = seen.centre
     cap = seen.cap_there
     ends = clock.begins_s, clock.ends_s
-    side, opening = STAGES.index(SIDE), STAGES.index(INCISION)
+    side, opening = clock.order.index(SIDE), clock.order.index(INCISION)
     around = outer.arc(FROM_DEG - 360.0, FROM_DEG, 5.0)
     return [
         stroke(
@@ -152,11 +152,11 @@ def _in_section(comparison: Comparison, line: Meridian, clock: Clock, pink: str,
         depth = cut + np.asarray(taken.r_um(*line.place(at)))
         found.append(stroke("2", (at, depth), clock.seconds(CUT, 1.0 - (1.0 - share) ** 2), (pink, CUT_PX)))
         upright = ((sign * rim,) * 2, (float(depth[0]), cut))
-        found.append(stroke("2", upright, [float(begins[STAGES.index(SIDE)])] * 2, (pink, CUT_PX)))
+        found.append(stroke("2", upright, [float(begins[clock.order.index(SIDE)])] * 2, (pink, CUT_PX)))
         flat = (sign * radius * share, np.full(share.shape, cut))
         found.append(stroke("2", flat, clock.seconds(CAP, share**2), (look.ink, CUT_PX)))
     out = np.sign(np.cos(np.radians(towards - line.direction_deg))) * radius
-    seconds = _evenly((begins, clock.ends_s), STAGES.index(INCISION), 2)
+    seconds = _evenly((begins, clock.ends_s), clock.order.index(INCISION), 2)
     return [*found, stroke("2", ((out, out), (cut, 0.0)), seconds, (pink, OPEN_PX / 2.0))]
 
 
@@ -178,4 +178,6 @@ def stroke(
 def describe_played(clock: Clock, seconds: float) -> str:
     """The picture in words, with its numbers."""
     stage, done = clock.moment(seconds)
-    return f"{describe_clock(clock, seconds)} Cut by then: {cut_words(cut_so_far(clock, STAGES[int(stage)], done))}."
+    return (
+        f"{describe_clock(clock, seconds)} Cut by then: {cut_words(cut_so_far(clock, clock.order[int(stage)], done))}."
+    )

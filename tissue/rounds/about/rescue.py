@@ -4,15 +4,18 @@ import numpy as np
 from numpy.random import Generator
 
 from tissue.ground.sources import data
-from tissue.ground.vocabulary import CAP, CUT, Floats
+from tissue.ground.vocabulary import CAP, CUT, SIDE, STAGES, Floats
 from tissue.rounds.about.routes import BOTH, may_go_on, moment
 from tissue.rounds.cases import Case, asked, micrometres, picked, um_line
 from tissue.rounds.line import Given, Line, Slip, written
 from tissue.rounds.question import Question
-from tissue.routes.cutting import clock_of
+from tissue.routes.cutting import Clock, clock_of
 from tissue.routes.rescue import flap_room, rescue
 from tissue.routes.ways import ANOTHER_DAY
 
+CLOCK_WORDS = {CUT: "lenticule", SIDE: "its side cut", CAP: "cap"}
+BEFORE_WORDS = CLOCK_WORDS | {SIDE: "side cut"}
+KEYS = {CUT: "lenticule cut", SIDE: "side cut", CAP: "cap cut"}
 ROUND_UM = 0.1  # a place is used where its figures lead to the room that was found
 PLACE_DECIMALS = 2
 
@@ -24,6 +27,11 @@ def _done(rng: Generator) -> float:
 
 def _mm(value: Floats) -> str:
     return f"{written(float(value), PLACE_DECIMALS)} mm"
+
+
+def _first(cuts: Clock) -> str:
+    """What holds for one order of the cuts alone, behind a sentence."""
+    return "" if cuts.order == STAGES else ", the lenticule cut first"
 
 
 def cut_radius(case: Case, rng: Generator) -> Question | None:
@@ -66,7 +74,7 @@ def cut_share(case: Case, rng: Generator) -> Question | None:
     lines = [
         Line("Share of the area inside the radius", 100.0 * inner, "%", 1).by("100 · ({reached} / {rim})²", quantities),
         Line("Share that is done", answer, "%", 1).by("100 · (1 − ({reached} / {rim})²)", quantities),
-        Line(f"{limit} % is the limit under which the same plan again is described", sign="·"),
+        Line(f"{limit} % is the limit under which the same plan again is described{_first(cuts)}", sign="·"),
     ]
     slips = (
         Slip("left-out", 100.0 * (1.0 - reached / rim), "the square is left out: the area goes with it"),
@@ -140,21 +148,32 @@ def clock_time(case: Case, rng: Generator) -> Question | None:
     if not may_go_on(case):
         return None
     cuts = clock_of(case.comparison)
-    first, side, cap, _ = (100.0 * float(share) for share in cuts.shares)
-    total, answer = float(cuts.total_s), float(cuts.seconds(CAP, done))
+    stage = CAP if cuts.order == STAGES else CUT  # the spiral that is cut after the other
+    before = cuts.order[: cuts.order.index(stage)]
+    share = {name: 100.0 * float(part) for name, part in zip(cuts.order, cuts.shares, strict=True)}
+    total, answer = float(cuts.total_s), float(cuts.seconds(stage, done))
     given = [
-        moment(CAP, done),
+        moment(stage, done),
         Given("All four cuts", f"{written(total, 1)} s"),
-        Given("Of that: lenticule, its side cut", f"{written(first, 1)} %, {written(side, 1)} %"),
-        Given("Cap cut", f"{written(cap, 1)} %"),
-    ]
-    shares = {"lenticule cut": (first, 1), "side cut": (side, 1), "cap cut": (cap, 1), "done": (100.0 * done, 0)}
-    lines = [
-        Line("Lenticule and side cut", total * (first + side) / 100.0, "s", 1).by(
-            "{all} · ({lenticule cut} + {side cut}) / 100", shares | {"all": (total, 1)}
+        Given(
+            f"Of that: {', '.join(CLOCK_WORDS[name] for name in before)}",
+            ", ".join(f"{written(share[name], 1)} %" for name in before),
         ),
-        Line("What is done of the cap cut", total * done * cap / 100.0, "s", 1, "+").by(
-            "{all} · {done} / 100 · {cap cut} / 100", shares | {"all": (total, 1)}
+        Given(f"{CLOCK_WORDS[stage].capitalize()} cut", f"{written(share[stage], 1)} %"),
+    ]
+    quantities = {KEYS[name]: (share[name], 1) for name in (*before, stage)}
+    quantities |= {"done": (100.0 * done, 0), "all": (total, 1)}
+    earlier = " + ".join(f"{{{KEYS[name]}}}" for name in before)
+    earlier = f"({earlier})" if len(before) > 1 else earlier
+    lines = [
+        Line(
+            " and ".join(BEFORE_WORDS[name] for name in before).capitalize(),
+            total * sum(share[name] for name in before) / 100.0,
+            "s",
+            1,
+        ).by(f"{{all}} · {earlier} / 100", quantities),
+        Line(f"What is done of the {KEYS[stage]}", total * done * share[stage] / 100.0, "s", 1, "+").by(
+            f"{{all}} · {{done}} / 100 · {{{KEYS[stage]}}} / 100", quantities
         ),
         Line("Time when suction is lost", answer, "s", 1, "="),
     ]

@@ -45,6 +45,8 @@ def suction(case: Case, rng: Generator) -> Question | None:
     if not may_go_on(case):
         return None
     found = rescue(case.comparison, stage, done)
+    if not found.is_described:  # what no source says is not asked
+        return None
     names = {way.id: way.name for way in rescue_ways().values()}
     answer = tuple(names[one.way.id] for one in found.routes)
     rows = [moment(stage, done)]

@@ -3,7 +3,6 @@
 from dataclasses import dataclass, field
 from typing import Any
 
-from tissue.ground.vocabulary import STAGES
 from tissue.routes.cutting import clock_of
 
 MOST_KEPT = 100
@@ -77,5 +76,5 @@ def put_moment(plan: Any, side: str, seconds: float) -> None:
         return
     clock = clock_of(shown.comparison)
     at, done = clock.moment(min(max(seconds, 0.0), float(clock.total_s)))
-    plan.edit(side, "suction_stage", STAGES[int(at)])
+    plan.edit(side, "suction_stage", clock.order[int(at)])
     plan.edit(side, "suction_done", f"{float(done):.4g}")

@@ -12,7 +12,7 @@ from tissue.drawing.routes import cut_clock, cut_front, cut_played, ways_out
 from tissue.drawing.section.section import NARROW_PX
 from tissue.entry.checks import Fault
 from tissue.entry.file_name import file_name
-from tissue.ground.vocabulary import STAGES, most_written
+from tissue.ground.vocabulary import CAP_FIRST, LENTICULE_FIRST, most_written
 from tissue.report.measures import rounded
 from tissue.routes.cutting import Clock, clock_of, done_percent
 from tissue.routes.notices import rescue_notices
@@ -38,6 +38,12 @@ CELLS = (
     Cell("suction_done", "Done, % of that cut's area"),
 )
 TITLE = "Rescue options, as others describe them"
+NOT_DESCRIBED = "Rescue options, as the geometry leaves them: nobody describes them for this order"
+ORDER_SAID = {
+    LENTICULE_FIRST: "Order: the lenticule first, common practice.",
+    CAP_FIRST: "Order: the cap first, as you set it; no published source says what is usual then.",
+}
+OWN_ORDER = "Order and time are your own settings, under More: limits and assumptions."
 READ_AS = (
     "Heavy line: cut so far. Dotted: the rest of the plan. Hatched, with the line of its name: the "
     "new plan. Each section runs through the least clearance of its way, else from 0 to 180°."
@@ -69,7 +75,8 @@ def _screen(on_desk: Desk, shown: Shown, colours: Look) -> None:
     found = kept("rescue", (shown, stage, done), lambda: rescue(comparison, stage, done))
     reached = "" if np.isnan(found.cut_radius_mm) else f", which has reached a radius of {found.cut_radius_mm:.2f} mm"
     said = f"In the {cut_clock.CUT_NAMES[stage]}, {done_percent(done)} % of it done{reached}."
-    piece("suction_said", prose(said) + tag("p", ANOTHER_DAY, class_="another-day") + part(TITLE))
+    title = TITLE if found.is_described else NOT_DESCRIBED
+    piece("suction_said", prose(said) + tag("p", ANOTHER_DAY, class_="another-day") + part(title))
     narrow = width < NARROW_PX
     for i, routes in enumerate(rows_of(found.routes, 3)):
         piece(f"suction_heads{i}", heads(routes, narrow))
@@ -84,7 +91,7 @@ def _screen(on_desk: Desk, shown: Shown, colours: Look) -> None:
                 tall=True,
             ),
         )
-        piece(f"suction_ways{i}", ways_table(routes, comparison, side, narrow, TITLE))
+        piece(f"suction_ways{i}", ways_table(routes, comparison, side, narrow, title))
     under = notes(READ_AS) + ways_notes(comparison.judgement) + prose(_thickest(found))
     piece("suction_under", under + notice_lines(rescue_notices(comparison, found)))
     _order(on_desk, shown, colours, width)
@@ -171,7 +178,8 @@ def _on_clock(on_desk: Desk, clock: Clock, planned: Any) -> Any:
     seconds = min(FIRST_S if planned is None else round(float(clock.seconds(*planned)), 1), total)
     key = widget_key("suction_s", seconds, (on_desk.id, on_desk.side))
     label = (
-        f"Seconds since the first cut began, of {total:g} in all (your own time, under More: limits and assumptions)"
+        f"Seconds since the first cut began, of {total:g} in all (your own time and order, under More: limits and "
+        "assumptions)"
     )
     st.slider(
         label,
@@ -186,7 +194,7 @@ def _on_clock(on_desk: Desk, clock: Clock, planned: Any) -> Any:
     if planned is not None:
         return planned
     at, done = clock.moment(seconds)
-    return STAGES[int(at)], float(done)
+    return clock.order[int(at)], float(done)
 
 
 def _moved(on_desk: Desk, side: str, key: str) -> None:
@@ -212,9 +220,8 @@ def _order(on_desk: Desk, shown: Shown, colours: Look, width: Any) -> None:
         ),
     )
     under = "Upper row from the front, lower row along the incision with the front drawn flat; arrows show the way a "
-    piece(
-        "suction_order_said", notes(under + "spiral travels. Coloured: the cut of that step. Order: common practice.")
-    )
+    order = ORDER_SAID[shown.comparison.judgement.cut_order]
+    piece("suction_order_said", notes(under + f"spiral travels. Coloured: the cut of that step. {order} {OWN_ORDER}"))
 
 
 def _page(on_desk: Desk) -> None:
