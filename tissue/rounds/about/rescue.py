@@ -13,7 +13,7 @@ from tissue.routes.cutting import Clock, clock_of
 from tissue.routes.rescue import flap_room, rescue
 from tissue.routes.ways import ANOTHER_DAY
 
-CLOCK_WORDS = {CUT: "lenticule", SIDE: "its side cut", CAP: "cap"}
+CLOCK_WORDS = {CUT: CUT, SIDE: "its side cut", CAP: "cap"}
 BEFORE_WORDS = CLOCK_WORDS | {SIDE: "side cut"}
 KEYS = {CUT: "lenticule cut", SIDE: "side cut", CAP: "cap cut"}
 ROUND_UM = 0.1  # a place is used where its figures lead to the room that was found
