@@ -185,10 +185,10 @@ def used(inputs: Inputs, comparison: Comparison, refraction: str = "") -> dict[s
     return known
 
 
-def said(values: dict[str, Any]) -> dict[str, Any]:
+def written_down(values: dict[str, Any]) -> dict[str, Any]:
     """The values used that are written down, see `Field.is_said`.
 
-    >>> said({"zone_mm": 6.5, "cut_order": "lenticule-first"})
+    >>> written_down({"zone_mm": 6.5, "cut_order": "lenticule-first"})
     {'zone_mm': 6.5}
     """
     return {name: value for name, value in values.items() if fields()[name].is_said(value)}

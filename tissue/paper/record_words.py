@@ -5,7 +5,7 @@ import numpy as np
 from tissue.budget.comparison import Comparison
 from tissue.budget.notices import line_source, notices
 from tissue.budget.strength.relationship import relationships
-from tissue.entry.eye import Inputs, not_given, said, used
+from tissue.entry.eye import Inputs, not_given, used, written_down
 from tissue.entry.fields import fields, figure
 from tissue.paper.page import LEFT_MM, RIGHT_MM, wrap
 from tissue.report.contract import fellow_of
@@ -109,7 +109,7 @@ def values_used(eyes: Eyes) -> list[str]:
 
 def _phrases(inputs: Inputs, comparison: Comparison, typed: str) -> list[str]:
     """One phrase for each group of values that is not already written above."""
-    values, default = said(used(inputs, comparison, typed)), not_given(inputs.values)
+    values, default = written_down(used(inputs, comparison, typed)), not_given(inputs.values)
     marks = {name: OWN_MARK if name in inputs.own.values else DEFAULT_MARK for name in default}
     phrases = []
     for pattern, *names in PHRASES:

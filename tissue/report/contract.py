@@ -10,7 +10,7 @@ from tissue.budget.budget import Budget
 from tissue.budget.comparison import Comparison, Result
 from tissue.budget.notices import guard_of, notices
 from tissue.budget.spread import Spread
-from tissue.entry.eye import Inputs, said, used
+from tissue.entry.eye import Inputs, used, written_down
 from tissue.eye.refraction import PowerVector, Refraction
 from tissue.eye.slips import Guard, size_of
 from tissue.ground.limits import of_kind
@@ -81,7 +81,7 @@ def eye_as_dict(
     """
     on_map = options_on_map(comparison)
     found = {
-        "input": said(used(inputs, comparison, typed)),
+        "input": written_down(used(inputs, comparison, typed)),
         "refraction": refraction_figures(comparison.measured, comparison.treatment.refraction),
         "options": {name: _option(comparison, one) | on_map.get(name, {}) for name, one in comparison.results.items()},
         "notices": [notice._asdict() for notice in notices(comparison, fellow)],

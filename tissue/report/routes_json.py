@@ -3,7 +3,7 @@
 from typing import Any
 
 from tissue.budget.comparison import Comparison
-from tissue.entry.eye import said
+from tissue.entry.eye import written_down
 from tissue.eye.refraction import Refraction
 from tissue.report.contract import SCHEMA, plain_json
 from tissue.routes.enhancement import enhancement
@@ -57,7 +57,7 @@ def rescue_report(comparison: Comparison, side: str, stage: str, done: float) ->
             "eye": side,
             "cut_radius_mm": found.cut_radius_mm,
             "seconds": found.seconds,
-            **said({"cut_order": comparison.judgement.cut_order}),
+            **written_down({"cut_order": comparison.judgement.cut_order}),
             "thickest_flap_um": found.thickest_flap_um,
             "routes": [route_as_dict(route) for route in found.routes],
             "notices": [notice._asdict() for notice in rescue_notices(comparison, found)],
