@@ -11,7 +11,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tissue.budget.over_map import least_thickness, search_map
 from tissue.budget.place import Place, Wanted
 from tissue.budget.steps import Columns, blend_move, blend_terms, descend, distance, edge_terms, zone_move, zone_terms
 from tissue.eye.cornea import Cornea
@@ -47,6 +46,8 @@ def search(cornea: Cornea, wanted: Sequence[Wanted]) -> list[Place]:
         A Place for each; values and places have the common shape of the eyes.
     """
     if cornea.own_map is not None:
+        from tissue.budget.over_map import search_map
+
         return search_map(cornea, wanted)
     return _in_quadrant(cornea, [(one.taken, one.above) for one in wanted])
 
@@ -83,6 +84,8 @@ def thinnest_in_disc(cornea: Cornea, taken: Removal, uncut: bool) -> Place:
     On a map of the eye's own the centre is among its readings; uncut: whether its epithelium lies above.
     """
     if cornea.own_map is not None:
+        from tissue.budget.over_map import least_thickness
+
         return least_thickness(cornea, taken, uncut)
     dx, dy = cornea.thinnest_x_mm - taken.centre_x_mm, cornea.thinnest_y_mm - taken.centre_y_mm
     inward = np.minimum(1.0, taken.radius_mm / np.maximum(np.hypot(dx, dy), taken.radius_mm * 1e-9))

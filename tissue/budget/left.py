@@ -10,9 +10,8 @@ from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from tissue.ground.vocabulary import Array, Floats
+from tissue.ground.vocabulary import Array, Floats, Marks
 
 Z95 = 1.96  # two-sided 95 % point of the normal distribution, as model and publications round it
 TAIL = 0.024997895148220435  # Φ(−1.96)
@@ -151,7 +150,7 @@ def _bell(z: Floats) -> Array:
     return np.asarray(np.exp(-np.square(z) / 2.0) / np.sqrt(2.0 * np.pi))
 
 
-def near_nothing(removed: Normal) -> NDArray[np.bool_]:
+def near_nothing(removed: Normal) -> Marks:
     """Where an error may take back the whole removal."""
     return np.asarray(removed.mean < FAR * np.asarray(removed.sd))
 
@@ -206,7 +205,7 @@ class Left:
         low, high = (replaced(near, plain, value) for plain, value in zip(ends, exact, strict=True))
         return low, high
 
-    def over_percent(self, line_um: Floats) -> tuple[NDArray[np.bool_], Array]:
+    def over_percent(self, line_um: Floats) -> tuple[Marks, Array]:
         """Where the removal may run out, and there the chance [%] of at least a line [µm]."""
         near, start, removed = self._near(line_um)
         if not near.any():
@@ -214,7 +213,7 @@ class Left:
         line = np.broadcast_to(line_um, near.shape)[near]
         return near, 100.0 * chance_within(Normal(start.mean - line, start.sd), removed)
 
-    def _near(self, beside: Floats = 0.0) -> tuple[NDArray[np.bool_], Normal, Normal]:
+    def _near(self, beside: Floats = 0.0) -> tuple[Marks, Normal, Normal]:
         """Where the removal may run out, and there the thickness before it and the removal; in the shape of both."""
         start = self.planned_um + self.taken_um + self.bias_um
         may = near_nothing(self.removed) & np.isfinite(start)
@@ -248,7 +247,7 @@ def intervals(lefts: Sequence[Left]) -> list[tuple[Array, Array]]:
     return list(zip(low, high, strict=True))
 
 
-def replaced(near: NDArray[np.bool_], plain: Floats, exact: Array) -> Floats:
+def replaced(near: Marks, plain: Floats, exact: Array) -> Floats:
     """A figure with other values where `near` holds."""
     whole = np.array(np.broadcast_to(plain, near.shape), dtype=float)
     whole[near] = exact

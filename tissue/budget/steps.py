@@ -7,9 +7,8 @@ from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from tissue.ground.vocabulary import Array, Floats
+from tissue.ground.vocabulary import Array, Floats, Marks, Places
 
 STEPS = 14
 DONE_MM = 1e-7
@@ -42,7 +41,7 @@ class Columns(NamedTuple):
     growth: Array
     above: Array
 
-    def take(self, index: NDArray[np.int_] | NDArray[np.bool_]) -> "Columns":
+    def take(self, index: Places | Marks) -> "Columns":
         """The searches at an index."""
         return Columns(*(column[index] for column in self))
 

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tissue.eye.paraboloid import Paraboloid, Thickness
+from tissue.eye.paraboloid import Paraboloid
 from tissue.ground.errors import given, number
 from tissue.ground.limits import keep_reasons, of_kind, refused_rows, taken_over, with_computed
 from tissue.ground.vocabulary import NOT_GIVEN, Flags, Floats, Words
@@ -13,6 +13,7 @@ from tissue.ground.vocabulary import NOT_GIVEN, Flags, Floats, Words
 if TYPE_CHECKING:
     from tissue.eye.measured.own_map import OwnMap
     from tissue.eye.measured.surface import Surface
+    from tissue.eye.thickness import Thickness
 
 INDEX = 1.376  # refractive index of the stroma; convention
 KERATOMETER = 337.5  # 1000 × (keratometric index − 1); convention
@@ -104,7 +105,7 @@ class Cornea:
         return KERATOMETER / self.radius_mm
 
     @property
-    def thickness(self) -> Thickness:
+    def thickness(self) -> "Thickness":
         """The thickness over the cornea: the eye's own map, or the paraboloid from the thinnest point."""
         if self.own_map is not None and self.own_map.thickness is not None:
             return self.own_map.thickness
@@ -151,7 +152,7 @@ class Cornea:
         return sag_mm(c * r2, (1.0 + self.asphericity) * np.square(c) * r2)
 
 
-def _take_from_map(cornea: Cornea, thickness: Thickness) -> None:
+def _take_from_map(cornea: Cornea, thickness: "Thickness") -> None:
     """Take the thinnest point over from a map, and the centre where it is not given."""
     values = {name: getattr(thickness, name) for name in ("thinnest_um", "thinnest_x_mm", "thinnest_y_mm")}
     values["central_thickness_um"] = given(cornea.central_thickness_um, thickness.thickness_um(0.0, 0.0))

@@ -1,11 +1,17 @@
 """The one error of the arithmetic, and how a missing value is written."""
 
+from __future__ import annotations
+
 from datetime import date
-from decimal import Decimal
-from typing import Any
+from numbers import Number
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+
+from tissue.ground.vocabulary import Array, Floats
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
 NUMBERS, MAY_BE_NUMBERS = "fiub", "OUS"  # kinds of NumPy that are numbers, and those that may hold them
 IN_ORDER = "a column with its rows in order from 0, or an array"
@@ -22,7 +28,7 @@ class EyeError(ValueError):
         super().__init__(f"{field}: read {value}; accepted {limit}")
 
 
-def number(value: ArrayLike | None, field: str = "value") -> NDArray[np.float64]:
+def number(value: ArrayLike | None, field: str = "value") -> Array:
     """Value as a float array; None and a masked place become NaN, which means *not given*.
 
     Args:
@@ -65,14 +71,14 @@ def as_read(value: object) -> str:
     try:
         array = np.asarray(value)
         first = array.flat[0] if array.size else "nothing"
-        plain = isinstance(first, str | bytes | int | float | complex | np.generic | date | Decimal)
+        plain = isinstance(first, str | bytes | Number | np.generic | date)
         text = f"{first}" if plain else ""
     except Exception:  # as above
         text = ""
     return text[:LONGEST_SHOWN] or f"a {type(value).__name__}"
 
 
-def given(value: ArrayLike | None, default: ArrayLike) -> float | NDArray[np.float64]:
+def given(value: ArrayLike | None, default: ArrayLike) -> Floats:
     """The value where there is one, else the default [same unit, any shape].
 
     >>> float(given(None, 9.0)), float(given(8.5, 9.0))

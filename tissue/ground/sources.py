@@ -1,10 +1,7 @@
 """Gives a citation by its key, and the evidence tables that stand in data/."""
 
-import csv
 import re
-import tomllib
 from dataclasses import dataclass
-from difflib import get_close_matches
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -14,7 +11,7 @@ DATA = HERE / "data"
 # Folders that a checkout has at other places than an installation, which has them inside the package.
 IN_A_CHECKOUT = {"demo_profiles": "demo_profiles", "settings": ".streamlit", "published": "tests/published"}
 READ_IN_PRINT, UNCONFIRMED = "P", "M"  # letters of a figure; see `letter`
-LOOKED_UP = re.compile(r"\d{4};\d+[^:]*:\S+.*\b(doi|PMID) \S+")  # a citation in words that has all of it
+LOOKED_UP = r"\d{4};\d+[^:]*:\S+.*\b(doi|PMID) \S+"  # a citation in words that has all of it
 SERIES_COLUMNS = (
     "patient", "side", "refraction", "central_thickness_um", "zone_mm", "flap_um", "flap_measured_um", "cap_um",
     "outcome",
@@ -105,6 +102,8 @@ def source(key: str) -> Source:
     try:
         return _sources()[key]
     except KeyError:
+        from difflib import get_close_matches
+
         near = get_close_matches(key, _sources(), 1, 0.0)[0]
         raise KeyError(f"no source {key!r}; the nearest is {near!r}") from None
 
@@ -133,7 +132,7 @@ def letter(read: str, key: str) -> str:
     """
     if read != READ_IN_PRINT:
         return read
-    found = source(key).status == "printed" if key in _sources() else LOOKED_UP.search(key)
+    found = source(key).status == "printed" if key in _sources() else re.search(LOOKED_UP, key)
     return READ_IN_PRINT if found else UNCONFIRMED
 
 
@@ -150,6 +149,8 @@ def _with_letters(value: Any) -> Any:
 
 
 def _parsed(name: str) -> dict[str, Any]:
+    import tomllib
+
     return tomllib.loads((DATA / f"{name}.toml").read_text("utf-8"))
 
 
@@ -182,6 +183,8 @@ def rows(name: str) -> tuple[dict[str, str], ...]:
     >>> rows("published_eyes")[0]["case_id"]
     'L01a'
     """
+    import csv
+
     with (DATA / f"{name}.csv").open(encoding="utf-8", newline="") as file:
         return tuple(_row(row) for row in csv.DictReader(file))
 

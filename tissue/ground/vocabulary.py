@@ -3,12 +3,14 @@
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+# Spelled out because `numpy.typing` takes longer to load than this whole room.
+Array = np.ndarray[Any, np.dtype[np.float64]]
+Marks = np.ndarray[Any, np.dtype[np.bool_]]  # yes or no
+Places = np.ndarray[Any, np.dtype[np.int_]]  # in another array
 Floats = float | Array  # one eye or a column of eyes
-Flags = bool | NDArray[np.bool_]
-Words = str | NDArray[np.str_]
+Flags = bool | Marks
+Words = str | np.ndarray[Any, np.dtype[np.str_]]
 Figure = dict[str, Any]  # a picture, or a part of one, as the plain dictionary that the chart library reads
 
 NOT_GIVEN: Any = None  # of an input; the arithmetic makes it NaN

@@ -34,7 +34,6 @@ def _numbers_of(kind: type) -> tuple[str, ...]:
     return tuple(one.name for one in fields(kind) if not isinstance(one.default, str))
 
 
-@dataclass(frozen=True, eq=False)
 class Given:
     """Values that are given from outside; each lies within its physical range, see `limits`.
 

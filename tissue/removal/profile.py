@@ -7,10 +7,9 @@ from dataclasses import dataclass, fields
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tissue.eye.cornea import sag_mm
-from tissue.ground.vocabulary import Array, Floats
+from tissue.ground.vocabulary import Array, Floats, Places
 
 ANGLES = 6  # Gauss–Chebyshev nodes in cos 2θ: exact for harmonics up to 22θ of a smooth function
 
@@ -127,7 +126,7 @@ class Profile:
         """Edge slope of t on both principal meridians [µm/mm], shape (2, …)."""
         return np.stack([self.edge_slope(1.0), self.edge_slope(0.0)])
 
-    def deepest(self, central_um: Floats) -> tuple[Floats, Floats, NDArray[np.int_]]:
+    def deepest(self, central_um: Floats) -> tuple[Floats, Floats, Places]:
         """Deepest removal: thickness [µm], radius [mm], and meridian (0 along, 1 across the axis)."""
         candidates, radii = self._stationary(central_um)
         first = np.argmax(candidates >= candidates.max(axis=0) - 1e-9, axis=0)
