@@ -57,7 +57,17 @@ def load_plan(path: str, side: str | None = None, data: bytes | None = None) -> 
                 faults.append(f"{path}: {name}: {fault_of(error).text}")
     if faults or plan is None:
         raise Wrong(faults)
+    say_open_end(path, plan.text)
     return plan, eyes
+
+
+def say_open_end(path: str, text: str) -> None:
+    """Say of a file without a line end at its end that it may have been cut off."""
+    from tissue.command.printing import say
+    from tissue.entry.plan_text import open_end
+
+    if words := open_end(text):
+        say([f"{path}: file: read {words}"])
 
 
 def load_one(chosen: Namespace) -> tuple[str, Any, Any]:

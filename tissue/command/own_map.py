@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Any
 
-from tissue.command.loading import Wrong, write_beside
+from tissue.command.loading import Wrong, say_open_end, write_beside
 from tissue.command.printing import print_result
 from tissue.entry.checks import fault_of
 from tissue.entry.own_map.keys import table_of
@@ -72,6 +72,7 @@ def _plan_with(chosen: Any, maps: dict[str, WrittenMap]) -> str:
         added = {name: table_of(one) for name, one in maps.items()}
         text = changed_text(text_of(data), document | {chosen.eye: eye | added})
         read_plan(text.encode("utf-8"), chosen.plan, Path(chosen.plan).parent)
+        say_open_end(chosen.plan, text_of(data))
     except Unreadable as error:
         raise Wrong([f"{chosen.plan}: file: {error}"]) from None
     except PlanError as error:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from tissue.command.printing import DONE, say
 from tissue.entry.notation import shown
-from tissue.entry.whole_file import other_kind, same_file
+from tissue.entry.whole_file import STREAM, STREAM_WORDS, other_kind, same_file
 
 
 def add_commands(commands: _SubParsersAction) -> None:
@@ -118,6 +118,8 @@ def _places_apart(chosen):
         if place is not None:
             _of_kind(place, ".csv", ".tsv", ".txt")
         taken += [place] if place else []
+    if chosen.bundle == STREAM:
+        raise TableError(f"--bundle: read {STREAM_WORDS}, accepted a new folder")
     if chosen.bundle is not None and os.path.lexists(chosen.bundle):
         raise TableError(f"--bundle: read {shown(chosen.bundle, 200)}, which is there, accepted a new folder")
 

@@ -7,8 +7,31 @@ from collections.abc import Mapping, MutableMapping
 from typing import Any
 
 
+CUT_OFF = "no line end after the last line, as in a file that was cut off: please look whether all of it is here"
+
+
 class Bare(str):
     """The text of a number that was written without quotes."""
+
+
+def open_end(text: str) -> str:
+    """What is said of a file whose last line has no line end; empty where there is nothing to say.
+
+    A number at a cut is a shorter number: of `zone_mm = 6.50` may be left 6. What is written here has its line end.
+
+    >>> open_end("zone_mm = 6.50\\n"), open_end("zone_mm = 6")[:32], open_end("")
+    ('', 'no line end after the last line,', '')
+    """
+    return CUT_OFF if text and not text.endswith("\n") else ""
+
+
+def ended(text: str) -> str:
+    """A text with a line end at its end; an empty one stays empty.
+
+    >>> ended("zone_mm = 6.50"), ended("zone_mm = 6.50\\n"), ended("")
+    ('zone_mm = 6.50\\n', 'zone_mm = 6.50\\n', '')
+    """
+    return f"{text}\n" if open_end(text) else text
 
 
 def read_texts(text: str) -> dict[str, Any]:
@@ -61,6 +84,8 @@ def new_text(values: Mapping[str, Any]) -> str:
 def changed_text(text: str, values: Mapping[str, Any]) -> str:
     """A TOML text with these values in it: what is the same keeps its spelling, its place and its comments.
 
+    Its last line has a line end.
+
     Args:
         text: valid TOML; where it is empty the values stand alone.
         values: by name, tables as dictionaries; a name of the text that is not among them goes.
@@ -75,7 +100,7 @@ def changed_text(text: str, values: Mapping[str, Any]) -> str:
 
     document = tomlkit.parse(text)
     _change(document, values)
-    return tomlkit.dumps(document)
+    return ended(tomlkit.dumps(document))
 
 
 def _change(table: MutableMapping[str, Any], values: Mapping[str, Any]) -> None:

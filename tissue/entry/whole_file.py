@@ -12,6 +12,9 @@ from typing import Any
 
 from tissue.entry.notation import shown
 
+STREAM = "-"  # what other programs take for standard output; here a file is written whole or not at all
+STREAM_WORDS = "the sign for standard output"
+
 
 def plain_file(path: Path | str) -> Path:
     """The path of a plain file; neither a folder nor a device nor a pipe, which may never end or never begin.
@@ -51,7 +54,11 @@ def other_kind(path: str | Path, *endings: str) -> str:
 
     >>> other_kind("o.xlsx", ".csv"), other_kind("o.CSV", ".csv"), other_kind("o", ".csv")
     ('the ending .xlsx, accepted .csv', '', '')
+    >>> other_kind("-", ".csv")
+    'the sign for standard output, accepted a name that ends in .csv'
     """
+    if str(path) == STREAM:
+        return f"{STREAM_WORDS}, accepted a name that ends in {' or '.join(dict.fromkeys(endings))}"
     ending = Path(path).suffix
     if not ending or ending.casefold() in endings:
         return ""
@@ -96,6 +103,8 @@ def _place(path: str | Path) -> Path:
     """The path where a new file may stand, or one that may be replaced; of a link the place it leads to."""
     if not Path(path).name:
         raise OSError(EINVAL, "no name of a file")
+    if str(path) == STREAM:
+        raise OSError(EINVAL, STREAM_WORDS)
     with suppress(FileNotFoundError):
         plain_file(path)
     return Path(os.path.realpath(path)) if os.path.islink(path) else Path(path)

@@ -8,6 +8,7 @@ from markupsafe import Markup
 from tissue.entry.eye import used
 from tissue.entry.fields import fields
 from tissue.entry.file_name import file_name
+from tissue.entry.plan_text import open_end
 from tissue.entry.typed import REFRACTION, WRITTEN
 from tissue.report.map_json import map_words
 from tissue.screens.desk import reading
@@ -17,7 +18,7 @@ from tissue.screens.desk.machine import machine_errors
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.state import SIDES, after_told, day
-from tissue.screens.html import NOTHING, notes
+from tissue.screens.html import NOTHING, notes, strip
 from tissue.screens.kept import changed, widget_key
 from tissue.screens.letter.dialog import ask_letter, undo_button
 from tissue.screens.letter.marked_eye import offer
@@ -80,6 +81,7 @@ def _head(on_desk: Desk) -> None:
     said = "invented eye" if on_desk.invented else "empty desk" if on_desk.empty else "your plan"
     state = "changed, not saved" if on_desk.changed else "no changes"
     piece("plan_name", plan_name(on_desk.code or "no code yet", said, state))
+    piece("open_end", open_end_line(on_desk))
     with st.container(horizontal=True, gap="small", key="plan_actions"):
         act("new_patient", "new patient", "new", "An empty desk for another patient; key N outside the fields.")
         if st.button("open", key="open", type="tertiary"):
@@ -93,6 +95,12 @@ def _head(on_desk: Desk) -> None:
             reset_dialog()
         if st.button("copy to the other eye", key="copy", type="tertiary"):
             copy_dialog()
+
+
+def open_end_line(on_desk: Desk) -> Markup:
+    """That the file of the plan may have been cut off; nothing where it ends as a saved one does."""
+    words = open_end(on_desk.text)
+    return strip(f"The file that was opened has {words}.") if words else NOTHING
 
 
 def _undo_map(on_desk: Desk) -> None:

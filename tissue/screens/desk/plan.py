@@ -13,6 +13,7 @@ from tissue.entry.checks import Fault
 from tissue.entry.fields import groups
 from tissue.entry.own_map.written import MAPS
 from tissue.entry.plan_file import Plan
+from tissue.entry.plan_text import ended
 from tissue.entry.readings import read_readings
 from tissue.entry.typed import EITHER, REFRACTION, WRITTEN, read_fields
 from tissue.ground.errors import EyeError
@@ -270,6 +271,7 @@ class Desk:
 
     def saved(self, snapshot: Snapshot | None = None) -> None:
         """Note what was saved; what was typed since is a change again."""
+        self.text = ended(self.text)
         said = snapshot or self.snapshot()
         self.opened_code, self.opened, self.opened_readings, self.opened_readback = said
 
