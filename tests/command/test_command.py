@@ -221,14 +221,11 @@ def test_no_file_is_written_under_the_name_of_another_kind(tmp_path, monkeypatch
 
 
 @pytest.mark.parametrize("line", [
-    "series e.csv -", "series e.csv o.csv --by side --summary -", "series e.csv o.csv --bundle -", "series e.parquet -",
+    "series e.csv -", "series e.csv o.csv --by side --summary -", "series e.csv o.csv --bundle -",
     f"record {DEMO[0]} -", "own own.csv -o -", f"readback {DEMO[0]} {DEMO[0]} --out -",
 ])  # fmt: skip
 def test_no_file_is_named_as_the_sign_for_standard_output(tmp_path, monkeypatch, line):
     """What is written is written whole or not at all, which a stream cannot be; before, a file or folder named -."""
-    import pyarrow as pa
-    import pyarrow.parquet as pq
-
     from tissue.command.command import main
     from tissue.series.demo import write_demo
     from tissue.series.own.demo import own_demo
@@ -236,7 +233,6 @@ def test_no_file_is_named_as_the_sign_for_standard_output(tmp_path, monkeypatch,
     monkeypatch.chdir(tmp_path)
     write_demo(4, "e.csv")
     (tmp_path / "own.csv").write_text(own_demo())
-    pq.write_table(pa.table({"sphere_D": [-6.0], "central_thickness_um": [548.0]}), "e.parquet")
     before = set(tmp_path.iterdir())
     said: list = []
     monkeypatch.setattr("tissue.command.command.say", said.extend)

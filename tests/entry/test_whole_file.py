@@ -53,6 +53,14 @@ def test_a_link_stays_a_link(tmp_path, there):
     assert sorted(path.name for path in tmp_path.rglob("*")) == ["far", "o.csv", "o.csv"]
 
 
+def test_a_file_is_named_as_the_sign_for_standard_output_only_with_its_folder(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(OSError, match="the sign for standard output"):
+        write_whole("-", b"new")
+    write_whole("./-", b"new")
+    assert [path.name for path in tmp_path.iterdir()] == ["-"]
+
+
 def test_a_link_that_leads_in_a_circle_is_refused(tmp_path):
     link = tmp_path / "o.csv"
     link.symlink_to(link)

@@ -6,7 +6,6 @@ A number keeps the text it was written with: the sign of `+4`, which must be the
 from collections.abc import Mapping, MutableMapping
 from typing import Any
 
-
 CUT_OFF = "no line end after the last line, as in a file that was cut off: please look whether all of it is here"
 
 
