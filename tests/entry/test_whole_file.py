@@ -97,8 +97,10 @@ def test_a_series_stopped_twice_ends(tmp_path):
 
     write_demo(60_000, tmp_path / "in.csv")
     line = [sys.executable, "-m", "tissue", "series", tmp_path / "in.csv", tmp_path / "o.csv"]
-    for after_s in (0.9, 1.3):
+    for after_s in (0.0, 0.4):
         process = subprocess.Popen(line, stderr=subprocess.PIPE, start_new_session=True)
+        while process.poll() is None and not list(tmp_path.glob(".o.csv.*")):  # until its first rows are written
+            time.sleep(0.01)
         time.sleep(after_s)
         for _ in range(2):
             if process.poll() is None:
@@ -111,3 +113,18 @@ def test_a_series_stopped_twice_ends(tmp_path):
                 os.killpg(process.pid, signal.SIGKILL)
         assert "Traceback" not in said and said.splitlines()[0] in ("stopped", "60000 rows, 0 refused")
     assert {path.name for path in tmp_path.iterdir()} <= {"in.csv", "o.csv"}
+
+
+def test_a_request_to_end_while_the_command_is_being_loaded_is_one_word():
+    """Before: the whole traceback of the imports."""
+    asked = """
+import runpy, sys
+class Pressed:
+    def find_spec(self, name, path, target=None):
+        if name == "tissue.command.sight":
+            raise KeyboardInterrupt
+sys.meta_path.insert(0, Pressed())
+runpy.run_module("tissue", run_name="__main__")
+"""
+    done = subprocess.run([sys.executable, "-c", asked], check=False, capture_output=True, text=True)
+    assert (done.returncode, done.stdout, done.stderr) == (1, "", "stopped\n")
