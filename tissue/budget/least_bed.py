@@ -10,12 +10,15 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.budget.place import Place, Wanted
 from tissue.budget.steps import Columns, blend_move, blend_terms, descend, distance, edge_terms, zone_move, zone_terms
 from tissue.eye.cornea import Cornea
 from tissue.ground.vocabulary import Array, Floats
 from tissue.removal.removal import Removal
+
+Start = tuple[Array, Array, Array]  # value and place of the best grid point of each search
 
 RADII = np.array([[0.0, 0.2, 0.4], [0.6, 0.8, 1.0]])  # towards the centre, towards the zone edge
 EASING = np.array([[0.0, 0.2, 0.4], [0.6, 0.8, 1.0]])  # towards the zone edge, towards the rim
@@ -28,11 +31,11 @@ FAR_UM, FAR_SHARE = 3.0, 0.15  # a start worse by this and this share of the dee
 class Frame(NamedTuple):
     """The treated axes of one removal, turned to the quadrant of the thinnest point."""
 
-    turn: Floats
-    sign_u: Floats
-    sign_v: Floats
-    ut: Floats
-    vt: Floats
+    turn: Array
+    sign_u: Array
+    sign_v: Array
+    ut: Array
+    vt: Array
 
 
 def search(cornea: Cornea, wanted: Sequence[Wanted]) -> list[Place]:
@@ -61,15 +64,15 @@ def _in_quadrant(cornea: Cornea, wanted: Sequence[tuple[Removal, Floats | None]]
     columns = [
         _columns(cornea, taken, above, frame, shape) for (taken, above), frame in zip(wanted, frames, strict=True)
     ]
-    found = [None] * len(wanted)
+    found: list[list[Start]] = [[]] * len(wanted)
     for key, taken in takens.items():
         mine = [i for i, (other, _) in enumerate(wanted) if id(other) == key]
         for i, starts in zip(mine, _starts([columns[i] for i in mine], taken, shape), strict=True):
             found[i] = starts
-    starts = [tuple(np.concatenate(part) for part in zip(*side, strict=True)) for side in zip(*found, strict=True)]
+    joined_starts = [_joined(side) for side in zip(*found, strict=True)]
     joined = Columns(*(np.concatenate(parts) for parts in zip(*columns, strict=True)))
     deepest = np.concatenate([np.broadcast_to(taken.t_max_um, shape).ravel() for taken, _ in wanted])
-    value, u, v = (np.split(part, len(wanted)) for part in _least(joined, starts, FAR_UM + FAR_SHARE * deepest))
+    value, u, v = (np.split(part, len(wanted)) for part in _least(joined, joined_starts, FAR_UM + FAR_SHARE * deepest))
     return [
         Place(
             _known(value[i].reshape(shape), above), *_back(taken, frames[i], u[i].reshape(shape), v[i].reshape(shape))
@@ -175,7 +178,7 @@ def _columns(cornea: Cornea, taken: Removal, above: Floats | None, frame: Frame,
     return Columns(*(np.broadcast_to(part, shape).ravel() for part in parts))
 
 
-def _starts(goals, taken, shape):
+def _starts(goals: Sequence[Columns], taken: Removal, shape: tuple[int, ...]) -> list[list[Start]]:
     """Best grid points of the goals of one Removal, of each (value, u, v) twice in the zone, (value, ρ, ψ) twice in the
     blend.
 
@@ -202,16 +205,21 @@ def _best_of_ring(goal: Columns, ring_um: Array) -> Array:
     return goal.goal(goal.thinnest + goal.growth * np.square(inward), ring_um)
 
 
-def _spread_out(start, index, count):
+def _spread_out(start: Start, index: NDArray[np.intp], count: int) -> Start:
     """A start of some searches among those of all; infinite elsewhere."""
-    value, *place = (np.zeros(count) for _ in start)
-    value += np.inf
-    for whole, part in zip((value, *place), start, strict=True):
+    value, first, second = np.full(count, np.inf), np.zeros(count), np.zeros(count)
+    for whole, part in zip((value, first, second), start, strict=True):
         whole[index] = part
-    return value, *place
+    return value, first, second
 
 
-def _zone_grid(columns, radii):
+def _joined(starts: Sequence[Start]) -> Start:
+    """The same start of several goals as one, a goal after the other."""
+    value, first, second = (np.concatenate(parts) for parts in zip(*starts, strict=True))
+    return value, first, second
+
+
+def _zone_grid(columns: Columns, radii: Array) -> list[Array]:
     """Places (u, v) of the zone's grid, with T and t there; shape (points, searches)."""
     rho = (columns.radius * radii[:, None])[:, None]
     u, v = rho * np.cos(TURNS)[:, None], rho * np.sin(TURNS)[:, None]
@@ -226,7 +234,7 @@ def _zone_grid(columns, radii):
     return [_points(part) for part in (u, v, T, t)]
 
 
-def _blend_grid(columns, easing):
+def _blend_grid(columns: Columns, easing: Array) -> list[Array]:
     """Places (ρ, ψ) of the blend's grid, with T and t there; shape (points, searches)."""
     edge, rise, _, _ = edge_terms(columns, (np.cos(TURNS) ** 2)[:, None])
     s = easing[:, None, None]
@@ -238,12 +246,12 @@ def _blend_grid(columns, easing):
     return [_points(part) for part in (rho, psi, T, t)]
 
 
-def _points(part):
+def _points(part: Array) -> Array:
     """Rings and turns of a grid on one axis; no search at all is a column of none."""
     return part.reshape(part.shape[0] * part.shape[1], part.shape[2])
 
 
-def _start(columns, grid):
+def _start(columns: Columns, grid: Sequence[Array]) -> Start:
     """Value and place of the best grid point; the bed is sought where nothing is said to lie above."""
     first, second, T, t = grid
     value = T - t if np.isnan(columns.above).all() else -(columns.above + t) / T
@@ -253,7 +261,7 @@ def _start(columns, grid):
     return value[point, searches], first[point, searches], second[point, searches]
 
 
-def _least(columns, starts, far_um):
+def _least(columns: Columns, starts: Sequence[Start], far_um: Floats) -> Start:
     """Every start brought to its place where it can matter; of the places the best: value, u, v."""
     far = np.where(np.isnan(columns.above), far_um, far_um / columns.thinnest)
     value, u, v = (part.copy() for part in starts[0])
@@ -271,7 +279,7 @@ def _least(columns, starts, far_um):
     return value, u, v
 
 
-def _back(taken, frame, u, v):
+def _back(taken: Removal, frame: Frame, u: Array, v: Array) -> tuple[Floats, Floats]:
     """Place from the vertex [mm]; of mirrored equal points the one at the smallest angle from +x."""
     su, sv = np.where(frame.sign_u < 0, -u, u), np.where(frame.sign_v < 0, -v, v)
     either_u, either_v = frame.sign_u == 0, frame.sign_v == 0
@@ -283,13 +291,15 @@ def _back(taken, frame, u, v):
     return taken.centre_x_mm + x, taken.centre_y_mm + y
 
 
-def _turned(turn, u, v):
+def _turned(turn: Array, u: Array, v: Array) -> tuple[Array, Array]:
     """Places in the treated axes turned back [mm]."""
     cos, sin = np.cos(turn), np.sin(turn)
     return u * cos - v * sin, u * sin + v * cos
 
 
-def _first_of_mirrored(turn, u, v, either_u, either_v):
+def _first_of_mirrored(
+    turn: Array, u: Array, v: Array, either_u: NDArray[np.bool_], either_v: NDArray[np.bool_]
+) -> tuple[Array, Array]:
     """Of the mirror images of each place the one at the smallest angle from +x [mm]."""
     x, y = _turned(turn, u, v)
     for flip_u, flip_v in ((either_u, False), (False, either_v), (either_u, either_v)):
@@ -299,6 +309,6 @@ def _first_of_mirrored(turn, u, v, either_u, either_v):
     return x, y
 
 
-def _angle(x, y):
+def _angle(x: Array, y: Array) -> Array:
     """Angle from +x, 0 to 2π, a hair under 2π counted as 0."""
     return (np.arctan2(y, x) + 1e-9) % (2.0 * np.pi)

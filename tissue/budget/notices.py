@@ -2,12 +2,12 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from tissue.budget import remedies
-from tissue.budget.budget import deepest_off_centre
+from tissue.budget.budget import Budget, deepest_off_centre
 from tissue.budget.comparison import Comparison, Result
 from tissue.budget.map_notices import map_notices
 from tissue.eye.refraction import Refraction
@@ -16,6 +16,7 @@ from tissue.ground.sources import data, source
 from tissue.ground.vocabulary import TRUE_MINUS, Floats
 from tissue.removal.options import Option
 from tissue.removal.over_pupil import outside_percent
+from tissue.removal.removal import Removal
 
 TREATED_DIFFERS_D = 0.5  # power vector of what would be left
 SLIP_D = 0.25  # the same, where a known slip explains it
@@ -178,12 +179,12 @@ def _of_fit(comparison: Comparison, result: Result) -> Iterator[Notice]:
         yield Notice("does-not-fit", option.name, option.diameter_field, text)
 
 
-def _up(value, steps=10.0):
+def _up(value: Any, steps: float = 10.0) -> Any:
     """The value rounded up to a tenth, so that the figure as it is written is enough."""
     return np.ceil(value * steps - HAIR) / steps
 
 
-def _down(value, steps=10.0):
+def _down(value: Any, steps: float = 10.0) -> Any:
     """The value rounded down to a tenth."""
     return np.floor(value * steps + HAIR) / steps
 
@@ -225,12 +226,12 @@ def _of_depth(comparison: Comparison, result: Result) -> Iterator[Notice]:
         yield Notice("off-centre", name, None, text)
 
 
-def _distance(figures, taken):
+def _distance(figures: Budget, taken: Removal) -> Any:
     """Distance of the deepest removal from the treatment centre [mm]."""
     return np.hypot(figures.removal_max_x_mm - taken.centre_x_mm, figures.removal_max_y_mm - taken.centre_y_mm)
 
 
-def _of_rim(comparison, option, rim_um):
+def _of_rim(comparison: Comparison, option: Option, rim_um: Any) -> Iterator[Notice]:
     """Notices on a step or a steep blend at the zone edge."""
     blend, zone_field = option.removal.blend_mm, option.blend_field
     steep = option.ablates and blend > 0 and rim_um / blend > RIM_SLOPE
@@ -296,7 +297,7 @@ def _under_line(comparison: Comparison, result: Result, line: float) -> str:
     )
 
 
-def _cures_of_bed(comparison, option, line, short):
+def _cures_of_bed(comparison: Comparison, option: Option, line: float, short: Any) -> list[str]:
     """The zone, cut and other options that leave the line, each where there is one."""
     cures = []
     zone = remedies.zone_for_bed(comparison, option, line)
@@ -320,7 +321,7 @@ def line_source(bed_um: Floats) -> str:
     return "a line of your own"
 
 
-def _thin(comparison, option, deepest):
+def _thin(comparison: Comparison, option: Option, deepest: Any) -> str:
     """A thin lenticule, with the two cures and what each costs."""
     thicker = THIN_LENTICULE_UM - deepest
     base = _up(option.removal.base_um + thicker, steps=1.0)

@@ -6,22 +6,22 @@ import numpy as np
 
 from tissue.budget.budget import extremes
 from tissue.budget.comparison import Comparison
-from tissue.ground.vocabulary import Floats
+from tissue.ground.vocabulary import Array, Floats
 from tissue.removal.options import Option
-from tissue.removal.removal import largest_zone_mm, profile_of, scaled_removal
+from tissue.removal.removal import Removal, largest_zone_mm, profile_of, scaled_removal
 
 ZONES_MM = np.round(np.arange(4.0, 9.01, 0.05), 2)
 BLENDS_MM = np.round(np.arange(0.0, 3.01, 0.1), 1)
 
 
-def _with(comparison, option, zones_mm, blends_mm):
+def _with(comparison: Comparison, option: Option, zones_mm: Floats, blends_mm: Floats) -> Removal:
     """The option's Removal with other zones and blends [mm], base and scale held."""
     treatment = replace(comparison.treatment, zone_mm=zones_mm)
     shape = profile_of(comparison.cornea, treatment, blends_mm)
     return scaled_removal(shape, treatment, option.removal.base_um, option.removal.scale)
 
 
-def _possible(comparison, zones_mm):
+def _possible(comparison: Comparison, zones_mm: Array) -> Array:
     """The zones over which the surfaces exist [mm]."""
     return zones_mm[zones_mm <= largest_zone_mm(comparison.cornea, comparison.treatment)]
 

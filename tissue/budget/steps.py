@@ -103,7 +103,7 @@ def descend(
     return best_value, best
 
 
-def _slope_and_curve(columns, value, terms):
+def _slope_and_curve(columns: Columns, value: Array, terms: tuple[Any, ...]) -> tuple[list[Array], list[Array]]:
     """Slope and curvature of weight·T − t."""
     _, T1, T2, _, t1, t2 = terms
     weight = columns.weight(value)
@@ -146,7 +146,7 @@ def blend_move(
     return [new_rho, new_psi], distance(new_rho - rho, rho * (new_psi - psi))
 
 
-def _downhill(slope, curve, reach):
+def _downhill(slope: Sequence[Array], curve: Sequence[Array], reach: Array) -> tuple[Array, Array]:
     """Step down for the curvature (uu, uv, vv), its absolute value where it is not positive; at most 1 mm × reach."""
     mean, half = (curve[0] + curve[2]) / 2.0, (curve[0] - curve[2]) / 2.0
     spread = np.maximum(distance(half, curve[1]), SINGULAR)
@@ -179,7 +179,7 @@ def zone_terms(columns: Columns, place: Sequence[Array]) -> Terms:
     )
 
 
-def _sag_terms(u, v, cu, cv, K):
+def _sag_terms(u: Array, v: Array, cu: Array, cv: Array, K: Array) -> tuple[Array, Array, Array, Array, Array, Array]:
     """s = N/(1 + y) with N = c_u·u² + c_v·v², y = √(1 − K·(c_u²u² + c_v²v²)), and its first and second derivatives."""
     nu, nv = cu * u, cv * v
     N = nu * u + nv * v
@@ -197,7 +197,7 @@ def _sag_terms(u, v, cu, cv, K):
     return s, su, sv, suu, suv, svv
 
 
-def _round_sag_terms(u, v, c, K):
+def _round_sag_terms(u: Array, v: Array, c: Array, K: Array) -> tuple[Array, Array, Array, Array, Array, Array]:
     """`_sag_terms` of a surface of one curvature: ds/dρ = c·ρ/y."""
     rho2, Kc2 = np.square(u) + np.square(v), K * np.square(c)
     y2 = 1.0 - Kc2 * rho2

@@ -1,16 +1,19 @@
 """What small changes and cures cost in tissue: plans beside each other, from one call of the same arithmetic."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from tissue.budget import remedies
+from tissue.budget.comparison import Result
 from tissue.budget.notices import THIN_LENTICULE_UM
 from tissue.entry.eye import build
 from tissue.entry.fields import fields
 from tissue.explore.variation import plan_value, plan_values, varied
-from tissue.removal.options import procedures
+from tissue.ground.vocabulary import Array
+from tissue.removal.options import Judgement, procedures
 
 STEPS = (("zone_mm", 0.1), ("cap_um", 10.0), ("flap_um", -10.0))
 FIGURES = (
@@ -69,7 +72,7 @@ def beside(values: dict[str, Any], plans: dict[str, dict[str, float]]) -> list[B
     ]
 
 
-def _columns(result, judgement, number):
+def _columns(result: Result, judgement: Judgement, number: int) -> dict[str, Array]:
     """The figures of one option, an entry a plan."""
     found = {name: getattr(result.budget, name) for name in FIGURES}
     found |= {name: getattr(result.spread, name) for name in SPREADS}
@@ -77,7 +80,7 @@ def _columns(result, judgement, number):
     return {name: np.broadcast_to(value, number) for name, value in found.items()}
 
 
-def _out_of_range(changes):
+def _out_of_range(changes: Mapping[str, float]) -> str:
     """Words where a changed input is outside what its field accepts."""
     for name, value in changes.items():
         entry = fields()[name]

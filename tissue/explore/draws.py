@@ -4,7 +4,7 @@ Errors are even over the eye. So a draw moves T(x, y) and r(x, y) by one number 
 again in every draw is not sought: see `_least` and `_greatest`.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -22,7 +22,7 @@ from tissue.explore.sample import ERRORS, NUMBER, PLACES, SEED, Sample, shuffled
 from tissue.eye.cornea import Cornea
 from tissue.ground.errors import EyeError
 from tissue.ground.limits import with_computed
-from tissue.ground.vocabulary import Array, Floats
+from tissue.ground.vocabulary import Array
 from tissue.removal.options import Option
 
 MOVED = (
@@ -98,7 +98,9 @@ def sample(
     }
 
 
-def _figures(comparison, result, drawn, greatest, names):
+def _figures(
+    comparison: Comparison, result: Result, drawn: "_Drawn", greatest: Place, names: Iterable[str]
+) -> dict[str, Array]:
     """The wanted figures of one option, NaN where the option has none."""
     eye, option, found = drawn.eye, drawn.option, {}
     if any(name in _BUDGET for name in names):
@@ -125,9 +127,9 @@ class _Drawn(NamedTuple):
 
     eye: Cornea
     option: Option
-    thicker_um: Floats
-    deeper_um: Floats
-    read_um: Floats
+    thicker_um: Array
+    deeper_um: Array
+    read_um: Array
 
 
 def _drawn(comparison: Comparison, option: Option, z: Array, read_um: Array) -> _Drawn:
@@ -173,14 +175,15 @@ def _least(cornea: Cornea, result: Result, drawn: _Drawn) -> Place:
     )
 
 
-def _greatest(comparison, drawn):
+def _greatest(comparison: Comparison, drawn: Mapping[str, _Drawn]) -> dict[str, Place]:
     """Greatest share (cut + r)/T of every option in every draw, minus a fraction, as `budget` takes it.
 
     With A = cut + base + e the greatest of (A + t)/(T + d) over the places is S where max(t − S·T) = S·d − A: its
     place depends on S alone and is that of the planned thickness with A − S·d above. So the places found for a few
     amounts above hold for all draws, to the second order of their distance.
     """
-    cornea, wanted, above, on_ways = comparison.cornea, [], {}, []
+    cornea, wanted, on_ways = comparison.cornea, [], []
+    above: dict[str, Array] = {}
     for name, one in drawn.items():
         planned = comparison.results[name]
         above[name] = one.option.cut_um + planned.option.removal.base_um + one.deeper_um

@@ -115,7 +115,7 @@ def _where_share_lies_under(share: float, part: Array, sd: Array) -> Array:
     """The y with mean(Φ((y − part)/sd)) = share along the last axis: halvings, then a straight line."""
     from scipy.special import ndtr
 
-    def under(y):
+    def under(y: Array) -> Array:
         with np.errstate(divide="ignore", invalid="ignore"):
             return ndtr((y - part) / sd).mean(axis=-1, keepdims=True)
 

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
-from tissue.budget.comparison import closed_interval
+from tissue.budget.comparison import Result, closed_interval
 from tissue.budget.spread import CLOSED
 from tissue.entry.eye import build
 from tissue.entry.fields import fields
@@ -28,7 +28,7 @@ from tissue.explore.variation import (
     varied,
 )
 from tissue.ground.limits import one_number
-from tissue.ground.vocabulary import Floats
+from tissue.ground.vocabulary import Array, Floats
 
 PAIRS = (("zone_mm", "cap_um"), ("zone_mm", "flap_um"), ("zone_mm", "sphere_D"), ("cap_um", "base_um"))
 SCAN = 61
@@ -179,7 +179,7 @@ def sweep(
     return Sweep(measure, field, x, lines, plan_value(values, field))
 
 
-def _of_result(result, measure):
+def _of_result(result: Result, measure: str) -> Floats:
     """A measure of a Result."""
     for part in (result.budget, result.spread):
         if hasattr(part, measure):
@@ -281,18 +281,18 @@ def seek(
     return Found(field, option, measure, float(wanted), value, at_low, at_high, flat)
 
 
-def _figures(values, option, measure, field, x):
+def _figures(values: dict[str, Any], option: str, measure: str, field: str, x: ArrayLike) -> Array:
     """The figure at values of the input, NaN where there is none."""
     inputs, why = varied(values, **{field: np.asarray(x, dtype=float)})
     return np.where(why == "", figure_of(inputs, option, measure)[0], np.nan)
 
 
-def _ends(known, y):
+def _ends(known: NDArray[np.intp], y: Array) -> tuple[int, int]:
     """Where the figure is least and greatest."""
     return known[np.argmin(y[known])], known[np.argmax(y[known])]
 
 
-def _nearest(over, x, scanned, plan, solve):
+def _nearest(over: Callable[[float], float], x: Array, scanned: Array, plan: float, solve: Callable[..., Any]) -> float:
     """The root nearest to the plan; NaN where the scan shows none."""
     exact = x[scanned == 0.0]
     crossing = np.flatnonzero(scanned[:-1] * scanned[1:] < 0.0)

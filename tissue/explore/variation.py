@@ -19,9 +19,9 @@ from tissue.explore.draws import strength_name
 from tissue.ground.errors import EyeError
 from tissue.ground.errors import number as as_number
 from tissue.ground.limits import of_kind, one_word
-from tissue.ground.vocabulary import Array, Floats, Words
+from tissue.ground.vocabulary import NOT_GIVEN, Array, Floats, Words
 from tissue.removal.options import Setting, options_of
-from tissue.removal.removal import profile_of
+from tissue.removal.removal import Treatment, profile_of
 
 SPANS = {"zone_mm": (5.5, 7.5), "cap_um": (90.0, 160.0), "flap_um": (80.0, 160.0), "base_um": (0.0, 40.0)}
 SPHERES_D = ((-10.0, 0.0), (0.0, 6.0))  # of a myopic eye, and of any other
@@ -178,13 +178,13 @@ def relationship_of(measure: str) -> Relationship:
     return next(one for one in relationships().values() if strength_name(one.id) == measure)
 
 
-def _given(values, field):
+def _given(values: Mapping[str, Any], field: str) -> float:
     """A number as given; NaN where it was not."""
     value = values.get(field)
     return np.nan if value is None else float(value)
 
 
-def _planned(inputs, field):
+def _planned(inputs: Inputs, field: str) -> Floats:
     """The value of an input that can be varied."""
     if field == "sphere_D":
         return inputs.measured.sphere_D
@@ -193,15 +193,15 @@ def _planned(inputs, field):
     return np.nan if value is None else value
 
 
-def _with_reported(plan, inputs, treatment):
+def _with_reported(plan: Inputs, inputs: Inputs, treatment: Treatment) -> Treatment:
     """The treatment with each reported depth in its ratio to the computed one; exactly as reported at the plan."""
     if np.all(np.isnan([getattr(plan.treatment, name) for name, _ in REPORTED])):
         return treatment
-    free = replace(treatment, **{name: None for name, _ in REPORTED})
+    free = replace(treatment, **dict.fromkeys((name for name, _ in REPORTED), NOT_GIVEN))
     settings = (inputs.judgement, inputs.errors)
     planned = Setting(plan.cornea, plan.treatment, plan.flap, plan.cap, *settings)
     computed = Setting(inputs.cornea, free, inputs.flap, inputs.cap, *settings)
-    depths = {}
+    depths: dict[str, Any] = {}
     for name, at in REPORTED:
         reported, taken = getattr(plan.treatment, name), getattr(computed, at)
         held = getattr(planned, at).scale * taken.t_max_um + taken.base_um

@@ -147,7 +147,7 @@ def _alone(comparison: Comparison, only: str) -> Comparison:
     return replace(comparison, results={only: comparison.results[only]}) if only else comparison
 
 
-def _column(inputs, **columns):
+def _column(inputs: Inputs, **columns: Any) -> tuple[Comparison, Any]:
     """The Comparison of a plan with inputs in columns, and why rows cannot be."""
     made, why = varied(inputs.values, **columns)
     return made.compare(), np.broadcast_to(why, np.shape(next(iter(columns.values()))))
@@ -162,7 +162,7 @@ def _rung(value: float, index: int, comparison: Comparison, why: np.ndarray, loo
     return Rung(value, made)
 
 
-def _figures(result, index, shape, looks):
+def _figures(result: Result, index: int, shape: tuple[int, ...], looks: Looks) -> dict[str, float]:
     """What is seen and what is taken, of one row of a Result."""
     beds = {name: float(np.broadcast_to(getattr(result.budget, name), shape)[index]) for name in TAKEN}
     return looks.of(removal_at(result.option.removal, index)) | beds
@@ -231,7 +231,7 @@ def run_through(inputs: Inputs, comparison: Comparison, pupil: Pupil, view: View
     return found
 
 
-def _listed(name, rungs):
+def _listed(name: str, rungs: Sequence[Rung]) -> list[dict[str, Any]]:
     """Rungs as a list of dictionaries."""
     return [{name: rung.value, "options": rung.options} for rung in rungs]
 
@@ -285,7 +285,7 @@ def zone_column(inputs: Inputs, option: str, zones_mm: Sequence[float] | Array) 
     return result, (why == "") & np.broadcast_to(result.available, why.shape)
 
 
-def _light_10(inputs, taken, pupil, view):
+def _light_10(inputs: Inputs, taken: Removal, pupil: Pupil, view: View) -> float:
     """Light within 10′ [%]; NaN where little of the pupil lies in the zone."""
     seen = in_pupil(inputs.cornea, taken, pupil, view)
     return light_percent(seen, view.light, view.stiles_crawford_per_mm2, FAR_ARCMIN) if seen.can_be_fitted else np.nan

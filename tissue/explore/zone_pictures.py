@@ -61,7 +61,7 @@ def seen_pictures(
     return rows
 
 
-def _seen(zone_mm, seen, view):
+def _seen(zone_mm: float, seen: InPupil, view: View) -> Seen:
     """One Seen of a wave over a pupil."""
     width = float(seen.pupil.pupil_mm)
     if not seen.can_be_fitted:

@@ -10,7 +10,7 @@ from tissue.budget.spread import Z95
 from tissue.eye.cornea import INDEX, Cornea, Pupil
 from tissue.ground.errors import given
 from tissue.ground.limits import of_kind, shape_together
-from tissue.ground.vocabulary import Floats
+from tissue.ground.vocabulary import Array, Floats
 from tissue.optics.paraxial import achieved
 from tissue.optics.pupil import c40_change_um
 from tissue.optics.trace import (
@@ -200,7 +200,7 @@ def zone_kept_after_mm(cornea: Cornea, taken: Removal, limit_D: Floats = KEPT_LI
     return (2.0 * radius).reshape(shape)[()]
 
 
-def _kept_after(*columns):
+def _kept_after(*columns: Array) -> Array:
     """Kept radius [mm] of a column, from the columns that `zone_kept_after_mm` makes: the lesser of two meridians."""
     curvature, K, along, across, K_before, K_after, zone_radius, limit_D = columns
     surfaces = {"curvature_per_mm": curvature, "K": K, "K_before": K_before, "K_after": K_after}

@@ -53,7 +53,7 @@ def c40_change_um(taken: Removal, pupil: Pupil) -> Floats:
     return (INDEX - 1.0) * change.reshape(shape)[()]
 
 
-def _c40_of_tissue(rule, *block):
+def _c40_of_tissue(rule: tuple[int, int], *block: Array) -> Array:
     """C40 of t over the pupil [µm] for a column of profile, central removal, pupil centre and pupil radius."""
     *shape_of, central, u, v, radius = block
     x, y, _ = nodes(*rule)
@@ -61,7 +61,7 @@ def _c40_of_tissue(rule, *block):
     return weights(4, 0, *rule) @ t
 
 
-def _thickness_um(profile, u, v, central):
+def _thickness_um(profile: Profile, u: Array, v: Array, central: Array) -> Array:
     """t [µm] at places of shape (nodes, rows); the few past the zone go through the blend."""
     t = central - profile.drop_um(u, v)
     place, row = np.nonzero(u**2 + v**2 > profile.zone_radius_mm**2)

@@ -129,7 +129,7 @@ def front_c40_um(radius_mm: Floats, asphericity: Floats, pupil_mm: Floats) -> Fl
     return in_blocks(_c40_of_rows, RINGS, *columns).reshape(shape)[()]
 
 
-def _c40_of_rows(radius_mm, asphericity, pupil_mm):
+def _c40_of_rows(radius_mm: Array, asphericity: Array, pupil_mm: Array) -> Array:
     """C40 [µm] of a column; on a surface of revolution one ray a ring is enough."""
     x, y, _ = nodes(RINGS, 1)
     ring2 = (x**2 + y**2)[:, None]

@@ -46,7 +46,7 @@ def figures(result: Result) -> dict[str, Any]:
     return found
 
 
-def _names(kind):
+def _names(kind: type) -> list[str]:
     """Field names of a dataclass."""
     return [field.name for field in fields(kind)]
 
@@ -54,7 +54,7 @@ def _names(kind):
 def refraction_figures(measured: Refraction, treated: Refraction) -> dict[str, Any]:
     """Measured refraction in both forms with its power vector, and the treated one at the cornea in minus form."""
     minus, plus, cornea = measured.minus(), measured.plus(), treated.at_cornea().minus()
-    found = {name: value for name, value in zip(REFRACTION, _three(minus), strict=True)}
+    found: dict[str, Any] = dict(zip(REFRACTION, _three(minus), strict=True))
     found |= measured.power_vector()._asdict()
     found["plus"] = dict(zip(REFRACTION, _three(plus), strict=True))
     found["corneal_sphere_D"], found["corneal_cylinder_D"] = cornea.sphere_D, cornea.cylinder_D
@@ -62,7 +62,7 @@ def refraction_figures(measured: Refraction, treated: Refraction) -> dict[str, A
     return found
 
 
-def _three(refraction):
+def _three(refraction: Refraction) -> tuple[Floats, Floats, Floats]:
     """Sphere, cylinder and axis, NaN for the axis where there is no cylinder."""
     axis = np.where(refraction.cylinder_D == 0, np.nan, refraction.axis_deg)[()]
     return refraction.sphere_D, refraction.cylinder_D, axis
@@ -93,7 +93,7 @@ def eye_as_dict(
     return plain_json(found)
 
 
-def _option(comparison, result):
+def _option(comparison: Comparison, result: Result) -> dict[str, Any]:
     """Figures of one option with its optics; no optics where the option is not available."""
     found = figures(result)
     eye = optics(comparison.cornea, comparison.treatment, result.option, comparison.pupil)

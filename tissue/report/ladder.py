@@ -50,7 +50,7 @@ def ladder_report(runs: Mapping[str, Sequence[Run]]) -> dict[str, Any]:
     return plain_json({"schema": SCHEMA, "cases": [_case(case, runs[name]) for name, case in cases().items()]})
 
 
-def _case(case: Case, runs):
+def _case(case: Case, runs: Sequence[Run]) -> dict[str, Any]:
     """One case by the names of the interface."""
     names = ("id", "published", "metric", "population", "n", "value", "low", "high", "spread_kind", "comparison")
     made = {name: getattr(case, name) for name in names}
@@ -94,16 +94,16 @@ def said(case: Case, runs: Sequence[Run]) -> list[str]:
     return [f"{_law(group)}: {_values(case, group)}" for group in _grouped(runs)]
 
 
-def _grouped(runs):
+def _grouped(runs: Sequence[Run]) -> list[list[Run]]:
     """Runs that stand in one line: of one law and state, by depth relationships or by shear ratios."""
     groups: dict[tuple, list[Run]] = {}
     for run in runs:
         family = "" if run.shear_relationship is None else run.shear_relationship
         groups.setdefault((run.law, family, run.set, run.state), []).append(run)
-    return groups.values()
+    return list(groups.values())
 
 
-def _law(group):
+def _law(group: Sequence[Run]) -> str:
     """What a line is about."""
     one, state = group[0], STATES.get(group[0].state, "")
     if one.law is None:
@@ -118,25 +118,25 @@ def _law(group):
     return f"{words}, {state}" if state else words
 
 
-def _values(case, group):
+def _values(case: Case, group: Sequence[Run]) -> str:
     """Values of one line, and what they say."""
     by_value = case.comparison == "value"
     if not by_value or len(group) == 1:
         verdicts = dict.fromkeys(VERDICTS[run.verdict] for run in group)
         texts = dict.fromkeys(_value(case, run.value) for run in group)
         return f"{' or '.join(texts)} ({' or '.join(verdicts)}{_off(group[0]) if by_value else ''})"
-    values = [run.value for run in group]
+    values: list[Any] = [run.value for run in group]
     first = f"{_value(case, values[0])} by {group[0].relationship}, " if group[0].law == "isotropic" else ""
     ends = f"{_value(case, min(values))} to {_value(case, max(values))}"
     return f"{first}{ends} over {'relationships' if first else 'the ratios'} ({VERDICTS[group[0].verdict]})"
 
 
-def _off(run):
+def _off(run: Run) -> str:
     """How far a value lies from the published one."""
     return f", {_signed(run.difference)} from it" if run.difference else ""
 
 
-def _value(case, value):
+def _value(case: Case, value: Any) -> str:
     """One value as it is read."""
     if isinstance(value, (list, tuple)):
         return " < ".join(value)
@@ -145,7 +145,7 @@ def _value(case, value):
     return f"{value:.2f}" if case.low is not None else _signed(value)
 
 
-def _signed(value):
+def _signed(value: float) -> str:
     """A number with its sign, one place."""
     return f"{value:+.1f}".translate(TRUE_MINUS)
 
@@ -162,12 +162,12 @@ def by_law(case: Case, runs: Sequence[Run]) -> dict[str, tuple[str, ...]]:
     return made
 
 
-def _short(state):
+def _short(state: str) -> str:
     """A state before its values; nothing where there is but one."""
     return f"{STATES[state]}: " if state in STATES else ""
 
 
-def _together(case, runs):
+def _together(case: Case, runs: Sequence[Run]) -> str:
     """The values of one law and state in one line."""
     if case.comparison != "value":
         return " or ".join(dict.fromkeys(_value(case, run.value) for run in runs))
@@ -175,7 +175,7 @@ def _together(case, runs):
         return ", ".join(f"{run.set} {_value(case, run.value)}" + " (fitted)" * run.fitted for run in runs)
     usual = [run for run in runs if run.shear_relationship != SAME]
     first = _value(case, usual[0].value)
-    values = [run.value for run in runs]
+    values: list[Any] = [run.value for run in runs]
     if len(values) == 1:
         return first
     over = "" if len(usual) == len(runs) else " over the ratios"

@@ -1,5 +1,6 @@
 """What a letter says, as text for the terminal: fields by eye, questions, matters, what was not used."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from tissue.entry.fields import fields, figure
@@ -88,7 +89,7 @@ def letter_table(letter: dict[str, Any]) -> str:
     return "\n\n".join([*blocks, STANDING_LINE])
 
 
-def _eye(side, values):
+def _eye(side: str, values: Mapping[str, Any]) -> str:
     """The fields of one eye, each with its words in the letter."""
     if not values:
         return f"{SIDES[side]}\n  nothing read"
@@ -99,9 +100,9 @@ def _eye(side, values):
     return "\n".join([SIDES[side], *rows])
 
 
-def _read_at(field):
+def _read_at(field: dict[str, Any]) -> str:
     return "; ".join(f"line {line}: {', '.join(texts)}" for line, texts in places(field))
 
 
-def _asked(ask):
+def _asked(ask: dict[str, Any]) -> str:
     return f"  line {ask['line']}: {SIDES[ask['eye']]}, {field_words(ask['field'])}: {ask['text']}: {question(ask)}"

@@ -1,5 +1,6 @@
 """The states of one eye for machines and for the terminal."""
 
+from collections.abc import Mapping
 from dataclasses import asdict, fields
 from typing import Any
 
@@ -7,7 +8,21 @@ from tissue.budget.comparison import Comparison
 from tissue.mechanics.laws.choice import Choice, mmHg
 from tissue.mechanics.plan import section_plan
 from tissue.mechanics.shape import PICTURE, Setting
-from tissue.mechanics.states import BARE, INTACT, LIFTED, SLACK, SLIDING, TAUT, Figures, model, runs, spread_of_runs
+from tissue.mechanics.states import (
+    BARE,
+    INTACT,
+    LIFTED,
+    SLACK,
+    SLIDING,
+    TAUT,
+    Figures,
+    State,
+    StressMap,
+    model,
+    runs,
+    spread_of_runs,
+)
+from tissue.mechanics.stress_free import StressFree
 from tissue.report.contract import SCHEMA, plain_json
 from tissue.report.measures import STANDING_LINE
 
@@ -84,17 +99,19 @@ def mechanics_report(
     )
 
 
-def _stress_free(shape):
+def _stress_free(shape: StressFree | None) -> dict[str, Any] | None:
     """How a StressFree was found; None where there is none."""
-    return shape and {name: getattr(shape, name) for name in ("error_um", "steps", "newton_steps")}
+    if shape is None:
+        return None
+    return {name: getattr(shape, name) for name in ("error_um", "steps", "newton_steps")}
 
 
-def _law(choice):
+def _law(choice: Choice) -> dict[str, Any]:
     """A Choice by the names of the interface, without the relationship."""
     return {field.name: getattr(choice, field.name) for field in fields(choice) if field.name != "relationship"}
 
 
-def _state(state, ranges, maps):
+def _state(state: State, ranges: Mapping[str, tuple[float, float]] | None, maps: bool) -> dict[str, Any]:
     """One state by the names of the interface."""
     values = asdict(state.figures) if state.figures else {field.name: None for field in fields(Figures)}
     made = {**values, "bed_stress_kPa": state.bed_stress_kPa, "why_not": state.why_not or None}
@@ -104,7 +121,7 @@ def _state(state, ranges, maps):
     return made
 
 
-def _map(picture):
+def _map(picture: StressMap) -> dict[str, Any]:
     """A StressMap by layers."""
     names = ("in_front", "behind")
     return {
@@ -152,7 +169,7 @@ def mechanics_table(report: dict[str, Any]) -> str:
     )
 
 
-def _cell(state, figure):
+def _cell(state: Mapping[str, Any], figure: str) -> str:
     """One figure with its range; a dash where there is none."""
     value, form = state[figure], HEADS[figure][1]
     if value is None:

@@ -7,7 +7,7 @@ from tissue.budget.comparison import Comparison
 from tissue.entry.eye import Inputs, used
 from tissue.entry.fields import fields
 from tissue.entry.own_map.written import MAPS
-from tissue.entry.readback import Difference, agrees, identity, read_back, words_of
+from tissue.entry.readback import Difference, ReadEye, agrees, identity, read_back, words_of
 from tissue.eye.slips import SLIPS
 from tissue.ground.vocabulary import REFRACTION
 from tissue.report.contract import plain_json, residual_figures
@@ -51,7 +51,7 @@ def readback_report(eyes: dict[str, Any], typed: dict[str, Any]) -> dict[str, An
     }
 
 
-def _eye(eye):
+def _eye(eye: ReadEye) -> dict[str, Any]:
     return {
         "agrees": eye.agrees,
         "compared": eye.compared,
@@ -60,7 +60,7 @@ def _eye(eye):
     }
 
 
-def _difference(one):
+def _difference(one: Difference) -> dict[str, Any]:
     """One difference; a refraction as its three numbers."""
     residual = None if one.residual is None else plain_json(residual_figures(one.residual))
     return {
@@ -73,7 +73,7 @@ def _difference(one):
     }
 
 
-def _value(value):
+def _value(value: Any) -> Any:
     return plain_json(dict(zip(REFRACTION, value, strict=True)) if isinstance(value, tuple) else value)
 
 

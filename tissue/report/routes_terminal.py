@@ -1,5 +1,6 @@
 """Rescue options and ways to an enhancement as readable tables for the terminal."""
 
+from collections.abc import Mapping
 from textwrap import wrap
 from typing import Any
 
@@ -24,7 +25,7 @@ from tissue.report.terminal import SIDES
 from tissue.routes.cutting import done_percent
 from tissue.routes.enhancement import Enhancement
 from tissue.routes.reserve import later_ways, reserves
-from tissue.routes.ways import ANOTHER_DAY, OVER_FLAP, PROTOCOL, enhancement_ways, rescue_ways, suction_counts
+from tissue.routes.ways import ANOTHER_DAY, OVER_FLAP, PROTOCOL, Way, enhancement_ways, rescue_ways, suction_counts
 
 WIDTH, NAME, CELL = 110, 24, 13
 ROOM_ENOUGH = "this one has the room"
@@ -84,7 +85,7 @@ def enhance_table(
     return "\n".join([*lines, "", *wrap(STANDING_LINE, WIDTH)])
 
 
-def _clock_words(report):
+def _clock_words(report: Mapping[str, Any]) -> str:
     """The moment and the radius in words."""
     words = f"{report['seconds']:.1f} s on the clock of the cuts"
     if report["cut_radius_mm"] is not None:
@@ -92,7 +93,7 @@ def _clock_words(report):
     return f"{words}; {ORDER_WORDS[report['cut_order']]}." if "cut_order" in report else f"{words}."
 
 
-def _routes(report, relationship, ways):
+def _routes(report: Mapping[str, Any], relationship: str, ways: Mapping[str, Way]) -> list[str]:
     """The routes as rows, and under them where each is described."""
     lines = [" " * NAME + "".join(head.ljust(CELL) for head in HEADS).rstrip()]
     lines += [_row(route, relationship, ways[route["id"]].name) for route in report["routes"]]
@@ -110,7 +111,7 @@ def _routes(report, relationship, ways):
     return [*lines, "", PROTOCOL, *wrap(NOT_STUDIED, WIDTH)]
 
 
-def _row(route, relationship, name):
+def _row(route: Mapping[str, Any], relationship: str, name: str) -> str:
     """One route with its figures."""
     cells = [_number(route[key]) for key in ("cut_um", "removal_central_um", "bed_central_um", "bed_min_um")]
     studied = "" if route["id"] in STUDIED or route["altered_percent"] is None else "†"
@@ -122,7 +123,7 @@ def _row(route, relationship, name):
     return (name.ljust(NAME) + "".join(cell.ljust(CELL) for cell in cells)).rstrip()
 
 
-def _strength(by_relationship, relationship):
+def _strength(by_relationship: Mapping[str, Any], relationship: str) -> str:
     """The chosen strength and the span over all, in words."""
     values = list(by_relationship.values())
     if None in values:
@@ -130,7 +131,7 @@ def _strength(by_relationship, relationship):
     return f"{by_relationship[relationship]:.0f} ({min(values):.0f}–{max(values):.0f})"
 
 
-def _clearance(route):
+def _clearance(route: Mapping[str, Any]) -> str:
     """Clearance and its place in words."""
     if route["clearance_min_um"] is None:
         return NO_FIGURE
@@ -138,25 +139,25 @@ def _clearance(route):
     return f"{_number(route['clearance_min_um'])} at {x}, {y}"
 
 
-def _number(value, decimals=0):
+def _number(value: Any, decimals: int = 0) -> str:
     """A figure in words; an en dash where there is none."""
     if value is None or value != value:
         return NO_FIGURE
     return rounded(value, decimals)
 
 
-def _notices(report):
+def _notices(report: Mapping[str, Any]) -> list[str]:
     """The notices as a list."""
     found = [line for notice in report["notices"] for line in _wrapped(notice["text"])]
     return ["", "Notices", *found] if found else []
 
 
-def _wrapped(text, indent=""):
+def _wrapped(text: str, indent: str = "") -> list[str]:
     """A text as an item of a list, wrapped."""
     return wrap(text, WIDTH, initial_indent=f"{indent}- ", subsequent_indent=f"{indent}  ")
 
 
-def _beside(comparison, found, blend_mm):
+def _beside(comparison: Comparison, found: Enhancement, blend_mm: Any) -> list[str]:
     """The reserve of all options, later ways after the others, the trade of the cap, and healed thickness."""
     lines = ["Reserve over the line, and the myopia that it could treat at this zone"]
     for name, left in reserves(comparison, blend_mm).items():

@@ -8,7 +8,8 @@ import numpy as np
 
 from tissue.budget.comparison import Comparison
 from tissue.ground.vocabulary import TRUE_MINUS
-from tissue.mechanics.space.plan import SPACE_STATES, SpaceRequest, states_in_space
+from tissue.mechanics.space.maps import BedMap
+from tissue.mechanics.space.plan import SPACE_STATES, SpaceRequest, SpaceState, states_in_space
 from tissue.report.contract import plain_json
 
 PLACES = {"centre": "centre", "thinnest": "thinnest point", "worst": "greatest in the treated disc"}
@@ -46,13 +47,13 @@ def space_report(comparison: Comparison, request: SpaceRequest) -> dict[str, Any
     )
 
 
-def _state(state):
+def _state(state: SpaceState) -> dict[str, Any]:
     """One state by the names of the interface."""
     made = {name: asdict(getattr(state, name)) if getattr(state, name) else None for name in PLACES}
     return {"why_not": state.why_not or None, **made, "map": _map(state.map) if state.map else None}
 
 
-def _map(found):
+def _map(found: BedMap) -> dict[str, Any]:
     """A BedMap, rounded to what its mesh bears."""
     named = asdict(found)
     return {name: np.round(values, 4).tolist() for name, values in named.items()}
@@ -73,7 +74,7 @@ def space_table(report: dict[str, Any], titles: Mapping[str, str]) -> str:
     return "\n".join([*lines, "", *SAID])
 
 
-def _cells(state):
+def _cells(state: Mapping[str, Any]) -> str:
     """The stress ratios of one state at its places, or why there are none."""
     if state["why_not"]:
         return state["why_not"]

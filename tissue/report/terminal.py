@@ -1,7 +1,9 @@
 """A plan as a readable table for the terminal."""
 
+from collections.abc import Iterable
+
 from tissue.budget.comparison import Comparison
-from tissue.budget.notices import notices
+from tissue.budget.notices import Notice, notices
 from tissue.budget.strength.strength import relationships
 from tissue.entry.eye import Inputs
 from tissue.entry.notation import write
@@ -10,6 +12,7 @@ from tissue.report.measures import (
     NO_FIGURE,
     NOT_STUDIED,
     STANDING_LINE,
+    Measure,
     marked,
     measures,
     parts_of,
@@ -34,7 +37,7 @@ def plan_table(code: str, eyes: dict[str, tuple[Inputs | None, Comparison, str]]
     return "\n\n".join([*blocks, NOT_STUDIED, STANDING_LINE])
 
 
-def _eye(side, comparison, fellow):
+def _eye(side: str, comparison: Comparison, fellow: Comparison | None) -> str:
     """One eye: heading, rows, notices."""
     lines = [*_heading(side, comparison), ""]
     lines.append(
@@ -47,7 +50,7 @@ def _eye(side, comparison, fellow):
     return "\n".join(lines + (["", "Notices", *found] if found else []))
 
 
-def _heading(side, comparison):
+def _heading(side: str, comparison: Comparison) -> list[str]:
     """Side, refraction in both forms, at the cornea, thickness."""
     both = refraction_figures(comparison.measured, comparison.treatment.refraction)
     minus, plus = write(both["sphere_D"], both["cylinder_D"], both["axis_deg"])
@@ -63,7 +66,7 @@ def _heading(side, comparison):
     ]
 
 
-def _row(measure, comparison):
+def _row(measure: Measure, comparison: Comparison) -> str:
     """One measure across the options, the spread beside it where there is one."""
     cells = []
     for result in comparison.results.values():
@@ -75,7 +78,7 @@ def _row(measure, comparison):
     return (f"{measure.heading(comparison.judgement)}, {measure.unit}".ljust(WIDE) + "".join(cells)).rstrip()
 
 
-def _strengths(comparison):
+def _strengths(comparison: Comparison) -> list[str]:
     """Strength by every relationship."""
     lines = ["Relative strength, %, by every published strength curve"]
     for name, relationship in relationships().items():
@@ -85,6 +88,6 @@ def _strengths(comparison):
     return lines
 
 
-def _once(found):
+def _once(found: Iterable[Notice]) -> list[Notice]:
     """Notices without those that say the same again."""
     return list({notice.text: notice for notice in found}.values())

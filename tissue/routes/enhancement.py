@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -152,7 +152,7 @@ def _strengths(comparison: Comparison, layers: Sequence[tuple[Floats, Floats, Fl
     }
 
 
-def _depths(comparison):
+def _depths(comparison: Comparison) -> tuple[Any, ...]:
     """Depths before all treatment [µm]: epithelium, cap, old lower plane at the centre, back; and both credits [–]."""
     cornea, judgement = comparison.cornea, comparison.judgement
     first = comparison.under_cap.option

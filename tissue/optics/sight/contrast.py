@@ -9,7 +9,7 @@ from tissue.ground.sources import data
 from tissue.ground.vocabulary import Array
 from tissue.optics.sight.cells import Cells
 from tissue.optics.sight.focus import InPupil, amplitude
-from tissue.optics.sight.view import GREEN, View, lines_of_light
+from tissue.optics.sight.view import GREEN, Line, View, lines_of_light
 
 HIGHEST = 60  # cycles per degree
 PER_CYCLE = 2  # pixels of the pupil for a cycle per degree: whole frequencies are points of the grid
@@ -27,7 +27,7 @@ def transfer(seen: InPupil, light: str, stiles_crawford_per_mm2: float) -> np.nd
     )
 
 
-def _of_line(seen, line, stiles_crawford):
+def _of_line(seen: InPupil, line: Line, stiles_crawford: float) -> Array:
     """Transfer function of one line of light."""
     cells = pupil_pixels(seen.radius_mm, line.wavelength_nm)
     return autocorrelation(cells, seen.field(cells.x_mm, cells.y_mm, line, stiles_crawford))

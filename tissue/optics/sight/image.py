@@ -4,13 +4,16 @@ A cell of the pupil over which the wave runs through more than the transform can
 else its light, which lands far out, would be counted near the axis.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.fft import fft, next_fast_len
 from scipy.ndimage import maximum_filter
 
-from tissue.ground.vocabulary import Array
+from tissue.ground.vocabulary import Array, Floats
 from tissue.optics.sight.cells import Cells, disc_share
 from tissue.optics.sight.focus import CELLS, InPupil, amplitude, cells_over
 from tissue.optics.sight.view import ARCMIN, Line, View, lines_of_light
@@ -77,7 +80,7 @@ def point_spread(seen: InPupil, line: Line, stiles_crawford_per_mm2: float, far_
     return Spread(values, step, float(per_light), square, cells, line, float(peak))
 
 
-def _about_axis(square, frame, half):
+def _about_axis(square: NDArray[Any], frame: int, half: int) -> Array:
     """|Fourier transform|² of a field in a frame of so many points a side, `half` pixels to either side of the axis."""
     near = np.arange(-half, half + 1)
     across = fft(square, frame, axis=1)[:, near]
@@ -90,12 +93,12 @@ def cells_needed(seen: InPupil, line: Line, far_arcmin: float) -> int:
     return max(LEAST_CELLS, int(np.ceil(_samples(steepest, far_arcmin, line, 2.0 * seen.radius_mm))))
 
 
-def _samples(slope_arcmin, far_arcmin, line, width_mm):
+def _samples(slope_arcmin: Floats, far_arcmin: float, line: Line, width_mm: float) -> Floats:
     """How many samples a width [mm] needs where the wave has a slope [′]."""
     return MARGIN * width_mm * (slope_arcmin + far_arcmin) * ARCMIN / line.wavelength_mm
 
 
-def _averaged(seen, line, stiles_crawford, cells, far_arcmin):
+def _averaged(seen: InPupil, line: Line, stiles_crawford: float, cells: Cells, far_arcmin: float) -> NDArray[Any]:
     """The field of every cell, shape (cells,); of a steep one the mean over its parts."""
     needed = _samples(_steepness(seen, cells), far_arcmin, line, cells.step_mm)
     made = np.empty(cells.x_mm.shape, dtype=np.complex64)
@@ -106,7 +109,9 @@ def _averaged(seen, line, stiles_crawford, cells, far_arcmin):
     return made
 
 
-def _field_of(seen, line, stiles_crawford, cells, rows, parts):
+def _field_of(
+    seen: InPupil, line: Line, stiles_crawford: float, cells: Cells, rows: NDArray[np.bool_], parts: int
+) -> NDArray[np.complex64]:
     """The mean field of some cells, each in so many parts a side."""
     offset = ((np.arange(parts) + 0.5) / parts - 0.5) * cells.step_mm
     x = (cells.x_mm[rows][:, None, None] + offset[None, :, None] + 0.0 * offset[None, None, :]).ravel()
@@ -115,7 +120,7 @@ def _field_of(seen, line, stiles_crawford, cells, rows, parts):
     return found.reshape(-1, parts * parts).mean(axis=1) * cells.share[rows].astype(np.float32)
 
 
-def _steepness(seen, cells):
+def _steepness(seen: InPupil, cells: Cells) -> Array:
     """Greatest slope of the wave about each cell [′], from the cells in which it is fitted and their neighbours."""
     square = seen.cells.filled(np.nan_to_num(seen.slopes_arcmin))
     widest = maximum_filter(square, 3)
@@ -151,7 +156,7 @@ def spreads_of(seen: InPupil, view: View) -> list[Spread]:
     return [point_spread(seen, line, view.stiles_crawford_per_mm2) for line in lines_of_light(view.light)]
 
 
-def _light_near(spreads):
+def _light_near(spreads: Sequence[Spread]) -> dict[str, float]:
     """Light within 3′ and 10′, by name; mean over the lines by their shares."""
 
     def within(radius: float) -> float:

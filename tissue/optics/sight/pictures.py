@@ -62,7 +62,7 @@ def brightest(radius_mm: float, light: str, stiles_crawford_per_mm2: float) -> f
     return float(pixel_light(seen, View(light, 0.0, stiles_crawford_per_mm2), 3.0).max())
 
 
-def _lights(spread):
+def _lights(spread: Array) -> Array:
     """Two lights side by side, as brightness on a scale of logarithms."""
     across, up = (size * PX for size in LIGHTS_ARCMIN)
     middle, away = spread.shape[0] // 2, APART_ARCMIN * PX // 2

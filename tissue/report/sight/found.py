@@ -63,13 +63,13 @@ def epithelium_um(option: str, sphere_D: float) -> float:
     return float(taken.central_unscaled_um - smoothed(taken)(np.zeros(1), np.zeros(1))[0])
 
 
-def _added(option):
+def _added(option: str) -> str:
     length = data("sight")["smoothing"]["length_mm"]
     with_it, without = added_c40_um(option, length), added_c40_um(option, 0.0)
     return f"{with_it:+.2f} µm smoothed, {without:+.2f} not".translate(TRUE_MINUS)
 
 
-def _epithelium(option):
+def _epithelium(option: str) -> str:
     return f"{epithelium_um(option, 2.64):+.1f} µm".translate(TRUE_MINUS)
 
 

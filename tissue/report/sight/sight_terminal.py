@@ -1,5 +1,6 @@
 """The optics of the planned surface as a readable table for the terminal."""
 
+from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from tissue.ground.vocabulary import NO_FIGURE, TRUE_MINUS, rounded
@@ -73,7 +74,7 @@ def sight_table(report: dict[str, Any]) -> str:
     return "\n\n".join([*blocks, NOT_VISION, TO_KNOW, STANDING_LINE])
 
 
-def _head(report):
+def _head(report: Mapping[str, Any]) -> list[str]:
     """Eye, pupil and how it is looked at."""
     light = "555 nm" if report["light"] == "555" else "white light"
     healed = f", epithelium over {report['smoothing_mm']:g} mm" if report["smoothing_mm"] else ""
@@ -83,7 +84,7 @@ def _head(report):
     return [f"{report['eye']}   pupil {report['pupil_mm']:g} mm   {light}{healed}{rim}   the eye's own C40 {own} µm"]
 
 
-def _figures(report):
+def _figures(report: Mapping[str, Any]) -> list[str]:
     """A row a figure: before, and each option."""
     columns = {"before": report["before"], **report["options"]}
     heads = ["before", *(procedures()[name].title for name in report["options"])]
@@ -94,7 +95,7 @@ def _figures(report):
     return lines
 
 
-def _run(rungs, value, title, decimals):
+def _run(rungs: Sequence[Mapping[str, Any]], value: str, title: str, decimals: int) -> list[str]:
     """A row a rung: every option's figures side by side."""
     names = [name for name in HEADS if any(one and name in one for rung in rungs for one in rung["options"].values())]
     options = list(rungs[0]["options"])
