@@ -3,8 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.ground.vocabulary import Array
 from tissue.mechanics.laws.law import Law, Tissue
@@ -54,7 +56,7 @@ class Bodies:
         sclera = np.concatenate([piece.section.sclera[piece.present] for piece in pieces])[:, np.newaxis]
         return Tissue(_at(place, x, first), _at(place, x, last), sclera), self._across(place)
 
-    def _across(self, place):
+    def _across(self, place: Array) -> Array:
         """∇x by bilinear functions, made a unit vector (r, z, 0); along the axis where x is even."""
         each = np.stack([function.grad for (function,) in self.solid.pressure.basis])
         r, z = np.einsum("ne,ncep->cep", place, each)
@@ -79,7 +81,7 @@ class Bodies:
         return Loaded(self, solve(self.solid, filled, self.setting.pressure_kPa, start), law.linear)
 
     @property
-    def _start(self):
+    def _start(self) -> Array:
         """Displacement from the mesh's own nodes to the drawn ones [mm], at every degree of freedom."""
         basis = self.solid.displacement
         drawn = np.zeros_like(basis.mesh.p)
@@ -110,7 +112,7 @@ class Loaded:
         weight, elements = self._central(name, layer)
         return float(np.sum(weight * self.field.stress_kPa[elements]))
 
-    def _central(self, name, layer=None):
+    def _central(self, name: str, layer: int | None = None) -> tuple[Array, slice]:
         """Volume of the points that count, 0 for the others, and where the elements of the state are."""
         piece = self.bodies.pieces[name]
         part, present = piece.section, piece.present
@@ -118,7 +120,7 @@ class Loaded:
         return self.field.weight[piece.elements] * counted[:, np.newaxis] * self._within[piece.elements], piece.elements
 
     @cached_property
-    def _within(self):
+    def _within(self) -> Array:
         """Share of what each quadrature point stands for that lies within the central radius."""
         basis = self.field.solid.displacement
         x, y = basis.X
@@ -178,7 +180,9 @@ def bodies(
     return Bodies(pieces, made, setting)
 
 
-def _piece(part, kept, points, first_element, first_node):
+def _piece(
+    part: Section, kept: float, points: Array, first_element: int, first_node: int
+) -> tuple[Piece, dict[str, NDArray[Any]]]:
     """Piece of a Section and its share of the mesh, numbered from where the last piece ended."""
     cut_off = part.inside & (part.layer == 0)
     present = ~cut_off | (kept > 0.0)
@@ -186,7 +190,7 @@ def _piece(part, kept, points, first_element, first_node):
     new = np.full(part.points_mm.shape[1], -1)
     new[nodes] = np.arange(first_node, first_node + len(nodes))
 
-    def still(old):
+    def still(old: NDArray[np.intp]) -> NDArray[np.intp]:
         return new[old][new[old] >= 0]
 
     mesh = {
@@ -203,14 +207,14 @@ def _piece(part, kept, points, first_element, first_node):
     return Piece(part, present, carried, elements, place, nodes, int(new[part.grids[1][-1, 0]])), mesh
 
 
-def _slices(y, weights):
+def _slices(y: Array, weights: Array) -> tuple[Array, Array]:
     """Front and back ends, across an element, of what each quadrature point stands for."""
     levels, level = np.unique(y.round(9), return_inverse=True)
     ends = np.concatenate([[0.0], np.cumsum(np.bincount(level, weights, len(levels)))])
     return ends[level], ends[level + 1]
 
 
-def _at(corners, x, y):
+def _at(corners: Array, x: Array, y: Array) -> Array:
     """Bilinear value at (x, y) of an element from its corners, shape (elements, points)."""
     c = corners[..., np.newaxis]
     return (c[0] * (1.0 - x) + c[1] * x) * (1.0 - y) + (c[3] * (1.0 - x) + c[2] * x) * y

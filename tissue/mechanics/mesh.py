@@ -183,7 +183,7 @@ def meshed_section(
         EyeError: a front surface that ends before the limbus.
     """
     require_limbus(shape, setting)
-    layers = _layers(shape, cut, divided, divided.radii_mm, _removal(cut, divided.radii_mm) * taken)
+    layers: Sequence[Array] = _layers(shape, cut, divided, divided.radii_mm, _removal(cut, divided.radii_mm) * taken)
     if setting.boundary == "sclera":
         layers = shell_nodes(layers, setting)
     rim = divided.column_at(cut.radius_mm)
@@ -203,18 +203,18 @@ def meshed_section(
     )
 
 
-def _removal(cut, radii):
+def _removal(cut: Cut, radii: Array) -> Array:
     """Tissue taken at the columns [mm]; behind a cut only as far as the cut reaches."""
     removal = np.asarray(cut.removal_mm(radii), float)
     return removal if cut.ablates_front else np.where(radii <= cut.radius_mm + 1e-9, removal, 0.0)
 
 
-def _layers(shape, cut, divided, radii, removal):
+def _layers(shape: EyeShape, cut: Cut, divided: Division, radii: Array, removal: Array) -> tuple[Array, Array]:
     """Nodes of both layers: arrays (r, z, original stromal fraction), shape (3, rows + 1, columns).
 
     Everything is measured along the column, where a removal r along the axis takes r·cos of the column's tilt.
     """
-    slope = shape.slope(radii)
+    slope = np.asarray(shape.slope(radii))
     cosine = 1.0 / np.hypot(1.0, slope)
     whole = _length(shape, radii, slope, cosine)
     E, C, taken = shape.epithelium_mm, cut.depth_mm, removal * cosine
@@ -226,14 +226,14 @@ def _layers(shape, cut, divided, radii, removal):
     above = before + taken
     bed = (1.0 - back) * (C + taken) + back * whole
 
-    def nodes(along, original):
+    def nodes(along: Array, original: Array) -> Array:
         r, z = radii - slope * cosine * along, shape.front_mm(radii) + cosine * along
         return np.stack([r, z, (original - E) / (whole - E)])
 
     return nodes(above, above if cut.ablates_front else before), nodes(bed, bed)
 
 
-def _length(shape, radii, slope, cosine):
+def _length(shape: EyeShape, radii: Array, slope: Array, cosine: Array) -> Array:
     """Length of the columns [mm] from the front surface to the back one, front(r) + T(r)."""
     along = shape.thickness_mm(radii) * cosine
     for _ in range(STEPS):
@@ -243,7 +243,7 @@ def _length(shape, radii, slope, cosine):
     return along
 
 
-def _numbered(layers, sliding_column):
+def _numbered(layers: Sequence[Array], sliding_column: int) -> tuple[tuple[NDArray[np.intp], ...], Array]:
     """Node numbers of both layers and the nodes; the cut's are shared but before the sliding column."""
     above, below = layers
     grids = [np.arange(above[0].size).reshape(above[0].shape), np.arange(below[0].size).reshape(below[0].shape)]
@@ -256,7 +256,9 @@ def _numbered(layers, sliding_column):
     return tuple(part.reshape(grid.shape) for part, grid in zip(parts, grids, strict=True)), points[:, used]
 
 
-def _elements(grid, place, number):
+def _elements(
+    grid: NDArray[np.intp], place: Array, number: int
+) -> tuple[NDArray[np.intp], Array, NDArray[np.intp], NDArray[np.intp]]:
     """Corners, original stromal fraction, layer and column of the elements of one layer."""
     row, column = np.indices((grid.shape[0] - 1, grid.shape[1] - 1)).reshape(2, -1)
     at = ((row, column), (row, column + 1), (row + 1, column + 1), (row + 1, column))

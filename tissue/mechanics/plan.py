@@ -1,7 +1,8 @@
 """What the section takes from a plan: shape of the eye, cuts and removals, the same all round the axis."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -10,9 +11,10 @@ from tissue.eye.cornea import Cornea
 from tissue.eye.paraboloid import THICKNESS_GROWTH
 from tissue.ground.errors import EyeError, as_read
 from tissue.ground.limits import RANGES, of_kind, one_number, single_eye
-from tissue.ground.vocabulary import Floats
+from tissue.ground.vocabulary import Array, Floats
 from tissue.mechanics.mesh import Cut
 from tissue.mechanics.shape import EyeShape, thickness_between, thickness_law
+from tissue.removal.options import Option
 from tissue.removal.removal import Removal
 
 SAMPLES = 201  # places along a meridian where removals are compared
@@ -110,7 +112,7 @@ def closing_strain_percent(shape: EyeShape, removal: Removal, meridian_deg: floa
     return float(100.0 * (weight @ np.hypot(1.0, front) / (weight @ np.hypot(1.0, bed)) - 1.0))
 
 
-def _shape(cornea, back):
+def _shape(cornea: Cornea, back: tuple[float, float] | None) -> EyeShape:
     """EyeShape of a Cornea."""
     if back is not None:
         back = _back(back)
@@ -125,7 +127,7 @@ def _shape(cornea, back):
     return EyeShape(*front, float(cornea.epithelium_um) / 1000.0, thickness)
 
 
-def _back(back):
+def _back(back: Any) -> tuple[float, float]:
     """Radius [mm] and asphericity of a back surface, each within its range."""
     if not isinstance(back, tuple | list) or len(back) != 2:
         raise EyeError("back", as_read(back), "a radius and an asphericity")
@@ -152,37 +154,37 @@ def ring_means(cornea: Cornea, central_mm: float) -> Callable[[Floats], Floats]:
     return thickness
 
 
-def _cut(option, removal_mm):
+def _cut(option: Option, removal_mm: Callable[[Floats], Floats]) -> Cut:
     """Cut of an Option."""
     edges = (option.removal.zone_mm / 2.0, option.removal.radius_mm)
     radius = float(option.cut_diameter_mm) / 2.0
     return Cut(float(option.cut_um) / 1000.0, radius, removal_mm, tuple(float(e) for e in edges))
 
 
-def _profile(removal):
+def _profile(removal: Removal) -> tuple[Callable[[Floats], Floats], float | None]:
     """Removal [mm] by the distance from the treatment centre [mm] where most is taken, and that meridian [degrees].
 
     Of the two principal meridians the one with the deeper removal; of equal ones that where more is taken in all.
     """
 
-    def along(degrees):
+    def along(degrees: float) -> Callable[[Floats], Floats]:
         c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
         return lambda r: removal.r_um(removal.centre_x_mm + r * c, removal.centre_y_mm + r * s) / 1000.0
 
     radii = np.linspace(0.0, float(removal.radius_mm), SAMPLES)
     meridians = [float(removal.axis_deg) % 180.0, (float(removal.axis_deg) + 90.0) % 180.0]
-    taken = [along(degrees)(radii) for degrees in meridians]
+    taken = [np.asarray(along(degrees)(radii)) for degrees in meridians]
     same = np.allclose(taken[0], taken[1], rtol=0.0, atol=1e-9)
     more = int(_size(taken[1]) > _size(taken[0]))
     return along(meridians[more]), None if same else meridians[more]
 
 
-def _size(taken):
+def _size(taken: Array) -> tuple[float, float]:
     """Deepest removal and the sum of all, rounded so that equal ones are equal."""
     return float(taken.max().round(9)), float(taken.sum().round(9))
 
 
-def _notes(comparison, meridians):
+def _notes(comparison: Comparison, meridians: Mapping[str, float | None]) -> tuple[str, ...]:
     """What the section leaves out of the plan."""
     cornea, treatment = comparison.cornea, comparison.treatment
     off = np.hypot(cornea.thinnest_x_mm - treatment.centre_x_mm, cornea.thinnest_y_mm - treatment.centre_y_mm) > 0

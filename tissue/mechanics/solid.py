@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 from scipy.sparse import block_diag, coo_matrix, csc_matrix, identity
 from skfem import Basis, ElementQuad1, ElementQuad2, ElementVector, FacetBasis, MeshQuad
 
@@ -80,7 +80,7 @@ class Solid:
         return csc_matrix((values, rows, starts), shape=(sum(self.size),) * 2)
 
     @cached_property
-    def _pattern(self):
+    def _pattern(self) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
         """Place of every entry of the blocks in the matrix; row of each place, and where each column starts."""
         size = sum(self.size)
         parts = self.degrees, self.face_degrees
@@ -136,7 +136,7 @@ def solid(
     )
 
 
-def _gradients(basis):
+def _gradients(basis: Basis | FacetBasis) -> Array:
     """The five components of the gradient that each displacement of an element gives at its points."""
     r = np.asarray(basis.global_coordinates())[0]
     made = np.empty((*r.shape, 5, len(basis.basis)))
@@ -146,7 +146,7 @@ def _gradients(basis):
     return made
 
 
-def _values(basis):
+def _values(basis: Basis | FacetBasis) -> Array:
     """The values that each degree of freedom of an element gives at its points, last axis the degrees."""
     shape = basis.dx.shape
     each = [np.asarray(function) for (function,) in basis.basis]
@@ -154,14 +154,14 @@ def _values(basis):
     return whole if whole.ndim == 3 else np.moveaxis(whole, 0, -2)
 
 
-def _facets(mesh, nodes):
+def _facets(mesh: MeshQuad, nodes: ArrayLike) -> NDArray[np.intp]:
     """Facets whose two nodes are both in a set."""
     marked = np.zeros(mesh.p.shape[1], bool)
     marked[np.asarray(nodes, int)] = True
     return np.flatnonzero(marked[mesh.facets].all(axis=0))
 
 
-def _degrees(basis, facets, name):
+def _degrees(basis: Basis, facets: NDArray[np.intp], name: str) -> NDArray[np.intp]:
     """Degrees of freedom of one component on facets."""
     return basis.get_dofs(facets).all([name]) if len(facets) else np.zeros(0, int)
 
@@ -192,7 +192,9 @@ def ties(
     return matrix, np.concatenate([idle, *(pairs[name][0][0] for name in tied)])
 
 
-def _pairs(basis, upper, lower):
+def _pairs(
+    basis: Basis, upper: NDArray[np.intp], lower: NDArray[np.intp]
+) -> tuple[NDArray[np.intp], NDArray[np.intp], Array]:
     """Degrees of freedom (r, z) of the upper and the lower face, nodes then mid-sides, and the tangents there."""
     step = np.diff(basis.mesh.p[:, lower], axis=1)
     side = step / np.hypot(*step)
@@ -201,7 +203,7 @@ def _pairs(basis, upper, lower):
     return _degrees_of_chain(basis, upper), _degrees_of_chain(basis, lower), tangent
 
 
-def _degrees_of_chain(basis, chain):
+def _degrees_of_chain(basis: Basis, chain: NDArray[np.intp]) -> NDArray[np.intp]:
     """Degrees of freedom (r, z) of the nodes of a chain but its last, then of the mid-sides."""
     mesh = basis.mesh
     code = mesh.facets.min(axis=0) * mesh.p.shape[1] + mesh.facets.max(axis=0)

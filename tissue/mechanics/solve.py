@@ -3,11 +3,14 @@
 The gradient has its five components last: ∂u_r/∂r, ∂u_r/∂z, ∂u_z/∂r, ∂u_z/∂z, u_r/r.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from scipy.sparse import csc_matrix
 from scipy.sparse.linalg import splu
+from skfem import Basis
 
 from tissue.ground.vocabulary import Array
 from tissue.mechanics.laws.law import Law, Tissue
@@ -145,7 +148,7 @@ class _Problem:
     pressure_kPa: float
 
     @property
-    def _volume(self):
+    def _volume(self) -> Callable[[Array], tuple[Array, Array, Array]]:
         return small if self.material.law.linear else large
 
     @cached_property
@@ -167,7 +170,7 @@ class _Problem:
         force = body.vector(np.concatenate([own, -change], axis=1), self._face(answer)[0])
         return _Moved(answer, gradient, pressure, stress, tangent, tuple(turned), force, self._left(force))
 
-    def _face(self, answer):
+    def _face(self, answer: Array) -> tuple[Array, Array]:
         """Force and its change by displacement, of every pressed facet."""
         rows, values, normal, area = self.body.on_face
         gradient = np.einsum("epai,ei->epa", rows, answer[self.body.face_degrees])
@@ -176,12 +179,12 @@ class _Problem:
         force = np.einsum("epci,epca,epa->ei", values, out, cofactor)
         return force, np.einsum("epci,epca,epab,epbj->eij", values, out, change, rows, optimize=True)
 
-    def _left(self, force):
+    def _left(self, force: Array) -> float:
         """Size of what a force leaves on the degrees of freedom that are free."""
         return float(np.abs(self.body.spread.T @ (force * self._even)).max())
 
     @cached_property
-    def _even(self):
+    def _even(self) -> Array:
         """Factors that bring forces and changes of volume to one unit."""
         moving, still = self.body.size
         return np.concatenate([np.ones(moving), np.full(still, float(np.mean(self.material.bulk)))])
@@ -198,7 +201,7 @@ class _Problem:
                 return made
         raise NoEquilibrium
 
-    def _step(self, now):
+    def _step(self, now: _Moved) -> Array:
         """Change of the answer that takes the forces out of balance away, refined once."""
         spread = self.body.spread
         whole = (spread.T @ self._matrix(now) @ spread).tocsc()
@@ -206,7 +209,7 @@ class _Problem:
         step = factors.solve(force)
         return spread @ (step + factors.solve(force - whole @ step))
 
-    def _matrix(self, now):
+    def _matrix(self, now: _Moved) -> csc_matrix:
         """Change of the forces by the answer: [A −Bᵀ; −B −C]."""
         body, weight = self.body, self.body.weight
         inner = now.tangent - now.pressure[..., np.newaxis, np.newaxis] * now.turned[1]
@@ -223,19 +226,19 @@ class _Problem:
         return body.matrix(blocks, self._face(now.answer)[1])
 
 
-def _whole(gradient):
+def _whole(gradient: Array) -> Array:
     """A gradient (…, 3, 3) of its five components."""
     made = np.zeros((*gradient.shape[:-1], 9))
     made[..., PLACES] = gradient
     return made.reshape(*gradient.shape[:-1], 3, 3)
 
 
-def _components(stress):
+def _components(stress: Array) -> Array:
     """The five components of a stress (…, 3, 3)."""
     return stress.reshape(*stress.shape[:-2], 9)[..., PLACES]
 
 
-def _outward(normal):
+def _outward(normal: Array) -> Array:
     """From the five components of a cofactor to the face it turns a normal into, (…, 2, 5)."""
     made = np.zeros((*normal.shape[:-1], 2, 5))
     made[..., 0, :2] = normal
@@ -243,7 +246,7 @@ def _outward(normal):
     return made
 
 
-def _field(body, now, steps, linear):
+def _field(body: Solid, now: _Moved, steps: int, linear: bool) -> Field:
     """Field of a Solid at rest."""
     F = _whole(now.gradient) + np.eye(3) * (not linear)
     along = _along(body.displacement)
@@ -270,7 +273,7 @@ def _field(body, now, steps, linear):
     )
 
 
-def _along(basis):
+def _along(basis: Basis) -> Array:
     """Unit vector (r, z, 0) along the rows of the elements at the quadrature points, (elements, points, 3)."""
     corners = basis.mesh.p[:, basis.mesh.t]
     y = basis.X[1]

@@ -3,8 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field, fields
 from functools import cached_property
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.budget.comparison import Comparison
 from tissue.ground.limits import of_kind, one_number
@@ -15,6 +17,7 @@ from tissue.mechanics.laws.law import Law
 from tissue.mechanics.mesh import NoBed, Section, division, meshed_section
 from tissue.mechanics.plan import SectionPlan, section_plan
 from tissue.mechanics.shape import PICTURE, Setting
+from tissue.mechanics.solve import Field
 from tissue.mechanics.stress_free import StressFree, intact_shape, load_from
 
 STATES = ("intact", "surface", "flap", "lenticule_taut", "lenticule_sliding", "lenticule_slack")
@@ -61,7 +64,7 @@ def stress_map(loaded: Loaded, name: str) -> StressMap:
     return StressMap(tuple(r[grid] for grid in grids), tuple(z[grid] for grid in grids), tuple(stress))
 
 
-def _at_corners(field, elements):
+def _at_corners(field: Field, elements: slice) -> Array:
     """In-plane stress at the corners of elements [kPa]: the bilinear function nearest to the quadrature points."""
     x, y = field.solid.displacement.X
     at_points = np.stack([np.ones_like(x), x, y, x * y], axis=1)
@@ -69,7 +72,7 @@ def _at_corners(field, elements):
     return field.stress_kPa[elements] @ (at_corners @ np.linalg.pinv(at_points)).T
 
 
-def _node_means(quads, corners, present, size):
+def _node_means(quads: NDArray[np.intp], corners: Array, present: NDArray[np.bool_], size: int) -> Array:
     """Mean over the elements of one layer that are there and meet at a node; 0 where none is."""
     total, count = np.zeros(size), np.zeros(size)
     np.add.at(total, quads[present], corners[present])
@@ -213,7 +216,7 @@ def model(plan: SectionPlan, setting: Setting = PICTURE, flap_kept: float = 0.0)
     return Model(plan, sections, setting, kept, missing, faces)
 
 
-def _wanted(plan):
+def _wanted(plan: SectionPlan) -> dict[str, Any]:
     """Cut and kind of section of every state, and of the intact eye with the elements of the flap."""
     return {
         "intact": (plan.lenticule, {"taken": False}),
@@ -257,7 +260,7 @@ def state_figures(plan: SectionPlan, loaded: Loaded, name: str) -> Figures:
     intact = INTACT_OF.get(name, INTACT)
     field = loaded.field
 
-    def ratio(values, layer=None):
+    def ratio(values: Array, layer: int | None = None) -> float:
         return loaded.mean(name, values, layer) / loaded.mean(intact, values, layer)
 
     cap, bed = loaded.force(name, 0), loaded.force(name, 1)
@@ -301,7 +304,7 @@ def spread_of_runs(found: dict[str, dict[str, State]]) -> dict[str, dict[str, tu
     }
 
 
-def _range(found, name):
+def _range(found: Sequence[Figures | None], name: str) -> tuple[float, float]:
     """Least and greatest of one figure."""
     values = [getattr(each, name) for each in found]
     return min(values), max(values)

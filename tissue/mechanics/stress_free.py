@@ -3,7 +3,9 @@
 X ← X − (x(X) − measured) for the free nodes, x(X) where the pressure takes X; source ariza_gracia2016.
 """
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -54,7 +56,7 @@ class StressFree:
             made[:, part.seam[0, :-1]] = self.cap_mm[:, -1, : part.seam.shape[1] - 1]
         return made
 
-    def _shift(self, place):
+    def _shift(self, place: Array) -> Array:
         """X − x [mm] at original stromal fractions, shape (rows, columns); linear between the rows."""
         columns = range(place.shape[1])
         return np.stack(
@@ -120,7 +122,7 @@ def load_from(
     parts = {CLOSED if name == SLIDING else name: part for name, part in sections.items()}
     points = {name: shape.points_mm(part, name == CLOSED) for name, part in parts.items()}
 
-    def load(names):
+    def load(names: Iterable[str]) -> Loaded:
         tied = tuple(name for name in names if name in (CLOSED, INTACT_CLOSED))
         return bodies({name: parts[name] for name in names}, setting, kept, points, tied).load(law)
 
@@ -132,7 +134,7 @@ def load_from(
         return load(alone), why_not | {name: NO_EQUILIBRIUM for name in parts if name not in alone}
 
 
-def _rests(load, name):
+def _rests(load: Callable[..., Any], name: str) -> bool:
     """Whether one section alone comes to rest."""
     try:
         load([name])
@@ -141,7 +143,7 @@ def _rests(load, name):
     return True
 
 
-def _found(part, points, error_um, steps, newton_steps):
+def _found(part: Section, points: Array, error_um: float, steps: int, newton_steps: int) -> StressFree:
     """StressFree of an intact Section and its points."""
     grid = np.concatenate([part.grids[0], part.grids[1][1:]])
     above, below = _places(part)
@@ -155,7 +157,7 @@ def _found(part, points, error_um, steps, newton_steps):
     )
 
 
-def _places(part):
+def _places(part: Section) -> list[Array]:
     """Original stromal fraction at the nodes of both layers, shape (rows, columns) each."""
     made = []
     for number, grid in enumerate(part.grids):

@@ -106,23 +106,23 @@ def judged(case: Case, made: Written) -> Run:
     return Run(**made, difference=difference, verdict=verdict, fitted=fitted)
 
 
-def _by_value(case, value):
+def _by_value(case: Case, value: Any) -> tuple[float, str]:
     """Where a value lies to a published range; without one the difference alone is said."""
-    if case.low is None:
+    if case.low is None or case.high is None:
         return value - case.value, "no-spread"
     if case.low <= value <= case.high:
         return 0.0, "inside"
     return (value - case.low, "below") if value < case.low else (value - case.high, "above")
 
 
-def _by_sign(case, value):
+def _by_sign(case: Case, value: Any) -> tuple[None, str]:
     """Whether a sign is the published one."""
     return None, "same-sign" if value == case.value else "other-sign"
 
 
-def _by_order(case, value):
+def _by_order(case: Case, value: Any) -> tuple[None, str]:
     """Whether an order is the published one."""
-    return None, "same-order" if list(value) == list(case.value) else "other-order"
+    return None, "same-order" if list(value) == case.value else "other-order"
 
 
 JUDGES = {"value": _by_value, "sign": _by_sign, "order": _by_order}

@@ -13,14 +13,15 @@ import numpy as np
 from tissue.budget.comparison import compare
 from tissue.eye.cornea import Cornea
 from tissue.eye.refraction import Refraction
-from tissue.ground.vocabulary import TRUE_MINUS
-from tissue.mechanics.body import bodies
+from tissue.ground.vocabulary import TRUE_MINUS, Array
+from tissue.mechanics.body import Loaded, bodies
 from tissue.mechanics.ladder.cases import Case, Value, Written, cases
 from tissue.mechanics.laws.choice import Choice, under
+from tissue.mechanics.laws.law import Law
 from tissue.mechanics.mesh import Cut, Section, division, meshed_section
 from tissue.mechanics.plan import SectionPlan, section_plan
 from tissue.mechanics.shape import PICTURE
-from tissue.mechanics.states import model, states
+from tissue.mechanics.states import State, model, states
 from tissue.mechanics.stress_free import intact_shape, load_from
 from tissue.removal.options import CapCut
 from tissue.removal.removal import Treatment
@@ -63,7 +64,7 @@ def cut_alone(case: Case, choice: Choice) -> dict[str, float]:
     at_rest, raised = _loaded(sections, kept, choice.law_of(base_plan().shape, PICTURE), case.measure)
     layer = None if case.measure == "mean strain" else 1
 
-    def measured(name):
+    def measured(name: str) -> float:
         if case.measure == "stress behind":
             return at_rest.mean(name, at_rest.field.stress_kPa, layer)
         before, after = (one.mean(name, one.field.strain, layer) for one in (at_rest, raised))
@@ -72,7 +73,7 @@ def cut_alone(case: Case, choice: Choice) -> dict[str, float]:
     return {"cut": 100.0 * (measured("cut") / measured("intact") - 1.0)}
 
 
-def _loaded(sections, kept, law, measure):
+def _loaded(sections: dict[str, Section], kept: dict[str, float], law: Law, measure: str) -> tuple[Loaded, Loaded]:
     """Sections before and after the rise of pressure; before alone where only the stress counts."""
     pressures = RISE_MMHG[:1] if measure == "stress behind" else RISE_MMHG
     settings = [under(PICTURE, pressure) for pressure in pressures]
@@ -91,7 +92,7 @@ def planned(case: Case, choice: Choice) -> dict[str, float]:
     return {name: 100.0 * (figures.bed_stress_ratio - 1.0) for name, figures in there.items() if figures}
 
 
-def _states(power_D, choice):
+def _states(power_D: float, choice: Choice) -> dict[str, State]:
     """States of the base eye under a plan."""
     plan = base_plan(power_D)
     return states(model(plan, PICTURE), choice.law_of(plan.shape, PICTURE), pictures=False)
@@ -117,7 +118,7 @@ def back_surface(case: Case, choice: Choice) -> dict[str, float]:
     return {name: float(np.sign(_change(_back(loaded, name), still, case.measure))) for name in case.states}
 
 
-def _back(loaded, name):
+def _back(loaded: Loaded, name: str) -> tuple[Array, Array]:
     """r and z [mm] of the back surface of a state under pressure, out to where its curvature is fitted."""
     piece = loaded.bodies.pieces[name]
     row = np.searchsorted(piece.kept, piece.section.grids[1][-1])
@@ -126,7 +127,7 @@ def _back(loaded, name):
     return r[r <= BACK_RADIUS_MM], z[r <= BACK_RADIUS_MM]
 
 
-def _change(after, before, measure):
+def _change(after: tuple[Array, Array], before: tuple[Array, Array], measure: str) -> float:
     """How far the vertex moves forward, or by how much the curvature grows; z runs backward."""
     if measure == "vertex":
         return before[1][0] - after[1][0]
@@ -174,7 +175,7 @@ def fresh_runs(names: Iterable[str] | None = None) -> dict[str, list[Written]]:
     return {name: _computed(cases()[name]) for name in names or cases()}
 
 
-def _computed(case):
+def _computed(case: Case) -> list[dict[str, Any]]:
     """The values of every choice and state of a case."""
     made = []
     for choice in case.choices():

@@ -1,7 +1,8 @@
 """Which law the stroma is given, and what it takes."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from typing import Any
 
 from tissue.budget.strength.relationship import relationships
 from tissue.ground.errors import EyeError
@@ -54,7 +55,7 @@ class Choice:
         if self.law == "fibre":
             _one_of("set", self.set, SETS)
 
-    def _take(self, law, **defaults):
+    def _take(self, law: str, **defaults: Any) -> None:
         """Values that one law alone takes: their defaults with it, an error with another."""
         for name, default in defaults.items():
             given = getattr(self, name)
@@ -98,12 +99,12 @@ class Choice:
         return {name: choice.law_of(shape, setting) for name, choice in choices.items()}
 
 
-def _one_of(field, value, known):
+def _one_of(field: str, value: str | None, known: Iterable[str]) -> None:
     """Raise EyeError where a name is not among the known ones."""
     one_word(value, field, known)
 
 
-def _within(field, value):
+def _within(field: str, value: float | None) -> None:
     """Raise EyeError where a number lies outside its range in data/mechanics.toml, or is none."""
     one_number(value, field, NUMBERS[f"{field}_least"], NUMBERS[f"{field}_greatest"])
 

@@ -66,7 +66,7 @@ class Fibre:
         more, steeper = self._fibres(F, normal, self.fibre_kPa * tissue.mean(self.share, self.sclera_ratio))
         return stress + more, tangent + steeper
 
-    def _fibres(self, F, normal, stiffness):
+    def _fibres(self, F: Array, normal: Array, stiffness: Array) -> tuple[Array, Array]:
         """Stress and tangent of the fibres: 2W₄·Fa⊗a, and 2W₄·δ⊗(a⊗a) + 4W₄₄·(Fa⊗a)⊗(Fa⊗a), W₄ = ∂W/∂I₄."""
         along = directions(normal)
         pulled = np.matmul(along, np.swapaxes(F, -1, -2))
@@ -82,7 +82,7 @@ class Fibre:
         return stress, tangent + np.einsum("ik,...jl->...ijkl", ONE, plane).reshape(tangent.shape)
 
 
-def _ground(F, c):
+def _ground(F: Array, c: Array) -> tuple[Array, Array]:
     """Stress and tangent of c·(I₁·J^(−2/3) − 3): P = 2c·J^(−2/3)·(F − I₁/3·F⁻ᵀ), and ∂P/∂F."""
     turned = np.swapaxes(np.linalg.inv(F), -1, -2)
     first = np.sum(F**2, axis=(-1, -2))[..., np.newaxis, np.newaxis]

@@ -111,12 +111,12 @@ class Transverse(Isotropic):
         return applied(tangent, gradient), tangent
 
 
-def _shear(modulus, poisson):
+def _shear(modulus: Array, poisson: float) -> Array:
     """Shear modulus of an isotropic solid."""
     return modulus / (2.0 * (1.0 + poisson))
 
 
-def _each(values):
+def _each(values: Array) -> Array:
     """Values at points, ready to scale a tangent at each."""
     return values[..., np.newaxis, np.newaxis]
 

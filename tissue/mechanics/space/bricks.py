@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.sparse import coo_matrix, csc_matrix
 from scipy.sparse.linalg import SuperLU, splu
 
@@ -51,7 +52,7 @@ class Bricks:
     free: csc_matrix
 
     @cached_property
-    def _mapped(self):
+    def _mapped(self) -> tuple[Array, Array]:
         """Slopes of the eight functions in space, (elements, points, 8, 3), and the volume of each point."""
         jacobian = np.einsum("pai,eaj->epij", SLOPES, self.nodes_mm[self.corners])
         inverse = np.linalg.inv(jacobian)
@@ -83,7 +84,7 @@ class Bricks:
         return across / np.linalg.norm(across, axis=-1, keepdims=True)
 
     @cached_property
-    def _degrees(self):
+    def _degrees(self) -> NDArray[np.intp]:
         """Degrees of freedom of each element, (elements, 24)."""
         return (3 * self.corners[:, :, np.newaxis] + np.arange(3)).reshape(len(self.corners), 24)
 
@@ -105,7 +106,7 @@ class Bricks:
         np.add.at(made, corners, force)
         return made.ravel()
 
-    def _behind(self):
+    def _behind(self) -> Array:
         """From front to back of the pressed elements, (elements, 1, 3)."""
         at = self.nodes_mm[self.corners[self.pressed]]
         return (at[:, 4:].mean(axis=1) - at[:, :4].mean(axis=1))[:, np.newaxis]
@@ -123,17 +124,17 @@ class Bricks:
         answer = self.free @ factors.solve(self.free.T @ (pressure_kPa * self.load))
         return Rested(self, answer, tangent, bulk, whole @ answer - pressure_kPa * self.load)
 
-    def _reduced(self, whole):
+    def _reduced(self, whole: csc_matrix) -> csc_matrix:
         """A matrix of all degrees of freedom, of those that are free."""
         return (self.free.T @ whole @ self.free).tocsc()
 
-    def _filled(self, law):
+    def _filled(self, law: Law) -> tuple[Array, Array]:
         """Tangent and bulk of a law at the points."""
         tissue, normal = self.tissue
         tangent = law.respond(np.zeros((*self.weight.shape, 3, 3)), normal, tissue)[1]
         return tangent, np.broadcast_to(law.bulk(tissue), self.weight.shape)
 
-    def _matrix(self, tangent, bulk):
+    def _matrix(self, tangent: Array, bulk: Array) -> csc_matrix:
         """Sparse matrix of all elements: ∫ Bᵀ·C·B, and λ·V of the mean dilatation."""
         slopes, weight = self._mapped
         n = len(self.corners)
@@ -150,7 +151,7 @@ class Bricks:
         size = self.nodes_mm.size
         return coo_matrix((blocks.ravel(), (row.ravel(), column.ravel())), shape=(size, size)).tocsc()
 
-    def _mean_dilatation(self):
+    def _mean_dilatation(self) -> Array:
         """From the displacements of an element to its mean change of volume, (elements, 24)."""
         slopes, weight = self._mapped
         mean = np.einsum("epaj,ep->eaj", slopes, weight) / weight.sum(axis=1)[:, np.newaxis, np.newaxis]
@@ -183,7 +184,7 @@ class Rested:
         flat = np.matmul(self.tangent, gradient.reshape(*gradient.shape[:2], 9, 1)).reshape(gradient.shape)
         return self._in_plane(flat) + self.bulk * self.bricks.dilatation(self.displacement)[:, np.newaxis]
 
-    def _in_plane(self, tensor):
+    def _in_plane(self, tensor: Array) -> Array:
         """Mean over the directions of the rows: (trace less what lies across)/2."""
         across = self.bricks.across
         through = np.einsum("epi,epij,epj->ep", across, tensor, across)
@@ -195,7 +196,7 @@ def factored(matrix: csc_matrix) -> SuperLU:
     return splu(matrix, permc_spec="NATURAL", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
 
 
-def _slices():
+def _slices() -> tuple[Array, Array]:
     """Front and back ends, across an element, of what each point stands for."""
     middle = np.where(POINTS[:, 2] < 0.0, 0.0, 1.0)
     return middle - 1.0, middle

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.ground.vocabulary import Array
 
@@ -67,7 +68,7 @@ class Columns:
         return float(np.sqrt(angle / np.sin(angle)))
 
     @property
-    def sclera(self) -> Array:
+    def sclera(self) -> NDArray[np.bool_]:
         """Whether each cell lies behind the limbus."""
         return np.any(self.cells >= self.corneal, axis=1)
 
@@ -111,7 +112,7 @@ def columns_of_eye(
     )
 
 
-def _block(across):
+def _block(across: int) -> tuple[Array, NDArray[np.intp]]:
     """Columns of a rounded block of radius about 1, and those on its edge, counter-clockwise from the lower left."""
     u, v = np.meshgrid(np.linspace(-1.0, 1.0, across + 1), np.linspace(-1.0, 1.0, across + 1))
     disc = np.stack([u * np.sqrt(1.0 - v**2 / 2.0), v * np.sqrt(1.0 - u**2 / 2.0)], axis=-1)
@@ -121,12 +122,12 @@ def _block(across):
     return (ROUND * disc + (1.0 - ROUND) * square).reshape(-1, 2), edge
 
 
-def _square_cells(across):
+def _square_cells(across: int) -> NDArray[np.intp]:
     """Corners of the cells of the block."""
     grid = np.arange((across + 1) ** 2).reshape(across + 1, across + 1)
     return np.stack([grid[:-1, :-1], grid[:-1, 1:], grid[1:, 1:], grid[1:, :-1]], axis=-1).reshape(-1, 4)
 
 
-def _ring_cells(inner, outer):
+def _ring_cells(inner: NDArray[np.intp], outer: NDArray[np.intp]) -> NDArray[np.intp]:
     """Corners of the cells between two rings of columns."""
     return np.stack([inner, outer, np.roll(outer, -1), np.roll(inner, -1)], axis=1)

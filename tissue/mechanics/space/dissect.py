@@ -1,6 +1,7 @@
 """The order in which columns are eliminated: halves first, the columns between them last, over and over."""
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tissue.ground.vocabulary import Array
 
@@ -20,7 +21,9 @@ def dissected(places: Array, cells: Array) -> Array:
     return np.concatenate(_halved(np.arange(len(places)), places, pairs[order, 1], starts))
 
 
-def _halved(mine, places, neighbours, starts):
+def _halved(
+    mine: NDArray[np.intp], places: Array, neighbours: NDArray[np.intp], starts: NDArray[np.intp]
+) -> list[NDArray[np.intp]]:
     """Parts of a set of columns, in order."""
     if len(mine) <= SMALLEST:
         return [mine]

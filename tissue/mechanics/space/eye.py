@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from scipy.sparse import coo_matrix
+from numpy.typing import NDArray
+from scipy.sparse import coo_matrix, csc_matrix
 
 from tissue.eye.cornea import Cornea
 from tissue.ground.vocabulary import Array
@@ -80,7 +81,7 @@ class EyeInSpace:
 
     # --- nodes ---
 
-    def _nodes(self, state):
+    def _nodes(self, state: State) -> tuple[Array, Array, Array]:
         """Places of the nodes [mm], and the original stromal fraction at both faces of every row, (columns, rows)."""
         x, y = self.grid.x_mm, self.grid.y_mm
         r = np.hypot(x, y)
@@ -101,7 +102,7 @@ class EyeInSpace:
         z = np.asarray(self.cornea.front_mm(x, y))[:, np.newaxis] + cosine[:, np.newaxis] * along
         return self._with_shell(flat, z, above, (bed - E) / stroma)
 
-    def _taken(self, state):
+    def _taken(self, state: State) -> Array:
         """Tissue taken at the corneal columns [mm]; behind a cut only as far as the cut reaches."""
         x, y = self.grid.x_mm, self.grid.y_mm
         if state.taken_um is None:
@@ -110,7 +111,7 @@ class EyeInSpace:
         within = np.hypot(x - self.cut.x_mm, y - self.cut.y_mm) <= self.cut.radius_mm + 1e-9
         return taken if state.ablates_front else np.where(within, taken, 0.0)
 
-    def _with_shell(self, flat, z, above, below):
+    def _with_shell(self, flat: Array, z: Array, above: Array, below: Array) -> tuple[Array, Array, Array]:
         """Nodes and fractions of cornea and shell from distance to the axis and depth of the corneal nodes.
 
         The shell widens to a polygon of the equator's own area, so that the pressure meets what it meets in the eye.
@@ -130,11 +131,12 @@ class EyeInSpace:
             turns.append(np.repeat(turn[spokes], ROWS))
         out, turn = np.concatenate(distance).ravel(), np.concatenate(turns)
         nodes = np.stack([out * np.cos(turn), out * np.sin(turn), np.concatenate(depth).ravel()], axis=1)
-        return nodes, *(np.concatenate(part) for part in zip(*fractions, strict=True))
+        above, below = (np.concatenate(part) for part in zip(*fractions, strict=True))
+        return nodes, above, below
 
     # --- elements ---
 
-    def _layers(self, state):
+    def _layers(self, state: State) -> tuple[list[NDArray[np.intp]], NDArray[np.intp]]:
         """Corners of the elements of every layer, and the nodes that are there twice."""
         cells = self.grid.cells * ROWS
         layers = [np.concatenate([cells + k, cells + k + 1], axis=1) for k in range(ROWS - 1)]
@@ -144,13 +146,13 @@ class EyeInSpace:
         layers[0][self.grid.inside] = new[layers[0][self.grid.inside]]
         return layers, twice
 
-    def _twice(self, state):
+    def _twice(self, state: State) -> NDArray[np.intp]:
         """Nodes on both sides of the incision, and of a cut whose faces slide."""
         opened = self._opened(state)
         slid = np.concatenate([np.flatnonzero(self.grid.within), opened]) if state.cap == "sliding" else opened[:0]
         return np.concatenate([opened * ROWS, slid * ROWS + 1]).astype(int)
 
-    def _opened(self, state):
+    def _opened(self, state: State) -> NDArray[np.intp]:
         """Columns on the edge of the cut that the incision opens."""
         rim = self.grid.rim
         if state.opening is None or state.cap == "gone":
@@ -159,7 +161,7 @@ class EyeInSpace:
         middle, half = state.opening
         return rim[np.abs(np.angle(np.exp(1j * (angle - middle)))) <= half + 1e-9]
 
-    def _kept(self, state):
+    def _kept(self, state: State) -> NDArray[np.bool_]:
         """Which cells of the layer in front are there."""
         if state.cap != "gone":
             return np.ones(len(self.grid.cells), bool)
@@ -170,7 +172,7 @@ class EyeInSpace:
 
     # --- supports ---
 
-    def _free(self, corners, nodes, twice, state):
+    def _free(self, corners: NDArray[np.intp], nodes: Array, twice: NDArray[np.intp], state: State) -> csc_matrix:
         """Matrix from the free degrees of freedom, in the order of their elimination, to all."""
         old = self.grid.size * ROWS
         column = np.concatenate([np.arange(old), twice]) // ROWS
@@ -190,7 +192,7 @@ class EyeInSpace:
         rows, columns_, values = (np.concatenate(part) for part in zip(*parts, strict=True))
         return coo_matrix((values, (rows, columns_)), shape=(nodes.size, int(free.sum()))).tocsc()
 
-    def _hold(self, free):
+    def _hold(self, free: NDArray[np.bool_]) -> None:
         """The equator rolls in its plane; three more supports keep the eye from drifting and turning."""
         first = (self.grid.size - len(self.grid.spokes)) * ROWS
         free[first : self.grid.size * ROWS, 2] = False
@@ -200,7 +202,7 @@ class EyeInSpace:
             free[first + nearest * ROWS, axis] = False
 
     @cached_property
-    def _rank(self):
+    def _rank(self) -> NDArray[np.intp]:
         """Place of every column in the order of elimination."""
         x, y = self.grid.x_mm, self.grid.y_mm
         spokes = np.stack([x, y], axis=1)[self.grid.spokes]
@@ -229,7 +231,7 @@ def eye_in_space(cornea: Cornea, cut: CutDisc, setting: Setting, fine: Fineness)
     return EyeInSpace(cornea, cut, grid, coarser)
 
 
-def _lengths(cornea, x, y, slope, cosine):
+def _lengths(cornea: Cornea, x: Array, y: Array, slope: Array, cosine: Array) -> Array:
     """Length of the columns [mm] from the front surface to the back one, front + T(x, y)."""
     r = np.maximum(np.hypot(x, y), 1e-12)
     whole = cornea.thickness_um(x, y) / 1000.0 * cosine
@@ -241,14 +243,16 @@ def _lengths(cornea, x, y, slope, cosine):
     return whole
 
 
-def _shell(r, z, above, below, setting) -> Array:
+def _shell(r: Array, z: Array, above: Array, below: Array, setting: Setting) -> Array:
     """Nodes of the shell behind one column of the limbus: (r, z, original fraction), shape (3, rows, rings)."""
     layers = (np.stack([r[:2], z[:2], above]), np.stack([r[1:], z[1:], below]))
     front, back = shell_nodes([layer[:, :, np.newaxis] for layer in layers], setting)
     return np.concatenate([front[:, :1, 1:], back[:, :, 1:]], axis=1)
 
 
-def _slipping(free, number, tied, under, nodes):
+def _slipping(
+    free: NDArray[np.bool_], number: NDArray[np.intp], tied: NDArray[np.intp], under: NDArray[np.intp], nodes: Array
+) -> list[tuple[NDArray[np.intp], NDArray[np.intp], Array]]:
     """Entries of the matrix from free to all degrees, where nodes slip along the face of those under them."""
     plain = free.copy()
     plain[tied] = False

@@ -1,14 +1,16 @@
 """A plan in space: its states one after the other, held against the intact eye at places and as maps."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from tissue.budget.comparison import Comparison
+from tissue.budget.comparison import Comparison, Result
 from tissue.ground.errors import EyeError
 from tissue.ground.vocabulary import Array
 from tissue.mechanics.laws.choice import Choice
+from tissue.mechanics.laws.law import Law
 from tissue.mechanics.mesh import NoBed
 from tissue.mechanics.plan import section_plan
 from tissue.mechanics.shape import NUMBERS, PICTURE, Setting, require_limbus
@@ -18,6 +20,8 @@ from tissue.mechanics.space.eye import BACK_ROWS, ROWS, CutDisc, EyeInSpace, Sta
 from tissue.mechanics.space.maps import BedMap, Place, Worst, bed_map
 from tissue.mechanics.states import BARE, LIFTED, NO_BED, SLACK, SLIDING, TAUT
 from tissue.removal.options import HINGE_INSIDE_MM
+
+Strained = tuple[Array, Array, Array, Array]  # weight, stress, strain and place of the points behind the cut
 
 SPACE_STATES = (BARE, LIFTED, TAUT, SLIDING, SLACK)
 MESHES = tuple(FINENESS)
@@ -102,7 +106,9 @@ def steps_in_space(comparison: Comparison, request: SpaceRequest) -> int:
     return sum(len(there) + bool(there) + len(missing) for _, there, missing in _by_cut(comparison, request))
 
 
-def _by_cut(comparison, request):
+def _by_cut(
+    comparison: Comparison, request: SpaceRequest
+) -> Iterator[tuple[CutDisc, dict[str, tuple[State, float]], dict[str, str]]]:
     """Of each cut its disc, the wanted states that are there, {name: (state, treated radius [mm])}, and the others."""
     for result, states in ((comparison.under_cap, _with_cap), (comparison.under_flap, _with_flap)):
         there, missing = {}, {}
@@ -114,7 +120,9 @@ def _by_cut(comparison, request):
         yield _disc(comparison, result), there, missing
 
 
-def _of_one_cut(comparison, disc, wanted, request, law):
+def _of_one_cut(
+    comparison: Comparison, disc: CutDisc, wanted: Mapping[str, tuple[State, float]], request: SpaceRequest, law: Law
+) -> Iterator[Solved]:
     """The intact eye and every state of one cut."""
     limbus = request.setting.limbus_mm
     if np.hypot(disc.x_mm, disc.y_mm) + disc.radius_mm > limbus - LEAST_RING_MM:
@@ -135,21 +143,21 @@ def _of_one_cut(comparison, disc, wanted, request, law):
         yield Solved(name, _against(comparison, eye, treated, before, _bed(eye, after)))
 
 
-def _disc(comparison, result):
+def _disc(comparison: Comparison, result: Result) -> CutDisc:
     """CutDisc of an option, about the treatment centre."""
     made, treatment = result.option, comparison.treatment
     centre = float(treatment.centre_x_mm), float(treatment.centre_y_mm)
     return CutDisc(float(made.cut_um) / 1000.0, *centre, float(made.cut_diameter_mm) / 2.0)
 
 
-def _with_flap(comparison):
+def _with_flap(comparison: Comparison) -> dict[str, tuple[Result, State]]:
     """States that belong to the cut of the flap, with the result they are of."""
     lifted = comparison.under_flap
     stays = _behind_hinge(comparison)
     return {LIFTED: (lifted, State(lifted.option.removal.r_um, cap="gone", stays=stays))}
 
 
-def _with_cap(comparison):
+def _with_cap(comparison: Comparison) -> dict[str, tuple[Result, State]]:
     """States that belong to the cut of the cap, with the results they are of; the surface ablation has its depth."""
     bare, capped = comparison.at_surface, comparison.under_cap
     taken, opening = capped.option.removal.r_um, _opening(comparison)
@@ -161,20 +169,20 @@ def _with_cap(comparison):
     }
 
 
-def _opening(comparison):
+def _opening(comparison: Comparison) -> tuple[float, float]:
     """Middle and half of the arc of the cap's incision [radians]."""
     half = min(float(comparison.cap.incision_mm) / 2.0 / _disc(comparison, comparison.under_cap).radius_mm, np.pi)
     return float(np.radians(comparison.cap.incision_deg)), half
 
 
-def _behind_hinge(comparison):
+def _behind_hinge(comparison: Comparison) -> Callable[[Array, Array], NDArray[np.bool_]]:
     """Whether a place lies behind the chord of the flap's hinge, where the flap stays."""
     disc, towards = _disc(comparison, comparison.under_flap), np.radians(float(comparison.flap.hinge_deg))
     chord = disc.radius_mm - HINGE_INSIDE_MM
     return lambda x, y: (x - disc.x_mm) * np.cos(towards) + (y - disc.y_mm) * np.sin(towards) > chord
 
 
-def _bed(eye, rested):
+def _bed(eye: EyeInSpace, rested: Rested) -> tuple[list[Array], Strained]:
     """Mean stress and strain behind the cut, and volume, of every corneal column of cells; of the points themselves."""
     count = BACK_ROWS * len(eye.grid.cells)
     weight, stress, strain = (a[-count:] for a in (rested.bricks.weight, rested.stress_kPa, rested.strain))
@@ -184,7 +192,13 @@ def _bed(eye, rested):
     return means, (weight, stress, strain, rested.bricks.points_mm[-count:])
 
 
-def _against(comparison, eye, treated_mm, before, after):
+def _against(
+    comparison: Comparison,
+    eye: EyeInSpace,
+    treated_mm: float,
+    before: tuple[list[Array], Strained],
+    after: tuple[list[Array], Strained],
+) -> SpaceState:
     """SpaceState of a solved state against the intact eye of the same cut; treated_mm: radius of the treated disc."""
     cornea, treatment = comparison.cornea, comparison.treatment
     ratios = [now / then for now, then in zip(after[0], before[0], strict=True)]
@@ -201,7 +215,7 @@ def _against(comparison, eye, treated_mm, before, after):
     )
 
 
-def _place(before, after, at, radius):
+def _place(before: Strained, after: Strained, at: tuple[float, float], radius: float) -> Place:
     """Ratios of the means behind the cut within a radius of a place."""
     ratios = []
     for quantity in (1, 2):
