@@ -3,6 +3,8 @@
 import os
 import sys
 import tomllib
+from argparse import ArgumentParser, Namespace, _SubParsersAction
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -98,7 +100,9 @@ def parser() -> Parser:
     return top
 
 
-def _add(commands, name, run, words, one_eye=False):
+def _add(
+    commands: _SubParsersAction, name: str, run: Callable[[Namespace], int], words: str, one_eye: bool = False
+) -> ArgumentParser:
     """A sub-command on a plan file."""
     added = commands.add_parser(name, help=words, description=words, allow_abbrev=False)
     added.add_argument("file", metavar="FILE")

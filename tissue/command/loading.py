@@ -1,7 +1,7 @@
 """What the commands share: the plan in a file, an eye of it, a refusal in lines, a file written beside it."""
 
 from argparse import Namespace
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -12,7 +12,7 @@ from tissue.ground.errors import EyeError
 class Wrong(Exception):
     """Input that cannot be used: the lines that say why."""
 
-    def __init__(self, lines):
+    def __init__(self, lines: Iterable[str]) -> None:
         self.lines = list(lines)
         super().__init__("\n".join(self.lines))
 

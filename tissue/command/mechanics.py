@@ -108,7 +108,7 @@ def ladder_command(chosen: Namespace) -> int:
     return print_result((ladder_report if chosen.json else ladder_table)(runs))
 
 
-def _number(field, text):
+def _number(field: str, text: str | None) -> float | None:
     """A number as typed; None where nothing was."""
     try:
         return None if text is None else float(text)

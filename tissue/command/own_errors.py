@@ -1,11 +1,16 @@
 """`tissue own` and `tissue published`: a surgeon's own errors, and the published readings they are laid beside."""
 
 from argparse import Namespace, _SubParsersAction
+from typing import TYPE_CHECKING
 
 from tissue.command.printing import print_result
 from tissue.entry.own_errors import own_text
 from tissue.entry.whole_file import other_kind, same_file, whole_file
 from tissue.series.wrong import TableError, error_words
+
+if TYPE_CHECKING:
+    from tissue.report.followup.own import OwnReport
+    from tissue.series.own.table import OwnTable
 
 
 def add_commands(commands: _SubParsersAction) -> None:
@@ -56,7 +61,7 @@ def own_command(chosen: Namespace) -> int:
     return print_result((own_as_dict if chosen.json else own_table)(report, table.rows, table.refused))
 
 
-def _too_few(name, report, table):
+def _too_few(name: str, report: "OwnReport", table: "OwnTable") -> list[str]:
     """Why no error has figures, one line an error that has eyes, and the first refused rows."""
     from tissue.series.own.table import NUMBERS
 
@@ -68,7 +73,7 @@ def _too_few(name, report, table):
     return [*told, *refused] or [f"{name}: header: read no measured column, accepted some of {columns}"]
 
 
-def _write(path, text):
+def _write(path: str, text: str) -> None:
     """The file of own errors, whole or not at all."""
     try:
         with whole_file(path) as file:

@@ -16,14 +16,14 @@ DONE = 0
 class Unprinted(Exception):
     """Standard output that cannot be written to, in one line."""
 
-    def __init__(self, read):
+    def __init__(self, read: object) -> None:
         super().__init__(f"standard output: read {shown(read, 200)}, accepted a place to write to")
 
 
 class Parser(argparse.ArgumentParser):
     """Reads the arguments of a command; what it refuses is said on one line without what a terminal would obey."""
 
-    def _print_message(self, message, file=None):
+    def _print_message(self, message: str, file: Any = None) -> None:
         """Help and version go the way of every result."""
         if message:
             print_result(message.rstrip("\n"))

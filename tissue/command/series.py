@@ -3,10 +3,15 @@
 import os
 from argparse import Namespace, _SubParsersAction
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tissue.command.printing import DONE, say
 from tissue.entry.notation import shown
 from tissue.entry.whole_file import STREAM, STREAM_WORDS, other_kind, same_file
+
+if TYPE_CHECKING:
+    from tissue.series.finished import Series
+    from tissue.series.study.question import Question
 
 
 def add_commands(commands: _SubParsersAction) -> None:
@@ -63,14 +68,14 @@ def series_command(chosen: Namespace) -> int:
     return DONE
 
 
-def _prints(series, question):
+def _prints(series: "Series", question: "Question") -> dict[str, bytes]:
     """The figures of a bundle, {name: bytes}."""
     from tissue.paper.study_figures import study_prints
 
     return study_prints(series, question)
 
 
-def _settings_agree(chosen):
+def _settings_agree(chosen: Namespace) -> None:
     """Refuse settings that do not go together, before anything is read."""
     from tissue.series.wrong import TableError
 
@@ -100,7 +105,7 @@ def _settings_agree(chosen):
         raise TableError("--bundle: read --cluster too, accepted one of them")
 
 
-def _places_apart(chosen):
+def _places_apart(chosen: Namespace) -> None:
     """Refuse a file to write to that is another one, or a bundle that is there."""
     from tissue.series.run import is_parquet
     from tissue.series.wrong import TableError
@@ -124,7 +129,7 @@ def _places_apart(chosen):
         raise TableError(f"--bundle: read {shown(chosen.bundle, 200)}, which is there, accepted a new folder")
 
 
-def _of_kind(path, *endings):
+def _of_kind(path: str, *endings: str) -> None:
     """Refuse a name that says another kind of file."""
     from tissue.series.wrong import TableError
 
