@@ -40,7 +40,7 @@ class Fault:
 
     @property
     def text(self) -> str:
-        """The fault on one line, without a semicolon.
+        """The fault in one line, without a semicolon.
 
         >>> Fault("zone_mm", "65", "4 to 9 mm").text
         'zone_mm: read 65, accepted 4 to 9 mm'
@@ -49,7 +49,7 @@ class Fault:
 
 
 def fault_of(error: EyeError) -> Fault:
-    """The Fault that an EyeError tells of.
+    """The Fault that an EyeError describes.
 
     >>> fault_of(EyeError("zone_mm", 65, "4 to 9 mm")).text
     'zone_mm: read 65, accepted 4 to 9 mm'
@@ -59,7 +59,7 @@ def fault_of(error: EyeError) -> Fault:
 
 @dataclass(frozen=True, eq=False)
 class Finding:
-    """A check that some eyes do not meet.
+    """A check that fails for some eyes.
 
     Args:
         field: the field at fault.
@@ -100,7 +100,7 @@ def is_given(value: ArrayLike | None) -> NDArray[np.bool_]:
 
 
 class Columns:
-    """What was given by name, as arrays of one shape; what is not there is NaN."""
+    """The given values by name, as arrays of one shape; a value that is missing is NaN."""
 
     def __init__(self, values: Mapping[str, Any], unread: Mapping[str, Any]) -> None:
         arrays = [np.asarray(v) for v in (*values.values(), *unread.values())]
@@ -114,7 +114,7 @@ class Columns:
         return np.asarray(np.nan if value is None else value, dtype=float)
 
     def has(self, name: str) -> bool | NDArray[Any]:
-        """Where something stands in a field, whether it could be read or not."""
+        """Where a field holds something, whether or not it could be read."""
         return is_given(self.values.get(name)) | np.asarray(self.unread.get(name, False))
 
     def sound(self, name: str) -> NDArray[Any]:
@@ -128,7 +128,7 @@ class Columns:
 
 
 def faults(values: dict[str, float | NDArray[Any] | str], unread: dict[str, bool] | None = None) -> list[Finding]:
-    """Every check that is not met, as Findings; none where all is well.
+    """A Finding for each check that fails; an empty list where all is well.
 
     Args:
         values: by name of the interface, what was given: numbers [unit of the name] or columns of them, NaN where
@@ -180,7 +180,7 @@ def _required(columns: Columns) -> list[Finding]:
     thinnest = np.broadcast_to(columns.sound("thinnest_um"), columns.shape)
 
     def thickness(index: Any) -> str:
-        # where no input is a column at all nothing has a row
+        # without any column there are no rows to index
         if np.isnan(thinnest[index] if thinnest.ndim else thinnest):
             return accepted
         given = columns.at("thinnest_um", index)
@@ -249,7 +249,7 @@ def _deeper_than_epithelium(columns: Columns) -> list[Finding]:
 def check_one(name: str, text: str, side: str | None = None) -> float | str | Fault:
     """The value that a text gives one field, or the Fault; NaN (or an empty text) where nothing is written.
 
-    What must agree between fields is left to `faults`.
+    `faults` checks what must agree between fields; this function does not.
 
     Args:
         name: of the interface. text: what was written. side: OD or OS, where it is known.

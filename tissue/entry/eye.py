@@ -55,7 +55,7 @@ class Inputs:
 
 
 def filled(values: dict[str, Any]) -> dict[str, Any]:
-    """Every name of the interface with what was given, or its plain default; NaN or an empty text without either.
+    """Every name of the interface with the given value or its default; NaN or an empty text where it has neither.
 
     Args:
         values: what was given by name [unit of the name], numbers, texts or columns of them.
@@ -78,7 +78,7 @@ def _filled(field: Field, value: Any) -> Any:
 def build(values: dict[str, Any], side: str = "", own: OwnErrors = NO_OWN) -> Inputs:
     """The objects of the arithmetic from the values of an eye, defaults put in.
 
-    The checks of `checks.faults` come first: nothing is looked at again here.
+    Call `checks.faults` first: this function checks nothing again.
 
     Args:
         values: what was given by name [unit of the name], numbers, texts or columns of them.
@@ -119,7 +119,7 @@ def _given(values: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _named(kind: type, known: Mapping[str, Any]) -> dict[str, Any]:
-    """The values whose names are those of the dataclass."""
+    """The values that the dataclass has fields for."""
     return {field.name: known[field.name] for field in dataclasses.fields(kind) if field.init and field.name in known}
 
 
@@ -134,7 +134,7 @@ def _refraction(known: Mapping[str, Any], prefix: str) -> Refraction:
 
 
 def written_residual(text: str, comparison: Comparison) -> Refraction:
-    """The residual Refraction that a text says, at the plane of the refraction that was measured.
+    """The residual Refraction written in a text, at the vertex plane of the measured refraction.
 
     Raises:
         EyeError: a text that cannot be read.
@@ -148,7 +148,7 @@ def written_residual(text: str, comparison: Comparison) -> Refraction:
 
 
 def _treated(known: Mapping[str, Any], measured: Refraction) -> Refraction:
-    """The treated refraction where it was given, else measured less target."""
+    """The treated refraction where it was given, otherwise the measured one minus the target."""
     planned, wanted = _refraction(known, "treated_"), measured.less(known["target_D"])
     own = ~np.isnan(known["treated_sphere_D"])
     names = REFRACTION
@@ -157,7 +157,7 @@ def _treated(known: Mapping[str, Any], measured: Refraction) -> Refraction:
 
 
 def used(inputs: Inputs, comparison: Comparison, refraction: str = "") -> dict[str, Any]:
-    """Every name of the interface with the value used, rules worked out; NaN or an empty text where none is.
+    """Every name of the interface with the value that is used, rules applied; NaN or an empty text where there is none.
 
     Args:
         inputs: Inputs of `build`.
@@ -198,7 +198,7 @@ OF_A_MAP = {THICKNESS: ("thinnest_um", "thinnest_x_mm", "thinnest_y_mm"), EPITHE
 
 
 def not_given(values: dict[str, Any]) -> list[str]:
-    """Names of the interface for which a default, a rule or an own error stands in, in the order of the form.
+    """Names of the interface that take a default, a rule or an own error, in the order of the form.
 
     >>> "zone_mm" in not_given({"sphere_D": -6.0}), "sphere_D" in not_given({"sphere_D": -6.0})
     (True, False)

@@ -1,4 +1,4 @@
-"""One field of one eye as letters write it: a mark of its eye, any axis word, acuity, a pair of K, a direction."""
+"""Reads one field of one eye as letters write it: with a mark of the eye, an axis word, acuity, a direction."""
 
 from typing import Any
 
@@ -7,9 +7,9 @@ from tissue.ground.errors import EyeError
 
 
 def read_of_eye(name: str, text: str, side: str | None) -> tuple[Any, dict[str, float]]:
-    """The value that a text gives one field of one eye, and what it says besides: a vertex distance.
+    """The value that a text gives for one field of one eye, and what else it says: a vertex distance.
 
-    What `read_text` reads is read as ever; only where it refuses is the text looked at as a letter would have it.
+    `read_text` reads first; only a text that it refuses is then read in the way of a letter.
 
     Args:
         name: of the interface.

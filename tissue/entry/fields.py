@@ -14,7 +14,7 @@ from tissue.ground.sources import data, letter
 from tissue.ground.vocabulary import TRUE_MINUS, Floats
 from tissue.removal.options import procedures
 
-READING = "reading"  # the table of fields.toml that holds the fields of a reading
+READING = "reading"  # this table of fields.toml holds the fields of a reading
 DEFAULT_STATUS = {
     "P": "printed",
     "C": "computed",
@@ -26,12 +26,12 @@ DEFAULT_STATUS = {
 
 
 def measure(words: str, unit: str) -> str:
-    """A figure with its unit behind it: a space before letters, none before a degree sign."""
+    """A figure followed by its unit: with a space before letters, without one before a degree sign."""
     return f"{words}{unit}" if unit == "°" else f"{words} {unit}".rstrip()
 
 
 def figure(value: Floats, signed: bool = False) -> str:
-    """A number as words show it: a true minus sign, no trailing zeros.
+    """A number as it stands in a sentence: with a true minus sign and without trailing zeros.
 
     >>> figure(-0.70), figure(20.0, signed=True), figure(548.0)
     ('−0.7', '+20', '548')
@@ -42,7 +42,7 @@ def figure(value: Floats, signed: bool = False) -> str:
 
 @dataclass(frozen=True, eq=False)
 class AlsoIn:
-    """A second unit in which a field is read; the number alone tells which one was meant."""
+    """A second unit that a field accepts; the size of the number tells which one was meant."""
 
     unit: str
     low: float
@@ -61,9 +61,9 @@ class AlsoIn:
 
 @dataclass(frozen=True, eq=False)
 class Field:
-    """One input: what it is called, what it accepts and what stands in when it is not given.
+    """One input: its name, what it accepts, and which value is used when it is not given.
 
-    default_unsaid: of an input that came later; where its default stands, files and prints are as they were before.
+    default_unsaid: of an input that was added later; while its default stands, files and prints are as they were before.
     """
 
     name: str
@@ -146,7 +146,7 @@ class Field:
         return words
 
     def in_own_unit(self, number: ArrayLike) -> Floats:
-        """Numbers [any shape] in the unit of the field, those in the second unit converted.
+        """Numbers [any shape] in the unit of the field; numbers in the second unit are converted.
 
         >>> fields()["central_thickness_um"].in_own_unit([548.0, 0.551]).tolist()
         [548.0, 551.0]
@@ -193,7 +193,7 @@ def fields() -> dict[str, Field]:
 
 @cache
 def reading_fields() -> dict[str, Field]:
-    """All fields of one reading by name, in order; they stand in a table of their own under an eye.
+    """All fields of one reading by name, in order; a plan file keeps them in a table of their own under an eye.
 
     >>> reading_fields()["thickness_um"].accepted
     '200 to 900 µm'

@@ -1,4 +1,4 @@
-"""A name for a file from any words, harmless in every folder: no separators, no signs that a system reads."""
+"""Makes a file name of any words that is safe in every folder: no separators, no signs with a meaning to the system."""
 
 import re
 

@@ -1,4 +1,4 @@
-"""What people write, read: numbers, signed powers, units, and a refraction in either cylinder form."""
+"""Reads what people write: numbers, signed powers, units, and a refraction in either cylinder form."""
 
 import re
 from math import isnan, nan
@@ -18,7 +18,7 @@ PLAIN = str.maketrans(DASHES | INVISIBLE | DEGREES)
 
 NUMBER = r"(?:[0-9]+(?:[.,][0-9]+|\.(?![0-9]))?|[.,][0-9]+)"
 WHOLE_NUMBER = re.compile(rf"(?P<sign>[+-]?)\s*(?P<number>{NUMBER}(?:e[+-]?[0-9]+)?)\s*(?P<unit>[^0-9.,+-][^0-9]*)?")
-LONGEST, LOOKED_AT = 200, 4000  # characters of what is written in a field, and of it that a fault looks at
+LONGEST, LOOKED_AT = 200, 4000  # most characters in a field, and most of them that a fault looks at
 SHORTHAND = re.compile(r"0[0-9]{2,}")
 UNITS = {
     "µm": ("µm", "um", "micron", "microns"),
@@ -65,7 +65,7 @@ def plain_text(text: str | Bare) -> str:
 
 
 def one_line(text: str) -> str:
-    """The text on one line, spaces for what cannot be printed.
+    """The text on one line, with spaces in place of what cannot be printed.
 
     >>> one_line("a\\n\\x1b[31mb")
     'a [31mb'
@@ -74,7 +74,7 @@ def one_line(text: str) -> str:
 
 
 def shown(text: object, most: int = 60) -> str:
-    """What was written, fit for one line of a message: short, and without a semicolon.
+    """What was written, made fit for one line of a message: short, and without a semicolon.
 
     >>> shown(" 5;\\n 6 ")
     '5, 6'
@@ -88,7 +88,7 @@ def _value(sign: str, number: str) -> float:
 
 
 def _in_unit(field: Field, number: float, unit: str | None, text: str) -> float:
-    """The number in the unit of the field; without a unit its size may tell."""
+    """The number in the unit of the field; without a written unit its size may tell the unit."""
     if not unit:
         return float(field.in_own_unit(number))
     meant = UNIT_OF.get(unit.strip())
@@ -100,7 +100,7 @@ def _in_unit(field: Field, number: float, unit: str | None, text: str) -> float:
 
 
 def read_number(field: Field, text: str | Bare) -> float:
-    """The number that a text says, in the unit of the field; the range is not looked at.
+    """The number that a text says, in the unit of the field; its range is not checked.
 
     A power needs its sign unless it is zero.
 
@@ -133,13 +133,13 @@ def read_number(field: Field, text: str | Bare) -> float:
 
 
 def _signs(field: Field, value: float) -> str:
-    """The spellings that would have said which power was meant."""
+    """The spellings with a sign that would have been accepted."""
     kept = [figure(v, signed=True) for v in (value, -value) if field.low <= v <= field.high]
     return f"{' or '.join(kept)} ({field.accepted})" if kept else field.accepted
 
 
 def read_choice(field: Field, text: str) -> str:
-    """One of the choices of a field, in any case of letters.
+    """One of the choices of a field, in upper or lower case.
 
     >>> read_choice(fields()["profile"], " Conic ")
     'conic'
@@ -151,7 +151,7 @@ def read_choice(field: Field, text: str) -> str:
 
 
 def read_line(name: str, text: str, most: int = LONGEST) -> str:
-    """A free text on one line, outer spaces taken off.
+    """A free text on one line, without spaces at its ends.
 
     >>> read_line("thickness_method", " OCT ")
     'OCT'
@@ -163,7 +163,7 @@ def read_line(name: str, text: str, most: int = LONGEST) -> str:
 
 
 def _tokens(text: str) -> tuple[str, list[str]]:
-    """Kinds (a letter each) and texts of the pieces; a kind of its own for what is not known."""
+    """Kinds (a letter each) and texts of the pieces; unknown pieces have a kind of their own."""
     words, at, kinds = plain_text(text).translate(str.maketrans(TIMES)), 0, ""
     pieces: list[str] = []
     while at < len(words):
@@ -177,7 +177,7 @@ def _tokens(text: str) -> tuple[str, list[str]]:
 
 
 def _power(field: str, kind: str, piece: str, text: str) -> float:
-    """A power inside a refraction; it needs its sign unless it is zero, and its decimal point."""
+    """A power inside a refraction; it needs its decimal point, and its sign unless it is zero."""
     if kind == "P":
         return 0.0
     sign, number = (piece[0], piece[1:].strip()) if kind == "N" else ("", piece)
@@ -281,5 +281,5 @@ def read_text(name: str, text: str | Bare) -> float | str | tuple[float, float, 
         return read_number(field, text)
     line = read_choice(field, text) if field.choices else read_line(name, text)
     if field.kind == "refraction":
-        read_refraction(line, name)  # kept as it was written, and only where it can be read
+        read_refraction(line, name)  # kept as it was written, but only where it can be read
     return line

@@ -1,4 +1,4 @@
-"""A file of own errors: bias and spread of a surgeon's own eyes, which a plan may name."""
+"""A file of own errors: bias and spread found in a surgeon's own eyes. A plan may name such a file."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,7 +15,7 @@ LONGEST_SOURCE = 200
 
 @dataclass(frozen=True, eq=False)
 class OwnErrors:
-    """Errors by name of the interface [µm], and in words which eyes they come from."""
+    """Errors by name of the interface [µm], and which eyes they come from, in words."""
 
     values: dict[str, float]
     source: str
@@ -28,7 +28,7 @@ def read_own(path: str | Path) -> OwnErrors:
     """The OwnErrors in a file.
 
     Raises:
-        Unreadable: it cannot be read, is no such file, or holds a name or a value that is not accepted.
+        Unreadable: the file cannot be read, is of another kind, or holds a name or value that is not accepted.
     """
     return own_of(file_bytes(path, FILE))
 
@@ -89,7 +89,7 @@ def in_folder(folder: str | Path | None, name: object) -> OwnErrors:
         name: what the plan says.
 
     Raises:
-        Unreadable: no bare name, no folder, or as `read_own`.
+        Unreadable: the name is a path, there is no folder, or as `read_own`.
     """
     if not isinstance(name, str) or not name or Path(name).name != name or "\\" in name or name in (".", ".."):
         raise Unreadable(shown(name), "the bare name of a file in the folder of the plan")

@@ -1,4 +1,4 @@
-"""Plan files: reading one with every fault named, and writing one that reads back the same."""
+"""Reads plan files, naming every fault, and writes plan files that read back the same."""
 
 import re
 import tomllib
@@ -32,7 +32,7 @@ ERRORS_FROM = "errors_from"
 HEAD = ("schema", "code", "readback", ERRORS_FROM)
 PLAIN_NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?")
 IDENTITY = re.compile(r"[0-9a-f]{12}")
-READBACK = {  # what the last read-back said, and what each accepts
+READBACK = {  # the values that the last read-back left, and what each accepts
     "date": "text of at most 40 characters",
     "of": "12 hexadecimal digits in quotes",
     "agrees": "true or false",
@@ -66,12 +66,12 @@ class Plan:
 
 
 class PlanError(ValueError):
-    """A plan file that cannot be used: carries every fault, a line each.
+    """A plan file that cannot be used: it carries every fault, one line each.
 
     Args:
         file: name of the file.
         faults: pairs of a side (or an empty text) and a Fault.
-        sound: by side, the values of an eye without a fault.
+        sound: by side, the values of the eyes that have no fault.
     """
 
     def __init__(self, file: str, faults: list[tuple[str, Fault]], sound: dict[str, Any] | None = None) -> None:
@@ -133,7 +133,7 @@ def read_plan(
 
 
 def plan_bytes(path: str | Path) -> bytes:
-    """The bytes of a plan file, more than it may have where it is too large.
+    """The bytes of a plan file; of one that is too large, one byte more than it may have.
 
     Raises:
         Unreadable: it is not there or cannot be read.
@@ -164,7 +164,7 @@ def _first(found: list[tuple[str, Fault]]) -> list[tuple[str, Fault]]:
 
 
 def _head_faults(document: Mapping[str, Any]) -> list[tuple[str, Fault]]:
-    """Faults outside the eyes: schema, code, unknown names, no eye."""
+    """Faults outside the eyes: in schema or code, an unknown name, or no eye at all."""
     found = []
     if bare(document.get("schema")) != str(SCHEMA):
         schema = _words(document["schema"]) if "schema" in document else "nothing"
@@ -197,7 +197,7 @@ def _readback_faults(table: Mapping[str, Any]) -> list[Fault]:
 
 
 def _is_readback(name: str, value: Any) -> bool:
-    """Whether a value of the read-back is of its kind."""
+    """Whether a value of the read-back has the right kind."""
     if name == "agrees":
         return isinstance(value, bool)
     if name == "differences":
@@ -220,7 +220,7 @@ def _code_faults(code: Any) -> list[Fault]:
 
 
 def _stray(name: str, told: bool) -> Fault:
-    """The fault of a name that does not belong outside the eyes; the nearest known one only where it is told."""
+    """The fault of a name that does not belong outside the eyes; told: whether the nearest known name is named."""
     if name in fields():
         return Fault(name, "a value outside an eye", "this name under [OD] or [OS]")
     known = f", nearest {nearest(name, (*HEAD, *EYES))}" if told else ""
@@ -239,7 +239,7 @@ def _words(value: Any) -> str:
 def _eye(
     table: Mapping[str, Any], side: str, maps: dict[str, WrittenMap], unread_map: bool
 ) -> tuple[dict[str, Any], dict[str, Any], list[Fault]]:
-    """Values, written texts and Faults of one eye; maps: by name, unread_map: whether one could not be read."""
+    """Values, written texts and Faults of one eye. maps: by name; unread_map: whether one could not be read."""
     besides: dict[str, float] = {}
     values, typed, found = {}, {}, []
     for number, (name, value) in enumerate(table.items()):
@@ -277,7 +277,7 @@ def _disagreements(values: Mapping[str, Any], typed: Mapping[str, Any], faulty: 
 
 
 def _with_numbers(values: Mapping[str, Any]) -> dict[str, Any]:
-    """The values with a written refraction put in as its numbers."""
+    """The values with a written refraction replaced by its numbers."""
     values = dict(values)
     if "refraction" in values:
         numbers = dict(zip(REFRACTION, values.pop("refraction"), strict=True))
@@ -311,7 +311,7 @@ def dumps(plan: Plan) -> str:
 
 
 def _as_it_stood(plan: Plan, document: dict[str, Any]) -> dict[str, Any]:
-    """The document with every value that its file says already in the file's own spelling."""
+    """The document, in the file's own spelling for every value that has not changed."""
     before, written = _before(plan), tomllib.loads(plan.text)
     for side in [side for side in EYES if side in document and side in before.eyes]:
         values, old = plan.eyes[side], before.eyes[side]
@@ -328,7 +328,7 @@ def _typed(plan: Plan, side: str) -> list[dict[str, str]]:
 
 
 def _before(plan: Plan) -> Plan:
-    """The plan as its text says it."""
+    """The plan as it was when its text was read."""
     return plan_alone(plan.text.encode("utf-8"))
 
 
@@ -353,7 +353,7 @@ def plan_alone(data: bytes) -> Plan:
 
 
 def _table(values: Mapping[str, Any], typed: Mapping[str, Any]) -> dict[str, Any]:
-    """One eye as it is written, in the order of the form; what was typed stays where it still says the same."""
+    """The table of one eye, in the order of the form; a typed text is kept while it still says the same."""
     values = {name: value for name, value in values.items() if is_given(value)}
     table = {}
     numbers = {name: values[name] for name in REFRACTION if name in values}
@@ -364,7 +364,7 @@ def _table(values: Mapping[str, Any], typed: Mapping[str, Any]) -> dict[str, Any
 
 
 def _reading(name: str, typed: Mapping[str, Any]) -> dict[str, float]:
-    """What a typed text says, by name; empty where nothing was typed or it cannot be read."""
+    """The values of a typed text, by name; empty where nothing was typed or it cannot be read."""
     try:
         return _with_numbers({name: read_text(name, typed[name])}) if name in typed else {}
     except EyeError:
@@ -372,7 +372,7 @@ def _reading(name: str, typed: Mapping[str, Any]) -> dict[str, float]:
 
 
 def _written(name: str, value: Any, typed: Mapping[str, Any]) -> Any:
-    """One value: as typed in words, a power with its sign as text, a whole number without a point."""
+    """One value as it is written: words as typed, a power as text with its sign, a whole number without a point."""
     known = fields()[name]
     if not known.is_number:
         return value

@@ -1,6 +1,6 @@
-"""The text of a plan file: its numbers as they were written, and the same text with other values in it.
+"""The text of a plan file: reads its numbers as they were written, and puts new values into the same text.
 
-A number keeps the text it was written with: the sign of `+4`, which must be there, would be lost in a number.
+A number keeps its text, because the sign of `+4` is required and a plain number would lose it.
 """
 
 from collections.abc import Mapping, MutableMapping
@@ -34,9 +34,9 @@ def ended(text: str) -> str:
 
 
 def read_texts(text: str) -> dict[str, Any]:
-    """The values of a valid TOML text; every bare decimal number as its text, without underscores.
+    """The values of a valid TOML text; every decimal number without quotes as its text, without underscores.
 
-    Numbers to another base, dates, lists and what stands in quotes are as any reader has them.
+    Numbers to another base, dates, lists and quoted values are read as usual.
 
     >>> read_texts("sphere_D = +4 # not 4\\n[OD]\\nzone_mm = 6.50")
     {'sphere_D': '+4', 'OD': {'zone_mm': '6.50'}}
@@ -81,13 +81,13 @@ def new_text(values: Mapping[str, Any]) -> str:
 
 
 def changed_text(text: str, values: Mapping[str, Any]) -> str:
-    """A TOML text with these values in it: what is the same keeps its spelling, its place and its comments.
+    """A TOML text with these values put in; an unchanged value keeps its spelling, its place and its comments.
 
     Its last line has a line end.
 
     Args:
         text: valid TOML; where it is empty the values stand alone.
-        values: by name, tables as dictionaries; a name of the text that is not among them goes.
+        values: by name, tables as dictionaries; a name of the text that is not among them is removed.
 
     >>> print(changed_text("# seen twice\\n[OD]\\nzone_mm = 6.50 # as usual\\ncap_um = 120", {"OD": {"zone_mm": 6.5}}))
     # seen twice
@@ -113,5 +113,5 @@ def _change(table: MutableMapping[str, Any], values: Mapping[str, Any]) -> None:
 
 
 def _same(old: Any, new: Any) -> bool:
-    """Whether two values are written alike: 6.5 and 6.50 are, 6 and 6.0 are not."""
+    """Whether two values count as unchanged: 6.5 and 6.50 do, 6 and 6.0 do not."""
     return type(old) is type(new) and old == new

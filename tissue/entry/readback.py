@@ -1,4 +1,4 @@
-"""Read-back: what a second person typed, beside the values a plan uses; every difference with what it looks like."""
+"""Read-back: compares what a second person typed with the values of a plan, and names likely slips."""
 
 import hashlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -23,12 +23,12 @@ TREATED = tuple(f"treated_{name}" for name in REFRACTION)
 WANTED = ("refraction", "central_thickness_um", "zone_mm")
 HASHED = (*REFRACTION, "central_thickness_um", "zone_mm", "cap_um", "flap_um", "procedure")
 DIGITS_OF_HASH = 12
-HAIR = 1e-9  # two equal axes may differ by this in the last digits
+HAIR = 1e-9  # equal axes may differ by this much in their last digits
 
 
 @dataclass(frozen=True, eq=False)
 class Difference:
-    """One thing that was typed otherwise than it is planned.
+    """One value that was typed differently from the plan.
 
     field: name; refraction, treated and eye besides. plan, typed: values; a refraction as three numbers in minus form,
     NaN for the axis without a cylinder. names: slips that explain it. residual: power vector of plan less typed [D].
@@ -56,7 +56,7 @@ class ReadEye:
 
 
 def read_typed(source: Any, name: str | None = None) -> dict[str, dict[str, Any]]:
-    """The values in a file of typed values, by side and by name; besides them the file needs `schema` alone.
+    """The values in a file of typed values, by side and by name; apart from them the file needs only `schema`.
 
     Args:
         source: path of the file, or its bytes.
@@ -127,7 +127,7 @@ def _value_of(name: str, text: Any) -> Any:
 
 
 def _disagreements(values: Mapping[str, Any], unread: Iterable[str]) -> list[Fault]:
-    """Faults within what was typed of a refraction; nothing else has to be there."""
+    """Faults within a typed refraction; no other field is required."""
     some = {name: value for name, value in values.items() if name in ("refraction", *REFRACTION, *TREATED)}
     some = some | ({"refraction": "typed"} if "refraction" in some else {})
     if not set(some) & {"refraction", *REFRACTION} and not set(some) & set(TREATED):
@@ -169,7 +169,7 @@ def _eye(side: str, plan: Mapping[str, Any], typed: Mapping[str, Any]) -> ReadEy
 
 
 def _not_typed(compared: list[str], values: Mapping[str, Any], cuts: Sequence[str]) -> list[str]:
-    """Wanted names that were not typed; every cut where any one of them would do."""
+    """Wanted names that were not typed; all cut depths where any one of them would have been enough."""
     wanted = [name for name in WANTED if name not in compared]
     if values["procedure"]:
         wanted += [name for name in ("procedure", *cuts) if name not in compared]
@@ -186,7 +186,7 @@ def _refraction(values: Mapping[str, Any], names: Sequence[str]) -> Refraction:
 
 
 def numbers_of(refraction: Any) -> tuple[float, float, float]:
-    """Sphere, cylinder and axis as they are compared; NaN for the axis without a cylinder."""
+    """Sphere, cylinder and axis as they are compared; the axis is NaN without a cylinder."""
     axis = refraction.axis_deg if abs(refraction.cylinder_D) >= ALIKE_D else np.nan
     return float(refraction.sphere_D), float(refraction.cylinder_D), float(axis)
 
@@ -199,7 +199,7 @@ def _compare_refraction(
     mine: Mapping[str, Any],
     other: Mapping[str, Any] | None,
 ) -> None:
-    """A refraction whole, both in minus form."""
+    """Compare a whole refraction, both in minus form."""
     found.compared.append(name)
     meant, typed = (
         _refraction(values, names),
@@ -222,7 +222,7 @@ def _only(values: Mapping[str, Any], names: Iterable[str]) -> dict[str, Any]:
 
 
 def _same_refraction(meant: Refraction, typed: Refraction) -> bool:
-    """Powers within half of their last digit, axes within a twentieth of a degree."""
+    """Whether powers agree within half of their last digit, and axes within a twentieth of a degree."""
     one, other = numbers_of(meant), numbers_of(typed)
     powers = all(abs(a - b) < ALIKE_D for a, b in zip(one[:2], other[:2], strict=True))
     apart = abs(one[2] - other[2]) % 180.0
@@ -232,7 +232,7 @@ def _same_refraction(meant: Refraction, typed: Refraction) -> bool:
 def _compare_value(
     found: ReadEye, name: str, values: Mapping[str, Any], typed: Any, other: Mapping[str, Any] | None
 ) -> None:
-    """One name of the interface beside the value used."""
+    """Compare one typed value with the value used."""
     found.compared.append(name)
     plan = values[name]
     if _same(name, plan, typed):
@@ -242,7 +242,7 @@ def _compare_value(
 
 
 def _plain(value: Any) -> float | str | None:
-    """A value used as plain Python; None where none is used."""
+    """A used value as a plain Python object; None where none is used."""
     if isinstance(value, str):
         return value or None
     return None if np.isnan(value) else float(value)
@@ -258,7 +258,7 @@ def _same(name: str, plan: Any, typed: Any) -> bool:
 def _slips_of_value(
     name: str, values: Mapping[str, Any], typed: Any, other: Mapping[str, Any] | None
 ) -> dict[str, Flags]:
-    """By name, the slips that turn the value of one field into what was typed."""
+    """The slips, by name, that turn the value of one field into what was typed."""
     plan = _plain(values[name])
     fellow = _plain(other[name]) if other else None
     found = {"fellow-eye": fellow is not None and fellow != plan and fellow == typed}
@@ -273,7 +273,7 @@ def _slips_of_value(
 
 
 def _digits_exchanged(meant: str, typed: str) -> bool:
-    """Whether two neighbouring digits of a written number are exchanged, over the point or not.
+    """Whether two neighbouring digits of a written number are exchanged; the point may lie between them.
 
     >>> _digits_exchanged("548", "584"), _digits_exchanged("6.5", "5.6"), _digits_exchanged("548", "845")
     (True, True, False)
@@ -295,7 +295,7 @@ def agrees(eyes: dict[str, ReadEye]) -> bool:
 
 
 def identity(plan: dict[str, Any]) -> str:
-    """What a read-back is of: a hash of the values used that are read back, and of the maps they come from.
+    """A hash of the values and maps that are read back; it tells which plan a read-back belongs to.
 
     Args:
         plan: by side, (values used, cut fields); among the values the WrittenMaps of an eye that has some.
@@ -312,7 +312,7 @@ def identity(plan: dict[str, Any]) -> str:
 
 
 def _identity_lines(side: str, values: Mapping[str, Any]) -> Iterator[str]:
-    """Name and value of each thing that is hashed, refraction in minus form."""
+    """Name and value of each hashed item, with the refraction in minus form."""
     minus = _refraction(values, REFRACTION)
     sphere, cylinder, axis = float(minus.sphere_D), float(minus.cylinder_D), float(minus.axis_deg)
     numbers = {"sphere_D": sphere + 0.0, "cylinder_D": cylinder + 0.0, "axis_deg": axis % 180.0 or 180.0}
@@ -328,7 +328,7 @@ def _identity_lines(side: str, values: Mapping[str, Any]) -> Iterator[str]:
 
 
 def _map_lines(side: str, values: Mapping[str, Any]) -> Iterator[str]:
-    """Each map as it was written, but for its words that change no figure of the plan and the spaces in it."""
+    """Each map as it was written, without spaces and without the words that change no figure of the plan."""
     for name in MAPS:
         if (one := values.get(name)) is not None:
             said = one.form, one.positive_x, one.positive_y, one.x_mm, one.y_mm, one.values
@@ -336,7 +336,7 @@ def _map_lines(side: str, values: Mapping[str, Any]) -> Iterator[str]:
 
 
 def words_of(name: str, value: Any) -> str:
-    """A value that is compared, in words.
+    """A compared value in words.
 
     >>> words_of("refraction", (-6.0, -3.75, 10.0)), words_of("zone_mm", 6.5), words_of("cap_um", None)
     ('−6.00 −3.75 × 10', '6.5 mm', 'nothing')

@@ -1,4 +1,4 @@
-"""Readings of a plan file: what was measured of an eye before and after surgery, every fault named."""
+"""Reads the readings of a plan file: what was measured of an eye before and after surgery. It names every fault."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -13,15 +13,15 @@ from tissue.removal.options import Every
 
 MOST_READINGS = 20
 MEASURED = (*THICKNESSES, "K_D", "refraction")
-BY_LAYERS = ("epithelium_um", "cut_um", "bed_um")  # seen only by methods that tell layers apart
+BY_LAYERS = ("epithelium_um", "cut_um", "bed_um")  # measured only by methods that tell layers apart
 TELLS_LAYERS = ("oct", "vhf")
 AFTER_ONLY = ("cut_um", "bed_um", "K_D", "refraction")
-MEASURED_CUTS = Every(lambda traits: traits.measured_field)  # by what was done; None where nothing is cut
+MEASURED_CUTS = Every(lambda traits: traits.measured_field)  # for each operation done; None where nothing is cut
 
 
 @dataclass(frozen=True, eq=False)
 class Entry:
-    """One reading as it was given: values by name (a refraction as sphere, cylinder, axis), and what was written."""
+    """One reading as given: values by name (a refraction as sphere, cylinder, axis), and the texts as written."""
 
     values: dict[str, Any]
     typed: dict[str, str]
@@ -36,7 +36,7 @@ class Entry:
 
 
 def read_entry(typed: Mapping[str, str]) -> tuple[Entry, list[Fault]]:
-    """One reading from what was written by name, and its Faults.
+    """One reading from its written texts by name, and its Faults.
 
     >>> read_entry({"days": "90", "method": "oct", "thickness_um": "95"})[1][0].text
     'thickness_um: read 95, accepted 200 to 900 µm'
@@ -86,7 +86,7 @@ def read_readings(tables: Any, eye: Mapping[str, Any]) -> tuple[tuple[Entry, ...
     """The readings of one eye, and every Fault with the number of its reading.
 
     Args:
-        tables: what stands under `reading`, numbers as their text.
+        tables: the value of `reading` in the file, numbers as their text.
         eye: values of the eye by name.
 
     >>> read_readings([{"days": "9", "methd": "oct"}], {})[1][0].text
@@ -112,7 +112,7 @@ def _texts(table: Mapping[str, Any]) -> dict[str, str]:
 
 
 def _strange(table: Mapping[str, Any]) -> Iterator[Fault]:
-    """Faults of names that no reading has, and of values that are no text or number."""
+    """Faults of unknown names, and of values that are neither text nor number."""
     names: Sequence[str] = tuple(reading_fields())
     for name, value in table.items():
         if name not in names:
@@ -122,7 +122,7 @@ def _strange(table: Mapping[str, Any]) -> Iterator[Fault]:
 
 
 def _against(values: Mapping[str, Any], eye: Mapping[str, Any]) -> Iterator[Fault]:
-    """Faults of a reading that does not go with its eye."""
+    """Faults of a reading that contradicts its eye."""
     done = eye.get("done")
     measured = MEASURED_CUTS.get(str(done))
     if "cut_um" in values and done:

@@ -1,4 +1,4 @@
-"""A small TOML file read with care: its bytes, its tables, and in words what is wrong with it."""
+"""Reads a small TOML file with care: its bytes, its tables, and what is wrong with it, in words."""
 
 import re
 import tomllib
@@ -10,13 +10,13 @@ from tissue.entry.notation import shown
 from tissue.entry.whole_file import plain_file
 
 LARGEST_BYTES = 100_000
-MOST_PARTS = 8  # of a dotted key; the time to read one grows with their square
+MOST_PARTS = 8  # most parts of a dotted key; the time to read one grows with their square
 DOTTED = re.compile(rf"""(?<![\w.-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){{{MOST_PARTS}}}""")
 COMMENT = re.compile(r"^[ \t]*#.*", re.MULTILINE)
 
 
 class Unreadable(ValueError):
-    """A file that cannot be used: what was read there, and what is accepted."""
+    """A file that cannot be used: what was found in it, and what is accepted."""
 
     def __init__(self, read: str, accepted: str) -> None:
         self.read, self.accepted = read, accepted
@@ -24,10 +24,10 @@ class Unreadable(ValueError):
 
 
 def file_bytes(path: Path | str, kind: str, most: int = LARGEST_BYTES) -> bytes:
-    """The bytes of a small file, one more than the most where it is too large.
+    """The bytes of a small file; of one that is too large, one byte more than the limit.
 
     Args:
-        path: of a plain file, neither a device nor a pipe.
+        path: of a regular file; a device or a pipe is refused.
         kind: what it should be, such as "a plan file".
         most: bytes it may have.
 
@@ -88,7 +88,7 @@ def text_of(data: bytes) -> str:
 
 
 def _where(error: ValueError, text: str) -> str:
-    """The line that the TOML reader stumbled over, with its number."""
+    """The line that the TOML reader could not read, with its number."""
     at = re.search(r"at line ([0-9]+)", str(error))
     if at is None:
         return shown(error)

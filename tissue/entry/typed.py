@@ -1,4 +1,4 @@
-"""The one reader of an eye as it was typed: from the texts of its fields to values, and what is wrong in words."""
+"""The only reader of a typed eye: turns the texts of its fields into values, and says in words what is wrong."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -12,14 +12,14 @@ from tissue.entry.own_map.written import MAPS
 from tissue.ground.vocabulary import REFRACTION
 
 WRITTEN = "refraction"
-EITHER = {"mean_K_D": "radius_mm", "radius_mm": "mean_K_D"}  # of two spellings one is given
+EITHER = {"mean_K_D": "radius_mm", "radius_mm": "mean_K_D"}  # one of these two spellings must be given
 
 
 def read_fields(texts: Mapping[str, Any], side: str | None = None) -> tuple[dict[str, Any], dict[str, Fault]]:
-    """Values by name, and the Fault of every field that is wrong.
+    """Values by name, and a Fault for each field that is wrong.
 
     Args:
-        texts: by name, what stands in a field; an empty text is not given. A map of the eye stands there as its
+        texts: by name, what a field holds; an empty text is not given. A map of the eye stands there as its
             WrittenMap and is given back as it is.
         side: OD or OS, where it is known: a mark of the eye and a direction in words are then read.
 
@@ -46,7 +46,7 @@ def read_fields(texts: Mapping[str, Any], side: str | None = None) -> tuple[dict
 
 
 def _vertex_behind(texts: Mapping[str, Any], side: str | None, values: dict[str, Any], wrong: dict[str, Fault]) -> None:
-    """Put in a vertex distance that stands behind the refraction; another one in its own field is a fault."""
+    """Add the vertex distance written after a refraction; a different one in its own field is a fault."""
     if "refraction" not in values:
         return
     for name, value in read_of_eye("refraction", texts["refraction"], side)[1].items():

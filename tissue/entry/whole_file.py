@@ -1,4 +1,4 @@
-"""Files that are files: read only where there is a plain one, written whole or not at all."""
+"""Safe files: only regular files are read, and a file is written whole or not at all."""
 
 import os
 import shutil
@@ -17,10 +17,10 @@ STREAM_WORDS = "the sign for standard output"
 
 
 def plain_file(path: Path | str) -> Path:
-    """The path of a plain file; neither a folder nor a device nor a pipe, which may never end or never begin.
+    """The path of a regular file; refuses a folder, and a device or a pipe, from which reading may never end.
 
     Raises:
-        OSError: no such file, or no plain one, in words.
+        OSError: there is no such file, or it is not a regular one, in words.
     """
     try:
         kind = os.stat(path).st_mode
@@ -36,7 +36,7 @@ def plain_file(path: Path | str) -> Path:
 
 
 def same_file(one: Path | str, other: Path | str) -> bool:
-    """Whether two paths lead to one file, there already or not.
+    """Whether two paths lead to the same file, whether or not it exists.
 
     >>> same_file("a/../b.csv", "b.csv"), same_file("a.csv", "b.csv")
     (True, False)
@@ -47,10 +47,10 @@ def same_file(one: Path | str, other: Path | str) -> bool:
 
 
 def other_kind(path: str | Path, *endings: str) -> str:
-    """Words of the ending of a path that says another kind of file than what is written there; empty: none.
+    """Words about an ending that stands for another kind of file than is written; empty where the ending is right.
 
     Args:
-        path: where to write. endings: of that kind, with their dots; no ending at all says nothing.
+        path: where to write. endings: of the right kind, with their dots; a path without an ending is accepted.
 
     >>> other_kind("o.xlsx", ".csv"), other_kind("o.CSV", ".csv"), other_kind("o", ".csv")
     ('the ending .xlsx, accepted .csv', '', '')
@@ -67,10 +67,10 @@ def other_kind(path: str | Path, *endings: str) -> str:
 
 @contextmanager
 def whole_file(path: str | Path) -> Iterator[Any]:
-    """A file to write bytes to that takes its name only when all is written.
+    """A file to write bytes to; it gets its name only when everything is written.
 
-    What a run that was killed left beside it is cleared away first. A link stays a link, and a file that is replaced
-    keeps who may read it.
+    What an interrupted run left beside it is removed first. A link stays a link, and a file that is replaced keeps
+    its permissions.
 
     Raises:
         OSError: a folder or a device, or a place that cannot be written to; nothing is left behind.
@@ -100,7 +100,7 @@ def write_whole(path: str | Path, data: bytes) -> None:
 
 
 def _place(path: str | Path) -> Path:
-    """The path where a new file may stand, or one that may be replaced; of a link the place it leads to."""
+    """The path of a new file, or of one that may be replaced; a link is followed."""
     if not Path(path).name:
         raise OSError(EINVAL, "no name of a file")
     if str(path) == STREAM:
@@ -111,7 +111,7 @@ def _place(path: str | Path) -> Path:
 
 
 def clear_away(path: Path) -> None:
-    """Remove what a process that has ended left beside a path, a file or a folder."""
+    """Remove the files and folders that an ended process left beside a path."""
     for part in path.parent.glob(f".{escape(path.name)}.*.part"):
         number = part.name.split(".")[-2]
         if number.isdecimal() and not _runs(int(number)):
@@ -120,7 +120,7 @@ def clear_away(path: Path) -> None:
 
 
 def _runs(process: int) -> bool:
-    """Whether a process of that number is there; taken to be where it cannot be told."""
+    """Whether a process of that number runs; true where this cannot be found out."""
     if os.name != "posix":
         return True
     try:

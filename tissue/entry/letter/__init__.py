@@ -1,1 +1,1 @@
-"""A whole letter read: what stands in it for which eye, what must be asked, what was not used."""
+"""Reads a whole letter: the values of each eye, the questions that are left, and what was not used."""

@@ -1,4 +1,4 @@
-"""What the line above leaves for one that goes on with the other eye: old, objective, or under another label."""
+"""What a line inherits from the line above when it continues with the other eye: old, objective, or another label."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -12,7 +12,7 @@ WORDS = set("LVkl")
 
 @dataclass(frozen=True, eq=False)
 class Above:
-    """A line that was read: its number, the eyes that were marked in it, and what its values were."""
+    """A line that was read: its number, the eyes marked in it, and the state of its values."""
 
     line: int = -1
     eyes: frozenset[Any] = frozenset()
@@ -20,7 +20,7 @@ class Above:
 
 
 def state_of(read: list[Any], unread: bool) -> str:
-    """What the values of a line were.
+    """The state of the values of a line: "" or a reason to doubt the line below.
 
     Args:
         read: Owned values in their order.
@@ -36,7 +36,7 @@ def state_of(read: list[Any], unread: bool) -> str:
 
 
 def goes_on_below(above: Above, number: int, letters: str, begins: Any) -> bool:
-    """Whether a line goes on with the other eye of the one above it, without a word of its own.
+    """Whether a line continues the line above with the other eye, without a word of its own.
 
     Args:
         above: Above.
@@ -51,7 +51,7 @@ def goes_on_below(above: Above, number: int, letters: str, begins: Any) -> bool:
 
 
 def doubt_below(state: str, value: Any) -> str:
-    """Why a value of such a line is asked; empty where the line above says nothing of it.
+    """Why a value of such a line must be asked; empty where the line above gives no reason.
 
     Args:
         state: of the line above.

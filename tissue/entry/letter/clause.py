@@ -1,4 +1,4 @@
-"""A clause read from left to right: which values stand in it, under which label, beside which mark of an eye."""
+"""Reads a clause from left to right: its values, the label of each, and the marks of an eye beside them."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -12,7 +12,7 @@ from tissue.entry.letter.values.place import place_at
 from tissue.entry.letter.values.powers import Power, part_at, power_at
 from tissue.entry.letter.values.scalars import SIGNED, number_at
 
-NEAR = 12  # tokens that are looked at on either side
+NEAR = 12  # this many tokens are looked at on either side
 PARTS = ("sphere", "cylinder", "axis")
 WEAK = (
     "flat",
@@ -32,14 +32,14 @@ WEAK = (
 
 
 def read_clause(tokens: Sequence[Token], dotted: bool, label: str = "", kind: str = "", table: bool = False) -> Reader:
-    """The Reader of a clause: its Marks and Values in order, its letters, the last kind and label in force.
+    """The Reader of a clause: its Marks and Values in order, its letters, and the kind and label in force at its end.
 
     Args:
         tokens: of the clause.
         dotted: whether the letter writes decimals with a point.
-        label: name of the label that a heading or the clause before gives.
-        kind: of refraction, likewise.
-        table: whether it is a cell of a table, where a lone axis is a part.
+        label: name of the label given by a heading or by the clause before.
+        kind: of refraction, given in the same way.
+        table: whether the clause is a cell of a table, where a lone axis counts as a part of a refraction.
     """
     reader = Reader(tokens, dotted, label, kind, table)
     at = 0
@@ -49,7 +49,7 @@ def read_clause(tokens: Sequence[Token], dotted: bool, label: str = "", kind: st
 
 
 def _step(reader: Reader, at: int) -> int:
-    """Read what begins at one token; the token behind it."""
+    """Read what begins at one token; returns the index of the token after it."""
     letter = reader.letters[at]
     if letter == "(":
         return _bracket(reader, at)
@@ -66,7 +66,7 @@ def _step(reader: Reader, at: int) -> int:
 
 
 def _between(reader: Reader, at: int, letter: str) -> None:
-    """A word or sign that is no value: it may end the label, cast doubt, or unsay the mark before it."""
+    """Handle a word or sign that is no value: it may end the label, cast doubt, or cancel the mark before it."""
     label = reader.label
     if letter in "q~?":
         reader.doubt = at
@@ -80,7 +80,7 @@ def _between(reader: Reader, at: int, letter: str) -> None:
 
 
 def _bracket(reader: Reader, at: int) -> int:
-    """A bracket: a mark, words that qualify, or a clause of its own."""
+    """Read a bracket: it holds a mark, words that qualify, or a clause of its own."""
     close = reader.letters.find(")", at)
     if close < 0 or "(" in reader.letters[at + 1 : close]:
         block(reader)
@@ -102,7 +102,7 @@ def _bracket(reader: Reader, at: int) -> int:
 
 
 def _qualify(reader: Reader, at: int, close: int) -> None:
-    """Words in a bracket that say more of the label, or of the value before the bracket."""
+    """Read the words in a bracket that qualify the label, or the value before the bracket."""
     last: Any = reader.items[-1] if reader.items else None
     behind = isinstance(last, Value) and last.last == at - 1
     for inner in range(at + 1, close):
@@ -113,7 +113,7 @@ def _qualify(reader: Reader, at: int, close: int) -> None:
 
 
 def _renamed(value: Value, token: Token) -> Value:
-    """A value that the word behind it names: the thinnest point instead of the centre, else in doubt."""
+    """A value renamed by the word after it: the thinnest point for the centre; any other name makes it doubtful."""
     name = token.means.get("label", "never")
     if name == value.name:
         return value
@@ -122,7 +122,7 @@ def _renamed(value: Value, token: Token) -> Value:
 
 
 def _flagged(reader: Reader, at: int, close: int) -> bool:
-    """Whether a word of the bracket says old, denied or the like, which is for the caller to see."""
+    """Whether a word of the bracket says old, denied or the like; the caller decides what follows from it."""
     return any(
         name in token.means
         for token in reader.tokens[at + 1 : close]
@@ -131,7 +131,7 @@ def _flagged(reader: Reader, at: int, close: int) -> bool:
 
 
 def _mark(reader: Reader, at: int) -> int:
-    """A mark of an eye with its noun; `OD/OS` is an order, `OD and OS` both."""
+    """Read a mark of an eye with its noun; `OD/OS` gives an order of two values, `OD and OS` means both eyes."""
     letters, tokens = reader.letters, reader.tokens
     eye, last = tokens[at].means["eye"], at
     while letters[last + 1 : last + 2] == "e" and letters[last + 1 : last + 2]:
@@ -157,7 +157,7 @@ def _mark(reader: Reader, at: int) -> int:
 
 
 def _value(reader: Reader, at: int) -> int:
-    """A number or a word of a refraction: read under the label in force."""
+    """Read a number or a word of a refraction under the label in force."""
     label, letters = reader.label, reader.letters
     if label.name == "never":
         return _never(reader, at)
@@ -184,20 +184,20 @@ def _heads_marks(reader: Reader, at: int) -> bool:
 
 
 def _part(reader: Reader, at: int) -> int:
-    """A part of a refraction under its word."""
+    """Read a part of a refraction that follows its word."""
     power = part_at(reader.label.name, reader.letters, reader.tokens, at)
     _add(reader, _refraction_value(reader, at, power, power.why))
     return power.end
 
 
 def _marked_before(reader: Reader, at: int) -> bool:
-    """Whether a mark stands right before a token, over a colon or a bracket."""
+    """Whether a mark stands right before a token; a colon or a bracket may stand between."""
     before = reader.letters[max(0, at - NEAR) : at]
     return "M" in (before.rstrip(":(fe")[-1:], before.rstrip(":fe-)")[-1:])
 
 
 def _signed_elsewhere(reader: Reader, at: int) -> bool:
-    """A signed power under a label whose values have no sign: a refraction after a new mark, or a whole one."""
+    """Whether a signed power under a label for unsigned values is a refraction: after a new mark, or whole."""
     label = reader.label
     if reader.letters[at] not in "NP":
         return False
@@ -210,7 +210,7 @@ def _signed_elsewhere(reader: Reader, at: int) -> bool:
 
 
 def _never(reader: Reader, at: int) -> int:
-    """A number behind what is never read; a whole refraction with its own mark may begin anew after a comma."""
+    """Skip a number under a label that is never read; after a comma a whole refraction with its own mark may begin."""
     label, letters = reader.label, reader.letters
     power = power_at(letters, reader.tokens, at) if letters[at] in "NPs" else None
     whole = power is not None and ("cylinder" in power.pieces or letters[at] == "s")
@@ -229,7 +229,7 @@ def _never(reader: Reader, at: int) -> int:
 
 
 def _light_only(reader: Reader, at: int) -> int | None:
-    """A light without the word pupil: asked where it may be one."""
+    """Read a number under a light without the word pupil: it is asked where it may be a pupil."""
     if reader.label.name != "light" or reader.letters[at] != "n":
         return None
     number = number_at("pupil_mm", reader.letters, reader.tokens, at, reader.dotted)
@@ -240,7 +240,7 @@ def _light_only(reader: Reader, at: int) -> int | None:
 
 
 def _refraction(reader: Reader, at: int) -> int:
-    """A refraction, a part of one, or a number that belongs to nothing."""
+    """Read a refraction, a part of one, or a number that belongs to nothing."""
     letters = reader.letters
     if letters[at] in "GY":
         if letters[at] == "G":
@@ -265,7 +265,7 @@ def _refraction(reader: Reader, at: int) -> int:
 
 
 def _plain_pair(reader: Reader, at: int) -> int:
-    """Behind a bare number; a fraction is one thing, acuity where an eye stands before it."""
+    """The index after a bare number; a fraction is taken as one, and as an acuity where an eye stands before it."""
     if reader.letters[at + 1 : at + 3] != "/n":
         return at + 1
     if _marked_before(reader, at):
@@ -279,7 +279,7 @@ def _refraction_value(reader: Reader, at: int, power: Power, why: str) -> Value:
 
 
 def _alone(reader: Reader, at: int, power: Power) -> str:
-    """Why a lone sphere that no word calls one is asked: no mark right before it, or more words behind."""
+    """Why a lone sphere without a word for it must be asked: no mark right before it, or more words after it."""
     if not power.bare:
         return ""
     behind = reader.letters[power.end : power.end + 1]
@@ -289,13 +289,13 @@ def _alone(reader: Reader, at: int, power: Power) -> str:
 
 
 def _named_behind(letters: str, end: int) -> bool:
-    """Whether a label stands right behind a value with no value of its own, so that it may name this one."""
+    """Whether a label without a value of its own follows a value right away, so that it may name this value."""
     labelled = letters[end : end + 1] in ("L", "V")
     return labelled and not letters[end + 1 : end + NEAR].lstrip("fz:(")[:1].strip(",)")
 
 
 def _add(reader: Reader, value: Value) -> None:
-    """A Value joins the items; doubt right before it is a reason to ask."""
+    """Add a Value to the items; a sign of doubt right before it is a reason to ask."""
     if reader.doubt >= 0 and set(reader.letters[reader.doubt + 1 : value.first]) <= set("f:q~?"):
         value = replace(value, why=value.why or "two-values")
     reader.label.values += 1
@@ -303,7 +303,7 @@ def _add(reader: Reader, value: Value) -> None:
 
 
 def _scalar(reader: Reader, at: int) -> int:
-    """A number under the label of a field."""
+    """Read a number under the label of a field."""
     label, letters = reader.label, reader.letters
     if letters[at] in "GY":
         _add(reader, Value(label.name, None, at, at, label.number, "", reader.light, "range", label.at))
@@ -328,7 +328,7 @@ def _scalar(reader: Reader, at: int) -> int:
 
 
 def _has_place(reader: Reader, end: int) -> bool:
-    """Whether a place stands behind a thickness, in a bracket or not: it is then not that of the centre."""
+    """Whether a place follows a thickness, in a bracket or not: the thickness is then not that of the centre."""
     letters = reader.letters
     start = end + (letters[end : end + 1] == "(")
     close = letters.find(")", start) if start > end else -1
@@ -341,7 +341,7 @@ def _between_labels(reader: Reader, at: int) -> bool:
 
 
 def _place(reader: Reader, at: int, close: int) -> int | None:
-    """The place of the thinnest point behind it; the token behind, or None."""
+    """Read the place that follows a thinnest point; returns the index after it, or None where there is no place."""
     found = place_at(reader.letters[:close], reader.tokens, at)
     if found is None:
         return None
@@ -350,7 +350,7 @@ def _place(reader: Reader, at: int, close: int) -> int | None:
 
 
 def inner_clauses(reader: Reader, plain: str) -> Iterator[tuple[Clause, int, Mark | Value | None]]:
-    """The brackets that are clauses of their own, with the item they stand behind."""
+    """The brackets that are clauses of their own, with the item before each."""
     for first, close, place, last in reader.inner:
         some = reader.tokens[first:close]
         if some:

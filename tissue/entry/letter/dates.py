@@ -1,4 +1,4 @@
-"""Dates of a letter: what one says of the lines behind it, and which of two is the newer."""
+"""Dates of a letter: which lines a date holds for, and which of two dates is newer."""
 
 import re
 from collections.abc import Iterable
@@ -13,9 +13,9 @@ WORDS = re.compile(r"[^\W\d_]+")
 
 
 def date_of(line: Line) -> str | tuple[int, ...] | None:
-    """The date that a line sets for itself and what follows: it stands before the first number; None without one.
+    """The date that a line sets for itself and for the lines after it; it stands before the first number; or None.
 
-    A date behind words such as *since* or *born*, and one in a clause on surgery, sets nothing.
+    A date after words such as *since* or *born*, and a date in a clause on surgery, sets nothing.
     """
     if any(clause.matters for clause in line.clauses):
         return None
@@ -68,7 +68,7 @@ def _month(word: str) -> int:
 
 
 def newest(dates: Iterable[Any]) -> Any:
-    """The newest of some dates; None among them, and dates without a year, leave it open (None)."""
+    """The newest of some dates; None where one of them is None or has no year."""
     known = {d for d in dates if d is not None}
     if "today" in known:
         return "today"

@@ -1,4 +1,4 @@
-"""Whose values they are: marks of an eye before or behind them, held over a line, or none."""
+"""Decides which eye each value belongs to: by a mark before or after it, or one that holds for the whole line."""
 
 import re
 from collections.abc import Sequence
@@ -7,16 +7,16 @@ from typing import Any
 
 from tissue.entry.letter.reader import Mark, Value
 
-BETWEEN = set(":)-(fekLlVzTZxsc~q?")  # may stand between a mark and its value or label
+BETWEEN = set(":)-(fekLlVzTZxsc~q?")  # signs that may stand between a mark and its value or label
 ASIDE = re.compile(r"\([^()NnG]*\)")  # a bracket without a number
-CLOSE = set("f(ewmdg)")  # may stand between a value and the mark behind it
+CLOSE = set("f(ewmdg)")  # signs that may stand between a value and the mark after it
 
 
 @dataclass(frozen=True, eq=False)
 class Owned:
     """A Value with its eye: OD, OS, both, an order of the two, or None where it is not known.
 
-    own: whether a mark of its own stands beside it. asked: whether marks contradict each other.
+    own: whether it has a mark of its own beside it. asked: whether marks contradict each other.
     clause: number of its clause in the line.
     """
 
@@ -28,7 +28,7 @@ class Owned:
 
 
 def owned(items: list[Mark | Value], letters: str, held: Any) -> tuple[list[Owned], Any, set[Any]]:
-    """The Values of a clause with their eyes, the eye held behind it, and the eyes that were marked.
+    """The Values of a clause with their eyes, the eye that holds after the clause, and the eyes that were marked.
 
     Args:
         items: Marks and Values in order.
@@ -63,7 +63,7 @@ def _sides(eye: str | tuple[str, str] | None) -> set[str]:
 
 
 def leads(items: list[Mark | Value], letters: str, at: int) -> bool:
-    """Whether a mark counts for what follows: a label or a value, over a colon, a bracket or a dash."""
+    """Whether a mark belongs to the label or value after it; a colon, a bracket or a dash may stand between."""
     mark = items[at]
     if mark.eye is None:
         return False
@@ -78,7 +78,7 @@ def leads(items: list[Mark | Value], letters: str, at: int) -> bool:
 
 
 def _close_behind(items: list[Any], letters: str, at: int) -> int | None:
-    """Index of the mark right behind a value, or None."""
+    """Index of the mark right after a value, or None."""
     mark = items[at + 1] if at + 1 < len(items) else None
     if not isinstance(mark, Mark) or mark.eye is None:
         return None
@@ -86,7 +86,7 @@ def _close_behind(items: list[Any], letters: str, at: int) -> int | None:
 
 
 def _behind(items: list[Any], letters: str) -> dict[int, int] | None:
-    """For values marked from behind, the index of their mark; None where before and behind cannot be told apart."""
+    """For values whose mark follows them, the index of that mark; None where marks may lead as well as follow."""
     values = [at for at, item in enumerate(items) if isinstance(item, Value) and item.name != "place"]
     nearest = {at: _close_behind(items, letters, at) for at in values}
     for at in reversed(values):
@@ -114,7 +114,7 @@ def _behind(items: list[Any], letters: str) -> dict[int, int] | None:
 
 
 def _runs(items: list[Any], values: Sequence[int]) -> list[list[int]]:
-    """The values by the label they stand under, in order; those without one stand alone."""
+    """The values grouped by their label, in order; a value without a label is a group of its own."""
     runs: list[list[int]] = []
     for at in values:
         label = items[at].label
@@ -132,7 +132,7 @@ def _runs(items: list[Any], values: Sequence[int]) -> list[list[int]]:
 def _run_mode(
     items: list[Any], letters: str, run: list[int], close: dict[int, int], starts_marked: bool
 ) -> dict[int, int] | None:
-    """Marks behind the values of one run: all, none, or None where it cannot be told."""
+    """The marks that follow the values of one group: of all of them, of none, or None where it cannot be told."""
     here = [at for at in run if at in close]
     if not here:
         return {}
@@ -150,7 +150,7 @@ def _run_mode(
 
 
 def with_both(found: list[Owned], marked: set[str]) -> list[Owned]:
-    """On a line with both eyes, a label that stands once and has no mark of its own belongs to no eye."""
+    """Take the eye from a value on a line of both eyes whose label stands once and has no mark of its own."""
     if not {"OD", "OS"} <= marked:
         return found
     counts: dict[str, set] = {}
@@ -171,7 +171,7 @@ def with_both(found: list[Owned], marked: set[str]) -> list[Owned]:
 
 
 def _lone(item: Owned, marked_too: set[tuple[str, int, int]]) -> bool:
-    """Whether no other value of the same name stands under the same label with a mark of its own."""
+    """Whether no other value of the same name and label has a mark of its own."""
     if item.value.name == "refraction":
         return item.value.what.form == "whole"
     return (item.value.name, item.clause, item.value.label) not in marked_too

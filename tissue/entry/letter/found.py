@@ -1,4 +1,4 @@
-"""Candidates: what one place of a letter says of one field of one eye, before all places are weighed."""
+"""Candidates: what one place of a letter says about one field of one eye, before all places are compared."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -17,7 +17,7 @@ PARTS = {"sphere": "sphere_D", "cylinder": "cylinder_D", "axis": "axis_deg"}
 
 @dataclass(frozen=True, eq=False)
 class Where:
-    """A slice of a line: number from 1, characters from 0."""
+    """A slice of a line: lines are counted from 1, characters from 0."""
 
     line: int
     start: int
@@ -26,7 +26,7 @@ class Where:
 
 @dataclass(frozen=True, eq=False)
 class Said:
-    """What a letter says round about a value: kind, date, block, and whether its clause is denied or doubtful."""
+    """What a letter says about a value: its kind, date and block, and whether its clause is denied or doubtful."""
 
     kind: str = ""
     kind_at: Where | None = None
@@ -57,7 +57,7 @@ class Candidate:
 
 
 def where(tokens: tuple[Token, ...], first: int, last: int) -> Where:
-    """The slice from one token to another of the same line."""
+    """The slice of a line from one token to another."""
     return Where(tokens[first].line, tokens[first].start, tokens[last].end)
 
 
@@ -67,7 +67,7 @@ def candidates(item: Owned, tokens: tuple[Token, ...], said: Said) -> list[Candi
     Args:
         item: Owned.
         tokens: of its clause.
-        said: Said, of the place it stands at.
+        said: Said, of the place where it stands.
     """
     value = item.value
     eyes = EYES if item.eye == "both" else (item.eye,)
@@ -89,12 +89,12 @@ def candidates(item: Owned, tokens: tuple[Token, ...], said: Said) -> list[Candi
 
 
 def _sides(eyes: tuple[Any, ...]) -> list[str | None]:
-    """Each eye once; an order of two is no eye."""
+    """Each eye once; an order of two eyes is no eye."""
     return [None if isinstance(eye, tuple) else eye for eye in eyes]
 
 
 def plain_name(name: str) -> str:
-    """The field a question is about."""
+    """The field that a question asks about."""
     return "mean_K_D" if name in ("K", "K1", "K2", "pair") else name
 
 
@@ -153,7 +153,7 @@ def _scalar(eye: str | None, item: Owned, n: int, tokens: tuple[Token, ...], sai
 
 
 def _spellings(name: str, amount: float, number: Number, why: str) -> tuple[str, ...]:
-    """The value as a plan file spells it, where only its standing is in doubt."""
+    """The value as a plan file spells it, where the number itself is not in doubt."""
     if why == "sign" and name in ("target_D", "asphericity"):
         return tuple(f"{sign}{abs(amount):.2f}" for sign in "-+")
     return (spelled_value(name, amount),) if why in ("kind", "two-values", "light") else ()
@@ -172,7 +172,7 @@ def spelled_value(name: str, amount: float) -> str:
 
 
 def _pair(eye: str | None, item: Owned, tokens: tuple[Token, ...], said: Said) -> Candidate:
-    """The mean of a pair of K of one eye."""
+    """The mean of the two K of one eye."""
     value, number = item.value, item.value.what
     first, second = (where(tokens, *piece) for piece in number.pieces)
     why = value.why or number.why or ("eye" if eye is None or item.asked else "")
@@ -200,5 +200,5 @@ def _place(eye: str | None, value: Value, tokens: tuple[Token, ...], said: Said)
 
 
 def known(name: str) -> bool:
-    """Whether a name is read from letters as one number."""
+    """Whether a field of this name is read from letters as one number."""
     return name in PLAUSIBLE

@@ -1,4 +1,4 @@
-"""What holds over several lines: the eye, the label or the kind of a heading, an old or foreign part."""
+"""What holds for several lines: the eye, label or kind of a heading; a part on old values or on another person."""
 
 from collections.abc import Iterator
 from typing import Any
@@ -13,7 +13,7 @@ SET_ASIDE = ("old", "decided", "person")
 
 
 class Heads:
-    """What the headings above a line say; a blank line ends it, one just below a heading does not."""
+    """What the headings above a line say; it holds up to a blank line, unless that follows right below the heading."""
 
     def __init__(self) -> None:
         self.block = 0
@@ -21,7 +21,7 @@ class Heads:
         self.clear()
 
     def clear(self) -> None:
-        """Nothing holds any longer."""
+        """Forget everything that the headings said."""
         self.eye: Any = None
         self.kind_at: Where | None = None
         self.label, self.kind = "", ""
@@ -31,7 +31,7 @@ class Heads:
 
 
 def is_heading(line: Line) -> bool:
-    """Whether a line heads what follows: no number outside its brackets, and a colon at its end or known words only."""
+    """Whether a line is a heading: it has no number outside brackets, and ends with a colon or has known words only."""
     letters = _outside(letters_of(line.tokens))
     if not letters or set(letters) & set("NnGYP") or any("denied" in clause.said for clause in line.clauses):
         return False
@@ -63,7 +63,7 @@ def _says_old(token: Token) -> bool:
 
 
 def take_heading(heads: Any, line: Line) -> None:
-    """Let a heading say what holds from here; an eye alone leaves the rest as it was."""
+    """Take over what a heading says; a heading with an eye alone leaves the rest as it was."""
     letters = letters_of(line.tokens)
     tokens = line.tokens
     eyes = {t.means["eye"] for t, c in zip(tokens, letters, strict=True) if c == "M"}
@@ -94,7 +94,7 @@ def take_heading(heads: Any, line: Line) -> None:
 
 
 def take_prose(heads: Any, line: Line) -> None:
-    """A line without a value that is no heading: one on old things casts doubt on what follows it."""
+    """Take a line that has no value and is no heading: a line about the past casts doubt on what follows it."""
     letters = letters_of(line.tokens)
     if "M" in letters:
         heads.eye = None

@@ -1,4 +1,4 @@
-"""Labels of a clause: which one is in force, and what a kind of refraction or a light does to it."""
+"""Labels of a clause: which one is in force, and how a kind of refraction or a light changes it."""
 
 from dataclasses import replace
 
@@ -6,12 +6,12 @@ from tissue.entry.letter.reader import Label, Reader, Value
 
 
 def block(reader: Reader) -> None:
-    """The label does not hold any longer, and no other stands in its place."""
+    """End the label in force without putting another in its place."""
     reader.label = Label("blocked" if reader.label.name else "", reader.label.number)
 
 
 def take_label(reader: Reader, at: int) -> int:
-    """A label comes into force; two beside each other are one where they belong together, else none."""
+    """Put a label in force; two neighbours count as one label where they belong together, otherwise neither holds."""
     token, letter = reader.tokens[at], reader.letters[at]
     name = "never" if letter == "V" else token.means["label"]
     old = reader.label
@@ -28,7 +28,7 @@ def take_label(reader: Reader, at: int) -> int:
 
 
 def _together(first: str, second: str, between: str) -> str:
-    """What two labels beside each other name."""
+    """The one name that two neighbouring labels give."""
     pair = {first, second}
     if first == second or second == "never":
         return second
@@ -40,7 +40,7 @@ def _together(first: str, second: str, between: str) -> str:
 
 
 def take_said(reader: Reader, at: int) -> int:
-    """A kind of refraction or a light is said."""
+    """Note a kind of refraction or a light."""
     token, label = reader.tokens[at], reader.label
     if reader.letters[at] == "l":
         if _light_behind(reader, at):
@@ -70,7 +70,7 @@ def take_said(reader: Reader, at: int) -> int:
 
 
 def _light_behind(reader: Reader, at: int) -> bool:
-    """Whether a light stands right behind the pupil it belongs to, which then has it."""
+    """Whether a light follows the pupil that it belongs to right away."""
     last = reader.items[-1] if reader.items else None
     ends = reader.letters[at + 1 : at + 2] in ("", ",", ")", "M")
     if not (isinstance(last, Value) and last.name == "pupil_mm" and last.last >= at - 2 and ends):

@@ -1,4 +1,4 @@
-"""`tissue letter`: the text of a letter as fields of two eyes, questions, matters, and what was not used."""
+"""`tissue letter`: turns the text of a letter into fields of two eyes, questions, matters, and what was not used."""
 
 import re
 from collections.abc import Iterable
@@ -13,10 +13,10 @@ from tissue.entry.toml_file import Unreadable
 SCHEMA = 1
 LARGEST_BYTES = 20_000
 ACCEPTED = "UTF-8 text up to 20,000 bytes"
-NUMBER = re.compile(r"(?<![^\W\d_])\d+(?:[.,]\d+)*")  # digits right behind a letter are part of a word, as in K1
+NUMBER = re.compile(r"(?<![^\W\d_])\d+(?:[.,]\d+)*")  # digits right after a letter are part of a word, as in K1
 WORD = re.compile(r"[^\W\d_]+(?:[-'’][^\W\d_]+)*")
 LONG_LINE = 4  # words
-LONGEST_WORD = 40  # characters that are looked at on either side of a number
+LONGEST_WORD = 40  # this many characters are looked at on either side of a number
 
 
 def letter_text(data: bytes) -> str:
@@ -133,7 +133,7 @@ def _last(line: Line) -> int:
 
 
 def _left(text: str, numbers: list[re.Match[str]], slices: list[tuple[int, int]]) -> list[str]:
-    """The words that hold a number outside the slices; only the number where a part of its word was used."""
+    """The words that hold a number outside the slices; only the number where part of its word was used."""
     words, at = [], -1
     covered = bytearray(len(text))
     for start, end in set(slices):
@@ -151,7 +151,7 @@ def _left(text: str, numbers: list[re.Match[str]], slices: list[tuple[int, int]]
 
 
 def _word_round(text: str, match: re.Match[str]) -> tuple[int, int]:
-    """The word without spaces that a number stands in, without the signs of sentences round it."""
+    """The word around a number, without spaces and without punctuation at its ends."""
     start, end = match.start(), match.end()
     low, high = max(0, start - LONGEST_WORD), min(len(text), end + LONGEST_WORD)
     while start > low and not _parts_words(text, start - 1):
@@ -162,7 +162,7 @@ def _word_round(text: str, match: re.Match[str]) -> tuple[int, int]:
 
 
 def _parts_words(text: str, at: int) -> bool:
-    """Whether a character stands between words: a space, a bracket, a comma that is no decimal sign."""
+    """Whether a character separates words: a space, a bracket, or a comma that is no decimal sign."""
     if text[at] == ",":
         return not (text[at - 1 : at].isdigit() and text[at + 1 : at + 2].isdigit())
     return text[at].isspace() or text[at] in "()[]|;"

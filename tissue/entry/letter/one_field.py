@@ -1,4 +1,4 @@
-"""One field of one eye as a whole letter would have it: loaded only where the plain reading of a field refuses."""
+"""Reads one field of one eye in the way of a letter: loaded only when the plain reader of a field refuses a text."""
 
 import re
 from typing import Any
@@ -16,14 +16,14 @@ from tissue.ground.errors import EyeError
 
 PAIRS = ("mean_K_D", "radius_mm")
 PLACES = re.compile(r"(?P<number>n)m?f*(?P<way>p)|(?P<way2>p):?(?P<number2>n)m?")
-# R a refraction, W a vertex distance: round about them nothing but marks, kinds and acuity
+# R is a refraction, W a vertex distance; around them only marks, kinds and acuity may stand
 SENTENCE = re.compile(r"[Me:kf()]*R[,:]?(?:V*[:(]?(?:n/n|n)[)]?)?,?W?[()]*(?:[,(]*M[e)]*)?")
 ACUITY = re.compile(r"[0-2][.,]\d{1,2}")
 KERATOMETER = 337.5
 
 
 def as_in_a_letter(name: str, text: str, side: str | None) -> tuple[Any, dict[str, float]] | None:
-    """Value and what the text says besides; None where it is not read. Arguments as `read_of_eye`."""
+    """The value and what else the text says; None where it cannot be read. Arguments as in `read_of_eye`."""
     if name == "refraction":
         return _refraction(text, side)
     value = None
@@ -56,7 +56,7 @@ def _refraction(text: str, side: str | None) -> tuple[Any, dict[str, float]] | N
 
 
 def _outline(letters: str, power: Any, others: list[Any]) -> list[str]:
-    """The letters with the refraction as R and a vertex distance with its label as W."""
+    """The letters with R for the refraction and W for a vertex distance with its label."""
     outline = list(letters)
     for value in others:
         outline[value.labelled_at : value.last + 1] = ["W"] + [""] * (value.last - value.labelled_at)
@@ -65,7 +65,7 @@ def _outline(letters: str, power: Any, others: list[Any]) -> list[str]:
 
 
 def _own_eye(marked: set[Any], text: str, side: str | None) -> None:
-    """Refuse the mark of another eye, or of two."""
+    """Refuse a mark of the other eye, or of both."""
     if not marked or marked == {side}:
         return
     accepted = f"a refraction of this eye ({side})" if side else "a refraction without a mark of its eye"
@@ -73,7 +73,7 @@ def _own_eye(marked: set[Any], text: str, side: str | None) -> None:
 
 
 def _mean_of_pair(name: str, text: str) -> float | None:
-    """The mean of a pair of K in the unit of the field; both in one unit."""
+    """The mean of a pair of K in the unit of the field; both must have the same unit."""
     pieces = tokens(plain_line(text))
     letters = letters_of(pieces)
     at = next((i for i, letter in enumerate(letters) if letter == "n"), None)

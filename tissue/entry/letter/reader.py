@@ -1,4 +1,4 @@
-"""What is known while a clause is read: its tokens, the label in force, the marks and values found."""
+"""The state while a clause is read: its tokens, the label in force, the marks and values found."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -19,11 +19,11 @@ class Mark:
 
 @dataclass(frozen=True, eq=False)
 class Value:
-    """A value of a clause, before it is known whose it is.
+    """A value of a clause, before its eye is known.
 
-    name: interface name, K, K1, K2, refraction, or unread. what: a Number, a Power or a place. first, last: tokens it
-    takes, its label not among them. label: number of the label it stands under, 0 for none. kind, light: what was said.
-    eye: where something other than the marks of this clause gives it.
+    name: interface name, K, K1, K2, refraction, or unread. what: a Number, a Power or a place. first, last: its first
+    and last token, without its label. label: number of the label it stands under, 0 for none. kind, light: what was
+    said. eye: given where it does not come from the marks of this clause.
     """
 
     name: str
@@ -49,7 +49,7 @@ class Label:
 
 
 class Reader:
-    """What is known while a clause is read, and the Marks and Values found so far (`items`)."""
+    """The state while a clause is read, with the Marks and Values found so far (`items`)."""
 
     def __init__(self, tokens: Sequence[Token], dotted: bool, label: str, kind: str, table: bool) -> None:
         self.tokens, self.letters, self.dotted = tuple(tokens), letters_of(tokens), dotted

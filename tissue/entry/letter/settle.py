@@ -1,4 +1,4 @@
-"""All places weighed: a field is filled where one reading exists, else it is asked with the reason."""
+"""Compares all places: a field with one reading is filled, any other becomes a question with its reason."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -16,14 +16,14 @@ from tissue.ground.vocabulary import EYES
 Day = str | tuple[int, ...] | None  # the newest date: "today", or year, month and day
 
 ALIKE_D = 0.005
-BESIDE_A_PAIR_D = 0.15  # a mean K may differ from its pair by the rounding of both; choice
+BESIDE_A_PAIR_D = 0.15  # a mean K may differ this much from its pair, by the rounding of both; choice
 SAME = 1e-9
 MOST_CHOICES = 8
 
 
 @dataclass(frozen=True, eq=False)
 class Ask:
-    """A question: eye or None, field, where it stands, why, and what may have been meant."""
+    """A question: eye (or None), field, place in the letter, reason, and what may have been meant."""
 
     eye: str | None
     field: str
@@ -34,7 +34,7 @@ class Ask:
 
 @dataclass(frozen=True, eq=False)
 class Fill:
-    """A field that is read: its value, where it stands, and more places that say the same."""
+    """A field that is filled: its value, where it stands, and other places that say the same."""
 
     value: Any
     at: Where
@@ -50,7 +50,7 @@ class Settled:
 
 
 def settle(found: list[Candidate], corrections: Sequence[tuple[str | None, str | None]]) -> Settled:
-    """The Settled reading of all Candidates.
+    """The Settled result of all Candidates.
 
     Args:
         found: Candidates in the order of the letter.
@@ -91,7 +91,7 @@ def _k_name(c: Candidate) -> str:
 
 
 def _assembled(found: Sequence[Candidate]) -> list[Candidate]:
-    """Candidates with the labelled parts of one refraction put together: same eye, block and kind."""
+    """The Candidates with the labelled parts of one refraction joined: those of the same eye, block and kind."""
     whole, order = [], []
     open_parts: dict[Any, Any] = {}
     for c in found:
@@ -109,7 +109,7 @@ def _assembled(found: Sequence[Candidate]) -> list[Candidate]:
 
 
 def _one_refraction(group: list[Candidate], stray: bool) -> list[Candidate]:
-    """The refraction of some parts; asked where one is missing or in doubt, or a stray one may belong to it."""
+    """The refraction that some parts make; asked where a part is missing or doubtful, or a stray one may belong."""
     first = group[0]
     numbers = [np.nan] * 3
     places = {}
@@ -149,7 +149,7 @@ def _refraction(
     last: Day,
     unnamed: Sequence[Candidate],
 ) -> None:
-    """The refraction of one eye: kinds, dates and places weighed."""
+    """Settle the refraction of one eye by the kinds, dates and places of its Candidates."""
     firm = [c for c in some if c.said.kind != "objective"]
     some = firm or some
     if not some:
@@ -178,7 +178,7 @@ def _refraction(
 
 
 def _why_refraction(some: Sequence[Candidate], firm: Sequence[Candidate], last: Day) -> str:
-    """Why a refraction must be asked; empty where all places say the same."""
+    """The reason to ask for a refraction; empty where all places say the same."""
     reasons = [c.why or c.said.doubt for c in some if c.why or c.said.doubt]
     if reasons:
         return reasons[0]
@@ -192,19 +192,19 @@ def _why_refraction(some: Sequence[Candidate], firm: Sequence[Candidate], last: 
 
 
 def _goes_on_below(some: Sequence[Candidate], unnamed: Sequence[Candidate]) -> str:
-    """Whether an unlike refraction without an eye stands in the next line, where it may belong to the same one."""
+    """The reason to ask where the next line has another refraction without an eye, which may belong to this eye too."""
     lines = {c.places["all"].line + 1 for c in some}
     unlike = [c for c in unnamed if c.places["all"].line in lines]
     return "two-values" if any(c.why != "eye" or not _same_refraction(c.value, some[0].value) for c in unlike) else ""
 
 
 def _older(some: Sequence[Candidate], last: Day) -> str:
-    """Whether a value stands under an older date only."""
+    """The reason to ask where all places of a value stand under an older date."""
     return "" if any(c.said.date in (None, last) for c in some) else "date"
 
 
 def _same_refraction(one: tuple[float, float, float], other: tuple[float, float, float]) -> bool:
-    """Whether two refractions are one, in either cylinder form."""
+    """Whether two refractions are the same, in either cylinder form."""
     vectors = [
         Refraction(s, 0.0 if isnan(c) else c, 180.0 if isnan(a) else a).power_vector() for s, c, a in (one, other)
     ]
@@ -223,7 +223,7 @@ def _refraction_choices(some: Sequence[Candidate], last: Day) -> tuple[str, ...]
 
 
 def _scalar(settled: Settled, eye: str, name: str, some: list[Candidate], last: Day) -> None:
-    """One number of one eye."""
+    """Settle one number of one eye."""
     if name == "pupil_mm":
         some = [c for c in some if c.light != "bright"]
         if not some:
@@ -251,7 +251,7 @@ def _fill(value: float, some: Sequence[Candidate]) -> Fill:
 
 
 def _curvature(settled: Settled, eye: str, some: list[Candidate], last: Day) -> None:
-    """Mean K or radius of one eye from means, pairs and the two meridians."""
+    """Settle the mean K or the radius of one eye from means, pairs and the two meridians."""
     if not some:
         return
     some, leftover = _paired(some)
@@ -283,7 +283,7 @@ def _unlike_curvatures(kept: Sequence[Candidate], pairs: Sequence[Candidate]) ->
 
 
 def _paired(some: list[Candidate]) -> tuple[list[Candidate], list[Candidate]]:
-    """The flat and the steep meridian as pairs; what has no partner is left over."""
+    """The flat and steep meridians joined to pairs, and those that have no partner."""
     others = [c for c in some if c.name not in ("K1", "K2")]
     first, second = ([c for c in some if c.name == name] for name in ("K1", "K2"))
     if len(first) != len(second):
@@ -297,7 +297,7 @@ def _paired(some: list[Candidate]) -> tuple[list[Candidate], list[Candidate]]:
 
 
 def _thinnest(settled: Settled, eye: str, places: Sequence[Candidate]) -> None:
-    """The place of the thinnest point; and a thinnest point thicker than the centre is asked, both."""
+    """Settle the place of the thinnest point; ask for centre and thinnest point where the thinnest is thicker."""
     fields = settled.eyes[eye]
     for c in places:
         sound = not c.why and not c.said.doubt and "thinnest_um" in fields and len({p.value for p in places}) == 1
@@ -314,7 +314,7 @@ def _thinnest(settled: Settled, eye: str, places: Sequence[Candidate]) -> None:
 
 
 def _ask_again(settled: Settled, eye: str, name: str, why: str) -> None:
-    """A field that was filled is asked instead."""
+    """Turn a filled field into a question."""
     fill = settled.eyes[eye].pop(name)
     value = fill.value
     choice = value if isinstance(value, str) else spelled_value(name, value)
@@ -323,7 +323,7 @@ def _ask_again(settled: Settled, eye: str, name: str, why: str) -> None:
 
 
 def _correct(settled: Settled, corrections: Sequence[tuple[str | None, str | None]]) -> None:
-    """What a correction names is asked, all where it names nothing."""
+    """Ask for what a correction names; for everything where it names nothing."""
     for eye, name in corrections:
         for side in EYES if eye not in EYES else (eye,):
             _correct_eye(settled, side, name)

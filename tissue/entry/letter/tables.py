@@ -1,4 +1,4 @@
-"""Columns of a letter: headed by the two eyes, or by labels over rows that begin with an eye."""
+"""Tables in a letter: columns headed by the two eyes, or by labels above rows that begin with an eye."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -11,7 +11,7 @@ from tissue.ground.vocabulary import EYES
 
 @dataclass(frozen=True, eq=False)
 class Columns:
-    """How the cells below a head are meant.
+    """What the cells below a heading row mean.
 
     by_eye: whether eyes head the columns. heads: by index of the cell, an eye or the Tokens of a label. mark: what
     parts the cells: | , tab or gap. count: cells of the head.
@@ -24,7 +24,7 @@ class Columns:
 
 
 def cells_of(line: Line) -> tuple[list[list[Any]], str]:
-    """The cells of a line as lists of Tokens, and what parts them; one cell and no mark where nothing does."""
+    """The cells of a line as lists of Tokens, and the mark between them; without one, a single cell and no mark."""
     if any(t.kind == "|" for t in line.tokens):
         return _by_bar(line), "|"
     if "\t" in line.plain.strip(" "):
@@ -63,7 +63,7 @@ def _by_tab(line: Line) -> list[list[Token]]:
 
 
 def columns_of(line: Line) -> Columns | None:
-    """The Columns that a line heads, or None."""
+    """The Columns that a heading row describes, or None."""
     cells, mark = cells_of(line)
     if len(cells) < 2 or any(t.kind in ("number", "misread") for t in line.tokens):
         return None
@@ -85,7 +85,7 @@ def eye_of(cell: list[Token]) -> str | None:
 
 
 def _is_label(cell: list[Token]) -> bool:
-    """Whether a cell names a field or a part of the refraction, with its unit at most."""
+    """Whether a cell holds only the name of a field or of a part of the refraction, with or without its unit."""
     means = [name for token in cell for name in token.means]
     return any(name in ("label", "sphere", "cylinder", "axis", "never") for name in means) and len(cell) <= 6
 
@@ -100,7 +100,7 @@ def is_row(cells: list[list[Token]], columns: Columns, mark: str) -> bool:
 
 
 def _eye_of_row(cell: list[Token]) -> str | None:
-    """The eye that a row begins with, other words beside it or not; None without one mark."""
+    """The eye that a row begins with, with or without other words; None unless exactly one is marked."""
     eyes = {token.means["eye"] for token in cell if "eye" in token.means}
     return eyes.pop() if len(eyes) == 1 and eyes <= {"OD", "OS"} else None
 
@@ -121,7 +121,7 @@ def parts_of_row(cells: list[list[Token]], columns: Columns) -> list[tuple[Any, 
 
 
 def _shift(cells: list[list[Token]], columns: Columns) -> int | None:
-    """How far the cells of a row stand behind those of the head; None where that cannot be told."""
+    """By how many cells a row is shifted against its heading row; None where that cannot be told."""
     first = min(columns.heads)
     if columns.mark == "gap":
         missing = len(cells) - columns.count

@@ -1,4 +1,4 @@
-"""From the lines of a letter to Candidates: line by line, with what the headings above them say."""
+"""Goes through the lines of a letter one by one and collects Candidates, with what the headings above them say."""
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
@@ -36,7 +36,7 @@ class Walk:
 
 
 def walk(lines: list[Line]) -> Walk:
-    """The Walk over the Lines of a letter."""
+    """The Walk after all Lines of a letter."""
     known = Walk(lines)
     for line, following in zip(lines, [*lines[1:], None], strict=True):
         known.next_begins = letters_of(following.tokens[:2])[:1] if following else ""
@@ -92,7 +92,7 @@ def _row(known: Walk, line: Line) -> bool:
 
 
 def _ask_row(known: Walk, cells: list[list[Token]]) -> None:
-    """Too few cells between spaces: whose numbers they are is asked."""
+    """Ask whose numbers they are where a row separated by spaces has too few cells."""
     label = letters_of(cells[0])
     name = next(
         (t.means["label"] for t in cells[0] if "label" in t.means), "refraction" if set(label) & set("sxck") else ""
@@ -128,7 +128,7 @@ def _aside_head(label: list[Token]) -> bool:
 
 
 def _said(known: Walk, item: Owned, reader: Reader, doubt: str = "") -> Said:
-    """What is said round about one value."""
+    """What the letter says about one value."""
     kind, heads = item.value.kind, known.heads
     place = None
     if kind:
@@ -138,7 +138,7 @@ def _said(known: Walk, item: Owned, reader: Reader, doubt: str = "") -> Said:
 
 
 def _clauses(known: Walk, line: Line) -> None:
-    """Read the clauses of a line one behind the other; the eye holds to its end."""
+    """Read the clauses of a line one after another; an eye holds to the end of its line."""
     heads = known.heads
     held, marked, gathered, carry, kind = heads.eye, set(), [], heads.label, heads.kind
     state, set_aside = _state_above(known, line), False
@@ -187,14 +187,14 @@ def _clauses(known: Walk, line: Line) -> None:
 
 
 def _state_above(known: Walk, line: Line) -> str:
-    """What the line above leaves for this one, where this one goes on with the other eye; else nothing."""
+    """The state of the line above, where this line continues it with the other eye; otherwise an empty text."""
     first = line.clauses[0].tokens if line.clauses else ()
     begins = first[0].means.get("eye") if first else None
     return known.above.state if goes_on_below(known.above, line.number, letters_of(first), begins) else ""
 
 
 def _goes_on(known: Walk, end: int, value: Value, reader: Reader) -> bool:
-    """Whether a value at the end of its line may go on in the next: that begins with a sign, or with more of it."""
+    """Whether a value at the end of its line may continue in the next line, which begins with a sign or a number."""
     if not known.next_begins or reader.tokens[value.last].end != end:
         return False
     if known.next_begins in "/xa~?)":
@@ -206,7 +206,7 @@ def _goes_on(known: Walk, end: int, value: Value, reader: Reader) -> bool:
 
 
 def _unread(matters: Iterable[str]) -> bool:
-    """Whether the numbers of a clause with such matters stay unread: monovision leaves them."""
+    """Whether the numbers of a clause with such matters stay unread; those beside monovision are read."""
     return bool(set(matters) - {"monovision"})
 
 
@@ -215,7 +215,7 @@ def _numbers(tokens: Sequence[Token]) -> bool:
 
 
 def _carry(known: Walk, line: Line, clause: Clause, number: int, aside: bool) -> None:
-    """A sentence on old things or matters that has no end in its line goes on in the next."""
+    """Carry a sentence about the past or about matters into the next line where it does not end in this one."""
     last = number == len(line.clauses) - 1
     if last and aside and line.plain.rstrip()[-1:] not in ".!?:;":
         known.carried = frozenset(clause.said | ({"matters"} if _unread(clause.matters) else set()))
@@ -224,7 +224,7 @@ def _carry(known: Walk, line: Line, clause: Clause, number: int, aside: bool) ->
 def _inner(
     known: Walk, reader: Reader, line: Line, found: Sequence[Owned], held: str | tuple[str, str] | None
 ) -> Iterator[tuple[Clause, list[Owned], Reader]]:
-    """The brackets of a clause: each a clause of its own, under the eye and, behind a K, the label it stands at."""
+    """Read the brackets of a clause, each as a clause with the eye in force there and, after a K, its label."""
     for clause, place, last in inner_clauses(reader, line.plain):
         bracketed = any("in_brackets" in t.means for t in clause.tokens)
         known.matters += [(line, clause, what) for what in clause.matters]
@@ -241,14 +241,14 @@ def _inner(
 def _eye_at(
     reader: Reader, found: Sequence[Owned], place: int, held: str | tuple[str, str] | None
 ) -> str | tuple[str, str] | None:
-    """The eye that holds where a bracket stands: that of the value before it."""
+    """The eye in force at a bracket: that of the value before it."""
     values = [item for item in reader.items[:place] if not hasattr(item, "eye") or hasattr(item, "what")]
     before = found[len(values) - 1].eye if values and len(values) <= len(found) else None
     return before or (held if not values else None)
 
 
 def _note_corrections(known: Walk, line: Line, found: Sequence[Owned], clause: Clause | None = None) -> None:
-    """What the clause of a correction names: fields and eyes, a field, an eye, or nothing."""
+    """Note what the clause of a correction names: fields and eyes, a field, an eye, or nothing."""
     for some in [clause] if clause else line.clauses:
         denied = "denied" in some.said and _numbers(some.tokens)
         if "correction" not in some.said and not denied:

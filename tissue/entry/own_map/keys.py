@@ -1,4 +1,4 @@
-"""The tables [OD.thickness_map] and [OD.epithelium_map] of a plan file: read and written."""
+"""Reads and writes the tables [OD.thickness_map] and [OD.epithelium_map] of a plan file."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -15,10 +15,10 @@ LONGEST_METHOD = 80
 
 
 def pop_maps(table: dict[str, Any], side: str) -> tuple[dict[str, WrittenMap], list[Fault]]:
-    """Take the maps out of the table of an eye: by name, and the Faults of those that are no maps.
+    """Take the maps out of the table of an eye; returns them by name, and the Faults of those that are no maps.
 
     Args:
-        table: of the plan, numbers as their text; it has no maps afterwards. side: OD or OS.
+        table: of the eye, numbers as their text; its maps are removed. side: OD or OS.
     """
     maps, found = {}, []
     for name in MAPS:
@@ -32,7 +32,7 @@ def pop_maps(table: dict[str, Any], side: str) -> tuple[dict[str, WrittenMap], l
 
 
 def _strange(name: str, value: Any) -> list[Fault]:
-    """Faults of the names and kinds of what stands in a map."""
+    """Faults in the names and kinds of the values of a map."""
     if not isinstance(value, Mapping):
         return [Fault(name, shown(str(value).lower()), f"a table [OD.{name}] or [OS.{name}]")]
     known = tuple(key for key in KEYS if key != SD or name != EPITHELIUM)
@@ -51,7 +51,7 @@ def _strange(name: str, value: Any) -> list[Fault]:
 
 
 def method_faults(name: str, method: str) -> list[Fault]:
-    """The Fault of how a map was measured, where it is no plain line.
+    """The Fault of the text on how a map was measured, where it is not a plain line.
 
     >>> [fault.read for fault in method_faults("thickness_map", "OCT\\tat noon")], method_faults("thickness_map", "OCT")
     (['OCT at noon'], [])
@@ -68,13 +68,13 @@ def _wanted(key: str) -> str:
 
 
 def _written(name: str, side: str, value: Mapping[str, Any]) -> WrittenMap:
-    """The WrittenMap of a table without faults of its names and kinds."""
+    """The WrittenMap of a table in which names and kinds are right."""
     texts = {key: str(value[key]).strip("\n") if key == "values" else str(value[key]) for key in TEXTS if key in value}
     return WrittenMap(name, side, confirmed=value.get(CONFIRMED), sd_um=str(value.get(SD, "")), **texts)
 
 
 def table_of(written: WrittenMap) -> dict[str, Any]:
-    """A map as it stands in a plan, in the order of the keys."""
+    """A map as a plan file holds it, in the order of the keys."""
     import tomlkit
 
     found: dict[str, Any] = {}

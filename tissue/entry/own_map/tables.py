@@ -1,4 +1,4 @@
-"""A map from a plain table: comma, semicolon or tab, decimal comma with the last two, `#` lines skipped."""
+"""Reads a map from a plain table separated by comma, semicolon or tab; the last two allow decimal commas."""
 
 import re
 from dataclasses import dataclass, replace
@@ -22,7 +22,7 @@ SIGNED_APART = re.compile(r"([-−+])\s+(?=[0-9.,])")
 
 @dataclass(frozen=True)
 class Asked:
-    """What is said about a table: the side, the two directions, what it is of (empty where its heads say so), the text
+    """What is said about a table: the side, the two directions, what it maps (empty where its heads say so), the text
     that stands for a missing reading, and the error of a reading (empty: the usual one)."""
 
     side: str
@@ -68,7 +68,7 @@ def maps_of_table(data: bytes, asked: Asked) -> dict[str, WrittenMap]:
 
 
 def _cells(text: str, missing: str) -> list[list[str]]:
-    """The cells of every line that says something, decimal commas as points, missing readings as a dash."""
+    """The cells of all lines but empty ones and comments: decimal commas as points, missing readings as a dash."""
     lines = [line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")]
     mark = next((mark for mark in ";\t" if lines and mark in lines[0]), ",")
     blanks = {*BLANKS, missing.casefold()}
@@ -104,7 +104,7 @@ def _listed(form: str, heads: list[str], rows: list[list[str]], asked: Asked) ->
 
 
 def _word(cell: str) -> str:
-    """A cell as one word of a line; a sign may stand apart from its number.
+    """A cell as one word; a space between sign and number is dropped.
 
     >>> _word("- 0.5"), _word("")
     ('-0.5', '-')
@@ -116,7 +116,7 @@ def _word(cell: str) -> str:
 
 
 def _require_unit(head: str, cells: list[str]) -> None:
-    """The unit that the head names is that of the values."""
+    """Refuse values in another unit than the one that the head names."""
     for cell in cells:
         if NUMBER.fullmatch(cell.translate(TYPED)) and (float(cell.translate(TYPED)) < 2.0) != head.endswith("_mm"):
             raise EyeError(head, shown(cell), f"values in {'mm' if head.endswith('_mm') else 'µm'}, as the head says")

@@ -1,4 +1,4 @@
-"""From a written map to the surface that the arithmetic takes, and whether it goes with what was typed beside it."""
+"""Turns a written map into the surface that the arithmetic takes, and checks it against what was typed beside it."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
@@ -25,15 +25,15 @@ from tissue.eye.measured.surface import APART_UM, Surface, measured_surface
 from tissue.ground.errors import EyeError, number
 from tissue.ground.vocabulary import rounded
 
-KEPT = 8  # maps that were worked out last
+KEPT = 8  # this many of the latest maps are kept
 THICKNESS_APART_UM, PLACE_APART_MM, EPITHELIUM_APART_UM = 30.0, 1.0, 15.0  # typed against map
 
 
 @lru_cache(maxsize=KEPT)
 def surface_of(written: WrittenMap) -> tuple[Read, Surface]:
-    """What a written map says and the Surface through it; the last few are kept, since every change of a plan asks.
+    """What a written map says and the Surface through it; the latest are kept, for every change of a plan needs them.
 
-    Readings that lie apart are not in the surface: see `require_together`.
+    Readings that lie apart from the others are not in the surface: see `require_together`.
 
     Raises:
         EyeError: a map that cannot be read, or does not cover the middle.
@@ -51,7 +51,7 @@ def surface_of(written: WrittenMap) -> tuple[Read, Surface]:
 
 
 def left_out(written: WrittenMap) -> Iterator[tuple[float, float, float]]:
-    """Readings that were left out: x, y from the vertex in the axes of the eye [mm], and what was read [µm].
+    """Readings that were left out: x, y from the vertex in the axes of the eye [mm], and the value read [µm].
 
     Raises:
         EyeError: a line that is no place with a value.
@@ -131,7 +131,7 @@ def own_map_of(values: Mapping[str, Any]) -> OwnMap | None:
 
 
 def against_typed(values: Mapping[str, Any], own: OwnMap) -> Iterator[Fault]:
-    """Faults of what was typed beside the maps of an eye, and of cuts that do not lie below its epithelium."""
+    """Faults of what was typed beside the maps of an eye, and of cuts that reach no deeper than its epithelium."""
     if own.thickness is not None:
         yield from _thickness_typed(values, own.thickness)
     if own.epithelium is not None:
@@ -147,7 +147,7 @@ def against_typed(values: Mapping[str, Any], own: OwnMap) -> Iterator[Fault]:
 
 
 def _thickness_typed(values: Mapping[str, Any], surface: Surface) -> Iterator[Fault]:
-    """Faults of a centre or a thinnest point that lies far from the map's."""
+    """Faults of a typed thickness, at the centre or the thinnest point, that differs much from the map."""
     pairs = {"central_thickness_um": ("centre", surface.central_um), "thinnest_um": ("thinnest", surface.thinnest_um)}
     for name, (word, of_map) in pairs.items():
         if abs(_number(values, name) - float(of_map)) > THICKNESS_APART_UM:

@@ -1,4 +1,4 @@
-"""A map as it is written: its words, and the readings that they say."""
+"""A map as it is written: its words, and the readings that they stand for."""
 
 import re
 from dataclasses import dataclass, replace
@@ -18,7 +18,7 @@ THICKNESS, EPITHELIUM = "thickness_map", "epithelium_map"
 MAPS = (THICKNESS, EPITHELIUM)
 FORMS = ("points", "grid", "polar", "sectors")
 X_SIDES, Y_SIDES = ("right", "nasal"), ("up", "down")
-SECTORS = ("S", "ST", "T", "IT", "I", "IN", "N", "SN")  # 45 degrees each, from the top towards temporal
+SECTORS = ("S", "ST", "T", "IT", "I", "IN", "N", "SN")  # 45 degrees each, counted from the top towards temporal
 WHOLE = "all"
 SECTOR_COUNTS = (9, 17, 25)
 RANGES_UM = {THICKNESS: (300.0, 950.0), EPITHELIUM: (20.0, 90.0)}
@@ -39,7 +39,7 @@ class WrittenMap:
     """A map of one eye as it was read, word for word.
 
     name: thickness_map or epithelium_map. side: OD or OS. form, positive_x, positive_y, sd_um, x_mm, y_mm, values,
-    method, left_out: the texts under these names, empty where none was. confirmed: whether the surgeon said that it
+    method, left_out: the texts of these names, empty where there was none. confirmed: whether the surgeon said that it
     lies as in the picture; None where nothing was said.
     """
 
@@ -80,7 +80,7 @@ class WrittenMap:
         return -1.0 if self.positive_y == "down" else 1.0
 
     def without(self, lines_and_words: list[tuple[int, int]], left_out: str) -> "WrittenMap":
-        """The same map with the values at some (line, word) missing, and what they were kept in words."""
+        """The same map without the values at some (line, word); what they were is kept in words."""
         lines = [list(line) for line in self.lines]
         for line, word in lines_and_words:
             lines[line][word] = MISSING
@@ -107,10 +107,10 @@ class Read:
 
 
 def number_of(written: WrittenMap, key: str, word: str, accepted: str) -> float:
-    """The number that a word says.
+    """The number that a word stands for.
 
     Raises:
-        EyeError: it says none.
+        EyeError: the word is no number.
     """
     if not NUMBER.fullmatch(word.translate(TYPED)):
         raise written.error(key, shown(word), accepted)
@@ -118,10 +118,10 @@ def number_of(written: WrittenMap, key: str, word: str, accepted: str) -> float:
 
 
 def numbers_of(written: WrittenMap, key: str, words: list[str], accepted: str) -> np.ndarray:
-    """The numbers that words say.
+    """The numbers that words stand for.
 
     Raises:
-        EyeError: for the first that says none.
+        EyeError: for the first word that is no number.
     """
     text = " ".join(words).translate(TYPED)
     if NUMBERS.fullmatch(text):
@@ -130,10 +130,10 @@ def numbers_of(written: WrittenMap, key: str, words: list[str], accepted: str) -
 
 
 def read_written(written: WrittenMap) -> Read:
-    """What the words of a map say.
+    """The readings that the words of a map stand for.
 
     Raises:
-        EyeError: a word, a place, a number of words, an orientation or a unit that cannot be.
+        EyeError: a word, a place, a number of words, an orientation or a unit that is not accepted.
 
     >>> text = "\\n".join(f"{x} {y} {550 + x * x}" for x in range(-3, 4) for y in range(-3, 4))
     >>> found = read_written(WrittenMap("thickness_map", "OD", "points", text, "right", "up"))
@@ -147,7 +147,7 @@ def read_written(written: WrittenMap) -> Read:
 
 
 def _require_orientation(written: WrittenMap) -> None:
-    """The two answers that are never guessed; sectors have their names and take neither."""
+    """Refuse a map without its two directions, which are never guessed; named sectors take none."""
     for key, known in (("positive_x", X_SIDES), ("positive_y", Y_SIDES)):
         said = getattr(written, key)
         if written.form == "sectors" and said:
@@ -180,7 +180,7 @@ def _axis(written: WrittenMap, key: str) -> Array:
 
 
 def _grid(written: WrittenMap) -> Read:
-    """The readings of a grid: one line a y, a word an x."""
+    """The readings of a grid: one line for each y, one word for each x."""
     x, y = _axis(written, "x_mm"), _axis(written, "y_mm")
     lines = written.lines
     if len(lines) != y.size:
@@ -204,7 +204,7 @@ def _split(written: WrittenMap) -> list[list[str]]:
 
 
 def _listed(written: WrittenMap) -> Read:
-    """The readings of a list of places, straight or polar."""
+    """The readings of a list of places, in x and y or in polar coordinates."""
     lines = _split(written)
     polar = written.form == "polar"
     most = f"a place within {FARTHEST_MM:g} mm" + (f" and ±{MOST_TURN:g}°" if polar else "")
@@ -241,7 +241,7 @@ def _placed(written: WrittenMap, x: Array, y: Array, at: list[tuple[int, int]], 
 
 
 def _require_once(written: WrittenMap, keys: NDArray[Any], x: Array, y: Array) -> None:
-    """Every place stands once."""
+    """Refuse a place that is listed twice."""
     _, first, count = np.unique(keys, axis=0, return_index=True, return_counts=True)
     if np.any(count > 1):
         bad = int(first[np.argmax(count > 1)])
@@ -265,7 +265,7 @@ def _values(written: WrittenMap, words: list[str]) -> Array:
 
 
 def _sectors(written: WrittenMap) -> Read:
-    """The readings of named sectors: a disc in the middle, eight sectors a ring."""
+    """The readings of named sectors: a central disc and eight sectors for each ring."""
     lines = _split(written)
     if len(lines) not in SECTOR_COUNTS:
         raise written.error("values", f"{len(lines)} sectors", ", ".join(map(str, SECTOR_COUNTS)))
@@ -296,7 +296,7 @@ def _sectors(written: WrittenMap) -> Read:
 
 
 def _require_sectors_once(written: WrittenMap, lines: list[list[str]]) -> None:
-    """Every sector of every ring stands once."""
+    """Refuse a list in which a sector is missing or stands twice."""
     seen = [(line[0], line[1], line[2]) for line in lines]
     for one in seen:
         if seen.count(one) > 1:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from tissue.entry.letter.pieces.tokens import Token
 
-WORDS = (  # the first meaning that holds decides
+WORDS = (  # the first meaning that applies decides
     ("eye", "M"),
     ("plano", "P"),
     ("label", "L"),
@@ -46,7 +46,7 @@ UNITS = {"um": "m", "mm": "m", "dioptre": "d", "degree": "g"}
 
 
 def letters_of(tokens: Sequence[Token]) -> str:
-    """The letters of a clause, one a token.
+    """The letters of a clause, one for each token.
 
     N signed number, n bare number, P plano, G misread number, Y odd one, T date, Z code; M eye, e its noun, L label,
     V label of what is never read, k kind, l light, p place, s c x words of sphere, cylinder, axis, t DS, u DC,
@@ -69,7 +69,7 @@ def _letter(tokens: Sequence[Token], at: int, token: Token, before: str) -> str:
 
 
 def _number_follows(tokens: Sequence[Token], at: int) -> bool:
-    """Whether a number stands behind, over a colon."""
+    """Whether a number follows; a colon may stand between."""
     rest = [t.kind for t in tokens[at + 1 : at + 3]]
     return rest[:1] in (["number"], ["misread"]) or (
         rest[:1] in ([":"], ["="]) and rest[1:] in (["number"], ["misread"])
@@ -77,7 +77,7 @@ def _number_follows(tokens: Sequence[Token], at: int) -> bool:
 
 
 def _part_of_refraction(tokens: Sequence[Token], at: int, token: Token, before: str) -> str:
-    """Words of sphere, cylinder and axis; single letters only beside a number."""
+    """The letter of a word for sphere, cylinder or axis; a single letter counts only beside a number."""
     means, single = token.means, len(token.text) == 1
     if "axis" in means:
         behind = before[-1:] in ("N", "n", "d", "u", "c", "g", "/", ",", ")")
@@ -99,7 +99,7 @@ def _part_of_refraction(tokens: Sequence[Token], at: int, token: Token, before: 
 
 
 def _place(token: Token, before: str) -> str:
-    """A direction, where it is one; above and below also mean a limit."""
+    """The letter of a direction; above and below may mean a limit instead."""
     if "place" not in token.means:
         return ""
     return "q" if "doubt" in token.means and before[-1:] not in ("n", "N", "m") else "p"

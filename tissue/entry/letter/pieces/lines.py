@@ -1,4 +1,4 @@
-"""A letter cut into lines, lines into clauses; and what is said of a whole clause: old, denied, decided, mattering."""
+"""Cuts a letter into lines and lines into clauses, and notes what a whole clause is: old, denied, decided, a matter."""
 
 import re
 from collections.abc import Iterator, Sequence
@@ -11,12 +11,12 @@ LINE_ENDS = re.compile(r"\r\n|\r|\n")
 STRUCK = re.compile(r"~~.*?~~")
 DROPPED = ('"', "“", "”", "„", "«", "»", "'", "’", "_", "#", "•", "·", "`", "–", "!")
 ABBREVIATED = ("eye", "sphere", "cylinder", "axis", "label", "doubt", "of_sphere", "ages", "unit", "kind")
-EYES = ("re", "li", "ra", "la")  # marks that are written with a dot
+EYES = ("re", "li", "ra", "la")  # abbreviated marks that are written with a dot
 
 
 @dataclass(frozen=True, eq=False)
 class Clause:
-    """A part of a line: its Tokens, what is said of all of it, and the matters in it.
+    """A part of a line: its Tokens, what is said about all of it, and the matters in it.
 
     said: of old, denied, decided, person, correction. matters: kinds of matter. start, end: characters of the line.
     """
@@ -40,7 +40,7 @@ class Line:
 
 
 def lines_of(text: str) -> list[Line]:
-    """The Lines of a text; LF, CRLF and CR end one."""
+    """The Lines of a text; LF, CRLF or CR ends a line."""
     return [_line(number, written) for number, written in enumerate(LINE_ENDS.split(text), 1)]
 
 
@@ -57,7 +57,7 @@ def _line(number: int, written: str) -> Line:
 
 
 def _moved(token: Token, places: Sequence[int], written: str) -> Token:
-    """A Token of the composed line at its place in the line as written."""
+    """A Token of the composed line, moved to its place in the line as written."""
     start, end = places[token.start], places[token.end]
     return token._replace(start=start, end=end, text=written[start:end])
 
@@ -73,7 +73,7 @@ def _without_dots(found: Sequence[Token]) -> Iterator[Token]:
 
 
 def _abbreviates(found: Sequence[Token], at: int) -> bool:
-    """Whether a dot belongs to the word before it: a known short word, or no capital behind."""
+    """Whether a dot belongs to the word before it: that is a known short word, or no capital follows."""
     before, after = found[at - 1], found[at + 1 : at + 2]
     if not after:
         return False
@@ -83,7 +83,7 @@ def _abbreviates(found: Sequence[Token], at: int) -> bool:
 
 
 def _new_sentence(before: Token, after: Token) -> bool:
-    """Whether a capital behind a short word begins a sentence: not before an axis letter, as in `zyl. A 12`."""
+    """Whether a capital after a short word begins a sentence; an axis letter does not, as in `zyl. A 12`."""
     short = any(name in before.means for name in ("sphere", "cylinder", "axis")) or before.text.lower() in EYES
     return after.text[:1].isupper() and not short
 
@@ -117,7 +117,7 @@ def _clauses(found: tuple[Token, ...], plain: str) -> Iterator[Clause]:
 
 
 def clause_of(some: Sequence[Token], plain: str) -> Clause:
-    """The Clause of some Tokens of one line; what stands in its brackets does not count for it."""
+    """The Clause of some Tokens of one line; words in its brackets say nothing about the clause itself."""
     start, end = some[0].start, some[-1].end
     outside = list(_outside(some))
     words = [token for token in outside if token.kind == "word"]
@@ -141,7 +141,7 @@ def _outside(some: Sequence[Token]) -> Iterator[Token]:
 
 
 def _blanked(some: Sequence[Token], plain: str, start: int, end: int) -> str:
-    """The plain text of the clause in lower case, spaces where a bracket is."""
+    """The plain text of the clause in lower case, with spaces in place of brackets."""
     text, depth = list(folded(plain[start:end])), 0
     for at, character in enumerate(text):
         depth -= character in ")]" and depth > 0
@@ -155,7 +155,7 @@ NAMES = {"old": ("words",), "denied": ("denied",), "decided": ("decided",), "per
 
 
 def _says(name: str, token: Token, outside: Sequence[Token]) -> bool:
-    """Whether a word says that its clause is old, denied, decided or of another person; years old is an age."""
+    """Whether a word says that its clause is old, denied, decided or about another person; "years old" is an age."""
     if not any(meaning in token.means for meaning in NAMES[name]):
         return False
     if "after_age" not in token.means:

@@ -1,4 +1,4 @@
-"""A line of a letter cut into numbers, words with what they may mean, and signs; nothing is decided here."""
+"""Cuts a line of a letter into numbers, signs, and words with all that they may mean; nothing is decided here."""
 
 import re
 import unicodedata
@@ -30,7 +30,7 @@ BETWEEN_WORDS = re.compile(r"[ \-'’.]{1,2}")
 YEAR = re.compile(r"(?:19|20)\d\d")
 
 
-NOTHING: dict[str, Any] = {}  # a token that is no known word
+NOTHING: dict[str, Any] = {}  # of a token that is no known word
 
 
 class Token(NamedTuple):
@@ -38,7 +38,7 @@ class Token(NamedTuple):
 
     kind: number, misread (a number with letters in it), date, code, word, or the sign itself.
     start, end: characters of the line. text: that slice. means: what a word may mean, by meaning.
-    sign, digits: of a number. spaced: a space behind its sign. tight: no space before its sign. gap: two spaces or a
+    sign, digits: of a number. spaced: a space after its sign. tight: no space before its sign. gap: two spaces or a
     tab before. attached: no space before. line: its number.
     """
 
@@ -62,7 +62,7 @@ class Token(NamedTuple):
 
 
 def plain_line(line: str) -> str:
-    """The line with plain signs, each character where it was; leading marks of a quotation are spaces.
+    """The line with plain signs, each character where it was; leading quotation marks become spaces.
 
     >>> plain_line("> OD −4,50")
     '  OD -4,50'
@@ -73,7 +73,7 @@ def plain_line(line: str) -> str:
 
 
 def composed(line: str) -> tuple[str, list[int] | None]:
-    """The line with letters and their accents as one character, and where each of them stood.
+    """The line with each letter and its accents as one character, and where each of them stood.
 
     >>> composed("e\\u0301 1")[1]
     [0, 2, 3, 4]
@@ -112,7 +112,7 @@ def tokens(line: str, number: int = 0) -> list[Token]:
 
 
 def _placed(token: Token, line: str, found: Sequence[Token]) -> Token:
-    """The token with what stands before it."""
+    """The token with what is known of the space before it."""
     before = line[found[-1].end if found else 0 : token.start]
     gap = bool(found) and ("\t" in before or len(before) >= 2)
     return token._replace(gap=gap, attached=bool(found) and not before)
@@ -124,7 +124,7 @@ def _date(line: str, at: int, dates: dict[int, re.Match[str]]) -> Token | None:
 
 
 def _number(line: str, at: int) -> Token | None:
-    """A number with the sign before it, or what should have been one."""
+    """A number with the sign before it, or a misread number."""
     sign = SIGNED.match(line, at)
     before = line[at - 1] if at else " "
     start = sign.end() if sign else at
@@ -153,13 +153,13 @@ def _known_letters(text: str) -> bool:
 
 
 def _may_follow(letters: str) -> bool:
-    """Whether letters may stand at the end of a number without a space: a unit, an eye, an axis word."""
+    """Whether letters may follow a number without a space: a unit, an eye, an axis word."""
     means = _meanings((folded(letters),), letters)[1]
     return any(name in means for name in ("unit", "of_sphere", "of_cylinder", "axis", "eye", "cylinder", "sphere"))
 
 
 def _word(line: str, at: int) -> Token | None:
-    """A word, with its digits where they belong to it; the longest phrase that is known."""
+    """A word with the digits that belong to it, or the longest known phrase that begins here."""
     dotted = DOTTED_EYE.match(line, at)
     if dotted:
         return Token("word", at, dotted.end(), means=_meanings((f"o{dotted[1].lower()}",), f"O{dotted[1]}")[1])
@@ -198,7 +198,7 @@ def _may_carry_number(letters: str) -> bool:
 
 
 def _meanings(parts: tuple[str, ...], first_word: str) -> tuple[int, dict[str, Any]]:
-    """How many words the longest known phrase at the start takes, and what it may mean."""
+    """The number of words in the longest known phrase at the start, and what it may mean."""
     for words, means in phrases().get(parts[0], ()):
         if parts[: len(words)] == words:
             means = dict(means)
@@ -226,7 +226,7 @@ def _sign(line: str, at: int) -> Token:
 
 
 def _years(found: list[Token]) -> list[Token]:
-    """A bare year is a date."""
+    """The tokens with each bare year as a date."""
     return [
         Token("date", t.start, t.end, t.text, gap=t.gap)
         if t.kind == "number" and not t.sign and YEAR.fullmatch(t.digits)
@@ -236,7 +236,7 @@ def _years(found: list[Token]) -> list[Token]:
 
 
 def _signed_words(found: list[Token]) -> list[Token]:
-    """`minus 5.50` as one number."""
+    """The tokens with `minus 5.50` as one number."""
     merged: list[Token] = []
     for token in found:
         word = merged[-1] if merged else token
@@ -249,7 +249,7 @@ def _signed_words(found: list[Token]) -> list[Token]:
 
 
 def _months(found: list[Token]) -> list[Token]:
-    """A month with the numbers around it as one date."""
+    """The tokens with a month and the numbers around it as one date."""
     merged: list[Token] = []
     at = 0
     while at < len(found):

@@ -38,7 +38,7 @@ def _table() -> dict[str, Any]:
 
 
 def _plain_lists() -> Iterator[tuple[str, Any, list[str]]]:
-    """Meaning, its value, and the words of it, for every list of the file."""
+    """A meaning, its value and its words, for every list of the file."""
     table = _table()
     for eye in ("OD", "OS", "both"):
         yield "eye", eye, table["eye"][eye]
@@ -67,7 +67,7 @@ def _plain_lists() -> Iterator[tuple[str, Any, list[str]]]:
 
 @cache
 def phrases() -> dict[str, Any]:
-    """By first word, the phrases that begin with it, longest first: (words, {meaning: value})."""
+    """The phrases by their first word, longest first: (words, {meaning: value})."""
     meanings: dict[tuple[str, ...], dict[str, object]] = {}
     for meaning, value, listed in _plain_lists():
         for word in listed:
@@ -81,14 +81,14 @@ def phrases() -> dict[str, Any]:
 
 @cache
 def capitals() -> dict[str, str]:
-    """Marks of an eye that count in capitals only, and their side."""
+    """The marks of an eye that count only in capitals, and the side of each."""
     marks = _table()["eye"]["capitals"]
     return {word: eye for eye, words in marks.items() for word in words}
 
 
 @cache
 def stems() -> dict[str, re.Pattern[str]]:
-    """Pairs of a pattern that finds words by how they begin, and what matters there; corrections have no `what`."""
+    """The patterns that find words by their beginning, each under the matter that it shows."""
     matters, correction = _table()["matters"], _table()["correction"]["stems"]
     listed = {
         "surgery": matters["surgery_stems"],

@@ -1,1 +1,1 @@
-"""What may stand as a value: a refraction, a number or a pair, a place."""
+"""The kinds of value: a refraction, a number or a pair, a place."""

@@ -1,4 +1,4 @@
-"""The place of the thinnest point, as in `0.6 temporal 0.5 inferior`: whole, or asked."""
+"""The place of the thinnest point, as in `0.6 temporal 0.5 inferior`: read whole, or asked."""
 
 import re
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ ACROSS, UPWARDS = ("nasal", "temporal"), ("up", "down")
 
 @dataclass(frozen=True, eq=False)
 class Place:
-    """A place as a letter says it: how far to which side, and how far up or down; or why it must be asked.
+    """A place as written: how far to which side, and how far up or down; or the reason to ask.
 
     across, upwards: (distance [mm], direction). pieces: first and last token of each.
     """
@@ -29,7 +29,7 @@ class Place:
 
 
 def place_at(letters: str, tokens: tuple[Token, ...], at: int) -> Place | None:
-    """The Place that begins at a token, over words between; None where none does."""
+    """The Place that begins at a token or after some words that may stand between; or None."""
     start = at
     while letters[start : start + 1] and letters[start] in LEAD:
         start += 1
@@ -67,7 +67,7 @@ def _whole(match: re.Match[str], tokens: tuple[Token, ...], letters: str, behind
 
 
 def _bare(letters: str, tokens: tuple[Token, ...], start: int) -> Place | None:
-    """Bare x and y, whose directions are not said: asked, both."""
+    """The Place of a bare x and y without directions: both are asked."""
     names = [
         start + i
         for i in range(7)

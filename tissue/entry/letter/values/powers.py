@@ -1,4 +1,4 @@
-"""A refraction, or a labelled part of one, at one place of a clause: read, or asked with the reason."""
+"""Reads a refraction, or a labelled part of one, at one place of a clause, or gives the reason to ask."""
 
 import re
 from collections.abc import Sequence
@@ -10,7 +10,7 @@ from tissue.entry.fields import fields
 from tissue.entry.letter.pieces.tokens import Token
 from tissue.ground.vocabulary import REFRACTION
 
-# One letter a token, see `clause.letters`: N signed number, n bare number, P plano, s c x the words of sphere, cylinder
+# A letter a token, see `letters_of`: N signed number, n bare number, P plano, s c x the words of sphere, cylinder
 # and axis, t DS, u DC, d dioptres, g degrees, w a word such as "with".
 SPHERE = r"(?:(?P<of_sphere>s):?)?(?P<sphere>[NnP])(?P<said>[st])?(?P<unit>d)?"
 CYLINDER = r"(?:(?P<of_cylinder>c):?)?(?P<cylinder>N|n(?!/n))[du]?c?"
@@ -21,16 +21,16 @@ WHOLE = re.compile(rf"{SPHERE}(?:(?:[/,]?w?|:(?=c)){CYLINDER}(?:{AXIS})?|\({INNE
 PART_CYLINDER = re.compile(rf"(?=c){CYLINDER}(?:{AXIS})?")
 PART_AXIS = re.compile(r"(?P<mark>x):?(?P<axis>n)g?")
 FRACTION = re.compile(r":?n/n")
-NEAR = 6  # tokens behind a sphere in which its cylinder may begin
+NEAR = 6  # within this many tokens after a sphere its cylinder may begin
 NUMERATORS = ("20", "6", "5", "4", "3")
 
 
 @dataclass(frozen=True, eq=False)
 class Power:
-    """What stands at one place: numbers, the tokens they come from, and why it must be asked, if it must.
+    """A refraction at one place: its numbers, the tokens they come from, and the reason to ask, if there is one.
 
     form: whole, sphere (a labelled sphere that parts may follow), cylinder or axis. numbers: sphere, cylinder, axis;
-    NaN where none is said. pieces: by part, first and last token. end: the token behind. bare: a lone sphere that no
+    NaN where none is given. pieces: by part, first and last token. end: the token after it. bare: a lone sphere that no
     word calls one.
     """
 
@@ -47,7 +47,7 @@ def power_at(letters: str, tokens: tuple[Token, ...], at: int) -> Power | None:
     """The Power that begins at one token, or None.
 
     Args:
-        letters: of the clause, one a token.
+        letters: of the clause, one for each token.
         tokens: of the clause.
         at: index of the first token.
     """
@@ -99,7 +99,7 @@ def _whole(match: re.Match[str], letters: str, tokens: tuple[Token, ...]) -> Pow
 def _axis_or_acuity(
     match: re.Match[str], third: str, letters: str, tokens: tuple[Token, ...]
 ) -> tuple[int | None, int]:
-    """The token of the axis and the end; no axis where the number is the first of a fraction, as in 20/25."""
+    """The token of the axis and the end; no axis where the number begins a fraction, as in 20/25."""
     at = match.start(third)
     marked = match["mark"] or match["b_mark"] or match["degree"] or match["b_degree"] or match["behind_mark"]
     marked = marked or match["behind_degree"]
@@ -130,7 +130,7 @@ def _why(
     end: int,
     said: bool,
 ) -> str:
-    """Why a refraction must be asked; empty where there is one reading."""
+    """The reason to ask for a refraction; empty where there is only one reading."""
     why = _sign_or_decimal(letters, tokens, place)
     if why:
         return why
@@ -144,7 +144,7 @@ def _why(
 
 
 def _sign_or_decimal(letters: str, tokens: tuple[Token, ...], place: dict[str, int]) -> str:
-    """A power without sign, with a dash that may be none, or without its decimal point."""
+    """The reason to ask where a power lacks its sign or its decimal point, or has a dash that may be no sign."""
     for part in ("sphere", "cylinder"):
         token = tokens[place[part]] if part in place else None
         if token is None or token.kind == "word":
@@ -162,7 +162,7 @@ def _sign_or_decimal(letters: str, tokens: tuple[Token, ...], place: dict[str, i
 
 
 def _behind_label(letters: str, at: int, part: str) -> bool:
-    """Whether a spaced dash stands behind an eye or a label, or at the head, where it may be a mere dash."""
+    """Whether a dash with spaces follows an eye or a label, or begins the clause, where it may be no minus sign."""
     before = letters[at - 1] if at else ""
     return before in ("", "M", "L", "e", "f", "k", "s", "c", ")", "w", ",") if part == "sphere" else before == "c"
 
@@ -175,7 +175,7 @@ def _in_range(numbers: tuple[float, ...]) -> bool:
 def _followed(
     letters: str, tokens: tuple[Token, ...], place: dict[str, int], end: int, said: bool, match: re.Match[str]
 ) -> str:
-    """A number close behind that may belong to it."""
+    """The reason to ask where a number close after a refraction may belong to it."""
     rest = letters[end : end + 1]
     if "cylinder" not in place and re.match(r"[,/wf:]*[cx]", letters[end : end + NEAR]):
         return "axis"
@@ -198,14 +198,14 @@ def _acuity(letters: str, tokens: tuple[Token, ...], at: int) -> bool:
 
 
 def _looks_like_acuity(token: Token, place: dict[str, int], said: bool) -> bool:
-    """A decimal such as 0,8 or 1.25 behind a refraction that is whole: acuity, as written in many countries."""
+    """Whether a number such as 0,8 or 1.25 after a whole refraction is a decimal acuity."""
     if not ("axis" in place or said):
         return False
     return bool(re.fullmatch(r"[01][.,]\d{1,2}|2[.,]0", token.digits)) and not token.sign
 
 
 def _named_part(match: re.Match[str], letters: str, tokens: tuple[Token, ...], form: str) -> Power:
-    """A labelled cylinder, with or without its axis, or a labelled axis."""
+    """The Power of a labelled cylinder, with or without its axis, or of a labelled axis."""
     groups = match.groupdict()
     place = {part: match.start(part) for part in ("cylinder", "axis") if groups.get(part)}
     end = match.end()
@@ -223,7 +223,7 @@ def _named_part(match: re.Match[str], letters: str, tokens: tuple[Token, ...], f
 
 
 def part_at(form: str, letters: str, tokens: tuple[Token, ...], at: int) -> Power:
-    """A number under the word of a part that stands before it, as in `Axis OD 12 OS 170`.
+    """The Power of a number whose part is named by an earlier word, as in `Axis OD 12 OS 170`.
 
     Args:
         form: sphere, cylinder or axis.
@@ -255,7 +255,7 @@ def spelled(numbers: Sequence[float]) -> str:
 
 
 def _choices(why: str, numbers: tuple[float, ...]) -> tuple[str, ...]:
-    """What may have been meant, where a sign or a decimal point is in doubt."""
+    """The refractions that may have been meant, where a sign or a decimal point is in doubt."""
     sphere, cylinder, axis = numbers
     if sphere != sphere or (cylinder == cylinder and cylinder and axis != axis):
         return ()

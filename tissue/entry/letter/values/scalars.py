@@ -1,4 +1,4 @@
-"""One number, or the two of a pair, behind a label: in the unit of its field, or asked with the reason."""
+"""Reads one number, or a pair, after a label in the unit of its field, or gives the reason to ask."""
 
 import re
 from collections.abc import Sequence
@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from tissue.entry.fields import fields
 from tissue.entry.letter.pieces.tokens import Token
 
-# Kind of quantity: accepted bare range and the unit it is given in.
+# For each kind of quantity: the range accepted without a unit, and the unit it is then in.
 THICKNESS = (("um", 300, 900), ("mm", 0.3, 0.9))
 CURVATURE = (("dioptre", 33, 60), ("mm", 6.5, 9.5))
-PLAUSIBLE = {  # narrower than what the field accepts, where a letter could mean something else
+PLAUSIBLE = {  # narrower than what the field accepts, because in a letter the number could mean something else
     "vertex_mm": (("mm", 8, 16),),
     "central_thickness_um": THICKNESS,
     "thinnest_um": THICKNESS,
@@ -29,9 +29,9 @@ K_AXIS = re.compile(r"[wf]?x?ng|[wf]?xn|\(x?ng\)|\(xn\)")
 
 @dataclass(frozen=True, eq=False)
 class Number:
-    """What stands behind a label.
+    """One number, or a pair, that follows a label.
 
-    values: one number, or two of a pair, in `unit`. pieces: first and last token of each. end: the token behind. why:
+    values: one number, or two of a pair, in `unit`. pieces: first and last token of each. end: the token after it. why:
     the reason to ask. axes: whether a meridian stands with a K.
     """
 
@@ -67,7 +67,7 @@ def number_at(field: str, letters: str, tokens: Sequence[Token], at: int, dotted
 
 
 def _axis(letters: str, tokens: Sequence[Token], end: int) -> int | None:
-    """Where the meridian behind a K ends, or None."""
+    """Index after the meridian that follows a K, or None."""
     match = K_AXIS.match(letters, end)
     if match is None:
         return None
@@ -76,7 +76,7 @@ def _axis(letters: str, tokens: Sequence[Token], end: int) -> int | None:
 
 
 def _pair(first: Number, second: Number, end: int, letters: str, axes: bool) -> Number:
-    """Two numbers of a pair as one Number; unlike units are asked."""
+    """The Number of a pair; different units are a reason to ask."""
     unit = second.unit or first.unit
     why = first.why if first.why != "range" else ""
     why = why or second.why
@@ -87,7 +87,7 @@ def _pair(first: Number, second: Number, end: int, letters: str, axes: bool) -> 
 
 
 def _single(field: str, letters: str, tokens: Sequence[Token], at: int, dotted: bool) -> Number:
-    """One number with the unit behind it."""
+    """The Number of one number and the unit after it."""
     token = tokens[at]
     if token.kind == "word":
         return Number((0.0,), "dioptre", ((at, at),), at + 1)
@@ -100,14 +100,14 @@ def _single(field: str, letters: str, tokens: Sequence[Token], at: int, dotted: 
 
 
 def _unit(letters: str, tokens: Sequence[Token], at: int) -> str:
-    """The unit said behind a number; empty where none is."""
+    """The unit written after a number; empty where there is none."""
     if letters[at : at + 1] in ("m", "d") and letters[at : at + 1]:
         return tokens[at].means.get("unit", "dioptre")
     return ""
 
 
 def _unit_of(field: str, value: float, said: str) -> tuple[str, str]:
-    """The unit a number is in by its size, and why it must be asked."""
+    """The unit that the size of a number shows, and the reason to ask."""
     for unit, low, high in PLAUSIBLE[field]:
         if low <= value <= high:
             return unit, "unit" if said and said != unit else ""
@@ -115,7 +115,7 @@ def _unit_of(field: str, value: float, said: str) -> tuple[str, str]:
 
 
 def _sign(field: str, token: Token, letters: str, at: int) -> str:
-    """A sign where none belongs, or none where one does."""
+    """The reason to ask where a number has a sign that it must not have, or lacks one that it must have."""
     if field in SIGNED:
         if token.sign and token.spaced and letters[at - 1 : at] not in (":",):
             return "sign"
@@ -126,7 +126,7 @@ def _sign(field: str, token: Token, letters: str, at: int) -> str:
 
 
 def _comma(field: str, token: Token, dotted: bool) -> str:
-    """A comma that may stand between two numbers: 548,551, or 43,44 in a letter with points."""
+    """The reason to ask where a comma may separate two numbers: 548,551, or 43,44 in a letter that writes points."""
     whole, comma, rest = token.digits.partition(",")
     if not comma or not whole:
         return ""
@@ -138,7 +138,7 @@ def _comma(field: str, token: Token, dotted: bool) -> str:
 
 
 def _followed(letters: str, end: int) -> str:
-    """A number or a mark of doubt close behind."""
+    """The reason to ask where a number or a mark of doubt follows closely."""
     rest = letters[end : end + 1]
     if rest in ("n", "N", "G", "Y", "?") and rest:
         return "range" if rest == "?" else "two-values"
