@@ -1,1 +1,1 @@
-"""The screens: one file a screen with show(); what they share stands beside them."""
+"""The screens: one file for each screen, with show(); what several screens share stands beside them."""

@@ -1,4 +1,4 @@
-"""What every screen stands in: navigation, style, theme and the standing line."""
+"""The frame around every screen: navigation, style, theme and the standing line."""
 
 from functools import cache, partial
 from importlib import import_module
@@ -20,12 +20,12 @@ from tissue.screens.parts.component import text
 
 HERE = Path(__file__).parent
 NARROW_WINDOW_PX, SIDEBAR_PX = 900, 300
-NO_SCREEN = "no_screen"  # words of an address at which there is none
+NO_SCREEN = "no_screen"  # shown at an address that has no screen
 ICON = HERE / "styles" / "icon.svg"
 
 
 def pages() -> list[Any]:
-    """The screens, in the order of the navigation; one line adds one."""
+    """The screens, in the order of the navigation; one more line adds a screen."""
     return [
         st.Page(_page("day_list"), title="List", url_path="list"),
         st.Page(_page("plan"), title="Plan", url_path="eye", default=True),
@@ -43,7 +43,7 @@ def pages() -> list[Any]:
 
 
 def typed_addresses(screens: list[Any]) -> list[Any]:
-    """Addresses that are in no navigation, as pages that go on to Plan: /plan, and one at which there is no screen.
+    """Hidden pages for addresses outside the navigation, which lead to Plan: /plan, and any address without a screen.
 
     Args:
         screens: of the navigation.
@@ -58,14 +58,14 @@ def typed_addresses(screens: list[Any]) -> list[Any]:
 
 
 def _to_plan(plan: Any, asked: Any) -> None:
-    """Go on to Plan, and say so where another address was asked for."""
+    """Go to Plan, and say so where another address was asked for."""
     if asked != "plan":
         st.session_state[NO_SCREEN] = f"There is no screen at the address /{unquote(asked)}: this is Plan."
     st.switch_page(plan)
 
 
 def say_unknown(page: Any) -> None:
-    """Say that the address that was typed is none, as long as Plan stands there in its place.
+    """Say that the typed address has no screen, as long as Plan is shown in its place.
 
     Args:
         page: the page that is shown.
@@ -77,13 +77,13 @@ def say_unknown(page: Any) -> None:
 
 
 def of_another_page() -> bool:
-    """Whether a page of another address on this machine speaks to this server: Streamlit looks at the machine alone."""
+    """Whether a page from another address of this machine speaks to this server; Streamlit checks only the machine."""
     origin, host = (st.context.headers.get(name) for name in ("Origin", "Host"))
     return bool(origin and host and urlparse(origin).netloc != host)
 
 
 def go_on(screens: list[Any]) -> None:
-    """Go on to Plan where an eye of the list was opened.
+    """Go to Plan after an eye of the list was opened.
 
     Args:
         screens: of the navigation.
@@ -95,7 +95,7 @@ def go_on(screens: list[Any]) -> None:
 
 
 def _page(name: str) -> Any:
-    """The show() of a screen, which is loaded when it is looked at for the first time."""
+    """The show() of a screen; its file is loaded when the screen is opened for the first time."""
 
     def show() -> None:
         import_module(f"tissue.screens.pages.{name}").show()
@@ -104,13 +104,13 @@ def _page(name: str) -> Any:
 
 
 def sidebar() -> Any:
-    """How the sidebar begins: its width [px], or folded in a narrow window, once that is known."""
+    """How the sidebar opens: its width [px], or folded where the window is known to be narrow."""
     return "collapsed" if st.session_state.get("window_width", NARROW_WINDOW_PX + 1) <= NARROW_WINDOW_PX else SIDEBAR_PX
 
 
 @cache
 def prepare() -> None:
-    """Make every change cheap, once."""
+    """Do once, when the server starts, what makes every later change fast."""
     from tissue.screens.desk import drawn
 
     process.spare_what_is_loaded()
@@ -136,14 +136,14 @@ def style(name: str) -> Markup:
 
 
 def begin() -> Look:
-    """The style; returns the Look. Every screen calls it first."""
+    """Put the style into the page and return the Look. Every screen calls this first."""
     colours = theme()
     put(style(colours.name))
     return colours
 
 
 def standing_line(page: Any) -> None:
-    """The line that stands at the foot of every screen; the patient's own where the patient reads.
+    """The line at the foot of every screen; on the patient's screen it is the one for patients.
 
     Args:
         page: the page that is shown.

@@ -1,4 +1,4 @@
-"""HTML that escapes by itself: what is text stays text, and only what is built here is markup.
+"""HTML that escapes by itself: text stays text, and only what is built here is markup.
 
 >>> tag("p", "bed < line, ", tag("b", 314), class_="note")
 Markup('<p class="note">bed &lt; line, <b>314</b></p>')
@@ -17,12 +17,12 @@ NOTHING, BREAK = Markup(), Markup("<br>")
 
 
 def tag(element: str, /, *inside: Any, **marks: Any) -> Markup:
-    """An element. What stands in it is escaped unless it is markup; so are the values of its attributes.
+    """An element. Its contents and the values of its attributes are escaped unless they are markup.
 
     Args:
         element: its name.
         inside: texts, numbers and markup, one after another.
-        marks: attributes. An underscore in a name is a hyphen, one at its end is dropped (`class_`); None and False
+        marks: attributes. An underscore in a name becomes a hyphen, one at the end goes (`class_`); None and False
             leave the attribute out, True writes its name alone.
     """
     return Markup(f"<{element}{_attributes(marks)}>{''.join(map(escape, inside))}</{element}>")
@@ -46,7 +46,7 @@ def _attributes(marks: dict[str, Any]) -> str:
 
 @cache
 def _attribute(name: str) -> str:
-    """The name of an attribute, from that of an argument."""
+    """The name of an attribute, made from the name of an argument."""
     return name.rstrip("_").replace("_", "-")
 
 
@@ -61,7 +61,7 @@ def paragraphs(*lines: str) -> Markup:
 
 
 def together(markup: Markup) -> Markup:
-    """Markup in which no line parts a figure from its mm, or a sign from the word before it; see `unbroken`."""
+    """Markup in which no line break parts a figure from its mm, or a sign from the word before it; see `unbroken`."""
     return Markup(unbroken(markup))
 
 
@@ -76,18 +76,18 @@ def script_of(js: str) -> Markup:
 
 
 def as_markup(html: Markup) -> Markup:
-    """The markup itself; a text in its place is a fault of the caller, for it was not escaped."""
+    """The markup itself; a plain text is refused, because it was not escaped."""
     if not isinstance(html, Markup):
         raise TypeError(f"text where markup is meant: {str(html)[:60]!r}")
     return html
 
 
 def put(html: Markup, place: Any = st, scripts: bool = False) -> None:
-    """Show markup. Every screen shows HTML by this, or by a piece.
+    """Show markup. Every screen shows HTML through this function or through `piece`.
 
     Args:
         html: markup.
-        place: where; below what was shown last, unless a place is given.
+        place: where to show it; below what was shown last where None.
         scripts: whether its scripts run.
     """
     place.html(as_markup(html), unsafe_allow_javascript=scripts)
@@ -109,12 +109,12 @@ def notes(*lines: str) -> Markup:
 
 
 def notice_list(title: str, lines: Iterable[str]) -> Markup:
-    """Notices, a paragraph each, under their heading."""
+    """Notices, one paragraph each, under their heading."""
     return part(title) + tag("div", paragraphs(*lines), class_="notices", id="notices-below")
 
 
 def strip(*lines: str) -> Markup:
-    """A strip that must be read before what stands under it."""
+    """A strip with words that must be read before what stands under it."""
     return tag("div", *(tag("p", line) for line in lines), class_="stale", role="alert")
 
 
@@ -133,7 +133,7 @@ def plain_table(
 
     Args:
         heads: words of the columns.
-        rows: lists of texts, a cell each; a tuple in place of a text is a cell of several lines.
+        rows: lists of texts, one for each cell; a tuple in place of a text is a cell of several lines.
         caption: what the table is, read out before it.
         numbers: columns, counted from 0, that are set to the right.
     """
@@ -145,12 +145,12 @@ def plain_table(
 
 
 def hidden_caption(words: str) -> Markup:
-    """What a table is, read out before it and not seen; nothing where there are no words."""
+    """A hidden caption that screen readers read out before a table; nothing where there are no words."""
     return tag("caption", words, class_="unseen-text") if words else NOTHING
 
 
 def hidden_heads(first: str, titles: Iterable[str]) -> Markup:
-    """The heads of a table whose columns have theirs above the pictures: read out, not seen."""
+    """Hidden heads, for screen readers, of a table whose visible heads stand above the pictures."""
     cells = (tag("th", title, scope="col") for title in (first, *titles))
     return tag("thead", tag("tr", *cells), class_="unseen")
 
@@ -161,7 +161,7 @@ def column_widths(widths_percent: Iterable[float]) -> Markup:
 
 
 def scrolled(*inside: Any) -> Markup:
-    """What scrolls by itself where the column is too narrow for it."""
+    """Markup that scrolls sideways where the column is too narrow for it."""
     return tag("div", *inside, class_="scroll")
 
 

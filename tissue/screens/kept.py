@@ -1,4 +1,4 @@
-"""What was worked out last for the same input, by name."""
+"""Keeps results and choices between runs: the last result for the same input, and values of widgets."""
 
 from collections.abc import Callable, Sequence
 from typing import Any
@@ -9,8 +9,8 @@ SHOWN = "widgets_shown"
 
 
 def stand(key: str, value: Any) -> None:
-    """Put a value into a widget, only where it has another one: each time one is put there the browser tells it back,
-    and what it tells can overtake a change of screen.
+    """Put a value into a widget, but only where it has another one: the browser reports each value that is put there,
+    and its report can arrive after a change of screen.
 
     Args:
         key: of the widget. value: what should stand in it.
@@ -20,14 +20,13 @@ def stand(key: str, value: Any) -> None:
 
 
 def widget_key(name: str, value: Any, of: Any) -> str:
-    """Key of a widget that shows a value of a plan: another key where the value, or the plan, came from elsewhere.
+    """Key of a widget that shows a value of a plan; it changes when the program changes the value or the plan.
 
-    Whatever the browser says next carries every widget as it stands there: one whose value was changed here meanwhile
-    would put the old value back. So a value from elsewhere has a widget of its own, and `changed` does not listen to
-    the one before.
+    Every message of the browser carries the values of all its widgets: a widget whose value the program has changed
+    meanwhile would put the old value back. So a changed value gets a new widget, and `changed` ignores the old one.
 
     Args:
-        name: of the widget. value: what stands in it. of: whose it is.
+        name: of the widget. value: what it shows. of: whose value it is.
     """
     known = st.session_state.setdefault(SHOWN, {})
     number, before = known.get(name, (0, (of, value)))
@@ -38,7 +37,7 @@ def widget_key(name: str, value: Any, of: Any) -> str:
 
 
 def changed(name: str, key: str) -> Any:
-    """What a widget of `widget_key` was changed to; None where it is no longer shown, or shows no value.
+    """The new value of a widget of `widget_key`; None where it is no longer shown, or shows no value.
 
     Args:
         name: of the widget. key: the key that it had.
@@ -58,7 +57,7 @@ def _key(name: str) -> str:
 
 
 def choice(key: Any, before: Any) -> Any:
-    """What a row of words was changed to; one that shows none, as it may when its screen comes back, is no choice.
+    """What was chosen in a row of words; an empty row, as after a return to its screen, keeps the old choice.
 
     Args:
         key: of the widget. before: what was chosen until now.
@@ -68,7 +67,7 @@ def choice(key: Any, before: Any) -> Any:
 
 
 def place(key: Any, choices: Sequence[Any], first: int | None = 0) -> int | None:
-    """Place of what was chosen last in a list of choices, for a field that the browser draws anew.
+    """Index of the last choice in a list of choices, for a field that the browser draws again.
 
     Args:
         key: of the widget. choices: what can be chosen. first: where nothing was chosen yet.
@@ -78,10 +77,10 @@ def place(key: Any, choices: Sequence[Any], first: int | None = 0) -> int | None
 
 
 def kept(name: str, key: Any, build: Callable[[], Any]) -> Any:
-    """What `build` gives, worked out anew only where the key is another one.
+    """The result of `build`, which is called again only when the key has changed.
 
     Args:
-        name: what it is called in this session.
+        name: of the result in this session.
         key: what it depends on.
         build: works it out.
     """

@@ -28,7 +28,7 @@ def changes_part() -> Markup:
 
 
 def readme_section(title: str) -> tuple[str, ...]:
-    """Lines of a section of the README: paragraphs, points without their dash, `###` headings, rows of tables."""
+    """Lines of a section of the README: paragraphs, list items without their dash, `###` headings, rows of tables."""
     _, _, rest = readme().partition(f"\n## {title}\n")
     lines = rest.partition("\n## ")[0].replace("*", "").replace("`", "")
     return tuple(line.removeprefix("- ").strip() for line in lines.splitlines() if line.strip())

@@ -63,7 +63,7 @@ def contradictions_part() -> Markup:
 
 
 def _status(sources: list[str]) -> str:
-    """The status of a finding: printed where every source of it can be looked up."""
+    """The status of a finding: "printed" where every source of it can be looked up."""
     letters = {letter(READ_IN_PRINT, key) for key in sources}
     return DEFAULT_STATUS[READ_IN_PRINT if letters == {READ_IN_PRINT} else "M"]
 
@@ -157,7 +157,7 @@ def _shown(text: str) -> str:
 
 
 def _counts() -> Markup:
-    """Published counts over counts."""
+    """Published counts, each out of its number of eyes."""
     found = data("counts")
     titles = {"ectasia": "Ectasia reported", "altered": "Percent tissue altered of 40 or more"}
     html = NOTHING

@@ -23,7 +23,7 @@ CONSTANTS = (
 
 @cache
 def found_part() -> Markup:
-    """What published series found, with what the planned surface gives, failures too."""
+    """What published series found beside what the planned surface gives, including what does not agree."""
     rows = [
         (one.what, one.figure, one.ours, one.beside, DEFAULT_STATUS[one.status], one.citation) for one in found_rows()
     ]

@@ -1,1 +1,1 @@
-"""A whole letter read on screen: the text with its marks, what was read beside the plan, and what is taken."""
+"""A whole letter on the screen: its marked text, what was read beside the plan, and what is taken over."""

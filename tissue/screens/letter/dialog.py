@@ -20,21 +20,21 @@ MOST_LISTED = 60
 
 
 def _forget() -> None:
-    """The dialog is closed: nothing of the letter stays."""
+    """Forget the letter when the dialog is closed."""
     for name in list(st.session_state):
         if str(name).startswith("letter_") and name != UNDO:
             del st.session_state[name]
 
 
 def ask_letter() -> None:
-    """The dialog, empty: one that went with its screen was not closed, and may have held another patient's letter."""
+    """Open the dialog empty: one that vanished with its screen may still hold another patient's letter."""
     _forget()
     _dialog()
 
 
 @st.dialog("Read a letter", width="large", on_dismiss=_forget)
 def _dialog() -> None:
-    """Paste, look, take: the plan changes only by a press."""
+    """Paste, look, take: only a press of the button changes the plan."""
     put(style_of(text("styles/letter.css")) + prose(tag("b", f"Into the plan of {desk().code or 'no code yet'}")))
     if READ in st.session_state:
         _found(*st.session_state[READ])
@@ -86,7 +86,7 @@ def _found(written: str, letter: dict[str, Any]) -> None:
 
 
 def _eyes(letter: dict[str, Any]) -> tuple[dict[str, dict[str, str]], dict[str, dict[str, str]]]:
-    """Both eyes beside each other; by side, the texts that are ticked, and all of them."""
+    """Draw both eyes side by side; returns, by side, the ticked texts and all texts."""
     chosen: dict[str, dict[str, str]] = {}
     everything: dict[str, dict[str, str]] = {}
     for column, side in zip(st.columns(2, gap="medium"), SIDES, strict=True):
@@ -101,7 +101,7 @@ def _eyes(letter: dict[str, Any]) -> tuple[dict[str, dict[str, str]], dict[str, 
 
 
 def _ticked(side: str, row: Row) -> bool:
-    """One row with its tick, off where the plan holds another value."""
+    """Draw one row with its tick box, which is off where the plan holds another value."""
     ticked = st.checkbox(f"{row.label}: **{row.value}**", value=not row.differs, key=f"letter_tick_{side}_{row.name}")
     unlike = ", unlike the letter" if row.differs else ""
     put(notes(f"{row.places[0].upper()}{row.places[1:]}. The plan now: {row.now}{unlike}."))
@@ -109,7 +109,7 @@ def _ticked(side: str, row: Row) -> bool:
 
 
 def _questions(letter: dict[str, Any]) -> list[tuple[str, str, str]]:
-    """The questions; the answers that were given."""
+    """Draw the questions; returns the answers that were given."""
     found = questions_of(letter)
     if not found:
         return []
@@ -119,7 +119,7 @@ def _questions(letter: dict[str, Any]) -> list[tuple[str, str, str]]:
 
 
 def _listed(letter: dict[str, Any]) -> Any:
-    """What matters and was not read, and what was not used."""
+    """List the matters that were not read, and what was not used."""
     matters = [f"line {m['line']}, {MATTERS[m['what']]}: {m['text'].strip()}" for m in letter["matters"]]
     unused = [f"line {u['line']}: {u['text']}" for u in letter["unused"]]
     more = [f"and {len(unused) - MOST_LISTED} more"] if len(unused) > MOST_LISTED else []
@@ -132,7 +132,7 @@ def _listed(letter: dict[str, Any]) -> Any:
 
 
 def _take(on_desk: Desk, filled: dict[str, dict[str, str]], answers: list[tuple[str, str, str]]) -> None:
-    """Put what was taken into the plan, and keep how it stood."""
+    """Put what was taken into the plan, and keep the plan as it was before."""
     st.session_state[UNDO] = on_desk, {side: dict(texts) for side, texts in on_desk.texts.items()}
     for side in SIDES:
         answered = {field: text for eye, field, text in answers if eye == side}
@@ -142,7 +142,7 @@ def _take(on_desk: Desk, filled: dict[str, dict[str, str]], answers: list[tuple[
 
 
 def undo_button(on_desk: Desk) -> None:
-    """What brings back how the plan stood before a letter was taken; it goes with the patient."""
+    """The button that undoes the taking of a letter; it disappears with the patient."""
     kept = st.session_state.get(UNDO)
     if kept is None:
         return
@@ -156,6 +156,6 @@ def undo_button(on_desk: Desk) -> None:
 
 
 def _but_for_maps(now: dict[str, Any], before: dict[str, Any]) -> dict[str, Any]:
-    """The texts of an eye as they were; no letter brings a map, so the maps stay as they are now."""
+    """The earlier texts of an eye with its present maps: a letter brings no maps."""
     rest = {name: text for name, text in before.items() if name not in MAPS}
     return rest | {name: one for name, one in now.items() if name in MAPS}

@@ -1,4 +1,4 @@
-"""The text of a letter with marks under what was read, what is asked and what matters; no colour says it."""
+"""The text of a letter with marks, not colours, under what was read, what is asked and what matters."""
 
 from typing import Any
 
@@ -34,7 +34,7 @@ def key() -> Markup:
 
 
 def _slices(text: str, letter: Letter) -> dict[int, list[tuple[int, int, str]]]:
-    """By line, start, end and kind of every slice; where two meet the earlier kind of the list holds."""
+    """Start, end and kind of every slice, by line; where two overlap, the earlier kind of the list wins."""
     found: dict[int, list[tuple[int, int, str]]] = {}
     lines = LINE_ENDS.split(text)
     for ask in letter["asks"]:

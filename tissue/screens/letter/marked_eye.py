@@ -1,4 +1,4 @@
-"""A refraction that carries the mark of an eye: what stands in the field of one eye is put into its own."""
+"""A refraction typed with the mark of the other eye: offers to move it to the eye that it belongs to."""
 
 from typing import Any
 
@@ -13,10 +13,10 @@ BOTH = "read both eyes"
 
 
 def offer(text: str, side: str, wrong: dict[str, Fault]) -> str:
-    """What can be done with a refraction of another eye than that of its field: words for a button, or nothing.
+    """Words for a button that moves a refraction to the eye it is marked for; empty where there is nothing to move.
 
     Args:
-        text: what stands in the field of the refraction. side: OD or OS, whose field it is.
+        text: in the field of the refraction. side: OD or OS, whose field it is.
         wrong: by name, the Fault of a field.
 
     >>> offer("OS -3.00 -0.50 x 10", "OD", {"refraction": None}), offer("OD -3.00 OS -2.00", "OD", {"refraction": None})
@@ -31,7 +31,7 @@ def offer(text: str, side: str, wrong: dict[str, Fault]) -> str:
 
 
 def eyes_in(text: str) -> Any:
-    """By side, the texts by name that a line says of an eye, where nothing of it must be asked.
+    """The texts by name that a line gives for each eye, where nothing in it must be asked.
 
     >>> eyes_in("OD -3.00 -0.50 x 10, OS -2.00 sph")["OS"]["refraction"]
     '−2.00'
@@ -44,7 +44,7 @@ def eyes_in(text: str) -> Any:
 
 
 def _into_their_eyes(own: Day, entry: dict[str, Any]) -> None:
-    """Each refraction goes into its own eye; an eye that was not meant has again what could be read there last."""
+    """Put each refraction into its own eye; an eye that was not meant gets back its last readable refraction."""
     plan, side = own.plans.get(entry["plan"]), entry["side"]
     found = eyes_in(plan.texts.get(side, {}).get(WRITTEN, "")) if plan is not None else {}
     if plan is None or not found:

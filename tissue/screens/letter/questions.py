@@ -1,4 +1,4 @@
-"""What a letter leaves open, as questions with the answers that may be given; an unanswered one changes nothing."""
+"""What a letter leaves open, as questions with possible answers; an unanswered question changes nothing."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -26,19 +26,19 @@ class Question:
 
     @property
     def by_eye(self) -> bool:
-        """Whether it is answered by saying the eye."""
+        """Whether the answer is the eye alone."""
         return self.eye is None and len(self.words) == 1 and set(self.choices) == set(SIDES)
 
 
 def questions_of(letter: dict[str, Any]) -> list[Question]:
-    """The Questions of a letter; what is asked of one field of one eye at several places is one question.
+    """The Questions of a letter; several places that ask for one field of one eye make one question.
 
     Args:
         letter: what `read_letter` gives.
     """
     groups: dict[Any, list[dict[str, Any]]] = {}
     for number, ask in enumerate(letter["asks"]):
-        own = ask["eye"] is None  # each place may be of another eye
+        own = ask["eye"] is None  # each place may belong to another eye
         groups.setdefault((ask["eye"], ask["field"], number if own else 0), []).append(ask)
     return [
         Question(

@@ -1,4 +1,4 @@
-"""The dialog *read back*: a second person types what is treated, the plan out of sight; then both side by side."""
+"""The dialog *read back*: a second person types what will be treated without seeing the plan; both are compared."""
 
 from datetime import date
 from typing import Any
@@ -27,14 +27,14 @@ HEADS = ("", "planned", "typed", "what it looks like")
 
 
 def _forget() -> None:
-    """The dialog is closed: what was typed in it does not stay."""
+    """Forget what was typed when the dialog is closed."""
     for name in list(st.session_state):
         if str(name).startswith("readback_"):
             del st.session_state[name]
 
 
 def eyes_of(on_desk: Desk) -> dict[str, Any] | None:
-    """By side, (Inputs, Comparison, refraction as typed) of every eye of the plan; None where a field is wrong.
+    """(Inputs, Comparison, refraction as typed) of every eye of the plan, by side; None where a field is wrong.
 
     Args:
         on_desk: Desk.
@@ -63,14 +63,14 @@ def state_words(on_desk: Desk) -> str:
 
 
 def ask_readback() -> None:
-    """The dialog, empty: one that went with its screen was not closed, and may have held what another plan gave."""
+    """Open the dialog empty: one that vanished with its screen may still hold what was typed for another plan."""
     _forget()
     _dialog()
 
 
 @st.dialog("Read back", width="large", on_dismiss=_forget)
 def _dialog() -> None:
-    """The page is covered and the fields are empty; what differs is shown only after the press."""
+    """Draw empty fields over the covered page; differences are shown only after the button was pressed."""
     on_desk = desk()
     put(style_of(text("styles/letter.css")) + COVER + prose(tag("b", f"The plan of {on_desk.code or 'no code yet'}")))
     eyes = eyes_of(on_desk)
@@ -86,7 +86,7 @@ def _dialog() -> None:
 
 
 def _form(eyes: dict[str, Any]) -> dict[str, dict[str, str]] | None:
-    """The empty fields of every eye; by side what was typed, None before the press."""
+    """Draw the empty fields of every eye; returns what was typed, by side, or None before the press."""
     plan = used_to_compare(eyes)
     typed: dict[str, dict[str, str]] = {}
     with st.form("readback_form", border=False):
@@ -112,7 +112,7 @@ def _field(side: str, name: str) -> str:
 
 
 def _compare(on_desk: Desk, eyes: dict[str, Any], typed: dict[str, dict[str, str]]) -> None:
-    """Lay what was typed beside the plan, and note on the plan what it said."""
+    """Compare what was typed with the plan, and note the result in the plan."""
     st.session_state.pop(RESULT, None)
     values: dict[str, dict[str, Any]] = {}
     lines: list[str] = []
@@ -129,7 +129,7 @@ def _compare(on_desk: Desk, eyes: dict[str, Any], typed: dict[str, dict[str, str
 
 
 def _result(eyes: dict[str, Any], report: dict[str, Any]) -> None:
-    """Plan, typed, and the names of what differs; the whole list once it is typed."""
+    """Show planned and typed values and likely slips where they differ; the whole list once everything was typed."""
     if report["agrees"]:
         put(part("It agrees") + prose("Everything that was typed is what is planned. The plan and its record say so."))
     else:

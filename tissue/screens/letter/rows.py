@@ -1,4 +1,4 @@
-"""What a letter says of one eye beside what the plan holds: rows to tick, and the plan's texts once they are taken."""
+"""What a letter says about one eye beside the plan: rows to tick, and the plan's texts once they are taken."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -33,7 +33,7 @@ class Row:
 
 
 def rows_of(read: dict[str, Any], texts: Texts, side: str) -> list[Row]:
-    """The Rows of one eye, in the order of the form.
+    """The Rows of one eye, in the order of its form.
 
     Args:
         read: by field, what the letter says of the eye.
@@ -58,7 +58,7 @@ def _refraction(read: dict[str, Any], values: dict[str, Any]) -> Row:
 
 
 def _where(*found: dict[str, Any]) -> str:
-    """Every line that fields were read from, with the words there."""
+    """Every line that the fields were read from, with its words."""
     return "; ".join(f"line {line}: “{'”, “'.join(texts)}”" for line, texts in places(*found))
 
 
@@ -87,12 +87,12 @@ def _row(name: str, field: dict[str, Any], values: dict[str, Any]) -> Row:
 
 
 def _choice(name: str, value: str) -> str:
-    """A choice as the form has it: the default is the one that is not given."""
+    """A choice as the form holds it: the default counts as not given."""
     return "" if value == fields()[name].default else value
 
 
 def taken(texts: Texts, filled: Texts) -> Texts:
-    """The texts of one eye with what was taken put in; the other spelling of one quantity goes.
+    """The texts of one eye with what was taken put in; another spelling of the same quantity is removed.
 
     Args:
         texts: by name, what the plan holds as typed.

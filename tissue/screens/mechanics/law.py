@@ -1,4 +1,4 @@
-"""Which law the stroma is given: picked on the Mechanics screen."""
+"""The law of the stroma that is picked on the Mechanics screen."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def picked_law() -> Choice:
 
 
 def _picked(name: str, label: str, options: list[str] | tuple[str | float, ...], words: Callable[..., Any]) -> Any:
-    """One field; what was picked last stands in it when the screen is opened again."""
+    """One field; it shows the last choice when the screen is opened again."""
     kept = st.session_state.setdefault("mechanics_picked", dict(USUAL))
     key = f"mechanics_{name}"
     st.session_state.setdefault(key, kept[name])
@@ -68,7 +68,7 @@ def law_words(choice: Choice) -> str:
 
 
 def law_key(choice: Choice) -> tuple[str, str, float | None, str | None, str | None]:
-    """What tells one Choice from another."""
+    """A key that tells one Choice from another."""
     return tuple(getattr(choice, name) for name in ("relationship", "law", "shear_ratio", "shear_relationship", "set"))
 
 

@@ -1,4 +1,4 @@
-"""The whole cornea of a plan, worked out on demand beside the page: how far it is, a way to stop it, and its maps."""
+"""The whole cornea of a plan in three dimensions, solved on request in a thread: its progress, a stop, its maps."""
 
 from functools import partial
 from threading import Thread
@@ -17,7 +17,7 @@ from tissue.screens.html import notes, paragraphs, part, plain_table, prose, put
 from tissue.screens.mechanics.law import law_key, law_words
 from tissue.screens.parts.chart.chart import Picture, chart
 
-EVERY_S = 0.7  # how often the page looks how far the work is
+EVERY_S = 0.7  # how often the page looks at the progress of the work
 SAID = (
     "In three dimensions, with the centre, axis, thickness map, hinge and incision of this plan. Worked out only when "
     "asked for; the page can be used and left meanwhile.",
@@ -30,7 +30,7 @@ HEADS = ("State", "Centre, 1 mm", "Thinnest point, 0.5 mm", "Greatest in the tre
 
 
 class Work:
-    """States of one plan being worked out in a thread of their own; the page only looks at what is there."""
+    """States of one plan while a thread works them out; the page only shows what is finished."""
 
     def __init__(
         self,
@@ -47,7 +47,7 @@ class Work:
         self.thread.start()
 
     def _run(self, request: SpaceRequest) -> None:
-        """One solution after the other, until it is told to stop."""
+        """Solve one state after another until told to stop."""
         from tissue.ground.errors import EyeError
 
         try:
@@ -72,7 +72,7 @@ def whole_cornea(comparison: Comparison, choice: Choice, eye_key: tuple[Any, ...
     Args:
         comparison: Comparison of the eye on the desk.
         choice: Choice of the law.
-        eye_key: what tells one plan from another.
+        eye_key: a key that tells one plan from another.
         colours: Look.
     """
     put(part("The whole cornea") + prose(*SAID))
@@ -90,7 +90,7 @@ def _shown(
     key: tuple[Any, ...],
     colours: Look,
 ) -> None:
-    """Button, progress or maps; looked at again and again while there is work."""
+    """Show the button, the progress or the maps; called again and again while the work goes on."""
     work: Work | None = st.session_state.get("mechanics_space")
     if work is not None and work.running and not work.stopped:
         st.progress(work.done / work.total, text=f"{work.done} of {work.total} solved")
@@ -106,7 +106,7 @@ def _shown(
         return
     if work is not st.session_state.get("mechanics_space_seen"):
         st.session_state["mechanics_space_seen"] = work
-        st.rerun()  # the page stops looking
+        st.rerun()  # this run ends the page's repeated look
     _results(work, key, colours)
 
 
@@ -115,7 +115,7 @@ def _results(
     key: tuple[Any, ...],
     colours: Look,
 ) -> None:
-    """Maps and table of what is solved, named for what it was solved for where that is no longer on the desk."""
+    """Show maps and table of the solved states; where the plan has changed since, say which one they are for."""
     if work.fault:
         put(tag("div", paragraphs(work.fault), class_="stale"))
         return

@@ -1,1 +1,1 @@
-"""The eye's own map on the screen: a table is read, asked about, seen and confirmed, or taken out again."""
+"""An eye's own map on the screen: its table is read, questions are answered, the picture is confirmed."""

@@ -1,4 +1,4 @@
-"""A table of a map and the answers to what it does not say: from them the maps, or why they are none yet."""
+"""A table of a map with the answers to what it leaves open: gives the maps, or the reason why there are none yet."""
 
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -18,7 +18,7 @@ MAPS = {THICKNESS: "Thickness map", EPITHELIUM: "Epithelium map"}
 
 @dataclass(frozen=True)
 class Table:
-    """A table as it was handed over for one eye, with the text that stands for a missing reading."""
+    """A table as it was given for one eye, with the text that stands for a missing reading."""
 
     data: bytes
     side: str
@@ -35,9 +35,9 @@ class Table:
 
 @dataclass(frozen=True)
 class Answers:
-    """What was answered about a table; empty where nothing was.
+    """The answers about a table; empty where there is none yet.
 
-    of: what a grid is of. positive_x, positive_y: where the table's x and y run. sd_um: what a reading is out by.
+    of: what a grid maps. positive_x, positive_y: where the table's x and y run. sd_um: error of a reading.
     method: how it was measured. leave_out: whether readings that lie apart are counted as missing.
     """
 
@@ -49,7 +49,7 @@ class Answers:
     leave_out: bool = False
 
     def open_questions(self, form: str) -> list[str]:
-        """What must still be answered, in words."""
+        """The questions that are still open, in words."""
         asked = {
             "what it is a map of": form == "grid" and not self.of,
             "where its x runs": form != "sectors" and not self.positive_x,
@@ -60,9 +60,9 @@ class Answers:
 
 @dataclass(frozen=True)
 class Found:
-    """What a table and its answers give: the maps with their surfaces, and what speaks against taking them.
+    """What a table and its answers give: the maps with their surfaces, and the reasons against taking them.
 
-    wrong: lines that say why they cannot be taken. apart: whether readings that lie apart are all that is wrong.
+    wrong: lines that say why they cannot be taken. apart: whether the only reason is that some readings lie apart.
     """
 
     maps: dict[str, WrittenMap] = field(default_factory=dict)
@@ -98,7 +98,7 @@ def found_in(table: Table, answers: Answers, texts: dict[str, Any]) -> Found:
 
 
 def _said(fault: Fault) -> str:
-    """A Fault on one line, a map by its name in words and not by the key of a plan file."""
+    """A Fault on one line, which calls a map by its name in words instead of its key in the plan file."""
     name, _, key = fault.field.partition(".")
     known = MAPS.get(name)
     if known is None:
@@ -107,7 +107,7 @@ def _said(fault: Fault) -> str:
 
 
 def _against_fields(maps: dict[str, WrittenMap], texts: dict[str, Any], side: str) -> list[str]:
-    """Faults that the maps bring to what can be read in the fields of the eye, whatever else is wrong there."""
+    """Faults between the maps and the readable fields of the eye, whatever else is wrong in the fields."""
     values = read_fields(texts, side)[0]
     before = {fault.text for fault in faults_of_maps({name: one for name, one in values.items() if name not in maps})}
     return [_said(fault) for fault in faults_of_maps(values | maps) if fault.text not in before]

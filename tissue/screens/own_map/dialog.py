@@ -1,4 +1,4 @@
-"""The dialog *Measured map*: read a table, answer what it does not say, look at the picture, take it or leave it."""
+"""The dialog *Measured map*: read a table, answer its questions, look at the picture, take it or leave it."""
 
 from typing import Any
 
@@ -23,12 +23,12 @@ from tissue.screens.parts.chart.chart import Picture, chart
 TABLE, LEAVE_OUT = "map_table", "map_leave_out"
 X_WORDS = {"right": "to the right, as seen from the front", "nasal": "towards the nose"}
 Y_WORDS = {"up": "upwards", "down": "downwards"}
-ROOM_PX = 1180  # of a window: narrower, picture and words stand one under another
+ROOM_PX = 1180  # of a window; in a narrower one picture and words stand one below the other
 MEGABYTES = LARGEST_TABLE // 1_000_000
 
 
 def _asks(own: Day, entry: dict[str, Any]) -> None:
-    """The page asks for the map of the eye in its fields."""
+    """The page has asked for the map of the eye in its fields."""
     if entry["plan"] in own.plans:
         own.asking = ("map", entry["plan"], entry["side"])
 
@@ -37,25 +37,25 @@ ACTS["map"] = _asks
 
 
 def _forget() -> None:
-    """Nothing of a table stays in the dialog."""
+    """Forget the table in the dialog."""
     for name in list(st.session_state):
         if str(name).startswith("map_"):
             del st.session_state[name]
 
 
 def _close() -> None:
-    """The dialog is closed: nothing of it stays."""
+    """Close the dialog and forget all that was in it."""
     day().asking = ()
     _forget()
 
 
 @st.dialog("Measured map", width="large", on_dismiss=_close)
 def map_dialog() -> None:
-    """The maps that the eye has, and a table that is read: the plan changes only by a press."""
+    """Show the maps of the eye and a table that is read; only a press of the button changes the plan."""
     own = day()
     _, plan, side = own.asking if own.asking[:1] == ("map",) else ("", "", "")
     on_desk = own.plans.get(plan)
-    if on_desk is None:  # it was left before the dialog was drawn
+    if on_desk is None:  # the patient was left before the dialog was drawn
         _forget()
         own.asking = own.asking if not plan else ()
         st.rerun()
@@ -71,7 +71,7 @@ def map_dialog() -> None:
 
 
 def _paste(side: str, again: bool) -> None:
-    """A table, pasted or from a file."""
+    """Take a table, pasted or from a file."""
     with st.form("map_form", border=False):
         title = "Read another table in their place" if again else "The table"
         st.text_area(title, key="map_text", height=180, placeholder="Paste the table with its heads here.")
@@ -99,7 +99,7 @@ def _paste(side: str, again: bool) -> None:
 
 
 def _read(on_desk: Any, table: Table) -> None:
-    """The table that was read: questions on the right, the picture of it on the left."""
+    """Show the table that was read: its picture on the left, its questions on the right."""
     form = table.form()
     left, right = _picture_and_words()
     with right:
@@ -120,14 +120,14 @@ def _read(on_desk: Any, table: Table) -> None:
 
 
 def _picture_and_words() -> Any:
-    """Two places, side by side where the window has room for the picture and words beside it."""
+    """Two places, side by side where the window has room for the picture and the words."""
     if st.session_state.get("window_width", ROOM_PX) >= ROOM_PX:
         return st.columns([4, 5], gap="medium")
     return st.container(), st.container()
 
 
 def _answers(form: str) -> Answers:
-    """The questions about a table, none with an answer before it is given."""
+    """Ask the questions about a table; no answer is filled in beforehand."""
     of, x, y = "", "", ""
     if form == "grid":
         of = st.radio("What is it a map of?", list(LAYERS), index=None, key="map_of", horizontal=True) or ""
@@ -165,7 +165,7 @@ def _picture(name: str, written: WrittenMap, surface: Surface, side: str) -> Non
 
 
 def _said(found: Found) -> None:
-    """What was read, and what speaks against it."""
+    """Say what was read, and the reasons against taking it."""
     for name, one in found.maps.items():
         put(tag("div", paragraphs(*map_text(one, found.surfaces[name]).split("\n")), class_="prose"))
     if found.wrong:
@@ -175,7 +175,7 @@ def _said(found: Found) -> None:
 
 
 def _press(on_desk: Any, table: Table, found: Found) -> None:
-    """Take the map, read another table, or leave the plan."""
+    """The buttons: take the map, read another table, or leave the plan as it is."""
     with st.container(horizontal=True, key="map_actions"):
         can = bool(found.maps) and not found.wrong
         take = st.button("It lies as in this picture", key="map_take", disabled=not can, type="primary")
@@ -192,7 +192,7 @@ def _press(on_desk: Any, table: Table, found: Found) -> None:
 
 
 def _taken(on_desk: Any, side: str, maps: dict[str, WrittenMap]) -> bool:
-    """Whether the plan has these maps now; why it has not is said."""
+    """Put the maps into the plan and return whether that was done; say why where it was not."""
     try:
         on_desk.put_maps(side, maps)
     except EyeError as error:
@@ -202,7 +202,7 @@ def _taken(on_desk: Any, side: str, maps: dict[str, WrittenMap]) -> bool:
 
 
 def _standing(on_desk: Any, side: str, name: str, written: WrittenMap) -> None:
-    """A map that the eye has: its picture, what it says, and how it is confirmed or taken out."""
+    """Show a map of the eye: its picture, what it says, and the buttons that confirm it or take it out."""
     surface = surface_of(written)[1]
     left, right = _picture_and_words()
     with left:
@@ -210,7 +210,7 @@ def _standing(on_desk: Any, side: str, name: str, written: WrittenMap) -> None:
     with right:
         put(part(f"The {name.removesuffix('_map')} of this eye"))
         put(prose(*map_text(written, surface).split("\n")))
-        shown, wrong = on_desk.figures(side)  # where a field cannot be read, nothing is said of what was typed
+        shown, wrong = on_desk.figures(side)  # with an unreadable field what was typed is not compared
         if typed := shown and not wrong and central_typed(shown.inputs, name):
             put(prose(f"{typed[0].upper()}{typed[1:]}: central figures use what was typed."))
         if not written.confirmed:

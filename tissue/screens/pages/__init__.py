@@ -1,1 +1,1 @@
-"""One file a screen, each with show()."""
+"""One file for each screen, each with show()."""

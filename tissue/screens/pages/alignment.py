@@ -1,4 +1,4 @@
-"""Alignment: centre, pupil and thinnest point against the vertex, rotation, and what a wrong entry would leave."""
+"""Alignment: centre, pupil and thinnest point relative to the vertex, rotation, and what a wrong entry would leave."""
 
 from typing import Any
 
@@ -36,7 +36,7 @@ from tissue.screens.sight.offset import OPTICS_ALONE, offset_curves, seen_rows
 from tissue.screens.tables.optics import optics_table
 from tissue.screens.tables.options import heads
 
-NARROW_PX = 800  # narrower, picture and table of the rotation stand one under another
+NARROW_PX = 800  # in a narrower column picture and table of the rotation stand one below the other
 AT_VERTEX_MM = 0.005  # nearer than this the centre is the vertex as it is typed
 TURNS_DEG = range(16)
 OFFSET_ROWS = (
@@ -55,7 +55,7 @@ def show() -> None:
 
 
 def _screen(on_desk: Desk, shown: Shown, wrong: dict[str, Fault], colours: Look) -> None:
-    """The front view over its fields, then what stands behind them; the fields come first, the view shows them."""
+    """Draw the front view above its fields, then the other parts; the fields are read first, for the view."""
     comparison, side = shown.comparison, on_desk.side
     above = st.container(key="align_view")
     narrow_table = main_width() < section.NARROW_PX
@@ -80,7 +80,7 @@ FIELDS_NOTE = (
 
 
 def fields_note(cornea: Cornea) -> str:
-    """What the fields do; with a map of the eye's own thickness the thinnest point is not theirs."""
+    """Say what the fields do; in an eye with a thickness map they do not set the thinnest point."""
     mapped = cornea.own_map is not None and cornea.own_map.thickness is not None
     return f"{FIELDS_NOTE} The thinnest point is the map's." if mapped else FIELDS_NOTE
 
@@ -145,7 +145,7 @@ def _rotation(on_desk: Desk, comparison: Comparison, turn: float, fault: Fault |
 
 
 def spellings(refraction: Refraction) -> tuple[str, str]:
-    """Minus and plus form of a refraction; the one is the other of the same rounded powers."""
+    """Minus and plus form of a refraction, both made from the same rounded powers."""
     sphere, cylinder = (round(float(v), 2) + 0.0 for v in (refraction.sphere_D, refraction.cylinder_D))
     return write(sphere, cylinder, round(float(refraction.axis_deg), 1))
 
@@ -164,7 +164,7 @@ def _fellow(on_desk: Desk) -> Any:
 
 
 def guard_part(comparison: Comparison, fellow: Any = None) -> Markup:
-    """What treating the measured eye with the plan as programmed would leave, beside the target."""
+    """What the measured eye would have left, apart from the target, if it were treated with the plan as programmed."""
     plan, measured = comparison.treatment, comparison.measured
     left, found = residual_of(measured, plan.target_D, plan.refraction), guard_of(comparison, fellow)
     vector = found.residual
@@ -195,7 +195,7 @@ def _signed(power_D: Floats) -> str:
 
 
 def offset_part(comparison: Comparison, side: str) -> Markup:
-    """What the offset of the treatment costs each option: as planned, and as it were centred on the vertex."""
+    """What the offset of the treatment costs each option: as planned, and if it were centred on the vertex."""
     plan, pupil = comparison.treatment, comparison.pupil
     x, y = float(plan.centre_x_mm), float(plan.centre_y_mm)
     there = {name: result.option for name, result in comparison.results.items() if result.available}
@@ -226,7 +226,7 @@ def _offset_note(pupil: Pupil, zone_mm: float) -> str:
 
 
 def _cell(now: Centred | None, centred: Centred | None, figure: str, places: int, moved: bool) -> str:
-    """A figure as planned and, where the centre was moved, as centred."""
+    """A figure as planned and, where the centre was moved, the same figure centred on the vertex."""
     if now is None:
         return NO_FIGURE
     value = rounded(getattr(now, figure), places)
@@ -234,7 +234,7 @@ def _cell(now: Centred | None, centred: Centred | None, figure: str, places: int
 
 
 def rotation_table(treated: Refraction, turn_deg: float) -> Markup:
-    """What is left after every whole degree to 15, the way of the rotation in question, and at that one in full."""
+    """What is left after each whole degree up to 15 in the direction of the rotation, and after the rotation itself."""
     way = -1.0 if turn_deg < 0 else 1.0
     lines = [_rotation_line(treated, way * degrees) for degrees in TURNS_DEG]
     heads = ("Rotation", "What is left", "The same", "Cylinder left")
@@ -278,7 +278,7 @@ def found_part() -> Markup:
 
 
 def _cited(row: dict[str, Any], note: str = "") -> str:
-    """Citation of a row with what must be known of it; common practice has none."""
+    """Citation of a row with its note; common practice has no citation."""
     if "source" not in row:
         return "common practice, no source"
     known = source(row["source"]).citation

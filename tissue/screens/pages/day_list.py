@@ -1,4 +1,4 @@
-"""List: the eyes of a day, opened from several plan files or typed one after another; prints and files of them all."""
+"""List: the eyes of a day, opened from plan files or typed one after another, with prints and files of all of them."""
 
 import csv
 import io
@@ -60,9 +60,9 @@ def show() -> None:
 
 
 def _open_files(own: Day) -> None:
-    """Files given to the list; each is taken once, and what is wrong is told file by file.
+    """Take the files given to the list, each once, and say file by file what is wrong.
 
-    Once some are taken the next place for files is a new one: a file's name is a patient's code, and goes with them.
+    After that a new upload field takes the place of the old one, because the old one shows file names: patients' codes.
     """
     number = st.session_state.setdefault("list_place", 0)
     given = st.file_uploader(
@@ -88,15 +88,15 @@ def _open_files(own: Day) -> None:
     if made or wrong:
         st.session_state["list_wrong"] = tuple(own.plans), wrong
     plans, lines = st.session_state.get("list_wrong", ((), []))
-    if lines and plans == tuple(own.plans):  # they name codes: another list has them no longer
+    if lines and plans == tuple(own.plans):  # these words name codes, so another list must not show them
         put(strip("Not opened:", *lines))
 
 
 def _opened(file: Any) -> Any:
-    """The plans of a file, each on a Desk of its own, and what of it is left out.
+    """The plans of a file, each on a Desk of its own, and what was left out of the file.
 
     Raises:
-        PlanError, TableError: with every fault; none of its plans is then opened.
+        PlanError, TableError: with every fault; then none of its plans is opened.
     """
     data, stem = file.getvalue(), Path(file.name).stem[:LONGEST_CODE]
     table = Path(file.name).suffix.lower() == ".csv"
@@ -108,7 +108,7 @@ def _opened(file: Any) -> Any:
 
 
 def _sound_plans() -> list[tuple[Desk, dict[str, Shown]]]:
-    """Each plan of the day that can be made into a file, with its Shown by side.
+    """Each plan of the day that can be written to a file, with its Shown by side.
 
     Raises:
         NotMade: a field of one cannot be read, named with its code; or nothing is there.
@@ -136,7 +136,7 @@ def records_file(_: Desk) -> File:
 
 
 def plans_file(_: Desk) -> File:
-    """All plans as one zip; two of one name get a number."""
+    """All plans as one zip file; plans with the same name get a number."""
     out, names = io.BytesIO(), set()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
         for plan, _eyes in _sound_plans():

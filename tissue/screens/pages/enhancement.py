@@ -1,4 +1,4 @@
-"""Enhancement: ways to an enhancement, the reserve, and what a thicker cap keeps open."""
+"""Enhancement: the ways to enhance, the reserve, and what a thicker cap leaves possible."""
 
 from dataclasses import replace
 from functools import partial
@@ -95,9 +95,9 @@ def _screen(on_desk: Desk, shown: Shown, _: dict[str, Fault], colours: Look) -> 
 
 
 def _eye(on_desk: Desk, shown: Shown) -> tuple[Comparison, tuple[tuple[tuple[str, str], ...], ...]]:
-    """The Comparison as planned, or as the readings have it where an extraction was read again and that is chosen.
+    """The Comparison as planned, or by the readings after surgery where there are some and they are chosen.
 
-    Returns it with the readings that it rests on, none where it is the plan.
+    Returns it with the readings that it rests on; none where it is the plan.
     """
     side = on_desk.side
     found, wrong = entries(on_desk, side, shown.inputs.values)
@@ -154,7 +154,7 @@ def _reserve(comparison: Comparison, left: dict[str, Any], found: Enhancement) -
 
 
 def _trade(on_desk: Desk, comparison: Comparison, found: Enhancement, depends: tuple[Any, ...], colours: Look) -> None:
-    """What a thicker cap keeps open and costs, from one call over many caps."""
+    """What a thicker cap leaves possible and what it costs, from one calculation over many caps."""
     width = main_width()
     trade = kept("caps", depends[0], lambda: caps(comparison, found))
     said = cap_words(comparison, found) or "Nothing is to be treated, so no thin flap is asked for."
@@ -189,7 +189,7 @@ def caps(comparison: Comparison, found: Enhancement) -> Any:
 
 
 def _assumed(comparison: Comparison) -> tuple[str, ...]:
-    """What stands behind the figures, in sentences."""
+    """The assumptions behind the figures, in sentences."""
     error = comparison.under_cap.option.cut_error
     return (
         "The primary treatment is the extraction of the plan. Zone as planned; blend and base by the ramp of the "

@@ -54,7 +54,7 @@ def defaults_part() -> Markup:
 
 @cache
 def lines_part() -> Markup:
-    """The lines somebody wrote down, with what speaks against them."""
+    """The published lines, with what speaks against each."""
     found = []
     for one in data("lines").values():
         value = f"{figure(one['value'])} {one['unit']}"
@@ -94,7 +94,7 @@ def _or_dash(value: float | None) -> str:
 
 @cache
 def checks_part() -> Markup:
-    """Every printed or computed number the tool is tested against, from the tables of its tests."""
+    """Every printed or computed number that the tool is tested against, from the tables of its tests."""
     files = sorted(folder("published").glob("*.csv"))
     html = part("Checks") + prose(
         "Each number below is compared with the tool at every change of it. Where a source disagrees with another, "
@@ -126,7 +126,7 @@ def _check(row: dict[str, str]) -> tuple[str, ...]:
 
 
 def _key(row: dict[str, str]) -> str:
-    """The key of a check's source; of a published eye's own figures that of the eye."""
+    """The key of a check's source; for the figures of a published eye it is the key of that eye."""
     return row.get("source", "") or (source_of_eye(row["case_id"]).key if row.get("case_id") else "")
 
 

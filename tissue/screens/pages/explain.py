@@ -1,4 +1,4 @@
-"""Explain: the screen that is turned to the patient; one way, one eye, four steps, in everyday words."""
+"""Explain: the screen that the patient sees; one way, one eye, four steps, in everyday words."""
 
 from datetime import date
 from functools import cache
@@ -30,7 +30,7 @@ from tissue.screens.parts.steps_list.steps_list import steps_list
 from tissue.screens.sight.night import night_shown, of_plan, strip_of_lights
 
 PICTURE_PX, BARS_PX = explain.WIDTH_PX, explain_bars.WIDTH_PX
-TOGETHER = "together"  # in the place of a way: all of them side by side
+TOGETHER = "together"  # chosen in place of one way: all of them side by side
 
 
 def show() -> None:
@@ -63,7 +63,7 @@ def _style() -> Markup:
 
 
 def _chosen() -> dict[str, Any]:
-    """What is looked at: way, step, language and columns; it outlives a change of screen."""
+    """What is shown: way, step, language and columns; it is kept when the screen is left."""
     chosen = st.session_state.setdefault("explain", {})
     for name, first in (("way", WAYS[0]), ("step", 0), ("language", FIRST), ("columns", None), ("last_way", WAYS[0])):
         chosen.setdefault(name, first)
@@ -71,7 +71,7 @@ def _chosen() -> dict[str, Any]:
 
 
 def _top(on_desk: Desk, chosen: dict[str, Any], page: dict[str, Any]) -> None:
-    """Whose eye, which way, in which language."""
+    """The row at the top: whose eye, which way, which language."""
     known = words(chosen["language"])
     with st.container(horizontal=True, vertical_alignment="center", key="explain_top"):
         piece("explain_title", tag("h1", page["title"].format(eye=page["eyes"][on_desk.side]), lang=chosen["language"]))
@@ -132,7 +132,7 @@ def _columns() -> None:
 
 
 def _steps(on_desk: Desk, shown: Shown, told: Story, chosen: dict[str, Any], colours: Look) -> None:
-    """The large picture, and beside it the steps."""
+    """The large picture with the list of steps beside it."""
     at = min(chosen["step"], len(told.steps) - 1)
     step = STEPS[at]
     with st.container(horizontal=True, key="explain_row"):
@@ -166,7 +166,7 @@ def _pictures(shown: Shown, way: str) -> Any:
 
 
 def _why(shown: Shown, told: Story, chosen: dict[str, Any], colours: Look) -> None:
-    """Why tissue is taken, in a simple eye; and the cornea at its real thickness with the share that stays."""
+    """Why tissue is taken, shown in a simple eye; and the cornea at its real thickness with the share that stays."""
     said, depends = told.words["why"], (shown, told.side, told.way, told.language, colours.name)
     with st.container(horizontal=True, key="explain_why_row"):
         with st.container(width=why.WIDTH_PX, key="explain_light"):
@@ -184,7 +184,7 @@ def _why(shown: Shown, told: Story, chosen: dict[str, Any], colours: Look) -> No
 
 
 def _rest(shown: Shown, told: Story, chosen: dict[str, Any], colours: Look) -> None:
-    """How thick that is, what is known and what is not, what to ask."""
+    """The parts below: how thick that is, what is known and what is not, what to ask."""
     page = told.words["page"]
 
     def head(name: str) -> Markup:
@@ -216,7 +216,7 @@ def _rest(shown: Shown, told: Story, chosen: dict[str, Any], colours: Look) -> N
 
 
 def columns_shown(chosen: dict[str, Any]) -> tuple[str, ...]:
-    """What stands side by side: what was switched on in its order, no surgery always; by name where nothing was.
+    """The columns that stand side by side: those switched on, in their order, and always no surgery.
 
     Args:
         chosen: what is looked at.
@@ -248,7 +248,7 @@ def _together(on_desk: Desk, shown: Shown, chosen: dict[str, Any]) -> None:
 
 
 def _table(found: list[Row], names: list[str], caption: str) -> Markup:
-    """The rows as a table; every column as wide as the next."""
+    """The rows as a table with columns of equal width."""
     head = tag("tr", tag("td"), *(tag("th", name, scope="col") for name in names))
     body = (
         tag(
@@ -269,7 +269,7 @@ def _words(chosen: dict[str, Any], *parts: Markup) -> Markup:
 
 
 def _handout(on_desk: Desk, page: dict[str, Any]) -> None:
-    """The page for both eyes, in the way that is looked at."""
+    """The handout button: the page for both eyes, in the way that is shown."""
     with st.container(horizontal=True, vertical_alignment="center", key="explain_handout"):
         hand("explain_page", page["handout"], handout_file)
         if on_desk.invented:
@@ -277,7 +277,7 @@ def _handout(on_desk: Desk, page: dict[str, Any]) -> None:
 
 
 def handout_file(on_desk: Desk) -> File:
-    """The handout as a file, in the patient's words where it cannot be made."""
+    """The handout as a file; where it cannot be made the reason is given in the patient's words."""
     from tissue.paper.handout import handout
 
     chosen = _chosen()

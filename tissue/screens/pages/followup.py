@@ -1,4 +1,4 @@
-"""Follow-up: what was done, what was measured, where each reading lies and what all of them say of the bed."""
+"""Follow-up: what was done, what was measured, where each reading lies, and what all readings say about the bed."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def _screen(on_desk: Desk, shown: Shown, _: dict[str, Fault], colours: Look) -> 
     values, comparison = shown.inputs.values, shown.comparison
     found, wrong = entries(on_desk, on_desk.side, values)
     above, below = st.container(), st.container()
-    with below:  # drawn first, for these are the figures that a key is waited on for
+    with below:  # drawn first, because these figures are what somebody who types is waiting for
         _beside(on_desk, shown, found, wrong, colours)
     left, right = above.columns([2, 3], gap="medium")
     with left:
@@ -87,7 +87,7 @@ def _missing(fault: Fault) -> str:
 
 
 def _done(on_desk: Desk, comparison: Comparison, values: dict[str, Any]) -> None:
-    """What was done; it belongs to the plan."""
+    """The field for what was done; it is part of the plan."""
     put(part("The plan"))
     choices, now = (NOT_TOLD, *fields()["done"].choices), values.get("done") or NOT_TOLD
     key = widget_key("followup_done", now, (on_desk.id, on_desk.side))
@@ -98,7 +98,7 @@ def _done(on_desk: Desk, comparison: Comparison, values: dict[str, Any]) -> None
 
 
 def _say_done(on_desk: Desk, side: str, key: str) -> None:
-    """What was done was said of one eye of one plan."""
+    """Note what was done in the eye of the plan for which it was chosen."""
     picked = changed("followup_done", key)
     if picked is not None:
         on_desk.edit(side, "done", "" if picked == NOT_TOLD else picked)
@@ -130,7 +130,7 @@ def _readings(on_desk: Desk, found: tuple[Entry, ...], values: dict[str, Any]) -
 
 
 def _form(on_desk: Desk, values: dict[str, Any]) -> None:
-    """The form of one reading; a fault is told under it and what was typed stays."""
+    """The form of one reading; a fault is shown below it, and what was typed stays."""
     side, known = on_desk.side, reading_fields()
     count = st.session_state.setdefault("readings_put_in", 0)
     whose = f"{on_desk.id}_{side}_{count}"

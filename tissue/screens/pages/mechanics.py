@@ -1,4 +1,4 @@
-"""Mechanics: where the stress goes, with the range that a cap leaves open and what the model fails at."""
+"""Mechanics: where the stress goes, with the range that the unknown cap leaves and with the model's failures."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ SECTION_WORDS = (
     "one is the mean of the intact bed.",
     "The thin dotted line is the front of the stroma before surgery.",
 )
-NARROW_PX = 900  # a main column below this has its sections one under another
+NARROW_PX = 900  # in a narrower main column the sections stand one below the other
 AFTER = (BARE, LIFTED, TAUT, SLACK)
 LADDER_WORDS = (
     f"Changes in percent unless the row says otherwise. Isotropic: by {relationships()[DEPTH[0]].short}, in brackets "
@@ -73,7 +73,7 @@ def show() -> None:
 
 
 def _screen(on_desk: Desk, shown: Shown, _: dict[str, Fault], colours: Look) -> None:
-    """Everything that depends on the eye; the numbers first, then the pictures."""
+    """Draw everything that depends on the eye: the numbers first, then the pictures."""
     choice = picked_law()
     eye_key = on_desk.side, tuple(sorted(on_desk.texts[on_desk.side].items())), str(shown.texts)
     key = *eye_key, *law_key(choice)
@@ -105,7 +105,7 @@ def _screen(on_desk: Desk, shown: Shown, _: dict[str, Fault], colours: Look) -> 
 
 
 def _solved(comparison: Comparison, choice: Choice, key: tuple[Any, ...]) -> Any:
-    """States at picture mesh, their ranges, the section plan and the intact front; words where it cannot be."""
+    """The states at picture mesh, their ranges, the section plan and the intact front; or words why there are none."""
     kept = st.session_state.setdefault("mechanics_solved", {})
     if key not in kept:
         kept.clear()
@@ -171,7 +171,7 @@ def _maps(
 
 
 def _unused(states: dict[str, State]) -> str:
-    """The state of the cap that this law does not have: sliding, where a closed cap stands in its place."""
+    """The cap's state that this law does not have: sliding, where a closed cap takes its place."""
     return SLIDING if CLOSED in states else CLOSED
 
 
@@ -181,7 +181,7 @@ def _side_by_side(
     shared: Frame,
     drawn_for: tuple[tuple[str | float | tuple[tuple[str, str], ...] | None, ...], Look],
 ) -> None:
-    """Sections in one row, in a narrow window one under another; the last of a row has the bar of the colours."""
+    """Sections in one row, or one below the other in a narrow window; the last of a row has the colour bar."""
     key, colours = drawn_for
     in_row = len(names) if main_width() >= NARROW_PX else 1
     columns = st.columns(len(names), gap="small") if in_row > 1 else [st.container() for _ in names]
@@ -259,7 +259,7 @@ def _longer(percent: float) -> str:
 
 
 def _ladder() -> Markup:
-    """The ladder of published experiments with what every law gives, those that do not come out too."""
+    """The ladder of published experiments with what every law gives, including those that no law reproduces."""
     kept = kept_runs()
     lines = []
     for name, case in cases().items():
@@ -271,7 +271,7 @@ def _ladder() -> Markup:
 
 
 def _details(comparison: Comparison, choice: Choice, key: tuple[Any, ...]) -> None:
-    """What the figures owe to the assumptions; worked out when it is opened."""
+    """How the figures depend on the assumptions; worked out when this part is opened."""
     if st.toggle("Show what the figures owe to the assumptions", key="mechanics_sensitivity"):
         kept = st.session_state.setdefault("mechanics_cases", {})
         if key not in kept:

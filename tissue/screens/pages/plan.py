@@ -1,4 +1,4 @@
-"""Plan: three ways to the same correction side by side, sections over their columns of figures."""
+"""Plan: three ways to the same correction side by side, with sections above their columns of figures."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ def show() -> None:
 
 
 def _work_out_pictures(on_desk: Desk) -> None:
-    """The pictures of what stands on the desk, so that they can be sent at once."""
+    """Work out the pictures of the plan on the desk, so that they can be sent at once."""
     sides = SIDES if on_desk.both else (on_desk.side,)
     for shown, _ in map(on_desk.figures, sides):
         if shown is not None:
@@ -64,7 +64,7 @@ def _work_out_pictures(on_desk: Desk) -> None:
 
 
 def _one(on_desk: Desk, shown: Shown, wrong: dict[str, Fault]) -> None:
-    """One eye; the sections go to the browser first, what is not looked at while a key is pressed comes after."""
+    """Draw one eye; the sections go to the browser first, the parts that nobody looks at while typing follow."""
     colours = frame.theme()
     views.picture(on_desk, shown, colours, draw=False)
     top = st.container(key="top")
@@ -87,21 +87,21 @@ def _one(on_desk: Desk, shown: Shown, wrong: dict[str, Fault]) -> None:
 
 @st.fragment
 def _with_draws(width: int, eyes: Iterable[Any], show: Callable[[bool], None]) -> None:
-    """What changes when the draws are there: it alone is drawn anew when it is quiet.
+    """Draw the parts that need the draws; only they are drawn again when no change has come for a moment.
 
     Args:
-        width: of the main column [px] when the rest of the screen was drawn.
+        width: width of the main column [px] when the rest of the screen was drawn.
         eyes: Shown of every eye on the screen.
-        show: draws it, told whether the narrow columns hold.
+        show: draws it; it is told whether the narrow columns are in use.
     """
     if main_width() != width or [desk().figures(one.inputs.side)[0] for one in eyes] != list(eyes):
-        st.rerun()  # a picture here was the first to tell the width, or another eye stands in the fields by now
+        st.rerun()  # a picture here has just reported the width, or the fields show another eye by now
     show(width < section.NARROW_PX)
     draw_when_quiet(eyes, _draw)
 
 
 def _draw() -> None:
-    """Nothing was changed for a moment: what needs draws is worked out."""
+    """Work out the draws when nothing was changed for a moment."""
     on_desk = desk()
     for side in SIDES if on_desk.both else (on_desk.side,):
         shown, _ = on_desk.figures(side)
@@ -110,7 +110,7 @@ def _draw() -> None:
 
 
 def _ask(on_desk: Desk) -> None:
-    """Plans that may have been copied and left: asked about, never silent."""
+    """Ask about eyes that may be a copy of each other left unchanged."""
     question = on_desk.question()
     if question:
         with st.container(horizontal=True, vertical_alignment="center", key="ask"):
@@ -119,7 +119,7 @@ def _ask(on_desk: Desk) -> None:
 
 
 def _both(on_desk: Desk, looked_at: Shown, colours: Look) -> None:
-    """Both eyes: the right one on the left of the page, the left one on the right."""
+    """Draw both eyes: the right one on the left of the page, the left one on the right."""
     found = {side: on_desk.figures(side) for side in SIDES}
     with st.container(key="pair_top"):
         _controls(on_desk, looked_at, views.OF_BOTH)
@@ -142,7 +142,7 @@ def _both(on_desk: Desk, looked_at: Shown, colours: Look) -> None:
 
 
 def _moved(on_desk: Desk, found: dict[str, Any]) -> None:
-    """What moved in one of both eyes, drawn before the pictures and under them."""
+    """What a drag moved in one of two eyes; drawn before the pictures, placed under them."""
     move, narrow = on_desk.moves.now, main_width() < section.NARROW_PX
     one = found[move.side][0] if move else None
     named = (tag("p", _capital(words.SIDES[move.side])), heads(narrow)) if one and move else ()
@@ -150,7 +150,7 @@ def _moved(on_desk: Desk, found: dict[str, Any]) -> None:
 
 
 def _controls(on_desk: Desk, shown: Shown, offered: tuple[str, ...]) -> None:
-    """View, meridian, and what is drawn beside; a change is taken over before anything is drawn."""
+    """The controls for view, meridian and what is drawn beside; a change is taken over before anything is drawn."""
     with st.container(horizontal=True, gap="small", vertical_alignment="center", key="controls"):
         _choice(on_desk, "view", "View", offered, _capital)
         words_of = _named(None if on_desk.both else shown.comparison)
@@ -165,7 +165,7 @@ def _controls(on_desk: Desk, shown: Shown, offered: tuple[str, ...]) -> None:
 def _beside(on_desk: Desk) -> None:
     """The other eye beside this one, and a kept plan behind this one."""
     alone = not on_desk.texts.get(OTHER[on_desk.side])
-    key = widget_key("both", on_desk.both, on_desk.id)  # the next patient is looked at one eye at a time
+    key = widget_key("both", on_desk.both, on_desk.id)  # the next patient begins with one eye on the screen
     st.toggle("Both eyes", key=key, disabled=alone, on_change=after_told(take_both), args=(on_desk, key))
     kept = on_desk.kept.get(on_desk.side)
     label = "Drop the kept plan" if kept else "Keep this plan"
@@ -185,12 +185,12 @@ KEEP_HELP = "The plan as it is now stays as a thin outline in the sections and a
 
 
 def _taken(name: str) -> None:
-    """A control was changed: the desk keeps it, so that it outlives a change of screen."""
+    """Keep a changed control on the desk, so that it stays when the screen is left."""
     setattr(desk(), name, choice(name, getattr(desk(), name)))
 
 
 def take_both(on_desk: Desk, key: str) -> None:
-    """Both eyes are looked at, or one: what a page tells late of the patient before is not meant for this one.
+    """Show both eyes or one; a late message about the patient before must not change this one.
 
     Args:
         on_desk: Desk that the widget was drawn for. key: of the widget.
@@ -213,7 +213,7 @@ def _capital(view: str) -> str:
 
 
 def _named(comparison: Comparison | None) -> Callable[..., Any]:
-    """Words for a meridian; without angles where two eyes are meant."""
+    """Words for a meridian; without its angle where it stands for two eyes."""
     known = {HORIZONTAL: "0–180°", "thinnest": "Through thinnest", ANY: "Any angle"}
     if comparison is None:
         return (known | {"axis": "Along the axis", "across": "Across it"}).get
@@ -228,7 +228,7 @@ def _csv() -> None:
 
 
 def section_file(on_desk: Desk) -> File:
-    """The section of the eye in the fields, as a file."""
+    """The section of the eye shown in the fields, as a file."""
     shown = sound(on_desk, (on_desk.side,))[on_desk.side]
     angle = angle_of(on_desk, shown.comparison)
     name = file_name(f"{on_desk.code}-{on_desk.side}-section", ".csv")
@@ -251,7 +251,7 @@ def section_csv(comparison: Comparison, angle: float) -> str:
 
 
 def record_file(on_desk: Desk) -> File:
-    """The page for the chart: the same as the command makes of the plan saved."""
+    """The page for the patient's chart: the same that the command makes from the saved plan."""
     name = file_name(f"{on_desk.code or 'plan'}-record", ".pdf")
     return name, PDF, record_page(on_desk, sound(on_desk), str(date.today()))
 

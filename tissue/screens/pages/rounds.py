@@ -1,4 +1,4 @@
-"""Rounds: questions for a fellow; the answer is committed before the arithmetic appears line by line."""
+"""Rounds: questions for a fellow, who commits an answer before the arithmetic appears line by line."""
 
 from typing import Any
 
@@ -74,7 +74,7 @@ def _now(own: Session) -> None:
 
 def _ask(own: Session) -> None:
     """The question with what is given, and the place for the answer."""
-    question: Any = own.question  # asked only while there is one
+    question: Any = own.question  # called only while there is a question
     put(head(question, own.at + 1, len(own.questions), own.turn) + given_table(question))
     if own.fault:
         put(strip(f"{own.fault[0].upper()}{own.fault[1:]}."))
@@ -91,7 +91,7 @@ def _ask(own: Session) -> None:
 
 
 def _answer(own: Session, question: Question) -> dict[str, str | None]:
-    """The fields of an answer; returns their keys, those of choices with the choice."""
+    """Draw the fields of an answer; returns their keys, and for choices the choice too."""
     label = ASKED_FOR[question.form].format(unit=question.kind.unit)
     label += ", with a minus where it lies under" if question.signed and question.form == "number" else ""
     key = f"rounds_answer_{own.number}_{own.at}"
@@ -119,14 +119,14 @@ def _commit(keys: dict[str, Any]) -> None:
 
 
 def _give_up() -> None:
-    """The arithmetic without an answer."""
+    """Show the arithmetic without an answer."""
     own = session()
     if own.question is not None:
         own.commit(unanswered(own.question))
 
 
 def _reveal(own: Session) -> None:
-    """The committed answer, the arithmetic line by line, and the way on."""
+    """Show the committed answer, the arithmetic line by line, and the button to go on."""
     judged: Any = own.judged  # shown only once there is one
     question = judged.question
     put(head(question, own.at + 1, len(own.questions)) + given_table(question) + outcome_words(judged, own.turn))
@@ -145,7 +145,7 @@ def _leave(own: Session) -> None:
 
 
 def _end(own: Session) -> None:
-    """The count of the round."""
+    """Show the count of the round at its end."""
     put(tag("h2", "The round is at its end", class_="part", tabindex=-1, data_turn=own.turn))
     seed = f"Seed {own.seed}: with the same eyes, kinds and number of questions it makes this round again."
     put(prose(count_words(own.mine)) + score(own, own.mine) + notes("" if own.again else seed))

@@ -1,4 +1,4 @@
-"""Series: many eyes at once; what was understood first, then every row with its figures or the reason why not."""
+"""Series: many eyes at once; first what was understood, then each row with its figures or the reason for none."""
 
 import csv
 import hashlib
@@ -115,7 +115,7 @@ def _published() -> bytes:
 
 
 def _header(name: str, data: bytes) -> list[str] | None:
-    """The names of the columns; None and words beside where the table cannot be read."""
+    """The names of the columns; None, with words on the screen, where the table cannot be read."""
     try:
         if is_parquet(name):
             return opened(pa.py_buffer(data), name)[1].names
@@ -135,13 +135,13 @@ def _plain_job(
 
 
 def _plain_header(data: bytes) -> list[str]:
-    """The header as it stands, names that are refused included."""
+    """The header as it is written, including names that are refused."""
     text = data[:200_000].decode("utf-8-sig", "replace")
     return next(filter(None, csv.reader(io.StringIO(text, newline=""), delimiter=sniff(text).delimiter)), [])
 
 
 def _by_hand(name: str, data: bytes) -> tuple[dict[str, Assigned], dict[str, Outcome]] | None:
-    """The map of columns that are called otherwise and the outcomes, loaded or by hand; None without a header."""
+    """The map of columns with other names, and the outcomes, both loaded or chosen by hand; None without a header."""
     header = _header(name, data)
     if header is None:
         return None

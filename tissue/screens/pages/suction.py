@@ -1,4 +1,4 @@
-"""Suction loss: the cuts against time, what is cut at a moment, and the rescue options as others describe them."""
+"""Suction loss: the cuts over time, what is cut at a moment, and the rescue options as others describe them."""
 
 from datetime import date
 from functools import partial
@@ -56,7 +56,7 @@ def show() -> None:
 
 
 def _ways_or_why(on_desk: Desk, shown: Shown, _: dict[str, Fault], colours: Look) -> None:
-    """The screen, or why nothing is cut in this eye; and the page for both eyes."""
+    """Draw the screen, or say why nothing is cut in this eye; and the page for both eyes."""
     if shown.comparison.under_cap.available:
         _screen(on_desk, shown, colours)
     else:
@@ -110,7 +110,7 @@ def _thickest(found: Rescue) -> str:
 
 
 def _moment(on_desk: Desk, shown: Shown, colours: Look, width: Any) -> tuple[str, float] | None:
-    """The stage and the share of it that is done, from the clock or as typed; None where neither is known yet."""
+    """The stage and how much of it is done, from the clock or as typed; None where neither is known yet."""
     clock, planned = clock_of(shown.comparison), _planned(shown)
     own = on_desk.own.setdefault("suction", {"by": STAGE if planned else TIME})
     by = widget_key("suction_by", own["by"], on_desk.id)
@@ -144,14 +144,14 @@ def _moment(on_desk: Desk, shown: Shown, colours: Look, width: Any) -> tuple[str
 
 
 def _chosen(own: dict[str, Any], what: str, name: str, key: str) -> None:
-    """A moment is given by the clock, or by a stage and a share of it; and whether the cuts are played."""
+    """Choose how a moment is given, by the clock or by a stage and its share, and whether the cuts are played."""
     value = changed(name, key)
     if value is not None:
         own[what] = value
 
 
 def _played(on_desk: Desk, shown: Shown, seconds: float, colours: Look, width: Any) -> None:
-    """The cuts as they are made, from the front and in section: stopped, that is the moment."""
+    """Play the cuts from the front and in section; where it is stopped, that is the moment."""
     clock, side = clock_of(shown.comparison), on_desk.side
     chart(
         "suction_played",
@@ -173,7 +173,7 @@ def _planned(shown: Shown) -> Any:
 
 
 def _on_clock(on_desk: Desk, clock: Clock, planned: Any) -> Any:
-    """A moment on the clock: that of the plan, else one to look at, which stands in the plan once it is moved."""
+    """A moment on the clock: that of the plan, otherwise an example, which enters the plan once the slider is moved."""
     total = float(clock.total_s)
     seconds = min(FIRST_S if planned is None else round(float(clock.seconds(*planned)), 1), total)
     key = widget_key("suction_s", seconds, (on_desk.id, on_desk.side))
@@ -198,7 +198,7 @@ def _on_clock(on_desk: Desk, clock: Clock, planned: Any) -> Any:
 
 
 def _moved(on_desk: Desk, side: str, key: str) -> None:
-    """The slider was moved: the moment goes into the plan that it stood for."""
+    """Put the moment of a moved slider into the plan for which it was drawn."""
     seconds = changed("suction_s", key)
     if seconds is not None:
         put_moment(on_desk, side, seconds)
@@ -225,7 +225,7 @@ def _order(on_desk: Desk, shown: Shown, colours: Look, width: Any) -> None:
 
 
 def _page(on_desk: Desk) -> None:
-    """The page for before the operation, both eyes."""
+    """The button for the page to be read before the operation, for both eyes."""
     put(part("The page that lies ready"))
     said = "The rescue options of both eyes at seven moments on one sheet, to be printed before the operation."
     both = sum(bool(texts) for texts in on_desk.texts.values()) > 1

@@ -36,7 +36,7 @@ from tissue.screens.tradeoffs.pick import Chosen, outlived, pick
 
 FIRST = "bed_least"
 SWEPT = ("zone_mm", "cap_um", "flap_um", "base_um", "sphere_D")
-NARROW_PX = 760  # narrower, map and lines stand one under the other
+NARROW_PX = 760  # in a narrower column map and lines stand one below the other
 HELD = "Every other input is held as in the plan."
 WORKING = "Working it out …"
 POINTS = 21
@@ -63,7 +63,7 @@ def show() -> None:
 
 
 def _screen(on_desk: Desk, shown: Shown, colours: Look, head: Markup) -> None:
-    """Everything that depends on the eye; with the line of the eye comes which parts may be seen."""
+    """Draw everything that depends on the eye; the line of the eye decides which parts can be seen."""
     top = st.container(key="to_top")
     chosen = _choices(shown)
     names = _names(shown, chosen)
@@ -90,7 +90,7 @@ def _screen(on_desk: Desk, shown: Shown, colours: Look, head: Markup) -> None:
 
 
 def _names(shown: Shown, chosen: Chosen) -> dict[str, str]:
-    """By part of the screen, a name of the input that it stands for."""
+    """A name for the input that each part of the screen stands for."""
     eye = (shown.inputs.side, *sorted(shown.texts.items()))
     measure = chosen.measure.id
     parts = {
@@ -102,7 +102,7 @@ def _names(shown: Shown, chosen: Chosen) -> dict[str, str]:
 
 
 def _only(names: dict[str, str]) -> Markup:
-    """A style by which a part is seen only when it stands for this input; else it is blank."""
+    """A style that shows a part only while it stands for this input and hides it otherwise."""
     hidden = (f'.st-key-{part} [data-for]:not([data-for="{name}"])' for part, name in names.items())
     return style_of(f"{', '.join(hidden)} {{ visibility: hidden }}")
 
@@ -179,7 +179,7 @@ def draw_lines(on_desk: Desk, shown: Shown, colours: Look, chosen: Chosen, colum
 
 
 def errors(on_desk: Desk, shown: Shown, colours: Look, stands_for: str) -> None:
-    """Which error matters: exact for the bed, from draws for the strength."""
+    """Show which error matters: exactly for the bed, from draws for the strength."""
     put(part("Which error matters"))
     chart(
         "to_errors",
@@ -216,7 +216,7 @@ def search_row(on_desk: Desk, shown: Shown, stands_for: str) -> None:
     said = paragraphs(_answer(option, field, measures()[id], like, wanted, found))
     put(tag("div", said, class_="prose answer", role="status", data_for=stands_for))
     if found is not None and found.there:
-        # what is put in is what the button says: the value as far as it is written in the answer
+        # the button puts in the value exactly as it is written in the answer
         value = float(f"{found.value:.4g}")
         label = f"Put {input_words(field)} {value:g} {fields()[field].unit} into the plan"
         st.button(label, key="to_apply", on_click=after_told(move_plan), args=(on_desk, shown, {field: value}))
@@ -227,7 +227,7 @@ def _like_words(like: str) -> str:
 
 
 def _own(measure: Measure) -> Any:
-    """A value of the user's own; it outlives a change of screen."""
+    """The field for a value of the user's own; it is kept when the screen is left."""
     begin: Any = outlived("to_own")
     value = st.number_input(f"Value, {measure.unit}", key="to_own", value=begin, format="%g", width=130)
     st.session_state["to_own_last"] = value
@@ -235,7 +235,7 @@ def _own(measure: Measure) -> Any:
 
 
 def _value(shown: Shown, measure: Measure, option: str) -> float:
-    """The figure of an option in the plan."""
+    """The figure that an option has in the plan."""
     result = shown.comparison.results[option]
     if measure.figure == "strength":
         return float(strength(result, shown.comparison.judgement))
@@ -244,7 +244,7 @@ def _value(shown: Shown, measure: Measure, option: str) -> float:
 
 
 def _found(shown: Shown, option: str, field: str, measure: Measure, wanted: float | None) -> Found | None:
-    """What the search finds; None where nothing can be sought."""
+    """What the search finds; None where there is nothing to search for."""
     if wanted is None or np.isnan(wanted):
         return None
     name = figure_name(measure, shown.comparison)

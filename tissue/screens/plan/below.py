@@ -1,4 +1,4 @@
-"""Under the sections of Plan: the table, notices, costs, more figures, strength and what contradicts it."""
+"""What stands below the sections of Plan: table, notices, costs, more figures, strength and what contradicts it."""
 
 from typing import Any
 
@@ -43,7 +43,7 @@ def _kept(on_desk: Desk) -> Comparison | None:
 
 
 def show(shown: Shown, on_desk: Desk, colours: Look, narrow: bool) -> None:
-    """Everything under the sections; what takes longest is worked out last.
+    """Draw everything below the sections; what takes longest is worked out last.
 
     Args:
         shown: Shown.
@@ -97,13 +97,13 @@ def _strength_charts(shown: Shown, name: str, colours: Look, narrow: bool) -> No
 
 
 def _fellow(shown: Shown, on_desk: Desk) -> Shown | None:
-    """The Shown of the other eye, wanted only where a treated refraction was given: it may be that one's."""
+    """The Shown of the other eye, needed only where a treated refraction was given: it may belong to that eye."""
     other = OTHER[shown.inputs.side]
     return on_desk.figures(other)[0] if "treated_sphere_D" in shown.inputs.values and on_desk.texts.get(other) else None
 
 
 def notices_part(*eyes: Shown, fellow: Any = None) -> Markup:
-    """The notices in words, and where the drawn line comes from; what holds for both eyes is said once.
+    """The notices in words, and the source of the drawn line; what holds for both eyes is said once.
 
     Args:
         eyes: Shown of one eye, or of both.
@@ -124,7 +124,7 @@ def notices_part(*eyes: Shown, fellow: Any = None) -> Markup:
 
 
 def _notices_of(one: Shown, fellow: Shown | None) -> list[Notice]:
-    """The notices of one eye; beside the other one where a treated refraction was given."""
+    """The notices of one eye; compared with the other eye where a treated refraction was given."""
     if fellow is None or "treated_sphere_D" not in one.inputs.values:
         return one.notices
     return notices(one.comparison, fellow.comparison)
@@ -143,7 +143,7 @@ COST_NOTE = (
 
 
 def costs(shown: Shown) -> Markup:
-    """What a step of zone, cap and flap costs, a row a step, a column an option."""
+    """What a step of zone, cap and flap costs: one row for each step, one column for each option."""
     options, rows = list(shown.comparison.results), []
     for name, (step, changes, why) in shown.costs.items():
         field = fields()[name]

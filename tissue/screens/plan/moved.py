@@ -1,4 +1,4 @@
-"""What moved: under a picture, the bold figures from where a drag began to where it is now."""
+"""The strip under a picture: how the main figures changed from the beginning of a drag until now."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ HINT = (
 
 
 def moved_part(on_desk: Desk, shown: Shown, narrow: bool, named: Markup = NOTHING) -> Markup:
-    """The strip of the drag that is shown, or nothing.
+    """The strip of the current drag, or nothing.
 
     Args:
         on_desk: Desk.
@@ -45,7 +45,7 @@ def moved_part(on_desk: Desk, shown: Shown, narrow: bool, named: Markup = NOTHIN
 
 
 def _head(on_desk: Desk, move: Move, shown: Shown) -> Markup:
-    """Which field moved from where to where, and what can be done with it."""
+    """Which field moved from where to where, with the buttons for it."""
     said = _paths(move, shown)
     kept = on_desk.kept.get(move.side) is move.shown
     keep = NOTHING if kept else tag("button", "keep the plan as it was", type="button", data_change="keep_start")
@@ -54,7 +54,7 @@ def _head(on_desk: Desk, move: Move, shown: Shown) -> Markup:
 
 
 def _paths(move: Move, shown: Shown) -> str:
-    """Every field that was moved with its value before and now; what two labels have in common is said once."""
+    """Each moved field with its value before and now; words that two labels share are said once."""
     said, before = "", ""
     for name in move.before:
         stem, _, rest = fields()[name].label.partition(", ")
@@ -65,7 +65,7 @@ def _paths(move: Move, shown: Shown) -> str:
 
 
 def _used(name: str, shown: Shown) -> str:
-    """The value that is used, also where the field itself is empty."""
+    """The value that is used, even where the field itself is empty."""
     value = shown.inputs.values.get(name, fields()[name].default)
     return reading.number_text(name, value).translate(TRUE_MINUS)
 
@@ -81,7 +81,7 @@ def _row(measure: Measure, before: Comparison, now: Comparison) -> Markup:
 
 
 def change_words(was: str, now: str, decimals: int) -> str:
-    """Where a figure comes from and by how much it changed, as the two are written.
+    """The earlier figure and the change, worked out from the two figures as they are written.
 
     >>> change_words("314", "297", 0), change_words("48.4", "48.4", 1), change_words("–", "297", 0)
     ('from 314, −17', 'as before', 'from –')

@@ -21,9 +21,9 @@ from tissue.screens.tables.options import heads
 
 FLAT, STRETCHED, TRUE, FRONT = "flattened", "depth × 4", "true scale", "from the front"
 HORIZONTAL, ANY = "horizontal", "any"  # of the meridians
-STACKED_BELOW_PX = 600  # narrower, the sections stand one under another
+STACKED_BELOW_PX = 600  # in a narrower column the sections stand one below the other
 VIEWS = (FLAT, STRETCHED, TRUE, FRONT)
-OF_BOTH = (STRETCHED, TRUE)  # beside one another two eyes have room for these
+OF_BOTH = (STRETCHED, TRUE)  # the views that leave room for two eyes side by side
 DRAWN = {
     FLAT: (section.flattened, describe.describe_flattened),
     STRETCHED: (curved.depth_times_four, describe.describe_depth_times_four),
@@ -38,7 +38,7 @@ def picture(on_desk: Desk, shown: Shown, colours: Look, strip: str = "", columns
         on_desk: Desk.
         shown: Shown of that eye.
         colours: Look.
-        strip: HTML above it; its place is always there, so that the picture below never moves to another node.
+        strip: HTML above it; its place is always kept, so that the picture below stays in the same node.
         columns: how many stand side by side.
         draw: whether it is drawn; else it is only worked out.
     """
@@ -65,7 +65,7 @@ def picture(on_desk: Desk, shown: Shown, colours: Look, strip: str = "", columns
 
 
 def drawn_view(view: str, columns: int = 1) -> str:
-    """The view that is drawn: where there is no room for the chosen one, sections that stand one under another."""
+    """The view that is drawn; where the chosen one has no room, sections one below the other."""
     if columns > 1:
         return view if view in OF_BOTH else STRETCHED
     return STRETCHED if view == FLAT and width_of(columns) < STACKED_BELOW_PX else view

@@ -58,7 +58,7 @@ def eye_line(shown: Shown, side: str, code: str) -> Markup:
 
 
 def notice_line(shown: Shown) -> Markup:
-    """How many notices there are, as a way to them, and the words of the first one."""
+    """How many notices there are, as a link to them, and the words of the first one."""
     count = len(shown.notices)
     if not count:
         return NOTHING
@@ -67,13 +67,13 @@ def notice_line(shown: Shown) -> Markup:
 
 
 def _eye(side: str, code: str, *words: Markup) -> Markup:
-    """Which eye it is and whose, and words in the same line."""
+    """Which eye it is and whose, followed by words in the same line."""
     whose = tag("span", code or "no code yet", class_="whose")
     return tag("div", tag("h1", f"{side} ({SIDES[side]})"), whose, *words, class_="eye")
 
 
 def nothing_yet(side: str, code: str, wrong: dict[str, Fault]) -> Markup:
-    """Instead of figures, where nothing valid was ever there."""
+    """The words in place of figures where no valid values were ever given."""
     told = [(name, fault) for name, fault in wrong.items() if fault.read != NOTHING_READ]
     lines = [f"{_label(name)}: read {fault.read}, accepted {fault.accepted}." for name, fault in told]
     needed = "No figures yet: a refraction and the thickness at the centre are needed."
@@ -121,7 +121,7 @@ NOT_IN_THEM = (
 
 
 def footnotes(shown: Shown, kept: bool = False) -> Markup:
-    """What the table does not say by itself.
+    """The footnotes of the table.
 
     Args:
         shown: Shown.
@@ -144,7 +144,7 @@ def pair_footnotes(eyes: Iterable[Any], kept: dict[str, Any] | tuple[()] = ()) -
 
 
 def assumption(comparison: Comparison) -> str:
-    """What strength counts, and the figures with every layer counted and with none.
+    """Which layers the strength counts, and its figures with every layer counted and with none.
 
     Args:
         comparison: Comparison of one eye.
@@ -178,7 +178,7 @@ def relationship_head(comparison: Comparison) -> str:
 
 
 def relationship_note(comparison: Comparison) -> str:
-    """What must stand beside the chosen relationship: where it comes from, what was measured, what was assumed."""
+    """The note beside the chosen relationship: its source, what was measured, what was assumed."""
     chosen = relationships()[comparison.judgement.relationship]
     note = f" {chosen.note[0].upper()}{chosen.note[1:]}." if chosen.note else ""
     measured = f"Measured: {chosen.property}; {chosen.tissue}."
@@ -186,5 +186,5 @@ def relationship_note(comparison: Comparison) -> str:
 
 
 def plan_name(code: str, said: str, state: str) -> Markup:
-    """The name of the plan and what it is; always of one height, so that what stands under it does not move."""
+    """The name and the kind of the plan, always of the same height, so that nothing below it moves."""
     return tag("div", tag("h2", code), tag("span", said), tag("span", state), class_="plan-name")

@@ -1,4 +1,4 @@
-"""A question as it is shown: what is asked and given, the outcome, and why, line by line."""
+"""A question as it is shown: what is asked and given, the outcome, and the reasons line by line."""
 
 from __future__ import annotations
 
@@ -15,12 +15,12 @@ from tissue.screens.html import NOTHING, hidden_caption, joined, notes, paragrap
 if TYPE_CHECKING:
     from tissue.rounds.judge import Judged
 
-LONG = 40  # letters of a text that is set as running text
+LONG = 40  # from this many letters on a text is set as running text
 DEFAULT_NOTE = "* A default of the tool, or worked out with one."
 
 
 def head(question: Question, at: int, count: int, turn: str | None = None) -> Markup:
-    """Where the round stands, the question, and what must be said before it.
+    """The head of a question: where the round stands, the question itself, and what must be said first.
 
     Args:
         question: Question.
@@ -56,7 +56,7 @@ def label_line(words: str) -> Markup:
 
 
 def outcome_words(judged: Judged, turn: str | None = None) -> Markup:
-    """How the committed answer lies to the arithmetic. Arguments as in `head`."""
+    """How the committed answer compares with the arithmetic. Arguments as in `head`."""
     question = judged.question
     lines = [joined("The arithmetic: ", tag("b", question.answer_words))]
     if judged.counts:
@@ -82,7 +82,7 @@ def _apart(judged: Judged) -> str:
 
 
 def arithmetic(question: Question) -> Markup:
-    """The arithmetic line by line, how far an answer may lie from it, and where it comes from."""
+    """The arithmetic line by line, how far an answer may be off, and the source."""
     lines = [line for line in question.lines if not line.beside]
     beside = [line for line in question.lines if line.beside]
     result = None if question.form == "some" else lines[-1]
@@ -111,7 +111,7 @@ def _row(line: Line, kind: str) -> Markup:
 
 
 def _formula(line: Line) -> Markup:
-    """What a line is worked out by, and the same with the figures of this eye; nothing where it is read off."""
+    """The formula of a line, and the same with the figures of this eye; nothing where the value is only read."""
     if not line.formula:
         return NOTHING
     both = (line.formula_words, line.numbers) if line.put else (line.formula_words,)

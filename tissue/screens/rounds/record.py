@@ -1,4 +1,4 @@
-"""The record of learning on the screen: a file of the fellow's own, opened, looked at for what is due, and saved."""
+"""The record of learning on the screen: the fellow opens a file, sees what is due, and saves it again."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def today() -> date:
 
 
 def open_record(own: Any) -> None:
-    """Where a record is opened, and what is due by it.
+    """The place where a record is opened, and what is due according to it.
 
     Args:
         own: Session of the screen.
@@ -56,7 +56,7 @@ def open_record(own: Any) -> None:
 
 
 def _take(own: Any, file: Any) -> None:
-    """Take a record over; one that cannot be read leaves what was there."""
+    """Take over a record; where it cannot be read the earlier one stays."""
     own.record_file = file.file_id
     try:
         own.opened(read_record(file.getvalue()))
@@ -83,7 +83,7 @@ def _choose(own: Any, due: tuple[str]) -> None:
 
 
 def save_record(own: Any) -> None:
-    """The button that hands the record over; what was answered belongs to the file from then on.
+    """The button that gives out the record as a file; from then on the answers count as saved.
 
     Args:
         own: Session of the screen.
@@ -99,7 +99,7 @@ def save_record(own: Any) -> None:
 
 
 def score(own: Any, results: list[tuple[int, int, int, Judged]]) -> Markup:
-    """The score by kind of some answers, with the day each kind comes back.
+    """The score of some answers by kind, with the day on which each kind is due again.
 
     Args:
         own: Session of the screen.

@@ -1,4 +1,4 @@
-"""The rounds of a session: which question is asked, what was answered, and what the fellow has learnt."""
+"""The rounds of a session: the question that is asked, the answers, and what the fellow has learnt."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 @dataclass(eq=False)
 class Session:
-    """The rounds of a session; it outlives a change of screen.
+    """The rounds of a session; they are kept when the screen is left.
 
     chosen: eyes and kinds. file: name and Cases of the plan file taken last. questions: of the round that runs; empty
     where none does. at: number of the one on the screen, from 0. number, seed: of the round. results: (number of the
@@ -47,7 +47,7 @@ class Session:
     plans: dict[int, str] = field(default_factory=dict)
 
     def begin(self, questions: tuple[Question, ...], seed: int, again: bool = False, plan: str = "") -> None:
-        """Begin a round of these questions; plan: id of the one on the desk where it is asked about."""
+        """Begin a round of these questions; plan: id of the plan on the desk where the round is about it."""
         self.again = again
         self.questions, self.seed, self.at = questions, seed, 0
         self.number += 1
@@ -55,10 +55,10 @@ class Session:
         self.draft = self.fault = ""
 
     def forget_all_but(self, plans: dict[str, Desk]) -> None:
-        """Nothing stays of a plan that is no longer on the desk or its list; what is learnt of a kind does.
+        """Forget the rounds about plans that are no longer on the desk or its list; what was learnt of each kind stays.
 
         Args:
-            plans: ids of those that are.
+            plans: ids of the plans that are still there.
         """
         gone = {number for number, plan in self.plans.items() if plan not in plans}
         if not gone:
@@ -75,7 +75,7 @@ class Session:
 
     @property
     def turn(self) -> str:
-        """What the page has come to, in one word: unlike before once a question is asked, answered or at its end."""
+        """A word for the state of the page; it changes when a question is asked or answered and when the round ends."""
         if not self.questions:
             return ""
         return f"{self.number}-{self.at}-{'asked' if self.judged is None else 'answered'}"
@@ -87,7 +87,7 @@ class Session:
         return next((one for number, _, at, one in reversed(self.results) if (number, at) == place), None)
 
     def commit(self, judged: Judged) -> None:
-        """Commit an answer that could be read, or that there is none; what is committed stays as it is."""
+        """Commit an answer that could be read, or the lack of one; a committed answer is never changed."""
         if self.question is not judged.question or self.judged is not None:
             return
         if judged.fault:
@@ -103,7 +103,7 @@ class Session:
         return [one for one in self.results if one[0] == self.number]
 
     def retry(self) -> None:
-        """Ask once more what was not right in this round."""
+        """Ask again the questions that were not answered right in this round."""
         wrong = tuple(judged.question for *_, judged in self.mine if not judged.within)
         self.begin(wrong, self.seed, again=True, plan=self.plans.get(self.number, ""))
 
@@ -113,11 +113,11 @@ class Session:
         return self.record.after(self.news)
 
     def opened(self, record: Record) -> None:
-        """Go on from a Record of a file."""
+        """Continue with the Record of a file."""
         self.record, self.record_fault = record, ()
 
     def saved(self) -> None:
-        """What was answered is in a file now."""
+        """Note that all answers are saved in a file now."""
         self.record, self.news = self.learnt, []
 
     def go_on(self) -> None:
@@ -132,7 +132,7 @@ class Session:
 
 
 def session() -> Session:
-    """The Session of this browser session; what it holds of a plan goes with the plan."""
+    """The Session of this browser session; rounds about a plan are forgotten with the plan."""
     own = st.session_state.setdefault("rounds", Session())
     own.forget_all_but(day().plans)
     return own

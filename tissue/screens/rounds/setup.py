@@ -1,4 +1,4 @@
-"""What a round is made of: whose eyes, which kinds of question, how many, and the seed that makes it again."""
+"""The choices that make a round: whose eyes, which kinds of question, how many, and the seed that repeats it."""
 
 from collections.abc import Callable
 from datetime import date
@@ -32,8 +32,8 @@ INVENTED, PUBLISHED, ON_DESK, FILE = (
 EYES = (INVENTED, PUBLISHED, ON_DESK, FILE)
 OF_DESK = "the plan on the desk"
 MOST, USUAL = 60, 10
-TRIED = 12  # questions of which a sheet takes those that have room
-MOST_SEED = 999_999  # a number that can be written on a board
+TRIED = 12  # questions offered to a sheet, which takes as many as have room
+MOST_SEED = 999_999  # seeds stay short enough to be written on a board
 FIELDS = "rounds_fields"
 CELLS = (
     Cell("count", f"Questions, 1 to {MOST}", limits=(1, MOST, 1)),
@@ -70,11 +70,11 @@ def setup(session: Any) -> None:
 
 
 def _to_teach_from(cases: list[Case], wanted: list[Any], texts: dict[str, str] | None) -> None:
-    """The button that hands over a sheet of questions and one of solutions, from what is chosen.
+    """The button that gives out a sheet of questions and one of solutions, made from the choices.
 
     Args:
         cases, wanted: Cases and ids of kinds.
-        texts: number and seed of the fields; None where one of them cannot be read.
+        texts: number and seed as in the fields; None where one of them cannot be read.
     """
     put(part("A page to teach from"))
     put(notes("Of the eyes, kinds and seed above: one sheet of up to four questions, one of their solutions, A4."))
@@ -94,7 +94,7 @@ def _to_teach_from(cases: list[Case], wanted: list[Any], texts: dict[str, str] |
 
 
 def _kept(session: Any, name: str, draw: Callable[[str], list[Any]]) -> list[Any]:
-    """A choice that outlives a change of screen."""
+    """A choice that is kept when the screen is left."""
     key = f"rounds_{name}"
     st.session_state.setdefault(key, session.chosen[name])
     session.chosen[name] = list(draw(key))
@@ -117,7 +117,7 @@ def _check(name: str, text: str) -> Fault | None:
 
 
 def _cases(session: Any, eyes: list[Any]) -> tuple[list[Case], list[Any]]:
-    """The Cases of the sources chosen, and what must be said of those that could not be read."""
+    """The Cases of the chosen sources, and words about those that could not be read."""
     found: list = []
     said: list[str] = []
     if INVENTED in eyes:
@@ -139,7 +139,7 @@ def _invented() -> tuple[Case, ...]:
 
 
 def _of_desk(side: str, said: list[Any]) -> list[Case]:
-    """The eye of one side of the plan on the desk, as it stands there now."""
+    """One eye of the plan on the desk, as it is now."""
     on_desk = desk()
     if not on_desk.texts.get(side):
         return []
@@ -157,7 +157,7 @@ def of_desk(question: Question) -> bool:
 
 
 def _of_file(session: Any, said: list[Any]) -> list[Case]:
-    """The eyes of a plan file; the last one that could be read stays."""
+    """The eyes of a plan file; where it cannot be read, those of the last readable one."""
     file = st.file_uploader("A plan file (TOML)", type=["toml"], key="rounds_file", max_upload_size=FILE_MB)
     if file is not None:
         try:
@@ -174,5 +174,5 @@ def _of_file(session: Any, said: list[Any]) -> list[Case]:
 
 
 def next_seed(seed: int) -> None:
-    """Put the number after this one into the field: another round has other questions unless it is put back."""
+    """Put the next seed into the field, so that the next round has other questions unless the old seed is put back."""
     day().own.setdefault(FIELDS, {})["seed"] = str(min(seed + 1, MOST_SEED))

@@ -1,4 +1,4 @@
-"""Own errors: bias and spread of a surgeon's own eyes from a table, saved for plans or put in use on this machine."""
+"""Own errors: bias and spread of a surgeon's own eyes from a table; saved for plans or put in use on this machine."""
 
 from typing import Any
 
@@ -106,7 +106,7 @@ def _row(id: str, own: Any) -> tuple[str, ...]:
 
 
 def for_plans(own: OwnErrors, invented: bool = False) -> None:
-    """Save the errors for plans, or put them in use; those of invented eyes are only shown.
+    """Save the errors for plans, or put them in use; errors of invented eyes are only shown.
 
     Args:
         own: OwnErrors.
@@ -133,7 +133,7 @@ def _use(own: OwnErrors) -> None:
 
 
 def _in_use() -> None:
-    """What is in use on this machine, where it stands, and how it is taken away."""
+    """What is in use on this machine, where the file is, and the button that removes it."""
     if "own_fault" in st.session_state:
         put(strip(f"Not put in use: {st.session_state['own_fault']}"))
     now = machine_errors()

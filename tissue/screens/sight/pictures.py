@@ -1,4 +1,4 @@
-"""Landolt rings and night lights as small multiples: a row a pupil; before surgery, less zone, the plan, more zone."""
+"""Landolt rings and night lights, one row for each pupil: before surgery, less zone, the plan, more zone."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ HOW = (
 
 
 def show_pictures(shown: Shown, seen: Any, stands_for: str) -> None:
-    """The small multiples of one option.
+    """Show the small multiples of one option.
 
     Args:
         shown: Shown; seen: Choice of what is looked at; stands_for: name of the input.

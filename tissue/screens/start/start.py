@@ -1,4 +1,4 @@
-"""Sets the page and navigates; the server runs it anew at every change."""
+"""Sets up the page and navigates; the server runs this script again at every change."""
 
 import streamlit as st
 
@@ -8,11 +8,11 @@ from tissue.screens.desk.state import day
 from tissue.screens.own_map.dialog import map_dialog
 from tissue.screens.parts.chart import chart
 
-ASKED = {"new": dialogs.leave_dialog, "map": map_dialog}  # what a dialog is asked for, and the dialog
+ASKED = {"new": dialogs.leave_dialog, "map": map_dialog}  # the request of the page for a dialog, and the dialog
 
 
 def draw_screen() -> None:
-    """Draw the screen that is looked at; a page that is none of ours is shown nothing."""
+    """Draw the chosen screen; a page from another address is shown nothing."""
     if frame.of_another_page():
         st.stop()
     st.set_page_config(

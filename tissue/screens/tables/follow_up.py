@@ -1,4 +1,4 @@
-"""Tables of a follow-up: the plan, the readings, what all of them say of the eye today."""
+"""Tables of a follow-up: the plan, the readings, and what all of them say about the eye today."""
 
 from markupsafe import Markup
 
@@ -18,7 +18,7 @@ WRITTEN = ("thickness_um", "epithelium_um", "cut_um", "bed_um", "K_D", "refracti
 
 
 def done_table(comparison: Comparison, done: Result | None) -> Markup:
-    """The plan of what was done, with its errors: planned, and as the errors of the plan have it.
+    """The plan of what was done: the planned figures, and their mean and spread by the errors of the plan.
 
     Args:
         comparison: Comparison.
@@ -47,7 +47,7 @@ def _error(error: Error) -> str:
 
 
 def readings_table(entries: tuple[Entry, ...]) -> Markup:
-    """What was measured, a row a reading.
+    """What was measured, one row for each reading.
 
     Args:
         entries: Entries of one eye.
@@ -62,7 +62,7 @@ def readings_table(entries: tuple[Entry, ...]) -> Markup:
 
 
 def today_table(found: Follow) -> Markup:
-    """What the plan's errors and all readings say of the eye together.
+    """What the plan's errors and all readings together say about the eye.
 
     Args:
         found: Follow of one eye.

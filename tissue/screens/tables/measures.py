@@ -6,7 +6,7 @@ from tissue.drawing.base.words import place_words
 from tissue.explore.draws import moved_figures
 from tissue.report.measures import Measure, parts_of, percent, spread_of
 
-AS_PLANNED = ""  # nothing stands beside it; the footnote says why
+AS_PLANNED = ""  # no interval stands beside these; the footnote says why
 WHY_AS_PLANNED = (
     "As planned, without an interval: the errors are even over the eye and leave this figure as it is. It says "
     "nothing of healing."
@@ -25,14 +25,14 @@ def as_planned(measure: Measure) -> bool:
 
 
 def pair_beside(measure: Measure, result: Result) -> str:
-    """What stands beside a value where two eyes share the width: a range, or that there is none."""
+    """The words beside a value where two eyes share the width: a range, or a note that there is none."""
     if measure.figure == "strength":
         return spread_of(measure, result).partition(" over")[0]
     return AS_PLANNED if as_planned(measure) and result.available else ""
 
 
 def beside_value(measure: Measure, result: Result, side: str, narrow: bool = False) -> str:
-    """What stands beside a value: parts, place or spread; empty where there is nothing.
+    """The words beside a value: its parts, place or spread; empty where there are none.
 
     Args:
         measure: Measure.

@@ -1,4 +1,4 @@
-"""The second table of figures: what the plan does to the optics, an option a column."""
+"""The second table of figures: what the plan does to the optics, one column for each option."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ NEAR_MM = 0.05  # a centre nearer to the pupil's than this rounds to 0.0 mm
 
 
 def optics_table(shown: Shown, narrow: bool = False, kept: Shown | None = None, above: str = "") -> Markup:
-    """The table, its columns under those of the other figures, and what must be said with it.
+    """The table, with its columns below those of the other figures, and the notes that belong to it.
 
     Args:
         shown: Shown.
@@ -47,7 +47,7 @@ def _row(measure: Measure, shown: Shown, narrow: bool, kept: Any) -> Markup:
 
 
 def _beside(measure: Measure, comparison: Comparison, option: str, found: Optics, narrow: bool) -> str:
-    """The interval of the one figure that an error moves; why a fit over this pupil says little, where it does."""
+    """The interval of the one figure that an error moves; a warning where a fit over this pupil means little."""
     if measure.id == "apex_shift" and found is not None:
         low, high = apex_shift_interval_D(comparison.results[option].option)
         return span(low, high, measure.decimals)
@@ -60,7 +60,7 @@ def _beside(measure: Measure, comparison: Comparison, option: str, found: Optics
 
 
 def _said(comparison: Comparison) -> str:
-    """What the figures hold for."""
+    """The conditions for which the figures hold."""
     return (
         f"At a pupil of {float(comparison.pupil.pupil_mm):.1f} mm. The change of C40 is that of a thin plate, about "
         "0.03 µm low at −6 D. The zone that keeps its power is a definition of our own (local error of the front "

@@ -1,4 +1,4 @@
-"""The tables of figures as HTML: columns under the sections, units once, every measure one click from its source."""
+"""The tables of figures as HTML: columns below the sections, each unit once, each measure one click from its source."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ GAP = tag("td", class_="gap")
 
 
 def colgroup(narrow: bool = False) -> Markup:
-    """Widths of the columns, from the same shares as the sections above them: each ends where the next begins."""
+    """Widths of the columns, from the same shares as the sections above them."""
     measure, option, gap = column_shares(narrow)
     return column_widths(100.0 * width for width in (measure, *[option + gap] * (len(HEADS) - 1), option))
 
@@ -68,7 +68,7 @@ def name_cell(name: str, label: str, drawn: str = "") -> Markup:
 
 
 def opening_name(name: str, title: str, behind: Markup, unit: str) -> Markup:
-    """Name and unit of a row; the name opens its title and what stands behind it."""
+    """Name and unit of a row; the name opens its title and its explanation."""
     opened = tag("details", tag("summary", name), tag("div", tag("b", title), behind, class_="behind"), name="behind")
     in_units = (" ", tag("span", unit, class_="unit")) if unit else ()
     return tag("th", opened, *in_units, scope="row")
@@ -79,7 +79,7 @@ def _value_cell(measure: Measure, result: Result, judgement: Judgement, words: s
 
 
 def value_cell(value: str, mark: str, words: str) -> Markup:
-    """A value with its mark, and the words beside it."""
+    """A value with its mark and the words beside it."""
     value = tag("span", value, tag("sup", mark) if mark else "", class_="value")
     return tag("td", value, tag("span", words, class_="beside"))
 
@@ -139,7 +139,7 @@ def pair_table(
     kept: dict[str, Shown] | None = None,
     groups: tuple[str, str, str] = ("depth", "shares", "stays"),
 ) -> Markup:
-    """The figures of both eyes with their intervals, a column for each option of an eye, the right eye first.
+    """The figures of both eyes with their intervals: one column for each option of each eye, the right eye first.
 
     Args:
         eyes: Shown by side; what needs draws stays empty until they are there.
@@ -172,7 +172,7 @@ def _pair_widths(eyes: dict[str, Shown]) -> list[float]:
 
 
 def _side_cell(side: str) -> Markup:
-    """Which eye stands at this end of a row; the heads say it to a screen reader."""
+    """The eye at this end of a row; a screen reader is told it by the heads."""
     return tag("td", side, class_="end", aria_hidden="true")
 
 
@@ -205,7 +205,7 @@ def _pair_cell(measure: Measure, shown: Shown, option: str, kept: dict[str, Show
 
 
 def _pair_behind(measure: Measure, eyes: dict[str, Shown]) -> str:
-    """The intervals of both eyes; said once where they are the same words."""
+    """The intervals of both eyes, given once where the words are the same."""
     said = {side: behind_words(one.comparison, one.drawn_yet, measure) for side, one in eyes.items()}
     if len(set(said.values())) == 1:
         return next(iter(said.values()))

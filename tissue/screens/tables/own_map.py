@@ -1,4 +1,4 @@
-"""What a map of the eye changes: the least bed beside that of the paraboloid, and what one epithelium number misses."""
+"""What an eye's map changes: the least bed beside that of the paraboloid, and what one epithelium number misses."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ LAYER_NOTE = (
 
 
 def map_table(shown: Shown) -> Markup:
-    """The rows of an eye with a map, a column an option; nothing without one.
+    """The rows of an eye with a map, one column for each option; nothing without a map.
 
     Args:
         shown: Shown.
@@ -76,7 +76,7 @@ def _stroma(_: str, one: MapFigures) -> str:
 
 
 def _one_number(_: str, one: MapFigures) -> str:
-    """Least, greatest and rms of what one number for the epithelium misses."""
+    """Least, greatest and rms error of one number for the epithelium."""
     if np.isnan(one.transepithelial_rms_um):
         return NO_FIGURE
     low, high = _signed(one.transepithelial_low_um), _signed(one.transepithelial_high_um)

@@ -1,4 +1,4 @@
-"""Ways on side by side: heads over their sections, figures under them, and where each is described."""
+"""The ways on side by side: heads above their sections, figures below them, and where each is described."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from tissue.budget.notices import Notice
     from tissue.routes.route import Route
 
-WORDY = 3  # ways side by side that leave room for words beside a figure
+WORDY = 3  # up to this many ways side by side leave room for words beside a figure
 CLEARANCE = (
     "Clearance to the old cut",
     "Least distance between a new cut, or the floor of the new removal, and an old cut, over all that is cut.",
@@ -51,7 +51,7 @@ SAID = (
 
 
 def rows_of(routes: Sequence[Route], most: int) -> list[Sequence[Route]]:
-    """The routes in rows of as many as there is room for.
+    """The routes in rows, as many in each as there is room for.
 
     >>> rows_of((1, 2, 3, 4), 2)
     [(1, 2), (3, 4)]
@@ -69,7 +69,7 @@ def heads(routes: Sequence[Route], narrow: bool) -> Markup:
 def ways_table(
     routes: Sequence[Route], comparison: Comparison, side: str, narrow: bool, title: str, later: bool = False
 ) -> Markup:
-    """Figures of the ways under their sections, then what each is described as and in, what it needs, and why not.
+    """Figures of the ways below their sections, then the description, source and needs of each, and why not.
 
     Args:
         routes: Routes, as many as stand side by side.
@@ -77,7 +77,7 @@ def ways_table(
         side: OD or OS.
         narrow: whether the narrow columns hold.
         title: what the table is, read out before it.
-        later: whether it is a second act, whose shares count both.
+        later: whether it is a second operation, whose shares count both.
     """
     judgement, known = comparison.judgement, measures()
     rows = [
@@ -105,7 +105,7 @@ def ways_notes(judgement: Judgement) -> Markup:
 
 
 def _figures(judgement: Judgement, short: bool) -> tuple[tuple[str, Callable[..., Any]], ...]:
-    """Id of a measure and what gives its value and the words beside it, in order; the altered share stands apart."""
+    """Each measure with the functions for its value and the words beside it; the altered share has its own."""
     chosen = judgement.relationship
 
     def strength(route: Route) -> tuple[str, str, str]:
@@ -124,7 +124,7 @@ def _figures(judgement: Judgement, short: bool) -> tuple[tuple[str, Callable[...
 
 
 def _altered(route: Route, later: bool) -> tuple[str, str, str]:
-    """PTA, with its mark where it was not studied: no share was studied after two acts."""
+    """PTA, marked where it was not studied; it was never studied after two operations."""
     text = rounded(route.altered_percent, 1)
     studied = route.option.share_validated and not later
     return text, "", "" if studied or text == NO_FIGURE else "†"
@@ -146,7 +146,7 @@ def _row(routes: Sequence[Route], name: str, say: Callable[[Any], tuple[str, str
 
 
 def _of_way(say: Callable[[Any], str], route: Route) -> str:
-    """What is said of the way of a route."""
+    """The description of the way that a route takes."""
     return say(route.way)
 
 
@@ -162,12 +162,12 @@ def _own_name(label: str, formula: str, limits: str, unit: str) -> Markup:
 
 
 def _rest(routes: Sequence[Route]) -> Markup:
-    """What stays empty beside few ways."""
+    """The empty cells beside a row of few ways."""
     return tag("td") if len(routes) < FEWEST else NOTHING
 
 
 def _colgroup(routes: Sequence[Route], narrow: bool) -> Markup:
-    """Widths of the columns, from the same shares as the sections: each ends where the next begins."""
+    """Widths of the columns, from the same shares as the sections."""
     c = columns(len(routes), narrow)
     widths = [c.measure] + [c.each + c.gap] * (len(routes) - 1) + [c.each]
     widths += [1.0 - sum(widths)] if len(routes) < FEWEST else []
@@ -182,5 +182,5 @@ def _middles(routes: Sequence[Route], narrow: bool) -> str:
 
 
 def notice_lines(found: Sequence[Notice]) -> Markup:
-    """Notices as the Plan shows them."""
+    """Notices as the Plan screen shows them."""
     return notice_list("Notices", (notice.text for notice in found)) if found else NOTHING

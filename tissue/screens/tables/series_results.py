@@ -1,4 +1,4 @@
-"""What a series gave: refused rows, distributions, one figure against another, groups, downloads."""
+"""The results of a series: refused rows, distributions, one figure against another, groups, downloads."""
 
 from pathlib import Path
 from typing import Any
@@ -99,7 +99,7 @@ def _column(series: Series, name: str) -> Array:
 
 
 def _downloads(found: dict[str, Any]) -> None:
-    """The table that came out."""
+    """The download of the resulting table."""
     stem, ending = Path(found["name"]).stem, ".parquet" if is_parquet(found["name"]) else ".csv"
     kind = "application/octet-stream" if ending == ".parquet" else "text/csv"
     made = file_name(f"{stem}-figures", ending), kind, found["bytes"]
@@ -146,13 +146,13 @@ def _against(
 
 
 def _words(name: str) -> str:
-    """A row of the groups in words: a figure, an outcome, or what is counted of it."""
+    """A row of the groups in words: a figure, an outcome, or a count."""
     outcome, within, distance = name.partition(" within ")
     return f"{OUTCOMES[outcome]}{within}{distance}" if within else WORDS.get(name) or titled(name)
 
 
 def _groups(series: Series, measure: str, outcomes: dict[str, Any]) -> str | None:
-    """Groups, fellow eyes, one eye a patient on request; the column that makes the groups, None where none can."""
+    """Draw groups and fellow eyes, one eye per patient on request; returns the column of the groups, or None."""
     names = [name for name in series.texts if 1 < len(set(series.texts[name])) <= 30 and name not in figure_names(True)]
     names = [name for name in names if name not in ("status", "reason")]
     if not names:

@@ -1,4 +1,4 @@
-"""What a study asks of a series on the screen: agreement, comparison, and the bundle; the command's own functions."""
+"""The study of a series on the screen: agreement, comparison and bundle, by the same functions as the command."""
 
 from pathlib import Path
 from typing import Any
@@ -98,7 +98,7 @@ def _asked(series: Series, found: dict[str, Any], by: str | None, names: list[st
 
 
 def _agreement(series: Series, question: Question, key: tuple[Any, ...]) -> None:
-    """Agreement of a measured column with a planned one, a column a group, and its chart."""
+    """Agreement of a measured column with a planned one, with one column for each group, and its chart."""
     if not question.pairs:
         return
     pair, rows = question.pairs[0], agreement_rows(series, question)
@@ -179,7 +179,7 @@ def _line(row: tuple[Any, ...]) -> tuple[str, ...]:
 
 
 def _bundle(series: Series, question: Question, found: dict[str, Any]) -> None:
-    """All that a paper needs as one file, made when it is asked for."""
+    """Everything a paper needs as one file, made on request."""
     put(notes("The bundle: table, groups, agreement, comparison, figures for print, dictionary, methods, manifest."))
     stem, ending = Path(found["name"]).stem, Path(found["name"]).suffix or ".csv"
     key = (found["key"], question)

@@ -1,4 +1,4 @@
-"""Plans beside each other: a thin lenticule with its two cures, and a planned cut against the measured one."""
+"""Plans side by side: a thin lenticule with its two cures, and a planned cut against the measured one."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ NO_CURE = {
 
 
 def thin(shown: Shown) -> Markup:
-    """A thin lenticule: the plan and its two cures beside each other with what they cost; empty where it is none."""
+    """A thin lenticule and its two cures side by side with their costs; empty where the lenticule is not thin."""
     if all(notice.id != "thin-lenticule" for notice in shown.notices):
         return NOTHING
     planned, rows = shown.cures[0], []
@@ -54,7 +54,7 @@ def thin(shown: Shown) -> Markup:
 
 
 def measured(shown: Shown) -> Markup:
-    """Planned against measured cuts: both cuts, both beds with their intervals; empty where none was measured."""
+    """Planned and measured cuts with both beds and their intervals; empty where none was measured."""
     rows = []
     for option, (planned, found) in shown.measured.items():
         for word, row in (("planned", planned), ("measured", found)):

@@ -1,4 +1,4 @@
-"""The map of Trade-offs: contours at the user's values, a click that moves the plan and says so, the grid as CSV."""
+"""The map of Trade-offs: contours at the user's values, a click that moves the plan and says so, its grid as CSV."""
 
 import csv
 import io
@@ -28,9 +28,9 @@ from tissue.screens.plan.words import assumption
 from tissue.screens.tradeoffs.moving import move_plan, say_of_plan
 from tissue.screens.tradeoffs.pick import Chosen, outlived
 
-BETWEEN = re.compile(r"(?<=\d{3}),(?=\d{3})")  # 280,300 are two values; 0,5 is one
+BETWEEN = re.compile(r"(?<=\d{3}),(?=\d{3})")  # "280,300" gives two values, "0,5" gives one
 MOVED = ("zone_mm", "cap_um", "flap_um", "base_um")
-BEDS = ("bed", "bed_least", "bed_planned")  # measures that the user's line is a value of
+BEDS = ("bed", "bed_least", "bed_planned")  # the measures that the user's line applies to
 MEASURED = {"cap_um": "cap_measured_um", "flap_um": "flap_measured_um"}
 CLICK = "A click on the map moves the plan there; so do the fields of the plan."
 
@@ -42,7 +42,7 @@ def figure_name(measure: Measure, comparison: Comparison) -> str:
 
 
 def levels() -> list[float] | None:
-    """Values at which contours run, as typed; None: round ones; what cannot be read is said."""
+    """The typed values for contours; None for round values; says what cannot be read."""
     begin, hint = outlived("to_levels", ""), "round values, or 280 300"
     text = st.text_input("Contours at", begin, key="to_levels", placeholder=hint, width=190)
     st.session_state["to_levels_last"] = text
@@ -52,7 +52,7 @@ def levels() -> list[float] | None:
 
 
 def contour_values(text: str) -> tuple[list[float], list[str]]:
-    """The values that a text asks contours at, in order, and what of it cannot be read.
+    """The values of a text for contours, in order, and the parts that cannot be read.
 
     >>> contour_values("300,280 0,5 x")
     ([0.5, 280.0, 300.0], ['x'])
@@ -67,7 +67,7 @@ def contour_values(text: str) -> tuple[list[float], list[str]]:
 
 
 def beyond(values: Array, wanted: list[float] | None) -> tuple[str, ...]:
-    """The wanted contours that a map has none of, and its least and greatest value; empty where it has them all.
+    """The wanted contours outside a map's range, with its least and greatest value; empty where it has all of them.
 
     >>> import numpy as np
     >>> beyond(np.array([250.0, np.nan, 310.0]), [280.0, 9999.0]), beyond(np.array([250.0]), None)
@@ -129,7 +129,7 @@ def _line(shown: Shown, measure: Measure) -> tuple[float, str] | None:
 
 
 def _said(shown: Shown, measure: Measure, option: str, pair: tuple[str, str]) -> Iterator[str]:
-    """What must stand under this map."""
+    """The notes below this map."""
     for name in pair:
         if MEASURED.get(name) and _given(shown, MEASURED[name]):
             label = fields()[MEASURED[name]].label
@@ -147,7 +147,7 @@ def _given(shown: Shown, name: str) -> bool:
 
 
 def map_file(on_desk: Desk) -> File:
-    """The grid of the eye in the fields, as a file: by what is chosen above the map by now."""
+    """The grid of the eye in the fields as a file, by the present choices above the map."""
     shown = sound(on_desk, (on_desk.side,))[on_desk.side]
     measure = measures()[st.session_state["to_measure"]]
     option, pair = st.session_state["to_option"], st.session_state["to_pair"]
@@ -160,9 +160,9 @@ def map_file(on_desk: Desk) -> File:
 
 
 def _move(on_desk: Desk, shown: Shown, pair: tuple[str, str], clicked: dict[str, float]) -> None:
-    """Move the plan to the place clicked, in the steps of the fields; the sphere was measured, and stays.
+    """Move the plan to the clicked place, in the steps of the fields; the sphere stays, because it was measured.
 
-    A click on a map of other inputs, which were changed before it came, moves nothing, and that is said.
+    A click that arrives after the inputs of the map were changed moves nothing; this is said.
 
     Args:
         on_desk: Desk; shown: Shown; pair: inputs of the map that stands here; clicked: the place by its inputs.

@@ -1,4 +1,4 @@
-"""What Trade-offs changes in the plan, by a click on the map or with a value that was sought, and the way back."""
+"""Changes that Trade-offs makes in the plan, by a click on the map or a found value, and their undo."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def move_plan(on_desk: Desk, shown: Shown, wanted: dict[str, float], *said: Any) -> bool:
-    """Put values into the eye that is shown; whether any of them is another than it was.
+    """Put values into the eye that is shown; returns whether any of them changed.
 
     Args:
         on_desk: Desk; shown: Shown of the eye.
@@ -39,7 +39,7 @@ def move_plan(on_desk: Desk, shown: Shown, wanted: dict[str, float], *said: Any)
 
 
 def moved_and_back(on_desk: Desk) -> None:
-    """What was changed so, and the way back, as long as nothing else is changed."""
+    """What was changed in this way, with a button to undo it, as long as nothing else is changed."""
     change = on_desk.own.get("to_moved")
     if not change or change[0] != on_desk.side:
         return
@@ -65,7 +65,7 @@ def say_of_plan(on_desk: Desk, side: str, said: str) -> None:
 
 
 def _back(on_desk: Desk, side: str, before: dict[str, str], after: dict[str, str]) -> None:
-    """The fields that were moved are as before, but for those typed since; what was typed since stays and is said."""
+    """Put the moved fields back, except those typed since, and say which ones stay."""
     now = on_desk.texts[side]
     moved, typed = _other(before, after), _other(after, now)
     back = [name for name in moved if name not in typed]
@@ -80,7 +80,7 @@ def _back(on_desk: Desk, side: str, before: dict[str, str], after: dict[str, str
 
 
 def _other(one: dict[str, str], two: dict[str, str]) -> list[str]:
-    """Names of the fields in which two texts of an eye are not the same."""
+    """Names of the fields whose texts differ between two states of an eye."""
     return sorted(name for name in one.keys() | two.keys() if one.get(name) != two.get(name))
 
 

@@ -1,4 +1,4 @@
-"""A choice that outlives a change of screen."""
+"""Choices that are kept when the screen is left."""
 
 from collections.abc import Callable
 from typing import Any, NamedTuple
@@ -9,7 +9,7 @@ from tissue.report.measures import Measure
 
 
 class Chosen(NamedTuple):
-    """What is chosen over map and lines: the figure, the option and the two inputs of the map, the input of the lines.
+    """The choices above map and lines: the figure, the option and two inputs of the map, and the input of the lines.
 
     levels: values of the contours; round ones where None.
     """
@@ -31,7 +31,7 @@ def pick(
 ) -> Any:
     """The option chosen.
 
-    What is chosen at first is given with the list: set beside it, it can miss a list that is drawn twice in a row.
+    The first choice is given together with the list; set separately, it can be lost when the list is drawn twice.
 
     Args:
         name: its key; label: what stands over it.
@@ -47,7 +47,7 @@ def pick(
 
 
 def outlived(name: str, first: str | float | bool | None = None) -> str | float | bool | None:
-    """What a field begins with: the value that stood in it when its screen was left last.
+    """The first value of a field: the one it had when its screen was left last.
 
     Args:
         name: key of the field, under whose name and `_last` it is kept.

@@ -38,7 +38,7 @@ WIDEST_PUPIL_MM = 8.0
 CURVES, MAP, PICTURES, FOCUS = SHOWN = ("Curves", "Map over zone and pupil", "Rings and lights", "Through focus")
 TITLE = "What the zone buys"
 AXIS = "Optical zone, mm"
-NOTHING_SEEN = 5e-4  # a change of every figure below this is none
+NOTHING_SEEN = 5e-4  # smaller changes of a figure count as no change
 SAID = {
     "bought": (
         "Light and contrast",
@@ -74,12 +74,12 @@ class Choice:
 
     @property
     def key(self) -> tuple[float, str, float, float, float]:
-        """What figures depend on beside the eye and the option."""
+        """What the figures depend on apart from the eye and the option."""
         return (self.pupil_mm, *astuple(self.view))
 
 
 def choices(on_desk: Desk, inputs: Inputs) -> Choice:
-    """The row of choices and what stands in it.
+    """Draw the row of choices; returns what is chosen.
 
     Args:
         on_desk: Desk; inputs: Inputs of its eye in the fields.
@@ -100,19 +100,19 @@ def choices(on_desk: Desk, inputs: Inputs) -> Choice:
 
 
 def said_choices(on_desk: Desk, inputs: Inputs) -> Choice:
-    """The Choice as it stands in the row by now."""
+    """The Choice that the row shows at present."""
     said = st.session_state
     view = view_of(WHITE if said["to_sight_white"] else GREEN, said["to_sight_epithelium"])
     return Choice(said["to_sight_option"], said[_pupil_key(on_desk, inputs)], view, said["to_sight_part"] or CURVES)
 
 
 def _pupil_key(on_desk: Desk, inputs: Inputs) -> str:
-    """Name of the field of the pupil: another one where plan, eye or the plan's own pupil is another."""
+    """Name of the pupil field; it changes with the plan, the eye and the plan's own pupil."""
     return f"to_sight_pupil_{on_desk.id}_{on_desk.side}_{float(inputs.pupil.pupil_mm):g}"
 
 
 def _switch(name: str, label: str, help_words: str) -> None:
-    """A switch that outlives a change of screen."""
+    """A switch that is kept when the screen is left."""
     on = st.toggle(label, bool(outlived(name, False)), key=name, help=help_words)
     st.session_state[f"{name}_last"] = on
 
@@ -141,7 +141,7 @@ def show(on_desk: Desk, shown: Shown, colours: Look, stands_for: str) -> None:
 
 
 def _part(on_desk: Desk, shown: Shown, colours: Look, seen: Choice, found: dict[str, Sight], stands_for: str) -> None:
-    """What is shown of it: curves, map, pictures or focus."""
+    """Draw the chosen part: curves, map, pictures or focus."""
     if seen.part == MAP:
         _map(on_desk, shown, colours, seen, found, stands_for)
     elif seen.part == PICTURES:
@@ -188,13 +188,13 @@ def _curves(
 
 
 def _no_figures(shown: Shown, option: str) -> str:
-    """Why an option has no figures in the plan, in a sentence; empty where it has."""
+    """Why an option has no figures in the plan, in a sentence; empty where it has figures."""
     result = shown.comparison.results[option]
     return f"No figures for {result.option.title}: {result.why_not}." if result.why_not else ""
 
 
 def step_words(step: dict[str, float] | None, no_figures: str = "") -> str:
-    """What 0.1 mm more zone changes, in a sentence; a minus is said as plainly.
+    """What 0.1 mm more zone changes, in a sentence; losses are said as plainly as gains.
 
     Args:
         step: figures of one option at 0.1 mm more zone less those of the plan, or None.
@@ -233,7 +233,7 @@ def _table(before: Sight, found: dict[str, Sight]) -> Markup:
 
 
 class Light(NamedTuple):
-    """What the map shows, in the words of a measure."""
+    """The words for what the map shows, in the form of a measure."""
 
     label: str = "Light within 10′"
     unit: str = "%"
@@ -289,7 +289,7 @@ def light_grid(made: LightMap, plan: tuple[float, float, float], why_not: Words 
 
 
 def light_file(on_desk: Desk) -> File:
-    """The map of the eye in the fields as a file, by what is chosen by now."""
+    """The map of the eye in the fields as a file, by the present choices."""
     inputs = sound(on_desk, (on_desk.side,))[on_desk.side].inputs
     seen = said_choices(on_desk, inputs)
     made = light_map(inputs, seen.option, pupil_of(inputs, seen.pupil_mm), seen.view)
