@@ -63,7 +63,7 @@ class AlsoIn:
 class Field:
     """One input: its name, what it accepts, and which value is used when it is not given.
 
-    default_unsaid: of an input that was added later; while its default stands, files and prints are as they were before.
+    default_unsaid: of an input added later; while its default stands, files and prints are as they were before.
     """
 
     name: str
