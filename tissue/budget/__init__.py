@@ -1,1 +1,1 @@
-"""What is left: least bed, shares, volumes, strength, how sure they are, and what to know beside them."""
+"""What is left of the eye: least bed, shares, volumes, strength, their errors, and notices."""

@@ -12,7 +12,7 @@ from tissue.ground.vocabulary import Flags, Floats
 from tissue.removal.options import Option
 from tissue.removal.removal import POWER_PER_CURVATURE, Treatment
 
-OFF_CENTRE_UM = 5.0  # deepest removal this much over the central one: a central curve says nothing of it
+OFF_CENTRE_UM = 5.0  # with the deepest removal this much over the central one a curve of the centre says nothing
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,12 +72,12 @@ def extremes(cornea: Cornea, options: Sequence[Option]) -> list[tuple[Place, Pla
 
 
 def bed_wanted(cornea: Cornea, option: Option) -> Wanted:
-    """What is sought for the least bed of an option."""
+    """The search for the least bed of an option."""
     return Wanted(option.removal, None, _under_map(cornea, option))
 
 
 def share_wanted(cornea: Cornea, option: Option) -> Wanted:
-    """What is sought for the greatest altered share of an option."""
+    """The search for the greatest altered share of an option."""
     return Wanted(option.removal, option.cut_um + option.removal.base_um, _under_map(cornea, option))
 
 

@@ -83,7 +83,7 @@ class Comparison:
         return next(one for one in self.results.values() if one.option.keeps_cap)
 
     def to_frame(self, index: Any = None) -> Any:
-        """A pandas DataFrame, a row an eye: every figure of every option by its name in a series.
+        """A pandas DataFrame with one row for each eye: every figure of every option by its name in a series.
 
         Args:
             index: of the rows; numbers from 0 where None.
@@ -162,7 +162,7 @@ def compare(
     options = options_of(Setting(cornea, treatment, flap, cap, judgement, errors))
     found = extremes(cornea, options)
     given = (cornea, treatment, flap, cap, judgement, errors, pupil, *(() if measured is None else (measured,)))
-    removals = {id(option.removal): option.removal for option in options}  # options that share one share its reasons
+    removals = {id(option.removal): option.removal for option in options}  # options with one removal have its reasons
     refused = all_reasons(*(part.reasons for part in (*given, *removals.values())))
     results = {
         option.name: _result(cornea, treatment, judgement, errors, option, place, refused=refused)

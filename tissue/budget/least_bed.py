@@ -25,7 +25,7 @@ EASING = np.array([[0.0, 0.2, 0.4], [0.6, 0.8, 1.0]])  # towards the zone edge, 
 TURNS = np.radians([0.0, 30.0, 60.0, 90.0])
 TIE = 1e-12  # of equal points of the grid the one nearer the treated axis is taken
 SAME = 1e-12  # of a value: so much is rounding
-FAR_UM, FAR_SHARE = 3.0, 0.15  # a start worse by this and this share of the deepest removal cannot become the best
+FAR_UM, FAR_SHARE = 3.0, 0.15  # a start worse by this, plus this share of the deepest removal, cannot become the best
 
 
 class Frame(NamedTuple):
@@ -56,7 +56,7 @@ def search(cornea: Cornea, wanted: Sequence[Wanted]) -> list[Place]:
 
 
 def _in_quadrant(cornea: Cornea, wanted: Sequence[tuple[Removal, Floats | None]]) -> list[Place]:
-    """The same by the quadrant of the thinnest point, for a thickness that grows from there to all sides."""
+    """The same search, in the quadrant of the thinnest point, for a thickness that grows from there to all sides."""
     shape = np.broadcast_shapes(*(np.shape(part) for part in _inputs(cornea, wanted)))
     takens = {id(taken): taken for taken, _ in wanted}
     of_taken = {key: _frame(cornea, taken, shape) for key, taken in takens.items()}
@@ -200,13 +200,13 @@ def _starts(goals: Sequence[Columns], taken: Removal, shape: tuple[int, ...]) ->
 
 
 def _best_of_ring(goal: Columns, ring_um: Array) -> Array:
-    """What the goal in the blend is no better than: the most removal on the least thickness of the ring."""
+    """A bound for the goal in the blend: the most removal on the least thickness of the ring."""
     inward = np.maximum(0.0, goal.radius - distance(goal.ut, goal.vt))
     return goal.goal(goal.thinnest + goal.growth * np.square(inward), ring_um)
 
 
 def _spread_out(start: Start, index: NDArray[np.intp], count: int) -> Start:
-    """A start of some searches among those of all; infinite elsewhere."""
+    """The start of some searches, spread out over all searches; infinite elsewhere."""
     value, first, second = np.full(count, np.inf), np.zeros(count), np.zeros(count)
     for whole, part in zip((value, first, second), start, strict=True):
         whole[index] = part
@@ -214,7 +214,7 @@ def _spread_out(start: Start, index: NDArray[np.intp], count: int) -> Start:
 
 
 def _joined(starts: Sequence[Start]) -> Start:
-    """The same start of several goals as one, a goal after the other."""
+    """The same start of several goals joined, one goal after the other."""
     value, first, second = (np.concatenate(parts) for parts in zip(*starts, strict=True))
     return value, first, second
 
@@ -247,7 +247,7 @@ def _blend_grid(columns: Columns, easing: Array) -> list[Array]:
 
 
 def _points(part: Array) -> Array:
-    """Rings and turns of a grid on one axis; no search at all is a column of none."""
+    """Rings and turns of a grid on one axis; also where there is no search at all."""
     return part.reshape(part.shape[0] * part.shape[1], part.shape[2])
 
 
@@ -262,7 +262,7 @@ def _start(columns: Columns, grid: Sequence[Array]) -> Start:
 
 
 def _least(columns: Columns, starts: Sequence[Start], far_um: Floats) -> Start:
-    """Every start brought to its place where it can matter; of the places the best: value, u, v."""
+    """Bring every start that can matter to its place; returns the best value and its place u, v."""
     far = np.where(np.isnan(columns.above), far_um, far_um / columns.thinnest)
     value, u, v = (part.copy() for part in starts[0])
     hope = np.minimum.reduce([start[0] for start in starts]) + far

@@ -1,4 +1,4 @@
-"""What is left where a removal is taken under its error: a removal is never less than nothing.
+"""What is left when a removal has an error: a removal is never less than nothing.
 
 Where the plan removes nothing its error does not act, and an error takes away no more than the removal itself. Far
 above nothing both are the plain normal sum; near it the exact distribution is used.
@@ -15,9 +15,9 @@ from tissue.ground.vocabulary import Array, Floats, Marks
 
 Z95 = 1.96  # two-sided 95 % point of the normal distribution, as model and publications round it
 TAIL = 0.024997895148220435  # Φ(−1.96)
-FAR = 5.0  # SDs: a removal that lies further above nothing is never taken back whole
-NOTHING_UM = 1e-10  # a removal of no more is rounding
-LEAST_SD = 1e-9  # an SD of 0 is taken as this
+FAR = 5.0  # SDs: an error never cancels a removal that is larger than this
+NOTHING_UM = 1e-10  # a removal no larger than this is rounding
+LEAST_SD = 1e-9  # stands in for an SD of 0
 ENOUGH = 1e-8  # of a search for an end point, as a share of its width
 STEPS, OUTERMOST = 80, 8.0  # of that search; SDs that it looks at on either side
 
@@ -30,7 +30,7 @@ class Normal(NamedTuple):
 
 
 def removed_normal(planned_um: Floats, bias_um: Floats, sd_um: Floats) -> Normal:
-    """A removal [µm] under its error before it is held at nothing; sure where the plan takes nothing.
+    """A removal [µm] with its error, before it is limited to nothing at least; exact where the plan takes nothing.
 
     >>> [float(part) for part in removed_normal(0.0, -12.1, 9.8)]
     [0.0, 0.0]
@@ -41,7 +41,7 @@ def removed_normal(planned_um: Floats, bias_um: Floats, sd_um: Floats) -> Normal
 
 
 def held(removed: Normal) -> Normal:
-    """Mean and SD of a removal [µm] that is held at nothing.
+    """Mean and SD of a removal [µm] that is limited to at least nothing.
 
     E[max(0, X)] = m·Φ(m/s) + s·φ(m/s); E[max(0, X)²] = (m² + s²)·Φ(m/s) + m·s·φ(m/s). Source: a definition
     """
@@ -113,11 +113,11 @@ def levels_at(
 
 
 def level_at(share: Array, room: Callable[..., Normal], rate: Array, parts: Sequence[Array], guess: Array) -> Array:
-    """The level where P(max(0, X) ≤ room(level)) is a share: Newton steps on normal scores, halvings where they leave.
+    """The level where P(max(0, X) ≤ room(level)) is a share: by Newton steps on normal scores, halved where they leave.
 
     Args:
         share: wanted, an entry for each search.
-        room: level and what it hangs on → the room for the removal.
+        room: level and what it depends on → the room for the removal.
         rate: how the mean of that room goes with the level, −1 or a thickness [µm].
         parts: mean and SD of each removal, half the width of the search, then what the room hangs on; an entry each.
         guess: where each search begins, in the middle of its width.
@@ -151,7 +151,7 @@ def _bell(z: Floats) -> Array:
 
 
 def near_nothing(removed: Normal) -> Marks:
-    """Where an error may take back the whole removal."""
+    """Where an error may cancel the whole removal."""
     return np.asarray(removed.mean < FAR * np.asarray(removed.sd))
 
 

@@ -13,7 +13,7 @@ from tissue.eye.measured.surface import HELD_MM, ring_places
 from tissue.ground.vocabulary import Array, Floats
 
 RASTER_MM = 0.05
-NEAR_SDS = 2.0  # so many errors of a reading above the least bed are near it
+NEAR_SDS = 2.0  # beds within this many errors of a reading above the least count as near it
 
 
 @dataclass(frozen=True, eq=False)

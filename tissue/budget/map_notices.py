@@ -120,12 +120,12 @@ def _short(comparison: Comparison, result: Result) -> Iterator[Said]:
 
 
 def _no_least(title: str) -> str:
-    """What there is not, in words."""
+    """What cannot be given, in words."""
     return f"no least bed and no greatest share of the {title} can be given."
 
 
 def _ends(result: Result, lacking_mm: float) -> str:
-    """The zone, or the blend, that would end what is lacking."""
+    """The zone or the blend with which the map would cover the disc."""
     taken = result.option.removal
     zone, blend = (
         np.floor((float(now) - by) * 20.0) / 20.0

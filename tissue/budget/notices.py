@@ -27,7 +27,7 @@ PER_DIOPTRE_OF_ZONE2 = (0.19, 0.52)  # µm per dioptre and mm² of zone
 RIM_STEP_UM, RIM_BLEND_MM, RIM_SLOPE = 40.0, 0.3, 150.0
 LIMBUS_MARGIN_MM = 1.0
 THIN_LENTICULE_UM = 50.0
-FAR_MM, USUAL_K_D, LOW_BED_UM = 1.0, (39.0, 48.0), 200.0  # beyond which a fact is said
+FAR_MM, USUAL_K_D, LOW_BED_UM = 1.0, (39.0, 48.0), 200.0  # limits beyond which a fact is said
 SEEN_PERCENT = 0.05  # of the pupil: less is written as nothing
 HAIR = 1e-9  # µm or mm: two equal figures may differ by this in the last digits
 
@@ -77,7 +77,7 @@ def guard_of(comparison: Comparison, fellow: Comparison | None = None) -> Guard:
 
 
 def _treated_differs(comparison: Comparison, fellow: Comparison | None) -> Iterator[Notice]:
-    """The treated refraction lies away from the measured one less the target, or looks like a slip of it."""
+    """Notices where the treated refraction differs from measured minus target, or looks like a slip of it."""
     found = guard_of(comparison, fellow)
     if not (found.size_D > TREATED_DIFFERS_D + HAIR or (found.names and found.size_D >= SLIP_D - HAIR)):
         return
@@ -159,7 +159,7 @@ def _of_target(comparison: Comparison) -> Iterator[Notice]:
 
 
 def _of_fit(comparison: Comparison, result: Result) -> Iterator[Notice]:
-    """Notices on a treated disc, a cut and a limbus that do not fit into each other."""
+    """Notices where treated disc, cut and limbus do not fit into each other."""
     option = result.option
     disc, cut = 2.0 * option.removal.radius_mm, option.cut_diameter_mm
     limit = comparison.cornea.white_to_white_mm - LIMBUS_MARGIN_MM
@@ -190,7 +190,7 @@ def _down(value: Any, steps: float = 10.0) -> Any:
 
 
 def _read_again(option: Option) -> str:
-    """What a cure asks for beside itself where the laser's reported depth scales the removal."""
+    """Words that follow a cure where the laser's reported depth scales the removal: read that depth again."""
     return "" if option.removal.scale == 1.0 else " The reported depth has to be read again after such a change."
 
 
@@ -282,7 +282,7 @@ def _of_bed(comparison: Comparison, result: Result) -> Iterator[Notice]:
 
 
 def _under_line(comparison: Comparison, result: Result, line: float) -> str:
-    """How far under the line, whose line it is, and what would end it."""
+    """How far the bed lies under the line, whose line it is, and what would end it."""
     option, figures = result.option, result.budget
     least = min(float(figures.bed_central_um), float(figures.bed_min_um))
     short = line - least
@@ -298,7 +298,7 @@ def _under_line(comparison: Comparison, result: Result, line: float) -> str:
 
 
 def _cures_of_bed(comparison: Comparison, option: Option, line: float, short: Any) -> list[str]:
-    """The zone, cut and other options that leave the line, each where there is one."""
+    """The zone, the cut and the other options that would reach the line, where there are any."""
     cures = []
     zone = remedies.zone_for_bed(comparison, option, line)
     if zone:

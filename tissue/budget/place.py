@@ -1,4 +1,4 @@
-"""What is sought over the treated disc, and the place where it was found."""
+"""A search over the treated disc, and the place that it finds."""
 
 from typing import NamedTuple
 
@@ -7,7 +7,7 @@ from tissue.removal.removal import Removal
 
 
 class Wanted(NamedTuple):
-    """What is sought of a Removal: the least T − t, or with something above [µm] the greatest share (cut + r)/T.
+    """What to search for under a Removal: the least T − t, or with something above [µm] the greatest share (cut + r)/T.
 
     uncut: whether nothing is cut above it, so that a map of the epithelium lies above instead of one number.
     """

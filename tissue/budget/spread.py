@@ -1,4 +1,4 @@
-"""How sure the figures are: independent normal errors of measurement and cutting through the same arithmetic."""
+"""The spread of the figures: independent normal errors of measurement and cutting, through the same arithmetic."""
 
 import math
 from dataclasses import dataclass, replace

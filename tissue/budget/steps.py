@@ -19,7 +19,7 @@ Terms = tuple[Array, Sequence[Array], Sequence[Floats], Array, Sequence[Array], 
 
 
 class Columns(NamedTuple):
-    """What one search needs of an eye, a removal and a goal; one-dimensional arrays, one entry a search.
+    """What a search needs to know of an eye, a removal and a goal: one-dimensional arrays, one entry for each search.
 
     Radius and blend [mm], curvatures [1/mm], conic factors, central removal [µm], scale, thinnest point in the
     treated axes [mm], its thickness [µm], the growth of the map [µm/mm²], and what lies above the removal [µm]
@@ -42,11 +42,11 @@ class Columns(NamedTuple):
     above: Array
 
     def take(self, index: Places | Marks) -> "Columns":
-        """The searches at an index."""
+        """The searches selected by an index."""
         return Columns(*(column[index] for column in self))
 
     def goal(self, thickness: Array, removed: Array) -> Array:
-        """What is made least: T − t [µm] for a bed, −(above + t)/T for a share."""
+        """The quantity to minimise: T − t [µm] for a bed, −(above + t)/T for a share."""
         return np.where(np.isnan(self.above), thickness - removed, -(self.above + removed) / thickness)
 
     def weight(self, value: Array) -> Array:
@@ -61,7 +61,7 @@ def descend(
     derivatives: Callable[[Columns, Sequence[Array]], Terms],
     move: Callable[[Columns, Sequence[Array], Sequence[Array], Sequence[Array], Array], tuple[list[Array], Array]],
 ) -> tuple[Array, list[Array]]:
-    """Newton steps from a place that must improve; a step that does not is taken back and shortened.
+    """Newton steps from a place; a step that does not improve the value is taken back and shortened.
 
     Done where a step is at most DONE_MM long, or where the steps shorten so fast that no more than that is left to go.
 

@@ -71,7 +71,7 @@ class Cornea:
 
     def __post_init__(self) -> None:
         if self.own_map is not None:
-            from tissue.eye.measured.own_map import OwnMap  # most eyes have none, and do not wait for what reads one
+            from tissue.eye.measured.own_map import OwnMap  # imported here: most eyes have no map
 
             of_kind(own_map=(self.own_map, OwnMap | None))
         reasons = taken_over(self, MEASURES)
@@ -126,12 +126,12 @@ class Cornea:
         return None if self.own_map is None else self.own_map.epithelium
 
     def epithelium_over_um(self, x_mm: Floats, y_mm: Floats) -> Floats:
-        """How much thicker than at the centre the epithelium is at places from the vertex [mm, µm]; 0 without a map."""
+        """How much thicker the epithelium is at places [mm] from the vertex than at the centre [µm]; 0 without map."""
         layer = self.epithelium_map
         return 0.0 if layer is None else layer.thickness_um(x_mm, y_mm) - self.epithelium_um
 
     def without_map(self) -> "Cornea":
-        """The same eye by the paraboloid: its thinnest point as typed, else that of the map."""
+        """The same eye with the paraboloid: its thinnest point as typed, otherwise that of the map."""
         own = self.own_map
         if own is None:
             return self
@@ -161,7 +161,7 @@ def _take_from_map(cornea: Cornea, thickness: "Thickness") -> None:
 
 
 def _thicker_than_centre(centre: Floats, thinnest: Floats) -> Words:
-    """Why rows are refused whose thinnest point is thicker than the centre; one such eye is refused."""
+    """The reasons for rows whose thinnest point is thicker than the centre; a single such eye is refused."""
     limit = "a thickness no greater than central_thickness_um"
     return refused_rows(np.logical_not(thinnest > centre), "thinnest_um", thinnest, limit)
 

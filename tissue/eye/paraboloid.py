@@ -1,4 +1,4 @@
-"""The thickness of a cornea drawn from one point: it grows with the squared distance from there."""
+"""The thickness of a cornea from its thinnest point alone: it grows with the squared distance from there."""
 
 from dataclasses import dataclass
 
@@ -30,5 +30,5 @@ class Paraboloid:
         return self.thinnest_um + self.per_mm2 * distance2
 
     def covered_mm(self, x_mm: Floats, y_mm: Floats) -> Floats:
-        """It is drawn everywhere."""
+        """Infinite: the paraboloid covers every place [mm]."""
         return np.full(np.broadcast(x_mm, y_mm).shape, np.inf)[()]

@@ -1,4 +1,4 @@
-"""What a wrong entry looks like: the slips that turn the refraction that is meant into the one that is written."""
+"""Slips of entry: which slip turns the intended refraction into the one that was written."""
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
@@ -31,7 +31,7 @@ SLIPS = {  # in the order in which they are named
 
 @dataclass(frozen=True, eq=False)
 class Guard:
-    """What the treated refraction leaves of the one that is meant, in the spectacle plane.
+    """What the treated refraction leaves of the intended one, in the spectacle plane.
 
     residual: power vector [D], meant less treated. size_D: its length. names: of the slips that explain it, keys of
     SLIPS in their order; none where nothing differs.
@@ -92,12 +92,12 @@ def guard(measured: Refraction, target_D: Floats, treated: Refraction, others: I
 
 
 def in_order(found: dict[str, Flags]) -> tuple[str, ...]:
-    """The names that hold, in the order of SLIPS."""
+    """The names of the slips that apply, in the order of SLIPS."""
     return tuple(name for name in SLIPS if found.get(name))
 
 
 def names_of(meant: Refraction, typed: Refraction, others: Iterable[Refraction] = ()) -> dict[str, Flags]:
-    """By name, whether a slip turns one refraction into the other.
+    """Whether each slip, by name, turns one refraction into the other.
 
     Args:
         meant: Refraction.
@@ -115,7 +115,7 @@ def in_both_forms(looks_like: Callable[[Refraction, Refraction], Flags], meant: 
 
 
 def _same_powers(meant: Refraction, typed: Refraction) -> Flags:
-    """The same sphere and the same cylinder, which is there."""
+    """Whether sphere and cylinder are the same and there is a cylinder."""
     return (
         (np.abs(meant.sphere_D - typed.sphere_D) < ALIKE_D)
         & (np.abs(meant.cylinder_D - typed.cylinder_D) < ALIKE_D)
@@ -130,18 +130,18 @@ def _axes_apart(one_deg: Floats, other_deg: Floats) -> Floats:
 
 
 def axis_digit(meant: Refraction, typed: Refraction) -> Flags:
-    """The same powers, and axes one digit apart."""
+    """Whether the powers are the same and the axes one digit apart."""
     return _same_powers(meant, typed) & digit_apart(meant.axis_deg, typed.axis_deg)
 
 
 def _axis_mirrored(meant: Refraction, typed: Refraction) -> Flags:
-    """The same powers, and 180° less the axis."""
+    """Whether the powers are the same and one axis is 180° minus the other."""
     mirrored = _axes_apart(180.0 - number(meant.axis_deg), typed.axis_deg) < ALIKE_DEG
     return _same_powers(meant, typed) & mirrored & (_axes_apart(meant.axis_deg, typed.axis_deg) >= ALIKE_DEG)
 
 
 def _axis_90(meant: Refraction, typed: Refraction) -> Flags:
-    """The same powers, and axes 90° apart."""
+    """Whether the powers are the same and the axes 90° apart."""
     return _same_powers(meant, typed) & (_axes_apart(meant.axis_deg, typed.axis_deg) > 90.0 - ALIKE_DEG)
 
 
@@ -165,14 +165,14 @@ def _slipped(typed: Array, meant: Array) -> Flags:
 
 
 def form_mixed(meant: Refraction, typed: Refraction) -> Flags:
-    """A cylinder of the wrong sign, an axis of the other form, or the sphere of the other form."""
+    """Whether the cylinder has the wrong sign, or the axis or the sphere is that of the other form."""
     S, C, A, d = meant.sphere_D, meant.cylinder_D, meant.axis_deg, meant.vertex_mm
     sign, axis, sphere = Refraction(S, -C, A, d), Refraction(S, C, A + 90.0, d), Refraction(S + C, C, A, d)
     return (np.abs(C) >= ALIKE_D) & (alike(typed, sign) | alike(typed, axis) | alike(typed, sphere))
 
 
 def sign_lost(meant: Refraction, typed: Refraction) -> Flags:
-    """The sphere with the opposite sign, alone or with the cylinder's."""
+    """Whether the sphere has the opposite sign, alone or together with the cylinder."""
     S, C, A, d = meant.sphere_D, meant.cylinder_D, meant.axis_deg, meant.vertex_mm
     return alike(typed, Refraction(-S, C, A, d)) | alike(typed, Refraction(-S, -C, A, d))
 
@@ -204,7 +204,7 @@ def point_moved(meant: Floats, typed: Floats) -> Flags:
 
 
 def _in_one_power(slipped: Callable[[Floats, Floats], Flags]) -> Callable[[Refraction, Refraction], Flags]:
-    """A slip of a number in sphere or cylinder, the other power and the axis the same."""
+    """Whether a slip of a number explains the sphere or the cylinder, with the other power and the axis the same."""
 
     def looks_like(meant: Refraction, typed: Refraction) -> Flags:
         same_sphere = np.abs(meant.sphere_D - typed.sphere_D) < ALIKE_D

@@ -1,4 +1,4 @@
-"""How the thickness over a cornea is asked, whatever it is drawn from."""
+"""The common interface to the thickness over a cornea, whatever it is based on."""
 
 from typing import Protocol
 
@@ -6,7 +6,7 @@ from tissue.ground.vocabulary import Floats
 
 
 class Thickness(Protocol):
-    """Thickness over the cornea: one way to ask the paraboloid and an eye's own map."""
+    """Thickness over the cornea; the paraboloid and an eye's own map both have this form."""
 
     @property
     def thinnest_um(self) -> Floats:
@@ -22,7 +22,7 @@ class Thickness(Protocol):
 
     @property
     def sd_um(self) -> float:
-        """What a reading is out by, beside the error that is even over the eye [µm]."""
+        """Error of a single reading, apart from the error that is the same over the whole eye [µm]."""
 
     @property
     def from_one_point(self) -> bool:

@@ -1,1 +1,1 @@
-"""What every room stands on: citations and printed numbers, limits, the one error, words and types used all over."""
+"""What every room builds on: citations and printed numbers, limits, the one error, words and types used everywhere."""

@@ -19,7 +19,7 @@ LONGEST_SHOWN = 60
 
 
 class EyeError(ValueError):
-    """A value that no eye can have: names the field, the value and the limit."""
+    """A value that no eye can have; the error names the field, the value and the limit."""
 
     def __init__(self, field: str, value: object, limit: str) -> None:
         self.field = field
@@ -57,13 +57,13 @@ def number(value: ArrayLike | None, field: str = "value") -> Array:
             return array.astype(float)
     except EyeError:
         raise
-    except Exception:  # what a foreign object raises when it is asked for its numbers is its own affair
+    except Exception:  # a foreign object may raise anything when it is asked for its numbers
         pass
     raise EyeError(field, as_read(value), "a number")
 
 
 def as_read(value: object) -> str:
-    """A value that is refused, as an error shows it: the first one of a column, or what kind of thing it is.
+    """A refused value as an error shows it: the first of a column, or the kind of object where it is no number.
 
     >>> as_read("6,5"), as_read(["x", "y"]), as_read({}), as_read([])
     ('6,5', 'x', 'a dict', 'nothing')

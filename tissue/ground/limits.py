@@ -1,6 +1,6 @@
-"""What no eye can have: the physical range of every value that is given, and how a value or a column is taken over.
+"""The physical range of every given value, and how a value or a column is checked and taken over.
 
-The ranges are wider than those of the plan file (`entry/fields.toml`) and hold each of them: what a plan may say is
+Each range includes that of the plan file (`entry/fields.toml`) and is wider: what a plan may say is
 never refused here, and what no cornea, cut or laser can be never gives a figure.
 """
 
@@ -60,15 +60,15 @@ RANGES: dict[str, tuple[float, float]] = (
     }
 )
 UNITS = {"um": "µm", "mm": "mm", "D": "D", "deg": "°", "s": "s"}
-SLIPS = (1000.0, 0.001)  # a length in the other of µm and mm, by the factor that puts it right
+SLIPS = (1000.0, 0.001)  # factors between µm and mm, for a length given in the wrong one
 TEXTS = "US"  # kinds of NumPy that are texts
 PLAIN = (float, int, np.float64)
 
 
 def taken_over(owner: object, names: Iterable[str]) -> Words:
-    """Take the named values of an object over as numbers that lie within their ranges.
+    """Convert the named values of an object to numbers and check their ranges.
 
-    One value outside its range is refused; in a column the row has no number, and the reason is given back.
+    A single value outside its range is refused; in a column the row becomes NaN, and its reason is returned.
 
     Args:
         owner: object with the values; a number stays as it is, anything else becomes an array [unit of its name].
@@ -93,7 +93,7 @@ def taken_over(owner: object, names: Iterable[str]) -> Words:
 
 
 def _looked_at(value: Any, name: str) -> tuple[np.ndarray, np.ndarray, Words]:
-    """A value as numbers, where they lie outside their range, and why, by row; one value outside is refused."""
+    """A value as numbers, which of them lie outside their range, and why, by row; one single such value is refused."""
     low, high = RANGES[name]
     column = number(value, name)
     if _has_texts(np.asarray(value)):
@@ -109,10 +109,10 @@ def _looked_at(value: Any, name: str) -> tuple[np.ndarray, np.ndarray, Words]:
 
 
 def refused_rows(good: Flags, name: str, value: Floats, limit: Words) -> Words:
-    """Refuse the rows of a column that are not good, each with its reason; one value that is not good is refused.
+    """Refuse the bad rows of a column, each with its reason; a single bad value raises an error.
 
     Args:
-        good: which rows stand; NaN in a row is for the caller to call good.
+        good: which rows are good; the caller must call a NaN good.
         name: of the value; value: as read [unit of its name].
         limit: what is accepted, one text or one a row.
 
@@ -137,13 +137,13 @@ def refused_rows(good: Flags, name: str, value: Floats, limit: Words) -> Words:
 
 
 def _has_texts(array: np.ndarray) -> bool:
-    """Whether values are texts, some of them at least."""
+    """Whether any of the values is a text."""
     mixed = array.dtype.kind == "O" and any(isinstance(one, str | bytes) for one in array.flat)
     return mixed or array.dtype.kind in TEXTS
 
 
 def known_words(owner: object, name: str, known: Iterable[str], instead: str) -> Words:
-    """Refuse a word that is none of those known; in a column its row is refused, and another word stands for it.
+    """Refuse an unknown word; in a column the row is refused and gets another word in its place.
 
     Args:
         owner: object with the value; name: of it.
@@ -173,15 +173,15 @@ def _as_words(value: Any, name: str) -> np.ndarray:
         masked = hasattr(value, "mask") and hasattr(value, "filled")  # as in `number`: their own module is slow to load
         whole = value.astype(str).filled("") if masked else value
         return np.asarray(whole).astype(str)
-    except Exception:  # what a foreign object raises when it is asked for its words is its own affair
+    except Exception:  # a foreign object may raise anything when it is asked for its words
         raise EyeError(name, as_read(value), "a word or a column of them") from None
 
 
 def one_word(value: object, name: str, known: Iterable[str]) -> None:
-    """Refuse what is none of the words known.
+    """Refuse a word that is not among the known ones.
 
     Raises:
-        EyeError: named with what may stand there.
+        EyeError: it names the words that are accepted.
     """
     known = list(known)
     if not isinstance(value, str) or value not in known:
@@ -189,10 +189,10 @@ def one_word(value: object, name: str, known: Iterable[str]) -> None:
 
 
 def one_number(value: Any, name: str, low: float, high: float) -> float:
-    """A number within its range, alone and not in a column.
+    """A single number within its range; a column is refused.
 
     Raises:
-        EyeError: it is none, or outside.
+        EyeError: it is no number, or lies outside the range.
 
     >>> one_number(np.array(0.5), "done", 0.0, 1.0)
     0.5
@@ -206,13 +206,13 @@ def one_number(value: Any, name: str, low: float, high: float) -> float:
 
 
 def of_kind(**given: tuple[object, Any]) -> None:
-    """Refuse a value of another kind than the one it must have.
+    """Refuse a value of the wrong kind.
 
     Args:
         given: by name, the value and its class, or a union of them.
 
     Raises:
-        EyeError: the first one that is of another kind, by its name.
+        EyeError: it names the first value of the wrong kind.
 
     >>> of_kind(cornea=(548.0, str))
     Traceback (most recent call last):
@@ -228,7 +228,7 @@ def shape_together(*parts: object) -> tuple[int, ...]:
     """The shape of the columns of parts of a plan, or of arrays; () where all are single numbers.
 
     Raises:
-        EyeError: columns that have not as many rows as each other.
+        EyeError: columns with different numbers of rows.
     """
     values = [value for part in parts for value in (vars(part).values() if hasattr(part, "__dict__") else [part])]
     shapes = [value.shape for value in values if isinstance(value, np.ndarray)]
@@ -250,14 +250,14 @@ def single_eye(*parts: object) -> None:
 
 
 def keep_reasons(owner: object, *reasons: Words) -> None:
-    """Keep with an object why rows of its columns are refused; where none is, it has none of its own."""
+    """Store with an object why rows of its columns are refused; nothing is stored where none is."""
     words = all_reasons(*reasons)
     if not isinstance(words, str):
         object.__setattr__(owner, "reasons", words)
 
 
 def all_reasons(*reasons: Words) -> Words:
-    """Reasons of the same rows, one behind the other, each once.
+    """The reasons of the same rows joined, each once.
 
     >>> all_reasons("", np.array(["", "a"]), np.array(["b", "c"]), np.array(["b", ""])).tolist()
     ['b', 'a; c']
@@ -272,7 +272,7 @@ def all_reasons(*reasons: Words) -> Words:
 
 
 def accepted(name: str, value: float) -> str:
-    """What a value may be, in words; where it looks like a slip of the unit, with that question.
+    """The accepted range in words; where the value looks like a slip of the unit, with a question about it.
 
     >>> accepted("central_thickness_um", 0.548), accepted("cap_credit", 2.5)
     ('200 to 1200 µm, in µm?', '0 to 1')
@@ -285,7 +285,7 @@ def accepted(name: str, value: float) -> str:
 
 
 def with_computed(made: Made, **values: Any) -> Made:
-    """A copy with other values that were worked out and not given: nothing is looked at.
+    """A copy with other values that were computed, so that nothing is checked again.
 
     Args:
         made: an object of this package.
@@ -297,7 +297,7 @@ def with_computed(made: Made, **values: Any) -> Made:
 
 
 def finite(owner: object, ranges: Mapping[str, tuple[Floats, Floats]]) -> None:
-    """Take the named plain numbers of an object over, and refuse the first one that lies outside its range.
+    """Convert the named plain numbers of an object, and refuse the first one that lies outside its range.
 
     Args:
         owner: object with the values.

@@ -15,7 +15,7 @@ NUMBERS = ("days", "n_eyes", "SE_D", "mean", "sd", "count", "of")
 WEIGHTED = ("stroma-lenticule", "thinning-lenticule", "refraction-lenticule")  # pooled by DerSimonian and Laird
 PLAIN = ("stroma-ablation", "offset-oct", "offset-scheimpflug", "drift")  # plain mean and SD of the series
 SLOPE, COUNTED = "gain", "suction"
-WIDE = 2.0  # standard deviations to either end of what a new centre may find
+WIDE = 2.0  # standard deviations to either end of the range that a new centre may find
 
 
 @dataclass(frozen=True, eq=False)
@@ -24,7 +24,7 @@ class Row:
 
     source: its citation.
 
-    Signs: a read-out or a plan less what was measured (positive: less was taken), ultrasound less the method,
+    Signs: a read-out or a plan minus what was measured (positive: less was taken), ultrasound minus the method,
     epithelium after less before. SE_D: mean spherical equivalent, spectacles.
     """
 
@@ -130,7 +130,7 @@ def pools() -> dict[str, Pool]:
 
 
 def pooled(id: str, entries: Sequence[Row]) -> Pool:
-    """The Pool of some rows, by the way of pooling that its id has.
+    """The Pool of some rows, by the pooling method of its id.
 
     Args:
         id: one of WEIGHTED, PLAIN, `gain` or `suction`.
@@ -212,7 +212,7 @@ def _of_slope(id: str, entries: Sequence[Row]) -> Pool:
 
 
 def _off_the_line(slope: float, entries: Sequence[Row]) -> float:
-    """How far the eyes of one source lie off a line through 0 on the average [µm]."""
+    """Mean distance of the eyes of one source from a line through 0 [µm]."""
     gain, SE, n = _columns(entries, "mean", "SE_D", "n_eyes")
     return float(np.average(gain + slope * SE, weights=n))
 

@@ -1,4 +1,4 @@
-"""Gives a citation by its key, and the evidence tables that stand in data/."""
+"""Gives a citation by its key, and the evidence tables in data/."""
 
 import re
 from dataclasses import dataclass
@@ -8,10 +8,10 @@ from typing import Any
 
 HERE = Path(__file__).parent.parent  # the package
 DATA = HERE / "data"
-# Folders that a checkout has at other places than an installation, which has them inside the package.
+# Where a checkout has these folders; an installation has them inside the package.
 IN_A_CHECKOUT = {"demo_profiles": "demo_profiles", "settings": ".streamlit", "published": "tests/published"}
 READ_IN_PRINT, UNCONFIRMED = "P", "M"  # letters of a figure; see `letter`
-LOOKED_UP = r"\d{4};\d+[^:]*:\S+.*\b(doi|PMID) \S+"  # a citation in words that has all of it
+LOOKED_UP = r"\d{4};\d+[^:]*:\S+.*\b(doi|PMID) \S+"  # how a complete citation in words ends
 SERIES_COLUMNS = (
     "patient", "side", "refraction", "central_thickness_um", "zone_mm", "flap_um", "flap_measured_um", "cap_um",
     "outcome",
@@ -38,12 +38,12 @@ class Source:
 
     @property
     def can_be_looked_up(self) -> bool:
-        """Whether volume, pages or article number, and a DOI or PMID stand here."""
+        """Whether volume, pages or article number, and a DOI or PMID are known."""
         return bool(self.volume and self.pages and (self.doi or self.pmid))
 
     @property
     def status(self) -> str:
-        """`printed` where the figures were read in print and the source can be looked up; `memory` else; `software`.
+        """`printed` where its figures were read in print and it can be looked up, `software`, otherwise `memory`.
 
         >>> source("mikula2016").status, source("chen2012").status, source("optiland").status
         ('printed', 'memory', 'software')
@@ -52,7 +52,7 @@ class Source:
 
     @property
     def doubt(self) -> str:
-        """Why its figures are unconfirmed: `memory`, or `part` of the citation is not there; empty where neither is so.
+        """Why its figures are unconfirmed: `memory`, or `part` where part of the citation is missing; otherwise empty.
 
         >>> source("mikula2016").doubt, source("chen2012").doubt
         ('', 'part')
@@ -63,7 +63,7 @@ class Source:
 
     @property
     def citation(self) -> str:
-        """The source in one line, as it stands under a figure or in print.
+        """The source in one line, as it appears under a figure or in print.
 
         >>> source("petsche2012").citation
         'Petsche. Invest Ophthalmol Vis Sci 2012;53:873. PMC3317426'
@@ -118,7 +118,7 @@ def keys() -> tuple[str, ...]:
 
 
 def letter(read: str, key: str) -> str:
-    """The status letter of a figure, worked out from what stands of its source.
+    """The status letter of a figure, by what is known of its source.
 
     P stays where the source can be looked up and was read in print; else the figure is M, unconfirmed. Other letters
     stay as they are: C computed, T common practice, and so on.
@@ -173,7 +173,7 @@ def data(name: str) -> dict[str, Any]:
 
 @cache
 def rows(name: str) -> tuple[dict[str, str], ...]:
-    """One CSV table of data/, a dictionary a row, all values text; not to be changed by the caller.
+    """One CSV table of data/, a dictionary for each row, all values text; not to be changed by the caller.
 
     A status P is given as `data` gives it.
 
@@ -190,7 +190,7 @@ def rows(name: str) -> tuple[dict[str, str], ...]:
 
 
 def _row(row: dict[str, str]) -> dict[str, str]:
-    """A row with the letter of its figures worked out; a published eye is known by its source's list."""
+    """A row with the status letter of its figures; a published eye's source is the one that lists it."""
     if "status" not in row:
         return row
     key = next((one.key for one in _sources().values() if row.get("case_id") in one.eyes), row.get("source", ""))
@@ -217,7 +217,7 @@ def source_of_eye(case_id: str) -> Source:
 
 
 def eye_name(case_id: str) -> str:
-    """What a published eye is called: its number in the table of published eyes.
+    """The name of a published eye: its number in the table of published eyes.
 
     Args:
         case_id: the row's name.
@@ -243,7 +243,7 @@ def folder(name: str) -> Path:
 
 @cache
 def readme() -> str:
-    """The text of the README: the file of a checkout, or what an installation keeps of it."""
+    """The text of the README: from the file of a checkout, or from the metadata of an installation."""
     file = HERE.parent / "README.md"
     if file.is_file() and (HERE.parent / "pyproject.toml").is_file():
         return file.read_text("utf-8")
@@ -253,7 +253,7 @@ def readme() -> str:
 
 
 def published_series() -> list[tuple[str, ...]]:
-    """The published eyes as a ready series, under the names of the interface: the header first, then texts.
+    """The published eyes as a series table under the names of the interface: the header first, then rows of texts.
 
     Only eyes whose refraction and thickness were printed. Plus cylinders stay as printed; a flap is the planned or the
     measured one, as it was reported, and nothing is filled in.

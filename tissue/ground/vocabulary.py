@@ -13,7 +13,7 @@ Flags = bool | Marks
 Words = str | np.ndarray[Any, np.dtype[np.str_]]
 Figure = dict[str, Any]  # a picture, or a part of one, as the plain dictionary that the chart library reads
 
-NOT_GIVEN: Any = None  # of an input; the arithmetic makes it NaN
+NOT_GIVEN: Any = None  # default of an input; the arithmetic turns it into NaN
 VERSION = "0.2.0"
 STAGES = ("lenticule", "lenticule-side", "cap", "incision")  # as the cuts are made, unless the user says otherwise
 CUT, SIDE, CAP, INCISION = STAGES
@@ -21,9 +21,9 @@ LENTICULE_FIRST, CAP_FIRST = "lenticule-first", "cap-first"
 CUT_ORDERS = {LENTICULE_FIRST: STAGES, CAP_FIRST: (CAP, CUT, SIDE, INCISION)}
 EYES = ("OD", "OS")
 REFRACTION = ("sphere_D", "cylinder_D", "axis_deg")  # the three numbers of one, by the names of the interface
-TRUE_MINUS = str.maketrans("-", "−")  # of a figure as it is read
-STEP_HAIR = 1e-6  # of a step: a figure this near the next whole step stands on it
-NO_FIGURE = "–"  # in the place of a figure that is not there
+TRUE_MINUS = str.maketrans("-", "−")  # for a figure in print
+STEP_HAIR = 1e-6  # of a step: a figure this near to a whole step counts as lying on it
+NO_FIGURE = "–"  # shown in place of a missing figure
 
 
 def rounded(value: Floats, decimals: int = 0) -> str:
@@ -39,7 +39,7 @@ def rounded(value: Floats, decimals: int = 0) -> str:
 
 
 def least_written(value: Floats, decimals: int = 0) -> str:
-    """A figure that is the least there may be, rounded up so that what is written is enough.
+    """A lower limit, rounded up so that the written figure satisfies it.
 
     >>> least_written(156.2), least_written(156.0000000001), least_written(6.04, 1)
     ('157', '156', '6.1')
@@ -49,7 +49,7 @@ def least_written(value: Floats, decimals: int = 0) -> str:
 
 
 def most_written(value: Floats, decimals: int = 0) -> str:
-    """A figure that is the most there may be, rounded down so that what is written is not too much.
+    """An upper limit, rounded down so that the written figure satisfies it.
 
     >>> most_written(156.8), most_written(155.9999999999), most_written(6.04, 1)
     ('156', '156', '6.0')
@@ -59,7 +59,7 @@ def most_written(value: Floats, decimals: int = 0) -> str:
 
 
 def percent(value: Floats) -> str:
-    """A share with one decimal; a share too small for it says so.
+    """A share with one decimal; one that is too small for it is written "< 0.1".
 
     >>> percent(0.02), percent(0.0), percent(12.34)
     ('< 0.1', '0.0', '12.3')

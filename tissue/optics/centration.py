@@ -100,7 +100,7 @@ class Centred:
 
 
 def centred_at(cornea: Cornea, option: Option, pupil: Pupil, x_mm: Floats, y_mm: Floats) -> Centred:
-    """What an option would give were it treated about another place, over the pupil where it is.
+    """What an option would give if it were treated about another place, with the pupil where it is.
 
     Args:
         cornea: Cornea.
@@ -134,6 +134,6 @@ def centred_at(cornea: Cornea, option: Option, pupil: Pupil, x_mm: Floats, y_mm:
 
 
 def _same_eyes(cornea: Cornea, option: Option, pupil: Pupil, **places: Floats) -> None:
-    """Refuse what is no part of a plan, and columns that are not of the same eyes."""
+    """Refuse objects of the wrong kind, and columns of different lengths."""
     of_kind(cornea=(cornea, Cornea), option=(option, Option), pupil=(pupil, Pupil))
     shape_together(cornea, option.removal, pupil, *(number(value, name) for name, value in places.items()))

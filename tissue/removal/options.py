@@ -16,8 +16,8 @@ from tissue.removal.removal import Removal, Treatment, removal
 from tissue.removal.traits import FLAP, LENTICULE, SURFACE, Traits
 
 T = TypeVar("T")
-HINGE_INSIDE_MM = 0.5  # how far inside the flap's edge its hinge lies; no input, what is usual
-USUAL = "reinstein2013"  # the relationship that stands unless another is chosen
+HINGE_INSIDE_MM = 0.5  # how far inside the flap's edge its hinge lies; not an input, a usual value
+USUAL = "reinstein2013"  # the relationship used unless another is chosen
 CAP_BEYOND_LENTICULE_MM = 1.0  # default cap diameter less lenticule diameter; source trade
 
 
@@ -35,7 +35,7 @@ def _numbers_of(kind: type) -> tuple[str, ...]:
 
 
 class Given:
-    """Values that are given from outside; each lies within its physical range, see `limits`.
+    """Values given from outside; each must lie within its physical range, see `limits`.
 
     reasons: why rows of columns are refused and have no figures; an empty text where none is.
 
@@ -76,7 +76,7 @@ class CapCut(Given):
 
 @dataclass(frozen=True, eq=False)
 class Judgement(Given):
-    """What the user decides: the line, the credits, the relationship, the margin, time and order of the cuts."""
+    """The user's decisions: the line, the credits, the relationship, the margin, time and order of the cuts."""
 
     bed_line_um: Floats = 250.0
     cap_credit: Floats = 1.0
@@ -218,7 +218,7 @@ def lenticule(cornea: Cornea, taken: Removal, errors: Errors, cut: CapCut, credi
 
 @dataclass(frozen=True, eq=False)
 class Setting:
-    """What every procedure is planned from, as `compare` takes it; a removal that several share is worked out once.
+    """The inputs from which every procedure is planned, as in `compare`; a shared removal is worked out once.
 
     Raises:
         EyeError: zone_mm, reported_ablation_um or reported_lenticule_um that cannot be, when a removal is asked for.
@@ -284,7 +284,7 @@ def procedures() -> dict[str, Traits]:
 
 
 class Every(Mapping[str, T]):
-    """Something of every procedure by its name, in order, whichever procedures there are.
+    """One item for each procedure by its name, in order, whichever procedures there are.
 
     Args:
         of: function of the Traits of one.

@@ -17,7 +17,7 @@ PLANNED = (
     "zone_mm", "target_asphericity", "ablation_blend_mm", "lenticule_blend_mm", "base_um", "centre_x_mm",
     "centre_y_mm", "reported_ablation_um", "reported_lenticule_um", "target_D",
 )  # fmt: skip
-POWER_PER_CURVATURE = 1000.0 * (INDEX - 1.0)  # D·mm
+POWER_PER_CURVATURE = 1000.0 * (INDEX - 1.0)  # power of the front surface over its curvature [D·mm]
 ZONE_STEP_MM = 0.1
 
 
@@ -275,7 +275,7 @@ def floor_zone_mm(shape: Profile) -> Floats:
 
 
 def _reported_scale(reported_um: Floats, base_um: Floats, deepest_um: Floats, field: str) -> tuple[Floats, Words]:
-    """What a reported depth makes of the computed one: t × (reported − B)/max t, 1 where not given; and why rows
+    """The factor that a reported depth puts on the computed one: (reported − B)/max t, 1 where not given; and why rows
     are refused, whose factor is NaN."""
     over = np.logical_not(reported_um <= base_um)
     treats = np.isnan(reported_um) | np.logical_not(deepest_um <= 0)

@@ -1,4 +1,4 @@
-"""What is fixed about a procedure whatever the eye; everything downstream asks these traits and no name."""
+"""What is fixed about a procedure, whatever the eye; later code asks these traits and never the name."""
 
 from dataclasses import dataclass
 

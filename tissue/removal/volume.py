@@ -1,4 +1,4 @@
-"""The volume of a removal that an error makes deeper or shallower by the same everywhere."""
+"""The volume of a removal that an error makes deeper or shallower by the same amount everywhere."""
 
 import numpy as np
 

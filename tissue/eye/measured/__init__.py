@@ -1,1 +1,1 @@
-"""The eye's own map: a surface through measured readings of thickness or epithelium, and how far it is known."""
+"""An eye's own map: a surface through measured readings of thickness or epithelium, and how far it is known."""

@@ -1,4 +1,4 @@
-"""How far a map is known: near a reading and inside the outline of them all, or within a sector that has a value."""
+"""Where a map is known: near a reading and inside the outline of all readings, or within a sector that has a value."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -20,7 +20,7 @@ def cover_of(readings: Readings) -> "Cover":
 
 
 class Cover:
-    """Where a map is known; one way to ask for places at places and for sectors."""
+    """Where a map is known, for readings at places and for sectors alike."""
 
     def holds(self, x_mm: Array, y_mm: Array) -> np.ndarray:
         """Whether the map is known at places from the vertex [mm], one-dimensional."""
@@ -55,7 +55,7 @@ class Cover:
         return self._found[x, y]
 
     def _along(self, x: float, y: float) -> tuple[Array, Array]:
-        """Along rays from a centre: where the map ends first, and where it ends for good [mm]; 0 where it never is."""
+        """Along rays from a centre: where the map first ends, and where it ends for good [mm]; 0 where unknown."""
         angle = np.arange(RAYS) * 2.0 * np.pi / RAYS
         cos, sin = np.cos(angle), np.sin(angle)
         rho = np.arange(0.0, FARTHEST_MM + STRIDE_MM, STRIDE_MM)[:, None]

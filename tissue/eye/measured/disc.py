@@ -1,6 +1,6 @@
-"""The least of any quantity over a closed disc with a ring about it: a polar grid, and every valley of it that matters.
+"""Finds the least of any quantity over a closed disc with a ring about it: on a polar grid, following its valleys.
 
-Nothing is taken for granted of the quantity but that it is smooth within the disc and within the ring: an eye's own map
+The quantity only has to be smooth within the disc and within the ring: an eye's own map
 may have several valleys. Many discs are searched at once.
 """
 
@@ -12,7 +12,7 @@ from tissue.ground.vocabulary import Array, Floats
 
 RING_MM = 0.25  # rings are no farther apart
 TURNS = 48  # 7.5 degrees
-MATTERS = 3.0  # a valley this much over the best one [unit of the quantity] cannot become the best
+MATTERS = 3.0  # a valley this much above the best one [unit of the quantity] cannot become the best
 MOST_VALLEYS = 12
 ROUNDS = 10  # each halves the step; the last is about 0.0005 mm
 FIRST_STEP_MM = 0.3
@@ -67,7 +67,7 @@ class _Search:
         return np.asarray(np.broadcast_to(self.quantity(self.x + x, self.y + y), np.broadcast(x, self.x).shape))
 
     def pieces(self) -> list[Piece]:
-        """Of disc and ring each: values and places (x, y) of the grid by ring and turn, inner and outer radius."""
+        """For disc and ring: values and places (x, y) of the grid by ring and turn, inner and outer radius."""
         found = [self._grid(np.zeros_like(self.edge), self.edge)]
         if np.any(self.ring > 0):
             found.append(self._grid(self.edge, self.edge + self.ring))
@@ -119,7 +119,7 @@ class _Search:
 
 
 def _valleys(values: Array) -> np.ndarray:
-    """Places of a grid by ring and turn that no neighbour is below; of the first ring's centre only one."""
+    """Places of a grid by ring and turn that have no lower neighbour; the centre counts once."""
     inward, outward = (
         np.pad(values, [(one, 1 - one), *[(0, 0)] * (values.ndim - 1)], constant_values=np.inf) for one in (1, 0)
     )

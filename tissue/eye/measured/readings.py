@@ -11,19 +11,19 @@ from tissue.ground.errors import EyeError, number
 from tissue.ground.vocabulary import Array
 
 USED_WITHIN_MM = 5.5  # readings farther out are left unused
-CELL_MM = 0.5  # one cell of this size weighs as much as any other, however many readings lie in it
+CELL_MM = 0.5  # cells of this size have equal weight, however many readings lie in each
 AVERAGED_OVER, AVERAGE_CELL_MM = 4000, 0.15  # more readings than this are first averaged in cells of this size
 
 
 def _cells(x_mm: Array, y_mm: Array, size_mm: float) -> tuple[np.ndarray, np.ndarray]:
-    """Which cell each reading lies in, numbered from 0, and how many readings each cell has."""
+    """The number of the cell of each reading, from 0, and how many readings each cell has."""
     across = np.floor(x_mm / size_mm).astype(int) * 1000 + np.floor(y_mm / size_mm).astype(int)
     _, cell, count = np.unique(across, return_inverse=True, return_counts=True)
     return cell.ravel(), count
 
 
 def _take_columns(owner: Any) -> None:
-    """Take the columns of readings over as numbers, one for each reading in all of them."""
+    """Convert the columns of readings to numbers; all must have one value for each reading."""
     names = [one.name for one in fields(owner)]
     size = np.size(number(getattr(owner, names[0]), names[0]))
     for name in names:
@@ -51,7 +51,7 @@ class Places:
         _take_columns(self)
 
     def used(self) -> "Places":
-        """Those near enough to be used."""
+        """The readings near enough to be used."""
         return self.kept(self.is_used())
 
     def is_used(self) -> np.ndarray:

@@ -1,4 +1,4 @@
-"""A measured surface: that which lies nearest to the readings and bends least, and what it is beyond them."""
+"""A measured surface: the smooth surface that fits the readings best, and how it continues beyond them."""
 
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -18,20 +18,20 @@ from tissue.ground.vocabulary import Array, Floats
 THINNEST_WITHIN_MM = 3.0  # of the vertex
 LEAST_COVER_MM = 2.0  # radius about the vertex; less is no map of a cornea
 FOUR_OFF_MM = 2.5  # where the four values of a map are read
-HELD_MM = 1.0  # so far beyond its readings the epithelium is held
-HALVED_MM = 1.2  # of a ripple of this length half stays
+HELD_MM = 1.0  # the epithelium is kept constant this far beyond its readings
+HALVED_MM = 1.2  # half of a ripple of this length is smoothed away
 STIFFNESS_MM6 = (HALVED_MM / (2.0 * np.pi)) ** 6
-LEAST_JUDGED = 50  # with fewer readings none is held against the others
-APART_UM, APART_SPREADS = 15.0, 8.0  # a reading is apart beyond the greater of both
+LEAST_JUDGED = 50  # with fewer readings none is compared with the others
+APART_UM, APART_SPREADS = 15.0, 8.0  # a reading is an outlier beyond the greater of both
 SPREAD_OF_MEDIAN = 1.4826  # SD of a normal distribution over its median absolute deviation
-AS_FAR = 0.8  # of the farthest reading: as far as this they are set aside together
-MOST_APART, MOST_APART_SHARE = 3, 0.02  # more than both of these are no slips of a few readings
+AS_FAR = 0.8  # readings at least this share of the farthest are set aside together
+MOST_APART, MOST_APART_SHARE = 3, 0.02  # more outliers than both of these are no mere slips
 
 
 class Fit(NamedTuple):
-    """A surface, which of the readings it was fitted to, the SD of what they lie from it [µm], those set aside.
+    """A surface, the readings it was fitted to, the SD of their distances from it [µm], and those set aside.
 
-    apart_um: of every reading how far it lies from the fit without it [µm].
+    apart_um: distance of each reading from the fit without it [µm].
     """
 
     spline: Spline
@@ -41,12 +41,12 @@ class Fit(NamedTuple):
 
     @property
     def too_many_apart(self) -> bool:
-        """Whether more readings lie apart than a few slips."""
+        """Whether more readings lie apart than a few slips explain."""
         return is_too_many(int((~self.kept).sum()), self.kept.size)
 
 
 def is_too_many(apart: int, readings: int) -> bool:
-    """Whether so many readings apart are no slips of a few.
+    """Whether this many outliers cannot be a few slips.
 
     >>> is_too_many(3, 20), is_too_many(5, 253), is_too_many(6, 253)
     (False, False, True)
@@ -55,7 +55,7 @@ def is_too_many(apart: int, readings: int) -> bool:
 
 
 def fit_readings(readings: Readings) -> Fit:
-    """The surface through the readings, those apart set aside one after the other.
+    """The surface through the readings; outliers are set aside one after the other.
 
     Least Σ wᵢ·(S − dᵢ)² + λ·∬(S_xxx² + 3·S_xxy² + 3·S_xyy² + S_yyy²). A reading is apart where it lies over 15 µm, and
     over 8 spreads of all, from the fit without it; of several the one that lies farthest for what the fit follows it.
@@ -73,13 +73,13 @@ def fit_readings(readings: Readings) -> Fit:
 
 
 def _are_apart(far: Array, kept: np.ndarray) -> np.ndarray:
-    """The readings among those kept that lie apart."""
+    """The outliers among the readings that are kept."""
     limit = max(APART_UM, APART_SPREADS * SPREAD_OF_MEDIAN * float(np.median(far[kept])))
     return kept & (far > limit)
 
 
 def _one(readings: Readings, kept: np.ndarray) -> tuple[Spline, Array, Array, Array]:
-    """One fit: the surface, what the readings lie from it [µm], from the fit without them, and studentised."""
+    """One fit: the surface, and residuals of the readings: plain, from the fit without each [µm], studentised."""
     from scipy.linalg import cho_factor, cho_solve
     from scipy.linalg.lapack import dpotri
 
@@ -120,7 +120,7 @@ class Surface:
     left_out: tuple[tuple[float, float, float], ...] = ()
 
     def moved(self, by_um: Floats) -> "Surface":
-        """The same surface everywhere higher by so much [µm]."""
+        """The same surface raised everywhere by this much [µm]."""
         return replace(self, moved_um=self.moved_um + by_um)
 
     @cached_property

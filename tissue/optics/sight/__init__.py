@@ -1,1 +1,1 @@
-"""What the zone buys: the optics of the planned surface over a pupil, as a wavefront error and as an image."""
+"""What the zone gives: the optics of the planned surface over a pupil, as a wavefront error and as an image."""
