@@ -1,4 +1,4 @@
-"""What small changes and cures cost in tissue: plans beside each other, from one call of the same arithmetic."""
+"""What small changes and cures cost in tissue: plans side by side, from one call of the same arithmetic."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -30,7 +30,7 @@ STRENGTH = "strength_percent"  # by the relationship the plan chooses
 
 @dataclass(frozen=True, eq=False)
 class Beside:
-    """One plan beside others: its id, the inputs it changes, {option: {figure: value}} and why it has none."""
+    """One plan beside others: its id, the inputs it changes, {option: {figure: value}}, and why it has no figures."""
 
     id: str
     inputs: dict[str, float]
@@ -38,7 +38,7 @@ class Beside:
     why: str = ""
 
     def less(self, other: "Beside") -> dict[str, dict[str, float]]:
-        """{option: {figure: this less the other's}}."""
+        """{option: {figure: this value minus the other's}}."""
         return {
             name: {figure: value - other.figures[name][figure] for figure, value in mine.items()}
             for name, mine in self.figures.items()
@@ -73,7 +73,7 @@ def beside(values: dict[str, Any], plans: dict[str, dict[str, float]]) -> list[B
 
 
 def _columns(result: Result, judgement: Judgement, number: int) -> dict[str, Array]:
-    """The figures of one option, an entry a plan."""
+    """The figures of one option, one entry for each plan."""
     found = {name: getattr(result.budget, name) for name in FIGURES}
     found |= {name: getattr(result.spread, name) for name in SPREADS}
     found[STRENGTH] = result.strength.strength_percent[judgement.relationship]
@@ -81,7 +81,7 @@ def _columns(result: Result, judgement: Judgement, number: int) -> dict[str, Arr
 
 
 def _out_of_range(changes: Mapping[str, float]) -> str:
-    """Words where a changed input is outside what its field accepts."""
+    """Words where a changed input is outside what its field accepts; otherwise empty."""
     for name, value in changes.items():
         entry = fields()[name]
         if value < entry.low or value > entry.high:

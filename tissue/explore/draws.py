@@ -1,7 +1,7 @@
 """Quasi-random errors through the same arithmetic: the spread of every figure, and which error matters.
 
-Errors are even over the eye. So a draw moves T(x, y) and r(x, y) by one number each, and what need not be sought
-again in every draw is not sought: see `_least` and `_greatest`.
+An error is the same all over the eye. So a draw moves T(x, y) and r(x, y) by one number each, and no place has to be
+searched again in every draw: see `_least` and `_greatest`.
 """
 
 from collections.abc import Iterable, Mapping
@@ -38,7 +38,7 @@ MOVED = (
     "stromal_altered_percent",
     "uncut_stroma_um",
     "healed_thickness_um",
-)  # of the Budget; errors that are even over the eye leave power, parts, rim and depth per dioptre as they are
+)  # of the Budget; errors that are the same all over the eye do not change power, parts, rim and depth per dioptre
 SHARES_ON_THE_WAY = 9  # places of the greatest share kept between the least and the greatest error
 
 
@@ -52,7 +52,7 @@ def strength_name(relationship: str) -> str:
 
 
 def moved_figures() -> tuple[str, ...]:
-    """Names of all figures that errors move."""
+    """Names of all figures that errors change."""
     return (*MOVED, *PLACES, *map(strength_name, relationships()))
 
 
@@ -122,7 +122,7 @@ _BUDGET = {*MOVED, *PLACES} & set(Budget.__dataclass_fields__)
 class _Drawn(NamedTuple):
     """An eye and an option with their errors: how much thicker the eye is and how much deeper the removal [µm].
 
-    read_um: what a reading of the eye's own map is out by where the bed is least.
+    read_um: error of a reading of the eye's own map where the bed is least.
     """
 
     eye: Cornea
@@ -135,7 +135,7 @@ class _Drawn(NamedTuple):
 def _drawn(comparison: Comparison, option: Option, z: Array, read_um: Array) -> _Drawn:
     """One option with errors z.
 
-    Where nothing is cut the epithelium is the cut. What is spared moves with the cut where it is the cut.
+    Where nothing is cut, the epithelium counts as the cut. The spared depth moves with the cut where both are one.
     """
     cornea, errors = comparison.cornea, comparison.errors
     thicker = errors.thickness_bias_um + errors.thickness_sd_um * z[0]

@@ -1,4 +1,4 @@
-"""Quasi-random errors, and what a figure drawn with them says: its end points, and which error matters."""
+"""Quasi-random errors, and the statistics of a figure drawn with them: its end points, and which error matters."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -25,7 +25,7 @@ PARTS, HALVINGS = 512, 12  # of the removal's part of a sum; of the search for i
 
 @dataclass(frozen=True, eq=False)
 class Sample:
-    """Draws of one option: every figure by its name, an entry a draw along the first axis.
+    """Draws of one option: every figure by its name, one entry for each draw along the first axis.
 
     errors: those that act on the option, of ERRORS. number, seed: of the draws.
     """

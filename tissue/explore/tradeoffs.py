@@ -32,9 +32,9 @@ from tissue.ground.vocabulary import Array, Floats
 
 PAIRS = (("zone_mm", "cap_um"), ("zone_mm", "flap_um"), ("zone_mm", "sphere_D"), ("cap_um", "base_um"))
 SCAN = 61
-ANY_FIGURE = (-1e6, 1e6)  # of what is sought: wider than any figure, in any unit
+ANY_FIGURE = (-1e6, 1e6)  # limits of a wanted figure: wider than any figure, in any unit
 FLAT = 1e-6  # a figure that moves less than this over the whole range does not depend on the input
-CLOSE = 1e-4  # what is found must give the target to this
+CLOSE = 1e-4  # a found value must reach the target within this
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,7 +81,7 @@ class Line:
 
 @dataclass(frozen=True, eq=False)
 class Sweep:
-    """A measure of all options over one input: the input, its values, a Line an option, and the plan's own value."""
+    """A measure of all options over one input: the input, its values, a Line for each option, the plan's value."""
 
     measure: str
     field: str
@@ -288,7 +288,7 @@ def _figures(values: dict[str, Any], option: str, measure: str, field: str, x: A
 
 
 def _ends(known: NDArray[np.intp], y: Array) -> tuple[int, int]:
-    """Where the figure is least and greatest."""
+    """Indices at which the figure is least and greatest."""
     return known[np.argmin(y[known])], known[np.argmax(y[known])]
 
 

@@ -41,7 +41,7 @@ def known_measures() -> tuple[str, ...]:
 
 
 def require_plan(values: Mapping[str, Any]) -> None:
-    """Raise EyeError for what is no plan of one eye by the names of the interface."""
+    """Raise EyeError unless the values are those of one eye by the names of the interface."""
     of_kind(values=(values, Mapping))
     for name in fields().keys() & values.keys():
         if np.ndim(values[name]):

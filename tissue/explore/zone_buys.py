@@ -1,4 +1,4 @@
-"""What zone, centre and focus buy: the optics of the planned surface along them, beside the tissue that they take."""
+"""What zone, centre and focus give: the optics of the planned surface over each, beside the tissue that it takes."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -27,7 +27,7 @@ OFFSETS_MM = np.round(np.arange(0.0, 1.05, 0.1), 1)
 DEFOCUS_D = np.arange(-1.0, 1.0625, 0.125)
 PUPILS_MM = np.arange(3.0, 8.75, 0.5)
 MAP_ZONES = 12
-CLEAR_MM = 0.1  # of zone beyond the pupil, from where on no square at the pupil's rim reaches past it
+CLEAR_MM = 0.1  # zone beyond the pupil from which on no cell at the pupil's rim reaches past the zone
 
 Figures = dict[str, float]
 
@@ -42,7 +42,7 @@ class Rung:
 
 @dataclass(frozen=True, eq=False)
 class Looks:
-    """What is seen through removals over one pupil; equal ones are looked at once.
+    """What is seen through removals over one pupil; equal removals are computed once.
 
     inputs: Inputs of one eye; pupil: Pupil; view: View; names: of the figures that are kept.
     """
@@ -56,7 +56,7 @@ class Looks:
         object.__setattr__(self, "known", {})
 
     def of(self, taken: Removal, defocus_D: float = 0.0) -> Figures:
-        """The figures of a Removal, out of focus by so much [D]; NaN where little of the pupil lies in the zone."""
+        """The figures of a Removal with this much defocus [D]; NaN where little of the pupil lies in the zone."""
         found: dict[tuple[float, ...], Figures] = self.__dict__["known"]
         key = (*seen_of(taken, self.pupil, self.view), defocus_D)
         if key not in found:
@@ -72,7 +72,7 @@ class Looks:
 
 
 def seen_of(taken: Removal, pupil: Pupil, view: View) -> tuple[float, ...]:
-    """What of a Removal a pupil can see: curvatures, place and axis; zone and blend only where they are in sight."""
+    """What matters of a Removal to a pupil: curvatures, place and axis; zone and blend only where it reaches them."""
     p = taken.profile
     shape = (p.along_per_mm, p.across_per_mm, p.K_before, p.K_after, taken.centre_x_mm, taken.centre_y_mm)
     known = tuple(float(value) for value in (*shape, taken.axis_deg))
@@ -113,7 +113,7 @@ def zones_about(zone_mm: float) -> Array:
 
 
 def zone_step(rungs: Sequence[Rung], zone_mm: float) -> dict[str, Figures | None]:
-    """By option, what 0.1 mm more zone changes: that rung less that of the plan; None where one is missing."""
+    """By option, what 0.1 mm more zone changes: that rung minus the plan's; None where one is missing."""
     here, there = (_at(rungs, zone_mm + more) for more in (0.0, ZONE_STEP_MM))
     made: dict[str, Figures | None] = {}
     for name in rungs[0].options:
@@ -200,7 +200,7 @@ def one_row(taken: Removal) -> Removal:
 
 @dataclass(frozen=True, eq=False)
 class Asked:
-    """What is asked beside the figures: whether the ladder, the offsets and the focus are run through."""
+    """What is wanted beside the figures: the ladder, the offsets, the focus."""
 
     ladder: bool = False
     offsets: bool = False
@@ -208,7 +208,7 @@ class Asked:
 
 
 def run_through(inputs: Inputs, comparison: Comparison, pupil: Pupil, view: View, asked: Asked) -> dict[str, Any]:
-    """What was asked for, by the names of the interface; what was not is left out.
+    """The parts that were asked for, by the names of the interface; the others are left out.
 
     Args:
         inputs, comparison: Inputs and Comparison of one eye.
@@ -279,7 +279,7 @@ def light_map(inputs: Inputs, option: str, pupil: Pupil, view: View = View()) ->
 
 
 def zone_column(inputs: Inputs, option: str, zones_mm: Sequence[float] | Array) -> tuple[Result, np.ndarray]:
-    """The Result of an option over zones [mm], and which of them there is."""
+    """The Result of an option over zones [mm], and which of the zones are possible."""
     comparison, why = _column(inputs, zone_mm=np.asarray(zones_mm, dtype=float))
     result = comparison.results[option]
     return result, (why == "") & np.broadcast_to(result.available, why.shape)

@@ -34,7 +34,7 @@ class Seen:
 def seen_pictures(
     inputs: Inputs, option: str, pupils: Sequence[Pupil], zones_mm: Sequence[float], view: View = View()
 ) -> list[list[Seen]]:
-    """A row a pupil: what is seen before surgery, then with each zone, blends and base held.
+    """One row for each pupil: what is seen before surgery, then with each zone; blends and base are held.
 
     Args:
         inputs: Inputs of one eye.

@@ -1,4 +1,4 @@
-"""Sections made into solids: what is left out of them, and how stiff each point is; all states in one assembly."""
+"""Turns sections into solids: what is left out of them, and how stiff each point is; all states in one assembly."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -16,7 +16,7 @@ from tissue.mechanics.solid import Solid, solid
 from tissue.mechanics.solve import Field, Material, solve
 
 SLIDING = "lenticule_sliding"
-CLOSED = "lenticule_closed"  # the cap as long as it was, tied to the bed
+CLOSED = "lenticule_closed"  # the cap with its own length, tied to the bed
 INTACT_CLOSED = "intact_closed"  # the intact eye with nodes of its own on both faces of that cut
 
 

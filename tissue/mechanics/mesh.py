@@ -14,9 +14,9 @@ from tissue.mechanics.shape import EyeShape, Setting, require_limbus
 
 COARSER = 3.0  # element length at the equator over that in the cornea
 LEAST_ELEMENTS = 6
-STEPS = 12  # of Newton's method to where a column meets a surface; five are enough
-LEAST_BED_MM = 0.005  # a thinner bed is no solid
-LEAST_COLUMN_MM = 0.02  # two edges nearer than this are met by one column
+STEPS = 12  # steps of Newton's method to where a column meets a surface; five are enough
+LEAST_BED_MM = 0.005  # a thinner bed cannot be solved
+LEAST_COLUMN_MM = 0.02  # one column serves two edges nearer than this
 
 
 def shell_nodes(layers: Sequence[Array], setting: Setting) -> tuple[Array, ...]:
@@ -62,7 +62,7 @@ def _graded(length: float, size: float) -> Array:
 
 
 class NoBed(EyeError):
-    """A cut and a removal that leave nothing behind them."""
+    """A cut and a removal that leave no stroma behind them."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -126,7 +126,7 @@ class Section:
 
 
 def column_radii(size_mm: float, edges_mm: Sequence[float], limbus_mm: float) -> Array:
-    """Radii of the columns [mm] from the axis to the limbus: no step over size_mm, the edges met, first ones first.
+    """Radii of the columns [mm] from the axis to the limbus: steps up to size_mm, a column on each edge in turn.
 
     >>> [float(r) for r in column_radii(0.5, (0.75, 0.76), 2.0).round(3)]
     [0.0, 0.375, 0.75, 1.167, 1.583, 2.0]

@@ -1,4 +1,4 @@
-"""What the section takes from a plan: shape of the eye, cuts and removals, the same all round the axis."""
+"""What a section takes from a plan: shape of the eye, cuts and removals, the same all round the axis."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""What the figures owe to the assumptions: the same eye held, supported and compressed in other ways."""
+"""How the figures depend on the assumptions: the same eye held, supported and compressed in other ways."""
 
 from dataclasses import replace
 from typing import Any

@@ -1,4 +1,4 @@
-"""What the section is made of: the eye's front and back surface, and the setting it is loaded in."""
+"""The shape of the eye in a section, and the setting in which it is loaded."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -23,7 +23,7 @@ RANGES: dict[str, tuple[Floats, Floats]] = {
     "sclera_thickness_mm": (0.05, 5.0),
     "sclera_blend_mm": (0.0, 20.0),
     "limbus_mm": (2.0, 12.0),
-}  # wider than any eye; what lies outside gives no figure
+}  # wider than any eye; values outside are refused
 BOUNDARIES = ("sclera", "fixed limbus", "free roller")
 
 

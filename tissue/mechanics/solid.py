@@ -17,7 +17,7 @@ PLACES = np.array([0, 1, 3, 4, 8])  # of ∂u_r/∂r, ∂u_r/∂z, ∂u_z/∂r, 
 
 @dataclass(frozen=True, eq=False)
 class Solid:
-    """Elements, quadrature, what holds them and where they are pressed.
+    """Elements, quadrature, supports and the pressed face.
 
     displacement, pressure: bases of quadratic displacement and linear pressure. face: quadrature of the pressed face.
     held: held degrees of freedom. ties: from free to all degrees of the displacement.
@@ -114,7 +114,7 @@ def solid(
     Args:
         points_mm: r and z of the nodes [mm], shape (2, nodes).
         quads: corners of the elements, shape (4, elements).
-        pressed, axis, held_z, held: nodes of the pressed face, on the axis, free only to move in r, not free at all.
+        pressed, axis, held_z, held: nodes of the pressed face; on the axis; free only in r; fixed.
         seams: {name: nodes of two faces that slide on each other, from the axis to the node they share, (2, n)}.
         tied: names of the seams that do not slide: a node moves to where its fellow moves.
     """

@@ -18,8 +18,8 @@ from tissue.mechanics.solid import PLACES, Solid
 
 UNIT = np.array([1.0, 0.0, 0.0, 1.0, 1.0])
 MOST_STEPS = 40
-HALVINGS = 10  # of a step that makes things worse
-SMALL = 1e-9  # force out of balance over the load, at rest
+HALVINGS = 10  # halvings of a step that makes the balance worse
+SMALL = 1e-9  # at rest the force out of balance is less than this share of the load
 
 
 def small(gradient: Array) -> tuple[Array, Array, Array]:
@@ -40,7 +40,7 @@ def large(gradient: Array) -> tuple[Array, Array, Array]:
 
 
 class NoEquilibrium(Exception):
-    """Newton's method found no state in which the solid rests."""
+    """Newton's method found no state of rest of the solid."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -153,7 +153,7 @@ class _Problem:
 
     @cached_property
     def scale(self) -> float:
-        """Size of the load, which forces out of balance are held against."""
+        """Size of the load, with which forces out of balance are compared."""
         nothing = np.zeros(sum(self.body.size))
         return self._left(self.body.vector(np.zeros(self.body.degrees.shape), self._face(nothing)[0]))
 
@@ -180,29 +180,29 @@ class _Problem:
         return force, np.einsum("epci,epca,epab,epbj->eij", values, out, change, rows, optimize=True)
 
     def _left(self, force: Array) -> float:
-        """Size of what a force leaves on the degrees of freedom that are free."""
+        """Size of a force on the free degrees of freedom."""
         return float(np.abs(self.body.spread.T @ (force * self._even)).max())
 
     @cached_property
     def _even(self) -> Array:
-        """Factors that bring forces and changes of volume to one unit."""
+        """Factors that give forces and changes of volume one unit."""
         moving, still = self.body.size
         return np.concatenate([np.ones(moving), np.full(still, float(np.mean(self.material.bulk)))])
 
     def nearer(self, now: _Moved) -> _Moved:
-        """The problem one step of Newton's method on, shortened while it makes things worse."""
+        """The problem after one step of Newton's method, which is shortened while it makes the balance worse."""
         step = self._step(now)
         if self.material.law.linear:
             return self.at(now.answer + step)
         for shorter in range(HALVINGS):
-            with np.errstate(invalid="ignore", over="ignore"):  # an element turned inside out is worse than any
+            with np.errstate(invalid="ignore", over="ignore"):  # an element may be turned inside out
                 made = self.at(now.answer + step / 2.0**shorter)
             if made.out_of_balance < now.out_of_balance:
                 return made
         raise NoEquilibrium
 
     def _step(self, now: _Moved) -> Array:
-        """Change of the answer that takes the forces out of balance away, refined once."""
+        """Change of the answer that removes the forces out of balance, refined once."""
         spread = self.body.spread
         whole = (spread.T @ self._matrix(now) @ spread).tocsc()
         factors, force = splu(whole, permc_spec="COLAMD"), spread.T @ -now.force

@@ -1,4 +1,4 @@
-"""The six states of one eye under pressure, held against the intact eye; the stress of each as grids for a picture."""
+"""The six states of one eye under pressure, compared with the intact eye; the stress of each as grids for a picture."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, fields
@@ -23,7 +23,7 @@ from tissue.mechanics.stress_free import StressFree, intact_shape, load_from
 STATES = ("intact", "surface", "flap", "lenticule_taut", "lenticule_sliding", "lenticule_slack")
 INTACT, BARE, LIFTED, TAUT, SLIDING, SLACK = STATES
 INTACT_UNDER_FLAP = "intact_flap"  # the intact eye with the elements of the flap
-INTACT_OF = {LIFTED: INTACT_UNDER_FLAP, CLOSED: INTACT_CLOSED}  # what a state is held against; else the intact eye
+INTACT_OF = {LIFTED: INTACT_UNDER_FLAP, CLOSED: INTACT_CLOSED}  # compared with these; the others with the intact eye
 NO_BED = "no stroma is left behind the depth of the cut, where the figures are taken"
 
 

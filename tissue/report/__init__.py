@@ -1,1 +1,1 @@
-"""What a figure is called and how it is written: labels, JSON, terminal tables."""
+"""The names of figures and how they are written: labels, JSON, terminal tables."""

@@ -1,4 +1,4 @@
-"""The figures of a comparison under the names that stay put, for machines: plain dictionaries, strict JSON."""
+"""The figures of a comparison under stable names, for machines: plain dictionaries, strict JSON."""
 
 import math
 from dataclasses import fields

@@ -95,7 +95,7 @@ def said(case: Case, runs: Sequence[Run]) -> list[str]:
 
 
 def _grouped(runs: Sequence[Run]) -> list[list[Run]]:
-    """Runs that stand in one line: of one law and state, by depth relationships or by shear ratios."""
+    """Runs that share one line: those of one law and state, by depth relationships or by shear ratios."""
     groups: dict[tuple, list[Run]] = {}
     for run in runs:
         family = "" if run.shear_relationship is None else run.shear_relationship
@@ -104,7 +104,7 @@ def _grouped(runs: Sequence[Run]) -> list[list[Run]]:
 
 
 def _law(group: Sequence[Run]) -> str:
-    """What a line is about."""
+    """The law and state that a line is about."""
     one, state = group[0], STATES.get(group[0].state, "")
     if one.law is None:
         words = "geometry alone"
@@ -119,7 +119,7 @@ def _law(group: Sequence[Run]) -> str:
 
 
 def _values(case: Case, group: Sequence[Run]) -> str:
-    """Values of one line, and what they say."""
+    """The values of one line with their verdicts."""
     by_value = case.comparison == "value"
     if not by_value or len(group) == 1:
         verdicts = dict.fromkeys(VERDICTS[run.verdict] for run in group)
@@ -132,7 +132,7 @@ def _values(case: Case, group: Sequence[Run]) -> str:
 
 
 def _off(run: Run) -> str:
-    """How far a value lies from the published one."""
+    """The difference of a value from the published one, in words; empty where there is none."""
     return f", {_signed(run.difference)} from it" if run.difference else ""
 
 
@@ -163,7 +163,7 @@ def by_law(case: Case, runs: Sequence[Run]) -> dict[str, tuple[str, ...]]:
 
 
 def _short(state: str) -> str:
-    """A state before its values; nothing where there is but one."""
+    """The name of a state before its values; empty where there is only one state."""
     return f"{STATES[state]}: " if state in STATES else ""
 
 
@@ -183,13 +183,13 @@ def _together(case: Case, runs: Sequence[Run]) -> str:
 
 
 def verdicts(runs: Sequence[Run]) -> list[str]:
-    """What the runs of a case say, each verdict once; one that holds for some of them alone says so."""
+    """The verdicts on the runs of a case, each once; a verdict that holds only for some of them says so."""
     found = list(dict.fromkeys(VERDICTS[run.verdict] for run in runs)) or ["not compared"]
     return found if len(found) == 1 else [f"some: {words}" for words in found]
 
 
 def closed_form(case: Case) -> list[str]:
-    """A side cut in closed form, beside what the laws gave; no line for another case."""
+    """The line for a side cut in closed form, beside what the laws gave; empty for other cases."""
     if case.experiment != "side cut":
         return []
     front = case.depth_um / 1000.0 - EPITHELIUM_MM

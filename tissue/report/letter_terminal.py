@@ -9,7 +9,7 @@ from tissue.report.measures import STANDING_LINE
 
 SIDES = {"OD": "OD (right eye)", "OS": "OS (left eye)", None: "eye not said"}
 WIDE, COLUMN = 48, 14
-QUESTIONS = {  # why something is asked
+QUESTIONS = {  # the reasons to ask, in words
     "eye": "which eye?",
     "sign": "plus or minus?",
     "axis": "which axis?",

@@ -1,4 +1,4 @@
-"""The maps of an eye under the names that stay put: what was read, the surface, and what they add to an option."""
+"""The maps of an eye under stable names: the readings, the surface, and what they add to an option."""
 
 from collections.abc import Mapping
 from dataclasses import fields
@@ -43,7 +43,7 @@ def _short(name: str) -> str:
 
 
 def _rows(surface: Surface) -> list[list[float]]:
-    """The surface, a row a y; NaN where it is not known."""
+    """The surface, one row for each y; NaN where it is not known."""
     x, y = np.meshgrid(LINE_MM, LINE_MM)
     rows: list[list[float]] = np.where(surface.is_known(x, y), surface.thickness_um(x, y), np.nan).tolist()
     return rows
@@ -116,7 +116,7 @@ def map_phrases(inputs: Inputs) -> list[str]:
 
 
 def central_typed(inputs: Inputs, name: str) -> str:
-    """What was typed for the centre beside a map that is written otherwise there; empty where nothing was or it agrees.
+    """The typed thickness of the centre where it is written differently from the map's; otherwise empty.
 
     Args:
         inputs: Inputs of one eye with that map. name: of the map.

@@ -1,4 +1,4 @@
-"""What a table of thickness or epithelium says, in lines, and what a table may be."""
+"""The lines on a table of thickness or epithelium, and what such a table may be."""
 
 from tissue.entry.own_map.written import WrittenMap
 from tissue.eye.measured.surface import Surface

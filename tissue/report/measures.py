@@ -1,4 +1,4 @@
-"""What every figure of an option is called, how it is written and what stands behind it, once for every edge."""
+"""The name, form, source and explanation of every figure of an option, once for screens, prints and terminal."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -25,12 +25,12 @@ NOT_STUDIED = (
 )
 FLAP_SHARES = ("altered", "altered_max")
 BOLD, FINE = "important", "fine"
-AT_CENTRE, ANYWHERE = ("bed", "altered"), ("bed_least", "altered_max")  # what a ring leaves unsaid, and what says it
+AT_CENTRE, ANYWHERE = ("bed", "altered"), ("bed_least", "altered_max")  # in a ring the second one says more
 
 
 @dataclass(frozen=True, eq=False)
 class Measure:
-    """One row: its words, the figure it shows and what stands behind it; see data/measures.toml."""
+    """One row: its words, the figure it shows and its explanation; see data/measures.toml."""
 
     id: str
     label: str
@@ -54,7 +54,7 @@ class Measure:
 
     @property
     def citation(self) -> str:
-        """Where the measure comes from, in one line."""
+        """The source of the measure, in one line."""
         return source(self.source).citation if self.source else "A definition."
 
 
@@ -79,12 +79,12 @@ def optics_measures() -> dict[str, Measure]:
 
 
 def is_ring(comparison: Comparison) -> bool:
-    """Whether more is removed beside the centre than at it in any option: central figures then say little."""
+    """Whether any option removes more beside the centre than at it; central figures then say little."""
     return any(bool(one.available & deepest_off_centre(one.option)) for one in comparison.results.values())
 
 
 def weight_of(measure: Measure, comparisons: Sequence[Comparison]) -> str:
-    """How a row stands out: BOLD, FINE or empty; with eyes side by side it stands out if one of them needs it.
+    """The weight of a row: BOLD, FINE or empty; with two eyes side by side it is bold if one of them needs it.
 
     Where more is removed beside the centre, the least bed and the greatest share are bold, those of the centre fine.
 
@@ -157,7 +157,7 @@ def spread_of(measure: Measure, result: Result) -> str:
 
 
 def parts_of(result: Result) -> str:
-    """What the central removal is made of, in words; empty where it is the refraction alone."""
+    """The parts of the central removal, in words; empty where it is for the refraction alone."""
     figures = result.budget
     parts = {"blend": figures.removal_part_blend_um, "base": figures.removal_part_base_um}
     words = [f"{word} {rounded(part)}" for word, part in parts.items() if part > 0.5]

@@ -1,4 +1,4 @@
-"""What made a figure: version and commit of the tool, and how it is cited."""
+"""The origin of a figure: version and commit of the tool, and how to cite it."""
 
 import json
 from functools import cache
@@ -20,7 +20,7 @@ def commit() -> str | None:
 def _of_folder(git: Path) -> str | None:
     """Commit of a working copy, from its files."""
     try:
-        if git.is_file():  # a copy beside the first one says where it is kept
+        if git.is_file():  # a second working copy says in a file where its repository is
             git = (git.parent / git.read_text().removeprefix("gitdir:").strip()).resolve()
         head = (git / "HEAD").read_text().strip()
         if not head.startswith("ref: "):

@@ -1,4 +1,4 @@
-"""A read-back in words and for machines, and what the record says of the one that a plan carries."""
+"""A read-back in words and for machines, and the words of the record on the read-back of a plan."""
 
 import math
 from typing import Any
@@ -78,7 +78,7 @@ def _value(value: Any) -> Any:
 
 
 def name_words(name: str) -> str:
-    """What is compared, in words.
+    """The name of what is compared, in words.
 
     >>> name_words("zone_mm"), name_words("refraction")
     ('Optical zone', 'Refraction')
@@ -100,7 +100,7 @@ def value_words_of(one: dict[str, Any], which: str) -> str:
 
 
 def difference_words(one: Difference) -> str:
-    """One difference in a sentence, with what it looks like.
+    """One difference in a sentence, with the slip that it looks like.
 
     Args:
         one: Difference.
@@ -139,7 +139,7 @@ def readback_table(report: dict[str, Any]) -> str:
 
 
 def note_of(report: dict[str, Any], date: str = "") -> dict[str, Any]:
-    """What a plan keeps of a read-back: its table [readback].
+    """The table [readback] that a plan keeps of a read-back.
 
     Args:
         report: of `readback_report`.
@@ -153,12 +153,12 @@ def note_of(report: dict[str, Any], date: str = "") -> dict[str, Any]:
 
 
 def changed_since(note: dict[str, Any], eyes: dict[str, Any]) -> bool:
-    """Whether the plan is another than the one that was read back. Arguments as in `readback_words`."""
+    """Whether the plan has changed since it was read back. Arguments as in `readback_words`."""
     return note["of"] != identity(used_to_compare(eyes))
 
 
 def readback_words(note: dict[str, Any] | None, eyes: dict[str, Any]) -> str:
-    """What the record says of the read-back that a plan carries.
+    """The words of the record on the read-back of a plan.
 
     Args:
         note: table [readback] of the plan, None where there is none.

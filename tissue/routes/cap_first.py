@@ -1,4 +1,4 @@
-"""Lost suction where the cap was cut first: what the geometry leaves, for no source says what is usual then."""
+"""Lost suction where the cap was cut first: what the geometry allows, because no source says what is usual then."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -21,7 +21,7 @@ NOTHING_CUT = Place(np.inf, np.nan, np.nan)
 
 
 def is_little(done: float) -> bool:
-    """Whether so little of the lenticule cut is done [0–1] that the same plan again is described. Source suction2020.
+    """Whether so little of the lenticule cut is done [0–1] that a restart is described. Source suction2020.
 
     >>> is_little(0.0999), is_little(0.1)
     (True, False)
@@ -30,9 +30,9 @@ def is_little(done: float) -> bool:
 
 
 def by_geometry(stage: str, done: float) -> tuple[str, ...]:
-    """Ids of the ways that are worked out in a stage with a share of it done [0–1], the cap cut first.
+    """Ids of the ways that are worked out when a share of a stage is done [0–1] and the cap was cut first.
 
-    Source: none for this order; the limit between the first two of the lenticule cut is that of the other order.
+    Source: none for this order; the limit between the first two ways of the lenticule cut is that of the other order.
 
     >>> by_geometry("cap", 0.0), by_geometry("lenticule-side", 0.5)
     (('restart',), ('repeat-side-cut', 'cap-as-flap', 'flap'))
@@ -90,7 +90,7 @@ def flap_at_cap(comparison: Comparison, way: Way, cut: CutSoFar) -> Route:
 
 
 def on_surface(comparison: Comparison, way: Way, cut: CutSoFar) -> Route:
-    """Surface ablation over the planes that are cut: the cap counts as loaded as far as its credit says."""
+    """Surface ablation over the planes that are cut; the cap's credit says how much of it counts as loaded."""
     cornea, planned = comparison.cornea, comparison.under_cap.option
     option, depth = comparison.at_surface.option, planned.cut_um
     ablation = option.removal
@@ -126,5 +126,5 @@ def above_cap_counted(comparison: Comparison, credit: Floats) -> dict[str, Float
 
 
 def _if_any(least: Place) -> Place:
-    """A clearance; none where nothing is cut that it could be held against."""
+    """A clearance; NaN where nothing is cut that it could be compared with."""
     return least if np.isfinite(least.value) else Place(np.nan, np.nan, np.nan)

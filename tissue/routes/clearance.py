@@ -10,8 +10,8 @@ from tissue.ground.vocabulary import Array, Floats
 RINGS = 24  # in each piece between two edges
 TURNS = 120
 ROUNDS = 12  # each halves the step; the last is about 1e-5 mm
-GAIN = 1e-6  # µm: a second walk, wide enough to go round a centre, must gain more
-TIE = 1e-10  # µm: of equal points the smallest angle from +x, then the one nearest the rim
+GAIN = 1e-6  # µm: a second search, wide enough to go round a centre, must improve by more than this
+TIE = 1e-10  # µm: points this close are equal; then the smallest angle from +x counts, then the point nearest the rim
 
 
 def least_over(

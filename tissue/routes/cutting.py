@@ -1,4 +1,4 @@
-"""The laser's order of cuts against time: four cuts, each sweeping an area at one fixed pitch."""
+"""The laser's order of cuts over time: four cuts, each sweeping an area at one fixed pitch."""
 
 from dataclasses import dataclass
 from itertools import accumulate
@@ -54,7 +54,7 @@ class Clock:
     """The four cuts of an extraction in their order; numbers or arrays.
 
     swept_mm2: area that each cut sweeps [mm²], one item a stage in that order. total_s: time of all four [s].
-    The refraction is not among the fields: the time of a cut goes with its area. Source: common practice.
+    The refraction is not among the fields: the time of a cut is proportional to its area. Source: common practice.
     """
 
     lenticule_radius_mm: Floats
@@ -167,7 +167,7 @@ def clock_of(comparison: Comparison) -> Clock:
 
 @dataclass(frozen=True, eq=False)
 class CutSoFar:
-    """What stands cut in the tissue when the laser stops; radii about the treatment centre.
+    """What is cut in the tissue when the laser stops; radii about the treatment centre.
 
     lenticule_inner_mm, lenticule_outer_mm: closed annulus of the lenticule cut [mm]; equal where none is cut yet.
     side_done, incision_done: share of the side cut and of the incision [–]. cap_radius_mm: disc of the cap cut [mm].

@@ -171,7 +171,7 @@ def _route(
     *,
     clearance: Place = NO_CLEARANCE,
 ) -> Route:
-    """A Route whose beds [µm] are those after both acts."""
+    """A Route whose beds [µm] are those after both operations."""
     CCT = comparison.cornea.central_thickness_um
     central, least = bed
     off = deepest_off_centre(comparison.under_cap.option) | deepest_off_centre(option)
@@ -281,7 +281,7 @@ def _no_thin_flap(comparison: Comparison, ablation: Removal, flap_um: Floats, ca
 
 
 def _too_wide(taken: Removal, cut_mm: Floats, cut: str) -> str:
-    """Why a removal does not fit under a cut [mm], in one sentence; empty where it does or where nothing is taken."""
+    """Why a removal does not fit under a cut [mm], in one sentence; empty where it fits or where nothing is taken."""
     return too_wide(cut_mm, 2.0 * taken.radius_mm, cut) if taken.t_max_um > 0 else ""
 
 

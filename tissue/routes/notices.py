@@ -57,14 +57,14 @@ def rescue_notices(comparison: Comparison, found: Rescue) -> list[Notice]:
 
 
 def _unknown(found: Rescue) -> Notice:
-    """That no source says what is usual in this order of cuts."""
+    """The notice that no source says what is usual in this order of cuts."""
     known = data("ways_out")["cap_first"]
     text = f"{known['unknown']} {known['limit']}" if found.stage == CUT else known["unknown"]
     return Notice("cut-order", None, "cut_order", text)
 
 
 def _of_cut_cap(comparison: Comparison, found: Rescue, there: list[Route]) -> list[Notice]:
-    """What else is not known of a way where the cap was cut first."""
+    """Notices on what else is unknown about a way where the cap was cut first."""
     notices = []
     for route in there:
         if route.way.id == ON_SURFACE and not route.off_centre:

@@ -17,8 +17,8 @@ from tissue.routes.route import Route, new_plan, too_wide
 from tissue.routes.ways import AT_CAP, ON_SURFACE, OVER_FLAP, Way, rescue_ways
 
 USUAL_THIN_FLAP_UM = 90.0  # the rescue flap is not made thinner than this by rule; common practice
-THINNEST_FLAP_UM = 60.0  # under this no flap is cut; the limit of the input flap_um
-THICKEST_CAP_UM = 250.0  # over this no cap is cut; the limit of the input cap_um
+THINNEST_FLAP_UM = 60.0  # no flap is cut thinner; the limit of the input flap_um
+THICKEST_CAP_UM = 250.0  # no cap is cut thicker; the limit of the input cap_um
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,7 +63,7 @@ def rescue(comparison: Comparison, stage: str, done: float) -> Rescue:
     done = one_number(done, "done", 0.0, 1.0)
     cuts = clock_of(comparison)
     cut = cut_so_far(cuts, stage, done)
-    described = cuts.order == STAGES or stage == INCISION  # at the last cut the same tissue is cut in both orders
+    described = cuts.order == STAGES or stage == INCISION  # by the last cut the same tissue is cut in both orders
     names = usual(stage, done) if described else by_geometry(stage, done)
     room = flap_room(comparison, cut)
     makers = {
@@ -228,5 +228,5 @@ def _too_shallow(word: str, cut_um: Floats, epithelium_um: Floats) -> str:
 
 
 def _same_plan(comparison: Comparison, way: Way) -> Route:
-    """The plan goes on: its own figures, no new plane beside the old one."""
+    """The plan goes on: with its own figures and no new plane beside the old one."""
     return new_plan(comparison, way, comparison.under_cap.option)

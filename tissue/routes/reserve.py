@@ -1,4 +1,4 @@
-"""What each option leaves for later: reserve of the bed, later ways after a flap or the surface."""
+"""What each option leaves for later: the reserve of the bed, and later ways after a flap or a surface ablation."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -14,8 +14,8 @@ from tissue.ground.published import row
 from tissue.ground.vocabulary import NOT_GIVEN, Array, Floats
 from tissue.removal.removal import Removal, Treatment, profile_of
 
-MOST_D = 30.0  # dioptres looked through for the reserve; takes more than any cornea has
-HALVINGS = 26  # to a millionth of a dioptre
+MOST_D = 30.0  # highest myopia tried for the reserve [D]; it takes more than any cornea has
+HALVINGS = 26  # halvings, to a millionth of a dioptre
 
 
 @dataclass(frozen=True, eq=False)

@@ -61,7 +61,7 @@ def route(
     why_not: str = "",
     off_centre: Flags = False,
 ) -> Route:
-    """A Route; one that is not there keeps its cut, its removal and its clearance, and no other figure.
+    """A Route; one that is not available keeps its cut, removal and clearance, and has no other figure.
 
     Args:
         way: Way.
@@ -102,7 +102,7 @@ def where_words(place: Place) -> str:
 
 
 def _through(clearance: Place) -> str:
-    """The sentence for a new cut or ablation that passes through a plane that is cut already; else an empty text."""
+    """The sentence for a new cut or ablation that passes through a plane that is already cut; otherwise empty."""
     if not clearance.value < 0.0:
         return ""
     return f"It goes through a plane that is cut already, by {-clearance.value:.1f} µm, at {where_words(clearance)}."

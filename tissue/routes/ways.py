@@ -9,7 +9,7 @@ from tissue.ground.sources import data, source
 
 ANOTHER_DAY = data("ways_out")["rescue"]["another_day"]
 PROTOCOL = "The surgeon's own protocol decides."
-OVER_FLAP, ON_SURFACE, AT_CAP = "flap", "surface", "flap-at-cap"  # the ids that are met in more than one place
+OVER_FLAP, ON_SURFACE, AT_CAP = "flap", "surface", "flap-at-cap"  # ids that are used in more than one place
 IN_WORDS = {
     "T": "common practice, no published source",
     "M": "from memory, not checked",
@@ -111,7 +111,7 @@ def _suction_words(series: Row) -> str:
 
 
 def _stages() -> tuple[str, ...]:
-    """In which cut suction was lost, and what was done then: a sentence a source."""
+    """In which cut suction was lost, and what was done then: one sentence for each source."""
     by_source: dict[str, list[str]] = {}
     for row in data("counts")["suction"]:
         by_source.setdefault(row["source"], []).append(f"{row['what']} in {row['count']} of {row['of']:,} eyes")

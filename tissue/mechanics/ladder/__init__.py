@@ -1,1 +1,1 @@
-"""The ladder: published experiments, computed by every law, with verdicts that are computed too."""
+"""The ladder: published experiments computed with every law, and computed verdicts."""

@@ -10,7 +10,7 @@ from tissue.ground.sources import DATA, data
 from tissue.mechanics.laws.choice import SAME, Choice
 
 Value = float | list[str]  # a number, a sign, or names from least to greatest
-Written = dict[str, Any]  # what ladder_runs.json has of a run
+Written = dict[str, Any]  # what ladder_runs.json keeps of a run
 RUNS = DATA / "ladder_runs.json"
 DEPTH = ("nambiar2023", "uniform", "reinstein2013", "dias2013", "petsche2012")
 SHEAR_RATIOS = (2.98, 10.0, 47.0, 100.0, 300.0, 1000.0)
@@ -44,17 +44,17 @@ class Case:
     states: tuple[str, ...] = ()
 
     def choices(self) -> Sequence[Choice | None]:
-        """Every Choice of a law that the case is run with; one of no law where only geometry counts."""
+        """Every Choice of a law that the case is run with; a Choice without a law where only geometry counts."""
         made: list[Choice | None] = [choice for family in self.laws for choice in FAMILIES[family]()]
         return made or [None] * bool(self.experiment)
 
 
 @dataclass(frozen=True, eq=False)
 class Run:
-    """What one law gave for one state, and how it lies to what was published.
+    """What one law gave for one state, and how that compares with the published figure.
 
     value: a number, a sign, or names from least to greatest; None where it could not be computed. difference: value
-    less the published one, or its distance from the published range. fitted: whether the law's numbers were fitted to
+    minus the published one, or its distance from the published range. fitted: whether the law's numbers were fitted to
     this very experiment.
     """
 
@@ -89,12 +89,12 @@ def cases() -> dict[str, Case]:
 
 
 def kept_runs() -> dict[str, tuple[Run, ...]]:
-    """What the laws gave when it was last written, {id: (Run, …)}."""
+    """What the laws gave when the file was last written, {id: (Run, …)}."""
     return judged_runs(json.loads(RUNS.read_text("utf-8")))
 
 
 def judged_runs(written: dict[str, list[Written]]) -> dict[str, tuple[Run, ...]]:
-    """The same of what `fresh_runs` gave."""
+    """The same for the result of `fresh_runs`."""
     return {name: tuple(judged(cases()[name], one) for one in made) for name, made in written.items()}
 
 
@@ -107,7 +107,7 @@ def judged(case: Case, made: Written) -> Run:
 
 
 def _by_value(case: Case, value: Any) -> tuple[float, str]:
-    """Where a value lies to a published range; without one the difference alone is said."""
+    """How a value lies to the published range; without a range only the difference is given."""
     if case.low is None or case.high is None:
         return value - case.value, "no-spread"
     if case.low <= value <= case.high:

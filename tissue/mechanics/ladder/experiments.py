@@ -1,4 +1,4 @@
-"""What the published experiments did, done to the base eye: cuts alone, planned treatments, a rise of pressure.
+"""The published experiments repeated on the base eye: cuts alone, planned treatments, a rise of pressure.
 
 Every experiment is a function of a Case and a Choice that gives {state: value}, in the unit of the case.
 """
@@ -30,7 +30,7 @@ BACK = (6.5, -0.3)  # radius [mm] and asphericity of the base eye's back surface
 KERF_MM = 0.03  # width of the ring that stands for a side cut alone
 RISE_MMHG = (15.0, 15.5)  # of the experiment with cuts alone
 BUTTON_MMHG = (10.0, 30.0)  # of the experiment with donor buttons
-BACK_RADIUS_MM = 1.5  # over which the curvature of the back surface is fitted
+BACK_RADIUS_MM = 1.5  # radius within which the curvature of the back surface is fitted
 
 
 @cache
@@ -167,7 +167,7 @@ EXPERIMENTS: dict[str, Callable[[Case, Any], Mapping[str, Value]]] = {
 
 
 def fresh_runs(names: Iterable[str] | None = None) -> dict[str, list[Written]]:
-    """What the laws give now, {id: [what a Run is made of]}, as it is written.
+    """What the laws give now, {id: [values of a Run]}, as it is written to the file.
 
     Args:
         names: ids of the cases; all where None.

@@ -1,1 +1,1 @@
-"""The laws of the material, and which of them an eye is given."""
+"""The laws of the material, and the choice between them."""

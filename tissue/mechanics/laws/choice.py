@@ -1,4 +1,4 @@
-"""Which law the stroma is given, and what it takes."""
+"""The choice of the law of the stroma, with its parameters."""
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
@@ -22,7 +22,7 @@ DEFAULT_RELATIONSHIP = "nambiar2023"  # the one human tensile study in the plane
 
 @dataclass(frozen=True, eq=False)
 class Choice:
-    """A law, and what only that law takes.
+    """A law with the parameters that only this law takes.
 
     Args:
         relationship: name of the one by which the modulus falls with depth.
@@ -56,7 +56,7 @@ class Choice:
             _one_of("set", self.set, SETS)
 
     def _take(self, law: str, **defaults: Any) -> None:
-        """Values that one law alone takes: their defaults with it, an error with another."""
+        """Set the parameters of one law: their defaults with that law, an error with any other."""
         for name, default in defaults.items():
             given = getattr(self, name)
             if self.law == law:
@@ -88,7 +88,7 @@ class Choice:
         return self.set or self.relationship
 
     def others(self) -> "dict[str, Choice]":
-        """What the range of a figure is taken over, {name: Choice}: every relationship, or every set of numbers."""
+        """The choices that give a figure its range, {name: Choice}: every relationship, or every set of numbers."""
         if self.set:
             return {name: replace(self, set=name) for name in SETS}
         return {name: replace(self, relationship=name) for name in relationships()}

@@ -1,4 +1,4 @@
-"""The fibre law: a soft ground with stiffening fibres even in the plane of each lamella, for large displacements.
+"""The fibre law: a soft ground with stiffening fibres spread evenly in the plane of each lamella; large displacements.
 
 W = c·(I₁·J^(−2/3) − 3) + k_f/(2·k₂)·mean over fibres of [exp(k₂·⟨I₄ − 1⟩²) − 1], and K/2·(J − 1)² for the volume.
 For small strain it is the transverse law with G = 2c and E_f = 4·k_f.
@@ -15,7 +15,7 @@ from tissue.ground.vocabulary import Array, Floats
 from tissue.mechanics.laws.law import ONE, Tissue
 
 FIBRES = 12  # even directions in half a turn
-NEARLY_TAUT = 1e-9  # a fibre as long as it was is met with its stiffness: the first step is taken from there
+NEARLY_TAUT = 1e-9  # an unstretched fibre acts with its stiffness, so that the first step has one
 RANGES = {
     "ground_kPa": (0.0, 1e9),
     "fibre_kPa": (0.0, 1e9),
@@ -23,12 +23,12 @@ RANGES = {
     "volume_kPa": (0.0, 1e12),
     "sclera_ratio": (0.0, 1e6),
 }
-STEEPEST = 50.0  # greatest exponent that is worked out; no state at rest comes near it
+STEEPEST = 50.0  # greatest exponent that is computed; no state at rest comes near it
 
 
 @dataclass(frozen=True, eq=False)
 class Fibre:
-    """Exponential fibres in a neo-Hookean ground; the same three answers as every law.
+    """Exponential fibres in a neo-Hookean ground, with the same three methods as every law.
 
     Args:
         share: share of the fibres' stiffness in front of a stromal fraction, as a function of the fraction.
@@ -39,7 +39,7 @@ class Fibre:
         sclera_ratio: every stiffness of the sclera over the mean of the stroma [–].
 
     Raises:
-        EyeError: a stiffness that is negative or without end.
+        EyeError: a stiffness that is negative or infinite.
     """
 
     share: Callable[[Array], Floats]

@@ -1,6 +1,6 @@
-"""The linear laws of the material, and what any law answers to.
+"""The linear laws of the material, and the interface that every law has.
 
-A section, or a solid in space, asks a law for the three things of `Law` and never which one it is.
+A section, or a solid in space, uses only the three members of `Law` and never asks which law it is.
 
 gradient: displacement gradient at the points, shape (…, 3, 3); normal: unit vector across the lamellae, (…, 3).
 The stress has shape (…, 3, 3) and goes with the gradient; the tangent has shape (…, 9, 9).
@@ -20,7 +20,7 @@ SYMMETRIC = (np.einsum("ik,jl->ijkl", ONE, ONE) + np.einsum("il,jk->ijkl", ONE, 
 
 @dataclass(frozen=True, eq=False)
 class Tissue:
-    """Where points of the stroma lay in the intact eye.
+    """Where the points of the stroma lay in the intact eye.
 
     front, back: ends of the slice that each point stands for, as fractions of the stroma. sclera: beyond the limbus.
     All of one shape, or of shapes that broadcast.
@@ -42,7 +42,7 @@ class Tissue:
 
 
 class Law(Protocol):
-    """What any law answers to; `linear`: whether one step gives the answer."""
+    """The interface of every law; `linear`: whether one step gives the answer."""
 
     linear: ClassVar[bool]
 
@@ -55,7 +55,7 @@ class Law(Protocol):
 
 @dataclass(frozen=True, eq=False)
 class Isotropic:
-    """Alike in every direction: σ = 2G·ε + λ·tr ε, G = E/(2(1 + ν)), λ = 2Gν/(1 − 2ν).
+    """The same in every direction: σ = 2G·ε + λ·tr ε, G = E/(2(1 + ν)), λ = 2Gν/(1 − 2ν).
 
     Args:
         share: share of the stiffness in front of a stromal fraction, as a function of the fraction.

@@ -1,4 +1,4 @@
-"""Eight-node bricks with the mean of their dilatation, put together and solved: plain NumPy, one pattern.
+"""Eight-node bricks with mean dilatation, assembled and solved: plain NumPy, one pattern for all elements.
 
 The corners are those of a cell in front, counter-clockwise, then the same behind.
 """
@@ -125,7 +125,7 @@ class Bricks:
         return Rested(self, answer, tangent, bulk, whole @ answer - pressure_kPa * self.load)
 
     def _reduced(self, whole: csc_matrix) -> csc_matrix:
-        """A matrix of all degrees of freedom, of those that are free."""
+        """A matrix of all degrees of freedom, reduced to the free ones."""
         return (self.free.T @ whole @ self.free).tocsc()
 
     def _filled(self, law: Law) -> tuple[Array, Array]:

@@ -1,11 +1,11 @@
-"""The order in which columns are eliminated: halves first, the columns between them last, over and over."""
+"""The order in which columns are eliminated: both halves first, then the columns between them, again and again."""
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tissue.ground.vocabulary import Array
 
-SMALLEST = 12  # columns that are not divided further
+SMALLEST = 12  # sets of so few columns are not divided further
 
 
 def dissected(places: Array, cells: Array) -> Array:

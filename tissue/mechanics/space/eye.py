@@ -137,7 +137,7 @@ class EyeInSpace:
     # --- elements ---
 
     def _layers(self, state: State) -> tuple[list[NDArray[np.intp]], NDArray[np.intp]]:
-        """Corners of the elements of every layer, and the nodes that are there twice."""
+        """Corners of the elements of every layer, and the nodes that exist twice."""
         cells = self.grid.cells * ROWS
         layers = [np.concatenate([cells + k, cells + k + 1], axis=1) for k in range(ROWS - 1)]
         twice = self._twice(state)
@@ -162,7 +162,7 @@ class EyeInSpace:
         return rim[np.abs(np.angle(np.exp(1j * (angle - middle)))) <= half + 1e-9]
 
     def _kept(self, state: State) -> NDArray[np.bool_]:
-        """Which cells of the layer in front are there."""
+        """Which cells of the layer in front still exist."""
         if state.cap != "gone":
             return np.ones(len(self.grid.cells), bool)
         corneal = np.minimum(self.grid.cells, self.grid.corneal - 1)

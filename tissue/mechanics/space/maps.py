@@ -1,4 +1,4 @@
-"""What is read off a solved plan in space: ratios at places, and maps over the cornea."""
+"""Results of a solved plan in space: ratios at places, and maps over the cornea."""
 
 from dataclasses import dataclass
 
@@ -56,7 +56,7 @@ class BedMap:
 
 
 def bed_map(x_mm: Array, y_mm: Array, stress_ratio: Array, strain_ratio: Array) -> BedMap:
-    """BedMap of values at the middle of every cell: through all of them, with a sum of distances in between.
+    """BedMap of values at the middle of every cell, interpolated between them by radial functions.
 
     Triangles between the cells would favour one diagonal, and a mirrored eye would not have the mirrored map.
 

@@ -1,4 +1,4 @@
-"""A plan in space: its states one after the other, held against the intact eye at places and as maps."""
+"""A plan in space: its states one after the other, compared with the intact eye at places and as maps."""
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
@@ -60,7 +60,7 @@ class SpaceRequest:
 
 @dataclass(frozen=True, eq=False)
 class SpaceState:
-    """One state of a plan in space, as ratios to the intact eye; or why it is not there."""
+    """One state of a plan in space, as ratios to the intact eye, or the reason why it has none."""
 
     centre: Place | None = None
     thinnest: Place | None = None
@@ -71,9 +71,9 @@ class SpaceState:
 
 @dataclass(frozen=True, eq=False)
 class Solved:
-    """One step: the name of a state and what it is, or None for the intact eye of a cut; and how far all is.
+    """One step: the name of a state and its SpaceState, or None for the intact eye of a cut.
 
-    unknowns, reaction_ratio: of the intact eye; what holds the equator over pressure times its area.
+    unknowns, reaction_ratio: of the intact eye; the force at the equator over pressure times its area.
     """
 
     name: str
@@ -228,7 +228,7 @@ def _place(before: Strained, after: Strained, at: tuple[float, float], radius: f
 
 
 def _reaction(eye: EyeInSpace, rested: Rested, pressure_kPa: float) -> float:
-    """What holds the equator up, over pressure times the area within it."""
+    """The force that holds the equator, over pressure times the area within it."""
     first = (eye.grid.size - len(eye.grid.spokes)) * ROWS
     last = eye.grid.size * ROWS
     inner: Array = rested.bricks.nodes_mm[first + ROWS - 1 : last : ROWS]

@@ -1,4 +1,4 @@
-"""The follow-up of a plan for machines: plain dictionaries, strict JSON; and what it needs from the plan."""
+"""The follow-up of a plan for machines, as plain dictionaries for strict JSON, and what it needs from the plan."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
@@ -38,7 +38,7 @@ class Laid(NamedTuple):
 
 
 def method_before(inputs: Inputs) -> str | None:
-    """The method of the thickness before surgery, None where it is not one of four words in any case."""
+    """The method of the thickness before surgery; None where it is not one of the four words in any case."""
     word = str(inputs.values.get("thickness_method") or "").strip().casefold()
     return word if word in METHODS else None
 
@@ -71,9 +71,9 @@ def laid(inputs: Inputs, comparison: Comparison, entries: Sequence[Entry]) -> La
 def followed(
     readings: Mapping[str, Sequence[Entry]], eyes: Mapping[str, tuple[Inputs, Comparison]]
 ) -> tuple[dict[str, Laid], dict[str, Fault]]:
-    """The follow-up of every eye that tells of one, and why another has none, by side.
+    """The follow-up of every eye that has one, and why another eye has none, by side.
 
-    An eye without readings and without what was done is left away beside one that has them.
+    An eye without readings and without an operation is left out beside one that has them.
 
     Args:
         readings: by side, its Entries.
@@ -93,7 +93,7 @@ def followed(
 
 
 def eye_today(inputs: Inputs, comparison: Comparison, entries: Sequence[Entry]) -> tuple[Comparison, Fault | None]:
-    """The Comparison of an extraction as its readings have it; as planned, and the Fault, where it cannot be had."""
+    """The Comparison of an extraction by its readings; where that is impossible, the planned one and the Fault."""
     fault = no_follow_up(inputs, comparison, entries)
     if fault:
         return comparison, fault
@@ -140,7 +140,7 @@ def _estimate(part: Estimate | None) -> dict[str, Any] | None:
 
 
 def _ledger(ledger: Ledger | None) -> dict[str, Any] | None:
-    """The account of one reading: planned, its parts, measured; then the SD of each part."""
+    """The account of one reading: planned value, parts, measured value; then the SD of each part."""
     if ledger is None:
         return None
     parts = {name: getattr(ledger, name) for name in PARTS}

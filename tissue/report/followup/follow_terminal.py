@@ -75,7 +75,7 @@ def _ends(one: Strip, decimals: int) -> str:
 
 
 def _account(ledger: Ledger) -> str:
-    """planned less its parts is what was measured, on one line."""
+    """The account of one reading on one line: planned minus its parts is what was measured."""
     parts = "".join(
         f" − {PART_WORDS[name]} {rounded(part.mean_um)} ± {rounded(part.sd_um)}"
         for name in PARTS

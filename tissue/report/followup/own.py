@@ -47,7 +47,7 @@ class Measured(NamedTuple):
 
 
 class OwnReport(NamedTuple):
-    """Own errors by group and error, the words of their source, and the eyes that were left out."""
+    """Own errors by group and error, where they come from in words, and the eyes that were left out."""
 
     groups: dict[str, dict[str, Own]]
     left_out: dict[str, dict[str, list[str]]]
@@ -87,7 +87,7 @@ def _named(measured: Measured, rows: np.ndarray, values: Array) -> list[str]:
 
 
 def _source(measured: Measured, used: np.ndarray) -> str:
-    """Which eyes the errors come from, in words; empty where none is enough."""
+    """Which eyes the errors come from, in words; empty where there are not enough for any error."""
     if not used.any():
         return ""
     dates = sorted(date for date in measured.dates[used] if date)
@@ -96,7 +96,7 @@ def _source(measured: Measured, used: np.ndarray) -> str:
 
 
 def own_errors(report: OwnReport) -> OwnErrors:
-    """What a plan may take from a report of one group."""
+    """The errors that a plan may take from a report of one group."""
     return OwnErrors(values_for_plan(report.groups[ALL]) if ALL in report.groups else {}, report.source)
 
 
@@ -145,7 +145,7 @@ def own_table(report: OwnReport, rows: int, refused: list[tuple[int, str]]) -> s
 
 
 def _lines(errors: Mapping[str, Own], left_out: Mapping[str, list[str]]) -> list[str]:
-    """One error a line; those of which the table has no eye are left away."""
+    """One line for each error; errors without any eye in the table are left out."""
     found = []
     for id, own in errors.items():
         if not own.eyes and not left_out[id]:
