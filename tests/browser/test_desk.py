@@ -46,7 +46,7 @@ epithelium_um = 57.3
 K_D = 38.77
 refraction = "-0.87 sphere"
 """
-READING = "[class*=st-key-reading_thickness_um] input"
+READING = "[name=reading_thickness_um]"
 RINGS = "\n".join(
     f"{r / 2:g} {a} {511.43 + 2 * r * r if (r, a) != (4, 90) else 537.43}"
     for r in range(1, 10)

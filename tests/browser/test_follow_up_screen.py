@@ -1,7 +1,8 @@
 """Follow-up in a real browser: what was done, a reading typed and put in at once, its strip, the saved plan."""
 
 import pytest
-from acts import go
+from acts import choose, go
+from playwright.sync_api import expect
 
 from tissue.entry.plan_file import read_plan
 
@@ -31,6 +32,40 @@ def typed(page, **values):
     for label, text in values.items():
         box(page, names[label]).fill(text)
     page.get_by_role("button", name="Put it in").click()
+
+
+def test_a_reading_that_was_begun_is_there_when_one_comes_back(seen):
+    """In a hurry: typed, and at once another screen, the other eye, the next patient; each keeps its own."""
+    since, thickness = box(seen, "Since surgery, days"), box(seen, "Thickness at centre, µm")
+    since.fill("9")
+    since.press("0")
+    thickness.press_sequentially("44")  # half a number: it is sent when the screen is left
+    go(seen, "Alignment")
+    go(seen, "Follow-up")
+    expect(since).to_have_value("90")
+    expect(thickness).to_have_value("44")
+    thickness.press("End")
+    thickness.press_sequentially("5.")
+    choose(seen, "OS (left)")
+    seen.wait_for_selector("form[data-form=reading_OS]")
+    expect(since).to_have_value("")
+    thickness.fill("451")
+    choose(seen, "OD (right)")
+    seen.wait_for_selector("form[data-form=reading_OD]")
+    expect(thickness).to_have_value("445.")
+    thickness.fill("4")
+    seen.get_by_role("button", name="new patient").click()
+    seen.get_by_role("dialog").wait_for(state="detached")
+    for name, text in (("sphere_D", "-3.00"), ("central_thickness_um", "555")):
+        seen.locator(f"form:not(.own) [name={name}]").fill(text)
+    seen.wait_for_selector("form[data-form=reading_OD]")
+    assert [since.input_value(), thickness.input_value()] == ["", ""]
+    thickness.fill("95")
+    thickness.press("Enter")
+    expect(seen.get_by_text("read 95, accepted 200 to 900 µm")).to_be_visible(timeout=20000)
+    thickness.fill("451")
+    thickness.press("Enter")
+    expect(seen.locator("#reading_OD-fault-reading_days")).to_contain_text("read nothing", timeout=20000)
 
 
 def test_a_reading_is_laid_beside_published_ones_and_saved_with_the_plan(seen):

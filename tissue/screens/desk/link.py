@@ -7,6 +7,7 @@ from typing import Any
 import streamlit as st
 
 from tissue.entry import plan_file
+from tissue.entry.fields import fields
 from tissue.entry.file_name import file_name
 from tissue.entry.notation import write
 from tissue.ground.errors import EyeError
@@ -209,9 +210,11 @@ def _restore(own: Day, entry: dict[str, Any]) -> None:
         own.said = " ".join(error.lines)
         return
     made.opened, made.opened_code = {}, ""
-    for one in entry["edits"]:
-        if "act" not in one and one["side"]:
+    for one in (one for one in entry["edits"] if "act" not in one):
+        if one["name"] in fields() or one["name"] == "code":
             made.edit(one["side"], one["name"], one.get("text", ""), one.get("step", 0))
+        elif one["plan"]:
+            made.own.setdefault(one["form"], {})[one["name"]] = one.get("text", "")
     own.gone = False
     own.plans, own.at = {made.id: made}, made.id
 

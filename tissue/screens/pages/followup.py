@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import streamlit as st
 
@@ -12,24 +12,23 @@ from tissue.drawing.base.palette import Look
 from tissue.drawing.charts import follow_up
 from tissue.drawing.charts.follow_up import StripRow
 from tissue.entry.checks import Fault
-from tissue.entry.fields import Field, fields, reading_fields
+from tissue.entry.fields import fields, reading_fields
 from tissue.entry.readings import Entry
 from tissue.followup.follow import Follow, bed_planned, bed_today
 from tissue.followup.notices import follow_notices, on_day
 from tissue.report.followup.follow_json import Laid, laid, no_follow_up
+from tissue.screens.desk.link import act
 from tissue.screens.desk.of_eye import of_eye
+from tissue.screens.desk.own_fields import Cell, draft_fields
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
-from tissue.screens.desk.readings import entries, put_in, take_out
+from tissue.screens.desk.readings import BEGUN, METHOD, begun, entries, faults, form_of, take_out, tried
 from tissue.screens.desk.state import after_told
 from tissue.screens.html import NOTHING, notes, notice_list, part, prose, put, strip
 from tissue.screens.kept import changed, kept, widget_key
 from tissue.screens.parts.chart.chart import ALONE_S, Picture, chart, main_width, width_of
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.tables.follow_up import done_table, readings_table, today_table
-
-if TYPE_CHECKING:
-    from streamlit.delta_generator import DeltaGenerator
 
 NOT_TOLD = "not told"
 READ_AS = (
@@ -40,7 +39,8 @@ ACCOUNT = (
     "Not removed: what the readings say was left of the planned removal. Grown back: the epithelium. Method: what "
     "another device reads less than the one before surgery. ± one SD."
 )
-FORM = (("days", "method", "thickness_um"), ("epithelium_um", "cut_um", "bed_um"), ("K_D", "refraction", "sd_um"))
+FORM = ("days", "method", "thickness_um", "epithelium_um", "cut_um", "bed_um", "K_D", "refraction", "sd_um")
+PUT = "put_reading"
 
 
 def show() -> None:
@@ -125,41 +125,37 @@ def _readings(on_desk: Desk, found: tuple[Entry, ...], values: dict[str, Any]) -
                     on_click=after_told(take_out),
                     args=(on_desk, side, i),
                 )
-    with st.expander("Put in a reading", expanded=not found):
+    with st.expander("Put in a reading", expanded=not found or bool(begun(on_desk, side))):
         _form(on_desk, values)
 
 
 def _form(on_desk: Desk, values: dict[str, Any]) -> None:
-    """The form of one reading; a fault is shown below it, and what was typed stays."""
-    side, known = on_desk.side, reading_fields()
-    count = st.session_state.setdefault("readings_put_in", 0)
-    whose = f"{on_desk.id}_{side}_{count}"
-    with st.form(f"reading_{whose}", border=False):
-        typed = {}
-        for names in FORM:
-            for name, column in zip(names, st.columns(len(names)), strict=True):
-                typed[name] = _control(column, known[name], f"reading_{name}_{whose}")
-        if st.form_submit_button("Put it in"):
-            faults = put_in(on_desk, side, typed, values)
-            if faults:
-                put(strip(*map(_fault_words, faults)))
-            else:
-                st.session_state["readings_put_in"] = count + 1
-                st.rerun()
+    """The form of one reading; a fault is shown beside its field, and what was typed stays until it is put in."""
+    side, typed = on_desk.side, begun(on_desk, on_desk.side)
+    wrong = faults(on_desk, side, METHOD | typed, values) if tried(on_desk, side) else []
+    texts = {BEGUN + name: text for name, text in (METHOD | typed).items()}
+    beside = {BEGUN + _field_of(fault): fault for fault in wrong}
+    draft_fields(form_of(side), CELLS, on_desk, texts, beside, PUT)
+    act("put_reading", "Put it in", PUT, more={"plan": on_desk.id, "side": side})
+    of_all = [fault for fault in wrong if _field_of(fault) not in FORM]
+    if of_all:
+        put(strip(*(f"{fault.text}." for fault in of_all)))
 
 
-def _fault_words(fault: Fault) -> str:
-    """A fault of a reading with the name that its field has on the screen."""
-    name = fault.field.rpartition(": ")[2]
-    heading = reading_fields()[name].label if name in reading_fields() else fault.field
-    return f"{heading}: read {fault.read}, accepted {fault.accepted}."
+def _cell(name: str) -> Cell:
+    """The field of a reading as a Cell."""
+    field = reading_fields()[name]
+    choices = tuple((one, one) for one in field.choices)
+    limits = (field.low, field.high, field.step or 1.0) if field.is_number else ()
+    return Cell(BEGUN + name, field.heading, choices, limits, field.help)
 
 
-def _control(column: DeltaGenerator, field: Field, key: str) -> str:
-    """The control of one field of a reading."""
-    if field.choices:
-        return column.selectbox(field.heading, field.choices, key=key, help=field.help)
-    return column.text_input(field.heading, key=key, help=field.help, autocomplete="off")
+CELLS = tuple(_cell(name) for name in FORM)
+
+
+def _field_of(fault: Fault) -> str:
+    """Name of the field that a fault is about, without which reading it is."""
+    return fault.field.rpartition(": ")[2]
 
 
 def _figures(on_desk: Desk, one: Laid, depends: tuple[Any, ...], colours: Look) -> None:

@@ -5,11 +5,12 @@ const NUMBER = /^[+\-−–]?\s*(\d+([.,]\d*)?|[.,]\d+)$/;
 const number = (text) => parseFloat(text.replace(/[−–]/, "-").replace(",", ".").replace(/\s/g, ""));
 const decimals = (step) => (String(step).split(".")[1] || "").length;
 
+const PAUSED = ["refraction", "thickness_method", "residual", "code", "reading_refraction"]; // texts of several signs
 const REFRACTION = ["sphere_D", "cylinder_D", "axis_deg"];
 
 function ready(input) {
   if (!input.value.trim()) return true; // not given any more
-  if (!("step" in input.dataset)) return !["refraction", "thickness_method", "residual", "code"].includes(input.name);
+  if (!("step" in input.dataset)) return !PAUSED.includes(input.name);
   const text = input.value.trim();
   if (!NUMBER.test(text) || /[.,]$/.test(text)) return false;
   const value = number(text);
@@ -66,7 +67,10 @@ function wire(form) {
   form.addEventListener("change", ({ target }) => send(target));
   form.addEventListener("keydown", (event) => {
     const input = event.target;
-    if (event.key === "Enter" && input.matches("input")) send(input);
+    if (event.key === "Enter" && input.matches("input")) {
+      send(input);
+      if (form.dataset.enter) desk.change(form.dataset.enter, { plan: state.plan, side: state.side });
+    }
     const direction = { ArrowUp: 1, ArrowDown: -1 }[event.key];
     if (!direction || !("step" in input.dataset)) return;
     event.preventDefault();
