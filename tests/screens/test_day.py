@@ -147,8 +147,12 @@ def test_what_is_saved_is_saved_once_the_browser_has_it(day):
 def test_a_desk_that_is_not_remembered_is_put_back_from_the_page(day):
     text = plan_file.dumps(plan_file.read_plan(demo_files()[FIRST_DEMO]))
     lost = typed(4, day, "zone_mm", "6.0")
+    begun = typed(5, day, "reading_days", "90") | {"form": "reading_OD"}
+    of_nobody = {"number": 6, "plan": "", "side": "own", "form": "rounds", "name": "seed", "text": "3"}
     fresh = Day.of(Desk())
-    say(fresh, {"number": 1, "act": "restore", "text": text, "edits": [lost]})
+    say(fresh, {"number": 1, "act": "restore", "text": text, "edits": [lost, begun, of_nobody]})
+    assert set(fresh.desk.texts) == {"OD", "OS"} and "reading_days" not in fresh.desk.texts["OD"]
+    assert fresh.desk.own == {"reading_OD": {"reading_days": "90"}}
     assert fresh.desk.texts["OD"]["zone_mm"] == "6.0" and fresh.desk.code == "harbour-03" and fresh.desk.changed
 
 
