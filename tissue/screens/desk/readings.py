@@ -37,13 +37,13 @@ def put_in(on_desk: Desk, side: str, typed: dict[str, str], values: dict[str, An
         typed: what was written, by name.
         values: of the eye by name.
     """
-    found = faults(on_desk, side, typed, values)
+    found = faults_of(on_desk, side, typed, values)
     if not found:
         on_desk.change_readings(side, [*on_desk.readings.get(side, []), _given(typed)])
     return found
 
 
-def faults(on_desk: Desk, side: str, typed: dict[str, str], values: dict[str, Any]) -> list[Fault]:
+def faults_of(on_desk: Desk, side: str, typed: dict[str, str], values: dict[str, Any]) -> list[Fault]:
     """The Faults of one more reading; arguments as in `put_in`."""
     before = on_desk.readings.get(side, [])
     number = f"reading {len(before) + 1}: "

@@ -22,7 +22,7 @@ from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.own_fields import Cell, draft_fields
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
-from tissue.screens.desk.readings import BEGUN, METHOD, begun, entries, faults, form_of, take_out, tried
+from tissue.screens.desk.readings import BEGUN, METHOD, begun, entries, faults_of, form_of, take_out, tried
 from tissue.screens.desk.state import after_told
 from tissue.screens.html import NOTHING, notes, notice_list, part, prose, put, strip
 from tissue.screens.kept import changed, kept, widget_key
@@ -132,7 +132,7 @@ def _readings(on_desk: Desk, found: tuple[Entry, ...], values: dict[str, Any]) -
 def _form(on_desk: Desk, values: dict[str, Any]) -> None:
     """The form of one reading; a fault is shown beside its field, and what was typed stays until it is put in."""
     side, typed = on_desk.side, begun(on_desk, on_desk.side)
-    wrong = faults(on_desk, side, METHOD | typed, values) if tried(on_desk, side) else []
+    wrong = faults_of(on_desk, side, METHOD | typed, values) if tried(on_desk, side) else []
     texts = {BEGUN + name: text for name, text in (METHOD | typed).items()}
     beside = {BEGUN + _field_of(fault): fault for fault in wrong}
     draft_fields(form_of(side), CELLS, on_desk, texts, beside, PUT)
