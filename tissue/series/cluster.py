@@ -16,7 +16,7 @@ from tissue.series.wrong import TableError, error_words
 # How long a scheduler, and word of a worker, is waited for. A worker reports every 0.5 s; of 1,000 workers each does
 # so every 6 s.
 REACHED_S = 10
-LOOKED_AT_S = 0.2  # how often a run is looked at
+LOOKED_AT_S = 0.2  # how often the state of a run is looked at
 
 
 def run_on_cluster(
@@ -26,11 +26,11 @@ def run_on_cluster(
     mapping: ColumnMap | None = None,
     with_optics: bool = False,
 ) -> tuple[int, int]:
-    """Work out a Parquet data set, one output file a partition; the workers see the same folders.
+    """Work out a Parquet data set, one output file for each partition; the workers must see the same folders.
 
     Args:
         address: of a running scheduler.
-        source, target: folder or file of Parquet; a new folder, there whole or not at all.
+        source, target: folder or file of Parquet; a new folder, which is written whole or not at all.
         mapping, with_optics: as in `run`.
 
     Returns:
@@ -63,14 +63,14 @@ def run_on_cluster(
 def _reached(client: Callable[..., Any], address: str) -> Any:
     """A client of a scheduler that has a worker.
 
-    It is waited for in a thread of its own: at a port where something else answers the library would wait for minutes.
+    A thread of its own waits for it: at a port where something else answers, the library would wait for minutes.
 
     Raises:
         TableError: none within 12 s.
     """
     found: list = []
     for name in [one for one in logging.root.manager.loggerDict if one.split(".")[0] == "distributed"]:
-        logging.getLogger(name).setLevel(logging.CRITICAL)  # one line is said here; no traces of the library
+        logging.getLogger(name).setLevel(logging.CRITICAL)  # the user gets one line, no tracebacks of the library
 
     def reach() -> None:
         try:
@@ -107,8 +107,8 @@ def _waited_for(client: Any, future: Any) -> None:
     """Wait for a result as long as there are a scheduler and a worker.
 
     Raises:
-        TableError: none has been there, or none was heard of, for 10 s; the scheduler has ended, or hangs.
-        OSError: of a worker that cannot write.
+        TableError: for 10 s there was no worker, or none was heard of; the scheduler has ended, or hangs.
+        OSError: a worker cannot write.
     """
     there = heard = monotonic()
     last = None
@@ -133,7 +133,7 @@ def _waited_for(client: Any, future: Any) -> None:
 
 
 def _workers(client: Any) -> list[dict[str, Any]]:
-    """What the scheduler says of each of its workers; nothing where it has ended.
+    """What the scheduler says about each of its workers; nothing where it has ended.
 
     Raises:
         TableError: it has not answered for 10 s. The library itself would wait for ever.
@@ -148,7 +148,7 @@ def _workers(client: Any) -> list[dict[str, Any]]:
 
 
 def _counts(folder: Path) -> tuple[int, int]:
-    """Rows, and refused rows, of what was written."""
+    """The number of rows written, and how many of them are refused."""
     import pyarrow.compute as pc
     import pyarrow.parquet as pq
 

@@ -22,9 +22,9 @@ HEADER = (
 
 
 def demo_rows(number: int, seed: int = 2013) -> Iterator[str]:
-    """Lines of an invented series of so many eyes, two to a patient, header first.
+    """Lines of an invented series with this many eyes, two for each patient, header first.
 
-    The marginals and their sources stand in data/demo_series.toml.
+    The marginals and their sources are in data/demo_series.toml.
 
     >>> rows = list(demo_rows(2))
     >>> len(rows), rows[1].split(",")[:2]
@@ -37,13 +37,13 @@ def demo_rows(number: int, seed: int = 2013) -> Iterator[str]:
 
 
 def _paired(rng: Generator, count: int) -> Array:
-    """Standard normal draws of eyes in a row, fellow eyes alike by FELLOWS."""
+    """Standard normal draws for eyes in order; fellow eyes are correlated by FELLOWS."""
     shared = rng.standard_normal((count + 1) // 2).repeat(2)[:count]
     return np.sqrt(FELLOWS) * shared + np.sqrt(1.0 - FELLOWS) * rng.standard_normal(count)
 
 
 def _drawn(rng: Generator, name: str, count: int, step: float) -> Array:
-    """Values of a marginal, held to its ends and rounded to a step."""
+    """Values of a marginal distribution, limited to its ends and rounded to a step."""
     row, z = data("demo_series")[name], _paired(rng, count)
     if name == "cylinder_D":
         values = row["mean"] * -np.log(_above(z))
@@ -58,7 +58,7 @@ def _above(z: Array) -> Array:
 
 
 def _chunk(rng: Generator, start: int, count: int) -> Iterator[str]:
-    """Lines of some eyes. Axes with the rule, thinnest points low and temporal: common practice, no source."""
+    """Lines of some eyes. Most axes are with the rule, thinnest points low and temporal: common practice, no source."""
     sphere, cylinder = _drawn(rng, "sphere_D", count, 0.25), _drawn(rng, "cylinder_D", count, 0.25)
     centre, K = _drawn(rng, "central_thickness_um", count, 1.0), _drawn(rng, "mean_K_D", count, 0.01)
     axis = np.round(rng.normal(0.0, 25.0, count)).astype(int) % 180 + 1

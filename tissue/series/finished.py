@@ -1,4 +1,4 @@
-"""A series that was worked out, read again: columns by name, as texts and as numbers."""
+"""Reads a finished series again: its columns by name, as texts and as numbers."""
 
 import csv
 import io
@@ -19,11 +19,11 @@ from tissue.series.tables.header import Assigned
 from tissue.series.wrong import TableError, error_words
 
 SNIFFED = 1_500_000
-SMALL_BLOCK, BLOCK = 2_000_000, 2 * LONGEST_ROW + 1_000_000  # of bytes; no row and its figures is longer than these
+SMALL_BLOCK, BLOCK = 2_000_000, 2 * LONGEST_ROW + 1_000_000  # bytes of a block; a row with its figures is never longer
 
 
 class Texts(Mapping):
-    """Columns of a table as texts by name, each made when it is asked for."""
+    """The columns of a table as texts by name, each built when it is asked for."""
 
     def __init__(self, table: Any):
         self.table = table
@@ -32,7 +32,7 @@ class Texts(Mapping):
         return list(self.distinct(name))
 
     def distinct(self, name: str) -> Distinct:
-        """A column as its distinct texts, without the apostrophe of a guard."""
+        """A column as its distinct texts, without the apostrophes of `guarded`."""
         import pyarrow as pa
 
         column = self.table.column(name).combine_chunks()
@@ -56,8 +56,8 @@ class Series:
 
     Args:
         table: pyarrow Table, figures as numbers, the other columns as they came.
-        dialect: Dialect in which what is said of it is written.
-        mapping: {our name: Assigned} where columns are called otherwise.
+        dialect: Dialect in which its summaries are written.
+        mapping: {our name: Assigned} where columns have other names.
     """
 
     def __init__(self, table: Any, dialect: Dialect | None = None, mapping: Mapping[str, Any] | None = None):
@@ -65,11 +65,11 @@ class Series:
         self.mapping = {ours: Assigned(*entry) for ours, entry in (mapping or {}).items()}
 
     def called(self, name: str) -> str:
-        """What a column is called in the table: its own name there, or that of the input it holds."""
+        """The name of a column in the table: its own name there, or that of the input it holds."""
         return name if name in self.texts or name not in self.mapping else self.mapping[name].name
 
     def numbers(self, name: str) -> NDArray[np.float64]:
-        """A column as numbers [our unit where it is asked for by our name], NaN where empty or no number."""
+        """A column as numbers, NaN where empty or no number; in our unit where our name was asked for."""
         import pyarrow as pa
 
         factor = 1.0 if name in self.texts or name not in self.mapping else self.mapping[name].factor
@@ -83,7 +83,7 @@ class Series:
         return self.called(name) in self.texts
 
     def patients(self) -> NDArray[np.int64] | None:
-        """Who each eye belongs to, as numbers; None where the table does not say. An eye without a name is its own."""
+        """The patient of each eye as a number; None where the table does not say. An eye without a name is its own."""
         if "patient" not in self:
             return None
         names = self.texts.distinct(self.called("patient"))
@@ -114,13 +114,13 @@ class Series:
 def load_series(
     path: str | Path, names: Collection[str] | None = None, mapping: Any = None, called: str | Path | None = None
 ) -> Series:
-    """The Series in a table that was worked out, CSV or Parquet; of CSV no more than a block is held beside it.
+    """The Series in a finished table, CSV or Parquet; a CSV file is read block by block.
 
     Args:
         path: of the table; a folder is a Parquet data set.
         names: the columns wanted, as far as they are there; all where None.
         mapping: {our name: Assigned}, or None.
-        called: its name, which tells the kind and stands in faults; the path where None.
+        called: its name, which tells the kind and is used in faults; the path where None.
 
     Raises:
         TableError: it cannot be read, or was not worked out.
@@ -184,7 +184,7 @@ def _parquet(data: Any, names: Collection[str] | None) -> Any:
 
 
 def _header(file: BinaryIO, name: str) -> tuple[list[str], Dialect]:
-    """Header and Dialect of a file, which is set back to its beginning."""
+    """Header and Dialect of a file, which is then set back to its beginning."""
     head = file.read(SNIFFED)
     file.seek(0)
     text = decoded(head[: head.rfind(b"\n") + 1] if len(head) == SNIFFED else head, name, 1)
@@ -212,7 +212,7 @@ def _csv(file: BinaryIO, name: str, names: Collection[str] | None) -> tuple[Any,
 
 
 def _in_blocks(file: BinaryIO, dialect: Dialect, options: Any, size: int) -> Any:
-    """The wanted columns, read in blocks of so many bytes; of larger ones where a row does not fit into them."""
+    """The wanted columns, read in blocks of this many bytes, or larger ones where a row does not fit."""
     import pyarrow as pa
     from pyarrow import csv as reader
 

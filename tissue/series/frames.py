@@ -12,10 +12,10 @@ from tissue.series.wrong import TableError
 
 
 def with_figures(data: Any, mapping: Mapping[str, str | tuple] | None = None, optics: bool = False) -> Any:
-    """A table of eyes with every figure, `status` and `reason`; a DataFrame keeps its index and its own columns.
+    """A table of eyes with every figure, `status` and `reason`; a DataFrame keeps its index and its columns.
 
     Args:
-        data: pandas DataFrame or pyarrow Table; a row an eye, a column an input by the names of the interface. A
+        data: pandas DataFrame or pyarrow Table: a row for each eye, a column for each input, by our names. A
             number's own sign counts, a text is read as people write it.
         mapping: {our name: their name, or (their name, factor)} where columns are called otherwise.
         optics: whether the optical figures are wanted.
@@ -78,8 +78,8 @@ def _plain(column: Any) -> Any:
 
 
 def _text(value: Any) -> str | None:
-    """A value as it is written; None where there is none, or where it cannot say whether it is itself."""
+    """A value as text; None where there is none, or where it cannot be compared with itself."""
     try:
         return None if value is None or bool(value != value) else str(value)
-    except Exception:  # what a foreign object raises when it is compared or written is its own affair
+    except Exception:  # a foreign object may raise anything when it is compared or written
         return f"a {type(value).__name__}"

@@ -13,7 +13,7 @@ from tissue.optics.figures import Optics, optics_by_option
 from tissue.report.contract import figures
 
 LAST = ("status", "reason")
-OWN, PROCEDURE = "own", "procedure"  # the figures of the option that an eye had, and the column that says which
+OWN, PROCEDURE = "own", "procedure"  # figures of the option that an eye had, and its column
 POWERS_READ = "powers_read"
 DECIMALS = (("_mm3", 3), ("_um", 1), ("_percent", 1), ("_mm", 2), ("_D", 2), ("_deg", 1), ("asphericity_after", 2))
 UNITS = (
@@ -70,14 +70,14 @@ def figure_columns(comparison: Comparison, with_optics: bool = False) -> dict[st
 
 @cache
 def example() -> Comparison:
-    """An eye whose figures give their names."""
+    """An example eye, whose figures give the names."""
     return build({"sphere_D": -6.0, "central_thickness_um": 550.0}).compare()
 
 
 def own_columns(
     figures: dict[str, float | NDArray[Any]], procedure: NDArray[Any], options: list[str]
 ) -> dict[str, NDArray[Any]]:
-    """The figures of the option that each eye had, by their output names; nothing where it is not said.
+    """The figures of the option that each eye had, by their output names; empty where the option is not given.
 
     Args:
         figures: as `figure_columns` gives them, columns.
@@ -102,7 +102,7 @@ def figure_names(with_optics: bool = False, own: bool = False) -> tuple[str, ...
 
     Args:
         with_optics: whether the optical figures are wanted.
-        own: whether those of the option that each eye had stand behind them.
+        own: whether the figures of the option that each eye had follow them.
     """
     figures = figure_columns(example(), with_optics)
     mine = own_columns(figures, np.array([""]), list(example().results)) if own else {}

@@ -1,4 +1,4 @@
-"""The table of groups and paired differences of a series that was worked out."""
+"""The table of groups and paired differences of a finished series."""
 
 import csv
 import io
@@ -34,7 +34,7 @@ MEASURES = tuple(
 HEADER = ("group", "measure", *Described._fields, *Share._fields)
 NO_SHARE = Share(np.nan, np.nan, np.nan)
 Row = tuple[Any, ...]  # the columns are those of HEADER
-Values = Callable[[str], NDArray[np.float64]]  # of a measure, one an eye
+Values = Callable[[str], NDArray[np.float64]]  # the values of a measure, one for each eye
 
 
 def summary_rows(
@@ -44,15 +44,15 @@ def summary_rows(
     one_eye: bool = False,
     question: Question = Question(),
 ) -> list[Row]:
-    """Rows of the summary: each measure of each group and of all, right less left eye, and one option less another.
+    """Rows of the summary: each measure by group and overall, right minus left eye, and one option minus another.
 
-    Behind them the outcomes of a question, and how many rows were refused and why.
+    After them come the outcomes of a question, and how many rows were refused and why.
 
     Args:
         series: Series.
         by: the column that makes the groups.
         measures: names of the columns to describe.
-        one_eye: whether one eye a patient is drawn.
+        one_eye: whether one eye of each patient is drawn.
         question: Question, for its conditions and outcomes.
 
     Raises:
@@ -65,7 +65,7 @@ def summary_rows(
         rows = rows & one_eye_each(patients, rows)
     measures = [name for name in (*measures, *_own(measures)) if name in series]
 
-    def column(name: str) -> NDArray[np.float64]:  # one at a time: all of them would be larger than the table
+    def column(name: str) -> NDArray[np.float64]:  # one at a time: all of them together would be larger than the table
         return series.numbers(name)[rows]
 
     owners = None if patients is None else patients[rows]
@@ -85,7 +85,7 @@ def summary_rows(
 
 
 def _own(measures: Iterable[str]) -> dict[str, None]:
-    """The same figures of the option that each eye had."""
+    """The same figures, of the option that each eye had."""
     return dict.fromkeys(f"{OWN}_{name.partition('_')[2]}" for name in measures)
 
 
@@ -114,7 +114,7 @@ def _outcome_rows(
 def _counted(
     series: Series, name: str, values: NDArray[np.float64], rows: NDArray[np.bool_]
 ) -> dict[str, NDArray[np.float64]]:
-    """What of an outcome is counted, in words, and where it happened: 1, 0, NaN where missing."""
+    """The events of an outcome that are counted, in words, and where they happened: 1, 0, NaN where missing."""
     if name == "complication":
         return {name: values}
     if name != "achieved_SE_D":
@@ -126,7 +126,7 @@ def _counted(
 
 
 def _only_counted(happened: NDArray[np.float64], owners: NDArray[Any] | None) -> Described:
-    """A Described that says no more than how many eyes and patients there are, and how many are missing."""
+    """A Described with only the numbers of eyes and patients, and of those missing."""
     known = np.isfinite(happened)
     patients = int(known.sum()) if owners is None else len(np.unique(owners[known]))
     return Described(int(known.sum()), patients, missing=int((~known).sum()))
@@ -167,7 +167,7 @@ def _each(
     """Described of each column of some rows, by name."""
     whose = None
     found = {}
-    for name in names:  # whose eyes they are is numbered once
+    for name in names:  # patients are numbered once
         values = column(name)[mine]
         if whose is None:
             whose = np.arange(len(values)) if owners is None else numbered(owners[mine])
@@ -178,7 +178,7 @@ def _each(
 def _fellows(
     names: Sequence[str], column: Values, right: NDArray[np.intp], left: NDArray[np.intp]
 ) -> dict[str, Described]:
-    """Described of right less left eye, by name; a patient without any difference is not counted as missing."""
+    """Described of right minus left eye, by name; a patient without any difference is not counted as missing."""
 
     def difference(name: str) -> NDArray[np.float64]:
         values = column(name)
@@ -191,14 +191,14 @@ def _fellows(
 
 
 def _place_of_second(pair: tuple[str, str]) -> int:
-    """Place of the later procedure of a pair: its differences from the earlier ones stand together."""
+    """Place of the later procedure of a pair, so that its differences from the earlier ones stand together."""
     return list(procedures()).index(pair[1])
 
 
 def _options_paired(
     measures: Sequence[str], column: Values, owners: NDArray[Any] | None
 ) -> dict[str, dict[str, Described]]:
-    """One option less another in the same eyes, by words and measure, where both have the measure."""
+    """One option minus another in the same eyes, by words and measure, where both have the measure."""
     found = {}
     for second, first in sorted(combinations(procedures(), 2), key=_place_of_second):
         shared = [name.removeprefix(f"{first}_") for name in measures if name.startswith(f"{first}_")]
@@ -209,7 +209,7 @@ def _options_paired(
 
 
 def _difference(column: Values, first: str, second: str) -> Values:
-    """Function of a measure to one option's less the other's."""
+    """The function that gives, for a measure, one option's values minus the other's."""
     return lambda name: column(f"{first}_{name}") - column(f"{second}_{name}")
 
 
@@ -225,7 +225,7 @@ def summary_bytes(series: Series, by: str, one_eye: bool = False, question: Ques
 
 
 def _written(value: float, comma: bool) -> str:
-    """A figure of the summary: whole numbers whole, else four decimals, nothing for NaN."""
+    """A figure of the summary: a whole number without decimals, others with four, an empty text for NaN."""
     if isinstance(value, int):
         return str(value)
     if np.isnan(value):

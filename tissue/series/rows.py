@@ -1,4 +1,4 @@
-"""Columns of eyes through the arithmetic: every row back, with figures or the reason why not."""
+"""Takes columns of eyes through the arithmetic: every row comes back with figures or with the reason why not."""
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
@@ -18,12 +18,12 @@ MOST_AT_ONCE = 16_000  # rows: enough to spread the cost of each step, few enoug
 Columns = Mapping[str, NDArray[Any]]  # by name of the interface
 Faults = dict[int, list[str]]  # the words of each row
 Mask = NDArray[np.bool_]
-Written = Callable[[str, int], str | None]  # what stood in the cell of an input and row
+Written = Callable[[str, int], str | None]  # gives the text in the cell of an input and row
 
 
 @dataclass(frozen=True, eq=False)
 class Outcome:
-    """Figures by output name [one value a row], and the reason of each refused row (empty: none)."""
+    """Figures by output name, one value for each row, and the reason of each refused row (empty: none)."""
 
     figures: dict[str, NDArray[Any]]
     reasons: list[str]
@@ -61,8 +61,8 @@ def outcomes(
         count: number of rows.
         found: faults already known, {row: [words]}.
         with_optics: whether the optical figures are wanted.
-        written: function of (name, row) to what stood in a cell, for the words of a fault; None: the number.
-        unread: {name: which rows hold what could not be read}; they count as given.
+        written: function of (name, row) that gives the text of a cell for the words of a fault; None: the number.
+        unread: {name: which rows hold a text that could not be read}; they count as given.
     """
     parts = -(-count // MOST_AT_ONCE)
     for part in range(parts):
@@ -109,7 +109,7 @@ def _block(
 
 
 def _with_numbers(values: dict[str, Any], numbers: NDArray[Any] | None) -> dict[str, Any]:
-    """The values with written refractions, shape (3, rows) or None, put in as their numbers."""
+    """The values with a written refraction, shape (3, rows) or None, replaced by its numbers."""
     if numbers is None:
         return values
     written, own = ~np.isnan(numbers[0]), [values.get(name, np.nan) for name in NUMBERS_OF_REFRACTION]
@@ -118,7 +118,7 @@ def _with_numbers(values: dict[str, Any], numbers: NDArray[Any] | None) -> dict[
 
 
 def _shown(value: Any, count: int, bad: Mask) -> NDArray[Any]:
-    """A figure for every row, nothing where the row is refused."""
+    """A figure for every row, empty where the row is refused."""
     column = np.broadcast_to(value, (count,))
     if column.dtype.kind == "f":
         return np.where(bad, np.nan, column) if bad.any() else column
@@ -126,7 +126,7 @@ def _shown(value: Any, count: int, bad: Mask) -> NDArray[Any]:
 
 
 def _without(values: dict[str, Any], found: Mapping[int, Any], count: int) -> dict[str, Any]:
-    """The values with nothing given in the rows that were found at fault."""
+    """The values, with nothing given in the rows at fault."""
     if not found:
         return values
     rows = list(found)
@@ -139,7 +139,7 @@ def _without(values: dict[str, Any], found: Mapping[int, Any], count: int) -> di
 
 
 def _refused(values: dict[str, Any], inputs: Any, count: int) -> dict[int, str]:
-    """What the arithmetic itself refuses, {row: words}: found for the column, told by the single eye."""
+    """What the arithmetic itself refuses, {row: words}: found for the column, worded by computing the eye alone."""
     plan = inputs.treatment
     zone = np.broadcast_to(plan.zone_mm > largest_zone_mm(inputs.cornea, plan), (count,))
     given_depth = ~np.isnan(plan.reported_ablation_um) | ~np.isnan(plan.reported_lenticule_um)

@@ -12,7 +12,7 @@ from tissue.series.working import Progress, Summary, Then, results_in_order, who
 from tissue.series.wrong import TableError, error_words
 
 PARQUET_ENDS = (".parquet", ".pq")
-SMALL_BYTES = 3_000_000  # a file up to here is not worth a second process
+SMALL_BYTES = 3_000_000  # a smaller file is not worth a second process
 
 
 def run(
@@ -26,7 +26,7 @@ def run(
     workers: int | None = None,
     then: Then | None = None,
 ) -> Summary:
-    """Work out a table, CSV or Parquet by the ending of its name; the same kind goes out.
+    """Work out a table, CSV or Parquet by the ending of its name; the result is of the same kind.
 
     Args:
         source, target: paths.
@@ -35,8 +35,8 @@ def run(
         unsigned_plus: True where a power without its sign is plus.
         progress: called with the number of rows done so far.
         workers: processes; all cores where None.
-        then: called with the path of what was written, before it takes its name, and the Summary; what it raises
-            leaves the target as it was.
+        then: called with the path of the written file, before it gets its name, and the Summary; if it raises,
+            the target stays as it was.
 
     Raises:
         TableError: the table cannot be read; nothing is written.
@@ -64,7 +64,7 @@ def run(
 
 
 def understood(source: str | Path, mapping: ColumnMap | None = None, whole_set: bool = False) -> Sequence[Column]:
-    """The Columns of a table as they are understood; nothing is worked out.
+    """The Columns of a table as they are understood; no figures are worked out.
 
     Args:
         source: path of a CSV or Parquet table.
@@ -87,7 +87,7 @@ def understood(source: str | Path, mapping: ColumnMap | None = None, whole_set: 
 
 
 def _is_table(source: Path) -> None:
-    """Refuse what is no plain file, or cannot be opened."""
+    """Refuse what is not a regular file, or cannot be opened."""
     try:
         with open(plain_file(source), "rb"):
             pass

@@ -101,9 +101,9 @@ def sd(values: NDArray[Any]) -> float:
 
 
 def mean_interval(values: NDArray[Any], owners: NDArray[Any]) -> tuple[float, float]:
-    """95 % interval of a mean, the eyes of a patient together; NaN under five patients.
+    """95 % interval of a mean that allows for patients with two eyes; NaN under five patients.
 
-    By t, see `error_of_means`; with an eye a patient it is the usual one.
+    By t, see `error_of_means`; with one eye for each patient it is the usual interval.
 
     Args:
         values: numbers without gaps, shape (eyes,).
@@ -158,7 +158,7 @@ def error_of_means(
 
 
 def one_eye_each(patients: NDArray[Any], among: bool | NDArray[np.bool_] = True, seed: int = SEED) -> NDArray[np.bool_]:
-    """Which eyes are kept when one eye a patient is drawn at random with a seed; shape (eyes,), true or false.
+    """Which eyes are kept when one eye of each patient is drawn at random with a seed; shape (eyes,), true or false.
 
     Args:
         patients: shape (eyes,).

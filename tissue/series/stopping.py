@@ -1,4 +1,4 @@
-"""Ctrl-C and other requests to end: the first one ends a command by one way, and it clears away undisturbed."""
+"""Ctrl-C and other requests to end: the first one ends a command, which then clears up undisturbed."""
 
 import signal
 from collections.abc import Iterator
@@ -11,7 +11,7 @@ NAMES = ("SIGINT", "SIGTERM", "SIGHUP")
 def stop_once() -> None:
     """Have the first request to end raise KeyboardInterrupt, and later ones ignored: the process is ending already.
 
-    A second one in the middle of clearing away would leave processes that wait for each other for ever.
+    A second one while it clears up would leave processes that wait for each other for ever.
     """
     asked = [getattr(signal, name) for name in NAMES if hasattr(signal, name)]
     asked = [one for one in asked if signal.getsignal(one) != signal.SIG_IGN]
@@ -27,7 +27,7 @@ def stop_once() -> None:
 
 @contextmanager
 def held_back() -> Iterator[None]:
-    """Hold back Ctrl-C: it comes through at the end. A process begun meanwhile never takes one."""
+    """Hold back Ctrl-C until the end of the block. A process started inside ignores it altogether."""
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return

@@ -1,4 +1,4 @@
-"""How a table is worked out: in parts, in order, on all cores, into a file that is there whole or not at all."""
+"""How a table is worked out: in parts, in order, on all cores, into a file that is written whole or not at all."""
 
 import gc
 import hashlib
@@ -20,13 +20,13 @@ from tissue.entry.whole_file import whole_file
 from tissue.series.stopping import held_back
 from tissue.series.wrong import TableError, error_words
 
-AHEAD = 3  # parts a worker has waiting
+AHEAD = 3  # parts waiting for each worker
 TRIM_THRESHOLD, MMAP_THRESHOLD = -1, -3  # numbers of `mallopt` in the C library of Linux
-READ_BYTES = 2**20  # at once, of a file whose sum is taken
-KEPT_BYTES, LARGEST_KEPT = 2**27, 2**25  # free memory a process keeps; the largest array that is put there
+READ_BYTES = 2**20  # bytes read at once when a hash is taken
+KEPT_BYTES, LARGEST_KEPT = 2**27, 2**25  # free memory that a process keeps; the largest array placed there
 
 
-Progress = Callable[[int], None]  # told how many rows are done
+Progress = Callable[[int], None]  # called with the number of rows done
 
 
 class Summary(NamedTuple):
@@ -36,7 +36,7 @@ class Summary(NamedTuple):
     refused: int
 
 
-Then = Callable[[str, Summary], None]  # told the path of what was written, before it takes its name
+Then = Callable[[str, Summary], None]  # called with the path of the written file, before it gets its name
 
 
 def sha256_of(path: str | PathLike) -> str:
@@ -50,7 +50,7 @@ def sha256_of(path: str | PathLike) -> str:
 
 @contextmanager
 def whole_table(target: str | Path) -> Iterator[BinaryIO]:
-    """A file to write to that takes its name only when all is written, see `whole_file`.
+    """A file to write to that gets its name only when everything is written, see `whole_file`.
 
     Raises:
         TableError: it cannot be written to.
@@ -65,7 +65,7 @@ def whole_table(target: str | Path) -> Iterator[BinaryIO]:
 def results_in_order(
     function: Callable[..., Any], items: Iterable[tuple[Any, ...]], workers: int | None = None
 ) -> Iterator[Any]:
-    """Results of a function of each item's parts, in order, few items at a time in memory.
+    """Results of a function of each item's parts, in order, with few items in memory at a time.
 
     Args:
         function: can be sent to another process.
@@ -73,7 +73,7 @@ def results_in_order(
         workers: processes; all cores where None, this one where 1.
     """
     workers, items = workers or os.cpu_count() or 1, iter(items)
-    first = list(islice(items, 2))  # what cannot be read at once needs no second process
+    first = list(islice(items, 2))  # an input that fails at once needs no second process
     items = chain(first, items)
     if workers == 1:
         yield from (function(*item) for item in items)
@@ -83,7 +83,7 @@ def results_in_order(
         waiting: deque[Future] = deque()
         try:
             for item in items:
-                with held_back():  # the first submit begins the workers
+                with held_back():  # the first submit starts the workers
                     waiting.append(pool.submit(function, *item))
                 if len(waiting) > AHEAD * workers:
                     yield waiting.popleft().result()
@@ -95,9 +95,9 @@ def results_in_order(
 
 
 def _begin_worker() -> None:
-    """In a worker: a stop from the keyboard is left to the parent, and the worker ends when the parent does.
+    """In a worker: leave a stop from the keyboard to the parent, and end when the parent ends.
 
-    Circles of references are looked for less often: to do so among the cells of every block costs a tenth of the time.
+    Reference cycles are collected less often: doing so among the cells of every block costs a tenth of the time.
     """
     gc.set_threshold(100_000, 20, 100)
     _keep_memory()
@@ -106,9 +106,9 @@ def _begin_worker() -> None:
 
 
 def _keep_memory() -> None:
-    """Keep the memory of arrays for those of the next block: to ask the system for it anew takes a third of the time.
+    """Keep the memory of arrays for the next block: asking the system for it again takes a third of the time.
 
-    Where the C library cannot be told so, all is as before.
+    Nothing changes where the C library has no such setting.
     """
     with suppress(AttributeError, OSError, TypeError):
         mallopt = CDLL(None).mallopt

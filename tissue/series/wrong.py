@@ -17,7 +17,7 @@ def first_of(lines: list[str], before: str) -> list[str]:
     """The first of very many lines, and how many more there are.
 
     Args:
-        lines: a fault each.
+        lines: one for each fault.
         before: what stands before the last one.
     """
     left = len(lines) - MOST_LINES
@@ -26,5 +26,5 @@ def first_of(lines: list[str], before: str) -> list[str]:
 
 
 def error_words(error: object) -> str:
-    """The words of an error on one line, not too many."""
+    """The words of an error on one line, shortened."""
     return shown(getattr(error, "strerror", None) or error, 200)

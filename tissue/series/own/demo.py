@@ -1,4 +1,4 @@
-"""An invented table of measured eyes for own errors, the same each time; no such clinic and no such eyes exist."""
+"""An invented table of measured eyes for own errors, always the same; neither the clinic nor the eyes exist."""
 
 import numpy as np
 
@@ -10,7 +10,7 @@ HEAD = (
     "thickness_second_um",
 )  # fmt: skip
 PATIENTS, SEED = 38, 2026
-SLIP = (16, "OD")  # the eye whose cap was written wrong
+SLIP = (16, "OD")  # the eye whose cap is written wrongly
 
 
 def own_demo() -> str:

@@ -1,4 +1,4 @@
-"""A table of measured eyes, read for own errors: a row an eye, every row that cannot be used refused with its line."""
+"""Reads a table of measured eyes for own errors: one row for each eye; unusable rows are refused with their line."""
 
 import csv
 import io
@@ -36,7 +36,7 @@ FEW_BYTES = 50_000  # a smaller table is read row by row
 class OwnTable:
     """The rows of a table that can be used; arrays of one length.
 
-    patients, sides, dates: texts. groups: texts of the column that makes groups, empty where none does. lines: where
+    patients, sides, dates: texts. groups: texts of the column that makes groups; empty without one. lines: where
     each row begins. numbers: by name, NaN where empty. rows: how many the table has; refused: (line, reason) of others.
     """
 
@@ -154,10 +154,10 @@ def _quoted_cells(text: str, delimiter: str, name: str) -> Cells:
 
 
 def _places(header: list[str], mapping: dict[str, Assigned], by: str, name: str) -> dict[str, int]:
-    """Where each of our columns stands.
+    """The place of each of our columns in the table.
 
     Raises:
-        TableError: no patient, a name that is not there, or a column twice.
+        TableError: no column of patients, a name that is not there, or a column twice.
     """
     wanted = {ours: ours for ours in (*TEXTS, *NUMBERS)} | {ours: theirs.name for ours, theirs in mapping.items()}
     wanted |= {"by": by} if by else {}
@@ -184,7 +184,7 @@ def _texts(cells: Cells, place: int | None) -> np.ndarray:
 
 
 def _numbers(column: Distinct, ours: str, why: dict[int, str]) -> Array:
-    """A column of numbers; a cell that is none refuses its row."""
+    """A column of numbers; a row whose cell is no number is refused."""
     texts = [unguard(text).strip().replace("−", "-") for text in column.distinct]
     values, odd = fast_numbers(texts)
     wrong = set(np.flatnonzero(odd).tolist())
@@ -195,7 +195,7 @@ def _numbers(column: Distinct, ours: str, why: dict[int, str]) -> Array:
 
 
 def _refuse_eyes(texts: dict[str, np.ndarray], numbers: dict[str, Array], why: dict[int, str]) -> None:
-    """Put a reason to rows without a patient, with a side that is none, with an eye a second time, without a number."""
+    """Give a reason to rows without a patient or a number, with an unknown side, or with an eye listed before."""
     seen: set[tuple[str, str]] = set()
     some = np.zeros(len(texts["patient"]), dtype=bool)
     for column in numbers.values():
@@ -212,7 +212,7 @@ def _refuse_eyes(texts: dict[str, np.ndarray], numbers: dict[str, Array], why: d
 
 
 def _of_eye(patient: str, side: str, said: str, some: bool, seen: set[tuple[str, str]]) -> str:
-    """Why a row is no eye that counts; empty where it is one."""
+    """Why a row does not count as an eye; empty where it does."""
     if not patient:
         return "patient: read nothing, accepted who the eye belongs to"
     if side and side not in EYES:
@@ -228,7 +228,7 @@ def _of_eye(patient: str, side: str, said: str, some: bool, seen: set[tuple[str,
 
 
 def differences(table: OwnTable) -> Iterator[tuple[str, Array]]:
-    """By id of an error, its difference of every row [µm, D]; NaN where the row does not say it.
+    """For each error by its id, the difference of every row [µm, D]; NaN where the row does not tell it.
 
     Args:
         table: OwnTable.

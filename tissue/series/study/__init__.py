@@ -1,1 +1,1 @@
-"""What a study asks of a series: groups, agreement, comparison, and the bundle it is published with."""
+"""Studies of a series: groups, agreement, comparison, and the bundle for publication."""

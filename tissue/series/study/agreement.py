@@ -1,4 +1,4 @@
-"""How a measured column agrees with a planned one, where both eyes of a patient may be there."""
+"""How a measured column agrees with a planned one, where patients may have both eyes in the table."""
 
 from typing import Any, NamedTuple
 
@@ -104,7 +104,7 @@ def _limits(difference: NDArray, owners: NDArray, known: bool) -> dict[str, floa
 
 
 def _mean(values: NDArray, owners: NDArray, free: bool = False) -> Fit:
-    """The Fit of nothing but a mean."""
+    """The Fit of a mean alone."""
     return fit(values, np.ones((len(values), 1)), owners, free)
 
 
@@ -114,7 +114,7 @@ def _half(line: Fit, column: int) -> float:
 
 
 def _of_limit(line: Fit) -> tuple[float, float]:
-    """How many SDs from the bias the 95 % interval of a limit begins and ends.
+    """How many SDs from the bias the 95 % interval of a limit of agreement begins and ends.
 
     (limit − bias)/SD is √c times a noncentral t about 1.96/√c, c the squared error of the bias over the variance.
     """
@@ -128,7 +128,7 @@ def _of_limit(line: Fit) -> tuple[float, float]:
 def _slope(planned: NDArray, measured: NDArray, owners: NDArray, known: bool) -> dict[str, float]:
     """Slope of the difference on the mean of the two, in the same model.
 
-    Nothing where one of the two is all one value: the slope is then 2 or −2 and says nothing.
+    NaN where one of the two is constant: the slope is then 2 or −2 and means nothing.
     """
     mean = 0.5 * (planned + measured)
     mean = mean - np.mean(mean)
@@ -143,7 +143,7 @@ def _slope(planned: NDArray, measured: NDArray, owners: NDArray, known: bool) ->
 
 
 def _all_one(planned: NDArray, measured: NDArray) -> bool:
-    """Whether one of the two is all one value."""
+    """Whether one of the two columns is constant."""
     return bool(np.ptp(planned) == 0.0 or np.ptp(measured) == 0.0)
 
 

@@ -1,4 +1,4 @@
-"""All that a paper needs of a series in one folder, there whole or not at all, the same bytes for the same input."""
+"""All that a paper needs of a series in one folder, written whole or not at all, the same bytes for one input."""
 
 import hashlib
 import io
@@ -33,7 +33,7 @@ NAMED_OTHERWISE = "columns.toml"
 
 @dataclass(frozen=True, eq=False)
 class Made:
-    """What a bundle says of how it was made.
+    """How a series was made, as its bundle states it.
 
     Attributes:
         name: of the table that came in, without its folder.
@@ -115,7 +115,7 @@ def manifest(made: Made, units: Mapping[str, str], sums: Mapping[str, str]) -> d
 
 
 def defaults(columns: Sequence[Column]) -> dict[str, dict[str, str]]:
-    """Of every input that the table does not have: its default in words, its status and its source."""
+    """For every input that the table does not have: its default in words, its status and its source."""
     given = {one.field for _, one in cell_readings(columns)}
     return {
         name: {
@@ -194,7 +194,7 @@ def zipped(
     files = {_output(made): output} | bundle_files(made, hashlib.sha256(output).hexdigest(), tables, figures)
     with zipfile.ZipFile(out, "w") as archive:
         for name, data in files.items():
-            entry = zipfile.ZipInfo(f"{folder}/{name}")  # its date is the first that there is
+            entry = zipfile.ZipInfo(f"{folder}/{name}")  # the earliest date of the format, the same for every bundle
             entry.compress_type = zipfile.ZIP_DEFLATED
             archive.writestr(entry, data)
     return out.getvalue()
@@ -221,7 +221,7 @@ def _json(value: Any) -> bytes:
 
 
 def methods(made: Made, tables: Mapping[str, bytes]) -> str:
-    """The paragraph, the citations and the caution; a citation that nobody has looked up carries an asterisk.
+    """The methods paragraph, its citations and the caution; a citation that nobody has looked up has an asterisk.
 
     Args:
         made: how the series was made.
@@ -252,7 +252,7 @@ def _numbered(text: str) -> tuple[str, list[str]]:
 
 
 def _told(made: Made, tables: Mapping[str, bytes]) -> dict[str, bool]:
-    """Which sentences are said, in their order."""
+    """The sentences that apply, in their order."""
     asked = made.question
     return {
         "rows": True,
@@ -275,7 +275,7 @@ def _label(name: str) -> str:
 
 
 def _values(made: Made) -> dict[str, object]:
-    """What stands in the braces."""
+    """The values for the braces of the sentences."""
     asked = made.question
     return {
         "rows": made.counts.rows,

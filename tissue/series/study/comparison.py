@@ -1,4 +1,4 @@
-"""Two groups of eyes beside each other: a mean difference whose interval knows that eyes belong to patients."""
+"""Compares two groups of eyes: a mean difference whose interval allows for patients with two eyes."""
 
 from typing import NamedTuple
 
@@ -16,7 +16,7 @@ ALONE = "no interval: one patient alone makes a group"
 
 
 class Difference(NamedTuple):
-    """Mean of group b less mean of group a [unit of the column]; NaN where a figure cannot be given.
+    """Mean of group b minus mean of group a [unit of the column]; NaN where a figure cannot be given.
 
     Attributes:
         eyes_a, eyes_b, patients: eyes of each group and patients of both.
@@ -88,7 +88,7 @@ def _effect(difference: float, groups: list[NDArray]) -> float:
 
 
 def within(values: ArrayLike, second: ArrayLike, patients: ArrayLike) -> Difference | None:
-    """Fellow eyes: b less a in each patient who has exactly one eye with a value in each; None where nobody has.
+    """Fellow eyes: b minus a in each patient with exactly one value in each group; None without such patients.
 
     Args:
         values, second, patients: as in `between`.
@@ -115,7 +115,7 @@ def within(values: ArrayLike, second: ArrayLike, patients: ArrayLike) -> Differe
 
 
 def adjusted(values: ArrayLike, second: ArrayLike, patients: ArrayLike, covariate: ArrayLike, name: str) -> Difference:
-    """Two groups at the same value of a covariate: a straight line with a random intercept a patient, see `fit`.
+    """Two groups at the same value of a covariate: a straight line with a random intercept per patient, see `fit`.
 
     Args:
         values, second, patients: as in `between`.

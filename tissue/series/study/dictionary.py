@@ -1,4 +1,4 @@
-"""What every column of a series is: unit, meaning and source, from the tables that define them."""
+"""The data dictionary of a series: unit, meaning and source of each column, from the tables that define them."""
 
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
@@ -63,7 +63,7 @@ def _made(name: str) -> Entry:
 
 
 def titled(name: str) -> str:
-    """A column in words with its unit, as a figure says it; a column of the table's own by its name.
+    """A column in words with its unit, for a figure; a column of the table's own by its name.
 
     >>> titled("own_cut_planned_um"), titled("achieved_SE_D"), titled("bed OCT")
     ('Planned cap or flap depth, own option, µm', 'Achieved spherical equivalent, D', 'bed OCT')
@@ -82,7 +82,7 @@ def titled(name: str) -> str:
 
 
 def _labels() -> dict[str, str]:
-    """What the figures of an option are called, by their names."""
+    """The labels of an option's figures, by their names."""
     return {one.figure: one.label.format(line="the line") for one in measures().values()}
 
 
@@ -105,5 +105,5 @@ def _figure(figure: str) -> tuple[str, str]:
 
 
 def _cited(key: str) -> str:
-    """A citation, or that there is none to give."""
+    """A citation, or words that there is none."""
     return source(key).citation if key in keys() else "a definition"

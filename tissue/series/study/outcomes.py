@@ -1,4 +1,4 @@
-"""Columns of outcomes, as a map names them, and what is counted of them."""
+"""Columns of outcomes, as a map of columns names them, and the counts made from them."""
 
 from typing import Any, NamedTuple
 
@@ -46,7 +46,7 @@ def read_outcomes(path: str) -> dict[str, Outcome]:
     """The table `outcomes` of a map file: {name of an outcome: Outcome}; empty where there is none.
 
     Raises:
-        TableError: it cannot be read, or holds what is no outcome.
+        TableError: it cannot be read, or an entry is no outcome.
     """
     return outcomes_of(map_document(path), path)
 
@@ -55,7 +55,7 @@ def outcomes_of(document: dict[str, Any], path: str) -> dict[str, Outcome]:
     """The table `outcomes` among the tables of a map file, see `read_outcomes`.
 
     Raises:
-        TableError: it holds what is no outcome.
+        TableError: an entry is no outcome.
     """
     given = document.get(OUTCOMES, {})
     if not isinstance(given, dict):
@@ -104,7 +104,7 @@ def values_of(series: Series, name: str, outcome: Outcome) -> NDArray[np.float64
 
 
 def _happened(text: str) -> float:
-    """1 where a complication is written, 0 where none is; an empty cell counts as none.
+    """1 where a complication is written, otherwise 0; an empty cell counts as none.
 
     >>> [_happened(text) for text in ("", "No", "1", "haze")]
     [0.0, 0.0, 1.0, 1.0]
@@ -135,7 +135,7 @@ class Share(NamedTuple):
 
 
 def share(happened: NDArray, patients: NDArray | None = None) -> Share:
-    """The Share of the eyes that have it, NaN left out; no interval under five patients.
+    """The Share of the eyes with the outcome, NaN left out; without an interval under five patients.
 
     Exact binomial; where eyes of a patient are alike with as many eyes as independent ones would tell as much
     (Korn and Graubard), where all eyes or none have it with as many as there are patients. That number is estimated:
@@ -163,7 +163,7 @@ def share(happened: NDArray, patients: NDArray | None = None) -> Share:
 
 
 def _counted_eyes(known: NDArray, owners: NDArray) -> float:
-    """How many independent eyes tell as much of a share as these of some patients; never more than there are."""
+    """How many independent eyes would tell as much about a share as these eyes do; never more than there are."""
     eyes, people, part = len(known), int(owners.max()) + 1, float(np.mean(known))
     if people == eyes:
         return float(eyes)
@@ -172,7 +172,7 @@ def _counted_eyes(known: NDArray, owners: NDArray) -> float:
         return float(people)
     error, df = found
     wider = half_interval(1.0, df) / half_interval(1.0, eyes - 1)
-    for_one = error**2 * (eyes - 1) * wider**2 / (part * (1.0 - part))  # eyes that tell as much as an independent one
+    for_one = error**2 * (eyes - 1) * wider**2 / (part * (1.0 - part))  # design effect
     return eyes / max(1.0, for_one)
 
 

@@ -1,4 +1,4 @@
-"""What is asked of a series beside its figures: which rows, which groups, which pairs, which columns."""
+"""The question put to a series: which rows, which groups, which pairs, which columns."""
 
 import re
 from collections.abc import Callable, Collection, Mapping, Sequence
@@ -90,7 +90,7 @@ def read_condition(text: str) -> Condition:
     """The Condition in a text.
 
     Raises:
-        TableError: it is none.
+        TableError: the text is no condition.
 
     >>> read_condition("age>=21"), read_condition("surgeon != B")
     (Condition(column='age', operation='>=', value='21'), Condition(column='surgeon', operation='!=', value='B'))
@@ -158,13 +158,13 @@ def question_of(chosen: Any, columns: Sequence[Column]) -> Question:
 
 
 def _there(where: str, name: str, known: Collection[str], given: Collection[str]) -> None:
-    """Refuse a name that is not known."""
+    """Refuse an unknown name."""
     if name not in known:
         raise TableError(f"{where}: read {shown(name)}, accepted a column of the table: {shown(', '.join(given), 400)}")
 
 
 def kept_rows(series: Series, conditions: tuple[Condition, ...]) -> NDArray[np.bool_]:
-    """The rows that were worked out and meet every condition; a missing value meets none but !=.
+    """The rows that were worked out and meet every condition; a missing value meets only conditions with !=.
 
     Args:
         series: Series.

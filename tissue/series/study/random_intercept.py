@@ -1,4 +1,4 @@
-"""A straight line with one random intercept a patient, by restricted maximum likelihood."""
+"""A straight line with one random intercept per patient, by restricted maximum likelihood."""
 
 from dataclasses import dataclass
 
@@ -11,7 +11,7 @@ BELOW = np.linspace(-0.999, 0.0, 30, endpoint=False)  # of the least ratio of th
 
 @dataclass(frozen=True, eq=False)
 class Clustered:
-    """Sums over the patients with the same number of eyes: all that the fit needs of the data.
+    """Sums over the patients with the same number of eyes, which are all that the fit needs of the data.
 
     Attributes:
         eyes: of each such patient, shape (sizes,).
@@ -27,7 +27,7 @@ class Clustered:
 
     @property
     def df(self) -> float:
-        """Eyes less columns."""
+        """Number of eyes minus number of columns."""
         return float(self.eyes @ self.patients) - len(self.products) + 1
 
     def weighed(self, weights: NDArray) -> NDArray:
@@ -76,7 +76,7 @@ def fit(outcome: NDArray, columns: NDArray, patients: NDArray, free: bool = Fals
     >>> [round(float(x), 6) for x in (found.coefficients[0], found.between, found.within, found.df[0])]
     [3.0, 4.25, 0.5, 1.0]
     """
-    middle = float(np.mean(outcome))  # from there on, which keeps the digits of large numbers
+    middle = float(np.mean(outcome))  # measured from its mean, which keeps the digits of large numbers
     found = _fitted(_clustered(outcome - middle, columns, patients), free)
     found.coefficients[0] += middle
     return found
@@ -136,7 +136,7 @@ def _plain(data: Clustered) -> Fit:
 
 
 def _without_rest(data: Clustered, coefficients: NDArray) -> Fit:
-    """The Fit where nothing at all is left of the outcome."""
+    """The Fit where the columns explain the outcome completely."""
     count = len(coefficients)
     df = data.patients.sum() - count
     return Fit(coefficients, np.zeros((count, count)), 0.0, 0.0, 0.0, df, np.full(count, df))

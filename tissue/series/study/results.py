@@ -23,11 +23,11 @@ AGREEMENT = ("pair", "group", *Agreement._fields)
 COMPARISON = ("column", "group_a", "group_b", *Difference._fields)
 ALL = "all"
 MOST_GROUPS = 30
-DIGITS = 12  # significant, of a figure in a table
+DIGITS = 12  # significant digits of a figure in a table
 
 
 class Cohort(NamedTuple):
-    """The rows that a question keeps: which they are, their group, and whose eyes they are."""
+    """The rows that a question keeps: which rows, their groups, and the patients of their eyes."""
 
     rows: NDArray[np.bool_]
     group: NDArray[np.str_]
@@ -40,7 +40,7 @@ class Cohort(NamedTuple):
 
 
 def analysed(series: Series, question: Question) -> tuple[int, int | None]:
-    """How many eyes a question keeps, and of how many patients; None where the table names no patients."""
+    """The numbers of eyes and patients that a question keeps; None where the table names no patients."""
     eyes = asked_cohort(series, question)
     return int(eyes.rows.sum()), None if series.patients() is None else len(np.unique(eyes.patients))
 
@@ -53,7 +53,7 @@ def asked_cohort(series: Series, question: Question) -> Cohort:
 
 
 def agreement_rows(series: Series, question: Question) -> list[tuple[Any, ...]]:
-    """A row a pair and group, and one for all; the columns are those of AGREEMENT.
+    """One row for each pair and group, and one for all; the columns are those of AGREEMENT.
 
     Raises:
         TableError: a column that is not there or holds no number.
@@ -77,7 +77,7 @@ def agreement_rows(series: Series, question: Question) -> list[tuple[Any, ...]]:
 
 
 def comparison_rows(series: Series, question: Question) -> list[tuple[Any, ...]]:
-    """A row a column and pair of groups, and by which test; the columns are those of COMPARISON.
+    """One row for each column, pair of groups and test; the columns are those of COMPARISON.
 
     Raises:
         TableError: a column that is not there or holds no number; one group or more than 30.
@@ -104,7 +104,7 @@ def comparison_rows(series: Series, question: Question) -> list[tuple[Any, ...]]
 
 
 def table_bytes(heads: Iterable[str], rows: Iterable[Iterable[Any]], dialect: Dialect) -> bytes:
-    """A table as CSV, its figures with twelve digits, nothing where there is none."""
+    """A table as CSV, with figures of twelve digits and empty cells where there is none."""
     out = io.StringIO()
     writer = csv.writer(out, delimiter=dialect.delimiter)
     writer.writerow(heads)

@@ -1,4 +1,4 @@
-"""A series worked out with what else is asked of it: every file is there when all of them can be."""
+"""Works out a series and answers a question about it; files are written only when all of them can be."""
 
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import ExitStack
@@ -39,7 +39,7 @@ def study(
     if not any(wanted.values()) and chosen.bundle is None:
         return _worked(chosen, chosen.target, mapping)
     with ExitStack() as stack:
-        # every place is taken before anything is worked out: where there is none nothing is written at all
+        # every output file is opened before anything is worked out: if one cannot be, nothing is written at all
         places = {name: stack.enter_context(whole_table(place)) for name, place in wanted.items() if place}
 
         def answered(path: str, counts: Summary) -> None:
@@ -65,7 +65,7 @@ def _made(
     question: Question,
     came_out: tuple[Summary, tuple[int, int | None], list[str]],
 ) -> Made:
-    """How the series was made, for its bundle; came_out: counts, eyes and patients, names of the columns added."""
+    """How the series was made, for its bundle. came_out: counts, eyes and patients, names of the added columns."""
     counts, eyes, outputs = came_out
     return Made(
         Path(chosen.source).name,
@@ -84,7 +84,7 @@ def _made(
 
 
 def bundle_answers(series: Series, question: Question, with_summary: bool = True) -> dict[str, bytes]:
-    """The tables of a study as CSV by name; those that are not asked for are left out.
+    """The tables of a study as CSV by name, as far as they are asked for.
 
     Args:
         series: Series.

@@ -1,4 +1,4 @@
-"""Columns of pyarrow from arrays and back by their buffers: its own ways import pandas, which takes half a second."""
+"""Columns of pyarrow from arrays and back through their buffers: its own functions import pandas, for half a second."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -40,6 +40,6 @@ def text_column(texts: Sequence[str]) -> Any:
 
 
 def _array(kind: Any, count: int, known: NDArray[np.bool_] | None, *buffers: Any) -> Any:
-    """An Array of its buffers, null where not known."""
+    """An Array made of buffers, null where a value is not known."""
     bits = None if known is None or known.all() else pa.py_buffer(np.packbits(known, bitorder="little"))
     return pa.Array.from_buffers(kind, count, [bits, *map(pa.py_buffer, buffers)])

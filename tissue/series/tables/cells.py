@@ -1,4 +1,4 @@
-"""Cells of text read as what people write, column by column; what cannot be read is a fault of its row."""
+"""Reads cells of text as people write them, column by column; a cell that cannot be read is a fault of its row."""
 
 import re
 from collections.abc import Iterable, Sequence
@@ -21,14 +21,14 @@ Faults = dict[int, list[str]]  # the words of each row
 NUMBER_CELL = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
 PLAIN_NUMBER = re.compile(r"[+-]?(?:0|[1-9][0-9]*)(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?")
 DANGEROUS = ("=", "+", "-", "@", "\t", "\r", "\n")
-BEGINS, FORMULA = r"(?<=[,;\t\r\n])", r"(?=[=+\-@])(?![+-][0-9.]+(?:[,;\t\r\n]|$))"  # within a cell, numbers apart
+BEGINS, FORMULA = r"(?<=[,;\t\r\n])", r"(?=[=+\-@])(?![+-][0-9.]+(?:[,;\t\r\n]|$))"  # part numbers within a cell
 WITHIN, WITHIN_GUARDED = re.compile(BEGINS + FORMULA), re.compile(f"{BEGINS}'{FORMULA}")
 
 
 def guarded(cell: str) -> str:
-    """A cell with an apostrophe before what a spreadsheet would take for a formula; numbers stay numbers.
+    """A cell with an apostrophe in front where a spreadsheet would see a formula; numbers stay as they are.
 
-    A spreadsheet may part the cells at another sign than the table does: then a cell can begin in the middle of ours.
+    A spreadsheet may split cells at another sign than the table does: one of its cells can begin in the middle of ours.
 
     >>> guarded("=1+1"), guarded("-4.75"), guarded("-4,75 sph"), guarded("x,=1+1")
     ("'=1+1", '-4.75', "'-4,75 sph", "x,'=1+1")
@@ -48,7 +48,7 @@ def unguard(cell: str) -> str:
 
 
 def has_formula(texts: list[str]) -> bool:
-    """Whether among some texts there is one that `guarded` or `unguard` would change.
+    """Whether `guarded` or `unguard` would change any of some texts.
 
     >>> [has_formula([text]) for text in ("-4.75", "", "-1-2", "@home", "'=1+1", "'tis", "x;=1+1")]
     [False, False, True, True, True, False, True]
@@ -111,7 +111,7 @@ def _column(texts: Distinct, name: str, factor: float, unsigned_plus: bool, foun
 
 
 def in_our_unit(numbers: Any, factor: float) -> Any:
-    """Numbers in the unit that a map gives by its factor; what the factor adds behind the ninth digit is cut.
+    """Numbers in the unit that a map gives by its factor; rounding errors of the factor are cut after the ninth digit.
 
     >>> float(in_our_unit(0.557, 1000.0))
     557.0
@@ -123,10 +123,10 @@ def in_our_unit(numbers: Any, factor: float) -> Any:
 
 
 def fast_numbers(texts: list[str], signed: bool = False) -> tuple[NDArray[Any], NDArray[Any]]:
-    """Numbers of some texts, NaN for an empty one and an odd one, and which are odd.
+    """The numbers of some texts, NaN for empty and odd ones, and which are odd.
 
-    Odd is what only the reading of a single cell can tell: a unit, a sign set apart, zeros in front, and, where a
-    sign is needed, a number without one.
+    Odd texts must be read one by one: with a unit, a separate sign, leading zeros, or without a sign
+    where one is needed.
 
     >>> fast_numbers(["-4.75", "", "551 µm", "4.75"], signed=True)
     (array([-4.75,   nan,   nan,   nan]), array([False, False,  True,  True]))
@@ -136,7 +136,7 @@ def fast_numbers(texts: list[str], signed: bool = False) -> tuple[NDArray[Any], 
 
 
 def _plain_number(text: str, signed: bool) -> float:
-    """The number that a text spells plainly, NaN where it does not."""
+    """The number of a text that holds a plain number, otherwise NaN."""
     if len(text) > LONGEST or not PLAIN_NUMBER.fullmatch(text):
         return np.nan
     number = float(text.replace(",", "."))
@@ -144,13 +144,13 @@ def _plain_number(text: str, signed: bool) -> float:
 
 
 def _short(text: str) -> str:
-    """A text, and of one that is too long to be read no more than what a fault shows."""
+    """A text; one that is too long to be read is cut to what a fault shows."""
     return text if len(text) <= LONGEST else text.strip()[: LONGEST + 1]
 
 
 @lru_cache(maxsize=65536)
 def _odd(name: str, factor: float, unsigned_plus: bool, text: str) -> float | str:
-    """The number of a cell that is not plainly one, NaN where nothing is written, or the words of the fault."""
+    """The number in an odd cell, NaN where nothing is written, or the words of the fault."""
     text = text.strip()
     if not text:
         return np.nan
@@ -166,7 +166,7 @@ def _odd(name: str, factor: float, unsigned_plus: bool, text: str) -> float | st
 
 
 def _without_semicolon(fault: Fault) -> str:
-    """The words of a Fault; a semicolon in what was written is shown as a comma."""
+    """The words of a Fault, with a comma in place of each written semicolon."""
     return Fault(fault.field, fault.read.replace(";", ","), fault.accepted).text
 
 
@@ -180,13 +180,13 @@ def _words(texts: Distinct, name: str, found: Faults) -> NDArray[Any]:
 
 
 def _sides(texts: Distinct, found: Faults) -> None:
-    """Faults of the sides: each is OD, OS or nothing."""
+    """Faults of the sides: each must be OD, OS or empty."""
     others = {i: text for i, text in enumerate(texts.distinct) if text and text.strip().upper() not in EYES}
     _refuse(texts, {i: f"side: read {shown(text)}, accepted OD or OS" for i, text in others.items()}, found)
 
 
 def _refuse(texts: Distinct, wrong: dict[int, str], found: Faults) -> None:
-    """Put the words of a fault, by place among the distinct texts, to every row in whose cell that text stands."""
+    """Give the words of a fault, found for a distinct text, to every row with that text in its cell."""
     if wrong:
         for row in np.flatnonzero(np.isin(texts.index, list(wrong))):
             found.setdefault(int(row), []).append(wrong[int(texts.index[row])])

@@ -1,4 +1,4 @@
-"""A CSV file in blocks of whole rows, and one block worked out: text in, text out."""
+"""Splits a CSV file into blocks of whole rows and works out one block: text in, text out."""
 
 import csv
 import io
@@ -22,11 +22,11 @@ from tissue.series.tables.row_ends import end_of_last_row, line_ends
 from tissue.series.tables.swallowed import refuse_open_quote, refuse_swallowed_rows
 from tissue.series.wrong import TableError
 
-HEAD_BYTES = 1_500_000  # looked at before anything runs
-ROWS = 12_000  # of one block, about
+HEAD_BYTES = 1_500_000  # rows looked at before anything runs
+ROWS = 12_000  # about so many rows in one block
 LEAST_BYTES, MOST_BYTES = 100_000, 4_000_000  # of one block
 LONGEST_ROW = 4_000_000
-FEW_BYTES = 100_000  # up to here pyarrow is not worth its import
+FEW_BYTES = 100_000  # for fewer bytes pyarrow is not worth its import
 UTF_8 = "UTF-8 (in a spreadsheet: save as, CSV UTF-8; a text editor: save with the encoding UTF-8)"
 POWERS = ("sphere_D", "cylinder_D", "treated_sphere_D", "treated_cylinder_D", "target_D")
 ROW_END = "\r\n\x00"  # a line end within a cell is quoted, and no cell holds a NUL
@@ -35,7 +35,7 @@ csv.field_size_limit(2 * LONGEST_ROW)
 
 @dataclass(frozen=True, eq=False)
 class Job:
-    """What every block of a file needs."""
+    """What is needed to work out any block of a file."""
 
     name: str
     dialect: Dialect
@@ -47,7 +47,7 @@ class Job:
 
     @property
     def numbered(self) -> list[int]:
-        """Places of the columns that hold inputs which are numbers."""
+        """Places of the columns that hold numeric inputs."""
         return [i for i, one in cell_readings(self.columns) if one.field in fields() and fields()[one.field].is_number]
 
     @property
@@ -58,7 +58,7 @@ class Job:
 
     @property
     def figures(self) -> tuple[str, ...]:
-        """Names of the figures; with those of its own option where a column says which each eye had."""
+        """Names of the figures; where a column gives the option each eye had, also those of that option."""
         own = any(column.field == PROCEDURE for _, column in cell_readings(self.columns))
         return figure_names(self.with_optics, own)
 
@@ -125,7 +125,7 @@ def blocks(file: BinaryIO, name: str, delimiter: bytes = b",", size: int = MOST_
     Args:
         file: open to be read as bytes.
         name: what faults call it.
-        delimiter: what parts the cells, one byte.
+        delimiter: the sign between cells, one byte.
         size: bytes that are read at once.
 
     Raises:
@@ -146,7 +146,7 @@ def blocks(file: BinaryIO, name: str, delimiter: bytes = b",", size: int = MOST_
 
 
 def header_bytes(job: Job) -> bytes:
-    """The header of what goes out."""
+    """The header of the output."""
     out = io.StringIO()
     writer = csv.writer(out, delimiter=job.dialect.delimiter)
     writer.writerow([*(guarded(cell) for cell in job.header), *job.added])
@@ -159,7 +159,7 @@ def work(job: Job, data: bytes, line: int) -> tuple[bytes, int, int]:
     Args:
         job: Job.
         data: bytes of whole rows.
-        line: number of the first line; in line 1 stands the header.
+        line: number of the first line; line 1 is the header.
 
     Raises:
         TableError: bytes that are not UTF-8, or a NUL.
@@ -223,7 +223,7 @@ def _outcomes(job: Job, cells: list[Distinct], found: Faults) -> Iterator[tuple[
 
 
 def _written_anew(rows: list[list[str]], job: Job) -> list[bytes]:
-    """The rows of a block, quoted and guarded where needed."""
+    """The rows of a block, with quotes and guards where needed."""
     out = io.StringIO()
     csv.writer(out, delimiter=job.dialect.delimiter, lineterminator=ROW_END).writerows(
         [guarded(cell) for cell in row] for row in rows
@@ -232,7 +232,7 @@ def _written_anew(rows: list[list[str]], job: Job) -> list[bytes]:
 
 
 def read_rows(text: str, delimiter: str, line: int) -> tuple[list[list[str]], list[int]]:
-    """Rows of cells, and the number of the line in which each begins; empty lines are no rows."""
+    """Rows of cells, and the number of the line in which each begins; empty lines are skipped."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
     rows, begins, before = [], [], 0
     for row in reader:
@@ -244,7 +244,7 @@ def read_rows(text: str, delimiter: str, line: int) -> tuple[list[list[str]], li
 
 
 def _squared(rows: list[list[str]], width: int) -> dict[int, str]:
-    """Rows cut or padded to the header in place; {row: words} of those that were not square."""
+    """Cut or pad rows to the width of the header, in place; returns {row: words} for those of another width."""
     if set(map(len, rows)) == {width}:
         return {}
     found = {}
@@ -274,14 +274,14 @@ def _written(job: Job, beginnings: list[NDArray], result: Outcome, reasons: list
 
 
 def powers_read(job: Job, row: Sequence[str]) -> str:
-    """How the powers of a row of cells were read: signed, or some unsigned as plus."""
+    """How the powers of a row were read: all signed, or some unsigned ones as plus."""
     cells = [row[i].strip() for i, column in cell_readings(job.columns) if column.field in POWERS]
     unsigned = any(cell[:1].isdigit() and cell.strip("0.,") for cell in cells)
     return "unsigned as plus" if unsigned else "signed"
 
 
 def _marked(job: Job, texts: Sequence[str]) -> NDArray[np.bytes_]:
-    """A column of words, each after the delimiter, quoted where the delimiter or a quote stands in it."""
+    """A column of words, each after the delimiter, and quoted where it holds the delimiter or a quote."""
     delimiter = job.dialect.delimiter
     known = {text: delimiter.encode() + _quoted(text, delimiter) for text in set(texts)}
     if len(known) == 1:

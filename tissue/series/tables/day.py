@@ -1,4 +1,4 @@
-"""A table of the day as plans: a row an eye, the columns those of a series, a plan a patient."""
+"""Reads a table of the day as plans: one row for each eye, the columns of a series, one plan for each patient."""
 
 from typing import Any
 
@@ -17,19 +17,19 @@ from tissue.series.tables.swallowed import refuse_open_quote, refuse_swallowed_r
 from tissue.series.wrong import TableError, first_of
 
 MOST_EYES = 1000
-MAP_CELLS = {THICKNESS: "central_thickness_um", EPITHELIUM: "epithelium_um"}  # a table has no room for a map
-BY_MAP = "a measured map"  # stands there in its place
+MAP_CELLS = {THICKNESS: "central_thickness_um", EPITHELIUM: "epithelium_um"}  # a table cannot hold a map
+BY_MAP = "a measured map"  # the word in its place
 
 
 def day_plans(data: bytes, name: str) -> tuple[list[plan_file.Plan], list[str]]:
-    """The plans of a table, in the order of their first rows, and which eyes are left out since they have a map.
+    """The plans of a table, in the order of their first rows, and the eyes left out because they have a map.
 
-    What was worked out before, as in a table that was handed over, is not read: it is worked out anew.
+    Figures in the table, as in one that the tool wrote, are not read but worked out again.
 
     Args:
         data: of the file. name: what faults call it.
     Raises:
-        TableError: no table, a column or cell that cannot be read, an eye twice; by its line, and no plan is given.
+        TableError: no table, a column or cell that cannot be read, an eye twice; with its line.
     """
     heads, rows, lines = _table(data, name)
     if len(rows) > MOST_EYES:
@@ -78,7 +78,7 @@ def _table(data: bytes, name: str) -> tuple[list[str], list[list[str]], list[int
 
 
 def _row_faults(row: list[str], heads: list[str], code: str, side: str, eyes: dict[str, Any]) -> list[str]:
-    """What is wrong with a row as such."""
+    """Faults of a row itself."""
     if len(row) != len(heads):
         return [f"row: read {len(row)} cells, accepted {len(heads)}, as in the header"]
     if not code:
@@ -89,7 +89,7 @@ def _row_faults(row: list[str], heads: list[str], code: str, side: str, eyes: di
 
 
 def _plan(code: str, eyes: dict[str, dict[str, str]], name: str) -> plan_file.Plan:
-    """The plan of one patient, read as a file of it would be.
+    """The plan of one patient, read as if it were a plan file.
 
     Raises:
         TableError: the code cannot stand in a file.

@@ -14,7 +14,7 @@ POINT_NUMBER = re.compile(r"[+-]?[0-9]+\.[0-9]+")
 
 @dataclass(frozen=True)
 class Dialect:
-    """How a table is written; what goes out is written the same way."""
+    """How a table is written; the output is written in the same way."""
 
     delimiter: str = ","
     decimal: str = "."
@@ -34,7 +34,7 @@ class Dialect:
 def sniff(text: str, bom: bool = False, telling: Callable[[str], bool] | None = None) -> Dialect:
     """The Dialect of a table from its first lines, header included.
 
-    The delimiter is the one that parts the header into most cells. A decimal comma is understood only between
+    The delimiter is the one that splits the header into most cells. A decimal comma is understood only between
     semicolons or tabs, where more numbers with a comma stand than with a point.
 
     Args:

@@ -1,4 +1,4 @@
-"""Columns of figures as digits, fast: a number is looked up in a table of all its spellings."""
+"""Writes columns of figures fast: a number is looked up in a table of all its spellings."""
 
 from functools import cache
 from typing import Any
@@ -6,8 +6,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-LOW, HIGH = -1000, 10000  # numbers outside are written one by one
-NEAR_TIE = 1e-6  # of one step of the last digit; so near to a half the number itself decides, not its multiple
+LOW, HIGH = -1000, 10000  # numbers outside this range are written one by one
+NEAR_TIE = 1e-6  # part of the last digit's step; this near to a half the exact number decides on rounding
 PIECE = 1024  # rows whose bytes stay in the processor's cache
 
 
@@ -42,7 +42,7 @@ def digits(values: ArrayLike, decimals: int, comma: bool = False, before: bytes 
         values: numbers [any unit], shape (rows,).
         decimals: digits behind the point.
         comma: whether the point is a comma.
-        before: what stands before each, as the delimiter.
+        before: what is put before each, such as the delimiter.
 
     >>> digits(np.array([303.512, -0.04, np.nan, 20000.0, 52.45]), 1).tolist()
     [b'303.5', b'0.0', b'', b'20000.0', b'52.5']
@@ -66,7 +66,7 @@ def line_bytes(columns: list[NDArray[Any]]) -> bytes:
     """Rows of bytes: the columns side by side and a line end.
 
     Args:
-        columns: arrays of bytes, shape (rows,); what parts them stands in them.
+        columns: arrays of bytes, shape (rows,), with their delimiters.
 
     >>> line_bytes([np.array([b"a", b"b"]), np.array([b",1.0", b","])])
     b'a,1.0\\r\\nb,\\r\\n'

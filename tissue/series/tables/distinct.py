@@ -1,4 +1,4 @@
-"""A column of cells as its distinct texts: what hangs on a text alone is worked out once for each."""
+"""A column of cells as its distinct texts: what depends on a text alone is worked out once for each."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 @dataclass(frozen=True, eq=False)
 class Distinct:
-    """A column of texts: each distinct one once, and which of them stands in each row.
+    """A column of texts: each distinct text once, and which of them each row holds.
 
     >>> column = Distinct.of(["a", "b", "a"])
     >>> column.distinct, column.index.tolist(), column[2]

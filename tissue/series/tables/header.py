@@ -1,4 +1,4 @@
-"""Which column of a table is which input: names, a map of other names, and what is refused."""
+"""Finds which column of a table is which input: by name, by a map of other names; and refuses what is unclear."""
 
 import re
 from collections import Counter
@@ -24,7 +24,7 @@ MOST_COLUMNS = 2_000
 LONGEST_NAME = 1_000
 LARGEST_FACTOR = 1e6
 UNITS = ("um", "mm", "d", "deg", "s", "dpt", "microns")
-SHORTEST, ALIKE = 5, 0.93  # shortest word in which one slip is looked for; likeness from which more slips are
+SHORTEST, ALIKE = 5, 0.93  # shortest word in which a slip is looked for; likeness from which several slips are
 SPELLED_TWICE = (("refraction", "sphere_D"), ("radius_mm", "mean_K_D"))
 
 
@@ -42,7 +42,7 @@ class Column:
 
 
 class Assigned(NamedTuple):
-    """What a map says of one input: the name of its column, the factor to our unit, whether other inputs share it."""
+    """One input in a map: the name of its column, the factor to our unit, whether other inputs share it."""
 
     name: str
     factor: float = 1.0
@@ -53,7 +53,7 @@ ColumnMap = Mapping[str, Assigned | tuple[str, float]]  # {our name: what a map 
 
 
 def cell_readings(columns: Iterable[Column]) -> Iterator[tuple[int, Column]]:
-    """Place in the table and Column of every input, and of every column that is passed through.
+    """Place and Column of every input, and of every column that is passed through.
 
     >>> [(i, one.field) for i, one in cell_readings([Column("OZ", "zone_mm", more=(Column("OZ", "pupil_mm"),))])]
     [(0, 'zone_mm'), (0, 'pupil_mm')]
@@ -71,7 +71,7 @@ def header_columns(names: list[str], mapping: ColumnMap | None = None, before: s
         before: what stands before each fault, as the name of the table.
 
     Raises:
-        TableError: too many names, one that is too long, twice there, nearly one of ours or an output's; a map that
+        TableError: too many names; a name that is too long, there twice, nearly one of ours or an output's; a map that
             does not fit.
 
     >>> [c.field for c in header_columns(["sphere_D", "central_thickness_um", "device note"])]
@@ -100,7 +100,7 @@ def _understood(names: list[str], mapping: ColumnMap) -> tuple[list[Column], lis
 
 
 def _said(name: str) -> str:
-    """A name of theirs in words."""
+    """A name of the table's own, fit for a message."""
     return shown(name) if name else "an empty name"
 
 
@@ -125,7 +125,7 @@ def _mapped(names: list[str], mapping: ColumnMap) -> tuple[dict[str, Column], li
 
 
 def _plain(name: str) -> str:
-    """A name without what people vary: case, spaces, signs."""
+    """A name without case, spaces and signs, which people write differently."""
     return re.sub(r"[^a-z0-9]", "", re.sub("[µμ]", "u", name.casefold()))
 
 
@@ -141,14 +141,14 @@ def _stem(name: str) -> str:
 
 @cache
 def _known() -> dict[str, str]:
-    """Every name of ours as it might be misspelt: {plain name or stem: our name}."""
+    """Our names in plain form, to find misspelt ones: {plain name or stem: our name}."""
     names = (*fields(), *EXTRA)
     return {_stem(name): name for name in names} | {_plain(name): name for name in names}
 
 
 @lru_cache(maxsize=2 * MOST_COLUMNS)
 def _nearly(name: str) -> str | None:
-    """The name of ours that another one nearly is, or None: the same but for case, signs and unit, or a slip in it.
+    """Our name that another name nearly is, or None: the same apart from case, signs and unit, or with a slip.
 
     >>> _nearly("Zone mm"), _nearly("sphre_D"), _nearly("central_thicknes"), _nearly("patient_id")
     ('zone_mm', 'sphere_D', 'central_thickness_um', None)
@@ -164,12 +164,12 @@ def _nearly(name: str) -> str | None:
 
 
 def _as_long(first: int, second: int) -> bool:
-    """Whether two words of these lengths could be one slip apart, or alike."""
+    """Whether words of these lengths could be one slip apart."""
     return abs(first - second) <= 1 or 2 * min(first, second) >= ALIKE * (first + second)
 
 
 def _one_slip(first: str, second: str) -> bool:
-    """Whether one letter more, less or another, or two letters changed round, part two words.
+    """Whether two words differ by one letter added, missing or changed, or by two letters exchanged.
 
     >>> _one_slip("sphere", "sphre"), _one_slip("zone", "zoen"), _one_slip("flap", "cap")
     (True, True, False)
@@ -182,7 +182,7 @@ def _one_slip(first: str, second: str) -> bool:
 
 
 def _near(name: str) -> list[str]:
-    """Faults of a name that is passed through: it must not nearly be an input, nor be an output."""
+    """Faults of a name that is passed through: it must not resemble an input, nor equal an output."""
     if name in output_names():
         return [f"header: read {name}, which is the name of an output, accepted another name"]
     ours = _nearly(name)

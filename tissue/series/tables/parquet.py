@@ -1,4 +1,4 @@
-"""A Parquet table in, the same table with every figure out, unrounded; a pure function on one part of a table."""
+"""A Parquet table in, the same table with every unrounded figure out, through a pure function of one part."""
 
 from functools import partial
 from itertools import chain
@@ -20,11 +20,11 @@ from tissue.series.tables.parquet_file import ROWS, batches, opened, readable
 from tissue.series.working import Progress, Summary, Then, results_in_order, sha256_of, whole_table
 from tissue.series.wrong import TableError
 
-GROUP_BYTES = 64_000_000  # of a row group that goes out, about
+GROUP_BYTES = 64_000_000  # about so many rows in an output row group
 
 
 def worked(table: Any, mapping: ColumnMap | None = None, with_optics: bool = False) -> Any:
-    """A table with every figure: the pure function that a scheduler hands out.
+    """A table with every figure; a pure function that a scheduler can hand out.
 
     Args:
         table: pyarrow Table or RecordBatch.
@@ -72,7 +72,7 @@ def _empty(name: str) -> Any:
 
 
 def _values(array: Any, column: Column, found: Faults, unread: dict[str, NDArray[np.bool_]]) -> dict[str, NDArray[Any]]:
-    """Values of one column; texts are read as what people write, a number's own sign counts."""
+    """Values of one column; texts are read as people write them, a number keeps its sign."""
     import pyarrow as pa
 
     numeric = pa.types.is_integer(array.type) or pa.types.is_floating(array.type) or pa.types.is_decimal(array.type)
@@ -162,7 +162,7 @@ def stream_parquet(
         name: what faults call it.
         out: file open to write bytes.
         mapping, with_optics, progress, workers: as in `run`.
-        sha256: of what came in, for the metadata of what goes out; None: not known.
+        sha256: of the input, for the metadata of the output; None: not known.
 
     Raises:
         TableError: the table cannot be read.
@@ -195,7 +195,7 @@ def stream_parquet(
 
 
 def _write_group(writer: Any, held: list[Any]) -> None:
-    """Write what is held as one row group, and hold nothing any more.
+    """Write the collected parts as one row group and empty the collection.
 
     The writer keeps what it knows of every group until the end: of ten million rows in groups of one part that alone
     would be 170 MB.
@@ -208,7 +208,7 @@ def _write_group(writer: Any, held: list[Any]) -> None:
 
 
 def _repeated(schema: Any) -> list[str]:
-    """Names of the columns that are worth a dictionary: all but the figures, which hardly repeat to the last digit."""
+    """Names of the columns stored with a dictionary: all but the figures, which hardly ever repeat."""
     import pyarrow as pa
 
     numbers = {name for name in figure_names(True, True) if decimals(name) is not None}

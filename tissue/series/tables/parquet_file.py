@@ -1,4 +1,4 @@
-"""A Parquet file opened with care: what it announces is looked at before anything is read, and texts come in pieces."""
+"""Opens a Parquet file with care: the sizes it announces are checked before anything is read, texts come in pieces."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -26,7 +26,7 @@ LIMITS = {  # of what a footer lists; sums of a page are looked at where there a
 
 @contextmanager
 def readable(name: str) -> Iterator[None]:
-    """What pyarrow says of a table that it cannot read, as a TableError."""
+    """Turns the error of pyarrow about a table that it cannot read into a TableError."""
     import pyarrow as pa
 
     try:
@@ -64,9 +64,9 @@ def opened(source: Any, name: str) -> tuple[Any, Any]:
 
 
 def _not_too_much(announced: Any, name: str) -> None:
-    """Refuse what is announced to be too large, or does not add up.
+    """Refuse a file that announces too much, or sizes that do not add up.
 
-    Only the groups are asked: to ask for a column of a footer that is wrong ends the process.
+    Only the row groups are asked: asking for a column of a damaged footer ends the process.
     """
     rows, columns = announced.num_rows, announced.num_columns
     if columns > MOST_COLUMNS:
@@ -91,7 +91,7 @@ def _is_text(kind: Any) -> bool:
 
 
 def _plain(kind: Any) -> bool:
-    """Whether a column of a type holds one plain value a row."""
+    """Whether a column of a type holds one plain value in each row."""
     import pyarrow.types as types
 
     if types.is_fixed_size_binary(kind):
@@ -101,7 +101,7 @@ def _plain(kind: Any) -> bool:
 
 
 def batches(file: Any, kinds: Any, name: str) -> Iterator[Any]:
-    """The rows of a file in parts of not too many texts, as record batches of these kinds.
+    """The rows of a file in parts with a limited amount of text, as record batches of these kinds.
 
     Args:
         file, kinds: as `opened` gives them.
@@ -123,7 +123,7 @@ def batches(file: Any, kinds: Any, name: str) -> Iterator[Any]:
 
 
 def _rows_at_once(batch: Any, name: str) -> int:
-    """How many rows of a batch may be put out at once: each text stands once in a dictionary, but often in the rows."""
+    """How many rows of a batch may be expanded at once: a text stands once in a dictionary, but often in the rows."""
     import pyarrow as pa
     import pyarrow.compute as pc
 
@@ -139,7 +139,7 @@ def _rows_at_once(batch: Any, name: str) -> int:
 
 
 def _as_they_are(batch: Any, kinds: Any) -> Any:
-    """A batch with the kinds of the file, its texts written out."""
+    """A batch with the column types of the file, its texts written out."""
     import pyarrow as pa
 
     columns = [

@@ -6,7 +6,7 @@ import numpy as np
 
 from tissue.series.tables.distinct import Distinct
 
-BOM = b"\xef\xbb\xbf"  # within a file a sign like any other, which pyarrow would leave out
+BOM = b"\xef\xbb\xbf"  # inside a file this is a sign like any other, which pyarrow would drop
 
 
 def plain_columns(data: bytes, delimiter: str, width: int) -> list[Distinct] | None:
@@ -14,7 +14,7 @@ def plain_columns(data: bytes, delimiter: str, width: int) -> list[Distinct] | N
 
     Args:
         data: bytes of whole rows in UTF-8.
-        delimiter: what parts the cells, one character.
+        delimiter: the sign between cells, one character.
         width: number of cells of every row.
 
     >>> [list(column) for column in plain_columns(b"a,1\\r\\nb,1\\r\\n", ",", 2)]
@@ -30,7 +30,7 @@ def plain_columns(data: bytes, delimiter: str, width: int) -> list[Distinct] | N
 
 
 def _columns(lines: bytes, delimiter: str, names: list[str]) -> list[Distinct] | None:
-    """Columns of cells, or None where some row has more or fewer than there are names."""
+    """Columns of cells, or None where a row has more or fewer cells than there are names."""
     from pyarrow import ArrowInvalid, csv, dictionary, int32, py_buffer, string
 
     kinds = dict.fromkeys(names, dictionary(int32(), string()))

@@ -1,4 +1,4 @@
-"""Where rows of CSV end: a line end within a quoted cell ends no row, a quote within an unquoted cell opens none."""
+"""Finds where rows of CSV end: not at a line end inside a quoted cell; a quote inside an unquoted cell opens none."""
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +20,7 @@ def end_of_last_row(data: bytes, delimiter: bytes) -> int:
 
     Args:
         data: bytes that begin with a row.
-        delimiter: what parts the cells, one byte.
+        delimiter: the sign between cells, one byte.
 
     >>> end_of_last_row(b'a,"b\\nc"\\nd,"e\\n', b",")
     8
@@ -62,7 +62,7 @@ def _end_by_cells(data: bytes, delimiter: bytes) -> int:
 
 
 def _closed(data: bytes, at: int) -> int:
-    """Where a quoted cell is closed; 0 where it is not. A quote written twice is one within it."""
+    """Where a quoted cell is closed; 0 where it is not. A doubled quote belongs to its text."""
     while (quote := data.find(b'"', at)) >= 0:
         if data[quote + 1 : quote + 2] != b'"':
             return quote + 1

@@ -1,4 +1,4 @@
-"""Rows that a stray quote swallows: the file is refused, for none of them would come back as an eye."""
+"""Rows swallowed by a stray quote: the file is refused, because those rows would not come back as eyes."""
 
 import csv
 import re
@@ -71,13 +71,13 @@ def _holds_a_row(cell: str, delimiter: str, width: int) -> bool:
 
 
 def _parts_two_rows(row: list[str], i: int, delimiter: str, width: int, numbered: Sequence[int]) -> bool:
-    """Whether a cell begins in one row and ends in another: both as wide as a row, numbers where numbers stand."""
+    """Whether a cell begins in one row and ends in another: both have a row's width and numbers in their places."""
     first, *_, last = LINE_END.split(row[i])
     both = [*row[:i], *first.split(delimiter)], [*last.split(delimiter), *row[i + 1 :]]
     return bool(numbered) and all(len(one) == width and _numbers_stand(one, numbered) for one in both)
 
 
 def _numbers_stand(row: list[str], numbered: Sequence[int]) -> bool:
-    """Whether some of the cells that should hold numbers do, and the others are empty."""
+    """Whether the cells for numbers hold numbers or are empty, and some do hold one."""
     cells = [text for text in (unguard(row[i]).strip() for i in numbered) if text]
     return bool(cells) and not fast_numbers(cells)[1].any()
