@@ -32,7 +32,7 @@ HERE = Path(__file__).parent.parent  # the package
 
 def main(arguments: list[str] | None = None) -> int:
     """Run one command; returns the exit code: 0 done, 2 wrong input, 1 a fault of the tool."""
-    if arguments is None:  # a process of its own
+    if arguments is None:  # the command runs as a process of its own
         stop_once()
         arguments = sys.argv[1:]
     try:
@@ -114,7 +114,7 @@ def _add(
 
 
 def app(settings: list[str]) -> NoReturn:
-    """Start the screens with the tool's own settings; every setting of the user goes to Streamlit itself and wins."""
+    """Start the screens with the tool's own settings; settings given by the user go to Streamlit and win."""
     script = HERE / "screens" / "start" / "start.py"
     own = server_settings(tomllib.loads((folder("settings") / "config.toml").read_text("utf-8")))
     os.execv(sys.executable, [sys.executable, "-m", "streamlit", "run", str(script), *own, *settings])

@@ -1,4 +1,4 @@
-"""What the commands share: the plan in a file, an eye of it, a refusal in lines, a file written beside it."""
+"""Shared by the commands: load a plan or one eye of it, refuse in lines, write a file beside it."""
 
 from argparse import Namespace
 from collections.abc import Iterable, Iterator
@@ -62,7 +62,7 @@ def load_plan(path: str, side: str | None = None, data: bytes | None = None) -> 
 
 
 def say_open_end(path: str, text: str) -> None:
-    """Say of a file without a line end at its end that it may have been cut off."""
+    """Warn that a file without a final line end may have been cut off."""
     from tissue.command.printing import say
     from tissue.entry.plan_text import open_end
 
@@ -71,7 +71,7 @@ def say_open_end(path: str, text: str) -> None:
 
 
 def load_one(chosen: Namespace) -> tuple[str, Any, Any]:
-    """The side, Inputs and Comparison of the one eye a command is about.
+    """The side, Inputs and Comparison of the one eye that a command is about.
 
     Raises:
         Wrong: a line for every fault.
@@ -114,7 +114,7 @@ def refused(command: str) -> Iterator[None]:
 
 
 def write_beside(out: str, data: bytes, ending: str, *sources: str) -> None:
-    """Write a file of that ending, whole or not at all, that is none of those it was made from."""
+    """Write a file with the given ending, whole or not at all, but never over one that it was made from."""
     from tissue.entry.whole_file import other_kind, same_file, write_whole
 
     if any(same_file(source, out) for source in sources):

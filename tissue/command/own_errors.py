@@ -62,7 +62,7 @@ def own_command(chosen: Namespace) -> int:
 
 
 def _too_few(name: str, report: "OwnReport", table: "OwnTable") -> list[str]:
-    """Why no error has figures, one line an error that has eyes, and the first refused rows."""
+    """Why no error has figures: one line for each error that has eyes, and the first refused rows."""
     from tissue.series.own.table import NUMBERS
 
     told = [

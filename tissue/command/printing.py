@@ -1,4 +1,4 @@
-"""What the commands print, in UTF-8 whatever the terminal is set to, and the one reader of their arguments."""
+"""Printing by the commands, in UTF-8 whatever the terminal is set to, and the one reader of their arguments."""
 
 import argparse
 import json
@@ -21,10 +21,10 @@ class Unprinted(Exception):
 
 
 class Parser(argparse.ArgumentParser):
-    """Reads the arguments of a command; what it refuses is said on one line without what a terminal would obey."""
+    """Reads the arguments of a command; it refuses in one line, without characters that a terminal would obey."""
 
     def _print_message(self, message: str, file: Any = None) -> None:
-        """Help and version go the way of every result."""
+        """Print help and version like every other result."""
         if message:
             print_result(message.rstrip("\n"))
 
@@ -35,7 +35,7 @@ class Parser(argparse.ArgumentParser):
 
 
 def say(lines: Iterable[str]) -> None:
-    """Lines on standard error, one a fault; where they cannot be written they are lost."""
+    """Print lines on standard error, one for each fault; where they cannot be written they are lost."""
     if sys.stderr is None:  # closed before the process began
         return
     if hasattr(sys.stderr, "reconfigure"):
@@ -67,5 +67,5 @@ def print_result(result: str | Mapping[str, Any]) -> int:
 
 
 def drop_output() -> None:
-    """Send what is left for standard output nowhere, so that the end of the process does not try again."""
+    """Discard what is left for standard output, so that the end of the process does not try again."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

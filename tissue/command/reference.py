@@ -10,8 +10,8 @@ from types import ModuleType
 
 from tissue.ground.vocabulary import VERSION
 
-DOOR = importlib.import_module("tissue")  # all rooms lie behind it
-SHUT = ("app", "screens", "__main__")  # what is shown, not called
+DOOR = importlib.import_module("tissue")  # the front door, which is not a room
+SHUT = ("app", "screens", "__main__")  # rooms that show something and are not called
 STYLE = """
 body { font: 16px/1.5 sans-serif; max-width: 52rem; margin: 2rem auto; padding: 0 1rem; color: #1c2126; }
 @media (prefers-color-scheme: dark) { body { color: #e4e2dc; background: #16191c; } a { color: #8ab4d8; } }
@@ -39,7 +39,7 @@ def write_reference(arguments: list[str] | None = None) -> int:
 
 
 def reference_pages() -> dict[str, str]:
-    """Every page by the name of its file: the index and one a room."""
+    """Every page by its file name: the index and one for each room."""
     rooms = {room: _modules(room) for room in _rooms()}
     found = {f"{room}.html": _room_page(room, modules) for room, modules in rooms.items()}
     lines = [f'<li><a href="{room}.html">{room}</a> {_first(_module(room))}</li>' for room in rooms]
@@ -49,7 +49,7 @@ def reference_pages() -> dict[str, str]:
 
 
 def _rooms() -> list[str]:
-    """Names of the rooms that are called."""
+    """Names of the rooms whose functions are called."""
     return [one.name for one in pkgutil.iter_modules(DOOR.__path__) if one.name not in SHUT]
 
 
@@ -94,7 +94,7 @@ def _said(name: str, one: object, more: str = "") -> str:
 
 
 def _signature(one: object) -> str:
-    """Arguments and their types; nothing where they cannot be told."""
+    """Arguments and their types; empty where they cannot be found out."""
     try:
         return str(inspect.signature(one))  # type: ignore[arg-type]
     except (TypeError, ValueError):

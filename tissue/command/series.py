@@ -1,4 +1,4 @@
-"""`tissue series` and `tissue demo-series`: their words and what they do."""
+"""`tissue series` and `tissue demo-series`: their options and what they do."""
 
 import os
 from argparse import Namespace, _SubParsersAction

@@ -1,4 +1,4 @@
-"""The records of a day as one document: the list first, then the pages of every plan, each with its file inside."""
+"""The records of a day as one document: the list first, then the pages of every plan, with each plan file attached."""
 
 from collections.abc import Sequence
 
@@ -8,11 +8,11 @@ from tissue.paper.record_words import Eyes
 
 InDay = tuple[str, Eyes, bytes, str]  # code, eyes, plan file, its name
 SIZE_PT, STEP_MM, TOP_MM, END_MM, GAP_MM = 6.6, 3.1, 32.0, 268.0, 2.2
-WIDEST_MM, HAIR_MM = 25.0, 0.01  # of a column but for the last one
+WIDEST_MM, HAIR_MM = 25.0, 0.01  # widest column apart from the last one
 UNIT, BETWEEN = (
     ", ",
     " / ",
-)  # the one stands before the unit in a head, the other between the figures of several procedures
+)  # before the unit in a head; between the figures of several procedures
 NOTE = "three figures, where no procedure is given: surface, flap, lenticule, one under another"
 
 
@@ -58,12 +58,12 @@ def _list(paper: Paper, heads: Sequence[str], rows: Sequence[Sequence[str]], dat
 
 
 def _by_procedure(head: str, cell: str) -> list[str]:
-    """The figures of a cell, one of each procedure; a column of figures says its unit, and no other is parted."""
+    """The figures of a cell, one for each procedure; only cells of columns with a unit are split."""
     return cell.split(BETWEEN) if UNIT in head else [cell]
 
 
 def _lines(words: str, width_mm: float) -> list[str]:
-    """Words in lines, one that is too long for its column broken."""
+    """Words wrapped to lines; a word too long for its column is broken."""
     return [piece for line in wrap(words, width_mm, SIZE_PT) for piece in _broken(line, width_mm)]
 
 
@@ -79,7 +79,7 @@ def _broken(line: str, width_mm: float) -> list[str]:
 
 
 def _lefts(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[float]:
-    """Left edges of the columns [mm], as wide as what stands in them; the last one has what is left."""
+    """Left edges of the columns [mm], each as wide as its contents; the last one takes the rest."""
     found, left = [], LEFT_MM
     for column, head in enumerate(heads):
         found.append(left)

@@ -23,7 +23,7 @@ LABEL_PT = 7.6
 
 
 class Frame:
-    """Where a flattened section lies on the page: upper left corner [mm], mm of paper a mm and a µm of the eye."""
+    """Where a flattened section lies on the page: upper left corner [mm], mm of paper for a mm and a µm of the eye."""
 
     def __init__(
         self, x_mm: float, y_mm: float, width_mm: float, height_mm: float, half_width_mm: float, deepest_um: float
@@ -111,7 +111,7 @@ def _labels(paper: Paper, outline: Outline, frame: Frame) -> None:
 
 
 def _off_centre(paper: Paper, outline: Outline, frame: Frame) -> None:
-    """A second, thinner dimension line where the removal is deepest, with only what is removed there."""
+    """A second, thinner dimension line where the removal is deepest, which shows only the removal."""
     deepest = outline.deepest
     if deepest is None:
         return
@@ -124,7 +124,7 @@ def _off_centre(paper: Paper, outline: Outline, frame: Frame) -> None:
 
 
 def _plate(paper: Paper, x_mm: float, y_mm: float, text: str, font: str = "bold", align: str = "left") -> None:
-    """A label on white, so that hatch does not run through it."""
+    """A label on a white ground, so that no hatch runs through it."""
     from tissue.paper.page import text_width_mm
 
     width = text_width_mm(text, LABEL_PT, font)

@@ -1,4 +1,4 @@
-"""The follow-up on paper: readings on their strips, the account, the bed and the reserve of today; a page an eye."""
+"""The follow-up on paper, one page for each eye: readings on their strips, the account, bed and reserve of today."""
 
 from collections.abc import Sequence
 
@@ -15,8 +15,8 @@ from tissue.report.measures import percent, rounded
 
 FIRST_MM, LAST_MM = 32.0, 262.0
 ROW_MM, HEAD_MM, LINE_MM = 6.0, 7.2, 3.4
-STRIP_MM, HALF_MM, BETWEEN_MM = (82.0, 132.0), 1.5, 0.9  # left and right end of 95 of 100; half heights of the bands
-FARTHEST_MM = 8.0  # how far beyond an end a reading is drawn that lies farther out
+STRIP_MM, HALF_MM, BETWEEN_MM = (82.0, 132.0), 1.5, 0.9  # ends of 95 of 100; half heights of the bands
+FARTHEST_MM = 8.0  # a reading farther out is drawn this far beyond the end
 TEXT_PT, SMALL_PT = 8.0, 7.0
 READ_AS = (
     "Outlined: 95 of 100 published readings of this kind. Hatched: the part of it between centres. Upright line: their "
@@ -25,7 +25,7 @@ READ_AS = (
 
 
 class Sheet:
-    """Where the next line goes on a page; another page is begun where the present one is full."""
+    """The place of the next line on a page; a new page begins where the present one is full."""
 
     def __init__(self, paper: Paper, code: str, side: str) -> None:
         self.paper, self.code, self.side = paper, code, side
@@ -49,7 +49,7 @@ class Sheet:
 
 
 def follow_page(paper: Paper, code: str, side: str, laid: Laid) -> None:
-    """Draw the follow-up of one eye; it begins on a page of its own and ends it.
+    """Draw the follow-up of one eye on pages of its own.
 
     Args:
         paper: Paper.

@@ -1,4 +1,4 @@
-"""The handout: one A4 page for the patient, in a language, black and white, to be read aloud and written on."""
+"""The handout: one A4 page for the patient in a chosen language, black and white, to be read aloud and written on."""
 
 from collections.abc import Sequence
 from typing import Any, NamedTuple
@@ -14,21 +14,21 @@ from tissue.paper.tagged import Tagged
 
 TEXT_PT = 12.0  # running text
 TITLE_PT, SMALL_PT = 17.0, 9.0
-CLEAR_MM = 1.5  # over the line at the foot
+CLEAR_MM = 1.5  # lower end of the text, above the line at the foot
 WIDTH_MM, GAP_MM = RIGHT_MM - LEFT_MM, 8.0
 HALF_MM = (WIDTH_MM - GAP_MM) / 2.0
 SECOND_MM = LEFT_MM + HALF_MM + GAP_MM
-NIGHT_MM, BESIDE_MM = (30.0, 15.0), 3.0  # size of a picture of lights, and how far its words stand from it
+NIGHT_MM, BESIDE_MM = (30.0, 15.0), 3.0  # size of a picture of lights, and distance of its words
 CELL_GAP_MM, MOST_IN_A_ROW = 4.0, 4
-LEAST_LINES = 2  # to write on
+LEAST_LINES = 2  # room to write on
 HEAD_MM, PAD_MM = 54.0, 1.2
 ASCENT_MM = 2.7  # from the top of a line to its base
 
 
 class Spacing(NamedTuple):
-    """How close a page is set [mm]: pictures_mm their height; step_mm, small_mm from line to line of running text and
-    of notes; gap_mm over a head under the table; write_mm between lines to write on. table_pt, row_mm, above_mm: of
-    the table its type, from line to line, over a row's first line.
+    """The spacing of a page [mm]: pictures_mm height of the pictures; step_mm, small_mm from line to line of running
+    text and of notes; gap_mm over a head under the table; write_mm between lines to write on. table_pt, row_mm,
+    above_mm: of the table its type, from line to line, over a row's first line.
     """
 
     pictures_mm: float
@@ -41,7 +41,7 @@ class Spacing(NamedTuple):
     above_mm: float = 0.55
 
 
-# From wide to close: the first one that leaves room to write is taken. The last is needed with lights at night.
+# From wide to tight: the first that leaves room to write is taken. Lights at night need the last.
 CLOSE = Spacing(19.0, step_mm=4.6, small_mm=3.6, gap_mm=4.6, write_mm=6.5, table_pt=9.0, row_mm=3.45, above_mm=0.35)
 SPACINGS = (
     Spacing(24.0),
@@ -75,9 +75,9 @@ def handout(
     Args:
         code: the pseudonym, or an empty text.
         eyes: by side, Comparison; the right eye comes first.
-        way: which way its pictures show.
+        way: the procedure that its pictures show.
         date: what is printed as the date; nothing where empty.
-        invented: whether the eyes are made up, which the page then says.
+        invented: whether the eyes are invented; the page then says so.
         columns: what stands side by side, in order; all, by name, where None.
         language: one of LANGUAGES.
         night: what is shown of lights at night, with `heads`, `near`, `pngs` and `words` of it; nothing where None.
@@ -98,7 +98,7 @@ def handout(
 def _filled(
     stories: Sequence[Story], table: "Table", right: Sequence[str], code: str, spacing: Spacing, night: Any = None
 ) -> tuple[Page, float]:
-    """The page down to where there is room to write: the paper, and the base line there."""
+    """Fill the page down to the room to write; returns the paper and the base line there."""
     language, page = stories[0].language, stories[0].words["page"]
     foot = " ".join(filter(None, (standing(language), unread(language))))
     paper = Page(f"{page['handout']} {code}".strip(), foot, language, spacing)
@@ -128,12 +128,12 @@ def paragraph(
 
 
 def fitted_lines(text: str, width_mm: float, size_pt: float = TEXT_PT, font: str = "sans") -> list[str]:
-    """Lines of a text that fit a width [mm]; a figure is not parted from its mm."""
+    """Lines of a text that fit a width [mm]; a figure is never separated from its mm."""
     return wrap(unbroken(text), width_mm, size_pt, font)
 
 
 def _head(paper: Page, stories: Sequence[Story], right: Sequence[str]) -> float:
-    """Title, what belongs to this print, the way and how it goes; why there is nothing to show of an eye."""
+    """Draw title, the data of this print, the way and how it goes, or why there is nothing to show of an eye."""
     told, page = stories[0], stories[0].words["page"]
     with paper.element("H1"):
         paper.text(LEFT_MM, 14.0, page["paper_titles"][len(stories) - 1], TITLE_PT, "serif")
@@ -156,7 +156,7 @@ def _of_eye(told: Story) -> str:
 
 
 def _pictures(paper: Page, row: Sequence[Shown], y: float) -> float:
-    """The pictures in a row, each under its words; gives the lower edge."""
+    """Draw the pictures in a row, each under its words; gives the lower edge."""
     cell = (WIDTH_MM - CELL_GAP_MM * (MOST_IN_A_ROW - 1)) / MOST_IN_A_ROW
     scale, over, under = scale_and_frame(row, cell, paper.spacing.pictures_mm)
     for i, one in enumerate(row):
@@ -280,7 +280,7 @@ def draw_table(paper: Page, table: "Table", y: float) -> float:
 
 
 def _one(paper: Page, table: "Table", y: float, found: Sequence[Row]) -> float:
-    """One row of all eyes; what is the same for both stands once."""
+    """One row for all eyes; what is the same for both is printed once."""
     head, common = found[0].head, found[0].common
     if common:
         return _row(paper, table, y, head, [[common]])
@@ -292,7 +292,7 @@ def _row(paper: Page, table: "Table", y: float, head: str, cells: Sequence[list[
     """One row: a head, and for each column its cells; gives its lower edge.
 
     Args:
-        cells: of each column one text, or one an eye; one list alone goes over all columns.
+        cells: one text for each column, or one for each eye; a single list spans all columns.
         heads: whether the cells are heads themselves.
     """
     paper.line([LEFT_MM, RIGHT_MM], [y, y], 0.3, grey=0.5)
@@ -312,7 +312,7 @@ def _row(paper: Page, table: "Table", y: float, head: str, cells: Sequence[list[
 
 
 def _lines(paper: Page, x: float, base: float, width: float, text: str) -> int:
-    """A text in a cell; gives how many lines it takes."""
+    """Draw a text in a cell; gives the number of its lines."""
     size = paper.spacing.table_pt
     lines = fitted_lines(text, width - PAD_MM, size)
     for i, line in enumerate(lines):

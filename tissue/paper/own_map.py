@@ -1,4 +1,4 @@
-"""A map of the eye on the record: its lines over the front view, and what is not measured."""
+"""An eye's own map on the record: its lines over the front view, and the area without readings."""
 
 import numpy as np
 
@@ -9,14 +9,14 @@ from tissue.drawing.own_map.over_front import map_of_thickness
 from tissue.ground.vocabulary import Array
 from tissue.paper.page import Paper
 
-STEP_UM = 20.0  # between the lines: closer ones would run together
+STEP_UM = 20.0  # step between the lines; closer ones would run together
 WORDS_PT, RIGHT_MM, DOWN_MM, STEP_MM = 6.3, 24.0, 15.4, 2.5
 LINE_PT, BEYOND_PT, HATCH_PT = 0.3, 0.25, 0.2
 LINE_GREY, HATCH_GREY = 0.35, 0.6
 
 
 def draw_map(paper: Paper, comparison: Comparison, x_mm: float, y_mm: float, radius_mm: float) -> None:
-    """The lines of equal thickness about (x, y), and under them at the right what they are; nothing without a map.
+    """Draw the lines of equal thickness about (x, y), with their meaning below at the right; nothing without a map.
 
     Args:
         paper: Paper. comparison: Comparison of one eye.

@@ -48,7 +48,7 @@ def register_fonts() -> None:
 
 
 def require_letters(text: str, font: str) -> None:
-    """Raise EyeError for a letter that a font has not, named with its text."""
+    """Raise EyeError for a letter that a font lacks, named with its text."""
     known = pdfmetrics.getFont(FONTS[font]).face.charToGlyph
     missing = [one for one in text if ord(one) not in known]
     if missing:
@@ -63,7 +63,7 @@ def text_width_mm(text: str, size_pt: float, font: str = "sans") -> float:
 
 
 def wrap(text: str, width_mm: float, size_pt: float, font: str = "sans") -> list[str]:
-    """Lines of a text that fit a width [mm]; a space that is not to be broken holds its words together."""
+    """Lines of a text that fit a width [mm]; a no-break space holds its words together."""
     lines, line = [], ""
     for word in (one.replace("\u00a0", " ") for one in re.split(r"[ \t\n]+", text.strip())):
         longer = f"{line} {word}".strip()
@@ -75,7 +75,7 @@ def wrap(text: str, width_mm: float, size_pt: float, font: str = "sans") -> list
 
 
 class Paper:
-    """An A4 document under way; `finish` gives its bytes.
+    """An A4 document in progress; `finish` gives its bytes.
 
     Args:
         title: title of the document.
@@ -109,7 +109,7 @@ class Paper:
         """Text with its base line at y; align left, right or centre.
 
         Raises:
-            EyeError: it has a letter that the font has not: an empty box would stand on the page.
+            EyeError: the font lacks a letter, which would be an empty box on the page.
         """
         require_letters(text, font)
         draw = {
@@ -174,7 +174,7 @@ class Paper:
             self.line(x, [bottom, top] if slope > 0 else [top, bottom], width, grey=0.15)
 
     def _dots(self, left: float, right: float, top: float, bottom: float) -> None:
-        """Rows of dots, every second one shifted: round-capped dashes without length."""
+        """Rows of dots, every second row shifted, drawn as round-capped dashes without length."""
         self.canvas.saveState()
         self.canvas.setStrokeGray(0.25)
         self.canvas.setLineCap(1)

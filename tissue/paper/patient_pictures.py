@@ -20,8 +20,8 @@ HATCH = {"epithelium": ".", "above": "\\", "removed": "/"}
 WIDTHS_PT = {"front": 0.7, "back": 0.9, "side": 0.4, "cut": 1.0, "floor": 0.6, "before": 0.5, "measure": 0.5}
 DOTTED = ("side", "before")
 NUMBER_MM, OVER_MM = 4.6, 1.2  # room for a number over a picture; from what it names to its base line
-HIGH_MM, CLEAR_MM = 2.4, 0.4  # of a number: its height, and how far its box stays from any line
-SHOWN_OF_TWO = ("out", "stays")  # where two eyes share a row
+HIGH_MM, CLEAR_MM = 2.4, 0.4  # height of a number, and distance of its box from any line
+SHOWN_OF_TWO = ("out", "stays")  # gap between the eyes where two share a row
 
 
 class Shown(NamedTuple):
@@ -33,15 +33,15 @@ class Shown(NamedTuple):
 
     @property
     def title(self) -> str:
-        """What it shows, in a word or two."""
+        """Its title: what it shows, in a word or two."""
         return self.told.words["steps"][self.step]
 
 
 def row_of(stories: Sequence[Story]) -> list[Shown]:
-    """What the row shows: of one eye every step, of two what is taken out and what stays.
+    """The pictures of the row: for one eye every step, for two eyes what is taken out and what stays.
 
     Args:
-        stories: a Story an eye, in order.
+        stories: one Story for each eye, in order.
     """
     found = []
     for told in stories:
@@ -52,7 +52,7 @@ def row_of(stories: Sequence[Story]) -> list[Shown]:
 
 
 def scale_and_frame(row: Sequence[Shown], width_mm: float, height_mm: float) -> tuple[float, float, float]:
-    """mm of paper for a mm of the eye, and what a picture then takes over and under its front surface [mm].
+    """mm of paper for a mm of the eye, and the room of a picture above and below its front surface [mm].
 
     Args:
         row: Showns.
@@ -83,7 +83,7 @@ def draw_picture(paper: Paper, one: Shown, x: float, y: float, scale: float) -> 
 
 
 def words_of_picture(one: Shown) -> str:
-    """The words of a picture for who cannot see it.
+    """The alternative text of a picture.
 
     Args:
         one: Shown.
@@ -104,7 +104,7 @@ def _numbers(one: Shown, scale: float) -> list[tuple[tuple[float, float], str, s
     if "stays" in places:
         in_bed = (places["stays"][0], places["stays"][1] + 1.0), words["stays"], "centre"
         found.append(in_bed if _stands_free(one, scale, *in_bed) else _under_the_back(one, scale, words["stays"]))
-    if step == "out":  # over all that is drawn: under an open flap there is no room for it in a low picture
+    if step == "out":  # above everything drawn: in a low picture there is no room below an open flap
         found.append((over_all, taken, "centre"))
     if step == "cut" and "over" in places:
         found.append(((places["over"][0], places["over"][1] - OVER_MM), words["cut"], "centre"))
@@ -126,7 +126,7 @@ def _stands_free(one: Shown, scale: float, place: tuple[float, float], text: str
 
 
 def _under_the_back(one: Shown, scale: float, text: str) -> tuple[tuple[float, float], str, str]:
-    """A number under the arch of the back surface, where its layer is too thin for it."""
+    """A number below the arch of the back surface, where its layer is too thin to hold it."""
     x, y = next(part.points for part in one.picture.strokes if part.role == "back") * scale
     below = float(y[np.abs(x) < text_width_mm(text, NUMBER_PT) / 2.0 + CLEAR_MM].max())
     return (0.0, below + CLEAR_MM + HIGH_MM), text, "centre"

@@ -23,10 +23,10 @@ from tissue.report.origin import version_words
 from tissue.report.readback import readback_words
 
 COLUMN_MM, GAP_MM = 86.0, 10.0
-ROW_MM, SECTION_MM = 32.2, 27.5  # of each of three sections, with its head and without; more share the same room
-LEAST_DEEP_UM = 687.5  # what a section shows at least
-TWO_EYES_MM, ONE_EYE_MM = (70.0, 170.0), (86.0, 154.0)  # the first and the last right edge of figures
-EYES_APART, SIDE_MM = 1.8, 55.5  # steps between the figures of two eyes; where the name of the first one ends
+ROW_MM, SECTION_MM = 32.2, 27.5  # of each of three sections, with and without head; more share this
+LEAST_DEEP_UM = 687.5  # least depth that a section shows
+TWO_EYES_MM, ONE_EYE_MM = (70.0, 170.0), (86.0, 154.0)  # first and last right edge of the figures
+EYES_APART, SIDE_MM = 1.8, 55.5  # steps between the figures of the two eyes; where the name of the first eye ends
 COLUMN_X = {"OD": LEFT_MM, "OS": LEFT_MM + COLUMN_MM + GAP_MM}
 ROWS = (
     "cut",
@@ -41,7 +41,7 @@ ROWS = (
     "less_removal",
     "K_after",
 )
-CHECK_PT, CHECK_MM = 7.4, 135.0  # what the last read-back said, beside its heading
+CHECK_PT, CHECK_MM = 7.4, 135.0  # left edge of the last read-back's result, beside its heading
 NOTE_STEP_MM, NOTES_END_MM = 2.6, 260.0
 SHORT = Every(lambda traits: traits.short)
 
@@ -101,7 +101,7 @@ def draw_record(
 
 
 def _followed(plan: Plan, eyes: Eyes) -> dict[str, Laid]:
-    """The follow-up of every eye that was done and read again, by side."""
+    """The follow-up, by side, of every eye that was operated and measured again."""
     if not any(plan.readings.values()):
         return {}
     return followed(plan.readings, {side: (inputs, comparison) for side, (inputs, comparison, _) in eyes.items()})[0]
@@ -184,7 +184,7 @@ def _rows(comparisons: Sequence[Comparison]) -> list[Measure]:
 def _columns(eyes: Eyes) -> dict[tuple[str, str], float]:
     """Right edges of the figures [mm] by (side, option)."""
     first, last = TWO_EYES_MM if len(eyes) > 1 else ONE_EYE_MM
-    an_eye = len(SHORT) - 1 + EYES_APART  # steps from an option of one eye to the same of the other
+    an_eye = len(SHORT) - 1 + EYES_APART  # steps from an option of one eye to the same option of the other eye
     step = (last - first) / (an_eye * (len(eyes) - 1) + len(SHORT) - 1)
     return {
         (side, name): LEFT_MM + first + step * (an_eye * eye + option)
@@ -194,7 +194,7 @@ def _columns(eyes: Eyes) -> dict[tuple[str, str], float]:
 
 
 def _sides(paper: Paper, eyes: Eyes, y: float) -> None:
-    """Which eye is which, at both ends of a row of figures, where there are two."""
+    """The names of the eyes at both ends of a row of figures, where there are two."""
     first, *others = eyes
     if others:
         paper.text(LEFT_MM + SIDE_MM, y, first, 6.8, align="right", grey=0.3)
@@ -202,7 +202,7 @@ def _sides(paper: Paper, eyes: Eyes, y: float) -> None:
 
 
 def _table(paper: Paper, eyes: Eyes, y: float) -> float:
-    """The figures of both eyes; a spread under its value; gives the line after it."""
+    """Draw the figures of both eyes, with a spread below its value; gives the line after them."""
     columns = _columns(eyes)
     paper.line([LEFT_MM, RIGHT_MM], [y, y], 1.0)
     paper.text(LEFT_MM, y + 3.8, "depth in µm, shares in %", 7.0, grey=0.3)
@@ -248,7 +248,7 @@ def _plan_in(plan_bytes: bytes) -> Plan | None:
 
 
 def _notes(paper: Paper, lines: list[str], y: float) -> list[str]:
-    """As many lines as fit on this page; gives the others."""
+    """Draw as many lines as fit on this page; gives the others."""
     room = int((NOTES_END_MM - y) / NOTE_STEP_MM) + 1
     for i, line in enumerate(lines[:room]):
         paper.text(LEFT_MM, y + NOTE_STEP_MM * i, line, NOTE_PT)
@@ -256,7 +256,7 @@ def _notes(paper: Paper, lines: list[str], y: float) -> list[str]:
 
 
 def _read_back(paper: Paper, y: float, said: str) -> None:
-    """What the last read-back said, boxes to tick and two lines to sign."""
+    """Draw the result of the last read-back, boxes to tick and two lines to sign."""
     paper.text(LEFT_MM, y, "Read back before treatment", 10.0, "serif")
     paper.text(RIGHT_MM, y, said, CHECK_PT, align="right")
     x, y = LEFT_MM, y + 4.2

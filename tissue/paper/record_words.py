@@ -1,4 +1,4 @@
-"""What the record says in words: every value used with its mark, the user's line, notices, what is read back."""
+"""The texts of the record: every value used with its mark, the user's line, notices, what is read back."""
 
 import numpy as np
 
@@ -12,9 +12,9 @@ from tissue.report.contract import fellow_of
 from tissue.report.map_json import map_phrases
 from tissue.report.measures import NOT_STUDIED
 
-EyeTold = tuple[Inputs, Comparison, str]  # what was entered, its Comparison, its refraction as typed
+EyeTold = tuple[Inputs, Comparison, str]  # Inputs, Comparison, refraction as typed
 Eyes = dict[str, EyeTold]  # by side
-NOTE_PT = 6.3  # of all that is said below the table
+NOTE_PT = 6.3  # width of the text below the table
 DEFAULT_MARK, OWN_MARK = "*", "°"
 PHRASES = (
     ("procedure {}", "procedure"),
@@ -66,7 +66,7 @@ PHRASES = (
 
 
 def foot_notes(own_sources: tuple[str, ...] = ()) -> str:
-    """What the marks mean, and what the strength figures are.
+    """The meaning of the marks and of the strength figures.
 
     Args:
         own_sources: which eyes own errors come from, in words.
@@ -81,7 +81,7 @@ def foot_notes(own_sources: tuple[str, ...] = ()) -> str:
 
 
 def line_words(eyes: Eyes) -> list[str]:
-    """A sentence on the line of each eye, once where it is the same."""
+    """A sentence on the user's line of each eye, once where it is the same."""
     lines = {side: float(comparison.judgement.bed_line_um) for side, (_, comparison, _) in eyes.items()}
     by_value: dict[float, list[str]] = {}
     for side, value in lines.items():
@@ -108,7 +108,7 @@ def values_used(eyes: Eyes) -> list[str]:
 
 
 def _phrases(inputs: Inputs, comparison: Comparison, typed: str) -> list[str]:
-    """One phrase for each group of values that is not already written above."""
+    """One phrase for each group of values that was not printed above."""
     values, default = written_down(used(inputs, comparison, typed)), not_given(inputs.values)
     marks = {name: OWN_MARK if name in inputs.own.values else DEFAULT_MARK for name in default}
     phrases = []
@@ -125,7 +125,7 @@ def _written(name: str, value: str | float) -> str:
 
 
 def _missing(value: str | float) -> bool:
-    """Whether nothing stands in a field."""
+    """Whether a value is missing."""
     return value == "" if isinstance(value, str) else bool(np.isnan(value))
 
 
@@ -147,7 +147,7 @@ def _texts(comparison: Comparison, fellow: Comparison | None) -> list[str]:
 
 
 def checks() -> tuple[str, ...]:
-    """What is read back before treatment."""
+    """The values to be read back before treatment."""
     return (
         "Eye and side",
         "Refraction, sign and axis",
@@ -161,7 +161,7 @@ def checks() -> tuple[str, ...]:
 
 
 def note_lines(eyes: Eyes, said: str) -> list[str]:
-    """Read-back, what the marks mean, the line and its source, every value used, notices: lines that fit the page."""
+    """Read-back, meaning of the marks, the line's source, every value used, notices, as lines that fit the page."""
     sources = tuple(dict.fromkeys(inputs.own.source for inputs, _, _ in eyes.values() if inputs.own.source))
     parts = [*filter(None, [said]), foot_notes(sources), *line_words(eyes), *values_used(eyes), *notice_words(eyes)]
     return [line for words in parts for line in wrap(words, RIGHT_MM - LEFT_MM, NOTE_PT)]

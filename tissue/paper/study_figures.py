@@ -37,7 +37,7 @@ def study_prints(series: Series, question: Question) -> dict[str, bytes]:
 
 
 def figures_of(series: Series, question: Question) -> dict[str, tuple[str, Callable[[], dict]]]:
-    """What is drawn, by the name of its file: a title and a function that gives the plain figure."""
+    """The figures to draw by file name: a title and a function that gives the plain figure."""
     found: dict[str, tuple[str, Callable[[], dict]]] = {}
     eyes, (_, patients) = asked_cohort(series, question), analysed(series, question)
     for key in SHOWN:

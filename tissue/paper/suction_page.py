@@ -1,4 +1,4 @@
-"""The plan B page: what is described for each stage in which suction may be lost, printed before the operation."""
+"""The plan B page, printed before the operation: what is described for each stage in which suction may be lost."""
 
 import numpy as np
 
@@ -30,7 +30,7 @@ MOMENTS: tuple[Moment, ...] = (
     ("Incision", INCISION, 0.5),
 )
 CAP_FIRST_MOMENTS = (MOMENTS[5], *MOMENTS[:5], MOMENTS[6])
-ON_FIRST = 2  # of them: each has so many ways that the rest stands on a second page
+ON_FIRST = 2  # of the moments: each has so many ways that the others go on a second page
 STAGE_WORDS = {CUT: CUT, SIDE: "its side", CAP: "cap", INCISION: "incision"}
 COLUMNS = (("new cut", 46.0), ("bed", 57.0), ("least", 67.0), ("clearance", 84.0))
 NOTE_PT, NOTE_STEP_MM = 6.4, 2.75
@@ -79,7 +79,7 @@ def _eye(paper: Paper, side: str, comparison: Comparison) -> float:
 
 
 def _second_page(paper: Paper, code: str, eyes: dict[str, Comparison]) -> float:
-    """The moments of eyes that have no room on the first page; gives the line after them."""
+    """Draw the moments that have no room on the first page; gives the line after them."""
     paper.close_page()
     paper.text(LEFT_MM, 17.0, f"If suction is lost, the other moments  {code}".strip(), 13, "serif")
     for side in eyes:
@@ -110,7 +110,7 @@ def _moments(comparison: Comparison) -> tuple[tuple[Moment, ...], tuple[Moment, 
 
 
 def _planes(paper: Paper, x: float, y: float, comparison: Comparison, side: str) -> None:
-    """Old cut planes and the way over to a flap after the whole lenticule cut, to scale."""
+    """Draw the old cut planes and the flap after a whole lenticule cut, to scale."""
     half = half_width_mm(comparison)
     plan = outlines(comparison, 0.0, half)[comparison.under_cap.option.name]
     frame = Frame(x, y, COLUMN_MM, 30.0, half, max(30000.0 / 40.0, float(plan.back.depth_um.max())))
@@ -180,12 +180,12 @@ def _ways(paper: Paper, x: float, y: float, comparison: Comparison, moments: tup
 
 
 def _clearance(place: Place) -> str:
-    """Clearance in words; an en dash where there is none to speak of."""
+    """Clearance in words; an en dash where there is none."""
     return NO_FIGURE if np.isnan(place.value) else f"{whole(place.value)} µm"
 
 
 def _notes(paper: Paper, eyes: dict[str, Comparison], y: float) -> None:
-    """Where each way is described, what holds for all, and the notices of the fully cut lenticule."""
+    """Draw where each way is described, what holds for all, and the notices for the fully cut lenticule."""
     ways: dict[str, str] = {}
     words: list[str] = []
     for side, comparison in eyes.items():

@@ -1,4 +1,4 @@
-"""A page whose text can be read aloud: every piece of content has its role, its order, and pictures have words.
+"""A page that can be read aloud: every piece of content has a role and an order, and pictures have words.
 
 Source: PDF 32000-1, 14.7 (logical structure) and 14.8 (tagged PDF).
 """
@@ -12,11 +12,11 @@ from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFString
 
 from tissue.paper.page import FOOT_MM, LEFT_MM, RIGHT_MM, WIDTH_MM, Paper, wrap
 
-OF_A_TAGGED_PAGE = ("StructParents", "Tabs")  # entries of a page that the library does not know
+OF_A_TAGGED_PAGE = ("StructParents", "Tabs")  # page entries that the library does not know
 
 
 class Tagged(Paper):
-    """A Paper of one page with a structure; what is drawn in no element is decoration.
+    """A Paper of one page with a structure; what is drawn outside every element is decoration.
 
     Args:
         title: title of the document.
@@ -104,10 +104,10 @@ class Tagged(Paper):
         self.canvas._code.append("EMC")
 
     def text(self, *arguments: Any, **named: Any) -> None:
-        """As of a Paper; every text is read aloud, so it stands in an element.
+        """As for a Paper; every text is read aloud, so it must be drawn in an element.
 
         Raises:
-            ValueError: it does not.
+            ValueError: it is not.
         """
         if not self.open:
             raise ValueError(f"a text in no element: {arguments[2]!r}")
@@ -136,7 +136,7 @@ class Tagged(Paper):
         self._close_structure(self.document.Reference(page))
 
     def _close_structure(self, page: Any) -> None:
-        """Write who holds what, and to which element each piece of content belongs."""
+        """Write the tree of elements, and to which element each piece of content belongs."""
         for made in self.made:
             made.held["K"] = PDFArray(made.kids)
         for made in self.marked:
@@ -147,7 +147,7 @@ class Tagged(Paper):
 
 
 class _Element:
-    """One element under way: its dictionary, the reference to it, and what it holds in order."""
+    """An open element: its dictionary, the reference to it, and its contents in order."""
 
     def __init__(self, held: Any, document: Any) -> None:
         self.held, self.reference = held, document.Reference(held)

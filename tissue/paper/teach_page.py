@@ -1,4 +1,4 @@
-"""A page to teach from: a sheet of questions about a plan, and a sheet with the arithmetic of each answer."""
+"""Pages to teach from: a sheet of questions about a plan, and a sheet with the arithmetic of each answer."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -7,7 +7,7 @@ from typing import Any
 from tissue.paper.page import FOOT_MM, LEFT_MM, RIGHT_MM, Paper, text_width_mm, wrap
 from tissue.report.origin import version_words
 
-MOST = 4  # questions of a sheet
+MOST = 4  # most questions of a sheet
 TOP_MM, END_MM = 34.0, FOOT_MM - 4.0
 PT_MM, LEADING = 25.4 / 72.0, 1.32
 BODY_PT, SMALL_PT, HEAD_PT = 10.0, 8.4, 11.0
@@ -18,7 +18,7 @@ LINE = "_" * 24
 
 @dataclass
 class Column:
-    """Texts one under another, laid out before any is drawn: (x, y [mm], text, size [pt], font, grey) of each line."""
+    """Texts one below another, laid out before any is drawn: (x, y [mm], text, size [pt], font, grey) of each line."""
 
     y_mm: float
     lines: list[tuple[float, float, str, float, str, float]] = field(default_factory=list)
@@ -35,7 +35,7 @@ class Column:
         return first
 
     def gap(self, mm: float) -> None:
-        """Room below what was put last [mm]."""
+        """Leave room below the last text [mm]."""
         self.y_mm += mm
 
     def pair(
@@ -48,7 +48,7 @@ class Column:
         x_mm: float = LEFT_MM,
         value_mm: float = VALUE_MM,
     ) -> None:
-        """A label, and on the same line what it is; the longer of the two decides how high it is."""
+        """A label with its text on the same line; the longer of the two decides the height."""
         top = self.y_mm
         for at, words, how, right in (
             (x_mm, label, font, x_mm + value_mm - 3.0),
@@ -69,16 +69,16 @@ class Column:
 
 
 def teach_page(questions: Sequence[Any], title: str, date: str = "", seed: str = "") -> bytes:
-    """The bytes of two sheets, questions and solutions: the first questions that have room on both, at most four.
+    """The bytes of two sheets, questions and solutions, with the first questions that fit on both, at most four.
 
     Args:
         questions: Questions, in their order.
         title: what the sheets are about.
         date: what is printed as the date; nothing where empty.
-        seed: which makes the round again; nothing where empty.
+        seed: the one that repeats the round; nothing where empty.
 
     Raises:
-        ValueError: no question, or none that has room.
+        ValueError: there is no question, or none fits.
     """
     asked, solved = Column(TOP_MM), Column(TOP_MM)
     number = 0
@@ -105,7 +105,7 @@ def _head(paper: Paper, title: str, words: str, small: str) -> None:
 
 
 def _after(column: Column) -> Column:
-    """A Column that goes on where another ends."""
+    """A Column that begins where another ends."""
     return Column(column.y_mm, list(column.lines), list(column.boxes))
 
 

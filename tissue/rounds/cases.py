@@ -1,4 +1,4 @@
-"""Eyes that questions are asked of: from a plan, and as they were published."""
+"""Eyes that questions are about: from a plan, and published ones."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -21,21 +21,21 @@ from tissue.rounds.question import Question, kinds
 
 Item = TypeVar("Item")
 
-REPORTED = {name: one.reported_field for name, one in procedures().items() if one.cuts}  # the input of a depth
+REPORTED = {name: one.reported_field for name, one in procedures().items() if one.cuts}  # the input that gives a depth
 IMAGINED = "Imagined on this eye: it was not reported of it."
 
 
 @dataclass(frozen=True, eq=False)
 class Case:
-    """An eye that is asked about: what it is called, where it comes from, and its figures.
+    """An eye that questions are about: its name, its origin and its figures.
 
     Args:
-        code: what it is called; for a published eye its row of the table.
+        code: its name; for a published eye its row of the table.
         side: OD or OS.
         origin: in words, such as `invented`.
         inputs, comparison: Inputs and Comparison.
         reported: citation of a published eye; empty for another.
-        had: the ways that may be asked about; of a published eye the one it had.
+        had: the ways that may be asked about; for a published eye the one it had.
         other: the other eye of the same plan; None where there is none.
     """
 
@@ -55,11 +55,11 @@ class Case:
         return ", ".join((SIDES[self.side], *called))
 
     def may_ask_about(self, result: Result) -> bool:
-        """Whether a Result has figures and is of a way that may be asked about."""
+        """Whether a Result has figures and its way may be asked about."""
         return bool(result.available) and result.option.name in self.had
 
     def cut(self, result: Result) -> Given:
-        """The Given row of what lies above the removal of a way; one that nobody gave is marked as a default."""
+        """The Given row of what lies above the removal of a way; a default is marked."""
         traits = result.option
         words, measured = traits.above.capitalize(), bool(traits.cut_is_measured)
         named = {traits.cut_field, traits.measured_field} if traits.cuts else {"epithelium_um"}
@@ -67,7 +67,7 @@ class Case:
         return micrometres(f"{words}, as measured" if measured else words, result.budget.cut_um, default)
 
     def rests_on_defaults(self, result: Result) -> bool:
-        """Whether a removal rests on the tool's zone: neither a zone nor the laser's depth was given."""
+        """Whether a removal depends on the tool's default zone: neither a zone nor the laser's depth was given."""
         return not {"zone_mm", result.option.reported_field} & self.inputs.values.keys()
 
     @cached_property
@@ -102,7 +102,7 @@ class Case:
 
 
 def cases_of(plan: Plan, code: str, origin: str) -> tuple[Case, ...]:
-    """The Cases of a plan, an eye each.
+    """The Cases of a plan, one for each eye.
 
     Args:
         plan: Plan as read from a file.
@@ -120,7 +120,7 @@ def cases_of(plan: Plan, code: str, origin: str) -> tuple[Case, ...]:
 
 
 def each_with_other(cases: Iterable[Case]) -> tuple[Case, ...]:
-    """The two eyes of one plan, each with the other beside it; one alone stays as it is."""
+    """The two eyes of one plan, each knowing the other; a single eye stays as it is."""
     found = tuple(cases)
     if len(found) != 2:
         return found
@@ -149,7 +149,7 @@ def published_cases() -> tuple[Case, ...]:
         citation = source_of_eye(texts["patient"]).citation
         had = tuple(
             way for way in procedures() if way == row["procedure"]
-        )  # an extraction under a flap is none of them
+        )  # an extraction under a flap is none of the three ways
         called = eye_name(texts["patient"]), citation, had
         found.append(_case(_published_values(texts, row), texts["side"], texts["patient"], *called))
     return tuple(found)
@@ -217,7 +217,7 @@ def picked(rng: np.random.Generator, items: Sequence[Item]) -> Item:
 
 
 def picked_if_any(rng: np.random.Generator, items: Sequence[Item]) -> Item | None:
-    """As `picked`; None where there are none. The draw is made: what follows does not depend on the items of an eye."""
+    """As `picked`; None where there are none. The draw is made in any case: later draws do not depend on the eye."""
     at = rng.random()
     return items[int(at * len(items))] if items else None
 

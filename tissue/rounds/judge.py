@@ -1,4 +1,4 @@
-"""An answer as people write it, read and laid beside the arithmetic."""
+"""Reads an answer as people write it and compares it with the arithmetic."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -16,28 +16,28 @@ from tissue.rounds.slips import named
 
 ROUNDING = 1e-9
 WITHIN, OUTSIDE, NO_ANSWER = "within the tolerance", "outside the tolerance", "no answer"
-CHOSEN, NOT_CHOSEN = "as the arithmetic has it", "not as the arithmetic has it"  # of a choice: it has no tolerance
+CHOSEN, NOT_CHOSEN = "as the arithmetic has it", "not as the arithmetic has it"  # a choice has no tolerance
 OTHER_FORM = "It is the same refraction, in the form in which it was given."
 PERCENT = ("%", "percent", "points", "point")
 SPELLINGS = {"%": PERCENT, "points": PERCENT, "arcmin": ("arcmin", "minutes of arc", "′", "'")}
-ALSO = {"µm": AlsoIn("mm", np.nan, np.nan, times=1000.0)}  # a unit that is read where it is written
-BETWEEN = ";"  # between several choices in one text
+ALSO = {"µm": AlsoIn("mm", np.nan, np.nan, times=1000.0)}  # units that may be written behind an answer
+BETWEEN = ";"  # parts several choices in one text
 
 
 @dataclass(frozen=True, eq=False)
 class Judged:
-    """An answer beside the arithmetic.
+    """An answer compared with the arithmetic.
 
     Args:
         question: Question.
         text: the answer as it was written.
         value: as it was read: number, Refraction, choice or tuple of choices; None where it could not be, or where none
             was given.
-        difference: answer less arithmetic [unit of the question]; for a refraction the length of the difference as a
+        difference: answer minus arithmetic [unit of the question]; for a refraction the length of the difference as a
             power vector, for choices how many marks differ; NaN without a value.
         within: whether it lies within the tolerance; None without a value.
         fault: why it could not be read; empty where it could.
-        said: what else is to be said of it, a sentence.
+        said: one more sentence about it.
         slips: those that explain it, the likeliest first.
     """
 
@@ -69,7 +69,7 @@ class Judged:
 
     @property
     def words(self) -> str:
-        """How the answer lies to the arithmetic."""
+        """How the answer compares with the arithmetic, in words."""
         if not self.counts:
             return f"nothing was committed: {self.fault}" if self.fault else NO_ANSWER
         if self.question.is_choice:
@@ -107,7 +107,7 @@ def judge(question: Question, answer: str | Sequence[str]) -> Judged:
 
 
 def _marks(question: Question, value: tuple[str, ...]) -> str:
-    """Which marks are missing, and which are too many, in words."""
+    """Which choices are missing, and which are too many, in words."""
     missing = [one for one in question.answer if one not in value]
     over = [one for one in value if one not in question.answer]
     said = (f"{words}: {'; '.join(marks)}." for words, marks in (("Missing", missing), ("Too many", over)) if marks)
@@ -188,5 +188,5 @@ READERS: dict[str, Callable[[Question, str], Any]] = {
 
 
 def _spelled(refraction: Refraction, form: str) -> bool:
-    """Whether a refraction stands in that cylinder form; one without a cylinder stands in both."""
+    """Whether a refraction is in that cylinder form; without a cylinder it is in both."""
     return bool(refraction.cylinder_D <= 0 if form == "minus" else refraction.cylinder_D >= 0)

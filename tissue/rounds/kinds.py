@@ -1,4 +1,4 @@
-"""Asking: one question of a kind, and a round of questions that a seed makes again.
+"""Makes one question of a kind, or a round of questions that its seed repeats.
 
 A new kind is a table in data/rounds.toml, a function (case, rng) → Question or None, and its line in MAKERS.
 """
@@ -80,7 +80,7 @@ MAKERS: dict[str, Maker] = {
 
 
 def ask(kind: str, case: Case, rng: np.random.Generator) -> Question | None:
-    """A Question of a kind about an eye; None where the eye does not carry it.
+    """A Question of a kind about an eye; None where the eye does not allow it.
 
     Args:
         kind: id of a kind.
@@ -95,7 +95,7 @@ def ask(kind: str, case: Case, rng: np.random.Generator) -> Question | None:
     >>> question.answer_words, question.tolerance
     ('88 µm', 2.0)
     """
-    again = deepcopy(rng)  # the same draws for the other eye
+    again = deepcopy(rng)  # the other eye gets the same draws
     found = MAKERS[_known(kind)](case, rng)
     if found is None or case.other is None:
         return found
@@ -106,7 +106,7 @@ def ask(kind: str, case: Case, rng: np.random.Generator) -> Question | None:
 
 
 def _known(kind: str) -> str:
-    """The kind, or an EyeError that names those there are."""
+    """The kind, or an EyeError that names the known ones."""
     if kind not in MAKERS:
         raise EyeError("kind", kind, ", ".join(MAKERS))
     return kind
@@ -115,7 +115,7 @@ def _known(kind: str) -> str:
 def round_of(
     cases: Sequence[Case], seed: int, count: int, wanted: Collection[str] | None = None
 ) -> tuple[Question, ...]:
-    """Questions about some eyes, all unlike; the same again for the same seed, eyes and kinds.
+    """Different questions about some eyes; the same seed, eyes and kinds give the same round.
 
     Every kind comes once before any comes again. What a question varies follows from the seed and its number in the
     round, not from the eye.
@@ -123,7 +123,7 @@ def round_of(
     Args:
         cases: Cases.
         seed: whole number, 0 to 4,294,967,295.
-        count: how many are wanted; fewer come where the eyes carry no more.
+        count: how many are wanted; fewer are made where the eyes allow no more.
         wanted: ids of kinds; all where None or empty.
 
     Raises:
@@ -149,7 +149,7 @@ def round_of(
 
 
 def _first_new(kind: str, cases: Sequence[Case], key: tuple[int, int], known: Collection[str]) -> Question | None:
-    """The first question of a kind that is not known yet, the eyes in an order of their own; None where none is."""
+    """The first new question of a kind, with the eyes in a drawn order; None where there is none."""
     order = np.random.default_rng((*key, 1)).permutation(len(cases))
     for at in order:
         question = ask(kind, cases[at], np.random.default_rng(key))

@@ -1,6 +1,6 @@
-"""A record of learning: how each kind was answered, and when it comes back; a JSON file that the fellow keeps.
+"""A record of learning: how each kind was answered, and when it is due again; a JSON file that the fellow keeps.
 
-A kind comes back 1, 3, 7 and 14 days after it was last answered rightly; after a wrong answer at once. Growing
+A kind is due again 1, 3, 7 and 14 days after it was last answered right, and at once after a wrong answer. Growing
 distances are common practice in learning; these four are a choice, no published figure.
 """
 
@@ -38,7 +38,7 @@ class Known:
 
     @property
     def due(self) -> date:
-        """The day on which the kind comes back.
+        """The day on which the kind is due again.
 
         >>> Known(3, 2, 2, date(2026, 11, 29), date(2026, 11, 29)).due
         datetime.date(2026, 12, 2)
@@ -48,7 +48,7 @@ class Known:
         return self.last_right + timedelta(days=DISTANCES[self.step - 1])
 
     def after(self, right: bool, day: date) -> "Known":
-        """The Known after one more answer; a right one lengthens the time to the next only where the kind was due."""
+        """The Known after one more answer; a right answer lengthens the interval only where the kind was due."""
         climbs = right and (not self.step or day >= self.due)
         return replace(
             self,
@@ -62,7 +62,7 @@ class Known:
 
 @dataclass(frozen=True, eq=False)
 class Record:
-    """How every kind was answered, {kind: Known}; of a kind that this version does not have too."""
+    """How every kind was answered, {kind: Known}; it includes kinds that this version does not know."""
 
     kinds: Mapping[str, Known] = field(default_factory=dict)
 
@@ -74,7 +74,7 @@ class Record:
         return Record(found)
 
     def due(self, day: date) -> tuple[str, ...]:
-        """The kinds of this version that are due on a day, those due longest first."""
+        """The kinds of this version that are due on a day, the longest overdue first."""
         there = [(one.due, kind) for kind, one in self.kinds.items() if one.due <= day and kind in kinds()]
         return tuple(kind for _, kind in sorted(there))
 
@@ -94,7 +94,7 @@ def record_json(record: Record, day: date) -> bytes:
 
 
 def _row(kind: str, one: Known) -> dict[str, Any]:
-    """What the file says of a kind: its words, what was counted, and when it is due."""
+    """The row of a kind in the file: its words, its counts, and when it is due."""
     title = {"title": kinds()[kind].title} if kind in kinds() else {}
     counted = {name: value.isoformat() if isinstance(value, date) else value for name, value in asdict(one).items()}
     return title | counted | {"due": one.due.isoformat()}
@@ -104,7 +104,7 @@ def read_record(content: bytes) -> Record:
     """The Record of a file.
 
     Raises:
-        EyeError: a file that is no record of learning; a value that cannot be, by its name.
+        EyeError: the file is no record of learning, or it names a value that is not possible.
     """
     if len(content) > MOST_BYTES:
         raise EyeError("file", f"{len(content):,} bytes", f"up to {MOST_BYTES:,} bytes")
@@ -112,7 +112,7 @@ def read_record(content: bytes) -> Record:
         table = json.loads(content.decode("utf-8"), object_pairs_hook=_once)
     except EyeError:
         raise
-    except (ValueError, RecursionError):  # no text, no JSON, or a number of thousands of digits
+    except (ValueError, RecursionError):  # no text, no JSON, or a number with thousands of digits
         raise EyeError("file", "no JSON", "a record of learning, JSON") from None
     if not isinstance(table, dict) or table.get("what") != WHAT:
         raise EyeError("what", _shown(table.get("what") if isinstance(table, dict) else table), WHAT)
@@ -125,7 +125,7 @@ def read_record(content: bytes) -> Record:
 
 
 def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    """A table in which no name stands twice."""
+    """A table of the file; a name that stands twice is refused."""
     table = dict(pairs)
     if len(table) < len(pairs):
         names = [name for name, _ in pairs]

@@ -1,4 +1,4 @@
-"""Pieces of a question: what is given, the arithmetic line by line with its formulas, what a slip would make of it."""
+"""The parts of a question: the given values, the arithmetic line by line with its formulas, and slips."""
 
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
@@ -7,7 +7,7 @@ import numpy as np
 
 from tissue.ground.vocabulary import TRUE_MINUS, rounded
 
-BESIDE = "·"  # sign of a line that is said beside the sum and is not part of it
+BESIDE = "·"  # sign of a line that stands beside the sum and is no part of it
 SUMMANDS = {"": 1.0, "+": 1.0, "−": -1.0}
 MINUS = "−"
 
@@ -23,7 +23,7 @@ class Given(NamedTuple):
 class Line(NamedTuple):
     """A line of the arithmetic.
 
-    words: what it is. value: a number [unit]; NaN where `text` stands for it, or nothing does. decimals: as it is
+    words: what it is. value: a number [unit]; NaN where `text` takes its place, or there is none. decimals: as it is
     written. sign: "+" or "−" for a summand, "=" for the result, "·" for what is said beside; empty for the first.
     signed: whether a plus is written. formula: what the value is worked out by, each quantity in braces; empty where
     it is read off. put: (quantity, its figure as it is written) for each of them.
@@ -41,7 +41,7 @@ class Line(NamedTuple):
 
     @property
     def beside(self) -> bool:
-        """Whether it is said beside the sum and is not part of it."""
+        """Whether it stands beside the sum and is no part of it."""
         return self.sign == BESIDE
 
     @property
@@ -86,7 +86,7 @@ class Line(NamedTuple):
         quantities: Mapping[str, tuple[float, int]] | None = None,
         **named: tuple[float, int],
     ) -> "Line":
-        """The line with the formula that its value is worked out by.
+        """The line with the formula of its value.
 
         Args:
             formula: with each quantity in braces.
@@ -98,9 +98,9 @@ class Line(NamedTuple):
 
 
 class Slip(NamedTuple):
-    """What a slip would make of an answer: its sort, see `slips.SORTS`, and the answer in the form of the right one.
+    """A slip: its sort, see `slips.SORTS`, and the wrong answer it leads to, in the form of the right one.
 
-    words: what was done, where more can be said than the words of its sort.
+    words: what was done wrong, where more can be said than the words of its sort.
     """
 
     sort: str
@@ -139,7 +139,7 @@ def _as_sum(line: Line, summands: list[Line]) -> Line:
 
 
 def _low(words: str) -> str:
-    """Words inside a formula: no capital at their beginning, unless it is a symbol's."""
+    """Words inside a formula: without a capital at their beginning, unless it is a symbol."""
     return words[0].lower() + words[1:] if words[1:2].islower() else words
 
 

@@ -1,4 +1,4 @@
-"""A question: what is given, what is asked, the arithmetic line by line, and how far an answer may lie from it."""
+"""A question: the given values, what is asked, the arithmetic line by line, and the tolerance of an answer."""
 
 from dataclasses import dataclass
 from functools import cache
@@ -44,7 +44,7 @@ class Kind:
 
     @property
     def origins(self) -> tuple[str, ...]:
-        """Where the kind comes from, a line each; a source that is not confirmed says why.
+        """The sources of the kind, one line each; an unconfirmed source says why.
 
         >>> kinds()["equivalent"].origins
         ('Source: Thibos, Wheeler, Horner. Optom Vis Sci 1997;74(6):367-375. PMID 9255814.',)

@@ -31,7 +31,7 @@ RIGHT = "Right"  # a number within its tolerance, a choice as the arithmetic has
 
 
 def results_csv(results: Sequence[Result]) -> str:
-    """The table of a session: a head, then a row an answer, in their order.
+    """The table of a session: a head, then one row for each answer, in their order.
 
     Args:
         results: of every answer.

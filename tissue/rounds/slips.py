@@ -1,4 +1,4 @@
-"""Likely slips: which of them explains an answer that lies outside the tolerance."""
+"""Likely slips, and which of them explains an answer outside the tolerance."""
 
 from typing import Any
 
@@ -25,13 +25,13 @@ EPITHELIUM = "epithelium"
 
 
 def slips_of(question: Question) -> tuple[Slip, ...]:
-    """Every Slip of a question whose answer lies outside the tolerance: its own first, then those of any number."""
+    """The Slips of a question that lead outside its tolerance: its own first, then those of any number."""
     found = [*question.slips, *_of_sum(question), *_of_number(question)]
     return tuple(one for one in found if abs(question.apart(one.answer)) > question.tolerance)
 
 
 def named(question: Question, value: Any) -> tuple[Slip, ...]:
-    """The slips that lead to an answer, the nearest first and at most two, no two of one sort; none where none does.
+    """The slips that lead to an answer: at most two, of different sorts, the nearest first.
 
     Args:
         question: Question.
@@ -51,7 +51,7 @@ def named(question: Question, value: Any) -> tuple[Slip, ...]:
 
 
 def slip_words(slips: tuple[Slip, ...]) -> str:
-    """What slips would explain, in one sentence; empty without one.
+    """The slips that would explain an answer, in one sentence; empty without any.
 
     >>> slip_words((Slip("sign", -2.0), Slip("ten", 20.0)))
     'It is what comes out when a sign is turned round, or when the decimal point stands one place off.'
@@ -70,7 +70,7 @@ def _within(question: Question, slip: Slip) -> float:
 
 
 def _of_sum(question: Question) -> list[Slip]:
-    """A summand left out, or taken with the other sign, where the answer is a sum."""
+    """The Slips of a sum: a summand left out, or taken with the other sign."""
     ends = [at for at, line in enumerate(question.lines) if line.sign == "="]
     if not ends or question.form not in ("number", "power"):
         return []
@@ -78,7 +78,7 @@ def _of_sum(question: Question) -> list[Slip]:
     whole, found = question.lines[ends[0]].value, []
     for line in parts[1:]:
         value = SUMMANDS[line.sign] * line.value
-        rest = question.answer - whole  # what follows the sum, where anything does
+        rest = question.answer - whole  # the step after the sum, if there is one
         sort = EPITHELIUM if line.words.casefold().startswith(EPITHELIUM) else "left-out"
         what = f"“{line.words}”"
         found.append(Slip(sort, rest + whole - value, f"{what} is left out"))
@@ -87,7 +87,7 @@ def _of_sum(question: Question) -> list[Slip]:
 
 
 def _of_number(question: Question) -> list[Slip]:
-    """The decimal point one place off, and the sign turned round."""
+    """The Slips of any number: the decimal point moved by one place, or the opposite sign."""
     answer = question.answer
     if question.form in ("number", "power"):
         return [Slip("ten", 10.0 * answer), Slip("ten", answer / 10.0), Slip("sign", -answer)]

@@ -17,7 +17,7 @@ TICKS = 5  # about
 STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
 SIDES = 20  # of a circle
 ANCHORS = {"left": 0.0, "center": 0.5, "right": 1.0, "auto": 0.5}
-ABOVE = {"top": 1.0, "middle": 0.36, "bottom": 0.0, "auto": 0.36}  # of the size of the letters, below the place
+ABOVE = {"top": 1.0, "middle": 0.36, "bottom": 0.0, "auto": 0.36}  # base line below a place, in letter sizes
 TICK_PX, GAP_PX = 10.5, 5.0
 
 

@@ -23,11 +23,11 @@ FONT = "sans"
 
 
 class Ink(ABC):
-    """A drawing under way; `finish` gives its bytes, the same for the same drawing.
+    """A drawing in progress; `finish` gives its bytes, always the same for the same drawing.
 
     Args:
         width_mm, height_mm: of the drawing, on white.
-        title: of the document, and its words for who cannot see it.
+        title: of the document, which also serves as its alternative text.
     """
 
     def __init__(self, width_mm: float, height_mm: float, title: str) -> None:
@@ -61,7 +61,7 @@ class Pdf(Ink):
         super().__init__(width_mm, height_mm, title)
         register_fonts()
         self.buffer = io.BytesIO()
-        # without a font of the reader's: none is listed that is not embedded
+        # list only embedded fonts, none that the reader would have to supply
         self.canvas: Any = Canvas(
             self.buffer, pagesize=(width_mm * mm, height_mm * mm), invariant=1, initialFontName=FONTS[FONT]
         )

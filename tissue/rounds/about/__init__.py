@@ -1,1 +1,1 @@
-"""Questions by what they are about, a file a subject: functions (case, rng) that give a Question or None."""
+"""Questions by subject, one file for each: functions (case, rng) that give a Question or None."""

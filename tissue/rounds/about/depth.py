@@ -13,17 +13,17 @@ from tissue.rounds.line import Given, Line, Slip
 from tissue.rounds.question import Question
 
 ABOVE = Every(lambda traits: traits.above.capitalize())
-PART_UM = 0.5  # a part that rounds to nothing is not written by itself
+PART_UM = 0.5  # a part that rounds to nothing is not listed on its own
 NOTHING_UM = 1e-6
 
 
 def available(case: Case) -> list[str]:
-    """Names of the ways that have figures; of a published eye only the way it had."""
+    """Names of the ways that have figures; for a published eye only the way it had."""
     return [name for name, result in case.comparison.results.items() if case.may_ask_about(result)]
 
 
 def planned_alike(case: Case) -> bool:
-    """Whether ablation and lenticule are of one plan: neither depth is one that a laser reported, or both are."""
+    """Whether ablation and lenticule belong to one plan: both depths were reported by a laser, or neither."""
     plan = case.comparison.treatment
     return bool(np.isnan(plan.reported_ablation_um) == np.isnan(plan.reported_lenticule_um))
 
@@ -64,14 +64,14 @@ def bed_lines(case: Case, name: str, result: Result | None = None) -> list[Line]
 
 
 def added(result: Result, answer: float) -> Slip:
-    """What is removed added where it is to be taken off, as a slip from an answer [µm]."""
+    """The slip of adding the removal instead of subtracting it, as a difference from the answer [µm]."""
     return Slip(
         "sign", answer + 2.0 * float(result.budget.removal_central_um), "what is removed is added, not taken off"
     )
 
 
 def twice(case: Case, name: str, answer: float) -> tuple[Slip, ...]:
-    """The epithelium taken off beside a cut that holds it already, as a slip from an answer [µm]."""
+    """The slip of subtracting the epithelium although the cut includes it, as a difference from the answer [µm]."""
     if not case.comparison.results[name].option.cuts:
         return ()
     epithelium = float(case.comparison.cornea.epithelium_um)
@@ -85,7 +85,7 @@ def bed(case: Case, rng: Generator) -> Question | None:
     if name is None:
         return None
     figures = case.comparison.results[name].budget
-    known = not np.isnan(figures.bed_min_um)  # a map may end before the treated disc does
+    known = not np.isnan(figures.bed_min_um)  # a map may be smaller than the treated disc
     least = [um_line("Least bed over zone and blend", figures.bed_min_um, "·")] if known else []
     prompt = f"What residual bed does the {case.comparison.results[name].option.title} leave at the centre?"
     lines = [*bed_lines(case, name), *least]
@@ -96,7 +96,7 @@ def bed(case: Case, rng: Generator) -> Question | None:
 
 
 def thick_flap(case: Case, rng: Generator) -> Question | None:
-    """Bed under a flap that is thicker than the plan's; not asked where the flap of the eye is a measured one."""
+    """Bed under a flap thicker than the plan's; not asked where the flap of the eye was measured."""
     over = float(picked(rng, data("rounds")["settings"]["flap_over_um"]))
     plan = case.comparison
     if not case.may_ask_about(plan.under_flap) or plan.under_flap.option.cut_is_measured:
@@ -125,7 +125,7 @@ def thick_flap(case: Case, rng: Generator) -> Question | None:
 
 
 def altered(case: Case, rng: Generator) -> Question | None:
-    """Percent tissue altered of the extraction less that of the flap."""
+    """Percent tissue altered of the extraction minus that of the flap."""
     both = case.comparison.under_flap, case.comparison.under_cap
     if not all(case.may_ask_about(one) for one in both) or not planned_alike(case):
         return None
@@ -167,7 +167,7 @@ def _share(words: str, case: Case, result: Result) -> Line:
 
 
 def altered_flap(case: Case, rng: Generator) -> Question | None:
-    """Percent tissue altered of the flap ablation: the way it was published for."""
+    """Percent tissue altered of the flap ablation, the procedure that it was published for."""
     result = case.comparison.under_flap
     if not case.may_ask_about(result):
         return None

@@ -24,13 +24,13 @@ PROFILE_WORDS = {"munnerlyn": "two spheres (munnerlyn)", "parabolic": "two parab
 FORMULAS = {"munnerlyn": "{Q} · ({R after} / {R before})³", "parabolic": "(1 + {Q}) · ({R after} / {R before})³ − 1"}
 ALIKE_Q, BORDER_Q = 0.01, 0.002
 LEAST_D = 0.5
-SAME_UM = 0.02  # two ways to one figure
+SAME_UM = 0.02  # two ways to the same figure
 RATIO = KERATOMETER / POWER_PER_CURVATURE
 BIAS = "Bias is true less planned; the errors are independent and normal."
 
 
 def chance(case: Case, rng: Generator) -> Question | None:
-    """Chance of a bed under a line that lies some SDs from the mean."""
+    """Chance of a bed below a line that lies some SDs from the mean."""
     apart = float(picked(rng, data("rounds")["settings"]["line_in_sd"]))
     name = picked_if_any(rng, available(case))
     if name is None:
@@ -72,7 +72,7 @@ def chance(case: Case, rng: Generator) -> Question | None:
 
 
 def _adds_up(case: Case, name: str) -> bool:
-    """Whether the three errors of a bed add up: a removal that is held at nothing has none of its own."""
+    """Whether the three errors of a bed add up; a removal limited to nothing has no error of its own."""
     result, errors = case.comparison.results[name], case.comparison.errors
     option, spread = result.option, result.spread
     bias = errors.thickness_bias_um - option.cut_error.bias_um - option.removal_error.bias_um

@@ -14,7 +14,7 @@ from tissue.rounds.question import Question
 
 READING = "The reading after surgery is invented."
 LEAST_D = 1.0
-BEFORE = "ultrasound"  # how the thickness before is taken to have been measured, in the account
+BEFORE = "ultrasound"  # the method assumed for the thickness before surgery in the account
 
 
 def _grown(case: Case, days: float) -> tuple[float, float, Line]:
@@ -50,7 +50,7 @@ def gain(case: Case, rng: Generator) -> Question | None:
 
 
 def taken_by_readings(case: Case, rng: Generator) -> Question | None:
-    """What was taken, by a reading before, one after and the growth of the epithelium."""
+    """What was taken, from a reading before, a reading after and the growth of the epithelium."""
     days, off = (float(picked(rng, data("rounds")["settings"][name])) for name in ("days", "reading_off_um"))
     name = picked_if_any(rng, available(case))
     SE, whole, grown = _grown(case, days)
@@ -88,7 +88,7 @@ def account(case: Case, rng: Generator) -> Question | None:
     expected = float(plan.cornea.central_thickness_um - plan.results[name].budget.removal_central_um)
     try:
         reading = Reading(days, SEEN_WITH, thickness_um=float(round(expected + off)))
-    except EyeError:  # so thin a cornea is not measured: there is no such reading to ask about
+    except EyeError:  # no question about a reading that would be impossibly thin
         return None
     found: Ledger | None = follow(plan, name, [reading], BEFORE).ledgers[0]
     if found is None:

@@ -1,4 +1,4 @@
-"""A question on the least bed: where the cornea is thin and where most is taken are two places."""
+"""A question on the least bed: the thinnest place of the cornea and the deepest place of the removal differ."""
 
 import numpy as np
 from numpy.random import Generator
@@ -8,7 +8,7 @@ from tissue.rounds.cases import Case, asked, micrometres, picked_if_any, um_line
 from tissue.rounds.line import Given, Slip, written
 from tissue.rounds.question import Question
 
-APART_UM, SAME_UM = 3.0, 0.1  # least and central bed, and two ways to one figure
+APART_UM, SAME_UM = 3.0, 0.1  # least and central bed, or two ways to the same figure
 
 
 def least_bed(case: Case, rng: Generator) -> Question | None:

@@ -1,4 +1,4 @@
-"""Questions on how a range of the mechanics is read: beside another figure, and how wide it is."""
+"""Questions on reading a range of the mechanics: how it lies to another figure, and how wide it is."""
 
 from functools import lru_cache
 
@@ -21,7 +21,7 @@ EXTRACTION, FLAP = "Extraction", "Flap ablation"
 
 @lru_cache(maxsize=256)
 def _stresses(case: Case) -> tuple[float, ...] | None:
-    """Stress of the bed of flap, taut and slack cap [% of the intact eye]; None where one is not there."""
+    """Stress of the bed under flap, taut and slack cap [% of the intact eye]; None where one is missing."""
     try:
         found = mechanics(case.comparison, setting=SLIDER)
     except EyeError:
@@ -45,7 +45,7 @@ def _rows(low: float, high: float) -> list[Given]:
 
 
 def range_order(case: Case, rng: Generator) -> Question | None:
-    """How the range of an extraction lies beside the figure of the flap."""
+    """How the range of an extraction lies to the figure of the flap."""
     found = _asked_of(case)
     if found is None:
         return None
@@ -78,7 +78,7 @@ def range_order(case: Case, rng: Generator) -> Question | None:
 
 
 def range_width(case: Case, rng: Generator) -> Question | None:
-    """How much of an extraction's figure rests on what the cap carries."""
+    """How much of an extraction's figure depends on what the cap carries."""
     found = _asked_of(case)
     if found is None:
         return None

@@ -13,7 +13,7 @@ GROWTH_DECIMALS = 5
 
 
 def map_law(case: Case, rng: Generator) -> Question | None:
-    """Thickness by the eye's own map, less that by the usual growth from its thinnest point."""
+    """Thickness by the eye's own map minus that by the usual growth from its thinnest point."""
     x, y = map(float, picked(rng, data("rounds")["settings"]["map_places_mm"]))
     cornea = case.comparison.cornea
     if cornea.own_map is None or cornea.own_map.thickness is None:

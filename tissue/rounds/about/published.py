@@ -21,7 +21,7 @@ COLUMNS = (
 
 
 def rule(case: Case, rng: Generator) -> Question | None:
-    """Published eyes beside each other, some of which break a rule of thumb; asked only where a published eye is."""
+    """Published eyes side by side, some of which break a rule of thumb; asked only about a published eye."""
     name = picked(rng, tuple(data("rounds")["beside"]))
     if not case.reported:
         return None
@@ -44,7 +44,7 @@ def _called(eye: str) -> str:
 
 
 def _reported(row: dict[str, str]) -> str:
-    """What was reported of an eye, in one line."""
+    """The reported figures of an eye, in one line."""
     powers = [f"{float(row[name]):+.2f}".translate(TRUE_MINUS) for name in ("sphere_D", "cyl_D") if row[name]]
     axis = f" × {row['axis_deg']}" if row["axis_deg"] else ""
     numbers = [f"{words} {figure(float(row[key]))} {unit}" for key, words, unit in COLUMNS if row[key]]
@@ -52,12 +52,12 @@ def _reported(row: dict[str, str]) -> str:
 
 
 def _outcome(row: dict[str, str]) -> str:
-    """What became of an eye: the first of what is noted of it."""
+    """The outcome of an eye: the first one noted."""
     return row["outcome"].split(";")[0]
 
 
 def _sums(eye: str) -> list[Line]:
-    """Bed and share altered of an eye whose thickness, cut and removal were all reported; none for another one."""
+    """Bed and altered share of an eye whose thickness, cut and removal were all reported; empty for others."""
     found = next((case for case in published_cases() if case.code == eye), None)
     if found is None or not set(REPORTED.values()) & set(found.inputs.values):
         return []

@@ -14,8 +14,8 @@ from tissue.rounds.cases import Case, asked, picked
 from tissue.rounds.line import Given, Line, Slip
 from tissue.rounds.question import Question, refraction_words
 
-LEAST_CYLINDER_D = 0.5  # less is not asked about: what a turn leaves of it is lost in the rounding
-LEAST_APART_D = 0.12  # of two powers, or of a power in two planes
+LEAST_CYLINDER_D = 0.5  # smaller cylinders are not asked about: what a turn leaves of them is lost in rounding
+LEAST_APART_D = 0.12  # least difference of two powers, or of a power in two planes, to ask about
 FORMS = ("minus", "plus")
 
 
@@ -79,7 +79,7 @@ def _axis(words: str, value: Floats, before: Floats) -> Line:
 
 
 def _transposed_wrongly(written: Refraction, other: Refraction) -> tuple[Slip, ...]:
-    """What becomes of a refraction of which a part was left in the old form."""
+    """The refractions that result when a part is left in the old form."""
     S, C, A, d = other.sphere_D, other.cylinder_D, other.axis_deg, other.vertex_mm
     return (
         Slip("form", Refraction(written.sphere_D, C, A, d), "the sphere is left in the old form"),
@@ -142,7 +142,7 @@ def vertex(case: Case, rng: Generator) -> Question | None:
 
 
 def target(case: Case, rng: Generator) -> Question | None:
-    """What is treated along the stronger meridian where a refraction is wanted in the end."""
+    """What is treated along the stronger meridian where a target refraction is wanted."""
     aim = float(picked(rng, data("rounds")["settings"]["targets_D"]))
     measured = case.comparison.measured
     at = int(np.abs(measured.powers()[1]) > np.abs(measured.powers()[0]))
@@ -184,7 +184,7 @@ SLIPS: dict[str, Callable[[Floats, Floats, Floats], tuple[Floats, Floats, Floats
 
 
 def slip(case: Case, rng: Generator) -> Question | None:
-    """What would be left if a refraction was typed with a sign, an axis or a sphere of the other form."""
+    """What would be left if a refraction were typed with a sign, an axis or a sphere of the other form."""
     kind = picked(rng, tuple(SLIPS))
     wanted = case.comparison.treatment.refraction.minus()
     S, C, A, d = wanted.sphere_D, wanted.cylinder_D, wanted.axis_deg, wanted.vertex_mm

@@ -14,10 +14,10 @@ from tissue.rounds.question import Question
 
 CENTRE, RING = "at the treatment centre", "on a ring about the centre, alike in every direction"
 NEAR_UM = 1e-6  # deepest removal this close to the central one lies at the centre
-CLEAR_UM = 1.0  # a deepest place that stands out by less is not asked about
+CLEAR_UM = 1.0  # if the deepest place stands out by less, it is not asked about
 RULE = "Most is taken along the most minus meridian; where a meridian is plus, off the centre along it."
-EDGE_UM = 0.05  # a removal this close to the difference of the sags at the edge is that difference
-LEAST_D, LEAST_UM = 0.5, 0.5  # powers and costs too small to be asked about
+EDGE_UM = 0.05  # a removal this close to the difference of the sags at the edge counts as that difference
+LEAST_D, LEAST_UM = 0.5, 0.5  # smaller powers and costs are not asked about
 
 
 def _ablation(case: Case) -> tuple[Removal, str] | tuple[None, None]:
@@ -74,7 +74,7 @@ def _where(taken: Removal, treated: Refraction, choices: tuple[str, ...]) -> str
 
 
 def thumb_rule_um(zone_mm: Floats, power_D: Floats) -> Floats:
-    """Removal by the thumb rule [µm]: Z²/3 for every dioptre.
+    """Removal by the rule of thumb [µm]: Z²/3 for each dioptre.
 
     Args:
         zone_mm: diameter of the optical zone [mm].
@@ -105,7 +105,7 @@ def _thumb_given(case: Case, power: float) -> list[Given]:
 
 
 def thumb(case: Case, rng: Generator) -> Question | None:
-    """Removal by the thumb rule for the stronger meridian."""
+    """Removal by the rule of thumb for the stronger meridian."""
     found = _myopic(case)
     if found is None:
         return None
@@ -129,7 +129,7 @@ def thumb(case: Case, rng: Generator) -> Question | None:
 
 
 def thumb_apart(case: Case, rng: Generator) -> Question | None:
-    """How far the surfaces themselves lie over the thumb rule."""
+    """How much more the surfaces themselves give than the rule of thumb."""
     found = _myopic(case)
     if found is None:
         return None
@@ -222,5 +222,5 @@ def zone(case: Case, rng: Generator) -> Question | None:
 
 
 def _by_squares(taken: Removal, by_mm: float) -> float:
-    """What a wider zone adds [µm] if the removal grew with the squared zone."""
+    """What a wider zone would add [µm] if the removal grew with the square of the zone."""
     return float(taken.max_um * (thumb_rule_um(taken.zone_mm + by_mm, 1.0) / thumb_rule_um(taken.zone_mm, 1.0) - 1.0))

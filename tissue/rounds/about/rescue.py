@@ -16,7 +16,7 @@ from tissue.routes.ways import ANOTHER_DAY
 CLOCK_WORDS = {CUT: CUT, SIDE: "its side cut", CAP: "cap"}
 BEFORE_WORDS = CLOCK_WORDS | {SIDE: "side cut"}
 KEYS = {CUT: "lenticule cut", SIDE: "side cut", CAP: "cap cut"}
-ROUND_UM = 0.1  # a place is used where its figures lead to the room that was found
+ROUND_UM = 0.1  # a place is used if its figures lead to the room that was found
 PLACE_DECIMALS = 2
 
 
@@ -30,7 +30,7 @@ def _mm(value: Floats) -> str:
 
 
 def _first(cuts: Clock) -> str:
-    """What holds for one order of the cuts alone, behind a sentence."""
+    """Words that limit a sentence to one order of the cuts."""
     return "" if cuts.order == STAGES else ", the lenticule cut first"
 
 
@@ -86,7 +86,7 @@ def cut_share(case: Case, rng: Generator) -> Question | None:
 
 
 def new_cap(case: Case, rng: Generator) -> Question | None:
-    """Depth of the cap under which the same lenticule is cut again, below the abandoned cut."""
+    """Depth of a new cap with which the same lenticule is cut again below the abandoned cut."""
     done = _done(rng)
     if not may_go_on(case) or not np.isnan(np.float64(case.comparison.cap.recut_cap_um or np.nan)):
         return None
@@ -148,7 +148,7 @@ def clock_time(case: Case, rng: Generator) -> Question | None:
     if not may_go_on(case):
         return None
     cuts = clock_of(case.comparison)
-    stage = CAP if cuts.order == STAGES else CUT  # the spiral that is cut after the other
+    stage = CAP if cuts.order == STAGES else CUT  # the spiral that is cut second
     before = cuts.order[: cuts.order.index(stage)]
     share = {name: 100.0 * float(part) for name, part in zip(cuts.order, cuts.shares, strict=True)}
     total, answer = float(cuts.total_s), float(cuts.seconds(stage, done))

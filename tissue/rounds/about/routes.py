@@ -26,11 +26,11 @@ SIDES: dict[str, str] = {
     "thicker-cap": "below the abandoned cut, under a thicker cap",
 }
 BOTH = tuple(SIDES)  # the way above the abandoned cut, and the one below it
-ADDED_UM = 0.05  # a bed lower than the first by less than this is the bed as it was
+ADDED_UM = 0.05  # a bed lower than the first by less than this counts as unchanged
 
 
 def may_go_on(case: Case) -> bool:
-    """Whether another act may be thought up after an extraction: not on a published eye, which had the one it had."""
+    """Whether a further operation may be imagined after an extraction; not on a published eye with its own history."""
     return not case.reported and bool(case.comparison.under_cap.available)
 
 
@@ -45,7 +45,7 @@ def suction(case: Case, rng: Generator) -> Question | None:
     if not may_go_on(case):
         return None
     found = rescue(case.comparison, stage, done)
-    if not found.is_described:  # what no source says is not asked
+    if not found.is_described:  # no question where no source has an answer
         return None
     names = {way.id: way.name for way in rescue_ways().values()}
     answer = tuple(names[one.way.id] for one in found.routes)
@@ -62,7 +62,7 @@ def suction(case: Case, rng: Generator) -> Question | None:
 
 
 def _limit_lines(found: Rescue) -> list[Line]:
-    """Beside the ways of a moment: the share that is done against the limit, and how far the cut has come."""
+    """Lines beside the ways of a moment: the share done compared with the limit, and how far the cut has come."""
     if found.stage != CUT:
         return []
     percent, rim = float(100.0 * found.done), float(found.clock.lenticule_radius_mm)
@@ -77,7 +77,7 @@ def _limit_lines(found: Rescue) -> list[Line]:
 
 
 def _figure(route: Route) -> str:
-    """What a way out leaves, in words."""
+    """What a way leaves, in words."""
     return f"bed {written(float(route.bed_central_um))} µm" if route.available else route.why_not
 
 
@@ -109,7 +109,7 @@ def _old_plane_um(plan: Comparison, route: Route, lower: bool) -> float:
 
 
 def _recut_rows(case: Case, route: Route, lower: bool) -> list[Given]:
-    """What is given of a second cut."""
+    """The Given rows of a second cut."""
     cap = case.comparison.under_cap.option.cut_um
     rows = [case.given("central_thickness_um"), micrometres("Cap of the plan", cap)]
     if lower:
@@ -120,7 +120,7 @@ def _recut_rows(case: Case, route: Route, lower: bool) -> list[Given]:
 
 
 def _recut_lines(plan: Comparison, route: Route, lower: bool) -> list[Line]:
-    """From the thickness to the bed of a second cut."""
+    """The Lines from the thickness to the bed of a second cut."""
     where = "Old lower plane, deepest where it is cut" if lower else "Cap of the plan"
     return [
         um_line("Thickness at the centre", plan.cornea.central_thickness_um),

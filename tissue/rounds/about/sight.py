@@ -12,7 +12,7 @@ from tissue.rounds.line import Given, Line, Slip, written
 from tissue.rounds.question import Question
 
 WIDEST_PUPIL_MM = 9.0
-ARCMIN = 10.8 / np.pi  # of a milliradian
+ARCMIN = 10.8 / np.pi  # arc minutes in a milliradian
 
 
 def outside(case: Case, rng: Generator) -> Question | None:

@@ -1,4 +1,4 @@
-"""Questions on relative strength: what the choice of a relationship and of the credits decides."""
+"""Questions on relative strength: how it depends on the chosen relationship and on the credits."""
 
 from itertools import combinations
 
@@ -16,7 +16,7 @@ from tissue.rounds.question import NONE, Question
 SHORT = Every(lambda traits: traits.act)
 ALIKE_POINTS = 1.0
 COUNTS = ("no", "one", "two", "three", "four", "five", "six")  # in words
-BORDER_POINTS = 0.1  # a difference this close to the border is not asked about
+BORDER_POINTS = 0.1  # a difference this close to the limit is not asked about
 CREDITS = {1.0: "Flap and cap both count as loaded, each in full", 0.0: "Neither flap nor cap counts as loaded"}
 
 
@@ -30,7 +30,7 @@ def _rows(case: Case) -> list[Given]:
 
 
 def _known(case: Case) -> bool:
-    """Whether every way has figures of the same plan, and strengths with them."""
+    """Whether every way has figures of the same plan, strengths included."""
     if len(available(case)) < len(SHORT) or not planned_alike(case):
         return False
     chosen = case.comparison.judgement.relationship
@@ -44,7 +44,7 @@ def _percents(case: Case, name: str) -> dict[str, float]:
 
 
 def _order(percents: dict[str, float]) -> tuple[int, ...]:
-    """How each pair of ways stands: 1 or −1 where they lie apart, 0 where by less than a point, from figures as shown.
+    """The order of each pair of ways, from the figures as shown: 1 or −1, and 0 for less than a point.
 
     >>> _order({"surface": 68.1, "flap": 53.9, "lenticule": 68.9})
     (1, 0, -1)
@@ -65,7 +65,7 @@ def _said(percents: dict[str, float]) -> str:
 
 
 def ranking(case: Case, rng: Generator) -> Question | None:
-    """Relationships by which the ways stand in another order than by the chosen one."""
+    """Relationships that put the ways in another order than the chosen one does."""
     if not _known(case):
         return None
     chosen, names = case.comparison.judgement.relationship, relationships()
@@ -89,7 +89,7 @@ def ranking(case: Case, rng: Generator) -> Question | None:
 
 
 def credits(case: Case, rng: Generator) -> Question | None:
-    """Which of flap and extraction keeps more where flap and cap are counted alike."""
+    """Whether flap or extraction keeps more where flap and cap are counted alike."""
     credit = picked(rng, tuple(CREDITS))
     if not _known(case):
         return None
