@@ -1,6 +1,6 @@
-"""What the screens change in the running process: all of it stands here, and nowhere else in the screens.
+"""Everything that the screens change in the running process is here, and nowhere else in the screens.
 
-Nothing of a figure depends on it. Without it every change is as right, and slower.
+No figure depends on it. Without it every change gives the same result, only slower.
 """
 
 import gc
@@ -15,11 +15,11 @@ from streamlit.runtime import Runtime, exists
 
 MMAP_THRESHOLD, LARGE_BYTES = -3, 2**20  # the former is the number of a setting in the C library of Linux
 LOOKED_EVERY_S, LET_GO_S = 20.0, 1.0  # how often pages are looked for, and how long one that is gone takes to end
-SWITCH_S = 0.0005  # a tenth of the usual time that one thread may keep another waiting
+SWITCH_S = 0.0005  # a tenth of the usual time for which one thread may keep another waiting
 
 
 def spare_what_is_loaded() -> None:
-    """Take what is loaded by now out of the collector's sight.
+    """Hide everything loaded so far from the garbage collector.
 
     Streamlit has the collector run in full after every change of a screen. It then looks through every module that was
     ever loaded, which takes longer than the change itself; these modules stay as long as the process does.
@@ -29,17 +29,17 @@ def spare_what_is_loaded() -> None:
 
 
 def send_at_once() -> None:
-    """Let the thread that sends have its turn soon.
+    """Let the sending thread have its turn soon.
 
-    It asks for it at every message while the rest of the screen is worked out, and would wait ten times as long.
+    It needs it at every message while the rest of the screen is worked out, and would wait ten times as long.
     """
     sys.setswitchinterval(SWITCH_S)
 
 
 def return_large_memory() -> None:
-    """Have large arrays and tables be memory of their own, which goes back to the system when they do.
+    """Give large arrays and tables memory blocks of their own, which go back to the system with them.
 
-    Without it the C library comes to keep blocks up to 32 MB among the small ones, and pyarrow keeps its own beside.
+    Without it the C library keeps blocks up to 32 MB among the small ones, and pyarrow keeps its own pool.
     """
     with suppress(AttributeError, OSError, TypeError):  # where the C library knows it
         CDLL(None).mallopt(MMAP_THRESHOLD, LARGE_BYTES)
@@ -49,9 +49,9 @@ def return_large_memory() -> None:
 
 
 def watch_for_gone_pages() -> Any:
-    """Look from time to time whether pages are gone, and let go of them; returns the thread that looks.
+    """Look from time to time for pages that are gone and release them; returns the thread that looks.
 
-    Streamlit keeps a page whose line was lost for two minutes, and after that until another line is lost.
+    Streamlit keeps a page whose connection was lost for two minutes, and then until another connection is lost.
     """
     watch = Thread(target=_watch, daemon=True)
     watch.start()
@@ -59,12 +59,12 @@ def watch_for_gone_pages() -> Any:
 
 
 def _watch() -> None:
-    """Let go where pages are gone, and at the next look once more: one still ending then stays out of sight."""
+    """Release pages that are gone, and again at the next look, because one may still be ending at the first."""
     before: dict[str, Any] = {}
     again = False
     while True:
         sleep(LOOKED_EVERY_S)
-        with suppress(AttributeError):  # a page tried without a server has a stand-in that keeps none
+        with suppress(AttributeError):  # in tests without a server a stand-in keeps no pages
             stored, connected = pages() if exists() else ({}, set())
             gone = [name for name in before if name not in stored and name not in connected]
             for name in gone:
@@ -78,7 +78,7 @@ def _watch() -> None:
 
 
 def pages() -> tuple[dict[str, Any], set[str]]:
-    """Streamlit's pages: those it keeps for a lost line, by name, without those whose time is over; names of others."""
+    """Streamlit's pages: those kept after a lost connection, by name, unless their time is over; names of others."""
     manager: Any = Runtime.instance()._session_mgr
     with manager._storage_lock:
         kept = manager._session_storage._cache
@@ -88,13 +88,13 @@ def pages() -> tuple[dict[str, Any], set[str]]:
 
 
 def _end(page: Any) -> None:
-    """End a page that is gone and empty it: Streamlit itself holds the last one until there is another."""
+    """End a page that is gone and empty it: Streamlit itself keeps the last one until there is another."""
     page.shutdown()
     page.session_state.clear()
 
 
 def let_go() -> None:
-    """Let go of what pages that are gone had, what was out of the collector's sight included, and of its memory."""
+    """Release what gone pages held, including objects hidden from the collector, and return the memory."""
     gc.unfreeze()
     gc.collect()
     gc.freeze()

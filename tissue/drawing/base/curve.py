@@ -25,7 +25,7 @@ def upright(position_mm: float, upper_um: float, lower_um: float) -> Curve:
 
 
 def closed(curve: Curve | None) -> Curve | None:
-    """A Curve that ends where it begins; None for none."""
+    """A Curve that ends where it begins; None stays None."""
     return curve and Curve(*(np.append(part, part[0]) for part in curve))
 
 

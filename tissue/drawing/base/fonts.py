@@ -1,4 +1,4 @@
-"""How wide a text stands, by the advance widths of the two typefaces."""
+"""The width of a text, by the advance widths of the two typefaces."""
 
 import re
 from functools import lru_cache
@@ -40,12 +40,12 @@ def _table(widths: str) -> _Table:
 
 _REGULAR, _BOLD, _ITALIC = _table(REGULAR), _table(BOLD), _table(ITALIC)
 _BOLD_PARTS = re.compile("<b>(.*?)</b>")
-LINE = 1.257  # height of a line of text over its type size, as browsers set these typefaces
+LINE = 1.257  # height of a line over its type size, as browsers set these typefaces
 
 
 @lru_cache(4096)
 def text_width(text: str, size_px: float, italic: bool = False) -> float:
-    """Width of one line of text [px]; what stands between <b> and </b> is bold.
+    """Width of one line of text [px]; text between <b> and </b> is bold.
 
     Args:
         text: one line.
@@ -64,6 +64,6 @@ def text_width(text: str, size_px: float, italic: bool = False) -> float:
 
 
 def text_size(text: str, size_px: float, italic: bool = False) -> tuple[float, float]:
-    """Width and height [px] of a text whose lines are parted by <br>."""
+    """Width and height [px] of a text with lines separated by <br>."""
     lines = text.split("<br>")
     return max(text_width(line, size_px, italic) for line in lines), len(lines) * size_px * LINE

@@ -1,7 +1,7 @@
-"""What can be moved in a picture: where it is grasped, how its lines follow its value, between which limits.
+"""Handles, which can be moved in a picture: where each is grasped, how its lines follow its value, its limits.
 
-A place follows a value along a straight line: it moves by so much for one unit of the value. So a page can draw a moved
-line at once, without the arithmetic of the eye, and the picture of the new plan follows.
+A place follows a value along a straight line: it moves by a fixed amount for one unit of the value. So the page can
+draw a moved line at once, without the arithmetic of the eye; the picture of the new plan follows.
 """
 
 from collections.abc import Sequence
@@ -31,7 +31,7 @@ def handle(
     """One handle as a plain dictionary, which goes to the page with the picture.
 
     Args:
-        names: fields of the plan that it moves; values: what stands in them as drawn, one a field.
+        names: fields of the plan that it moves; values: the value of each as drawn.
         label: its name; keys: by arrow key, how many steps each value goes.
         lines: of `moving`, what is drawn while it moves; grips: of `grip`, the first one takes the focus.
         line: colour, width [px] and dash of the lines.
@@ -59,7 +59,7 @@ def handle(
 
 
 def with_handles(handles: Sequence[Figure]) -> Figure:
-    """Handles as a part of the frame of a figure, which takes along whatever is noted there."""
+    """Handles as a part of a figure's frame, which is sent to the page together with them."""
     return {"meta": {"handles": handles}}
 
 

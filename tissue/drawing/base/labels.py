@@ -71,7 +71,7 @@ class Leader(NamedTuple):
         return False
 
 
-Placed = tuple[list[Label], list[Leader]]  # what stands in one section
+Placed = tuple[list[Label], list[Leader]]  # the labels and leaders of one section
 
 
 class Scale(NamedTuple):
@@ -102,7 +102,7 @@ def label(
     """A Label about its centre, or from its left edge.
 
     Args:
-        text: lines parted by <br>, bold between <b> and </b>.
+        text: lines separated by <br>, bold between <b> and </b>.
         x_px: centre, or left edge where `left` [px].
         y_px: centre [px].
         size_px: type size [px].
@@ -127,7 +127,7 @@ def below_curve(curve: Curve, scale: Scale, text: str, x_px: float, size_px: flo
 
 
 def wrapped(text: str, width_px: float, size_px: float) -> str:
-    """A text broken into lines no wider than `width_px`, parted by <br>.
+    """A text broken into lines no wider than `width_px`, separated by <br>.
 
     >>> wrapped("Not drawn: there is nothing to treat.", 120.0, 12.0)
     'Not drawn: there is<br>nothing to treat.'

@@ -8,7 +8,7 @@ from tissue.budget.comparison import Comparison
 from tissue.drawing.base.words import direction_word
 from tissue.ground.vocabulary import Floats
 
-TURN_DEG = 45.0  # up to here the viewer's right is drawn right; steeper, what is superior
+TURN_DEG = 45.0  # up to this angle the viewer's right is drawn on the right; if steeper, superior is
 
 
 @dataclass(frozen=True, eq=False)

@@ -17,8 +17,8 @@ from tissue.ground.vocabulary import Array, Figure, Floats
 from tissue.removal.options import Option
 from tissue.removal.removal import Removal
 
-ISO_DEPTH_UM = 100.0  # the tissue carries a hairline at every multiple
-LEAST_NEAR_MM = 0.3  # a least bed this near the meridian is drawn on it
+ISO_DEPTH_UM = 100.0  # a hairline is drawn in the tissue at every multiple
+LEAST_NEAR_MM = 0.3  # a least bed this near to the meridian is drawn on it
 SMOOTH = np.linspace(-1.0, 1.0, 81)
 BLEND = np.linspace(0.0, 1.0, 9)[1:]
 
@@ -91,7 +91,7 @@ class Outline:
         return f"bed {whole(self.bed_um)}" if self.ring else f"bed <b>{whole(self.bed_um)}</b>"
 
     def drop_um(self, position_mm: Floats) -> Floats:
-        """How far the front surface lies below its height at the treatment centre, as drawn [µm]; 0 drawn flat."""
+        """How far the drawn front surface lies below its height at the treatment centre [µm]; 0 if drawn flat."""
         return np.interp(position_mm, *self.drop) if self.drop is not None else np.zeros(np.shape(position_mm))[()]
 
 
@@ -202,7 +202,7 @@ def iso_depths(cornea: Cornea, line: Meridian, low: float, high: float, deepest_
 
 
 def _iso_depths_of_map(cornea: Cornea, line: Meridian, low: float, high: float, deepest_um: float) -> Iterator[Curve]:
-    """The same in an eye with a map of its own: level pieces between the places where the back surface crosses them."""
+    """The same in an eye with a map: level pieces between the places where the back surface crosses them."""
     position = np.linspace(low, high, 8 * SMOOTH.size)
     thickness = cornea.thickness_um(*line.place(position))
     for depth in np.arange(ISO_DEPTH_UM, deepest_um, ISO_DEPTH_UM):

@@ -13,7 +13,7 @@ DASHES = {"dotted": "dot", "dashed": "dash", "solid": "solid", "dash-dotted": "d
 DASH = Every(lambda traits: DASHES[traits.dash])
 SYMBOL = Every(lambda traits: traits.symbol)
 GLYPH = {"circle": "●", "square": "■", "diamond": "◆", "triangle-up": "▲"}
-LINE_OF_USER = "longdashdot"  # nothing else uses this dash
+LINE_OF_USER = "longdashdot"  # the dash of the user's line; nothing else uses it
 SANS = "Source Sans, sans-serif"
 SERIF = "Source Serif, serif"
 

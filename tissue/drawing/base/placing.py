@@ -16,14 +16,14 @@ from tissue.drawing.base.words import whole
 if TYPE_CHECKING:
     from tissue.drawing.base.outline import Outline
 
-APART_PX = 4.0  # the name of the user's line, and words under the back surface, keep this from other labels
-EDGE_PX = 3.0  # labels keep this from the sides of the section
+APART_PX = 4.0  # distance of the user's line's name, and of words under the back surface, from other labels
+EDGE_PX = 3.0  # distance of labels from the sides of the section
 OUTSIDE_PLACES = (0.36, 0.42, 0.5, 0.58, 0.66, 0.74, -0.42, -0.5, -0.58, -0.66, -0.74)  # of the half width
 LAST_PLACES = tuple(np.linspace(-0.96, 0.96, 49))
 BESIDE_PX = 8.0  # label right of the dimension line
 ASIDE_PX = 36.0  # label at the end of a leader, where there is room
 OVER_PX = (33.0, -15.0)  # left edge and middle of a label above a curved front
-IN_LAYER_PX = 3.0  # a layer holds its label where it is this much higher than the type
+IN_LAYER_PX = 3.0  # a layer this many times as high as the type holds its label
 BELOW_PX = 15.0  # first label under the layers, to the centre of the text
 NEXT_PX = 20.0  # from one label to the next
 CLEAR_PX = (17.0, 11.0)  # from the user's line to the centre of the bed's label; the second where room is short
@@ -32,7 +32,7 @@ USER_PLACES = (-0.66, -0.72, -0.6, -0.78, -0.54, 0.66, 0.72, 0.6, 0.78, 0.54, -0
 
 
 class Slots:
-    """The labels of one outline as they are put; `labels` and `leaders` are what it gives."""
+    """The labels of one outline while they are placed; `labels` and `leaders` are the result."""
 
     def __init__(self, outline: Outline, scale: Scale, size_px: float) -> None:
         self.outline, self.scale, self.size = outline, scale, size_px
@@ -86,7 +86,7 @@ class Slots:
         return "removed" if y_px < self.scale.depth(o.floor, x_px) else "stroma"
 
     def outside(self) -> None:
-        """Labels for which there is no room in the tissue: under the back surface, each with an upright leader."""
+        """Put labels that have no room in the tissue under the back surface, each with an upright leader."""
         for text, from_px, at in self.waiting:
             for x in self._outside_places(at):
                 put, leader = self._outside_at(text, from_px, x)
@@ -126,7 +126,7 @@ def flat_labels(
         scale: Scale of the section.
         size_px: type size [px].
         line_names: names of the user's line, the longest first.
-        taken: (labels, leaders) that stand there already; they are given back with the others.
+        taken: (labels, leaders) already placed; they are returned with the others.
     """
     placer = Placer(outline, scale, size_px)
     if taken is not None:
@@ -206,7 +206,7 @@ class Placer(Slots):
         self.leaders.append(Leader(((0.0, from_px), (x / 2.0, y), (x - 4.0, y))))
 
     def _under_removal(self, put: Label) -> None:
-        """Put the label of a thin first layer left under the removal, with an upright leader past the other label."""
+        """Put a thin first layer's label under the removal on the left, with an upright leader past the other label."""
         x = min(self.labels[-1].box.left - 8.0, -24.0)
         at = self._inside(put.text, x)
         left, right = at - put.width_px / 2.0, at + put.width_px / 2.0
@@ -218,7 +218,7 @@ class Placer(Slots):
         self.leaders.append(Leader(((x, self.cut / 2.0 + self._drop(x)), (x, self.labels[-1].box.top - 1.0))))
 
     def deepest(self) -> None:
-        """The second reading, under the deepest removal off the centre."""
+        """Put the second reading under the deepest removal off the centre."""
         found, o = self.outline.deepest, self.outline
         if found is None:
             return
@@ -234,7 +234,7 @@ class Placer(Slots):
             self.waiting.append((text, (self.cut + self.floor) / 2.0, at))
 
     def bed(self) -> None:
-        """The bed: beside the dimension line, else where the bed is wide enough, else outside."""
+        """Put the bed's label beside the dimension line, or where the bed is wide enough, or outside."""
         put = label(self.outline.bed_words, BESIDE_PX, 0.0, self.size, left=True)
         middle = (self.floor + self.back) / 2.0
         y = self._height_in_bed(put, BESIDE_PX, max(middle, self.low + NEXT_PX))
@@ -244,7 +244,7 @@ class Placer(Slots):
             self.waiting.append((put.text, middle, None))
 
     def _bed_aside(self, put: Label, middle: float) -> bool:
-        """Put the bed's label to the right, where the bed is wide enough, with a leader; false where it is nowhere."""
+        """Put the bed's label to the right, where the bed is wide enough, with a leader; false where it never is."""
         for x in np.arange(BESIDE_PX + 16.0, self.room - put.width_px, 8.0):
             y = self._height_in_bed(put, x, middle)
             if y is None:
@@ -271,7 +271,7 @@ class Placer(Slots):
         return self._clear(wanted, top, bottom, left, right)
 
     def _clear(self, wanted: float, top: float, bottom: float, left: float, right: float) -> float:
-        """A height between top and bottom clear of the user's line, as wanted where that is."""
+        """A height between top and bottom that avoids the user's line; the wanted one where possible."""
         line = self.outline.user_line
         if line is None:
             return wanted
@@ -284,7 +284,7 @@ class Placer(Slots):
         return wanted
 
     def least(self) -> None:
-        """Least bed under its triangle, or in words where it lies off the meridian; nothing where there is none."""
+        """Put the least bed under its triangle, or in words off the meridian; nothing where there is none."""
         if self.outline.least is None:
             return
         found, back = self.outline.least, self.outline.back
@@ -299,7 +299,7 @@ class Placer(Slots):
         self.labels.append(self._down_to_free(text, x, max(y, below_curve(back, self.scale, text, x, self.size))))
 
     def user_line(self, texts: Sequence[str]) -> None:
-        """The name of the user's line, standing in it where nothing else stands."""
+        """Put the name of the user's line into the line, where nothing else is."""
         if self.outline.user_line is None:
             return
         for deep_only in (True, False):
@@ -325,6 +325,6 @@ class Placer(Slots):
         return True
 
     def sentence(self) -> None:
-        """Why the option is not drawn, in the upper part of the cornea."""
+        """Put the reason why the option is not drawn into the upper part of the cornea."""
         text = wrapped(f"Not drawn: {self.outline.why_not}.", 2.0 * self.room - 20.0, self.size)
         self._put(text, 0.0, 0.3 * self.back, "stroma")

@@ -70,7 +70,7 @@ class Front:
 
     @property
     def cap_there(self) -> Circle:
-        """The cap of an eye that has one: asked only where its cuts are drawn."""
+        """The cap; only asked for in an eye that has one."""
         assert self.cap is not None
         return self.cap
 
@@ -81,7 +81,7 @@ class Front:
 
     @property
     def any_available(self) -> bool:
-        """Whether any option is there."""
+        """Whether any option is available."""
         return bool(self.treated) or self.flap is not None
 
 

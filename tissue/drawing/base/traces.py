@@ -117,7 +117,7 @@ def texts(items: Sequence[Item], axes: str, look: Look) -> Figure:
 
 
 def literal(text: str) -> str:
-    """A text from outside for a chart, which would take a tag in it for a link of its own; prints take it back.
+    """A text from outside made safe for a chart, which would read a tag in it as its own markup; prints undo this.
 
     >>> literal('<a href="https://example.org">age</a> & more')
     '&lt;a href="https://example.org"&gt;age&lt;/a&gt; &amp; more'
@@ -144,7 +144,7 @@ def words(text: str, x: Floats, y: Floats, size: float, colour: str, **more: Any
 
 
 def axis(domain: tuple[float, float], span: tuple[float, float], anchor: str, **more: Any) -> Figure:
-    """An axis that draws nothing by itself."""
+    """An axis without lines, ticks and numbers of its own."""
     return {
         "domain": [round(float(end), 6) for end in domain],
         "range": [round(float(end), 4) for end in span],
@@ -160,7 +160,7 @@ def axis(domain: tuple[float, float], span: tuple[float, float], anchor: str, **
 
 
 def layout(look: Look, width_px: float | None, height_px: float, margin: tuple[int, ...], **more: Any) -> Figure:
-    """The frame of a figure: colours of the page, margins [px] as left, right, top, bottom; nothing to hover."""
+    """The frame of a figure: colours of the page, margins [px] as left, right, top, bottom; without hover texts."""
     left, right, top, bottom = margin
     sized = {"width": width_px} if width_px is not None else {}
     return {

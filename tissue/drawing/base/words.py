@@ -6,8 +6,8 @@ from tissue.ground.vocabulary import Floats, rounded
 
 SIDES = {"OD": "right eye", "OS": "left eye"}
 NASAL_SIGN = {"OD": 1.0, "OS": -1.0}  # nasal is the viewer's right in a right eye
-AT_VERTEX_MM = 0.05  # nearer than this rounds to 0.0 mm
-WORDS_TURN_DEG = 22.5  # a direction this near an axis is called by one word
+AT_VERTEX_MM = 0.05  # distances below this round to 0.0 mm
+WORDS_TURN_DEG = 22.5  # a direction this near to an axis has a single word
 
 
 def direction_word(x: Floats, y: Floats, side: str) -> str:

@@ -1,4 +1,4 @@
-"""Figures of the plan at its rule in a chart: beside the rule, over or under their line, clear of lines and words."""
+"""Places the plan's figures at its rule in a chart: above or below their line, clear of lines and words."""
 
 from collections.abc import Sequence
 from typing import Any, NamedTuple
@@ -12,7 +12,7 @@ from tissue.ground.vocabulary import Array
 FIGURE_PX, TALL_PX = 12.5, 15.0  # type of the figures, height of their boxes
 OFF_PX, BESIDE_PX = 11.0, 4.0  # from their line, and from the rule
 Curves = Sequence[tuple[Array, Array]]
-ROWS = 3  # so many boxes over or under a line are tried
+ROWS = 3  # number of places above or below a line that are tried
 
 
 class Plot(NamedTuple):
@@ -45,9 +45,9 @@ def place_figure(
     plot: Plot,
     order: tuple[int, int] = (1, -1),
 ) -> Place:
-    """The Place of a figure beside its point; the first in which no line runs through it and no words stand.
+    """The Place of a figure beside its point: the first that is free of lines and words.
 
-    Where there is none, the first clear of words, else the first of all.
+    Where there is none, the first free of words, otherwise the first of all.
 
     Args:
         text: the figure.

@@ -9,9 +9,9 @@ from tissue.drawing.base.traces import axis, layout, lines, listed, literal, mar
 from tissue.ground.vocabulary import Array, Figure
 
 BINS = 40
-MOST_POINTS = 800  # of a colour; more are drawn as counts
+MOST_POINTS = 800  # most marks of a colour; more are drawn as counts
 CELLS = (60, 40)  # of a grid of counts, across and up
-NEAR, LINE_PX = 0.12, 13  # share of an axis within which words over each other are moved up by a line
+NEAR, LINE_PX = 0.12, 13  # words closer than this share of an axis are moved up by a line
 CELL_PX, POINT_PX = 7.0, 5
 BESIDE_PX, BESIDE = 5.0, 0.3  # counts of several options: largest mark, how far beside each other, in cells
 MARGIN_PX = (56, 12, 28, 44)
@@ -49,7 +49,7 @@ def span_of(values: Array) -> tuple[float, float]:
 
 
 def histogram(columns: dict[str, Array], look: Look, title: str, patients: int | None = None) -> Figure:
-    """Steps of how many eyes have which figure, an option a line.
+    """A stepped histogram of a figure, one line for each option.
 
     Args:
         columns: {option: values}, NaN left out.
@@ -85,7 +85,7 @@ def histogram(columns: dict[str, Array], look: Look, title: str, patients: int |
 
 
 def _numbers(known: dict[str, Array]) -> str:
-    """How many values there are of each option, once where they are as many."""
+    """The number of values of each option, given once where all are equal."""
     numbers = {name: len(values) for name, values in known.items()}
     if len(set(numbers.values())) == 1:
         return f"{max(numbers.values()):,} of each option" if len(numbers) > 1 else f"{max(numbers.values()):,}"
@@ -93,7 +93,7 @@ def _numbers(known: dict[str, Array]) -> str:
 
 
 def scatter(x: Array, columns: dict[str, Array], look: Look, x_title: str, title: str) -> Figure:
-    """A figure against a column, an option a symbol; where more than 800 eyes would lie over each other, counts.
+    """A figure against a column, one symbol for each option; counts where more than 800 eyes would overlap.
 
     Args:
         x: values of the column.

@@ -1,4 +1,4 @@
-"""A follow-up in pictures: readings on their strips, the account as dimension lines, the bed as planned and today."""
+"""Pictures of a follow-up: readings on their strips, the account as dimension lines, the bed as planned and today."""
 
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -15,7 +15,7 @@ from tissue.ground.vocabulary import rounded
 
 LEFT_PX, RIGHT_PX, NARROW_LEFT_PX, NARROW_RIGHT_PX, NARROW_PX = 210, 210, 176, 8, 620
 ROW_PX, TOP_PX, BOTTOM_PX = 34, 26, 8
-FARTHEST = 3.4  # standard deviations from the mean at which a reading is drawn that lies farther out
+FARTHEST = 3.4  # a reading farther out is drawn this many standard deviations from the mean
 BAND, BETWEEN = 0.26, 0.14  # half heights of the two bands, in rows
 DIMENSION_ROW_PX, TICK = 26, 0.2
 PARTS = (("not_removed", "not removed"), ("grown_back", "grown back"), ("method", "method"),
@@ -37,7 +37,7 @@ def strips_figure(rows: Sequence[StripRow], look: Look, width_px: float) -> dict
     Every strip has its own scale: as many standard deviations to the left as to the right of its mean.
 
     Args:
-        rows: StripRows, a reading after another.
+        rows: StripRows, one reading after another.
         look: Look.
         width_px: width of the figure [px].
     """
@@ -111,7 +111,7 @@ def _box(reach: float, y: float, half: float) -> tuple[list[float], list[float]]
 
 
 def rows_behind(one: Strip) -> str:
-    """What stands behind a strip, in words.
+    """The published rows behind a strip, in words.
 
     >>> from tissue.followup.strips import strip_of
     >>> from tissue.followup.expected import Figure

@@ -18,17 +18,17 @@ if TYPE_CHECKING:
 SIZE_PX = (640, 520)
 MARGIN_PX = (64, 84, 56, 50)  # left, right, top, bottom
 CROSS_PX = 28
-UNDER, UNDER_OPACITY = "#FFFFFF", 0.7  # below every line, so that it reads on yellow and on blue
+UNDER, UNDER_OPACITY = "#FFFFFF", 0.7  # white line below every line, so that it can be read on yellow and on blue
 ON_MAP = look("light").ink  # the colours of a map are the same in both themes
 MOST_LINES = 7
 LABEL_PX = (46, 20)
 PLAN_LABEL_PX = (170, 60)
-SAID_IN_PLACE = 0.1  # share of the map that must be blank for words in it
+SAID_IN_PLACE = 0.1  # share of the map that must be empty to hold words
 DOWNWARDS = ("cap_um", "flap_um", "base_um")
 
 
 class Named(Protocol):
-    """What a map shows: a Measure, or what has its words."""
+    """What a map shows: a Measure, or something with the same words."""
 
     @property
     def label(self) -> str:
@@ -164,7 +164,7 @@ def _crossings(grid: Grid, level: float) -> tuple[Array, Array]:
 
 
 def _level_words(grid: Grid, levels: Sequence[float], line: tuple[float, str] | None, measure: Named) -> list[Figure]:
-    """The value of each line on it, along the diagonal the figure changes along, clear of each other and the plan."""
+    """The value of each line on the line itself, along the diagonal of change, clear of each other and of the plan."""
     wanted = [(level, rounded(level, measure.decimals), False) for level in levels]
     wanted += [(line[0], line[1], True)] if line is not None else []
     taken: list[tuple[float, ...]] = [(*_plan_label_px(grid), *PLAN_LABEL_PX)] if _on_map(grid) else []
@@ -241,7 +241,7 @@ def _axis_words(grid: Grid, look: Look, measure: Named) -> list[Figure]:
 
 
 def input_words(name: str) -> str:
-    """What an input is called inside a sentence.
+    """The name of an input inside a sentence.
 
     >>> input_words("zone_mm"), input_words("cap_um")
     ('optical zone', 'cap thickness')

@@ -11,7 +11,7 @@ from tissue.removal.options import first_name
 
 DRAWN = {BARE: "bare", LIFTED: "lifts_flap", TAUT: "keeps_cap", SLIDING: "keeps_cap", SLACK: "keeps_cap"}
 DASHES = {BARE: "solid", LIFTED: "solid", TAUT: "solid", SLIDING: "dash", SLACK: "dot"}
-MARGIN_PX, HEIGHT_PX, LABEL = (44, 8, 10, 44), 300, 0.74  # the lines end at this part of the width, their names follow
+MARGIN_PX, HEIGHT_PX, LABEL = (44, 8, 10, 44), 300, 0.74  # the lines end at this share of the width; their names follow
 APART = 0.055  # of the height, between two names
 
 
@@ -48,7 +48,7 @@ def draw_shear_ratios(found: dict[float, dict[str, float]], look: Look) -> Figur
 
 
 def _apart(wanted: dict[str, float], least: float) -> dict[str, float]:
-    """Places for names in the order of what they belong to, none nearer to another than `least`."""
+    """Places for names in the order of their lines, none nearer to another than `least`."""
     made, last = {}, -np.inf
     for name in sorted(wanted, key=wanted.__getitem__):
         last = max(wanted[name], last + least)

@@ -1,4 +1,4 @@
-"""What the zone buys and what it takes: figures of one option over the optical zone, in panels on one axis."""
+"""What the zone gives and takes: figures of one option over the optical zone, in panels with one axis."""
 
 from __future__ import annotations
 

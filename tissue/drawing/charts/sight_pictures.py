@@ -1,4 +1,4 @@
-"""Pictures of what is seen as PNG, grey by grey as they were worked out."""
+"""Pictures of what is seen as PNG, with exactly the computed greys."""
 
 import io
 
@@ -11,7 +11,7 @@ BAR_ARCMIN, BAR_ROWS, BAR_LEVEL = 30, 2, 0.62
 
 
 def rings_png(rings: Array) -> bytes:
-    """Landolt rings, luminance [0–1], as a PNG whose greys a screen turns back into that luminance."""
+    """Landolt rings, luminance [0–1], as a PNG with the greys that a screen shows at that luminance."""
     return _png(np.power(rings, 1.0 / GAMMA))
 
 

@@ -42,7 +42,7 @@ def common_scale(states: dict[str, SpaceState]) -> tuple[float, float]:
 
 
 def draw_space(state: SpaceState, name: str, comparison: Comparison, look: Look, scale: tuple[float, float]) -> Figure:
-    """One state seen from the front, or the words why there is none.
+    """One state seen from the front, or the reason why there is none, in words.
 
     Args:
         state: SpaceState.
@@ -132,7 +132,7 @@ def _place_words(state: SpaceState, seen: Front) -> list[Figure]:
     """The ratio at the treatment centre."""
     x, y = seen.centre
     ground = "rgba(255,255,255,0.82)"
-    assert state.centre is not None  # a state with a map has it
+    assert state.centre is not None  # true of every state with a map
     text = f"{state.centre.bed_stress_ratio:.2f}"
     return [words(text, x, y, 12, ON_MAP, bgcolor=ground, xanchor="center", yshift=-16)]
 
@@ -142,7 +142,7 @@ def describe_space(state: SpaceState, name: str) -> str:
     if state.map is None:
         return f"{TITLES[name]}: {state.why_not}."
     worst, centre, thinnest = state.worst, state.centre, state.thinnest
-    assert worst is not None and centre is not None and thinnest is not None  # a state with a map has them
+    assert worst is not None and centre is not None and thinnest is not None  # true of every state with a map
     at = f"{worst.x_mm:+.2f}, {worst.y_mm:+.2f} mm".translate(TRUE_MINUS)
     places = f"{centre.bed_stress_ratio:.2f} at the treatment centre, {thinnest.bed_stress_ratio:.2f} at the"
     return (

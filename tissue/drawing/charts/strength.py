@@ -1,4 +1,4 @@
-"""Strength of one eye: against depth, an option a column; and under every relationship, as a dot plot."""
+"""Strength of one eye: against depth, one column for each option; and under every relationship, as a dot plot."""
 
 from collections.abc import Sequence
 from functools import cache
@@ -20,14 +20,14 @@ from tissue.removal.options import first_name
 ROW_PX, TOP_PX, BOTTOM_PX = 34, 58, 40
 NUDGE, NEAR_POINTS = 0.22, 0.9
 END_ROWS = 0.09  # half the height of the end of a bar, in rows
-USUAL_EYE = (550.0, 53.0)  # orders the rows, so that they never change places
+USUAL_EYE = (550.0, 53.0)  # decides the order of the rows, which never changes
 FRONT_SHARE = 0.4
 DIFFERENCE_SHARE = 0.085  # of the width: a column of differences
 DENSITY_SPAN = (0.0, 2.35)
-CROWDED = 3  # so many lines under the sum need more room
-DRAWN_TO = 0.8  # of the stroma: behind it only the band of the reconstruction is known
+CROWDED = 3  # more lines than this under the sum need more room
+DRAWN_TO = 0.8  # stromal fraction; behind it only the band of the reconstruction is known
 RECONSTRUCTED = "reinstein2013"
-LABEL_PX = 17.0  # a layer holds its label where it is this high
+LABEL_PX = 17.0  # a layer of at least this height holds its label
 MARGINS = (0, 0, 4, 40)  # px: left, right, top, bottom
 HEIGHT_PX = 290
 Intervals = dict[str, tuple[float, float]]  # by option, the 95 % interval of its strength [%]
@@ -313,7 +313,7 @@ def _notes(comparison: Comparison, result: Result, axes: str, deepest: float, lo
 
 
 def errors_words(drawn: Intervals | None, name: str) -> str:
-    """What the errors of measurement and cutting do to the strength of an option, in words; empty where not known.
+    """The effect of measurement and cutting errors on the strength of an option, in words; empty where not known.
 
     >>> errors_words({"flap": (45.24, 51.6)}, "flap")
     '45.2–51.6 under the errors, 95 %'

@@ -22,10 +22,10 @@ TITLES = {
     SLACK: "Lenticule extraction, cap carries nothing",
     CLOSED: "Lenticule extraction, cap closed",
 }
-REACH_MM = 5.0  # half of the width drawn; farther out the support of the limbus shows, not the surgery
+REACH_MM = 5.0  # half of the drawn width; farther out the stress shows the support at the limbus, not the surgery
 STEP_MM, DEPTH_STEP_MM = 0.1, 0.01
 LEVEL = 0.1  # between contours
-DEEPER = 4.0  # depth is drawn so many times as large
+DEEPER = 4.0  # depth is drawn this many times as large
 DEEP_MM = 0.78  # depth drawn, from the front of the intact stroma
 SCALE_AT_MM = 3.5  # the colour scale spans what stands within this radius
 USUAL_PX, ROOMY_PX_PER_MM = 531.0, 35.0  # width of one of two side by side; from where there is room for every word
@@ -35,7 +35,7 @@ MARGIN_PX = (6, 84, 26, 40)
 
 @dataclass(frozen=True, eq=False)
 class Frame:
-    """What the sections of one eye share.
+    """The scales that the sections of one eye share.
 
     scale: least and greatest of the colours. bed_kPa: mean stress of the intact bed. front_mm: depth of the intact
     front at radii [mm], as a function; drawn thin where tissue is gone.
@@ -108,7 +108,7 @@ def _along(picture: StressMap, grid: int, row: int, r: Array) -> Array:
 def draw_stress(
     state: State, name: str, look: Look, frame_of: Frame, wide_px: float = USUAL_PX, bar: bool = False
 ) -> Figure:
-    """One state as a figure, or the words why there is none.
+    """One state as a figure, or the reason why there is none, in words.
 
     Args:
         state: State.

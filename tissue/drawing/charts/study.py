@@ -15,12 +15,12 @@ HEIGHT_PX = CLOUD_HEIGHT_PX + 16  # with a line for how many eyes there are
 ROWS_PX = (8, 12, 28, 44)  # margin of a chart in rows, the words of each over its line
 ROW_PX = 34
 OVER, RULE = 0.42, 0.2  # how far the words of a row stand over its line, and the rule of no difference reaches, in rows
-LETTERS = 46  # most of the name of a row: so many leave room for its eyes in a figure of 110 mm
+LETTERS = 46  # longest name of a row that leaves room for its eyes in a figure of 110 mm
 FIGURE = "{:.2f}"
 
 
 def agreement_chart(planned: Array, measured: Array, found: Any, look: Look, titles: tuple[str, ...]) -> Figure:
-    """Difference against the mean of the two, with bias and limits and what is known of them.
+    """Difference against the mean of the two, with bias, limits and their intervals.
 
     Args:
         planned, measured: values, NaN where missing, shape (eyes,).
@@ -81,7 +81,7 @@ def describe_agreement(found: Any, titles: tuple[str, ...]) -> str:
 
 
 def comparison_chart(rows: list[tuple[str, Any]], look: Look, title: str) -> Figure:
-    """Mean differences of pairs of groups with their intervals, a row a pair and test, its words over it.
+    """Mean differences of pairs of groups with their intervals: one row for each pair and test, below its words.
 
     Args:
         rows: (words, Difference) each, from top to bottom.
@@ -103,7 +103,7 @@ def comparison_chart(rows: list[tuple[str, Any]], look: Look, title: str) -> Fig
             data.append(lines([(np.array([one.low, one.high]), np.array([place, place]))], "", look.ink, 1.6))
         data.append(marks([(one.difference, place, "circle", 7, 1.0)], "", look.ink))
         over = {"xref": "paper", "xanchor": "left", "yanchor": "middle"}
-        name = words_ if len(words_) <= LETTERS else f"{words_[: LETTERS - 1]}…"  # the table has it whole
+        name = words_ if len(words_) <= LETTERS else f"{words_[: LETTERS - 1]}…"  # the table has the whole name
         notes.append(words(literal(name), 0.0, place + OVER, 11, look.ink, **over))
         said = f"{one.eyes_b:,}, {one.eyes_a:,} of {one.patients:,}"
         notes.append(_beside(said, place + OVER, look, yanchor="middle"))

@@ -1,4 +1,4 @@
-"""Figures over one input: a measure of all options with its spread, what a thicker cap keeps and costs; error bars."""
+"""Figures over one input: a measure of all options with its spread, a thicker cap's gain and cost, error shares."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ BAR_ENDS, BAR_GAP = (0.16, 0.98), 0.05  # of the width: the columns of bars, and
 TRADE_HEIGHT_PX, TRADE_MARGIN_PX = 300, (52, 176, 34, 44)
 STEP_UM, PAD_UM = 25.0, 8.0
 TINT = 0.07  # ink in the page, behind the caps of one centre
-APART_PX = 34.0  # two names at the right end keep this from each other
+APART_PX = 34.0  # least distance of two names at the right end
 NO_CURVE = "no strength is given where more is removed beside the centre"
 BED, ROOM = "bed over the line", "room for a thin flap"
 
@@ -191,7 +191,7 @@ def describe_sweep(sweep: Sweep, measure: Named) -> str:
 def variance_bars(
     shares: dict[str, Any], look: Look, figures: tuple[str, str] = ("residual bed", "relative strength")
 ) -> Figure:
-    """Which error matters: the share of the variance each brings, one column an option.
+    """Which error matters: the share of the variance that each brings, one column for each option.
 
     Args:
         shares: {option: (first, second)}, each {error: percent}; NaN where there is none.
@@ -338,7 +338,7 @@ def _cap_places(
     caps, upright, points, notes = trade.cap_um, [], [], []
     marks = (trade.cap_now_um, "this plan", whole), (trade.cap_needed_um, "a thin flap fits from", least_written)
     for at, name, write in marks:
-        if not caps[0] <= at <= caps[-1]:  # also where it is not known
+        if not caps[0] <= at <= caps[-1]:  # NaN too, where it is not known
             continue
         upright.append(((at, at), (low, high)))
         notes.append(words(f"{name} <b>{write(at)}</b>", at, high, 12, look.ink, yanchor="bottom"))

@@ -25,8 +25,8 @@ HEIGHT_PX = 420
 TURNED_FROM = 0.80  # the turned marks reach further in than those of the axis, as parts of the limbus radius
 OUTSIDE_HATCH = Hatch("/", 6, 0.24)
 UNDER_RINGS = 2  # after limbus and pupil, before every ring
-UNDER_NAME_MM = 0.01  # sorts a name behind another
-NEAR_MM = 0.05  # a place nearer than this to the vertex rounds to 0.0 mm
+UNDER_NAME_MM = 0.01  # puts a name after another in the order
+NEAR_MM = 0.05  # a place nearer to the vertex rounds to 0.0 mm
 
 
 def front_turned(

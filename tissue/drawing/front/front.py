@@ -27,8 +27,8 @@ WIDTH_PX, HEIGHT_PX = 900, 460
 LIMBUS_PX, CENTRE_DOWN_PX = 402.0, 240.0
 COLUMN_PX = 231.0  # inner edge of a column of names, from the middle
 ROW_PX = 37.0  # between the names
-SPREAD = 1.15  # names stand this much farther up or down than what they name
-DEGREES_PX, TALL_DEGREES_PX = 16.0, 26.0  # names of one line, and of two, keep this from the row of 0° and 180°
+SPREAD = 1.15  # a name is this many times as far up or down as its place
+DEGREES_PX, TALL_DEGREES_PX = 16.0, 26.0  # distance of names of one line, and of two, from the row of 0° and 180°
 STOP_PX = 9.0  # leaders of places stop short of their mark
 SIZE_PX = 13.0
 RING_AT_DEG = {"lifted": 55.0, "cap": 40.0, "bare": 22.0, "zone": -16.0, "pupil": -32.0}
@@ -74,8 +74,8 @@ def column_words(
 ) -> list[Figure]:
     """Words under a small front view: its two ends, and what is said of the sections beside it.
 
-    They stand so many px above the lower edge: while a window is made narrower the eye shrinks towards the middle,
-    and words that went with it came to lie under the button in the lower left.
+    They are placed from the lower edge: when a window gets narrower the eye shrinks towards the middle, and words that
+    moved with it would lie under the button in the lower left.
 
     Args:
         look: Look.

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from tissue.drawing.base.rings import Front
 
 CENTRE_STEP_MM = 0.05
-CROSS_MM = 0.22  # half of the lines that mark a centre under way
-EDGE_DEG = -45.0  # where the zone is grasped: away from what names the rings
+CROSS_MM = 0.22  # half length of the lines that mark a moving centre
+EDGE_DEG = -45.0  # where the zone is grasped: away from the names of the rings
 LINE_PX = 1.6
 
 

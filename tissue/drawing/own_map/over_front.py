@@ -29,7 +29,7 @@ def map_traces(comparison: Comparison, look: Look, near: dict[str, list[Stroke]]
 
 
 def near_least(comparison: Comparison) -> dict[str, list[Stroke]]:
-    """By option the outline of where the bed is near its least; only those that have one."""
+    """The outline, by option, of the area where the bed is near its least; only for options that have one."""
     if map_of_thickness(comparison) is None:
         return {}
     found = {name: near_least_lines(comparison, result) for name, result in comparison.results.items()}
@@ -43,7 +43,7 @@ def map_of_thickness(comparison: Comparison) -> Surface | None:
 
 
 def near_least_lines(comparison: Comparison, result: Result) -> list[Stroke]:
-    """The outline of where the bed is within two errors of a reading of its least; none where there is no least.
+    """The outline of the area where the bed is within two errors of a reading of its least; empty without a least bed.
 
     Args:
         comparison: Comparison of one eye with a map. result: one of its Results.

@@ -1,4 +1,4 @@
-"""A map by itself, seen from the front: what is confirmed as lying as in this picture."""
+"""A map by itself, seen from the front: the picture by which its orientation is confirmed."""
 
 from collections.abc import Sequence
 
@@ -18,13 +18,13 @@ ROW_MM = 0.26  # of the names at the sides, above and below the axis
 WORD_MM = 5.95  # where the names of the four directions stand
 LABELLED_UM = {True: 20.0, False: 4.0}  # levels that carry their number
 LABEL_DEG, LABEL_WITHIN_DEG = -38.0, 4.0  # the direction in which they stand, and how near it
-LABELS_APART_PX = 20.0  # nearer to another number there is none
+LABELS_APART_PX = 20.0  # numbers keep this distance from each other
 UP, SIDEWAYS = ("superior", "inferior"), {EYES[0]: ("temporal", "nasal"), EYES[1]: ("nasal", "temporal")}
 FOUR = {"up": (0.0, 1.0), "down": (0.0, -1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0)}
 
 
 def four_names(side: str) -> dict[str, str]:
-    """What each direction of the picture is called in an eye.
+    """The name of each direction of the picture in an eye.
 
     >>> four_names("OS")["left"]
     'nasal'

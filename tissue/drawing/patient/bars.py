@@ -15,7 +15,7 @@ from tissue.ground.vocabulary import Array, Figure
 WIDTH_PX, SIZE_PX = 522, 17
 PX_PER_UM = 0.245
 HEAD_PX, FOOT_PX = 48.0, 28.0
-PITCH_PX = 25.0  # labels of the parts stand at least so far apart
+PITCH_PX = 25.0  # least distance of the labels of the parts
 CENTRES_PX = {"card": 57.0, "paper": 169.0, "today": 274.0}
 HALF_PX = {"card": 32.0, "paper": 32.0, "today": 40.0}
 NOTE_PX = 20.0  # notes begin so far under today's cornea
@@ -34,7 +34,7 @@ class Part(NamedTuple):
 def parts(told: Story) -> list[Part]:
     """The Parts of today's cornea in one way, in the middle: what lies on top, what is taken out, what stays.
 
-    What rounds to nothing is no part. The whole as one Part without words where the way leaves nothing to show.
+    A part that rounds to nothing is left out. The whole as one Part without words where the way leaves nothing to show.
 
     Args:
         told: Story.

@@ -43,7 +43,7 @@ def mm(value_um: Floats, language: str) -> str:
 
 
 def mm_or_less(value_um: Floats, language: str) -> str:
-    """The same of a thickness that may be too small to be written: a figure of 0.00 is never said.
+    """The same for a thickness that may be too small to be written: 0.00 is never shown.
 
     >>> mm_or_less(124.0, "en"), mm_or_less(3.0, "en")
     ('0.12', 'less than 0.01')
@@ -54,7 +54,7 @@ def mm_or_less(value_um: Floats, language: str) -> str:
 
 
 def unbroken(text: str) -> str:
-    """A text in which no line parts a figure from its mm or its thousands, or a sign from the word before it.
+    """A text in which no line break parts a figure from its mm or its thousands, or a sign from the word before it.
 
     >>> unbroken("0.55 mm, 1 000 ?").count(NO_BREAK)
     3
@@ -63,6 +63,6 @@ def unbroken(text: str) -> str:
 
 
 def unread(language: str) -> str:
-    """That no clinician has read the sentences of a language; empty once one has."""
+    """A note that no clinician has read the sentences of a language; empty once one has."""
     about = words(language)["about"]
     return "" if about["read_by"] else about["unread"]

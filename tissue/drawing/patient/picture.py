@@ -17,7 +17,7 @@ from tissue.removal.options import procedures
 
 SIZE_PX = 19.0
 OVER_PX = 18.0  # from the top of what floats to the middle of its label
-RISE_PX, CLEAR_PX = 30.0, 12.0  # a label with a leader stands so far above its dot, and above the front surface
+RISE_PX, CLEAR_PX = 30.0, 12.0  # height of a label with a leader above its dot, and above the front surface
 INWARD_PX, HINGE_PX = 14.0, 8.0  # how far it begins nearer the middle than its dot; beside the open flap, farther out
 BESIDE_PX, END_PX = 12.0, 6.0
 WIDTH_PX, PX_PER_MM, SIDE_PX = 640, 58.0, 30.0
@@ -61,7 +61,7 @@ def placed(
 
 
 class _Putting:
-    """Puts labels at the places a Picture has; a place it has not is passed over."""
+    """Puts labels at the places of a Picture; places that it does not have are skipped."""
 
     def __init__(self, picture: Picture, scale: float, half_px: float) -> None:
         self.labels: list[Label] = []
@@ -142,7 +142,7 @@ def step_section(told: Story, step: str, look: Look, known: tuple[Outline, dict[
         told: Story.
         step: one of STEPS; `before` where the way leaves nothing to show.
         look: Look.
-        known: what `explain_steps.pictures` gives for this way, where that is there.
+        known: the result of `steps.pictures` for this way, where it is at hand.
     """
     outline, drawn = known or pictures(told.comparison, told.way)
     step = step if step in drawn else STEPS[0]

@@ -1,4 +1,4 @@
-"""Where a way takes most, and the meridian its pictures are drawn along: one place for picture, words and bar."""
+"""Where a way takes most, and the meridian of its pictures: the same place for picture, words and bar."""
 
 from typing import NamedTuple
 
@@ -11,7 +11,7 @@ from tissue.removal.removal import Removal
 
 UPRIGHT_DEG = 90.0
 ROUND_UM = 5.0  # a piece whose thickest place varies by no more than this from meridian to meridian is a ring
-MISSED_UM = 0.5  # a picture along another meridian may show so much less
+MISSED_UM = 0.5  # a picture along another meridian may show this much less
 STEP_MM = 0.05
 # What a meridian is called by the words of its ends, whatever the side.
 KINDS = {

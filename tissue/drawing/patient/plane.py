@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 FACTOR = 4.0
 STEP_MM = 0.16
-EDGE_MM = 0.6  # over which a front that settles at a rim is eased
+EDGE_MM = 0.6  # width over which a settling front is eased at its rim
 
 
 class Area(NamedTuple):
@@ -95,7 +95,7 @@ class Plane:
         return np.interp(position_mm, position, depth - self.cut_um, left=0.0, right=0.0)
 
     def settled_um(self, position_mm: Floats) -> Floats:
-        """How far the front settles at positions [µm]: what was taken below, eased at its rim."""
+        """How far the front settles at positions [µm]: by what was taken below, eased at its rim."""
         low, high = self.rim_mm
         beyond = np.maximum(np.maximum(low - position_mm, position_mm - high), 0.0) / EDGE_MM
         return self.taken_um(np.clip(position_mm, low, high)) * (1.0 - eased(beyond))

@@ -1,4 +1,4 @@
-"""Four pictures of one way, before, the cut, taken out, what stays, for screen and paper."""
+"""Four pictures of one way for screen and paper: before, the cut, what is taken out, what stays."""
 
 from typing import Any
 
@@ -16,10 +16,10 @@ from tissue.removal.options import procedures
 CLEAR_MM = 0.28  # a piece floats this far above the front surface
 SKIN_CLEAR_MM = 0.4  # the outer skin above its place
 FLAP_RISE_MM = 2.1  # the free end of the open flap stands this far above the front surface
-FLAP_FLOAT_MM = 1.45  # a flap that is seen across its hinge is lifted by so much
+FLAP_FLOAT_MM = 1.45  # a flap seen across its hinge is lifted this far
 SHARES = np.linspace(0.0, 1.0, 9)
-BEND_MM = 0.5  # over which it bends at its hinge
-PIECE_TURN = 0.46  # of the turn of the flap, for the piece under it
+BEND_MM = 0.5  # length over which it bends at its hinge
+PIECE_TURN = 0.46  # share of the flap's turn, for the piece under it
 SKIN_SHARE, LAYER_SHARE, DEPTH_SHARE, FLAP_SHARE, BESIDE_SHARE = (
     0.46,
     0.55,
@@ -209,7 +209,7 @@ def _joined(o: Outline, bare: Curve) -> Curve:
 
 
 def _fronts(o: Outline, bare: Curve) -> list[Curve]:
-    """The same in parts: it is parted where the hinge joins."""
+    """The same in parts: the front is divided where the hinge joins."""
     whole = _joined(o, bare)
     if o.hinge_mm is None:
         return [whole]

@@ -1,4 +1,4 @@
-"""The ways side by side with no surgery: the same rows in the same order and unit for all of them, in words."""
+"""The ways and no surgery side by side, in words: the same rows in the same order and unit for all."""
 
 from collections.abc import Iterator
 from typing import NamedTuple
@@ -18,7 +18,7 @@ FIGURES = ("depth", "out", "most", "stays", "sheets", "share", "range", "shift",
 
 
 class Row(NamedTuple):
-    """One row: its name, its head, a cell a column; or one sentence for all columns in the place of cells."""
+    """One row: its name, its head, and one cell for each column, or one sentence for all columns."""
 
     name: str
     head: str
@@ -27,7 +27,7 @@ class Row(NamedTuple):
 
 
 def column_name(column: str, language: str) -> str:
-    """What a column is called."""
+    """The name of a column."""
     text = words(language)
     return text["table"][NO_SURGERY]["name"] if column == NO_SURGERY else text["ways"][column]["name"]
 
@@ -42,7 +42,7 @@ def by_name(columns: tuple[str, ...], language: str) -> tuple[str, ...]:
 
 
 def _plain_letters(text: str) -> str:
-    """A text as a dictionary orders it: small letters without accents."""
+    """A text for sorting as in a dictionary: small letters without accents."""
     return "".join(one for one in normalize("NFKD", text.casefold()) if not combining(one))
 
 
@@ -122,7 +122,7 @@ def sheets(value_um: Floats, language: str) -> str:
 
 
 def _shift(comparison: Comparison, result: Result, language: str) -> str:
-    """What the range owes to a usual shift."""
+    """The words on how a usual shift contributes to the range."""
     text, shift = words(language)["table"], shift_um(comparison, result)
     if round(shift, 1) == 0.0:
         return text["shift_none"]
@@ -131,7 +131,7 @@ def _shift(comparison: Comparison, result: Result, language: str) -> str:
 
 
 def counted_ways(rate: dict[str, str]) -> tuple[str, ...]:
-    """The ways whose treated eyes were counted for a rate, each once; a tally of reports is no such count.
+    """The ways whose treated eyes were counted for a rate, each once; a collection of case reports does not count.
 
     Args:
         rate: an entry of the rates in explain.toml.

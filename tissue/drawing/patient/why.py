@@ -21,7 +21,7 @@ POWER_D, INDEX = 60.0, 4.0 / 3.0
 SMALL_D = 0.125  # a refraction under this counts as none
 WIDTH_PX, PX_PER_MM, SIZE_PX = 640, 10.4, 17
 BEHIND_MM, HEIGHT_MM, RAY_MM, CORNEA_MM, BALL_MM = 5.0, 24.0, 2.6, 7.8, 12.0  # light before the eye; half height of it
-EDGE_MM = 5.5  # half width of the cornea that is drawn
+EDGE_MM = 5.5  # half width of the drawn cornea
 REAL_WIDTH_PX, MARGIN_PX = 560, 16.0
 
 
@@ -86,7 +86,7 @@ def light(told: Story, look: Look) -> Figure:
 
 
 def _half_mm(before: Array, after: Array, back: float) -> float:
-    """Half of what the picture is wide [mm]: the room of one eye, more where a long eye or its light needs it."""
+    """Half the width of the picture [mm]: room for one eye, more where a long eye or its light needs it."""
     farthest = max(back, *before, *after) + BEHIND_MM + 2.0
     return max(WIDTH_PX / PX_PER_MM / 2.0, farthest)
 

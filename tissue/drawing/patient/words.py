@@ -17,7 +17,7 @@ from tissue.removal.options import Errors
 
 STEPS = ("before", "cut", "out", "stays")
 WAYS = tuple(words(FIRST)["ways"])
-LEAST_SAID_UM = 5.0  # a removal in the middle under this rounds to nothing
+LEAST_SAID_UM = 5.0  # a smaller removal in the middle rounds to nothing
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,7 +66,7 @@ class Story:
 
 
 def paper_words(value_um: Floats, language: str) -> str:
-    """How thick something is beside a sheet of paper.
+    """How thick something is compared with a sheet of paper.
 
     Args:
         value_um: thickness [µm].
@@ -120,7 +120,7 @@ def story(comparison: Comparison, way: str, side: str, language: str = FIRST) ->
 
 
 def _thinnest_is_said(comparison: Comparison) -> bool:
-    """Whether the thinnest place is spoken of: in all ways, where it differs from the middle in any of them."""
+    """Whether the thinnest place is mentioned: in all ways, if it differs from the middle in any of them."""
     offered = [one.budget for one in comparison.results.values() if one.available]
     return any(mm(least_um(one), FIRST) != mm(one.bed_central_um, FIRST) for one in offered)
 
@@ -171,7 +171,7 @@ def _thickness(result: Result, place: str, said: dict[str, Any]) -> str:
 
 
 def _known(comparison: Comparison, result: Result, figures: dict[str, str], language: str) -> tuple[str, ...]:
-    """Where the figures come from, and beside a range what it owes to a usual shift."""
+    """Where the figures come from, and how a usual shift contributes to a range."""
     said = words(language)["said"]
     if figures["low"] == NO_FIGURE or figures["low"].startswith("−"):
         return (said["known_less"],)
@@ -179,7 +179,7 @@ def _known(comparison: Comparison, result: Result, figures: dict[str, str], lang
 
 
 def shift_words(comparison: Comparison, result: Result, language: str) -> str:
-    """What a way leaves more or less than planned on average, and that its range has that in it.
+    """What a way leaves more or less than planned on average, which its range includes.
 
     Args:
         comparison: Comparison of one eye.

@@ -58,7 +58,7 @@ def clock_line(clock: Clock, seconds: float, look: Look, width_px: float) -> Fig
 def _names(
     ends: Sequence[tuple[str, float, float]], seconds: float, per_s: float, look: Look
 ) -> tuple[list[Figure], list[tuple[tuple[float, float], tuple[float, float]]]]:
-    """Names of the cuts: in their box where there is room beside the moment, else over it with a leader."""
+    """Names of the cuts: in their box where there is room beside the moment, otherwise above it with a leader."""
     notes: list[Figure] = []
     leaders: list[tuple[tuple[float, float], tuple[float, float]]] = []
     over: list[tuple[str, float]] = []  # names over their box, and where
@@ -77,7 +77,7 @@ def _names(
         half = 0.5 * text_width(short, THIN_PX)
         place = {"xanchor": "center", "yanchor": "middle", "yshift": THIN_ROW_PX}
         last = ends[-1][2]
-        if (last - middle) * per_s < half:  # it would leave the figure: its right edge at the end, or at the moment
+        if (last - middle) * per_s < half:  # a name that would leave the figure ends at its edge, or at the moment
             crossed = (last - seconds) * per_s < 2.0 * half + APART_PX
             place |= {"xanchor": "right", "xshift": -8 if crossed else 0}
             middle = seconds if crossed else last

@@ -19,7 +19,7 @@ from tissue.routes.cutting import Clock, CutSoFar, cut_so_far, done_percent
 
 RING_HATCH, DISC_HATCH = Hatch("/", 6, 0.24), Hatch("\\", 7, 0.14)
 CLEAR = "rgba(0,0,0,0)"
-FROM_DEG = 90.0  # a side cut under way is drawn from the top on, clockwise: where it begins is not known
+FROM_DEG = 90.0  # an unfinished side cut is drawn clockwise from the top, because where it begins is not known
 DRAWN_AT = {CUT: 0.5, SIDE: 1.0, CAP: 0.5, INCISION: 1.0}
 TITLES = {CUT: "Lenticule, outside in", SIDE: "Its side cut", CAP: "Cap, inside out", INCISION: "Incision"}
 TITLE_PX, EYE_PX, STRIP_PX, FOOT_PX = 48, 168, 84, 24
@@ -33,7 +33,7 @@ def cut_rings(
 ) -> list[Figure]:
     """Traces of what is cut by now: the ring of the lenticule cut, its side, the disc of the cap, the incision.
 
-    Dotted: what the plan has and is not cut yet.
+    Dotted: what is planned and not yet cut.
 
     Args:
         comparison: Comparison of one eye with a lenticule extraction.
@@ -63,7 +63,7 @@ def cut_rings(
 
 
 def _full(circle: Circle, disc: Circle, seen: Front, outer: Circle) -> float:
-    """Radius at which a cut is whole or, outside in, has not begun [mm]: then its edge is no edge under way."""
+    """Radius [mm] at which a cut is finished or, outside in, has not begun, so that no moving edge is drawn."""
     return (seen.cap_there if circle is disc else outer).radius_mm - 1e-6
 
 

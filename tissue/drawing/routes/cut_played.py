@@ -1,6 +1,6 @@
-"""The cuts as they are made: strokes whose points carry the second at which each is cut, from the front and in section.
+"""The cuts as a film, from the front and in section: strokes whose points carry the second at which each is cut.
 
-The page draws each stroke up to the moment of now, so that both views grow by one clock and without the arithmetic.
+The page draws each stroke up to the present moment, so that both views follow one clock without the arithmetic.
 """
 
 import numpy as np
@@ -18,7 +18,7 @@ from tissue.routes.cutting import Clock, cut_so_far
 HEIGHT_PX, TOP_PX, BOTTOM_PX = 236, 6, 2
 EYE_SHARE_PX, GAP_PX, EYE_MARGIN = 226, 56, 1.05
 DEPTH_UM, ENDS_UM, NAME_PX = 640.0, 75.0, 12
-TURNS, STEP_DEG = 13, 10.0  # of a spiral as it is drawn: coarser than a laser's
+TURNS, STEP_DEG = 13, 10.0  # turns of a drawn spiral; coarser than a laser's
 THIN_PX, CUT_PX, SIDE_PX, OPEN_PX = 1.5, 2.6, 3.0, 6.0
 SAID = (
     "Dotted: the plan. The spirals are drawn coarser than a laser's, and which way round they run is not known. The "
@@ -135,7 +135,7 @@ def _turns() -> Array:
 
 
 def _evenly(ends: tuple[tuple[Floats, ...], tuple[Floats, ...]], stage: int, count: int) -> Array:
-    """Seconds of so many points that are cut at one pace."""
+    """Seconds of points that are cut at an even pace."""
     begins, stops = ends
     return np.linspace(float(begins[stage]), float(stops[stage]), count)
 

@@ -1,4 +1,4 @@
-"""Ways to an enhancement, to scale: the primary treatment, and the new planes of each way, at depths before it."""
+"""Ways to an enhancement, to scale: the primary treatment and the new planes of each way, at depths before it."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -30,7 +30,7 @@ from tissue.routes.notices import LOWERED
 from tissue.routes.route import Route
 
 TAKEN_HATCH = Hatch("\\", 8, 0.14)
-OVER_BASE = 3  # the new areas lie over stroma, iso-depth lines and epithelium, under every line
+OVER_BASE = 3  # new areas lie above stroma, iso-depth lines and epithelium, and below every line
 TICK_MM = 0.17  # half a tick of the dimension line
 ASIDE_PX = 24.0  # left edge of a name under the layers
 UNDER_PX, NEXT_PX, CLEAR_PX = 13.0, 20.0, 14.0

@@ -1,4 +1,4 @@
-"""Ways side by side over the columns of their table: shares of the width, axes, words under the sections."""
+"""Ways side by side above the columns of their table: shares of the width, axes, words below the sections."""
 
 from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
@@ -60,7 +60,7 @@ class WayFrame(NamedTuple):
         return self.width_px < NARROW_PX
 
     def offset(self, i: int) -> tuple[float, float]:
-        """How far the section of a way stands to the right of the first [mm] and below it [µm]."""
+        """How far the section of a way is to the right of the first [mm] and below it [µm]."""
         _, each, gap, _ = self.columns
         return i * 2.0 * self.half_mm * (each + gap) / each, 0.0
 
@@ -114,7 +114,7 @@ class WayFrame(NamedTuple):
 
     @property
     def said(self) -> str:
-        """What a flattened picture must say of itself."""
+        """The words that a flattened picture must carry."""
         return f"front drawn flat, depth × {1000.0 * self.scale.per_um / self.scale.per_mm:.0f}"
 
 
@@ -153,7 +153,7 @@ def fitted(
 
 
 def in_place(strokes: Sequence[Points], offset: tuple[float, float]) -> list[tuple[Array, Array]]:
-    """Strokes (position, depth) in the place of their section."""
+    """Strokes (position, depth) moved to the place of their section."""
     right, down = offset
     return [(np.asarray(x) + right, np.asarray(y) + down) for x, y in strokes]
 

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from tissue.routes.rescue import Rescue
 
 SO_FAR = "cut so far"
-ASIDE_PX = 6.0  # the name of the old cut keeps this from the dimension line
+ASIDE_PX = 6.0  # distance of the old cut's name from the dimension line
 SPOTS = 9  # places on the old cut that its name may point at
 
 
@@ -124,7 +124,7 @@ def _drawn(comparison: Comparison, found: Rescue, route: Route, half: float, nam
 
 
 def rest_of_plan(line: Meridian, option: Option, cut: CutSoFar, cap_radius_mm: float) -> list[tuple[Array, Array]]:
-    """What the plan has and is not cut yet, strokes (position, depth): the inside of the lenticule, the rim of the cap.
+    """What is planned and not yet cut, as strokes (position, depth): the inside of the lenticule, the rim of the cap.
 
     Args:
         line: Meridian.
@@ -185,7 +185,7 @@ def _lowest(one: Drawn, scale: Scale, left_px: float, right_px: float) -> float:
 
 
 def _lowest_curve(one: Drawn) -> Curve:
-    """The lowest of old and new cuts as a Curve: names that stand under them are kept clear of all."""
+    """The lowest of old and new cuts as a Curve, so that names below are clear of all of them."""
     low, high = one.outline.floor.position_mm[[0, -1]]
     ends = [end for x, _ in one.old + one.rest for end in (float(np.min(x)), float(np.max(x)))]
     across = np.linspace(min([low, *ends]), max([high, *ends]), 241)
@@ -194,7 +194,7 @@ def _lowest_curve(one: Drawn) -> Curve:
 
 
 def _rising(x: Array, y: Array) -> tuple[Array, Array]:
-    """A stroke with its positions rising."""
+    """A stroke with its positions in rising order."""
     return (x, y) if x[0] <= x[-1] else (x[::-1], y[::-1])
 
 

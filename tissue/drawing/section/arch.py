@@ -1,4 +1,4 @@
-"""What stands round a curved section: label columns, widths under the arch, bars, words of its ends [px]."""
+"""What surrounds a curved section: label columns, widths under the arch, bars, words at its ends [px]."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -16,7 +16,7 @@ FIRST_ROW_PX, ROW_PX = -18.0, 22.0
 RUN_PX, GAP_PX = 28.0, 10.0
 DOTS_APART_PX, DOT_CLEAR_PX = 12.0, 2.0
 OPENINGS = ("hinge", "incision")
-USER_RISE_PX = 40.0  # the user's line is named this far above the arch
+USER_RISE_PX = 40.0  # height of the user's line's name above the arch
 BESIDE_PX, RISE_PX = 10.0, 14.0  # hinge and incision beside a section: outwards, above the end of its front
 WIDTH_STEP_PX, WIDTH_UNDER_PX, TICK_PX = 30.0, 24.0, 4.0
 RUN_OUT_MM, RUN_OUT_FALL = 0.55, 0.6  # beyond the limbus: length, and slope of the front there times this

@@ -1,4 +1,4 @@
-"""Sections on the curved front surface, one under another: at true scale, and with depth multiplied by four."""
+"""Sections on the curved front surface, one below another: at true scale, and with depth multiplied by four."""
 
 from functools import partial
 from typing import Any
@@ -167,7 +167,7 @@ def _stacked(
 
 
 class _Stack:
-    """What stands round the sections of one figure, moved to each section's place."""
+    """What surrounds the sections of one figure, moved to the place of each section."""
 
     def __init__(
         self, look: Look, arches: dict[str, Arch], scale: Scale, offsets: dict[str, tuple[float, float]]

@@ -1,4 +1,4 @@
-"""What is asked before a plan on the desk is replaced: open, reset, copy to the other eye."""
+"""The dialogs before a plan on the desk is replaced: open, reset, copy to the other eye."""
 
 from typing import Any
 
@@ -16,7 +16,7 @@ FILE_MB = 1
 
 @st.dialog("Open a plan")
 def open_dialog() -> None:
-    """A demo profile, or a plan file of one's own."""
+    """The dialog to open a demo profile or a plan file."""
     on_desk = desk()
     if on_desk.changed:
         put(strip(f"{on_desk.code} has changes that are not saved. Opening another plan drops them."))
@@ -34,7 +34,7 @@ def open_dialog() -> None:
 
 
 def _open_file(on_desk: Desk, file: Any) -> None:
-    """Put a file on the desk, or say every fault of it."""
+    """Put a file on the desk, or list all its faults."""
     try:
         plan = plan_file.read_plan(file.getvalue(), file.name)
     except plan_file.PlanError as error:
@@ -59,7 +59,7 @@ def demo_words(name: str) -> str:
 
 @st.dialog("Reset the plan")
 def reset_dialog() -> None:
-    """Changes are dropped only after the question."""
+    """The dialog before a reset: changes are dropped only after the question."""
     if not desk().changed:
         put(prose("Nothing was changed since the plan was opened or saved."))
         return
@@ -71,7 +71,7 @@ def reset_dialog() -> None:
 
 @st.dialog("Copy to the other eye", width="medium")
 def copy_dialog() -> None:
-    """Says field by field what would be overwritten, and asks."""
+    """The dialog before a copy: says field by field what would be overwritten, and asks."""
     on_desk = desk()
     here, there = on_desk.side, OTHER[on_desk.side]
     ours, theirs = on_desk.texts.get(here, {}), on_desk.texts.get(there, {})
@@ -98,13 +98,13 @@ def copy_dialog() -> None:
 
 
 def _stay() -> None:
-    """The question was closed without an answer: the patient stays."""
+    """Keep the patient when the question was closed without an answer."""
     day().asking = ()
 
 
 @st.dialog("Changes that are not saved", on_dismiss=_stay)
 def leave_dialog() -> None:
-    """A plan with changes is left only after the question: save it, drop the changes, or stay."""
+    """The dialog before a changed plan is left: save it, drop the changes, or stay."""
     own = day()
     listed = own.asking[1]
     put(prose(f"{own.desk.code or 'This plan'} has changes that are not saved. What should become of them?"))

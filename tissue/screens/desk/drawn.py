@@ -1,4 +1,4 @@
-"""What errors do to the figures of one eye, from draws; worked out when no key is pressed."""
+"""The effect of errors on the figures of one eye, from draws; worked out while nobody types."""
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -52,9 +52,9 @@ def sampled(comparison: Comparison) -> Drawn:
 
 
 def interval(comparison: Comparison, found: Drawn | None, measure: Measure, option: str) -> Known | None:
-    """Interval of a measure of one option and whether it is exact; None where errors do not move it, or not yet.
+    """Interval of a measure of one option, and whether it is exact; None where errors do not change it, or not yet.
 
-    That of the volume is exact, and comes with the draws all the same: it takes longer than the rest.
+    The interval of the volume is exact but comes with the draws, because it takes longer than the others.
 
     Args:
         comparison: Comparison of one eye; found: its Drawn, or None.
@@ -71,7 +71,7 @@ def interval(comparison: Comparison, found: Drawn | None, measure: Measure, opti
 
 
 def interval_words(comparison: Comparison, found: Drawn | None, measure: Measure, option: str) -> str:
-    """An interval as it stands beside its value; empty where there is none. Arguments as in `interval`."""
+    """An interval as it is written beside its value; empty where there is none. Arguments as in `interval`."""
     known = interval(comparison, found, measure, option)
     if known is None:
         return ""
@@ -80,7 +80,7 @@ def interval_words(comparison: Comparison, found: Drawn | None, measure: Measure
 
 
 def behind_words(comparison: Comparison, found: Drawn | None, measure: Measure) -> str:
-    """The intervals of all options, for what stands behind a measure; empty where there are none."""
+    """The intervals of all options, for the explanation of a measure; empty where there are none."""
     if as_planned(measure):
         return WHY_AS_PLANNED
     every = {option: interval(comparison, found, measure, option) for option in comparison.results}
@@ -104,11 +104,11 @@ def strength_intervals(comparison: Comparison, found: Drawn | None) -> dict[str,
 
 
 def draw_when_quiet(eyes: Iterable[Any], take: Callable[[], None]) -> None:
-    """Ask for the draws of what is shown once no change has come for a moment; nothing where they are there.
+    """Ask for the draws of what is shown once no change has come for a moment; nothing where they exist.
 
     Args:
         eyes: Shown of every eye on the screen.
-        take: called when it is quiet; what this stands in is then drawn anew.
+        take: called when it is quiet; the fragment that calls this is then drawn again.
     """
     wanted = any(shown.drawn_yet is None for shown in eyes)
     said = component("quiet", QUIET, "parts/when_free.js", "parts/quiet.js")
@@ -117,9 +117,9 @@ def draw_when_quiet(eyes: Iterable[Any], take: Callable[[], None]) -> None:
 
 @cache
 def warm() -> Any:
-    """Load SciPy's table of quasi-random numbers beside everything else, once: it takes a second or more.
+    """Load SciPy's table of quasi-random numbers once, in a thread: it takes a second or more.
 
-    It begins when the first screen has had its time to be drawn.
+    It begins when there was time to draw the first screen.
 
     Returns:
         The thread that loads it.

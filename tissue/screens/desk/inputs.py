@@ -37,7 +37,7 @@ def sidebar(on_desk: Desk) -> None:
     """
     shown, wrong = on_desk.figures(on_desk.side)
     if not on_desk.texts.get(on_desk.side):
-        wrong = {}  # an eye in which nothing stands yet is no fault
+        wrong = {}  # an empty eye is no fault
     with st.sidebar:
         _head(on_desk)
         _eye_switch(on_desk)
@@ -49,7 +49,7 @@ def sidebar(on_desk: Desk) -> None:
 
 
 def _own_errors_here() -> Markup:
-    """That errors of this machine stand in for those that are not given; nothing where there are none."""
+    """Say that own errors of this machine are used where none are given; nothing where there are none."""
     own = machine_errors()
     return (
         notes(f"Errors that are not given come from this machine: {own.source} (Series, Own errors).")
@@ -59,7 +59,7 @@ def _own_errors_here() -> Markup:
 
 
 def _displayed(on_desk: Desk, texts: dict[str, Any]) -> dict[str, str]:
-    """What stands in the fields; the other spelling of a refraction that cannot be read stays as it was."""
+    """The texts in the fields; where a refraction cannot be read its other spelling stays as it was."""
     values, _ = on_desk.read(on_desk.side)
     found = reading.displayed(texts, values)
     last = on_desk.last.get(on_desk.side)
@@ -70,14 +70,14 @@ def _displayed(on_desk: Desk, texts: dict[str, Any]) -> dict[str, str]:
 
 
 def _placeholders(shown: Shown | None, texts: dict[str, Any]) -> dict[str, str]:
-    """What is used where nothing was typed."""
+    """The values that are used where nothing was typed."""
     known = used(shown.inputs, shown.comparison) if shown else {name: f.default for name, f in fields().items()}
     skipped = {"refraction", *REFRACTION} | set(texts)
     return {name: reading.placeholder(name, known) for name in fields() if name not in skipped}
 
 
 def _head(on_desk: Desk) -> None:
-    """Name of the plan, whether it was changed, and what can be done with it."""
+    """Name of the plan, whether it was changed, and its buttons."""
     said = "invented eye" if on_desk.invented else "empty desk" if on_desk.empty else "your plan"
     state = "changed, not saved" if on_desk.changed else "no changes"
     piece("plan_name", plan_name(on_desk.code or "no code yet", said, state))
@@ -104,23 +104,23 @@ def open_end_line(on_desk: Desk) -> Markup:
 
 
 def _undo_map(on_desk: Desk) -> None:
-    """What brings back the maps as they were before the last change of them."""
+    """The button that undoes the last change of the maps."""
     if on_desk.maps_before and st.button("undo the map", key="undo_map", type="tertiary"):
         on_desk.put_maps_back()
         st.rerun()
 
 
 def _plan_file(on_desk: Desk) -> File:
-    """The plan as a file; one with a wrong value, or too large, is not saved, for it could not be opened again."""
+    """The plan as a file; with a wrong value, or if too large, it is refused, for it could not be opened again."""
     sound(on_desk)
     return file_name(on_desk.code, ".toml"), TOML, on_desk.file_bytes()
 
 
 def _eye_switch(on_desk: Desk) -> None:
-    """Which eye stands in the fields.
+    """The switch for the eye in the fields.
 
-    Each screen has a switch of its own: one that a change of screen draws anew under its old name, with its old value,
-    is not told that value by the server and shows none.
+    Each screen has a switch of its own: a switch that is drawn again after a change of screen under its old name, with
+    its old value, does not get this value from the server and shows none.
     """
     name = f"eye_switch_{st.session_state.get('screen_now', '')}"
     key = widget_key(name, on_desk.side, on_desk.id)
@@ -138,7 +138,7 @@ def _eye_switch(on_desk: Desk) -> None:
 
 
 def _switched(on_desk: Desk, name: str, key: str) -> None:
-    """Another eye was chosen; a folded sidebar gives its switch up, which is no choice."""
+    """Note that another eye was chosen; a folded sidebar drops its switch, which is no choice."""
     side = changed(name, key)
     if side in SIDES:
         on_desk.look_at(side)

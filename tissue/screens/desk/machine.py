@@ -1,4 +1,4 @@
-"""Own errors in use on this machine: a file in the folder of settings, put there and taken away by a button alone.
+"""Own errors in use on this machine: a file in the folder of settings, which only a button puts there or removes.
 
 Every plan on the screens takes them where it gives no error of its own; no command reads them, so a saved plan holds
 their values.
@@ -17,7 +17,7 @@ NAME = "own_errors.toml"
 
 
 def machine_file() -> Path:
-    """Where they stand: in the folder where programs of this user keep their settings."""
+    """The path of the file: in the folder where programs of this user keep their settings."""
     if sys.platform == "win32":
         folder = os.environ.get("APPDATA") or Path.home() / "AppData" / "Roaming"
     else:

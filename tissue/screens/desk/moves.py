@@ -1,4 +1,4 @@
-"""Drags: what was moved in a picture is noted as one, and taken back as one."""
+"""Drags: the entries of one drag are noted together and taken back together."""
 
 from dataclasses import dataclass, field
 from typing import Any
@@ -12,8 +12,8 @@ MOST_KEPT = 100
 class Move:
     """One drag.
 
-    id: its name in the messages of the page. side: the eye. shown: the Shown of where it began. code, invented: how
-    the plan was called then. before: by field, what stood in it; empty where it was not given.
+    id: its name in the messages of the page. side: the eye. shown: the Shown at its beginning. code, invented: name
+    of the plan then, and whether it was invented. before: by field, its text before; empty where it was not given.
     """
 
     id: str
@@ -32,12 +32,12 @@ class Moves:
     now: Move | None = None
 
     def note(self, plan: Any, side: str, name: str, drag: str) -> None:
-        """An entry is about to be taken over: what stood in its field is kept where it belongs to a drag.
+        """Keep the old text of a field before an entry of a drag is taken over.
 
         Args:
             plan: Desk. side: OD or OS. name: the field. drag: name of the drag; empty where it belongs to none.
         """
-        if not drag:  # what was typed after a drag is not taken back with it
+        if not drag:  # an entry typed after a drag is not taken back with it
             self.now = None
             for move in self.done:
                 if move.side == side:
@@ -50,7 +50,7 @@ class Moves:
         self.now.before.setdefault(name, plan.texts.get(side, {}).get(name, ""))
 
     def take_back(self, plan: Any, drag: str = "") -> None:
-        """Put back what stood in the fields before the last drag; where one is named, only if it is that one."""
+        """Put back the texts before the last drag; where a drag is named, only if it was the last."""
         if not self.done or (drag and self.done[-1].id != drag):
             return
         last, self.now = self.done.pop(), None
@@ -60,13 +60,13 @@ class Moves:
             plan.code, plan.invented = last.code, last.invented
 
     def keep_start(self, plan: Any) -> None:
-        """The plan as it was where the drag began is kept for comparison."""
+        """Keep the plan as it was when the drag began, for comparison."""
         if self.now is not None and self.now.shown is not None:
             plan.kept[self.now.side] = self.now.shown
 
 
 def put_moment(plan: Any, side: str, seconds: float) -> None:
-    """The moment at which suction is lost goes into the plan, as a stage and the share of it that is done.
+    """Put the moment of lost suction into the plan, as a stage and the share of it that is done.
 
     Args:
         plan: Desk. side: OD or OS. seconds: on the clock of the cuts [s]; past its end it is the end.

@@ -1,4 +1,4 @@
-"""A screen about the eye on the desk: its line, what is stale, the screen itself, the fields."""
+"""The frame of a screen about the eye on the desk: its line, what is stale, the screen itself, the fields."""
 
 from collections.abc import Callable
 from typing import Any

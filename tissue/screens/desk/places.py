@@ -1,4 +1,4 @@
-"""The fields of Alignment: places from the vertex, part of the plan, and the rotation, which is not."""
+"""The fields of Alignment: places from the vertex, which belong to the plan, and the rotation, which does not."""
 
 from functools import cache
 from typing import Any

@@ -1,4 +1,4 @@
-"""The rows of the list: an eye a row, its figures worked out once for what stands in it."""
+"""The rows of the list: one row for each eye, its figures worked out once for its present texts."""
 
 import time
 from typing import Any
@@ -17,7 +17,7 @@ HEADS = (
     "Code", "Eye", "Refraction", "Procedure", "Zone, mm", "Cap or flap, µm", "Removed, µm", "Bed, µm", "Least bed, µm",
     "PTA, %", "Strength, %", "Under the line, %", "Read back", "Notices",
 )  # fmt: skip
-WITHIN_S = 0.35  # figures are worked out so long at a time, so that the first rows are there at once
+WITHIN_S = 0.35  # time limit of one run, so that the first rows appear at once
 WAITS, FIRST_WORDS = "…", 7
 
 
@@ -43,14 +43,14 @@ def day_rows(own: Day) -> tuple[list[dict[str, Any]], int]:
 
 
 def _key(plan: Desk, side: str) -> tuple[Any, ...]:
-    """Whatever a row says comes from this: a read-back is of both eyes."""
+    """The key of all that a row says; both eyes are part of it, because a read-back covers both."""
     sides = plan.texts if plan.readback else (side,)
     texts = tuple((one, tuple(sorted(plan.texts[one].items()))) for one in sides)
     return texts, str(plan.readback), tuple(machine_errors().values.items())
 
 
 def _known(plan: Desk, side: str) -> tuple[tuple[Any, ...], list[str]] | None:
-    """The key and the cells of an eye where they were worked out for what stands in it now."""
+    """The key and the cells of an eye where they were worked out for its present texts."""
     found = plan.cells.get(side)
     return found if found is not None and found[0] == _key(plan, side) else None
 
@@ -85,7 +85,7 @@ def _told(notices: list[str]) -> str:
 
 
 def _read_back(plan: Desk) -> str:
-    """Whether a second person has read the plan back, found the same, and it is still that plan."""
+    """Whether a second person has read the plan back without differences, and it has not changed since."""
     if not plan.readback:
         return "no"
     eyes = eyes_of(plan)

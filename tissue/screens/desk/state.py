@@ -1,4 +1,4 @@
-"""The desk of one page: the plans of its day, what the page has told, and the server's memory of both.
+"""The desk of one page: the plans of its day, the messages of the page, and the server's memory of both.
 
 The page keeps a log of all that was typed and asked for, numbered one after another, and sends what was not yet
 answered with every message. Here each entry is taken over once and in its order, so that nothing is lost or taken
@@ -24,14 +24,14 @@ from tissue.screens.desk.plan import FIRST_DEMO, OTHER, SIDES, Desk, demo_files,
 __all__ = ["ACTS", "FIRST_DEMO", "OTHER", "SIDES", "Day", "Desk", "day", "demo_files", "desk", "open_demo"]
 
 LINK = "link"  # key of the component through which the page speaks
-KEPT_S, IDLE_S = 12 * 3600.0, 600.0  # a desk is remembered so long; what was worked out for it so long
+KEPT_S, IDLE_S = 12 * 3600.0, 600.0  # how long a desk is remembered; how long results worked out for it are
 VIEW = ("view", "meridian", "angle", "both")
-ACTS: dict[str, Callable] = {}  # what the page can ask for, by name: called with the Day and the entry of the log
+ACTS: dict[str, Callable] = {}  # acts that the page can ask for, by name: called with the Day and the entry of the log
 
 
 @dataclass(frozen=True)
 class Made:
-    """A file on its way to the browser, which is kept until the browser says that it is there."""
+    """A file on its way to the browser; it is kept until the browser has confirmed it."""
 
     number: int
     name: str
@@ -85,7 +85,7 @@ class Day:
         return [one.code or "no code" for one in self.plans.values() if one.changed]
 
     def take(self, message: dict[str, Any]) -> None:
-        """Take over what the page has told and is not known yet.
+        """Take over the entries of a message that are not known yet.
 
         Args:
             message: desk: the name of the day it is meant for; log: entries with number and either act, or plan, side,
@@ -118,7 +118,7 @@ class Day:
         self.look_at(made.id)
 
     def put_all(self, made: list[Desk]) -> None:
-        """Add plans to the list; an empty one, or an invented one that was not changed, makes place for them."""
+        """Add plans to the list; they replace an empty plan, or an unchanged invented one."""
         before = [one.id for one in self.plans.values() if one.empty or (one.invented and not one.changed)]
         self.plans |= {one.id: one for one in made}
         if self.at in before:
@@ -141,7 +141,7 @@ class Day:
         self.at = plan
 
     def drop(self, plan: str) -> None:
-        """Take a plan off the desk and the list; an empty one stands there where none is left."""
+        """Take a plan off the desk and the list; an empty plan takes its place where none is left."""
         ids = list(self.plans)
         at = ids.index(plan)
         del self.plans[plan]
@@ -152,7 +152,7 @@ class Day:
             self.add(Desk())
 
     def new_patient(self, listed: bool = False) -> None:
-        """An empty desk: nothing of the patient before stays, but for the plans of a list."""
+        """Begin with an empty desk: nothing of the patient before stays, except the plans of a list."""
         before = self.at
         self.add(Desk())
         if not listed and not self._is_list(before):
@@ -175,14 +175,14 @@ class Memory:
         self._lock = Lock()
 
     def keep(self, own: Day) -> None:
-        """Remember a day; those not seen for long are given up."""
+        """Remember a day; days not seen for long are given up."""
         with self._lock:
             if not self._days:
                 self._sweep_later()
             self._days[own.name] = own
 
     def sweep(self, now: float) -> None:
-        """Give up what was not seen for long: by time, not by the next visitor.
+        """Give up days that were not seen for long, without waiting for the next visitor.
 
         Args:
             now: on the clock of `seen` [s].
@@ -203,7 +203,7 @@ class Memory:
         timer.start()
 
     def find(self, name: str, session: str) -> Day | None:
-        """The day of that name, or None; a copy under another name where a page that is open holds it already."""
+        """The day of that name, or None; a copy under another name where another open page holds it already."""
         with self._lock:
             found = self._days.get(name)
         if found is None or not _held(found.session, session):
@@ -220,7 +220,7 @@ MEMORY = Memory()
 
 
 def _held(holder: str, session: str) -> bool:
-    """Whether another page that is open holds it."""
+    """Whether another open page holds it."""
     return holder not in ("", session) and exists() and Runtime.instance().is_active_session(holder)
 
 
@@ -230,7 +230,7 @@ def _session() -> str:
 
 
 def day() -> Day:
-    """The day of this page, with all that the page has told; a new one opens on the first demo profile."""
+    """The day of this page, with all messages of the page taken over; a new day opens on the first demo profile."""
     message = (st.session_state.get(LINK) or {}).get("said")
     own = st.session_state.get("day")
     if own is None:
@@ -244,7 +244,7 @@ def day() -> Day:
 
 
 def _rejoin(own: Day, message: dict[str, Any]) -> Day:
-    """The day that the page names; where it is not remembered an empty one, which says so."""
+    """The day that the page names; where it is not remembered, an empty one that says so."""
     if own.asked == message["desk"]:
         return own
     found = MEMORY.find(message["desk"], _session())
@@ -267,10 +267,10 @@ def _first() -> Desk:
 
 
 def after_told(act: Callable[..., Any]) -> Callable[..., None]:
-    """An act of a widget, done once all that the page has told is taken over: both may come in one message.
+    """An act of a widget, done after all messages of the page are taken over: both may come together.
 
     Args:
-        act: what the widget does, told the Desk it was drawn for: another may stand there by now.
+        act: what the widget does; it gets the Desk that the widget was drawn for, because another may be there by now.
     """
 
     def acted(*told: Any) -> None:
@@ -281,5 +281,5 @@ def after_told(act: Callable[..., Any]) -> Callable[..., None]:
 
 
 def desk() -> Desk:
-    """The plan on the desk, with all that was typed."""
+    """The plan on the desk, with everything typed so far."""
     return day().desk

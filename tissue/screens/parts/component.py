@@ -8,7 +8,7 @@ from typing import Any
 import streamlit as st
 
 HERE = Path(__file__).parents[1]
-CHANNEL, SPEAKS = "parts/link/channel.js", "window.tissueDesk"  # what the page keeps for the desk, and who speaks to it
+CHANNEL, SPEAKS = "parts/link/channel.js", "window.tissueDesk"  # they keep what the page tells the desk
 
 
 @cache
@@ -23,7 +23,7 @@ def component(name: str, html: str, *scripts: str, css: str = "") -> Callable[..
         css: its style.
     """
     js = "".join(text(script) for script in scripts)
-    if SPEAKS in js:  # which of the scripts of a page comes first is nowhere said
+    if SPEAKS in js:  # the order of a page's scripts is not guaranteed
         js = text(CHANNEL) + js
     return st.components.v2.component(f"tissue_{name}", html=html, css=css or None, js=js, isolate_styles=False)
 

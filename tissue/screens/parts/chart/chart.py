@@ -18,9 +18,9 @@ from tissue.screens.parts.component import component, text
 
 USUAL_PX = 1076  # main column of a window 1440 px wide
 GAP_PX = 14  # between charts side by side
-ALONE_S = 0.08  # the browser gets what follows a chart that comes first so much later: it is busy drawing
-MOVED_S = 0.2  # the same in a drag: its next change comes when the picture is seen, and ends the wait
-LOOK_S = 0.002  # whether another change has come by then is looked at so often
+ALONE_S = 0.08  # what follows the first chart is sent this much later, while the browser draws
+MOVED_S = 0.2  # the same in a drag, where the next change comes after the picture and ends the wait
+LOOK_S = 0.002  # how often another change is looked for meanwhile
 SCRIPTS = (
     "parts/when_free.js",
     "parts/waiting.js",
@@ -54,9 +54,9 @@ CSS = """
 
 @cache
 def library_url() -> str:
-    """Where the server gives out the plotly.min.js of the installed wheel, relative to the page.
+    """The address, relative to the page, at which the server offers the plotly.min.js of the installed wheel.
 
-    The folder of the wheel is declared as the files of a component that is never drawn: that is what serves it.
+    A component that is never drawn declares the folder of the wheel as its files; thus the server offers it.
     """
     import streamlit.components.v1 as components
 
@@ -69,14 +69,14 @@ def library_url() -> str:
 
 def ask_early() -> None:
     """Have the browser ask for the chart library before the first screen is worked out; nothing in later runs."""
-    place = st.container(key="ask_early")  # it takes no room, so that nothing moves when it is empty
+    place = st.container(key="ask_early")  # it takes no room, so that nothing moves once it is empty
     if "charts" not in st.session_state:
         ask = f"{text('parts/chart/library.js')}\nloaded({json.dumps(library_url())}).catch(() => null);"
         put(script_of(ask), place, scripts=True)
 
 
 def plain_figure(value: Any) -> Any:
-    """What JSON does not know, as plain numbers and lists."""
+    """Types unknown to JSON as plain numbers and lists."""
     if isinstance(value, np.ndarray):
         return value.tolist()
     if isinstance(value, np.generic):
@@ -96,7 +96,7 @@ def width_of(columns: int) -> int:
 
 @dataclass(frozen=True, eq=False)
 class Picture:
-    """What is to be drawn, and how it is shown.
+    """What to draw, and how to show it.
 
     build: gives the figure {"data": [...], "layout": {...}}. describe: gives its alternative text, with the numbers.
     title: what it is, for the button that saves it. file: name of the SVG to save; none where empty.
@@ -133,7 +133,7 @@ def chart(
         columns: how many charts stand side by side.
         alone_s: how long what is drawn after it waits where it has changed, so that it is seen first [s]; ended by the
             next change.
-        draw: whether it is drawn; else it is only worked out, so that it follows at once when it is.
+        draw: whether it is drawn; otherwise it is only worked out, so that it can be drawn at once later.
     """
     kept, changed = st.session_state.setdefault("charts", {}), st.session_state.setdefault("charts_changed", set())
     depends = (depends, None if picture.fixed else width_of(columns))
@@ -189,14 +189,14 @@ def _built(picture: Picture, columns: int) -> tuple[bytes, dict[str, Any], str]:
 
 
 def _wide(key: Any) -> None:
-    """The browser tells by one chart how wide the main column is; what others told before is past."""
+    """Take over the width of the main column that a chart in the browser reports; earlier reports are dropped."""
     told = st.session_state[f"chart-{key}"].get("width")
     if told:
         st.session_state["main_width"], st.session_state["window_width"] = map(int, told[:2])
 
 
 def _failed() -> None:
-    """The component cannot be used here: from now on the charts are drawn by Streamlit itself."""
+    """Note that the component cannot be used here: from now on Streamlit draws the charts itself."""
     st.session_state["chart_component_failed"] = True
 
 

@@ -1,1 +1,1 @@
-"""The focus follows what a step has brought."""
+"""The component that moves the focus to new content."""

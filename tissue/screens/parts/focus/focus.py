@@ -1,4 +1,4 @@
-"""The focus goes to what a step has brought: markup that bears the name of its turn."""
+"""Moves the focus to the content that a step has brought: markup that carries the name of its turn."""
 
 from tissue.screens.parts.component import component
 
@@ -10,6 +10,6 @@ def focus(key: str, turn: str) -> None:
 
     Args:
         key: its name on the screen.
-        turn: what stands in the markup's `data-turn`; empty where the focus stays where it is.
+        turn: the markup's `data-turn`; empty where the focus stays where it is.
     """
     component("focus", HTML, "parts/focus/focus.js")(key=key, data={"turn": turn})

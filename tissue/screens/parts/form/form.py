@@ -28,7 +28,7 @@ GROUP_WORDS = {
     "errors": "Errors of measurement and cutting",
     "later": "Enhancement and suction loss",
 }
-ELSEWHERE = "later"  # the group whose fields stand on screens of their own
+ELSEWHERE = "later"  # the group with fields on screens of their own
 FOLD_WORDS = {"errors": "All errors"}
 TREATED = ("treated_sphere_D", "treated_cylinder_D", "treated_axis_deg")
 LONGEST_CODE = 60
@@ -143,7 +143,7 @@ def fields_component(name: str, html: Markup, css: str = "") -> Callable[..., An
 def fields_data(
     plan: str, side: str, answered: int, texts: dict[str, Any], placeholders: dict[str, str], wrong: dict[str, Fault]
 ) -> dict[str, Any]:
-    """What the fields of a form are told.
+    """The data that the fields of a form get.
 
     Args:
         plan, side: whose fields they are, as the messages name it; answered: the last entry that this answers.
@@ -197,5 +197,5 @@ def _short_label(name: str) -> str:
 
 
 def fault_words(fault: Fault) -> str:
-    """A Fault as it stands beside its field: the words of the command without the name."""
+    """A Fault as it is shown beside its field: the words of the command without the name."""
     return f"read {fault.read}, accepted {fault.accepted}"

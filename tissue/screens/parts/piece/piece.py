@@ -1,4 +1,4 @@
-"""A piece of HTML that changes with every input: brought into the page in place, without being built anew."""
+"""A piece of HTML that changes with every input and is updated in place, without being built again."""
 
 from markupsafe import Markup
 

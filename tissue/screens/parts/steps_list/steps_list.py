@@ -1,4 +1,4 @@
-"""Numbered steps of which one is looked at: buttons, by click, by keyboard, or moving by themselves."""
+"""Numbered steps of which one is shown: chosen by click or keyboard, or played one after another."""
 
 import json
 from collections.abc import Callable, Iterable
