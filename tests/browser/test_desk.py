@@ -8,7 +8,7 @@ import sys
 
 import pypdf
 import pytest
-from acts import choose, drawn_after, field, go, idle
+from acts import choose, drawn_after, field, go, idle, leave
 from hurried import ACTS, on_map
 from hurry import Typed, button, settled, slowed, type_refraction
 from playwright.sync_api import expect
@@ -292,6 +292,45 @@ def test_an_address_typed_in_the_same_tab_shows_the_same_eye(page, address):
     go(page, "Alignment")
     found = [field(page, name).input_value() for name in ("code", "zone_mm")]
     assert found == ["mine", "6.3"]
+
+
+AS_SOON_AS_IT_STANDS = """
+new MutationObserver((_, seen) => {
+  const input = document.querySelector(".tissue-fields:not(.own) [name=refraction]");
+  if (!input) return;
+  seen.disconnect();
+  window.wiredThen = !!input.form.tissue;
+  input.focus();
+  document.execCommand("selectAll");
+  for (const letter of sessionStorage.getItem("typed") ?? "-3.2") document.execCommand("insertText", false, letter);
+}).observe(document, { childList: true, subtree: true });
+"""
+
+
+def test_what_is_typed_before_the_fields_are_wired_stands(chrome, address):
+    """Keys pressed as soon as the fields are there, on a slow machine seconds before their script: on a new page, and
+    on one that comes back, whose own patient is named to the server only then."""
+    page = chrome.new_context().new_page()
+    page.add_init_script(AS_SOON_AS_IT_STANDS)
+    page.on("dialog", leave)
+    page.goto(address)
+    page.wait_for_selector(".plot[data-drawn]", timeout=60000)
+    assert page.evaluate("window.wiredThen") is False
+    page.keyboard.type("5 -0.50 x 20")
+    settled(page)
+    expect(field(page, "refraction")).to_have_value("-3.25 -0.50 x 20")
+    expect(field(page, "sphere_D")).to_have_value("−3.25")
+    field(page, "code").fill("mine")
+    settled(page)
+    page.evaluate("sessionStorage.setItem('typed', '-4.00 sphere')")
+    page.reload()
+    page.wait_for_selector(".plot[data-drawn]", timeout=60000)
+    expect(field(page, "code")).to_have_value("mine", timeout=20000)
+    settled(page)
+    expect(field(page, "refraction")).to_have_value("-4.00 sphere")
+    expect(field(page, "sphere_D")).to_have_value("−4.00")
+    assert page.evaluate("window.wiredThen") is False
+    page.context.close()
 
 
 def test_a_server_started_anew_says_that_the_plan_is_gone_and_takes_it_back(chrome):

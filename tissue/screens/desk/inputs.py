@@ -43,7 +43,7 @@ def sidebar(on_desk: Desk) -> None:
         _eye_switch(on_desk)
         texts = on_desk.texts.get(on_desk.side, {})
         standing = _displayed(on_desk, texts) | {"code": on_desk.code}
-        data = fields_data(on_desk.id, on_desk.side, day().answered, standing, _placeholders(shown, texts), wrong)
+        data = fields_data(on_desk.id, on_desk.side, day(), standing, _placeholders(shown, texts), wrong)
         form(data, texts, offer(texts.get(WRITTEN, ""), on_desk.side, wrong), map_words(texts))
         piece("own_errors_here", _own_errors_here())
 

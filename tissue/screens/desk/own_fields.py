@@ -43,7 +43,7 @@ def own_fields(
     own = day()
     texts = first | own.own.get(key, {})
     faults = {name: fault for name, text in texts.items() if (fault := check(name, text)) is not None}
-    data = fields_data("", "own", own.answered, texts, {}, faults)
+    data = fields_data("", "own", own, texts, {}, faults)
     fields_component(key, _html(key, cells), CSS)(key=key, data=data)
     return texts, faults
 
@@ -58,7 +58,7 @@ def plan_fields(key: Any, cells: Sequence[Cell], on_desk: Desk, wrong: dict[str,
     texts, names = on_desk.texts.get(on_desk.side, {}), [cell.name for cell in cells]
     texts = {name: texts[name] for name in names if name in texts}
     faults = {name: fault for name, fault in wrong.items() if name in names}
-    data = fields_data(on_desk.id, on_desk.side, day().answered, texts, {}, faults)
+    data = fields_data(on_desk.id, on_desk.side, day(), texts, {}, faults)
     fields_component(key, _html(key, cells), CSS)(key=key, data=data)
 
 
@@ -72,7 +72,7 @@ def draft_fields(
         texts: by name, what stands there. wrong: by name, the Fault of a field.
         enter: what Enter in one of them asks for, an act of the desk.
     """
-    data = fields_data(on_desk.id, on_desk.side, day().answered, texts, {}, wrong)
+    data = fields_data(on_desk.id, on_desk.side, day(), texts, {}, wrong)
     fields_component(key, _html(key, cells, enter), CSS)(key=key, data=data)
 
 

@@ -38,7 +38,7 @@ def place_fields(on_desk: Desk, shown: Shown, wrong: dict[str, Fault]) -> Any:
     stale = {name: found for name, found in wrong.items() if name in PLACES} | ({TURN: fault} if fault else {})
     standing = {name: texts[name] for name in PLACES if name in texts} | {TURN: typed}
     others = {name: reading.placeholder(name, known) for name in PLACES if name not in texts}
-    data = fields_data(on_desk.id, on_desk.side, day().answered, standing, others, stale)
+    data = fields_data(on_desk.id, on_desk.side, day(), standing, others, stale)
     fields_component(FORM, _html(), CSS)(key=FORM, data=data)
     if fault is None:
         own["valid"] = turn

@@ -33,7 +33,7 @@ function stepped(input, direction) {
 // What is typed goes into the log of the page, a field an entry. An answer writes into the fields only where it is newer
 // than everything typed here, and never into what is being typed.
 function wire(form) {
-  const state = { key: "", timer: 0, typing: null, last: 0, written: 0, filled: 0, wrote: new Map() };
+  const state = { timer: 0, typing: null, last: 0, written: 0, filled: 0, wrote: new Map() };
   form.tissue = state;
   const desk = window.tissueDesk;
   const about = (input) => ({ plan: state.plan, side: state.side, form: form.dataset.form ?? "", name: input.name });
@@ -62,6 +62,7 @@ function wire(form) {
     state.timer = setTimeout(flush, PAUSE_MS);
   };
 
+  state.typed = typed;
   form.addEventListener("submit", (event) => event.preventDefault());
   form.addEventListener("input", ({ target }) => typed(target));
   form.addEventListener("change", ({ target }) => send(target));
@@ -112,7 +113,13 @@ function fault(input, words) {
   if (fold) fold.open = true;
 }
 
-function fill(form, data) {
+// What was typed before this script was there: on a slow machine the fields stand for seconds before they are wired.
+function typedEarly(form) {
+  const first = (input) => (input.matches("select") ? input.options[0].value : "");
+  return [...form.querySelectorAll("input, select")].filter((input) => input.value !== first(input));
+}
+
+function fill(form, data, early) {
   const state = form.tissue;
   const another = data.plan !== state.plan || data.side !== state.side;
   if (!another && data.answered < state.last) return;
@@ -125,7 +132,8 @@ function fill(form, data) {
   }
   for (const input of form.querySelectorAll("input, select")) {
     const text = data.texts[input.name] || "";
-    if (input !== state.typing) {
+    if (early.includes(input)) state.wrote.set(input.name, text);
+    else if (input !== state.typing) {
       write(input, text);
       state.wrote.set(input.name, input.value);
     }
@@ -158,6 +166,11 @@ function fill(form, data) {
 export default function ({ data, parentElement }) {
   const form = parentElement.querySelector("form.tissue-fields");
   if (!form || !data) return;
+  const desk = window.tissueDesk, had = desk.name || sessionStorage.getItem(PAGE_KEPT) || "";
+  if (had && had !== data.desk && had !== data.asked) return; // a page that comes back waits for the desk it had
+  desk.number = Math.max(desk.number, data.answered); // what is typed now comes after what this desk was told before
+  const early = form.tissue ? [] : typedEarly(form);
   if (!form.tissue) wire(form);
-  fill(form, data);
+  fill(form, data, early);
+  early.forEach(form.tissue.typed);
 }

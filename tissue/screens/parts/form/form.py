@@ -17,6 +17,7 @@ from tissue.screens.parts.component import component, text
 
 if TYPE_CHECKING:
     from tissue.entry.checks import Fault
+    from tissue.screens.desk.state import Day
 
 GROUP_WORDS = {
     "refraction": "Refraction",
@@ -141,19 +142,21 @@ def fields_component(name: str, html: Markup, css: str = "") -> Callable[..., An
 
 
 def fields_data(
-    plan: str, side: str, answered: int, texts: dict[str, Any], placeholders: dict[str, str], wrong: dict[str, Fault]
+    plan: str, side: str, own: Day, texts: dict[str, Any], placeholders: dict[str, str], wrong: dict[str, Fault]
 ) -> dict[str, Any]:
     """The data that the fields of a form get.
 
     Args:
-        plan, side: whose fields they are, as the messages name it; answered: the last entry that this answers.
+        plan, side: whose fields they are, as the messages name it. own: the Day of the page.
         texts, placeholders: by name, what stands in a field and what is used where nothing does.
         wrong: by name, the Fault of a field.
     """
     return {
+        "desk": own.name,
+        "asked": own.asked,
         "plan": plan,
         "side": side,
-        "answered": answered,
+        "answered": own.answered,
         "texts": {name: text for name, text in texts.items() if text},
         "placeholders": placeholders,
         "faults": {name: fault_words(fault) for name, fault in wrong.items()},
