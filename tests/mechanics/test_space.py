@@ -11,8 +11,7 @@ from tissue import CapCut, Cornea, EyeError, FlapCut, Refraction, Treatment, com
 from tissue.mechanics import PICTURE, Choice, section_plan
 from tissue.mechanics.laws.law import Isotropic, Transverse
 from tissue.mechanics.space.bricks import CORNERS, Bricks
-from tissue.mechanics.space.columns import FINENESS
-from tissue.mechanics.space.dissect import dissected
+from tissue.mechanics.space.columns import FINENESS, dissected
 from tissue.mechanics.space.eye import ROWS, CutDisc, State, eye_in_space
 from tissue.mechanics.space.plan import NO_RING, SPACE_STATES, SpaceRequest, states_in_space, steps_in_space
 

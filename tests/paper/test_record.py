@@ -14,7 +14,7 @@ from tissue import Cornea, Judgement, Refraction, Treatment, compare
 from tissue.command.command import main
 from tissue.command.loading import load
 from tissue.entry.fields import fields
-from tissue.paper.own_map import draw_map
+from tissue.paper.eye import draw_map
 from tissue.paper.record import record
 from tissue.paper.record_words import PHRASES
 from tissue.paper.suction_page import plan_b

@@ -1,15 +1,18 @@
-"""The eye on paper: flattened sections with their scale bars, and the front view, from the shared outline."""
+"""The eye on paper: flattened sections with their scale bars, the front view, and a map on it."""
 
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from tissue.budget.comparison import Comparison
 from tissue.drawing.base.curve import Curve
 from tissue.drawing.base.outline import Least, Outline
 from tissue.drawing.base.rings import Front
 from tissue.drawing.base.traces import Points
 from tissue.drawing.base.words import whole
+from tissue.drawing.own_map.layer import REACH_MM, layer_of
+from tissue.drawing.own_map.over_front import map_of_thickness
 from tissue.ground.vocabulary import Array
 from tissue.paper.page import Paper
 from tissue.removal.options import Every
@@ -20,6 +23,10 @@ ABOVE = Every(lambda traits: traits.above)
 GREYS = {"stroma": 1.0, "epithelium": 0.93, "above": 0.95, "removed": 0.86, "pupil": 0.88}
 ISO_GREY = 0.78
 LABEL_PT = 7.6
+MAP_STEP_UM = 20.0  # between the lines of a map; closer ones would run together
+MAP_PT, MAP_RIGHT_MM, MAP_DOWN_MM, MAP_LINE_MM = 6.3, 24.0, 15.4, 2.5
+LINE_PT, BEYOND_PT, HATCH_PT = 0.3, 0.25, 0.2
+LINE_GREY, HATCH_GREY = 0.35, 0.6
 
 
 class Frame:
@@ -198,3 +205,31 @@ def draw_front(
         paper.line([edge, edge + sign * 1.4], [y_mm, y_mm], 0.8)
         paper.text(edge + sign * 1.9, y_mm + 0.9, mark, 7.0, align=align)
         paper.text(edge + sign * 1.9, y_mm - 2.4, words, 9.0, "italic", align)
+
+
+def draw_map(paper: Paper, comparison: Comparison, x_mm: float, y_mm: float, radius_mm: float) -> None:
+    """Draw the lines of equal thickness about (x, y), with their meaning below at the right; nothing without a map.
+
+    Args:
+        paper: Paper. comparison: Comparison of one eye.
+        x_mm, y_mm, radius_mm: middle and limbus radius of the front view on the page [mm].
+    """
+    surface = map_of_thickness(comparison)
+    if surface is None:
+        return
+    limbus_mm = float(comparison.cornea.white_to_white_mm) / 2.0
+    factor = radius_mm / limbus_mm
+
+    def put(stroke: Points) -> tuple[Array, Array]:
+        return x_mm + np.asarray(stroke[0]) * factor, y_mm - np.asarray(stroke[1]) * factor
+
+    found = layer_of(surface, min(REACH_MM, limbus_mm))
+    for stroke in found.hatch:
+        paper.line(*put(stroke), HATCH_PT, grey=HATCH_GREY)
+    for by_level, width, dash in ((found.beyond, BEYOND_PT, "dotted"), (found.known, LINE_PT, "solid")):
+        for level, strokes in by_level.items():
+            for stroke in strokes if level % MAP_STEP_UM == 0 else ():
+                paper.line(*put(stroke), width, dash, LINE_GREY)
+    said = (f"thickness by the map, every {MAP_STEP_UM:.0f} µm", "hatched: not measured")
+    for i, words in enumerate(said):
+        paper.text(x_mm + MAP_RIGHT_MM, y_mm + MAP_DOWN_MM + MAP_LINE_MM * i, words, MAP_PT, align="right", grey=0.3)

@@ -10,9 +10,8 @@ from tissue.drawing.base.rings import front
 from tissue.drawing.base.words import NASAL_SIGN, SIDES, place_words, whole
 from tissue.entry.notation import shown, write
 from tissue.entry.plan_file import Plan, PlanError, plan_alone
-from tissue.paper.eye import DASH, TITLES, Frame, draw_bars, draw_front, draw_section
+from tissue.paper.eye import DASH, TITLES, Frame, draw_bars, draw_front, draw_map, draw_section
 from tissue.paper.follow_page import follow_page
-from tissue.paper.own_map import draw_map
 from tissue.paper.page import LEFT_MM, RIGHT_MM, Paper, text_width_mm
 from tissue.paper.record_words import NOTE_PT, Eyes, EyeTold, checks, note_lines
 from tissue.removal.options import Every

@@ -17,8 +17,7 @@ from tissue.ground.vocabulary import Array
 from tissue.mechanics.mesh import LEAST_BED_MM, STEPS, NoBed, shell_nodes
 from tissue.mechanics.shape import Setting
 from tissue.mechanics.space.bricks import Bricks
-from tissue.mechanics.space.columns import Columns, Fineness, columns_of_eye
-from tissue.mechanics.space.dissect import dissected
+from tissue.mechanics.space.columns import Columns, Fineness, columns_of_eye, dissected
 
 BACK_ROWS = 3
 ROWS = BACK_ROWS + 2  # of nodes

@@ -16,8 +16,7 @@ from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.component import text
 from tissue.screens.parts.focus.focus import focus
 from tissue.screens.plan.views import DRAWN, FLAT, drawn_view
-from tissue.screens.rounds.answers import answers
-from tissue.screens.rounds.question import arithmetic, given_table, head, label_line, outcome_words
+from tissue.screens.rounds.question import answers, arithmetic, given_table, head, label_line, outcome_words
 from tissue.screens.rounds.record import save_record, score
 from tissue.screens.rounds.session import Session, session
 from tissue.screens.rounds.setup import setup

@@ -1,4 +1,4 @@
-"""A question as it is shown: what is asked and given, the outcome, and the reasons line by line."""
+"""A question as it is shown: what is asked and given, the outcome, the reasons line by line; and all answers."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from markupsafe import Markup
 from tissue.entry.fields import measure
 from tissue.rounds.line import Line, written
 from tissue.rounds.question import Question
+from tissue.rounds.results import count_words
 from tissue.rounds.slips import slip_words
 from tissue.screens.html import NOTHING, hidden_caption, joined, notes, paragraphs, part, scrolled, tag
 
@@ -116,3 +117,27 @@ def _formula(line: Line) -> Markup:
         return NOTHING
     both = (line.formula_words, line.numbers) if line.put else (line.formula_words,)
     return tag("div", *(tag("div", words) for words in both), class_="by")
+
+
+def answers(results: list[tuple[int, int, int, Judged]]) -> Markup:
+    """The answers of the session, the latest first, and their count.
+
+    Args:
+        results: (number of the round, seed, number of the question, Judged) of every answer.
+    """
+    title = "Answers of this session"
+    words = ("", "Question", "Your answer", "Arithmetic", "Result")
+    head = tag("thead", tag("tr", *(tag("th", word, scope="col") for word in words)))
+    body = tag("tbody", *(_answered(*one) for one in reversed(results)))
+    table = tag("table", hidden_caption(title), head, body, class_="plain answers")
+    return part(title) + notes(count_words(results)) + scrolled(table)
+
+
+def _answered(number: int, seed: int, at: int, judged: Judged) -> Markup:
+    """A row of an answer; a refraction in one form, on one line."""
+    question = judged.question
+    tight = "tight" if question.form == "refraction" else None
+    cells = judged.read_words or "–", question.answer_words.split(" = ")[0]
+    both = (tag("td", words, class_=tight) for words in cells)
+    said = tag("td", "no answer" if not judged.counts else "right" if judged.within else "not right")
+    return tag("tr", tag("td", f"{number}.{at}"), tag("td", question.kind.title), *both, said)
