@@ -1,11 +1,17 @@
 """The day of a page: its log is taken over once and in order, plans keep apart, and what is asked for is made whole."""
 
+from copy import deepcopy
+from threading import Event, Thread
+from time import sleep
+
 import pytest
+from streamlit.runtime.scriptrunner import StopException
 
 from tissue.entry import plan_file
 from tissue.entry.own_errors import OwnErrors
 from tissue.entry.own_map.written import WrittenMap
 from tissue.report.readback import identity, used_to_compare
+from tissue.screens.desk import state
 from tissue.screens.desk.link import ACTS, CLICKED
 from tissue.screens.desk.machine import use_here
 from tissue.screens.desk.plan import FIRST_DEMO, Desk, demo_files, open_demo
@@ -154,6 +160,72 @@ def test_a_desk_that_is_not_remembered_is_put_back_from_the_page(day):
     assert set(fresh.desk.texts) == {"OD", "OS"} and "reading_days" not in fresh.desk.texts["OD"]
     assert fresh.desk.own == {"reading_OD": {"reading_days": "90"}}
     assert fresh.desk.texts["OD"]["zone_mm"] == "6.0" and fresh.desk.code == "harbour-03" and fresh.desk.changed
+
+
+def beside(act):
+    """An act in a run of its own beside this one, as the library begins one while the run before goes on."""
+    other = Thread(target=act)
+    other.start()
+    return other
+
+
+def test_a_file_is_made_of_all_that_was_typed_before_it_though_a_run_before_is_still_taking_it_over(day, monkeypatch):
+    """Source: rule of the desk: an act runs on what stands in the fields. The library begins a run for every message,
+    and the run before goes on beside it until it notices: it had counted the entry and not yet put it in."""
+    first, second = typed(1, day, "zone_mm", "6.1"), {"number": 2, "act": "file", "file": "save"}
+    begun, made, edit = Event(), [], Desk.edit
+
+    def slow(*told):
+        begun.set()
+        sleep(0.2)
+        edit(*told)
+
+    monkeypatch.setattr(Desk, "edit", slow)
+    monkeypatch.setitem(ACTS, "file", lambda own, entry: made.append(own.desk.texts["OD"]["zone_mm"]))
+    before = beside(lambda: say(day, first))
+    assert begun.wait(5.0)
+    say(day, first, second)
+    before.join()
+    assert made == ["6.1"] and day.answered == 2
+
+
+def test_an_act_of_a_widget_has_its_turn_too(day, monkeypatch):
+    begun, done = Event(), []
+
+    def act():
+        begun.set()
+        sleep(0.2)
+        done.append("act")
+
+    monkeypatch.setattr(state, "day", lambda: day)
+    before = beside(state.after_told(act))
+    assert begun.wait(5.0)
+    monkeypatch.setitem(ACTS, "file", lambda own, entry: done.append("file"))
+    say(day, {"number": 1, "act": "file", "file": "save"})
+    before.join()
+    assert done == ["act", "file"]
+
+
+def test_an_act_in_whose_middle_a_run_is_stopped_is_done_by_the_next(day, monkeypatch):
+    """Source: rule of the desk: nothing asked for is lost. A run may be stopped wherever it asks for its session."""
+    log = typed(1, day, "zone_mm", "6.1"), {"number": 2, "act": "file", "file": "save"}
+    done = []
+
+    def stopped(own, entry):
+        if not done.append("begun") and len(done) == 1:
+            raise StopException
+        done.append("made")
+
+    monkeypatch.setitem(ACTS, "file", stopped)
+    with pytest.raises(StopException):
+        say(day, *log)
+    assert day.answered == 1
+    say(day, *log)
+    assert done == ["begun", "begun", "made"] and day.answered == 2
+
+
+def test_a_copy_of_a_day_has_a_turn_of_its_own(day):
+    assert deepcopy(day).turn is not day.turn
 
 
 def test_a_day_is_remembered_for_twelve_hours_and_no_longer(day):

@@ -136,7 +136,11 @@ def hand(key: str, label: str, make: Callable[[Desk], File], help: str = "", of_
     own = day()
     if own.awaits is not None and own.awaits["file"] == key:
         entry, own.awaits = own.awaits, None
-        _make(own, entry, make)
+        try:
+            _make(own, entry, make)
+        except BaseException:
+            own.awaits = entry  # the run was stopped in the middle: the next one makes it
+            raise
         st.rerun()  # the link, which stands above, hands it over
     component("hand", HAND, "parts/link/hand.js")(key=f"hand-{key}", data={"file": key, "label": label, "help": help})
 

@@ -11,7 +11,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import partial
-from threading import Lock, Timer
+from threading import Lock, RLock, Timer
 from typing import Any
 
 import streamlit as st
@@ -41,6 +41,22 @@ class Made:
     snapshot: tuple | None = None
 
 
+class Turn:
+    """One at a time: a run that a newer one has overtaken goes on beside it until it notices. A copy has its own."""
+
+    def __init__(self) -> None:
+        self._lock = RLock()
+
+    def __enter__(self) -> None:
+        self._lock.acquire()
+
+    def __exit__(self, *told: object) -> None:
+        self._lock.release()
+
+    def __deepcopy__(self, known: dict[int, Any]) -> "Turn":
+        return Turn()
+
+
 @dataclass(eq=False)
 class Day:
     """The plans of one page.
@@ -51,7 +67,7 @@ class Day:
     what is asked before it is done. own: by form, what was typed into fields that are no patient's. asked: the name of
     the desk that the page asked for where it got this one instead; gone: whether that one is not remembered. going:
     whether the screen Plan was asked for. session: who holds it. seen:
-    when the page spoke last [s].
+    when the page spoke last [s]. turn: whoever changes a plan has it, so that no other run sees half of a change.
     """
 
     name: str = field(default_factory=partial(secrets.token_urlsafe, 18))
@@ -68,6 +84,7 @@ class Day:
     going: bool = False
     session: str = ""
     seen: float = field(default_factory=time.monotonic)
+    turn: Turn = field(default_factory=Turn)
 
     @classmethod
     def of(cls, *desks: Desk) -> "Day":
@@ -91,14 +108,24 @@ class Day:
             message: desk: the name of the day it is meant for; log: entries with number and either act, or plan, side,
                 form, name and text or step; what belongs to a drag names it.
         """
-        for entry in message["log"]:
-            if entry["number"] <= self.answered:
-                continue
-            self.answered, self.said = entry["number"], ""
+        with self.turn:
+            for entry in message["log"]:
+                if entry["number"] > self.answered:
+                    self._take_one(entry)
+
+    def _take_one(self, entry: dict[str, Any]) -> None:
+        """Take over one entry; where the run is stopped in the middle of it, the next run takes it."""
+        before = self.answered, self.said
+        self.answered, self.said = entry["number"], ""
+        try:
             if "act" in entry:
                 ACTS[entry["act"]](self, entry)
             else:
                 self._edit(entry)
+        except BaseException as stopped:
+            if not isinstance(stopped, Exception):
+                self.answered, self.said = before
+            raise
 
     def _edit(self, entry: dict[str, Any]) -> None:
         plan, name = self.plans.get(entry["plan"]), entry["name"]
@@ -274,8 +301,9 @@ def after_told(act: Callable[..., Any]) -> Callable[..., None]:
     """
 
     def acted(*told: Any) -> None:
-        day()
-        act(*told)
+        own = day()
+        with own.turn:
+            act(*told)
 
     return acted
 
