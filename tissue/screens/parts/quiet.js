@@ -1,4 +1,4 @@
-// Says when no change has come for a moment, so that what takes longer never waits in the way of a key.
+// Says when no change has come for a moment, so that slow work never delays a key press.
 const QUIET_MS = 300;
 
 export default function ({ data, parentElement, setTriggerValue }) {

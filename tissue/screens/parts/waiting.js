@@ -1,5 +1,5 @@
-// While a screen is worked out the page pales, for its figures belong to what was there before: as a whole, and only once
-// it takes long. By itself every element would pale alone and at once, which costs a key press a fifth of its time.
+// While a screen is worked out the page pales, because its figures belong to the state before: as a whole, and only once
+// it takes long. The library would pale each element by itself and at once, which costs a key press a fifth of its time.
 const LONG_MS = 600;
 
 if (!document.body.classList.contains("tissue-pales")) {

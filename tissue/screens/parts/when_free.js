@@ -1,4 +1,4 @@
-// What the page says by itself makes the server draw the screen anew: while another screen is on its way it would bring
+// A message that the page sends by itself makes the server draw the screen again: while another screen is on its way it would bring
 // this one back, and a dialog that was just opened would close. So it waits until neither is the case.
 const AFTER_LINK_MS = 3000, AFTER_BUTTON_MS = 1000, STILL_MS = 300;
 
@@ -11,8 +11,8 @@ if (!window.tissueWatched) {
   document.addEventListener("click", clicked, true);
 }
 
-// What can wait waits longer where the machine is busy, known by the time from the last change to its picture: so many
-// pages at once hold the server up with pictures and not with what follows them.
+// Work that can wait waits longer on a busy machine, judged by the time from the last change to its picture: then several
+// pages at once keep the server busy with pictures, not with what follows them.
 const TIMES_THE_ANSWER = 4, LONGEST_MS = 5000;
 
 function answered() {

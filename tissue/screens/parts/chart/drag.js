@@ -1,6 +1,6 @@
-// One drag of a handle: from the first move to the release, with keys to Enter or the loss of the focus. Everything in it
-// is told to the desk under one name, and taken back as one. At most one value is on its way at a time.
-const LATE_MS = 300; // a picture that is older than this pales like every other figure
+// One drag of a handle: from the first move to the release; with keys, to Enter or the loss of the focus. All its moves
+// are sent to the desk under one name and taken back together. At most one value is on its way at a time.
+const LATE_MS = 300; // a picture older than this pales like every other figure
 
 const alike = (one, other) => one.every((value, i) => value === other[i]);
 
@@ -15,7 +15,7 @@ function begin(node, item) {
   return drag;
 }
 
-// Nothing more comes from it: what is not told yet is told now.
+// The drag has ended: send what was not sent yet.
 function close(drag) {
   const desk = window.tissueDesk;
   drag.flush();
@@ -63,7 +63,7 @@ function send(drag) {
   drag.number = desk.edit(...changed);
 }
 
-// Once a frame, as long as something is not told or not answered.
+// Called once a frame as long as something is not sent or not answered.
 function turn(drag) {
   if (drag.turning) return;
   drag.turning = true;
@@ -80,7 +80,7 @@ function turn(drag) {
   });
 }
 
-// It is told and answered: the handle stands where its picture has it, which is elsewhere where a value was refused.
+// Everything is sent and answered: the handle goes to the place of its picture, which differs where a value was refused.
 function end(drag) {
   const { item, node } = drag;
   close(drag);

@@ -1,11 +1,11 @@
-// What can be moved in a picture, by pointer, by touch, or by focus and arrow keys. Its line is drawn here, in the frame in
-// which the hand has moved; the picture of the new plan comes as after any other entry.
+// Handles that are moved in a picture by pointer, by touch, or by focus and arrow keys. Their line is drawn here, in the frame in
+// which the hand has moved; the picture of the new plan follows as after any other entry.
 const SVG = "http://www.w3.org/2000/svg";
 const DASHES = { dot: "2 3", dash: "9 5", solid: "none", dashdot: "9 4 2 4" };
 const FAR = { PageUp: ["ArrowUp", 10], PageDown: ["ArrowDown", 10] };
-const BESIDE_PX = 14; // the value stands this far from the place that is grasped
+const BESIDE_PX = 14; // distance of the value from the place that is grasped
 
-// Beside the handles of the other eye each is called by its eye too.
+// Beside the handles of the other eye the name of a handle includes its eye.
 const nameOf = (node, { label }) => [label, node.tissue.spec.moves?.eye].filter(Boolean).join(", ");
 
 const part = (by, i) => (Array.isArray(by) ? by[i] : by);
@@ -24,7 +24,7 @@ function waysOf(node, place) {
   });
 }
 
-// Where a point stands for the value of now.
+// The place of a point for the present value.
 function placed(node, item, place, x, y, i = 0) {
   const to = item.at.reduce(([toX, toY], value, k) => {
     const more = value - item.spec.values[k], [right, up] = place.by[k];
@@ -59,7 +59,7 @@ function element(parent, name, kind) {
   return made;
 }
 
-// The elements of a handle stay as long as the picture has one of that name, and the focus with them.
+// The elements of a handle, and the focus with them, stay as long as the picture has a handle of that name.
 function built(node, layer, spec) {
   const item = { spec, at: [...spec.values], drag: null, group: element(layer.firstElementChild, "g", "handle") };
   item.lines = spec.lines.map(() => element(item.group, "path", "line"));
@@ -106,7 +106,7 @@ function grasp(node, item, one, i) {
   }
 }
 
-// From here on the value follows the hand: from where it was grasped, and again where a picture comes at another scale.
+// The value follows the hand from the place where it was grasped; a picture at another scale sets a new start.
 function anchor(drag) {
   const { node, item, hand } = drag, one = item.spec.grips[drag.grip];
   Object.assign(drag, { from: [...hand], then: [...item.at], ways: waysOf(node, one) });
@@ -130,14 +130,14 @@ function pressed(node, item, event) {
   set(open ? drag : begin(node, item), item.at.map((value, k) => value + step[k] * times * spec.step));
 }
 
-// After a drawing: the handles of this picture, in their places. One under way keeps the value of the hand.
+// After a drawing: put the handles of this picture into their places. One that is being moved keeps the hand's value.
 function dress(node, spec) {
   const { items } = node.tissue, layer = node.parentElement.querySelector(".handles");
   const given = spec.moves ? spec.layout.meta?.handles ?? [] : [];
   const names = given.map((one) => one.names.join());
   for (const [name, item] of items) if (!names.includes(name) && !item.drag) remove(items, name);
   for (const [i, one] of given.entries()) dressOne(node, layer, names[i], one, spec.moves);
-  layer.style.height = node.style.height; // to ask how high it came out would have the page laid out before it is drawn
+  layer.style.height = node.style.height; // asking for its real height would force a layout before it is drawn
 }
 
 function dressOne(node, layer, name, spec, moves) {
@@ -167,8 +167,8 @@ function remove(items, name) {
   items.delete(name);
 }
 
-// Every part of a handle in its place and its colour. What is the same is left alone, and what is not seen is not drawn: it
-// is done once for every picture, in the frame in which that is to be seen.
+// Give every part of a handle its place and colour. What is unchanged is left alone and what is hidden is not drawn: this
+// runs once for every picture, in the frame in which it must appear.
 function paint(node, item) {
   const { spec } = item, slider = item.grips[0];
   const active = item.drag ? !item.drag.back : slider.matches(":focus-visible");
@@ -186,7 +186,7 @@ function say(one, name, value) {
   if (one.getAttribute(name) !== String(value)) one.setAttribute(name, value);
 }
 
-// Its lines and its value, which are seen while it is moved.
+// Its lines and its value, which are visible while it is moved.
 function trace(node, item) {
   const { spec } = item, { colour, width, dash } = spec.line;
   const look = `stroke:${colour};stroke-width:${width}px;stroke-dasharray:${DASHES[dash]}`;

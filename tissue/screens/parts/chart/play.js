@@ -1,6 +1,6 @@
-// The cuts played: strokes whose points carry the second at which they are cut, drawn up to the moment of now. Where it is
-// stopped the desk is told the moment; until then the figures of the page stand for another one, and pale.
-const FRAME_MS = 100; // a page that was out of sight goes on from where it was
+// Plays the cuts: strokes whose points carry the second at which they are cut, drawn up to the present moment. When it is
+// stopped, the desk gets this moment; until then the figures of the page belong to another one and are pale.
+const FRAME_MS = 100; // longest step, so that a page that was hidden goes on from where it was
 const SPEEDS = [["0.25", "a quarter"], ["1", "real time"], ["4", "4 times"], ["16", "16 times"]];
 
 function equip(node, spec) {
@@ -62,7 +62,7 @@ function tick(play) {
   else requestAnimationFrame(() => tick(play));
 }
 
-// Stopped here; or taken back to where it stands in the plan.
+// Stop here, or go back to the moment of the plan.
 function stop(play, keep = true) {
   const desk = window.tissueDesk;
   play.running = false;

@@ -1,4 +1,4 @@
-// The eyes of a day. Sorting and filtering stay in the browser; opening one goes through the log of the page.
+// The eyes of a day. Sorting and filtering stay in the browser; opening one is an entry in the log of the page.
 const figure = (text) => parseFloat(text.replace(/−/g, "-").replace(/^<\s*/, ""));
 
 function inOrder(rows, column, down) {

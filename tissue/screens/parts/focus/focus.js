@@ -1,5 +1,5 @@
-// The focus goes to what a step has brought, once for each turn and as soon as it is on the page: without it the focus
-// falls to the page's beginning when the button that was pressed goes. Who has begun to write elsewhere is left there.
+// Moves the focus to the content that a step has brought, once for each turn, as soon as it is on the page. Without it the focus
+// would go to the beginning of the page when the pressed button disappears. Whoever has begun to type elsewhere stays there.
 const LONGEST_MS = 4000, EACH_MS = 30;
 
 export default function ({ data }) {

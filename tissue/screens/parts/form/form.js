@@ -1,4 +1,4 @@
-// The fields of one eye. What is typed is sent as soon as it is a whole number within its limits, else after a pause.
+// The fields of one eye. A typed text is sent as soon as it is a complete number within its limits, otherwise after a pause.
 const PAUSE_MS = 700;
 const NUMBER = /^[+\-−–]?\s*(\d+([.,]\d*)?|[.,]\d+)$/;
 
@@ -30,7 +30,7 @@ function stepped(input, direction) {
   return value.replace("-", "−").replace(/^(?=\d)/, input.dataset.signed ? "+" : "");
 }
 
-// What is typed goes into the log of the page, a field an entry. An answer writes into the fields only where it is newer
+// A typed text goes into the log of the page, one entry for each field. An answer writes into the fields only where it is newer
 // than everything typed here, and never into what is being typed.
 function wire(form) {
   const state = { timer: 0, typing: null, last: 0, written: 0, filled: 0, wrote: new Map() };
@@ -76,8 +76,8 @@ function wire(form) {
     if (!direction || !("step" in input.dataset)) return;
     event.preventDefault();
     flush();
-    // A written refraction on its way: its numbers are not known here yet, so the step is taken where they are. An answer
-    // is heard a little before its fields are filled: what counts is what the fields were filled from.
+    // While a written refraction is on its way its numbers are not known here, so the server takes the step. An answer
+    // arrives a little before its fields are filled: what counts is the answer that the fields show.
     if (REFRACTION.includes(input.name) && state.written > state.filled) {
       state.wrote.delete(input.name);
       state.last = desk.edit({ ...about(input), step: direction });
@@ -167,7 +167,7 @@ export default function ({ data, parentElement }) {
   const form = parentElement.querySelector("form.tissue-fields");
   if (!form || !data) return;
   const desk = window.tissueDesk, had = desk.name || sessionStorage.getItem(PAGE_KEPT) || "";
-  if (had && had !== data.desk && had !== data.asked) return; // a page that comes back waits for the desk it had
+  if (had && had !== data.desk && had !== data.asked) return; // a page that returns waits for its former desk
   desk.number = Math.max(desk.number, data.answered); // what is typed now comes after what this desk was told before
   const early = form.tissue ? [] : typedEarly(form);
   if (!form.tissue) wire(form);

@@ -1,4 +1,4 @@
-// A button that asks for a file: what was typed goes out first, the file is made from it and comes back over the link.
+// A button that asks for a file: all typed texts are sent first, the file is made from them and comes back over the link.
 export default function ({ data, parentElement }) {
   const button = parentElement.querySelector(".tissue-hand button");
   if (!button || !data) return;

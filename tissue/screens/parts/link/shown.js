@@ -1,4 +1,4 @@
-// At the end of every run: up to which entry of the log the page shows the figures, and for what they stand.
+// At the end of every run: notes up to which entry of the log the page shows the figures, and what they stand for.
 export default function ({ data, parentElement }) {
   const note = parentElement.querySelector(".tissue-for");
   if (!note || !data) return;

@@ -1,4 +1,4 @@
-// A piece of HTML that is changed in place: only what differs is touched, so that what stands open stays open.
+// A piece of HTML that is changed in place: only what differs is touched, so that an open part stays open.
 function match(old, fresh) {
   if (old.nodeType !== fresh.nodeType || old.nodeName !== fresh.nodeName) return old.replaceWith(fresh.cloneNode(true));
   if (old.nodeType !== Node.ELEMENT_NODE) {
