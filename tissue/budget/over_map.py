@@ -1,7 +1,7 @@
-"""Where the bed is least in an eye with a map of its own: the whole treated disc is searched.
+"""Finds where the bed is least in an eye with a map: the whole treated disc is searched.
 
-T may have several valleys, and the epithelium above a surface ablation its own shape: every valley of a polar grid over
-zone and blend is followed. Where the map does not cover the whole disc there is no figure.
+The thickness may have several valleys, and the epithelium above a surface ablation a shape of its own: every valley
+of a polar grid over zone and blend is followed. Where the map does not cover the whole disc there is no figure.
 """
 
 from collections.abc import Sequence
@@ -14,7 +14,7 @@ from tissue.eye.measured.disc import MATTERS, least_in_disc
 from tissue.ground.vocabulary import Array, Flags, Floats
 from tissue.removal.removal import Removal
 
-HAIR_MM = 1e-3  # of a radius of cover, found to less than this
+HAIR_MM = 1e-3  # accuracy of the radius that a map covers
 
 
 def search_map(cornea: Cornea, wanted: Sequence[Wanted]) -> list[Place]:
@@ -73,23 +73,23 @@ def least_thickness(cornea: Cornea, taken: Removal, uncut: bool) -> Place:
 
 
 def covers(cornea: Cornea, taken: Removal, uncut: bool) -> Flags:
-    """Whether the maps of an eye hold the whole treated disc; that of the epithelium where it counts, held 1 mm."""
+    """Whether the maps of an eye cover the whole treated disc; the epithelium's, if it counts, is held on for 1 mm."""
     return np.asarray(missing_mm(cornea, taken, uncut) <= 0.0)[()]
 
 
 def missing_mm(cornea: Cornea, taken: Removal, uncut: bool) -> Floats:
-    """How much radius the maps lack of the treated disc, the epithelium's held 1 mm [mm]; 0 or less where none."""
+    """By how much the maps fall short of the treated disc's radius [mm]; the epithelium's is held on for 1 mm."""
     centre = taken.centre_x_mm, taken.centre_y_mm
     lacking = taken.radius_mm - HAIR_MM - cornea.thickness.covered_mm(*centre)
     return np.maximum(lacking, epithelium_lacks_mm(cornea, taken)) if uncut else lacking
 
 
 def epithelium_lacks_mm(cornea: Cornea, taken: Removal) -> Floats:
-    """How much radius the map of the epithelium, held 1 mm, lacks of the treated disc [mm]; 0 or less where none."""
+    """By how much the epithelium's map, held on for 1 mm, falls short of the treated disc's radius [mm]."""
     layer = cornea.epithelium_map
     if layer is None:
         return -np.inf
-    from tissue.eye.measured.surface import HELD_MM  # most eyes have no map, and do not wait for what reads one
+    from tissue.eye.measured.surface import HELD_MM  # imported here: most eyes have no map
 
     reached = layer.covered_mm(taken.centre_x_mm, taken.centre_y_mm) + HELD_MM
     return taken.radius_mm - HAIR_MM - reached

@@ -54,7 +54,7 @@ class Spread:
 
 
 def stays_left(option: Option, errors: Errors, figure: str, planned_um: Floats) -> Left:
-    """A thickness at the centre less the removal there, under its errors.
+    """A thickness at the centre minus the removal there, with its errors.
 
     Args:
         option, errors: Option, Errors.

@@ -90,7 +90,7 @@ def one_eye(chosen: Namespace) -> tuple[str, Any, Any, Any]:
 
 
 def or_planned(chosen: Namespace, inputs: Any, option: str, name: str) -> Any:
-    """What an option gives, or else the plan.
+    """The value of an option, otherwise that of the plan.
 
     Raises:
         Wrong: neither does.

@@ -1,4 +1,4 @@
-"""`tissue map`: what a table says of an eye's thickness or epithelium, and the plan with it."""
+"""`tissue map`: what a table says about an eye's thickness or epithelium, and the plan with it."""
 
 from pathlib import Path
 from typing import Any

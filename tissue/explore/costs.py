@@ -46,7 +46,7 @@ class Beside:
 
 
 def beside(values: dict[str, Any], plans: dict[str, dict[str, float]]) -> list[Beside]:
-    """Plans beside each other, in their order.
+    """Plans side by side, in their order.
 
     Args:
         values: the plan by the names of the interface, one eye.

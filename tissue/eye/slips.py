@@ -43,7 +43,7 @@ class Guard:
 
 
 def less(refraction: Refraction, taken: Refraction) -> PowerVector:
-    """Power vector of one refraction less that of another in the same plane [D]."""
+    """Power vector of one refraction minus that of another in the same plane [D]."""
     return PowerVector(*(a - b for a, b in zip(refraction.power_vector(), taken.power_vector(), strict=True)))
 
 

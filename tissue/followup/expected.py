@@ -1,6 +1,6 @@
-"""What published rows say of one step between a plan and a reading: bias, its spread between centres and between eyes.
+"""What published rows say about a step between plan and reading: bias, and its spread between centres and between eyes.
 
-A figure of a pool is used as it is shown, rounded to 0.1 µm, 0.01 D or 0.01 µm a dioptre.
+A figure of a pool is used as it is shown, rounded to 0.1 µm, 0.01 D or 0.01 µm per dioptre.
 """
 
 from functools import cache
@@ -16,12 +16,12 @@ from tissue.removal.options import Errors, Option
 
 PUBLISHED = Errors()  # the defaults are published figures
 RISING = ("e02", "e03"), ("e04", "e05")  # gain of the same eyes at 90 and at 30 days
-K_CLASSES = (3.0, "k01"), (6.0, "k02"), (np.inf, "k03")  # myopia under so many dioptres; source of the rows
+K_CLASSES = (3.0, "k01"), (6.0, "k02"), (np.inf, "k03")  # myopia up to so many dioptres; source of the rows
 LAST_REFRACTION_DAYS, DRIFT_FROM_DAYS, YEAR_DAYS = 2555, 365, 365.0
 
 
 class Figure(NamedTuple):
-    """A published error: bias, SD between centres and SD between eyes [µm, D], and the ids of the rows behind it."""
+    """A published error: bias, SD between centres and SD between eyes [µm, D], and the ids of its rows."""
 
     bias: Floats
     between_sd: Floats
@@ -33,7 +33,7 @@ NOTHING = Figure(0.0, 0.0, 0.0)
 
 
 def removal_error(option: Option) -> Figure:
-    """True less planned removal of an option [µm].
+    """True minus planned removal of an option [µm].
 
     >>> from tissue import Cornea, Refraction, Treatment, compare
     >>> plan = compare(Cornea(550.0), Treatment(Refraction(-6.0)))
@@ -44,7 +44,7 @@ def removal_error(option: Option) -> Figure:
 
 
 def removal_figure(ablates: bool) -> Figure:
-    """True less planned removal [µm], of tissue ablated or cut out."""
+    """True minus planned removal [µm], of tissue ablated or cut out."""
     if ablates:  # two series of opposite sign: no bias is assumed, and their distance is the SD between centres
         pool = pools()["stroma-ablation"]
         return Figure(PUBLISHED.ablation_bias_um, round(pool.tau, 1), PUBLISHED.ablation_sd_um, pool.rows)
@@ -58,7 +58,7 @@ def cut_between_um() -> float:
 
 
 def cut_error(option: Option) -> Figure:
-    """True less planned cut of an option [µm]; a measured cut has its spread between eyes alone."""
+    """True minus planned cut of an option [µm]; a measured cut only has its spread between eyes."""
     if option.cut_field is None:
         return Figure(0.0, 0.0, PUBLISHED.epithelium_sd_um)
     cut = option.cut_field.removesuffix("_um")
@@ -68,7 +68,7 @@ def cut_error(option: Option) -> Figure:
 
 
 def gain_error() -> Figure:
-    """How far the epithelium of an eye may grow from the gain by dioptres [µm].
+    """How far the growth of an eye's epithelium may differ from the gain by dioptres [µm].
 
     >>> gain_error()[:3]
     (0.0, 1.6, 2.9)
@@ -92,7 +92,7 @@ def gain_days() -> int:
 
 
 def grown_share(days: Floats) -> Floats:
-    """Share of the gain that has come about after so many days [0–1]; 0 before surgery.
+    """Share of the gain that is reached after this many days [0–1]; 0 before surgery.
 
     ρ = 1 − exp(−t/19)
 
@@ -126,7 +126,7 @@ def gain_rows(SE_D: float, method: str) -> tuple[str, ...]:
 
 
 def offset(method: str) -> Figure:
-    """A method less ultrasound [µm]: the difference, and its SD between series; ultrasound is the origin.
+    """A method minus ultrasound [µm]: the difference, and its SD between series.
 
     >>> offset("oct")[:2], offset("scheimpflug")[:2], offset("vhf")[:2]
     ((-9.8, 5.6), (3.7, 9.5), (-11.2, 5.6))
@@ -151,7 +151,7 @@ def method_eye_sd_um() -> float:
 
 
 def method_difference(method: str, before: str | None) -> Figure:
-    """A method after surgery less the one before [µm].
+    """The method after surgery minus the one before [µm].
 
     Args:
         method: one of METHODS.
@@ -170,7 +170,7 @@ def method_difference(method: str, before: str | None) -> Figure:
 
 
 def refraction_error(procedure: str, days: float) -> Figure | None:
-    """Refraction after surgery less the target [D]; None where nothing is published for it.
+    """Refraction after surgery minus the target [D]; None where nothing is published for it.
 
     Args:
         procedure: name of an option.
@@ -191,7 +191,7 @@ def refraction_error(procedure: str, days: float) -> Figure | None:
 
 
 def K_error(SE_D: float) -> Figure | None:
-    """Fall of K by the dioptres of myopia treated [D]: less the mean, with its SD between eyes; None without myopia.
+    """Fall of K minus its mean for the dioptres of myopia treated [D], with its SD between eyes; None without myopia.
 
     >>> [round(float(part), 3) for part in K_error(-4.0)[:3]]
     [-3.2, 0.0, 0.68]

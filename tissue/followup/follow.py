@@ -1,4 +1,4 @@
-"""The follow-up of an eye: what its readings say of what was taken, what grew back and what is left of the bed."""
+"""The follow-up of an eye: what its readings say about the tissue taken, the growth of the epithelium and the bed."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -22,7 +22,7 @@ LINEAR = {  # each thickness is the sum of these parts
     "bed_um": {"thickness": 1.0, "cut": -1.0, "removal": -1.0},
 }
 WITH_EPITHELIUM, BY_METHOD = ("thickness_um", "epithelium_um", "cut_um"), ("thickness_um", "bed_um")  # devices differ
-SEEN_WITH = "oct"  # the method whose gain of epithelium today's layers count
+SEEN_WITH = "oct"  # today's layers use this method's gain of epithelium
 
 
 class Estimate(NamedTuple):
@@ -34,7 +34,7 @@ class Estimate(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class State:
-    """What is known of an eye: mean [µm, shape (…, parts)] and covariance [µm², (…, parts, parts)] of PARTS."""
+    """What is known about an eye: mean [µm, shape (…, parts)] and covariance [µm², (…, parts, parts)] of PARTS."""
 
     mean: Array
     covariance: Array
@@ -55,7 +55,7 @@ class State:
 
 @dataclass(frozen=True, eq=False)
 class Ledger:
-    """Account of one reading of thickness after surgery [µm]: planned less four parts is what was measured."""
+    """Account of one reading of thickness after surgery [µm]: planned minus four parts is what was measured."""
 
     planned_um: Floats
     not_removed: Estimate
@@ -99,7 +99,7 @@ def treated_SE_D(comparison: Comparison) -> Floats:
 
 
 def state(means: Sequence[Floats], sds: Sequence[Floats], cut_is_epithelium: bool) -> State:
-    """The State of independent parts; where nothing is cut the cut is the epithelium.
+    """The State of independent parts; where nothing is cut, the epithelium counts as the cut.
 
     Args:
         means, sds: of PARTS [µm], each a number or an array over eyes.
@@ -114,7 +114,7 @@ def state(means: Sequence[Floats], sds: Sequence[Floats], cut_is_epithelium: boo
 
 
 def state_weights(reading: Reading, name: str) -> tuple[Array, Floats]:
-    """How a thickness of a reading hangs on the state: factors in the order of PARTS, and the share of the gain.
+    """How a thickness of a reading depends on the state: factors in the order of PARTS, and the share of the gain.
 
     Args:
         reading: Reading.
@@ -134,7 +134,7 @@ def state_weights(reading: Reading, name: str) -> tuple[Array, Floats]:
 
 
 def planned_state(comparison: Comparison, option: Option, before_by: str | None) -> State:
-    """What the plan and its errors say before a reading is seen.
+    """The State by the plan and its errors, before any reading.
 
     Args:
         comparison: Comparison.
@@ -158,7 +158,7 @@ def planned_state(comparison: Comparison, option: Option, before_by: str | None)
 
 
 def design(readings: Sequence[Reading], SE_D: Floats) -> tuple[Array, Array, Array, Array]:
-    """What every thickness of the readings hangs on.
+    """What every thickness of the readings depends on.
 
     Args:
         readings: Readings.
@@ -182,7 +182,7 @@ def design(readings: Sequence[Reading], SE_D: Floats) -> tuple[Array, Array, Arr
 
 
 def conditioned(prior: State, factors: Array, gains_um: Array, noise_um: Array, values_um: Array) -> State:
-    """The State once the readings are seen: the normal of the prior, given them.
+    """The State given the readings: the conditional normal distribution of the prior.
 
     m′ = m + SHᵀ(HSHᵀ + R)⁻¹(y − Hm), S′ = S − SHᵀ(HSHᵀ + R)⁻¹HS
 
@@ -246,7 +246,7 @@ def _ledger(comparison: Comparison, option: Option, known: State, reading: Readi
 
 
 class Bed(NamedTuple):
-    """A bed with its spread [µm], the chance of it under the line [%], and the least bed [µm]."""
+    """A bed with its spread [µm], the chance that it is below the line [%], and the least bed [µm]."""
 
     mean_um: Floats
     sd_um: Floats
@@ -257,7 +257,7 @@ class Bed(NamedTuple):
 
 
 def bed_today(found: Follow) -> Bed:
-    """The Bed by all readings; the least bed moves with the central one.
+    """The Bed by all readings; the least bed changes with the central one.
 
     b = T − c − r
 
@@ -301,7 +301,7 @@ def layer_estimates(found: Follow) -> dict[str, Estimate | None]:
 
 @dataclass(frozen=True, eq=False)
 class ReserveToday:
-    """What lies over the user's line [µm] by all readings, and the room a thin flap would have.
+    """The bed above the user's line [µm] by all readings, and the room that a thin flap would have.
 
     flap_least_um: thinnest flap under today's epithelium. room_um: what a thin flap and the margin leave inside the
     cap; None where there is no cap.

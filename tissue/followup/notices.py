@@ -1,4 +1,4 @@
-"""What to know beside a follow-up: where a reading lies and on how little it is laid; never why."""
+"""Notices on a follow-up: how a reading lies and how few rows stand behind it; never the reason why."""
 
 from collections.abc import Iterator
 
@@ -9,7 +9,7 @@ from tissue.followup.strips import Strip
 from tissue.ground.sources import data
 from tissue.ground.vocabulary import TRUE_MINUS
 
-THICKER_UM = 30.0  # a reading after surgery so far over the thickness before it is told
+THICKER_UM = 30.0  # a reading after surgery this far above the thickness before surgery is reported
 
 
 def follow_notices(

@@ -1,4 +1,4 @@
-"""A surgeon's own bias and spread from measured eyes, drawn towards the published ones as far as the eyes are few."""
+"""A surgeon's own bias and spread from measured eyes, drawn towards the published ones the more the fewer the eyes."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -24,14 +24,14 @@ from tissue.ground.limits import of_kind
 from tissue.ground.vocabulary import Array, Floats
 
 LEAST_EYES, LEAST_PATIENTS = 10, 5
-PRIOR_PATIENTS = 5  # how many patients the published spread between eyes counts for
-GROSS, MAD_TO_SD = 5.0, 1.4826  # so many SD from the median is a gross error; SD by a median absolute deviation
-SETTLED_DAYS = 30  # from here on a gain of the epithelium is counted
-MORE_PATIENTS = 5  # ten more eyes
+PRIOR_PATIENTS = 5  # the published spread between eyes counts like this many patients
+GROSS, MAD_TO_SD = 5.0, 1.4826  # SDs from the median that make a gross error; SD by the median absolute deviation
+SETTLED_DAYS = 30  # days from which on a gain of the epithelium is counted
+MORE_PATIENTS = 5  # the number in "ten more eyes"
 
 
 class Kind(NamedTuple):
-    """One error: the published Figure it is drawn to, whether it has a bias, its unit, and what plans call it."""
+    """One error: the published Figure it is drawn to, whether it has a bias, its unit, and its names in plans."""
 
     prior: Figure
     has_bias: bool
@@ -42,7 +42,7 @@ class Kind(NamedTuple):
 
 @cache
 def error_kinds() -> dict[str, Kind]:
-    """Every error that a table may tell of, by its id, in order.
+    """Every error that can be found from a table, by its id, in order.
 
     >>> error_kinds()["lenticule"].prior[:3], error_kinds()["cap"].prior[:3]
     ((-12.1, 6.7, 7.2), (-0.7, 3.9, 4.4))
@@ -66,7 +66,7 @@ def error_kinds() -> dict[str, Kind]:
 
 @dataclass(frozen=True, eq=False)
 class Own:
-    """What a table says of one error [µm, D]; NaN where it does not say it.
+    """What a table says about one error [µm, D]; NaN where it does not tell.
 
     eyes, patients: that count; left_out: which of the eyes given are gross errors. own_bias, own_bias_se: of the table
     alone; bias, bias_se, bias_low, bias_high: with the published bias. eye_sd: between eyes; sd: what a plan counts,
@@ -93,7 +93,7 @@ class Own:
 
 
 def gain_beyond_um(gain_um_seen: Floats, days: Floats, SE_D: Floats) -> Floats:
-    """How far the epithelium gained more than by its dioptres [µm]; any shape.
+    """How much more the epithelium gained than expected for the dioptres [µm]; any shape.
 
     gain − ρ·0.94·(−SE)
 
@@ -169,7 +169,7 @@ def fellow_correlation(group: Cohort) -> float:
 
 
 def drawn_to(bias: Floats, variance: float, prior: Figure) -> tuple[Floats, float]:
-    """A bias and the published one, each by how well it is known: the mean and its standard error.
+    """The mean of a bias and the published one, weighted by how well each is known, with its standard error.
 
     bias = (b/v + prior/τ²)·se², se² = 1/(1/v + 1/τ²)
 
@@ -182,7 +182,7 @@ def drawn_to(bias: Floats, variance: float, prior: Figure) -> tuple[Floats, floa
 
 
 def own_error(values: ArrayLike, patients: ArrayLike, kind: Kind) -> Own:
-    """What the eyes of a table say of one error.
+    """What the eyes of a table say about one error.
 
     σ² = (5σ₀² + (m − 1)s²)/(m + 4), v = (S²/s²)·σ²/m, sd = √(σ² + se²), t with m + 4 degrees of freedom
 
@@ -218,15 +218,15 @@ def own_error(values: ArrayLike, patients: ArrayLike, kind: Kind) -> Own:
 
 
 def _names(patients: ArrayLike) -> NDArray[np.str_]:
-    """Who each eye belongs to, as words."""
+    """The patient of each eye, in words."""
     try:
         return np.atleast_1d(np.asarray(patients).astype(str))
-    except Exception:  # what a foreign object raises when it is asked for its names is its own affair
+    except Exception:  # a foreign object may raise anything when it is asked for its names
         raise EyeError("patients", as_read(patients), "a name for each eye") from None
 
 
 def _with_bias(plain: Own, group: Cohort, kept: Array, who: NDArray[np.intp], prior: Figure) -> Own:
-    """The same with its bias."""
+    """The same Own with its bias."""
     from scipy.special import stdtrit
 
     m, b, sd = plain.patients, float(np.mean(group.mean)), plain.eye_sd
@@ -253,7 +253,7 @@ def _with_bias(plain: Own, group: Cohort, kept: Array, who: NDArray[np.intp], pr
 
 
 def values_for_plan(found: Mapping[str, Own]) -> dict[str, float]:
-    """What a plan takes from a table: {name of the interface: value to 0.1 µm}.
+    """The errors that a plan takes from a table: {name of the interface: value to 0.1 µm}.
 
     Args:
         found: by id of an error, its Own.

@@ -1,4 +1,4 @@
-"""Where a reading lies among published readings of its kind: mean, spread between centres and between eyes, place."""
+"""The place of a reading among published readings of its kind: mean, spread between centres and between eyes."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -70,7 +70,7 @@ def strip_of(value: float, figure: Figure) -> Strip:
 
 
 def behind(ids: Sequence[str]) -> tuple[int, int]:
-    """How many sources some rows come from, and how many eyes these kept; eyes of one source are counted once.
+    """How many sources some rows have, and how many eyes these kept; the eyes of one source are counted once.
 
     >>> behind(("r01", "r02")), behind(("e06", "e07", "e08")), behind(("e02", "e03"))
     ((2, 130), (1, 100), (1, 113))
@@ -83,7 +83,7 @@ def behind(ids: Sequence[str]) -> tuple[int, int]:
 
 
 def published_states(comparison: Comparison, option: Option, before_by: str | None) -> tuple[State, State]:
-    """The State of centres and the State of eyes, as published rows have them, about the same means.
+    """The State of centres and the State of eyes by published rows, about the same means.
 
     Args:
         comparison: Comparison.

@@ -1,4 +1,4 @@
-"""The eye after an extraction: as its plan expects it to heal, and as its readings have it today."""
+"""The eye after an extraction: as its plan expects it to heal, and as its readings show it today."""
 
 from dataclasses import replace
 
@@ -49,7 +49,7 @@ def as_today(found: Follow) -> Comparison:
 def healed_thickness(comparison: Comparison) -> Estimate:
     """Central thickness that OCT may measure once the extraction has healed, an Estimate; NaN without figures.
 
-    T − r + g + u: true thickness less what is truly taken, and the epithelium's gain by dioptres
+    T − r + g + u: true thickness minus what is truly taken, plus the epithelium's gain by dioptres
 
     Args:
         comparison: Comparison.

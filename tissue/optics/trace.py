@@ -1,4 +1,4 @@
-"""Rays traced through the front surface: its spherical aberration, and how far out its power is the paraxial one."""
+"""Rays traced through the front surface: its spherical aberration, and how far out its power stays paraxial."""
 
 from collections.abc import Callable
 
@@ -11,7 +11,7 @@ from tissue.optics.zernike import RINGS, nodes, weights
 from tissue.removal.removal import POWER_PER_CURVATURE
 
 BLOCK = 12_288  # values worked on at a time: arrays of that size stay in the processor's cache
-COARSE = np.linspace(0.0, 1.0, 13)  # shares of the way out, looked at first
+COARSE = np.linspace(0.0, 1.0, 13)  # shares of the way out that are tried first
 FINE = np.linspace(0.0, 1.0, 7)  # shares of the step in which the limit is passed
 
 
@@ -61,7 +61,7 @@ def _conic(curvature: Floats, K: Floats, radius2: Floats) -> tuple[Floats, Float
 
 
 def conic_error_D(radius2_mm2: Floats, curvature_per_mm: Floats, K: Floats) -> Floats:
-    """Local refraction error of a conic [D] at a squared height [mm²]: power of the ray less the paraxial power."""
+    """Local refraction error of a conic [D] at a squared height [mm²]: power of the ray minus the paraxial power."""
     power = ray_power_D(*_conic(curvature_per_mm, K, radius2_mm2), radius2_mm2)
     return power - POWER_PER_CURVATURE * curvature_per_mm
 
@@ -69,7 +69,7 @@ def conic_error_D(radius2_mm2: Floats, curvature_per_mm: Floats, K: Floats) -> F
 def operated_error_D(
     radius2_mm2: Floats, curvature_per_mm: Floats, K: Floats, after_per_mm: Floats, K_before: Floats, K_after: Floats
 ) -> Floats:
-    """Local refraction error [D] on a principal meridian of a conic less the tissue of a profile, within the zone.
+    """Local refraction error [D] on a principal meridian of a conic minus the tissue of a profile, within the zone.
 
     Args:
         radius2_mm2: squared height [mm²].
@@ -130,7 +130,7 @@ def front_c40_um(radius_mm: Floats, asphericity: Floats, pupil_mm: Floats) -> Fl
 
 
 def _c40_of_rows(radius_mm: Array, asphericity: Array, pupil_mm: Array) -> Array:
-    """C40 [µm] of a column; on a surface of revolution one ray a ring is enough."""
+    """C40 [µm] of a column; on a surface of revolution one ray for each ring is enough."""
     x, y, _ = nodes(RINGS, 1)
     ring2 = (x**2 + y**2)[:, None]
     with np.errstate(invalid="ignore"):
@@ -139,7 +139,7 @@ def _c40_of_rows(radius_mm: Array, asphericity: Array, pupil_mm: Array) -> Array
 
 
 def path_um(curvature_per_mm: Floats, K: Floats, radius2_mm2: Floats) -> Floats:
-    """Wavefront error [µm] of rays parallel to the axis of a conic, less that along the axis.
+    """Wavefront error [µm] of rays parallel to the axis of a conic, relative to the ray on the axis.
 
     W = −(s + n·L), L from the surface point along the refracted ray back to the sphere about the focus.
     """

@@ -237,10 +237,10 @@ def _room_to_write(paper: Page, page: dict[str, Any], y: float) -> None:
 
 
 class Table:
-    """Where its columns stand.
+    """The layout of its columns.
 
     Args:
-        stories: a Story an eye, right eye first.
+        stories: a Story for each eye, right eye first.
         columns: their keys in order.
     """
 

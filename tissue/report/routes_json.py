@@ -1,4 +1,4 @@
-"""Rescue options and ways to an enhancement under the names that stay put, for machines: strict JSON."""
+"""Rescue options and ways to an enhancement under stable names, for machines: strict JSON."""
 
 from typing import Any
 

@@ -47,7 +47,7 @@ def rescue_table(
 
     Args:
         report: what `rescue_report` gave.
-        stage, done: as it was asked; None leaves them out of the heading.
+        stage, done: the moment asked for; None leaves them out of the heading.
         relationship: id of the relationship whose strength stands first.
     """
     where = f", {STAGE_WORDS[stage]}" if stage else ""
@@ -72,7 +72,7 @@ def enhance_table(
 
     Args:
         report: what `enhance_report` gave.
-        comparison, found: the Comparison and its Enhancement, for what stands beside the routes; None leaves it out.
+        comparison, found: the Comparison and its Enhancement, for the words beside the routes; None leaves them out.
         relationship: id of the relationship whose strength stands first.
         ablation_blend_mm: blend of a later ablation [mm], where the plan gives it.
     """

@@ -89,5 +89,5 @@ def _strengths(comparison: Comparison) -> list[str]:
 
 
 def _once(found: Iterable[Notice]) -> list[Notice]:
-    """Notices without those that say the same again."""
+    """The notices without repetitions."""
     return list({notice.text: notice for notice in found}.values())

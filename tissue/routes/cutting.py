@@ -53,7 +53,7 @@ def done_percent(done: Floats) -> str:
 class Clock:
     """The four cuts of an extraction in their order; numbers or arrays.
 
-    swept_mm2: area that each cut sweeps [mm²], one item a stage in that order. total_s: time of all four [s].
+    swept_mm2: area that each cut sweeps [mm²], one item for each stage in that order. total_s: time of all four [s].
     The refraction is not among the fields: the time of a cut is proportional to its area. Source: common practice.
     """
 
@@ -65,19 +65,19 @@ class Clock:
 
     @property
     def shares(self) -> tuple[Floats, ...]:
-        """Share of the whole time that each stage takes [–], one item a stage, summing to 1."""
+        """Share of the whole time that each stage takes [–], one item for each stage, summing to 1."""
         whole = sum(self.swept_mm2)
         return tuple(area / whole for area in self.swept_mm2)
 
     @property
     def ends_s(self) -> tuple[Floats, ...]:
-        """When each stage ends [s], one item a stage."""
+        """When each stage ends [s], one item for each stage."""
         ends = tuple(end * self.total_s for end in accumulate(self.shares))
         return (*ends[:-1], self.total_s)
 
     @property
     def begins_s(self) -> tuple[Floats, ...]:
-        """When each stage begins [s], one item a stage."""
+        """When each stage begins [s], one item for each stage."""
         return (0.0 * self.ends_s[0], *self.ends_s[:-1])
 
     def seconds(self, stage: str, done: Floats) -> Floats:

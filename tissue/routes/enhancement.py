@@ -28,7 +28,7 @@ from tissue.routes.ways import ON_SURFACE, Way, enhancement_ways
 class Enhancement:
     """The enhancement of one eye: its removals, its routes, and what the primary treatment left of the bed.
 
-    reserve_um: central bed less the line [µm]. cap_needed_um: thinnest cap in which the thin flap would have had
+    reserve_um: central bed minus the line [µm]. cap_needed_um: thinnest cap in which the thin flap would have had
     room [µm]; NaN where there is nothing to treat. why_not: a sentence where the primary treatment has no figures.
     """
 

@@ -39,7 +39,7 @@ class Later(NamedTuple):
 
 
 def reserve_um(comparison: Comparison, name: str) -> Floats:
-    """Central bed of an option less the line [µm]; NaN where the option has no figures.
+    """Central bed of an option minus the line [µm]; NaN where the option has no figures.
 
     Args:
         comparison: Comparison.

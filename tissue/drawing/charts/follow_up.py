@@ -147,7 +147,7 @@ def describe_strips(rows: Sequence[StripRow]) -> str:
 
 
 def account_figure(reading: Reading, ledger: Ledger, look: Look, width_px: float) -> dict:
-    """The account of one reading as dimension lines: planned less its parts is what was measured.
+    """The account of one reading as dimension lines: planned minus its parts is what was measured.
 
     Args:
         reading, ledger: Reading and its Ledger.

@@ -185,7 +185,7 @@ class Rested:
         return self._in_plane(flat) + self.bulk * self.bricks.dilatation(self.displacement)[:, np.newaxis]
 
     def _in_plane(self, tensor: Array) -> Array:
-        """Mean over the directions of the rows: (trace less what lies across)/2."""
+        """Mean over the directions of the rows: (trace minus the component across)/2."""
         across = self.bricks.across
         through = np.einsum("epi,epij,epj->ep", across, tensor, across)
         return (np.trace(tensor, axis1=-2, axis2=-1) - through) / 2.0

@@ -1,6 +1,6 @@
 """Light of the image near the axis: the point spread by a Fourier transform of the pupil's field.
 
-A cell of the pupil over which the wave runs through more than the transform can tell apart is split until it does not:
+A cell of the pupil over which the wave changes too fast for the transform is split until it no longer does:
 else its light, which lands far out, would be counted near the axis.
 """
 
@@ -24,7 +24,7 @@ WHOLE_ARCMIN = 40.0  # slope up to which a cell is left whole
 FAR_ARCMIN, NEAR_ARCMIN = 10.0, 3.0
 PIXELS_PER_AIRY = 2.6  # pixels to λ/D
 PARTS = (1, 2, 3, 4, 6, 8, 11, 16)  # a side, in which a steep cell can be split
-CLOSER, ROUNDS = 4, 2  # how the brightest place is looked at more closely
+CLOSER, ROUNDS = 4, 2  # steps in which the brightest place is searched more closely
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,7 +55,7 @@ class Spread:
         return float(self.per_light * (self.values * share).sum())
 
     def strehl(self) -> float:
-        """Greatest value within 3′ of the axis, looked at more closely about the brightest pixel."""
+        """Greatest value within 3′ of the axis, searched more closely about the brightest pixel."""
         across, up = np.meshgrid(self.along_arcmin, self.along_arcmin)
         best = np.argmax(np.where(np.hypot(across, up) <= NEAR_ARCMIN, self.values, -1.0))
         x, y, step = float(across.flat[best]), float(up.flat[best]), self.step_arcmin
@@ -134,7 +134,7 @@ def at_directions(square: np.ndarray, cells: Cells, across_arcmin: Array, up_arc
     """|Σ E·exp(−2πi·α·x/λ)|² of a field at directions [′], shape (up, across)."""
     turn = -2.0j * np.pi * ARCMIN / line.wavelength_mm * cells.along_mm
     left, right = (np.exp(np.outer(angle, turn)) for angle in (up_arcmin, across_arcmin))
-    near = np.einsum("ij,jk->ik", left, square)  # so few directions: several threads would wait for each other
+    near = np.einsum("ij,jk->ik", left, square)  # for so few directions several threads would wait for each other
     return np.square(np.abs(np.einsum("ik,lk->il", near, right)))
 
 

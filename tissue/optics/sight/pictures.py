@@ -1,4 +1,4 @@
-"""What a planned surface makes of five Landolt rings and of two lights at night: pictures as arrays, nothing drawn."""
+"""Five Landolt rings and two lights at night, as seen through a planned surface: pictures as arrays, nothing drawn."""
 
 from dataclasses import dataclass
 from functools import lru_cache
@@ -15,7 +15,7 @@ from tissue.optics.sight.wave import OwnWave
 
 PX = 4  # pixels to a minute of arc, in both pictures
 RINGS_ARCMIN, LIGHTS_ARCMIN = (60, 15), (60, 30)  # fields
-REACH_ARCMIN = 45.0  # of the light that is followed: from a light to the far end of its field
+REACH_ARCMIN = 45.0  # how far light is followed: from a light to the far end of its field
 APART_ARCMIN, DECADES = 30, 4
 STROKE_ARCMIN, GAPS_DEG = 1.0, (0.0, 90.0, 45.0, 180.0, 270.0)  # ISO 8596: five strokes across, a gap of one
 PARTS = 4  # of a pixel a side, in which a ring is told from its ground

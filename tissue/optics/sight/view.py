@@ -1,4 +1,4 @@
-"""How a surface is looked at: in which light, by which eye; and the field that a wave makes in it."""
+"""How one looks through a surface: the light and the eye; and the field of a wave in this light."""
 
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -29,7 +29,7 @@ class Line(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class View:
-    """How a surface is looked at.
+    """How one looks through a surface.
 
     light: `555` or `white`; smoothing_mm: length over which the epithelium smooths, 0 for not at all;
     stiles_crawford_per_mm2: ρ of the amplitude 10^(−ρ·r²/2); eye_c40_um: the eye's own spherical aberration over 6 mm.

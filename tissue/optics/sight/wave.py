@@ -30,7 +30,7 @@ def fourth_order_um_per_mm4(c40_um: float) -> float:
 
 
 def path_mm(height2_mm2: Floats, sag_mm: Floats, focus_mm: float, vergence_D: float) -> Floats:
-    """Optical path [mm] from the far point to a surface and on to the focus, less that along the axis.
+    """Optical path [mm] from the far point to a surface and on to the focus, relative to that on the axis.
 
     air + n·(√(ρ² + (f − S)²) − f); air = S from far away, else −sgn(a)·(√(ρ² + (S − a)²) − |a|), a = 1000/P. Both
     are written so that nothing large is subtracted from its like.
@@ -172,7 +172,7 @@ def smoothed(taken: Removal, length_mm: float | None = None) -> Smoothed:
     t = taken.profile.thickness_um(u, v, taken.central_unscaled_um)
     wave = np.pi * np.arange(steps) / known["reach_mm"]
     damped = 1.0 / (1.0 + s**2 * (wave[np.newaxis, :] ** 2 + wave[:, np.newaxis] ** 2))
-    between = (2.0 + np.cos(wave * step)) / 3.0  # what a cubic spline makes of its weights
+    between = (2.0 + np.cos(wave * step)) / 3.0  # how a cubic spline weights its neighbours
     spectrum = dctn(t, norm="ortho") * damped / np.outer(between, between)
     return Smoothed(np.asarray(idctn(spectrum, norm="ortho")), step)
 

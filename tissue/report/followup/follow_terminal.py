@@ -85,7 +85,7 @@ def _account(ledger: Ledger) -> str:
 
 
 def _today(one: Laid) -> list[str]:
-    """Bed, layer_estimates and reserve as all readings have them."""
+    """Bed, layers and reserve by all readings."""
     before, today, left = bed_planned(one.found), bed_today(one.found), reserve_today(one.found)
     line = float(one.found.comparison.judgement.bed_line_um)
     lines = ["By the errors of the plan and all readings, µm, with 95 of 100"]

@@ -1,1 +1,1 @@
-"""What `tissue sight` says: JSON, table and notices."""
+"""The output of `tissue sight`: JSON, table and notices."""

@@ -1,4 +1,4 @@
-"""What published series found of the optics after surgery, beside what the planned surface gives for the same plan."""
+"""What published series found about the optics after surgery, beside what the planned surface gives."""
 
 from dataclasses import dataclass
 from functools import cache
@@ -13,13 +13,13 @@ from tissue.optics.sight.figures import sight_of
 from tissue.optics.sight.view import View
 from tissue.optics.sight.wave import removal_at, smoothed
 
-THICK_UM = 550.0  # the thickness of the made-up eye; no figure here depends on it
+THICK_UM = 550.0  # the thickness of the invented eye; no figure here depends on it
 SECOND_HAND = "second hand, not read itself"
 
 
 @dataclass(frozen=True)
 class Found:
-    """One published finding: what, its figure, what the planned surface gives, how they agree, status, citation."""
+    """One published finding: what it is, its figure, that of the planned surface, agreement, status, citation."""
 
     what: str
     figure: str

@@ -34,7 +34,7 @@ def pupil_of(inputs: Inputs, pupil_mm: float | None) -> Pupil:
 
 
 def view_of(light: str, smooth: bool, stiles_crawford_per_mm2: float = 0.0, eye_c40_um: float | None = None) -> View:
-    """The View of what was asked for.
+    """The View that was asked for.
 
     Raises:
         EyeError: stiles-crawford or eye-c40 outside its range.
@@ -74,7 +74,7 @@ def sight_report(
         inputs, comparison: Inputs and Comparison of one eye.
         pupil: Pupil that is looked through.
         view: View.
-        runs: what was run through beside them, by name.
+        runs: the ladders that were asked for, by name.
 
     Raises:
         EyeError: a front surface that ends within the pupil.

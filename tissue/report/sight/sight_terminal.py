@@ -85,7 +85,7 @@ def _head(report: Mapping[str, Any]) -> list[str]:
 
 
 def _figures(report: Mapping[str, Any]) -> list[str]:
-    """A row a figure: before, and each option."""
+    """One row for each figure: before, and each option."""
     columns = {"before": report["before"], **report["options"]}
     heads = ["before", *(procedures()[name].title for name in report["options"])]
     lines = [" " * WIDE + "".join(f"{head:<{COLUMN}}" for head in heads).rstrip()]
@@ -96,7 +96,7 @@ def _figures(report: Mapping[str, Any]) -> list[str]:
 
 
 def _run(rungs: Sequence[Mapping[str, Any]], value: str, title: str, decimals: int) -> list[str]:
-    """A row a rung: every option's figures side by side."""
+    """One row for each rung: every option's figures side by side."""
     names = [name for name in HEADS if any(one and name in one for rung in rungs for one in rung["options"].values())]
     options = list(rungs[0]["options"])
     wide = CELL * len(names)

@@ -78,7 +78,7 @@ def _beside(on_desk: Desk, shown: Shown, found: tuple[Entry, ...], wrong: list[A
 
 
 def _missing(fault: Fault) -> str:
-    """What is missing before anything can be laid beside the plan."""
+    """The words on what is missing before readings can be compared with the plan."""
     if fault.field == "done" and fault.read == "nothing":
         return "Say what was done, and put in what was measured: each reading is then laid beside published ones."
     if fault.field == "reading":

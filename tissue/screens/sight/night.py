@@ -1,4 +1,4 @@
-"""A strip of Explain, off until it is asked for: lights at night through a smaller and a larger treated area."""
+"""A strip of Explain, switched off at first: lights at night through a smaller and a larger treated area."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ class Night:
 
 
 def of_plan(on_desk: Desk) -> dict[str, Any]:
-    """What is chosen of the strip for this patient alone, `night` and `pupil`; empty until it is switched on.
+    """The choices in the strip for this patient, `night` and `pupil`; empty until it is switched on.
 
     Args:
         on_desk: Desk.
@@ -56,7 +56,7 @@ def of_plan(on_desk: Desk) -> dict[str, Any]:
 
 
 def strip_of_lights(shown: Shown, told: Story, chosen: dict[str, Any]) -> None:
-    """The switch, and what it shows.
+    """Draw the switch, and the strip where it is on.
 
     Args:
         shown: Shown; told: Story; chosen: of this plan, and what is chosen now is kept there.
@@ -90,7 +90,7 @@ def strip_of_lights(shown: Shown, told: Story, chosen: dict[str, Any]) -> None:
 
 
 def night_shown(shown: Shown, told: Story, chosen: dict[str, Any]) -> Night | None:
-    """The Night that stands on the screen, for the handout; None where the strip is off or has no pictures.
+    """The Night that is on the screen, for the handout; None where the strip is off or has no pictures.
 
     Args:
         shown: Shown; told: Story; chosen: of this plan.
@@ -109,7 +109,7 @@ def night_shown(shown: Shown, told: Story, chosen: dict[str, Any]) -> Night | No
 
 
 def _take(name: str, key: str, chosen: dict[str, Any]) -> None:
-    """What was just chosen outlives a change of screen."""
+    """Keep what was just chosen when the screen is left."""
     value = changed(f"explain_{name}", key)
     if value is not None:
         chosen[name] = value
@@ -123,7 +123,7 @@ def pupils(inputs: Inputs) -> dict[str, float]:
 
 
 def pupil_words(name: str, width_mm: float, told: Story) -> str:
-    """What is written on the button of a pupil."""
+    """The words on the button of a pupil."""
     said, width = told.words["night"], with_sign(rounded(width_mm, 1), told.language)
     return said[name].format(mm=width) if name in FIRST else said["age"].format(years=name, mm=width)
 

@@ -1,4 +1,4 @@
-"""What the offset of the treatment does to the image: two rows of a table on Alignment, and curves over the offset."""
+"""The effect of the treatment's offset on the image: two rows of a table on Alignment, and curves over the offset."""
 
 from __future__ import annotations
 
@@ -72,7 +72,7 @@ def _seen(
 def _cell(
     now: tuple[float, float] | None, centred: tuple[float, float] | None, number: int, written: Written, moved: bool
 ) -> str:
-    """A figure as planned and, where the centre was moved, as centred."""
+    """A figure as planned and, where the centre was moved, the same figure centred on the vertex."""
     if now is None or centred is None:
         return NO_FIGURE
     value = written.text(now[number])

@@ -68,7 +68,7 @@ def pictures_html(rows: Sequence[Sequence[Seen]], plan_mm: float, option: str, w
     """Rows of Seen as markup.
 
     Args:
-        rows: of Seen, one a pupil; plan_mm: zone of the plan; option: its name; why: why there is none where one lacks.
+        rows: lists of Seen, one for a pupil; plan_mm: the plan's zone; option: its name; why: the reason for a gap.
     """
     cells = (
         tag(
@@ -100,7 +100,7 @@ def _cell(one: Seen, plan_mm: float, option: str, why: str) -> Markup:
 
 
 def zone_words(zone_mm: float, plan_mm: float) -> str:
-    """What a column is called.
+    """The name of a column.
 
     >>> zone_words(float("nan"), 6.5), zone_words(6.5, 6.5), zone_words(7.0, 6.5)
     ('Before surgery', 'This plan, zone 6.5 mm', 'Zone 7 mm')
@@ -111,7 +111,7 @@ def zone_words(zone_mm: float, plan_mm: float) -> str:
 
 
 def image(png: bytes, alt: str, field_arcmin: tuple[float, float]) -> Markup:
-    """A picture as it stands on a page, at its own size.
+    """A picture on a page, at its own size.
 
     Args:
         png: bytes; alt: its words; field_arcmin: width and height of its field.

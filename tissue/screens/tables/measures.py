@@ -1,4 +1,4 @@
-"""What stands beside a value in the tables of the screen: parts, place or spread."""
+"""The words beside a value in the tables of the screen: parts, place or spread."""
 
 from tissue.budget.comparison import Result
 from tissue.budget.spread import CLOSED

@@ -1,4 +1,4 @@
-"""The part of Trade-offs that says what the zone buys: light and contrast over the zone, beside bed and removal."""
+"""The part of Trade-offs on what the zone gives: light and contrast over the zone, beside bed and removal."""
 
 import csv
 import io
@@ -197,7 +197,7 @@ def step_words(step: dict[str, float] | None, no_figures: str = "") -> str:
     """What 0.1 mm more zone changes, in a sentence; losses are said as plainly as gains.
 
     Args:
-        step: figures of one option at 0.1 mm more zone less those of the plan, or None.
+        step: figures of one option at 0.1 mm more zone minus those of the plan, or None.
         no_figures: why the option has none in the plan, in a sentence.
 
     >>> step_words({"light_10_arcmin_percent": 2.84, "light_3_arcmin_percent": 1.0, "mtf_10": 0.03,

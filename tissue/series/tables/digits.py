@@ -13,7 +13,7 @@ PIECE = 1024  # rows whose bytes stay in the processor's cache
 
 @cache
 def _table(decimals: int, comma: bool, before: bytes) -> tuple[NDArray[np.bytes_], int]:
-    """Numbers with so many decimals as bytes, each after what stands before it, the last one empty; and the first one.
+    """A table of numbers as bytes with so many decimals, each after its delimiter, the last empty; its first number.
 
     Between LOW and HIGH with one decimal, fewer as there are more decimals; the first one in steps of the last digit.
     """
