@@ -4,6 +4,7 @@ Source of the rules: DEVELOPERS.md, the conventions.
 """
 
 import ast
+import re
 from pathlib import Path
 
 from helpers import ROOT
@@ -79,3 +80,44 @@ def test_no_file_is_named_for_its_length():
     made = {node.name for tree in TREES.values() for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)}
     assert [name for name in sorted(names) if name.endswith(("_parts", "_later", "_more", "utils"))] == []
     assert made & {"_parts", "_later", "_more", "_rest_of_it"} == set()
+
+
+# Called from outside: by a notebook, and by the library whose class it is a method of.
+CALLED_FROM_OUTSIDE = {"to_frame", "_print_message"}
+
+
+def names_used(tree):
+    """Names that a source reads: alone, behind a point, or as a text. A definition or an import is no use of a name."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load):
+            yield node.id
+        elif isinstance(node, ast.Attribute):
+            yield node.attr
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str):
+            yield node.value
+
+
+def test_nothing_is_there_for_the_tests_alone():
+    """Every function is used by the tool itself. Source: DEVELOPERS.md, the rules of the house."""
+    assert set(names_used(ast.parse("from a import b\ndef c(): return d.e('f')"))) == {"d", "e", "f"}
+    used = {name for tree in TREES.values() for name in names_used(tree)}
+    made = {
+        (place, node.name)
+        for place, tree in TREES.items()
+        for node in ast.walk(tree)
+        if isinstance(node, ast.FunctionDef)
+    }
+    unused = {f"{place} {name}" for place, name in made if name not in used and not name.startswith("__")}
+    assert unused == {f"{place} {name}" for place, name in made if name in CALLED_FROM_OUTSIDE}
+
+
+def test_every_key_of_a_style_is_the_key_of_something_shown():
+    """Otherwise a style outlives what it was for. Keys that are put together count by their beginning.
+
+    Source: DEVELOPERS.md, the rules of the house.
+    """
+    shown = "".join(file.read_text(encoding="utf-8") for place, file in FILES.items() if place.startswith("screens/"))
+    texts = re.findall(r"""["']([\w-]+)[{"']""", shown)
+    styles = [file.read_text(encoding="utf-8") for file in (ROOT / "tissue" / "screens").rglob("*.css")]
+    keys = {key.removeprefix("piece-") for style in styles for key in re.findall(r"st-key-([\w-]+)", style)}
+    assert keys and {key for key in keys if key not in texts} == set()

@@ -6,7 +6,8 @@
 
 Written for each eye: `plan --json`, `rescue` at a moment of one stage, `enhance`, and for one eye in ten `mechanics`;
 then `series` of all eyes as CSV, and the plan, both terminal tables and the record of every demo profile. A record is
-written as the SHA-256 of its file. The eyes are invented and come from the seed alone.
+written as the SHA-256 of its file, which holds the commit: two commits are compared on copies without their history
+(`git archive`). The eyes are invented and come from the seed alone.
 """
 
 import argparse
