@@ -49,7 +49,6 @@ def test_rules_point_at_eyes_and_lines(rule):
 @pytest.mark.parametrize("line", data("lines").values(), ids=list(data("lines")))
 def test_a_line_has_a_source_a_purpose_and_what_speaks_against_it(line):
     assert line["source"] and line["meant_for"] and line["against"] and line["status"] in "PCMT"
-    assert set(line.get("against_eyes", ())) <= set(EYES)
 
 
 def test_one_line_is_drawn_unless_changed():
@@ -71,10 +70,12 @@ def test_ectatic_eyes_on_the_good_side_of_a_line():
         assert float(EYES[eye]["rsb_reported_um"] or bed(eye)) > 300
 
 
-@pytest.mark.parametrize("entry", [e for e in data("counts")["ectasia"] if "per_100000" in e], ids=lambda e: e["what"])
-def test_counts_give_their_printed_rates(entry):
+@pytest.mark.parametrize(("way", "per_100000"), [("surface", 20), ("flap", 90), ("lenticule", 11)])
+def test_counts_give_their_printed_rates(way, per_100000):
     """Rates per 100,000 as printed (Ophthalmol Ther 2021;10), in whole numbers."""
-    assert round(100_000 * entry["count"] / entry["of"]) == entry["per_100000"]
+    reports = [one for one in data("counts")["ectasia"] if one["source"] == "moshirfar2021"]
+    (entry,) = [one for one in reports if one["way"] == way]
+    assert len(reports) == 3 and round(100_000 * entry["count"] / entry["of"]) == per_100000
     assert "no incidence" in entry["caveat"]
 
 
