@@ -9,10 +9,7 @@ from tissue.paper.record_words import Eyes
 InDay = tuple[str, Eyes, bytes, str]  # code, eyes, plan file, its name
 SIZE_PT, STEP_MM, TOP_MM, END_MM, GAP_MM = 6.6, 3.1, 32.0, 268.0, 2.2
 WIDEST_MM, HAIR_MM = 25.0, 0.01  # widest column apart from the last one
-UNIT, BETWEEN = (
-    ", ",
-    " / ",
-)  # before the unit in a head; between the figures of several procedures
+UNIT, BETWEEN = ", ", " / "  # before the unit in a head; between figures of several procedures
 NOTE = "three figures, where no procedure is given: surface, flap, lenticule, one under another"
 
 

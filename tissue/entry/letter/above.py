@@ -20,7 +20,7 @@ class Above:
 
 
 def state_of(read: list[Any], unread: bool) -> str:
-    """The state of the values of a line: "" or a reason to doubt the line below.
+    """The state of the values of a line where it casts doubt on the line below; otherwise empty.
 
     Args:
         read: Owned values in their order.
