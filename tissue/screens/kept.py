@@ -88,3 +88,40 @@ def kept(name: str, key: Any, build: Callable[[], Any]) -> Any:
     if name not in known or known[name][0] != key:
         known[name] = (key, build())
     return known[name][1]
+
+
+def pick(
+    name: str,
+    label: str,
+    options: tuple[str | float | tuple[str, str], ...],
+    say: Callable[..., Any],
+    width: int,
+    first: str | float | None = None,
+) -> Any:
+    """The option chosen.
+
+    The first choice is given together with the list; set separately, it can be lost when the list is drawn twice.
+
+    Args:
+        name: its key; label: what stands over it.
+        options: what can be chosen; say: gives the words of one.
+        width: of its box [px].
+        first: what is chosen at first; the first option where None.
+    """
+    begin = outlived(name, first)
+    at = options.index(begin) if begin in options else 0
+    picked = st.selectbox(label, options, at, key=name, format_func=say, width=width)
+    st.session_state[f"{name}_last"] = picked
+    return picked
+
+
+def outlived(name: str, first: str | float | bool | None = None) -> str | float | bool | None:
+    """The first value of a field: the one it had when its screen was left last.
+
+    Args:
+        name: key of the field, under whose name and `_last` it is kept.
+        first: what it begins with the first time.
+    """
+    if name not in st.session_state:
+        st.session_state[f"{name}_begin"] = st.session_state.get(f"{name}_last", first)
+    return st.session_state.get(f"{name}_begin", first)

@@ -17,11 +17,14 @@ from tissue.explore.sample import NUMBER, SEED, standard_normals
 from tissue.report.measures import NO_FIGURE, Measure, measures, span
 from tissue.screens import process
 from tissue.screens.parts.component import component
-from tissue.screens.tables.measures import WHY_AS_PLANNED, as_planned
 
 AFTER_S = 1.5
 QUIET = '<span class="tissue-quiet" hidden></span>'
 HOW_MANY = f"{NUMBER:,} draws, seed {SEED}"
+WHY_AS_PLANNED = (
+    "As planned, without an interval: the errors are even over the eye and leave this figure as it is. It says "
+    "nothing of healing."
+)
 
 
 Known = tuple[tuple[float, float], bool]  # ends of an interval, and whether they are exact
@@ -49,6 +52,17 @@ def sampled(comparison: Comparison) -> Drawn:
         known = result.available and np.isfinite(result.strength.strength_percent[comparison.judgement.relationship])
         shares[option] = bed, samples[option].variance_percent(name) if known else dict.fromkeys(bed, np.nan)
     return Drawn(intervals, shares)
+
+
+def as_planned(measure: Measure) -> bool:
+    """Whether no error moves a measure of the tissue.
+
+    >>> from tissue.report.measures import measures
+    >>> [name for name, one in measures().items() if as_planned(one)]
+    ['K_after', 'zone_cost', 'computed', 'optical_volume', 'per_dioptre', 'rim', 'radius_after']
+    """
+    moved = (*CLOSED, *moved_figures(), "strength", "bed_below_line_percent")
+    return measure.figure not in moved
 
 
 def interval(comparison: Comparison, found: Drawn | None, measure: Measure, option: str) -> Known | None:

@@ -23,16 +23,15 @@ from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.state import after_told, desk
 from tissue.screens.html import notes, paragraphs, part, put, strip, style_of, tag
-from tissue.screens.kept import kept
+from tissue.screens.kept import kept, outlived, pick
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan import below, words
 from tissue.screens.tables.tradeoffs import measured, thin
 from tissue.screens.tradeoffs import map as tradeoff_map
 from tissue.screens.tradeoffs import sight
-from tissue.screens.tradeoffs.map import figure_name
+from tissue.screens.tradeoffs.map import Chosen, figure_name
 from tissue.screens.tradeoffs.moving import move_plan, moved_and_back
-from tissue.screens.tradeoffs.pick import Chosen, outlived, pick
 
 FIRST = "bed_least"
 SWEPT = ("zone_mm", "cap_um", "flap_um", "base_um", "sphere_D")

@@ -20,9 +20,8 @@ from tissue.removal.removal import Removal
 from tissue.report.sight.sight_json import pupil_of
 from tissue.report.sight.sight_terminal import NOT_VISION, WRITTEN, Written
 from tissue.screens.html import notes, part, put, strip
-from tissue.screens.kept import kept
+from tissue.screens.kept import kept, pick
 from tissue.screens.parts.chart.chart import Picture, chart
-from tissue.screens.tradeoffs.pick import pick
 
 if TYPE_CHECKING:
     from tissue.screens.desk.plan import Desk

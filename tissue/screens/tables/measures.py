@@ -1,27 +1,11 @@
 """The words beside a value in the tables of the screen: parts, place or spread."""
 
 from tissue.budget.comparison import Result
-from tissue.budget.spread import CLOSED
 from tissue.drawing.base.words import place_words
-from tissue.explore.draws import moved_figures
 from tissue.report.measures import Measure, parts_of, percent, spread_of
+from tissue.screens.desk.drawn import as_planned
 
 AS_PLANNED = ""  # no interval stands beside these; the footnote says why
-WHY_AS_PLANNED = (
-    "As planned, without an interval: the errors are even over the eye and leave this figure as it is. It says "
-    "nothing of healing."
-)
-
-
-def as_planned(measure: Measure) -> bool:
-    """Whether no error moves a measure of the tissue.
-
-    >>> from tissue.report.measures import measures
-    >>> [name for name, one in measures().items() if as_planned(one)]
-    ['K_after', 'zone_cost', 'computed', 'optical_volume', 'per_dioptre', 'rim', 'radius_after']
-    """
-    moved = (*CLOSED, *moved_figures(), "strength", "bed_below_line_percent")
-    return measure.figure not in moved
 
 
 def pair_beside(measure: Measure, result: Result) -> str:

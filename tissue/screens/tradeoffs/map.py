@@ -4,6 +4,7 @@ import csv
 import io
 import re
 from collections.abc import Iterator
+from typing import NamedTuple
 
 import numpy as np
 import streamlit as st
@@ -22,17 +23,29 @@ from tissue.screens.desk.link import CLICKED, CSV, File, hand, sound
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
 from tissue.screens.html import notes, put, strip
-from tissue.screens.kept import kept
+from tissue.screens.kept import kept, outlived
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.plan.words import assumption
 from tissue.screens.tradeoffs.moving import move_plan, say_of_plan
-from tissue.screens.tradeoffs.pick import Chosen, outlived
 
 BETWEEN = re.compile(r"(?<=\d{3}),(?=\d{3})")  # "280,300" gives two values, "0,5" gives one
 MOVED = ("zone_mm", "cap_um", "flap_um", "base_um")
 BEDS = ("bed", "bed_least", "bed_planned")  # the measures that the user's line applies to
 MEASURED = {"cap_um": "cap_measured_um", "flap_um": "flap_measured_um"}
 CLICK = "A click on the map moves the plan there; so do the fields of the plan."
+
+
+class Chosen(NamedTuple):
+    """The choices above map and lines: the figure, the option and two inputs of the map, and the input of the lines.
+
+    levels: values of the contours; round ones where None.
+    """
+
+    measure: Measure
+    option: str
+    pair: tuple[str, str]
+    field: str
+    levels: list[float] | None
 
 
 def figure_name(measure: Measure, comparison: Comparison) -> str:

@@ -29,10 +29,9 @@ from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
 from tissue.screens.evidence.sight import found_part
 from tissue.screens.html import notes, paragraphs, part, plain_table, put, strip, tag
-from tissue.screens.kept import kept
+from tissue.screens.kept import kept, outlived, pick
 from tissue.screens.parts.chart.chart import Picture, chart
 from tissue.screens.sight.pictures import NO_PLACE, show_pictures
-from tissue.screens.tradeoffs.pick import outlived, pick
 
 WIDEST_PUPIL_MM = 8.0
 CURVES, MAP, PICTURES, FOCUS = SHOWN = ("Curves", "Map over zone and pupil", "Rings and lights", "Through focus")
