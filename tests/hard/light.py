@@ -43,25 +43,33 @@ class Said:
         """What a page says when it is opened."""
         return self.heard[0].SerializeToString()
 
-    def edit(self, number):
-        """What a page says at its edit of that number: the four fields of the load, by turns."""
+    def edit(self, number, fields):
+        """What a page with these fields says at its edit of that number: the four fields of the load, by turns."""
+        message, widget = self._last("-link")
         found = BackMsg()
-        found.CopyFrom(self._last("-fields")[0])
+        found.CopyFrom(message)
         del found.rerun_script.widget_states.widgets[:]
         found.rerun_script.ClearField("fragment_id")
-        widget = found.rerun_script.widget_states.widgets.add()
-        widget.CopyFrom(self._last("-fields")[1])
-        entry = json.loads(widget.json_value)
         name = FOUR[number % 4]
         start, step = CHANGED[name]
-        entry["entry"]["texts"] |= {name: f"{start + step * (1 + number // 4 % 6):.2f}", "refraction": ""}
-        entry["entry"] |= {"sequence": number + 1, "last": name}
-        widget.json_value = json.dumps(entry)
+        text = f"{start + step * (1 + number // 4 % 6):.2f}"
+        entry = {"plan": fields["plan"], "side": fields["side"], "form": "", "name": name, "text": text}
+        log = [entry | {"number": number + 1}]
+        told = found.rerun_script.widget_states.widgets.add()
+        told.id = widget.id
+        told.json_value = json.dumps({"said": {"desk": fields["desk"], "log": log, "at": number + 1}})
         return found.SerializeToString()
 
-    def quiet(self):
-        """What a page says when no change has come for a moment."""
-        return self._last("-quiet__events")[0].SerializeToString()
+    def quiet(self, eyes):
+        """What a page that shows these eyes says when no change has come for a moment."""
+        message, widget = self._last("-quiet__events")
+        found = BackMsg()
+        found.CopyFrom(message)
+        kept = [one for one in found.rerun_script.widget_states.widgets if one.id == widget.id]
+        del found.rerun_script.widget_states.widgets[:]
+        found.rerun_script.widget_states.widgets.extend(kept)
+        kept[0].json_trigger_value = json.dumps([{"event": "quiet", "value": eyes}])
+        return found.SerializeToString()
 
 
 class Light:
@@ -101,6 +109,7 @@ class _Session:
     def __init__(self, light, socket):
         self.light, self.socket = light, socket
         self.sent, self.answer_s, self.seen, self.sections = 0.0, 0.0, 0.0, b""
+        self.shown = {}
 
     async def edit(self, offset_s):
         """Edit every so often; between edits read, and say when it is quiet."""
@@ -108,7 +117,7 @@ class _Session:
         for number in range(int(self.light.seconds / self.light.every_s)):
             self.sent = time.monotonic()
             next_one, self.seen = self.sent + self.light.every_s, 0.0
-            await self.socket.send(self.light.said.edit(number))
+            await self.socket.send(self.light.said.edit(number, self.shown["tissue_fields"]))
             self.light.edits += 1
             await self._read_until(next_one)
 
@@ -119,7 +128,7 @@ class _Session:
             quiet_at = self.seen + max(QUIET_S, TIMES_THE_ANSWER * self.answer_s)
             if self.seen and not asked and time.monotonic() >= quiet_at:
                 asked = True
-                await self.socket.send(self.light.said.quiet())
+                await self.socket.send(self.light.said.quiet(self.shown["tissue_quiet"]["eye"]))
             wait = min(left, max(0.01, quiet_at - time.monotonic())) if self.seen and not asked else left
             try:
                 frame = await asyncio.wait_for(self.socket.recv(), wait)
@@ -134,6 +143,8 @@ class _Session:
         element = message.delta.new_element if kind == "delta" else None
         if element is not None and element.WhichOneof("type") == "exception":
             self.light.faults.append(element.exception.message)
+        if element is not None and element.bidi_component.component_name in ("tissue_fields", "tissue_quiet"):
+            self.shown[element.bidi_component.component_name] = json.loads(element.bidi_component.json)
         if element is not None and element.bidi_component.component_name == "tissue_chart" and self.sent:
             if self.sections == element.bidi_component.bytes:
                 self.light.faults.append("an edit was answered by the sections of the one before")
