@@ -61,6 +61,16 @@ def test_a_file_is_named_as_the_sign_for_standard_output_only_with_its_folder(tm
     assert [path.name for path in tmp_path.iterdir()] == ["-"]
 
 
+@pytest.mark.parametrize("name", ["o" * 251 + ".csv", "ä" * 125 + ".csv"])
+def test_a_name_as_long_as_a_name_may_be(tmp_path, name):
+    """Source: NAME_MAX of the usual file systems, 255 bytes. Before: the name while it is written was too long."""
+    left = tmp_path / f".{name[:50]}.999999999.part"
+    left.write_bytes(b"of a process that has ended")
+    write_whole(tmp_path / name, b"new")
+    assert (tmp_path / name).read_bytes() == b"new"
+    assert {path.name for path in tmp_path.iterdir()} == {name, left.name}  # of another name
+
+
 def test_a_link_that_leads_in_a_circle_is_refused(tmp_path):
     link = tmp_path / "o.csv"
     link.symlink_to(link)

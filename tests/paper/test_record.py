@@ -206,3 +206,12 @@ def test_a_map_of_the_eye_is_drawn_over_its_front_view_and_told():
     draw_map(paper, with_map[2]["OD"][1], 50.0, 40.0, 13.0)
     assert len(strokes) > 50
     assert max(float(np.hypot(x - 50.0, y - 40.0).max()) for x, y in strokes) <= 12.2  # a picture of 24 mm
+
+
+@pytest.mark.parametrize("date", ["0", "86400", "abc", ""])
+def test_no_date_of_the_environment_gets_onto_a_page(monkeypatch, date):
+    """Builds of software set it. Before: the bytes were others, and "abc" was a fault of the tool."""
+    monkeypatch.delenv("SOURCE_DATE_EPOCH", raising=False)
+    data = made()[1]
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", date)
+    assert made()[1] == data

@@ -56,8 +56,19 @@ def main(arguments: list[str] | None = None) -> int:
         say(["memory: read too little for this input, accepted a machine that has more, or a smaller input"])
         return WRONG_INPUT
     except Exception as error:  # no traceback ever reaches a user
+        if isinstance(error, FileNotFoundError) and not folder_is_there():
+            say(["folder: read one that is gone, accepted a folder that is there to run the command in"])
+            return WRONG_INPUT
         say([f"tissue: a fault of the tool, not of the input: {type(error).__name__}: {error}"])
         return FAULT_OF_THE_TOOL
+
+
+def folder_is_there() -> bool:
+    """Whether the folder that the process runs in is still there."""
+    try:
+        return bool(os.getcwd())
+    except FileNotFoundError:
+        return False
 
 
 def parser() -> Parser:

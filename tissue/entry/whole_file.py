@@ -14,6 +14,7 @@ from tissue.entry.notation import shown
 
 STREAM = "-"  # what other programs take for standard output; here a file is written whole or not at all
 STREAM_WORDS = "the sign for standard output"
+HEAD_BYTES = 200  # of a name, in that of what is written beside it: a name may have 255 bytes
 
 
 def plain_file(path: Path | str) -> Path:
@@ -76,7 +77,7 @@ def whole_file(path: str | Path) -> Iterator[Any]:
         OSError: a folder or a device, or a place that cannot be written to; nothing is left behind.
     """
     place = _place(path)
-    temporary = place.with_name(f".{place.name}.{os.getpid()}.part")
+    temporary = beside(place)
     clear_away(place)
     try:
         with open(temporary, "wb") as file:
@@ -110,9 +111,24 @@ def _place(path: str | Path) -> Path:
     return Path(os.path.realpath(path)) if os.path.islink(path) else Path(path)
 
 
+def beside(place: Path) -> Path:
+    """Where a file or folder stands while it is written, until it takes its name.
+
+    >>> beside(Path("o.csv")).name.startswith(".o.csv."), len(beside(Path("o" * 255)).name) < 255
+    (True, True)
+    """
+    return place.with_name(f".{_head(place)}.{os.getpid()}.part")
+
+
+def _head(place: Path) -> str:
+    """The beginning of a name, all of it where it is not long."""
+    name = os.fsencode(place.name)
+    return place.name if len(name) <= HEAD_BYTES else name[:HEAD_BYTES].decode("utf-8", "ignore")
+
+
 def clear_away(path: Path) -> None:
     """Remove the files and folders that an ended process left beside a path."""
-    for part in path.parent.glob(f".{escape(path.name)}.*.part"):
+    for part in path.parent.glob(f".{escape(_head(path))}.*.part"):
         number = part.name.split(".")[-2]
         if number.isdecimal() and not _runs(int(number)):
             with suppress(OSError):

@@ -1,6 +1,7 @@
 """A page of print in mm from the upper left corner: text, lines, areas, hatches; the same bytes for the same input."""
 
 import io
+import os
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -74,6 +75,15 @@ def wrap(text: str, width_mm: float, size_pt: float, font: str = "sans") -> list
     return [*lines, line]
 
 
+def undated_canvas(buffer: io.BytesIO, size_pt: tuple[float, float], font: str, **more: Any) -> Canvas:
+    """A canvas that says the same date whenever and wherever it is filled.
+
+    The library would take one from the environment, where builds of software set it, or fall over what stands there.
+    """
+    os.environ.pop("SOURCE_DATE_EPOCH", None)
+    return Canvas(buffer, pagesize=size_pt, invariant=1, initialFontName=font, **more)
+
+
 class Paper:
     """An A4 document in progress; `finish` gives its bytes.
 
@@ -86,7 +96,7 @@ class Paper:
         register_fonts()
         self.buffer = io.BytesIO()
         # without a font of the reader's: none is listed that is not embedded
-        self.canvas = Canvas(self.buffer, pagesize=A4, invariant=1, pageCompression=1, initialFontName=FONTS["sans"])
+        self.canvas = undated_canvas(self.buffer, A4, FONTS["sans"], pageCompression=1)
         self.canvas.setTitle(title)
         self.canvas.setCreator("tissue")
         self.standing = standing

@@ -11,9 +11,8 @@ from xml.sax.saxutils import escape
 
 import numpy as np
 from reportlab.lib.units import mm
-from reportlab.pdfgen.canvas import Canvas
 
-from tissue.paper.page import FONTS, register_fonts, text_width_mm
+from tissue.paper.page import FONTS, register_fonts, text_width_mm, undated_canvas
 
 DPI = 600
 MM_PER_INCH = 25.4
@@ -62,9 +61,7 @@ class Pdf(Ink):
         register_fonts()
         self.buffer = io.BytesIO()
         # list only embedded fonts, none that the reader would have to supply
-        self.canvas: Any = Canvas(
-            self.buffer, pagesize=(width_mm * mm, height_mm * mm), invariant=1, initialFontName=FONTS[FONT]
-        )
+        self.canvas: Any = undated_canvas(self.buffer, (width_mm * mm, height_mm * mm), FONTS[FONT])
         self.canvas.setTitle(title)
         self.canvas.setCreator("tissue")
 
