@@ -7,6 +7,7 @@ import pytest
 from helpers import is_itself_only
 
 from tissue import Cornea, Refraction, Treatment, compare
+from tissue.ground.errors import EyeError
 from tissue.removal.options import CapCut, Errors, FlapCut, Judgement, Setting, options_of
 
 EYE = Cornea(550.0)
@@ -83,6 +84,15 @@ def test_nothing_can_be_set_afterwards():
     # Source: the rule of the house: values that travel together are frozen, and columns are not compared by value
     for made in (FlapCut(), CapCut(), Judgement(), Errors(), *options().values()):
         assert is_itself_only(made)
+
+
+@pytest.mark.parametrize("name", ["relationship", "cut_order"])
+def test_a_word_that_is_none_of_those_known_is_refused(name):
+    # Source: the accepted words of the interface
+    with pytest.raises(EyeError, match=f"^{name}: read nowhere; accepted"):
+        Judgement(**{name: "nowhere"})
+    reasons = Judgement(**{name: [getattr(Judgement(), name), "nowhere"]}).reasons
+    assert [bool(reason) for reason in reasons] == [False, True]
 
 
 def test_fields_that_set_an_option_are_those_of_the_form():

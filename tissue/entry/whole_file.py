@@ -77,7 +77,7 @@ def whole_file(path: str | Path) -> Iterator[Any]:
         OSError: a folder or a device, or a place that cannot be written to; nothing is left behind.
     """
     place = _place(path)
-    temporary = beside(place)
+    temporary = unfinished(place)
     clear_away(place)
     try:
         with open(temporary, "wb") as file:
@@ -111,10 +111,10 @@ def _place(path: str | Path) -> Path:
     return Path(os.path.realpath(path)) if os.path.islink(path) else Path(path)
 
 
-def beside(place: Path) -> Path:
+def unfinished(place: Path) -> Path:
     """Where a file or folder stands while it is written, until it takes its name.
 
-    >>> beside(Path("o.csv")).name.startswith(".o.csv."), len(beside(Path("o" * 255)).name) < 255
+    >>> unfinished(Path("o.csv")).name.startswith(".o.csv."), len(unfinished(Path("o" * 255)).name) < 255
     (True, True)
     """
     return place.with_name(f".{_head(place)}.{os.getpid()}.part")

@@ -9,7 +9,7 @@ from threading import Thread
 from time import monotonic, sleep
 from typing import Any
 
-from tissue.entry.whole_file import beside
+from tissue.entry.whole_file import unfinished
 from tissue.series.tables.header import ColumnMap
 from tissue.series.tables.parquet import worked
 from tissue.series.wrong import TableError, error_words
@@ -48,7 +48,7 @@ def run_on_cluster(
     if target.exists():
         raise TableError(f"{target}: folder: read one that exists, accepted a new one")
     client = _reached(Client, address)
-    temporary = beside(target)
+    temporary = unfinished(target)
     try:
         _write(client, source, temporary, mapping, with_optics)
         counts = _counts(temporary)

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from tissue.entry.fields import DEFAULT_STATUS, fields
-from tissue.entry.whole_file import beside, clear_away
+from tissue.entry.whole_file import clear_away, unfinished
 from tissue.ground.sources import data, keys, source
 from tissue.ground.vocabulary import VERSION
 from tissue.report.measures import STANDING_LINE
@@ -163,7 +163,7 @@ def write_bundle(
         TableError: a folder that is there, or a place that cannot be written to.
     """
     folder = Path(folder)
-    aside = beside(folder)
+    aside = unfinished(folder)
     clear_away(folder)
     try:
         (aside / "figures").mkdir(parents=True)
