@@ -9,7 +9,8 @@ from tissue import Cornea, Errors, FlapCut, Refraction, Treatment, compare
 from tissue.budget.comparison import closed_interval
 from tissue.budget.spread import CLOSED, volume_interval
 from tissue.explore.sample import ERRORS, standard_normals
-from tissue.removal.removal import moved_volume_mm3, removal
+from tissue.removal.removal import removal
+from tissue.removal.volume import moved_volume_mm3
 
 EYE = Cornea(548.0, 543.0, -0.6, -0.5, radius_mm=337.5 / 43.25)
 SHAPES = (

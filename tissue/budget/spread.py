@@ -22,7 +22,7 @@ from tissue.budget.left import (
 from tissue.eye.cornea import Cornea
 from tissue.ground.vocabulary import Array, Floats
 from tissue.removal.options import Error, Errors, Option
-from tissue.removal.removal import moved_volume_mm3
+from tissue.removal.volume import moved_volume_mm3
 
 ERFC = np.frompyfunc(math.erfc, 1, 1)  # of the standard library: scipy.special takes half a second to import
 VOLUME = "removal_volume_mm3"
