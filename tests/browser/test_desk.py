@@ -231,7 +231,7 @@ def _begun(page):
         {"name": "room-7.csv", "mimeType": "text/csv", "buffer": b"x_mm,y_mm,thickness_um\n0,0,528.9"}
     )
     page.get_by_role("dialog").get_by_text("room-7.csv").wait_for()
-    page.keyboard.press("Escape")
+    page.go_back()
     page.get_by_role("dialog").wait_for(state="detached")
     go(page, "Follow-up")
     page.get_by_text("Put in a reading").click()

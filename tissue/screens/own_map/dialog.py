@@ -43,13 +43,13 @@ def _forget() -> None:
             del st.session_state[name]
 
 
-def _close() -> None:
+def close() -> None:
     """Close the dialog and forget all that was in it."""
     day().asking = ()
     _forget()
 
 
-@st.dialog("Measured map", width="large", on_dismiss=_close)
+@st.dialog("Measured map", width="large", on_dismiss=close)
 def map_dialog() -> None:
     """Show the maps of the eye and a table that is read; only a press of the button changes the plan."""
     own = day()
@@ -187,7 +187,7 @@ def _press(on_desk: Any, table: Table, found: Found) -> None:
         _forget()
         st.rerun(scope="fragment")
     if take or leave:
-        _close()
+        close()
         st.rerun()
 
 
@@ -225,5 +225,5 @@ def _standing(on_desk: Any, side: str, name: str, written: WrittenMap) -> None:
     if out:
         on_desk.put_maps(side, {name: None})
     if said or out:
-        _close()
+        close()
         st.rerun()

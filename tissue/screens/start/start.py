@@ -5,10 +5,10 @@ import streamlit as st
 from tissue.screens import frame
 from tissue.screens.desk import dialogs, link
 from tissue.screens.desk.state import day
-from tissue.screens.own_map.dialog import map_dialog
+from tissue.screens.own_map import dialog as own_map
 from tissue.screens.parts.chart import chart
 
-ASKED = {"new": dialogs.leave_dialog, "map": map_dialog}  # the request of the page for a dialog, and the dialog
+ASKED = {"new": dialogs.leave_dialog, "map": own_map.map_dialog}  # the request of the page for a dialog, and the dialog
 
 
 def draw_screen() -> None:
@@ -23,6 +23,8 @@ def draw_screen() -> None:
     link.link(page.url_path)
     frame.go_on(screens)
     chart.ask_early()
+    if st.session_state.get("screen_now", page.url_path) != page.url_path:
+        own_map.close()  # a dialog belongs to the screen that it was opened on; nothing was answered
     st.session_state["screen_now"] = page.url_path
     frame.say_unknown(page)
     page.run()
