@@ -48,6 +48,25 @@ def test_the_plans_stand_in_rows_and_the_invented_one_makes_place(day):
     assert "−6.00 sphere" in day.locator(".tissue-day tbody tr").first.inner_text()
 
 
+PARTED = "() => [...document.querySelectorAll('.whole')].filter((one) => one.getClientRects().length > 1).length"
+OVER = "() => ((one) => one.scrollWidth - one.clientWidth)(document.querySelector('.tissue-day .scroll'))"
+
+
+def test_no_figure_is_parted_in_a_narrow_window(page, tmp_path):
+    """Source: rule of the screens: 800 px wide. An axis and "< 0.1" stay whole, no column is out of sight."""
+    eye = "cylinder_D = -1.00\naxis_deg = 15\ncentral_thickness_um = 498"
+    (tmp_path / "more.toml").write_text(f'schema = 1\ncode = "harbour-2"\n[OD]\nsphere_D = -8.25\n{eye}\n', "utf-8")
+    go(page, "List")
+    page.locator("input[type=file]").first.set_input_files(tmp_path / "more.toml")
+    cells = page.locator(".tissue-day tbody tr", has_text="harbour-2").locator("td")
+    expect(cells.first).to_be_visible(timeout=20000)
+    page.set_viewport_size({"width": 800, "height": 900})
+    idle(page)
+    assert cells.nth(2).inner_text() == "−8.25 −1.00 × 15" and cells.nth(5).inner_text() == "53 / 110 / 120"
+    assert cells.nth(2).locator(".whole").all_inner_texts() == ["−8.25", "−1.00 × 15"]
+    assert (page.evaluate(PARTED), page.evaluate(OVER)) == (0, 0)
+
+
 def test_it_is_sorted_filtered_and_opened_by_keyboard(day):
     day.get_by_role("button", name="Refraction", exact=True).click()
     assert codes(day) == ["day-1", "day-2", "day-3"]

@@ -305,6 +305,16 @@ def test_both_eyes_stand_side_by_side_the_right_one_left(page):
     idle(page)
     right, left = heads.nth(0), heads.nth(1)
     assert right.bounding_box()["x"] < left.bounding_box()["x"]
+    page.set_viewport_size({"width": 800, "height": 900})
+    page.wait_for_function("document.querySelector('table.pair th[scope=row]').clientWidth < 200")
+    idle(page)
+    alone = "(heads) => heads.filter((one) => one.querySelector('.unit')?.offsetLeft <= one.offsetLeft).length"
+    assert page.locator("table.pair th[scope=row]").evaluate_all(alone) == 0  # a unit stands behind the last word
+    name = figures_row(page, "Residual bed (RSB), centre").locator("summary")
+    name.click()
+    expect(page.locator("table.pair details[open] .behind")).to_be_visible()
+    name.click()
+    expect(page.locator("table.pair details[open]")).to_have_count(0)
 
 
 def test_a_kept_plan_stays_beside_the_new_one(page):

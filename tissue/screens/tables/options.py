@@ -24,6 +24,7 @@ BORDER = {"dot": "dotted", "dash": "dashed", "solid": "solid", "dashdot": "doubl
 # Widths in the table of both eyes [%]: the names, the side at both ends of a row, the gap between the eyes.
 PAIR_NAME_PERCENT, SIDE_PERCENT, PAIR_GAP_PERCENT = 22.0, 2.6, 3.0
 GAP = tag("td", class_="gap")
+NO_BREAK = "\u00a0"
 
 
 def colgroup(narrow: bool = False) -> Markup:
@@ -70,7 +71,7 @@ def name_cell(name: str, label: str, drawn: str = "") -> Markup:
 def opening_name(name: str, title: str, behind: Markup, unit: str) -> Markup:
     """Name and unit of a row; the name opens its title and its explanation."""
     opened = tag("details", tag("summary", name), tag("div", tag("b", title), behind, class_="behind"), name="behind")
-    in_units = (" ", tag("span", unit, class_="unit")) if unit else ()
+    in_units = (NO_BREAK, tag("span", unit, class_="unit")) if unit else ()  # a unit stands behind its last word
     return tag("th", opened, *in_units, scope="row")
 
 

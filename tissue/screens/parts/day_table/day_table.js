@@ -13,6 +13,19 @@ function inOrder(rows, column, down) {
   });
 }
 
+// A cell whose text may part between its figures, but not within one: "< 0.1 /", "−1.00 × 15".
+const WHOLE = /(?:< )?\S+(?: × \S+)?(?: \/)?/g;
+
+function cellOf(text) {
+  const cell = document.createElement("td");
+  if (!/ [/×] |^< /.test(text)) cell.textContent = text;
+  else for (const whole of text.match(WHOLE)) {
+    if (cell.lastChild) cell.append(" ");
+    cell.append(Object.assign(document.createElement("span"), { className: "whole", textContent: whole }));
+  }
+  return cell;
+}
+
 function shown(box) {
   const { heads, rows, column, down } = box.tissue;
   const wanted = box.querySelector("input").value.trim().toLowerCase();
@@ -27,7 +40,7 @@ function shown(box) {
     row.tabIndex = i === 0 ? 0 : -1;
     if (one.at) row.setAttribute("aria-current", "true");
     row.onclick = () => window.tissueDesk.act("open", { plan: one.plan, side: one.side });
-    row.append(...one.cells.map((text) => Object.assign(document.createElement("td"), { textContent: text })));
+    row.append(...one.cells.slice(0, -1).map(cellOf), Object.assign(document.createElement("td"), { textContent: one.cells.at(-1) }));
     return row;
   });
   const focused = [...body.children].indexOf(document.activeElement);
