@@ -5,6 +5,7 @@ Source of the rules: DEVELOPERS.md, the conventions.
 
 import ast
 import re
+import tomllib
 from pathlib import Path
 
 from helpers import ROOT
@@ -121,3 +122,10 @@ def test_every_key_of_a_style_is_the_key_of_something_shown():
     styles = [file.read_text(encoding="utf-8") for file in (ROOT / "tissue" / "screens").rglob("*.css")]
     keys = {key.removeprefix("piece-") for style in styles for key in re.findall(r"st-key-([\w-]+)", style)}
     assert keys and {key for key in keys if key not in texts} == set()
+
+
+def test_the_lines_of_equivalent_mutants_are_still_there():
+    """A line that has changed would count as a fault that no test finds. Source: tests/hard/mutants.py."""
+    entries = tomllib.loads((ROOT / "tests/hard/mutants.toml").read_text(encoding="utf-8"))["equivalent"]
+    lines = {module: FILES[module].read_text(encoding="utf-8") for module in {one["module"] for one in entries}}
+    assert [one["line"] for one in entries if one["line"] not in lines[one["module"]]] == []

@@ -13,9 +13,9 @@ survived, share, share without those shown to be equivalent (mutants.toml beside
 survivors. Branch coverage by the same tests:
 
     pip install coverage
-    coverage run --branch -m pytest -q tests/{eye,removal,options,budget,strength}
-    coverage report -m --include=$(printf 'tissue/%s.py,' eye/refraction removal/{removal,profile} removal/options \
-        budget/budget strength/{strength,relationship})
+    coverage run --branch -m pytest -q tests/{eye,removal,budget}
+    coverage report -m --include=$(printf 'tissue/%s.py,' eye/refraction removal/{removal,profile,options} \
+        budget/{budget,strength/strength,strength/relationship})
 """
 
 import argparse
