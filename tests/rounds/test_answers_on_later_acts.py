@@ -9,7 +9,11 @@ import re
 import brute
 import numpy as np
 import pytest
+from round_cases import case_of
 from round_models import UM, each, model, setting, treated, values_of
+
+from tissue.rounds.kinds import MAKERS
+from tissue.routes.cutting import clock_of
 
 
 def numbers(question):
@@ -74,6 +78,20 @@ def test_the_clock_goes_with_the_areas():
         whole = sum(areas) + float(case.comparison.cap.incision_mm) * v["cap_um"] / 1000.0
         done = areas[0] + areas[1] + float(setting(question)) * areas[2]
         assert question.answer == pytest.approx(24.0 * done / whole, abs=1e-3), question.id
+
+
+def test_with_the_cap_first_the_clock_is_asked_in_that_order_and_no_way_that_no_source_says():
+    """Source: areas of the four cuts as above; that no published source says what is usual then."""
+    case = case_of(sphere_D=-6.0, central_thickness_um=560.0, cut_order="cap-first")
+    cuts, asked = clock_of(case.comparison), set()
+    for seed in range(12):
+        question = MAKERS["clock"](case, np.random.default_rng(seed))
+        share = float(setting(question)) * cuts.swept_mm2[1]
+        expected = 24.0 * (cuts.swept_mm2[0] + share) / sum(cuts.swept_mm2)
+        assert question.answer == pytest.approx(expected) and question.prompt.startswith("The cap is cut first.")
+        of_ways = MAKERS["suction"](case, np.random.default_rng(seed))
+        asked |= {setting(of_ways).split()[0]} if of_ways else set()
+    assert asked == {"incision"}
 
 
 def test_second_caps_lie_under_the_ring_of_the_written_model():

@@ -177,6 +177,7 @@ def clock_time(case: Case, rng: Generator) -> Question | None:
         ),
         Line("Time when suction is lost", answer, "s", 1, "="),
     ]
-    prompt = "A cut takes as long as its area is large. At which second of the clock is suction lost?"
+    first = "" if cuts.order == STAGES else "The cap is cut first. "
+    prompt = f"{first}A cut takes as long as its area is large. At which second of the clock is suction lost?"
     more = {"setting": f"{done:g}", "before": ANOTHER_DAY, "shows": case.comparison}
     return asked("clock", case, prompt, given, "number", answer, lines=lines, **more)
