@@ -82,16 +82,18 @@ def test_a_measured_cut_in_one_row_only():
 
 def test_nothing_can_be_set_afterwards():
     # Source: the rule of the house: values that travel together are frozen, and columns are not compared by value
-    for made in (FlapCut(), CapCut(), Judgement(), Errors(), *options().values()):
+    setting = Setting(EYE, PLAN, FlapCut(), CapCut(), Judgement(), Errors())
+    for made in (FlapCut(), CapCut(), Judgement(), Errors(), setting, *options().values()):
         assert is_itself_only(made)
 
 
+@pytest.mark.parametrize("word", ["anywhere", "zero"])
 @pytest.mark.parametrize("name", ["relationship", "cut_order"])
-def test_a_word_that_is_none_of_those_known_is_refused(name):
+def test_a_word_that_is_none_of_those_known_is_refused(name, word):
     # Source: the accepted words of the interface
-    with pytest.raises(EyeError, match=f"^{name}: read nowhere; accepted"):
-        Judgement(**{name: "nowhere"})
-    reasons = Judgement(**{name: [getattr(Judgement(), name), "nowhere"]}).reasons
+    with pytest.raises(EyeError, match=f"^{name}: read {word}; accepted"):
+        Judgement(**{name: word})
+    reasons = Judgement(**{name: [getattr(Judgement(), name), word]}).reasons
     assert [bool(reason) for reason in reasons] == [False, True]
 
 
