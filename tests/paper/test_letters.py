@@ -1,5 +1,8 @@
 """A letter that the fonts of the print have not is refused by name: an empty box would stand in its place."""
 
+import sys
+from concurrent.futures import ThreadPoolExecutor
+
 import pytest
 from helpers import ROOT
 
@@ -29,6 +32,29 @@ def test_letters_that_the_fonts_have_are_printed(tmp_path, code):
     plan, out = tmp_path / "plan.toml", tmp_path / "page.pdf"
     plan.write_text(PLAN.replace('code = "harbour-03"', f'code = "{code}"'), "utf-8")
     assert main(["record", str(plan), str(out)]) == 0 and out.read_bytes().startswith(b"%PDF")
+
+
+def page_of(letters):
+    """The bytes of a page with these letters in every font."""
+    paper = Paper("title")
+    for i, font in enumerate(FONTS):
+        paper.text(10.0, 20.0 + 10.0 * i, letters, font=font)
+    paper.close_page()
+    return paper.finish()
+
+
+def test_pages_made_side_by_side_are_those_made_alone():
+    """Source: two patients printed at one moment at one server; the library reads its fonts for both by one place."""
+    texts = ["".join(chr(192 + (7 * i + j) % 60) for j in range(40)).replace("×", "x") for i in range(24)]
+    alone = [page_of(text) for text in texts]
+    before = sys.getswitchinterval()
+    sys.setswitchinterval(1e-5)
+    try:
+        with ThreadPoolExecutor(8) as pool:
+            beside = list(pool.map(page_of, texts))
+    finally:
+        sys.setswitchinterval(before)
+    assert beside == alone
 
 
 @pytest.mark.parametrize("font", FONTS)

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib.resources import files
+from threading import Lock
 from typing import Any
 
 import numpy as np
@@ -26,6 +27,7 @@ FONTS = {
     "serif": "PaperSerif-Semibold",
     "italic": "PaperSerif-Italic",
 }
+FONTS_READ = Lock()  # the library reads a font by one place in its file, which all documents of this process share
 WIDTH_MM, HEIGHT_MM = A4[0] / mm, A4[1] / mm
 LEFT_MM, RIGHT_MM, FOOT_MM = 14.0, WIDTH_MM - 14.0, HEIGHT_MM - 13.0
 DASHES: dict[str, tuple[float, ...]] = {
@@ -241,5 +243,6 @@ class Paper:
 
     def finish(self) -> bytes:
         """The bytes of the document."""
-        self.canvas.save()
+        with FONTS_READ:
+            self.canvas.save()
         return self.buffer.getvalue()

@@ -12,7 +12,7 @@ from xml.sax.saxutils import escape
 import numpy as np
 from reportlab.lib.units import mm
 
-from tissue.paper.page import FONTS, register_fonts, text_width_mm, undated_canvas
+from tissue.paper.page import FONTS, FONTS_READ, register_fonts, text_width_mm, undated_canvas
 
 DPI = 600
 MM_PER_INCH = 25.4
@@ -90,7 +90,8 @@ class Pdf(Ink):
 
     def finish(self) -> bytes:
         self.canvas.showPage()
-        self.canvas.save()
+        with FONTS_READ:
+            self.canvas.save()
         return self.buffer.getvalue()
 
 
