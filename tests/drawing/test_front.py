@@ -17,7 +17,7 @@ from tissue.drawing.section.describe import (
     describe_front,
     describe_true_scale,
 )
-from tissue.drawing.section.section import flattened
+from tissue.drawing.section.section import flattened, option_domains
 
 LIGHT = look("light")
 
@@ -99,7 +99,10 @@ def test_small_view_is_at_one_scale_and_inside_its_column(width):
     assert px / (across["range"][1] - across["range"][0]) == pytest.approx(
         height / (up["range"][1] - up["range"][0]), rel=1e-3
     )
-    assert across["domain"][1] < layout["xaxis2"]["domain"][0]
+    low, high = layout["xaxis2"]["range"]  # of all the width; its first section begins where it has its lowest x
+    stroma = traces(figure, fill="toself", xaxis="x2")[0]
+    begins = (min(x for x in stroma["x"] if x is not None) - low) / (high - low)
+    assert across["domain"][1] < begins == pytest.approx(option_domains(width == 744)["surface"][0], abs=1e-4)
     assert up["scaleanchor"] == "x"
 
 

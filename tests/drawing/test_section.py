@@ -6,7 +6,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from drawn_eyes import EYES, eye
-from figures_read import all_words, numbers, traces
+from figures_read import all_words, numbers, strokes, traces
 
 from tissue import Cornea, Refraction, Treatment, compare
 from tissue.drawing.base import palette
@@ -70,10 +70,14 @@ def test_depth_runs_downwards_to_640_and_grows_in_steps_of_50():
 def test_nothing_is_drawn_below_the_axis_but_words(name):
     figure = flattened(eye(name), "OD", LIGHT)
     low = figure["layout"]["yaxis2"]["range"][0] * (HEIGHT_PX - TOP_PX - BOTTOM_PX) / (HEIGHT_PX - TOP_PX)
+    bars = 0
     for trace in traces(figure, xaxis="x2", mode="lines"):
-        depths = [y for y in trace["y"] if y is not None]
-        bar = trace["line"].get("color") == LIGHT.ink and trace["line"].get("width") == 2 and min(depths) > low
-        assert bar or max(depths) <= low + 0.01
+        for stroke in strokes(trace):
+            bar = len(stroke) == 2 and stroke[0][1] == stroke[1][1] > low + 0.01
+            assert bar or max(y for _, y in stroke) <= low + 0.01
+            assert not bar or (trace["line"]["color"], trace["line"]["width"]) == (LIGHT.ink, 2)
+            bars += bar
+    assert bars == 3
 
 
 def test_order_from_the_bed_up_to_the_words():
@@ -83,7 +87,7 @@ def test_order_from_the_bed_up_to_the_words():
     assert fills == [LIGHT.stroma, LIGHT.epithelium, LIGHT.above, *LIGHT.removed.values()]
     dashes = [trace["line"].get("dash") for trace in sections if trace["mode"] == "lines"]
     assert dashes.index("longdashdot") > dashes.index("dash")
-    assert [trace["mode"] for trace in sections[-3:]] == ["markers", "lines", "text"]
+    assert [trace["mode"] for trace in sections[-3:]] == ["lines", "markers", "text"]
 
 
 def test_only_the_users_line_uses_its_dash():
@@ -137,10 +141,9 @@ def test_picture_says_that_it_is_not_to_scale():
 def test_nasal_lies_right_in_a_right_eye_and_left_in_a_left_eye(side, first, second):
     """The nose is at the viewer's right of a right eye (T)."""
     figure = flattened(eye("usual"), side, LIGHT)
-    under_sections = dict(zip(*(traces(figure, mode="text")[-1][key] for key in ("text", "x")), strict=False))
-    under_the_eye = {note["text"]: note["x"] for note in figure["layout"]["annotations"]}
-    for at in (under_sections, under_the_eye):
-        assert at[first] < at[second]
+    words = traces(figure, mode="text")[-1]
+    found = [(x, text) for text, x in zip(words["text"], words["x"], strict=True) if text in (first, second)]
+    assert [text for _, text in sorted(found)] == [first, second] * 4  # under the eye and under three sections
 
 
 @pytest.mark.parametrize("width_px", [1104, 880])
@@ -148,13 +151,21 @@ def test_words_under_the_small_eye_stay_clear_of_the_buttons_whatever_the_window
     """The buttons lie 20 to 40 px over the lower edge; a word on the axes of the eye moved up to them with it while a
     window was made narrower. Source: rule of the pictures."""
     figure = flattened(eye("usual"), "OD", LIGHT, width_px=width_px)
-    notes = {note["text"]: note for note in figure["layout"]["annotations"]}
-    rows = {words: notes[words] for words in notes if words in ("temporal", "nasal") or "drawn flat" in words}
+    words, layout = traces(figure, mode="text")[-1], figure["layout"]
+    left, right = layout["xaxis2"]["range"]
+    first_section = left + (right - left) * column_shares(width_px == 880)[0]
+    lowest = layout["yaxis2"]["range"][0]
+    per_um = (HEIGHT_PX - TOP_PX) / lowest  # the height is the same whatever the window does
+    assert layout["yaxis2"]["domain"] == [0.0, 1.0] and "scaleanchor" not in layout["yaxis2"]
+    places = zip(words["text"], words["x"], words["y"], words["textfont"]["size"], strict=True)
+    rows = [
+        ((lowest - y) * per_um, size / 2.0)
+        for text, x, y, size in places
+        if x < first_section - 0.1 and not text.isdigit()
+    ]
     assert len(rows) == 3
-    for note in rows.values():
-        assert (note["xref"], note["yref"], note["y"], note["yanchor"]) == ("paper", "paper", 0.0, "middle")
-        half = note["font"]["size"] / 2.0
-        assert note["yshift"] - half > 40.0 or note["yshift"] + half < 22.0
+    for above, half in rows:
+        assert above - half > 40.0 or above + half < 22.0
 
 
 def test_meridian_changes_the_words_and_the_drawing():
@@ -190,7 +201,7 @@ def test_band_of_the_bed_is_as_wide_as_its_interval():
     figure = flattened(plan, "OD", LIGHT, spread=True)
     band = next(t for t in traces(figure, xaxis="x2", fill="toself") if t["fillcolor"].startswith("rgba"))
     assert band["x"].count(None) == 2
-    middle = figure["layout"]["xaxis2"]["range"][0] + 5.0
+    middle = min(x for x in traces(figure, fill="toself", xaxis="x2")[0]["x"] if x is not None) + 5.0
     step = 2.0 * 5.0 * (column_shares()[1] + column_shares()[2]) / column_shares()[1]
     parts = " ".join("gap" if x is None else f"{x}|{y}" for x, y in zip(band["x"], band["y"], strict=True)).split("gap")
     flap = np.array([[float(v) for v in point.split("|")] for point in parts[1].split()])

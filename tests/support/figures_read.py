@@ -18,6 +18,17 @@ def traces(figure, **wanted):
     return [trace for trace in figure["data"] if all(trace.get(key) == value for key, value in wanted.items())]
 
 
+def strokes(trace):
+    """The strokes of a trace of lines, each a list of (x, y)."""
+    found = [[]]
+    for x, y in zip(trace["x"], trace["y"], strict=True):
+        if x is None or y is None:
+            found.append([])
+        else:
+            found[-1].append((x, y))
+    return [stroke for stroke in found if stroke]
+
+
 def all_words(figure):
     """Every word the figure shows."""
     words = [note["text"] for note in figure["layout"].get("annotations", [])]

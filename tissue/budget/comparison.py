@@ -220,6 +220,8 @@ def availability(option: Option, bed_min_um: Floats, refused: Words = "") -> tup
 
 def kept_where(kept: Flags, figures: Kept, always: Sequence[str] = ()) -> Kept:
     """The figures with NaN where `kept` is false, the fields named in `always` apart."""
+    if np.ndim(kept) == 0 and kept:
+        return figures
     names = [field.name for field in fields(figures) if field.name not in always]
     return replace(figures, **{name: np.where(kept, getattr(figures, name), np.nan)[()] for name in names})
 

@@ -20,6 +20,7 @@ from tissue.screens.parts.component import text
 
 HERE = Path(__file__).parent
 NARROW_WINDOW_PX, SIDEBAR_PX = 900, 300
+PAGE_TOLD = "page_told"  # what the browser was told of the page
 NO_SCREEN = "no_screen"  # shown at an address that has no screen
 ICON = HERE / "styles" / "icon.svg"
 
@@ -101,6 +102,21 @@ def _page(name: str) -> Any:
         import_module(f"tissue.screens.pages.{name}").show()
 
     return show
+
+
+def set_page(page: Any) -> None:
+    """Title, icon, width and sidebar, said once for each screen: the browser keeps them, and to say them takes time.
+
+    Args:
+        page: the page that is shown.
+    """
+    if st.session_state.get(PAGE_TOLD) != (page.url_path, sidebar()):
+        st.set_page_config(page_title="Tissue budget", page_icon=ICON, layout="wide", initial_sidebar_state=sidebar())
+
+
+def page_told(page: Any) -> None:
+    """The screen was drawn to its end: what was said of the page has reached the browser, see `set_page`."""
+    st.session_state[PAGE_TOLD] = page.url_path, sidebar()
 
 
 def sidebar() -> Any:

@@ -71,14 +71,17 @@ class Sheet:
         right, down = self.offsets[outline.name]
         return [(np.asarray(x) + right, (np.asarray(y) + down) / self.unit_um) for x, y in curves]
 
-    def traces(self, before: Mapping[str, Outline], ends: BedEnds | None = None) -> list[Figure]:
+    def traces(
+        self, before: Mapping[str, Outline], ends: BedEnds | None = None, bars: Sequence[Points] = ()
+    ) -> list[Figure]:
         """Every trace from the bed up to the marks.
 
         Args:
             before: Outlines of a kept plan by name; may be empty.
             ends: gives of removals [µm] by name how far the interval lies under and over each bed; None for no bands.
+            bars: strokes (x, y) on the axes that are drawn in the line of the back surfaces: every trace takes time.
         """
-        return self._tissues() + self._bands(ends) + self._kept(before) + self._cuts() + self._ink()
+        return self._tissues() + self._bands(ends) + self._kept(before) + self._cuts() + self._ink(bars)
 
     def _every(
         self, outlines: Sequence[Outline], curves: Callable[[Outline], Sequence[Points]]
@@ -173,13 +176,13 @@ class Sheet:
             strokes += self.moved(o, *(self._shown(was) for was, now in pairs if not same(was, now)))
         return [lines(strokes, self.axes, self.look.rule2, 1.0)] if strokes else []
 
-    def _ink(self) -> list[Figure]:
-        """Outlines, the user's line, dimension lines, leaders and marks."""
+    def _ink(self, bars: Sequence[Points]) -> list[Figure]:
+        """Outlines, bars, the user's line, dimension lines, leaders and marks."""
         ink, axes, W = self.look.ink, self.axes, self.style.widths
         fronts = self._every(self.all, lambda o: [o.front])
         traces = [
             lines(fronts, axes, ink, W.front),
-            lines(self._every(self.all, lambda o: [self._shown(o.back)]), axes, ink, W.back),
+            lines([*self._every(self.all, lambda o: [self._shown(o.back)]), *bars], axes, ink, W.back),
         ]
         user = self._every([o for o in self.all if o.user_line is not None], lambda o: [self._parted(o)])
         if user:

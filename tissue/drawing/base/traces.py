@@ -101,16 +101,17 @@ def texts(items: Sequence[Item], axes: str, look: Look) -> Figure:
 
     Args:
         items: (text, x, y, size [px], position, style); position such as `middle center`, or `middle right`, which
-            begins the text at x; style `ink`, `ink2` or `italic` (serif, ink2).
+            begins the text at x; style `ink` or `ink2`, in italics of the serif type `italic ink` or `italic`.
         axes: suffix of the pair of axes. Words beyond its range are not drawn.
         look: Look.
     """
     text, x, y, sizes, positions, styles = (list(part) for part in zip(*items, strict=True))
+    slanted = [style.startswith("italic") for style in styles]
     font = {
-        "family": [SERIF if style == "italic" else SANS for style in styles],
+        "family": [SERIF if one else SANS for one in slanted],
         "size": sizes,
-        "color": [look.ink if style == "ink" else look.ink2 for style in styles],
-        "style": ["italic" if style == "italic" else "normal" for style in styles],
+        "color": [look.ink if style.endswith("ink") else look.ink2 for style in styles],
+        "style": ["italic" if one else "normal" for one in slanted],
     }
     more = {"mode": "text", "text": text, "textposition": positions, "textfont": font, "cliponaxis": False}
     return _trace(listed(x), listed(y), axes, **more)

@@ -21,6 +21,7 @@ from tissue.ground.vocabulary import Array, Figure
 TICKS_PX = 52.0  # right part of the measure column, left to the figures of the depth axis
 SMALL_PX, NARROW_SMALL_PX = 134.0, 108.0  # diameter of the limbus
 WORDS_PX = 24.0  # words under the limbus
+SMALL_STEP_DEG = 7.5  # between the points of a small circle: a seventh of a pixel off it at most
 CENTRE_DOWN = 0.42  # middle of the eye, from the upper edge of the plot
 PUPIL_TINT = 0.10  # ink in the stroma
 WIDTH_PX, HEIGHT_PX = 900, 460
@@ -66,38 +67,50 @@ def small_front(comparison: Comparison, look: Look, column: Column) -> list[Figu
         ("180°", -edge - gap, 0.0, 11, "middle left", "ink2"),
         ("0°", edge + gap, 0.0, 11, "middle right", "ink2"),
     ]  # fmt: skip
-    return ring_traces(seen, look, "", thick=5.0, thin=1.3) + ([texts(items, "", look)] if items else [])
+    rings = ring_traces(seen, look, "", thick=5.0, thin=1.3, step_deg=SMALL_STEP_DEG)
+    return rings + ([texts(items, "", look)] if items else [])
 
 
-def column_words(
-    look: Look, column: Column, side: str, said: str, size: int, under_px: float = WORDS_PX
-) -> list[Figure]:
+class Under(NamedTuple):
+    """Words under a small front view: at which end of its row they begin or end, and px above the lower edge."""
+
+    text: str
+    end: str
+    above_px: float
+    size_px: float
+    italic: bool
+
+
+def under_front(column: Column, side: str, said: str, size: int) -> list[Under]:
     """Words under a small front view: its two ends, and what is said of the sections beside it.
 
     They are placed from the lower edge: when a window gets narrower the eye shrinks towards the middle, and words that
     moved with it would lie under the button in the lower left.
 
     Args:
-        look: Look.
         column: Column.
         side: `OD` or `OS`.
         said: what stands in the last row.
         size: type size of the ends [px].
-        under_px: from the limbus to the middle of the ends.
     """
-    ends = column.plot_px * (1.0 - CENTRE_DOWN) - column.limbus_px / 2.0 - under_px
+    ends = column.plot_px * (1.0 - CENTRE_DOWN) - column.limbus_px / 2.0 - WORDS_PX
     left, right = ("temporal", "nasal") if side == "OD" else ("nasal", "temporal")
-    rows: list[tuple[str, str, float, Figure]] = [
-        (left, "left", ends, {"italic": True, "size": size, "colour": look.ink}),
-        (right, "right", ends, {"italic": True, "size": size, "colour": look.ink}),
-        (said, "left", column.row_px, {"size": 11, "colour": look.ink2}),
-    ]
-    place: Figure = {"xref": "paper", "yref": "paper", "yanchor": "middle"}
-    last = column.room_px / column.width_px
     return [
-        words(text, 0.0 if end == "left" else last, 0.0, yshift=above, xanchor=end, **how, **place)
-        for text, end, above, how in rows
+        Under(left, "left", ends, size, True),
+        Under(right, "right", ends, size, True),
+        Under(said, "left", column.row_px, 11, False),
     ]
+
+
+def column_words(look: Look, column: Column, side: str, said: str, size: int) -> list[Figure]:
+    """The words of `under_front` as words of a figure; where time counts, `texts` draws them sooner."""
+    place: Figure = {"xref": "paper", "yref": "paper", "yanchor": "middle"}
+    ends = {"left": 0.0, "right": column.room_px / column.width_px}
+    return [
+        words(one.text, ends[one.end], 0.0, one.size_px, look.ink if one.italic else look.ink2,
+              italic=one.italic, yshift=one.above_px, xanchor=one.end, **place)
+        for one in under_front(column, side, said, size)
+    ]  # fmt: skip
 
 
 def small_axes(column: Column, limbus_mm: float) -> Figure:

@@ -247,5 +247,5 @@ def front_column(
     column = Column(frame.columns.measure, frame.width_px, HEIGHT_PX - TOP_PX, BELOW_PX, frame.narrow)
     axes = small_axes(column, float(comparison.cornea.white_to_white_mm))
     size = 11 if frame.narrow else 13
-    said = column_words(look, column, side, frame.said, size, WORDS_PX)
+    said = column_words(look, column, side, frame.said, size)
     return axes, cut_rings(comparison, cut, look, "", thick=5.0), said

@@ -15,9 +15,9 @@ from tissue.drawing.base.palette import Look
 from tissue.drawing.base.placing import flat_labels
 from tissue.drawing.base.rings import front
 from tissue.drawing.base.sheet import Sheet
-from tissue.drawing.base.traces import Item, axis, layout, lines, texts, words
+from tissue.drawing.base.traces import Item, Points, axis, layout, texts, words
 from tissue.drawing.base.words import whole
-from tissue.drawing.front.front import Column, column_words, small_axes, small_front
+from tissue.drawing.front.front import SMALL_STEP_DEG, Column, small_axes, small_front, under_front
 from tissue.drawing.front.handles import zone_ring
 from tissue.drawing.section.handles import section_handles
 from tissue.ground.sources import data
@@ -30,6 +30,7 @@ HEIGHT_PX, TOP_PX, BOTTOM_PX = 252, 8, 30
 DEPTH_UM, DEPTH_STEP_UM = 640.0, 50.0
 LEAST_PX = (24.0, 31.0)  # words of the least bed need at least this under the back surface: one line, two
 BELOW_PX = 15.0  # words under the sections, from the lower edge to their middle
+TICK_UM, TICK_GAP_PX = 100, 4.0  # between the figures of the depth axis, and from them to the first section
 AXES = "2"  # the pair of axes all three sections share
 
 
@@ -58,6 +59,17 @@ class Frame(NamedTuple):
     scale: Scale
     width_px: float
     narrow: bool
+
+    @property
+    def span_mm(self) -> tuple[float, float]:
+        """Ends of the sections' common axis, which runs on under the measures [mm]: so one trace holds all words."""
+        last = self.half_mm + max(right for right, _ in self.offsets.values())
+        share = column_shares(self.narrow)[0]
+        return last - (last + self.half_mm) / (1.0 - share), last
+
+    def above(self, px: float) -> float:
+        """The depth so many px above the lower edge [µm]."""
+        return (self.scale.depth_px + BOTTOM_PX - px) / self.scale.per_um
 
     @property
     def offsets(self) -> dict[str, tuple[float, float]]:
@@ -98,12 +110,13 @@ def flattened(
     sheet = Sheet(look, drawn, labels, scale, frame.offsets, AXES)
     ends = partial(bed_ends, comparison) if spread else None
     before = outlines(kept, meridian_deg, half) if kept is not None else {}
-    traces = small_front(comparison, look, _column(frame)) + sheet.traces(before, ends)
-    traces += _below(drawn, side, look, frame, sheet.plain_items)
+    bars, below = _below(drawn, side, frame)
+    traces = small_front(comparison, look, _column(frame)) + sheet.traces(before, ends, bars)
+    items = _depths(frame) + _under_front(frame, side) + sheet.plain_items + below
+    traces.append(texts(items, AXES, look))
     notes = [*sheet.notes, _depth_title(look, narrow)]
-    notes += column_words(look, _column(frame), side, _not_to_scale(frame), 14)
     limbus = float(comparison.cornea.white_to_white_mm)
-    handles = section_handles(comparison, sheet, [zone_ring(front(comparison))])
+    handles = section_handles(comparison, sheet, [zone_ring(front(comparison), step_deg=SMALL_STEP_DEG)])
     return {"data": traces, "layout": _layout(look, frame, limbus, notes) | with_handles(handles)}
 
 
@@ -154,18 +167,13 @@ def _first_depth(drawn: dict[str, Outline], plot_px: float) -> float:
     return float(depth)
 
 
-def _below(
-    drawn: dict[str, Outline],
-    side: str,
-    look: Look,
-    frame: Frame,
-    items: Sequence[Item],
-) -> list[Figure]:
-    """Under each section the words of its two ends and a bar of 1 mm; and, with them, the plain labels."""
+def _below(drawn: dict[str, Outline], side: str, frame: Frame) -> tuple[list[Points], list[Item]]:
+    """Under each section a bar of 1 mm, and the words of the bar and of the section's two ends."""
     per_mm, per_um = frame.scale.per_mm, frame.scale.per_um
     row = (frame.scale.depth_px + BELOW_PX) / per_um
     bar_px = per_mm + 4.0 + 26.0  # the bar, a gap, its name
-    bars, items = [], list(items)
+    bars: list[Points] = []
+    items: list[Item] = []
     for name, o in drawn.items():
         middle = frame.offsets[name][0]
         start = middle - bar_px / 2.0 / per_mm
@@ -174,7 +182,25 @@ def _below(
         size, ends = _end_words(o, side, frame.narrow)
         for word, at, position in zip(ends, (-1.0, 1.0), ("middle right", "middle left"), strict=True):
             items.append((word, middle + at * frame.half_mm, row, size, position, "italic"))
-    return [lines(bars, AXES, look.ink, 2), texts(items, AXES, look)]
+    return bars, items
+
+
+def _depths(frame: Frame) -> list[Item]:
+    """The figures of the depth axis, beside the first section."""
+    deepest = frame.scale.depth_px / frame.scale.per_um
+    at = -frame.half_mm - TICK_GAP_PX / frame.scale.per_mm
+    return [(f"{depth}", at, depth, 11, "middle left", "ink2") for depth in range(0, int(deepest) + 1, TICK_UM)]
+
+
+def _under_front(frame: Frame, side: str) -> list[Item]:
+    """The words under the small front view."""
+    column, first = _column(frame), frame.span_mm[0]
+    ends = {"left": (first, "middle right"), "right": (first + column.room_px / frame.scale.per_mm, "middle left")}
+    return [
+        (one.text, ends[one.end][0], frame.above(one.above_px), one.size_px, ends[one.end][1],
+         "italic ink" if one.italic else "ink2")
+        for one in under_front(column, side, _not_to_scale(frame), 14)
+    ]  # fmt: skip
 
 
 def _column(frame: Frame) -> Column:
@@ -207,14 +233,7 @@ def _depth_title(look: Look, narrow: bool) -> Figure:
 
 def _layout(look: Look, frame: Frame, limbus_mm: float, notes: Sequence[Figure]) -> Figure:
     """Two pairs of axes: the front view in the measures' column, the sections over the options."""
-    scale, half = frame.scale, frame.half_mm
-    depth = scale.depth_px / scale.per_um
-    start = column_shares(frame.narrow)[0]
-    last = max(right for right, _ in frame.offsets.values())
     axes = small_axes(_column(frame), limbus_mm)
-    axes["xaxis" + AXES] = axis((start, 1.0), (-half, last + half), "y" + AXES)
-    ticks = {"tickvals": list(range(0, int(depth) + 1, 100)), "tickfont": {"size": 11, "color": look.ink2}}
-    axes["yaxis" + AXES] = axis(
-        (0.0, 1.0), (depth + BOTTOM_PX / scale.per_um, 0.0), "x" + AXES, showticklabels=True, **ticks
-    )
+    axes["xaxis" + AXES] = axis((0.0, 1.0), frame.span_mm, "y" + AXES)
+    axes["yaxis" + AXES] = axis((0.0, 1.0), (frame.above(0.0), 0.0), "x" + AXES)
     return layout(look, None, HEIGHT_PX, (0, 0, TOP_PX, 0), annotations=notes, **axes)

@@ -105,6 +105,7 @@ def shown_up_to() -> None:
         "plan": {"code": on_desk.code, "name": file_name(on_desk.code, ".toml"), "text": _text(on_desk)},
     }
     component("shown", FOR, "parts/link/shown.js")(key="shown", data=data)
+    on_desk.shown()
 
 
 def _text(on_desk: Desk) -> str:

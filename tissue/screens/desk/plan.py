@@ -28,7 +28,7 @@ Snapshot = tuple[str, dict[str, Any], dict[str, Any], dict[str, Any] | None]  # 
 SIDES = {"OD": "OD (right)", "OS": "OS (left)"}
 OTHER = {"OD": "OS", "OS": "OD"}
 FIRST_DEMO = "harbour-03_moderate_myopia"
-KEPT_RESULTS, LEFT_RESULTS = 24, 2
+KEPT_RESULTS, MOST_RESULTS, LEFT_RESULTS = 24, 48, 2
 LONGEST_CODE = 60
 KB = 1000
 OF_ONE_EYE = (*groups()["later"], *MAPS)  # a map, and what happened to one eye is not copied to the other
@@ -207,8 +207,7 @@ class Desk:
         key = (side, tuple(sorted(texts.items())), tuple(machine_errors().values.items()))
         if key not in self.results:
             self.results[key] = shown_eye(texts, side, self._read)
-            if len(self.results) > KEPT_RESULTS:
-                self.results.popitem(last=False)
+            self._keep(MOST_RESULTS)
         return self.results[key]
 
     def read(self, side: str) -> tuple[dict[str, float], dict[str, Fault]]:
@@ -223,9 +222,17 @@ class Desk:
                 self.reads.popitem(last=False)
         return self.reads[key]
 
+    def shown(self) -> None:
+        """The screen is drawn: older results are given up now, for that takes longer than a key press can spare."""
+        self._keep(KEPT_RESULTS)
+
     def rest(self) -> None:
         """The plan is left for another: what can be worked out again is given up but for what was looked at last."""
-        while len(self.results) > LEFT_RESULTS:
+        self._keep(LEFT_RESULTS)
+
+    def _keep(self, number: int) -> None:
+        """Keep so many results, the newest ones."""
+        while len(self.results) > number:
             self.results.popitem(last=False)
 
     @property

@@ -25,12 +25,16 @@ from tissue.screens.desk.machine import with_own
 
 @dataclass(frozen=True, eq=False)
 class Shown:
-    """Figures of one eye: what was typed, the inputs read from it, the comparison and its notices."""
+    """Figures of one eye: what was typed, the inputs read from it and the comparison; the rest when it is asked for."""
 
     texts: dict[str, Any]
     inputs: Inputs
     comparison: Comparison
-    notices: list[Notice]
+
+    @cached_property
+    def notices(self) -> list[Notice]:
+        """The notices of this eye, see `tissue.budget.notices.notices`."""
+        return notices(self.comparison)
 
     @cached_property
     def costs(self) -> dict[str, Any]:
@@ -91,7 +95,7 @@ def shown_eye(
         comparison = inputs.compare()
     except EyeError as error:
         return None, {error.field: fault_of(error)}
-    return Shown(dict(texts), inputs, comparison, notices(comparison)), {}
+    return Shown(dict(texts), inputs, comparison), {}
 
 
 def displayed(texts: dict[str, Any], values: dict[str, Any]) -> dict[str, str]:

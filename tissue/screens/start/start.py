@@ -15,11 +15,9 @@ def draw_screen() -> None:
     """Draw the chosen screen; a page from another address is shown nothing."""
     if frame.of_another_page():
         st.stop()
-    st.set_page_config(
-        page_title="Tissue budget", page_icon=frame.ICON, layout="wide", initial_sidebar_state=frame.sidebar()
-    )
     screens = frame.pages()
     page = st.navigation([*screens, *frame.typed_addresses(screens)], position="top")
+    frame.set_page(page)
     link.link(page.url_path)
     frame.go_on(screens)
     chart.ask_early()
@@ -32,6 +30,7 @@ def draw_screen() -> None:
     if day().asking:
         ASKED[day().asking[0]]()
     frame.standing_line(page)
+    frame.page_told(page)
     frame.prepare()
 
 

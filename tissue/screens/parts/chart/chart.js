@@ -1,4 +1,4 @@
-// One chart: Plotly.react on a node that stays, so that zoom and place outlive every change.
+// One chart, drawn anew on a node that stays, so that zoom and place outlive every change.
 const OUT_OF_SIGHT_MS = 1500; // what is not in sight is drawn when no change has come for so long, or when it comes into sight
 const TELLING_MS = 150; // the width is told when it has been the same for so long
 const TOLD_MS = 3000; // what was told is answered by then
@@ -38,7 +38,7 @@ async function draw(node) {
   if (spec !== node.tissue.spec || !node.isConnected || !widthOf(node)) return;
   rememberLists(Plotly);
   const [data, layout] = shape(node, spec);
-  await Plotly.react(node, data, layout, { displayModeBar: false, responsive: false, doubleClick: "reset" });
+  await put(Plotly, node, data, layout);
   node.tissue.width = widthOf(node);
   if (spec.stands_for) node.dataset.for = spec.stands_for;
   node.dataset.drawn = String((+node.dataset.drawn || 0) + 1);
@@ -48,6 +48,13 @@ async function draw(node) {
   if (visible(node)) answered();
   if (!node.tissue.wired) wire(node);
   tellWidth(node);
+}
+
+// Every picture that comes is another one than before. To look for what differs would take longer than to draw it.
+function put(Plotly, node, data, layout) {
+  if (!node.data) return Plotly.newPlot(node, data, layout, { displayModeBar: false, responsive: false, doubleClick: "reset" });
+  Object.assign(node, { data, layout });
+  return Plotly.redraw(node);
 }
 
 function wire(node) {

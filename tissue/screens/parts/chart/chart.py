@@ -1,4 +1,4 @@
-"""The one chart component: a figure given as a plain dict, kept in place by Plotly.react in the browser."""
+"""The one chart component: a figure given as a plain dict, drawn on a node of the page that stays."""
 
 import json
 import time

@@ -8,7 +8,7 @@ function newDesk() {
   const desk = {
     name: "", number: 0, answered: 0, edited: 0, shown: 0, wrong: false, bound: false,
     log: [], forms: new Set(), typing: new Set(), send: null, again: 0, wait: AGAIN_MS, seen: "", turn: null, plan: null,
-    screen: "", leavingUntil: 0, held: false,
+    screen: "", leavingUntil: 0, held: false, ends: false,
   };
   desk.say = () => {
     desk.held = desk.leaving(); // a message of the old screen would bring it back
@@ -62,7 +62,7 @@ function newDesk() {
   desk.edit = (...entries) => {
     if (!(performance.now() - window.tissueSentAt < 5000)) window.tissueSentAt = performance.now();
     desk.edited = note(...entries);
-    setTimeout(desk.pale); // after the message, which goes out a turn later: else the page would be drawn anew before it
+    desk.pale();
     return desk.edited;
   };
   desk.flush = () => desk.forms.forEach((flush) => flush());

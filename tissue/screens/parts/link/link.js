@@ -23,14 +23,14 @@ function leave(desk, link, event) {
   }, LOOK_MS);
 }
 
-// The library sends what it is told one turn later, and a page that asks whether to leave has no later turn: what was
-// typed last would go with it. So for this one flush a turn without a wait is taken at once.
-function flushNow(desk) {
+// The library sends what it is told one turn later. By then the browser has drawn the page with the new text, and only
+// then would the server begin; and a page that is being left has no later turn. So a turn without a wait is taken at once.
+// Not where the page already waits for an answer: what comes in one turn of a busy page then goes out as one message.
+function atOnce(say) {
   const later = window.setTimeout;
-  desk.turn = null;
   window.setTimeout = (act, wait, ...more) => (wait ? later(act, wait, ...more) : act(...more));
   try {
-    desk.flush();
+    say();
   } finally {
     window.setTimeout = later;
   }
@@ -70,7 +70,9 @@ function shortcuts(desk) {
     if (button) desk.change(button.dataset.change);
   });
   window.addEventListener("beforeunload", (event) => {
-    flushNow(desk);
+    Object.assign(desk, { turn: null, ends: true }); // whatever else was said in this turn
+    desk.flush();
+    desk.ends = false;
     if (desk.unsaved || desk.typing.size || desk.edited > desk.answered) event.preventDefault();
   });
 }
@@ -175,7 +177,8 @@ export default function ({ data, parentElement, setStateValue }) {
     pressed();
     watchLine(desk);
   }
-  desk.send = (said) => setStateValue("said", said);
+  const tell = (said) => setStateValue("said", said);
+  desk.send = (said) => (said.log.length > 1 && !desk.ends ? tell(said) : atOnce(() => tell(said)));
   const cut = data.indexOf(10);
   const head = JSON.parse(new TextDecoder().decode(data.subarray(0, cut)));
   bind(desk, head);
