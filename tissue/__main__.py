@@ -1,9 +1,6 @@
 """`python -m tissue` is the command `tissue`."""
 
-import gc
 import sys
-
-gc.set_threshold(100_000, 20, 100)  # a command is soon over: less often is all that was loaded looked through
 
 try:
     from tissue.command.command import main
