@@ -1,9 +1,18 @@
 """A file that a screen makes from its own fields is made by what stands in them when it is asked for."""
 
+from threading import Event, Thread
+from time import sleep
+from types import SimpleNamespace
+
+import pytest
+from streamlit.runtime.scriptrunner import StopException
 from streamlit.testing.v1 import AppTest
 
-from tissue.screens.desk.link import GONE
-from tissue.screens.desk.state import ACTS
+from tissue.screens.desk import link
+from tissue.screens.desk.link import CSV, GONE
+from tissue.screens.desk.state import ACTS, Day, Desk
+
+ASKED = {"number": 7, "act": "file", "file": "word_save"}
 
 
 def screen():
@@ -44,3 +53,58 @@ def test_the_file_is_of_what_was_typed_just_before():
 def test_a_file_whose_button_is_gone_is_said_not_to_be_made():
     own = asked("")
     assert own.made == [] and own.said == GONE and own.awaits is None
+
+
+@pytest.fixture
+def own(monkeypatch):
+    """A day whose page has asked for a file of the screen; the button is drawn as the library draws it, for no page."""
+    own = Day.of(Desk())
+    own.awaits = dict(ASKED)
+    monkeypatch.setattr(link, "day", lambda: own)
+    monkeypatch.setattr(link, "st", SimpleNamespace(session_state={}, rerun=lambda: None))
+    monkeypatch.setattr(link, "component", lambda *told: lambda **more: None)
+    return own
+
+
+def draw(make):
+    link.hand("word_save", "Save the word", make, of_screen=True)
+
+
+def test_a_run_that_begins_while_the_file_is_made_waits_for_it(own):
+    """Source: rule of the desk: nothing asked for is lost. The newer run saw no file, ended, and nobody asked again."""
+    begun = Event()
+
+    def slow(on_desk):
+        begun.set()
+        sleep(0.2)
+        return "word.csv", CSV, b"first"
+
+    before = Thread(target=draw, args=(slow,))
+    before.start()
+    assert begun.wait(5.0)
+    own.take({"log": []})  # the link of the newer run, which hands over what is made
+    made = [one.content for one in own.made]
+    before.join()
+    assert made == [b"first"]
+
+
+def test_a_file_in_whose_middle_a_run_is_stopped_is_made_by_the_next(own):
+    def stopped(on_desk):
+        raise StopException
+
+    with pytest.raises(StopException):
+        draw(stopped)
+    draw(lambda on_desk: ("word.csv", CSV, b"first"))
+    assert [one.content for one in own.made] == [b"first"] and own.awaits is None
+
+
+def test_a_fault_in_a_file_is_told_once_and_the_screen_goes_on(own):
+    """It was made again in every run, so that the screen showed nothing but the fault until it was left."""
+
+    def faulty(on_desk):
+        raise ZeroDivisionError
+
+    with pytest.raises(ZeroDivisionError):
+        draw(faulty)
+    draw(faulty)
+    assert own.made == [] and own.awaits is None

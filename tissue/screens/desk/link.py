@@ -135,15 +135,26 @@ def hand(key: str, label: str, make: Callable[[Desk], File], help: str = "", of_
     """
     st.session_state.setdefault(MAKERS, {})[key] = None if of_screen else make
     own = day()
-    if own.awaits is not None and own.awaits["file"] == key:
-        entry, own.awaits = own.awaits, None
-        try:
-            _make(own, entry, make)
-        except BaseException:
-            own.awaits = entry  # the run was stopped in the middle: the next one makes it
-            raise
+    with own.turn:  # a run that begins meanwhile waits at its link, and finds the file
+        made = _make_awaited(own, key, make)
+    if made:
         st.rerun()  # the link, which stands above, hands it over
     component("hand", HAND, "parts/link/hand.js")(key=f"hand-{key}", data={"file": key, "label": label, "help": help})
+
+
+def _make_awaited(own: Day, key: str, make: Callable[[Desk], File]) -> bool:
+    """Make the file that waits for this button; returns whether one did."""
+    entry = own.awaits
+    if entry is None or entry["file"] != key:
+        return False
+    own.awaits = None
+    try:
+        _make(own, entry, make)
+    except BaseException as stopped:
+        if not isinstance(stopped, Exception):
+            own.awaits = entry  # the run was stopped in the middle: the next one makes it
+        raise
+    return True
 
 
 def sound(on_desk: Desk, sides: Iterable[str] = SIDES) -> dict[str, Shown]:
