@@ -228,6 +228,25 @@ def test_a_copy_of_a_day_has_a_turn_of_its_own(day):
     assert deepcopy(day).turn is not day.turn
 
 
+def test_a_day_that_is_copied_for_another_page_is_of_no_half_change(day, monkeypatch):
+    memory, begun = Memory(), Event()
+    memory.keep(day)
+    monkeypatch.setattr(state, "_held", lambda holder, session: True)
+
+    def act():
+        day.desk.edit("OD", "zone_mm", "6.1")
+        begun.set()
+        sleep(0.2)
+        day.desk.edit("OD", "cap_um", "130")
+
+    monkeypatch.setattr(state, "day", lambda: day)
+    before = beside(state.after_told(act))
+    assert begun.wait(5.0)
+    texts = memory.find(day.name, "").desk.texts["OD"]
+    before.join()
+    assert (texts["zone_mm"], texts["cap_um"]) == ("6.1", "130")
+
+
 def test_a_day_is_remembered_for_twelve_hours_and_no_longer(day):
     memory = Memory()
     memory.keep(day)

@@ -66,8 +66,8 @@ class Day:
     yet. awaits: a file asked for that the screen makes when it comes to its button. said: words for the page. asking:
     what is asked before it is done. own: by form, what was typed into fields that are no patient's. asked: the name of
     the desk that the page asked for where it got this one instead; gone: whether that one is not remembered. going:
-    whether the screen Plan was asked for. session: who holds it. seen:
-    when the page spoke last [s]. turn: whoever changes a plan has it, so that no other run sees half of a change.
+    whether the screen Plan was asked for. session: who holds it. seen: when the page spoke last [s]. turn: acts and
+    widgets' callbacks have it, so that no other run sees half of what they change.
     """
 
     name: str = field(default_factory=partial(secrets.token_urlsafe, 18))
@@ -235,7 +235,9 @@ class Memory:
             found = self._days.get(name)
         if found is None or not _held(found.session, session):
             return found
-        return replace(copy.deepcopy(found), name=secrets.token_urlsafe(18), made=[], asked=name)
+        with found.turn:
+            made = copy.deepcopy(found)
+        return replace(made, name=secrets.token_urlsafe(18), made=[], asked=name)
 
     def forget(self, name: str) -> None:
         """Forget a day."""
