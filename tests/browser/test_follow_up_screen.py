@@ -2,6 +2,7 @@
 
 import pytest
 from acts import choose, go
+from hurry import settled
 from playwright.sync_api import expect
 
 from tissue.entry.plan_file import read_plan
@@ -81,6 +82,13 @@ def test_a_reading_is_laid_beside_published_ones_and_saved_with_the_plan(seen):
     alt = seen.locator(f"{STRIPS} [aria-label], {STRIPS}[aria-label]").first.get_attribute("aria-label")
     assert "Day 90, thickness 445 µm: expected" in alt
     assert "day 90" in seen.locator("table.plain", has_text="What was measured").inner_text()
+    seen.get_by_text("Put in a reading", exact=True).click()
+    box(seen, "Since surgery, days").click()
+    for key in ("9", "Backspace"):
+        seen.keyboard.press(key)
+        settled(seen)
+    seen.keyboard.type("182")  # with nothing in it the form folded, and keys went nowhere
+    assert box(seen, "Since surgery, days").input_value() == "182"
     with seen.expect_download() as saving:
         seen.get_by_role("button", name="save", exact=True).click()
     plan = read_plan(open(saving.value.path(), "rb").read())

@@ -185,3 +185,12 @@ def test_the_next_patient_has_nothing_of_the_one_before():
     app.run()
     assert app.selectbox[0].value == "lenticule" and own.desk.texts["OD"]["done"] == "lenticule"
     assert not own.desk.changed
+
+
+def test_the_form_stays_open_where_what_was_begun_is_taken_back():
+    """A digit and Backspace, with readings there: the form folded, and the next keys went nowhere."""
+    app = drawn("harbour-21_extraction_followed")
+    assert not app.expander[0].proto.expanded
+    for text in ("9", ""):
+        app.session_state["day"].desk.own["reading_OD"] = {"reading_days": text}
+        assert app.run().expander[0].proto.expanded

@@ -125,7 +125,8 @@ def _readings(on_desk: Desk, found: tuple[Entry, ...], values: dict[str, Any]) -
                     on_click=after_told(take_out),
                     args=(on_desk, side, i),
                 )
-    with st.expander("Put in a reading", expanded=not found or bool(begun(on_desk, side))):
+    # also where what was begun is empty again: a form that folds under the hand takes no more keys
+    with st.expander("Put in a reading", expanded=not found or form_of(side) in on_desk.own):
         _form(on_desk, values)
 
 
