@@ -21,8 +21,11 @@ function newDesk() {
   desk.inTurn = (who, say) => {
     if (desk.turn && desk.turn !== who) return setTimeout(() => desk.inTurn(who, say), 0);
     desk.turn = who;
-    say();
-    setTimeout(() => (desk.turn = desk.turn === who ? null : desk.turn), 0);
+    try {
+      say();
+    } finally {
+      setTimeout(() => (desk.turn = desk.turn === who ? null : desk.turn), 0);
+    }
   };
   desk.leaving = () => performance.now() < desk.leavingUntil;
   desk.leave = () => (desk.leavingUntil = performance.now() + LEFT_BY_MS);
