@@ -12,17 +12,21 @@ import pytest
 from brute import Eye, Tissue
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from own_maps import map_of, nine
 
 from tissue import CapCut, Cornea, EyeError, FlapCut, Judgement, Refraction, Treatment, compare
 from tissue.budget.strength.relationship import relationships
 from tissue.entry.eye import build
+from tissue.eye.measured.own_map import OwnMap
 from tissue.ground.vocabulary import CUT_ORDERS, LENTICULE_FIRST, STAGES
 from tissue.report.contract import eye_as_dict
 from tissue.report.routes_json import rescue_report
 from tissue.report.routes_terminal import rescue_table
+from tissue.routes.cap_first import above_cap_counted
 from tissue.routes.cutting import clock_of, cut_so_far
 from tissue.routes.notices import rescue_notices
 from tissue.routes.rescue import rescue
+from tissue.screens.tables.routes import ways_table
 
 CAP_FIRST = Judgement(cut_order="cap-first")
 
@@ -207,6 +211,91 @@ def test_the_terminal_and_the_json_name_the_order():
     assert report["cut_order"] == "cap-first"
     text = rescue_table(report, "lenticule", 0.05)
     assert "the cap is cut first" in text and "Lenticule cut again" in text and "Flap at the cap's depth" in text
+
+
+def test_beds_that_lie_over_a_cut_say_what_of_them_lies_on_its_far_side():
+    """550 µm, −3 D, its lenticule wholly cut: C − E − t, T − C and the least r − t typed anew (definitions)."""
+    comparison = plan(-3.0)
+    found = rescue(comparison, "lenticule", 1.0)
+    ways = {route.way.id: route for route in found.routes}
+    said = [one.text for one in rescue_notices(comparison, found) if one.id == "bed-over-cut"]
+    left = 120.0 - 53.0 - float(ways["surface"].removal_central_um)
+    taken = float(comparison.under_cap.option.removal.central_um)
+    assert said == [
+        f"Flap at the cap's depth: the bed of {ways['flap-at-cap'].bed_central_um:.0f} µm and the altered share count "
+        f"what is left over the lower plane where that is cut, {ways['flap-at-cap'].clearance.value:.0f} µm at its "
+        "thinnest.",
+        f"Surface ablation: the bed of {430.0 + left:.0f} µm and the altered share count the {left:.0f} µm left over "
+        f"the cap's plane; below that plane lie 430 µm, the {taken:.0f} µm of the lenticule among them.",
+    ]
+    while_cap = [one.text for one in rescue_notices(comparison, rescue(comparison, "cap", 0.5))]
+    assert any(text.endswith("below that plane lie 430 µm.") for text in while_cap)
+    assert any("the tissue beside and across the abandoned cuts as intact" in text for text in while_cap)
+    usual = plan(-3.0, Judgement())
+    of_usual = " ".join(one.text for one in rescue_notices(usual, rescue(usual, "lenticule", 1.0)))
+    assert "the tissue beside the abandoned cut as intact" in of_usual and "across" not in of_usual
+
+
+def test_a_surface_ablation_through_the_cut_cap_is_not_there_under_a_small_map_either():
+    """−6 D, t over 67 µm: E + t > C at the centre, which the map of the epithelium holds (definition)."""
+    small, large = (
+        map_of(nine, epithelium=lambda x, y: 53.0 + 0.0 * x, **reach).epithelium
+        for reach in ({"reach_mm": 2.25, "step_mm": 0.25}, {})
+    )
+    for D in (-6.0, -3.0):
+        ways = [
+            routes(
+                compare(
+                    Cornea(550.0, own_map=OwnMap(None, layer)), Treatment(Refraction(D), zone_mm=7.0),
+                    judgement=CAP_FIRST,
+                ),
+                "cap", 1.0,
+            )["surface"]
+            for layer in (small, large)
+        ]  # fmt: skip
+        through = 53.0 + float(ways[0].removal_central_um) > 120.0
+        assert through == (D == -6.0)
+        assert [way.available for way in ways] == [not through] * 2
+        assert ("It goes through a plane that is cut already, by" in ways[0].why_not) == through
+        assert np.isnan(ways[0].clearance.value) == (not through) and np.isfinite(ways[1].clearance.value)
+    assert np.isnan(list(above_cap_counted(plan(-6.0), 1.0).values())).all()
+
+
+def test_a_share_of_a_flap_along_a_cut_cap_is_marked_on_the_screen_as_in_the_terminal():
+    """The percent altered was published for flaps of untouched corneas (measures.toml); a cap is cut here."""
+    report = rescue_report(plan(-3.0), "OD", "lenticule", 1.0)
+    row = next(line for line in rescue_table(report).splitlines() if line.startswith("Flap at the cap's depth"))
+    way = routes(plan(-3.0), "lenticule", 1.0)["flap-at-cap"]
+    assert f"{way.altered_percent:.1f}†" in row and not way.option.share_validated
+    assert routes(plan(-3.0), "lenticule", 1.0)["flap"].option.share_validated
+
+
+def test_what_a_way_needs_is_that_of_its_own_order():
+    """The terminal gave the words of the other order: a finished lenticule, and a diameter that is not offered."""
+    side = rescue_table(rescue_report(plan(), "OD", "lenticule-side", 0.5))
+    text = " ".join(side.split())
+    assert "A side cut with a hinge round the lenticule;" in text and "finished lenticule" not in text
+    assert "full diameter" not in text and "Needs: A second docking, centred as the first. " in text
+    assert "Described in: no" not in text and "Described in: worked" not in text
+    assert "Worked out from the geometry; no published source for this order of cuts." in text
+    usual = " ".join(rescue_table(rescue_report(plan(judgement=Judgement()), "OD", "lenticule-side", 0.5)).split())
+    assert "full diameter" in usual and "Worked out" not in usual
+
+
+def test_the_screen_says_where_from_of_ways_that_nobody_describes():
+    for judgement, label in ((CAP_FIRST, "Where from"), (Judgement(), "Described in")):
+        comparison = plan(-3.0, judgement)
+        html = ways_table(rescue(comparison, "lenticule", 0.5).routes, comparison, "OD", False, "")
+        assert [html.count(words) for words in ("Where from", "Described in")] == (
+            [1, 0] if label == "Where from" else [0, 1]
+        )
+
+
+def test_how_the_cap_is_taken_to_be_cut_is_said():
+    """A cap cut outside in would leave a ring, not a disc: other clearances, so the assumption stands there."""
+    found = rescue(plan(), "cap", 0.5)
+    (said,) = [one.text for one in rescue_notices(plan(), found) if one.id == "cut-order"]
+    assert "The cap is taken to be cut inside out and the lenticule outside in, as in the other order." in said
 
 
 @pytest.mark.parametrize("order", ["incision-first", "", 3, None])

@@ -1,6 +1,6 @@
 """Rescue options and ways to an enhancement as readable tables for the terminal."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from textwrap import wrap
 from typing import Any
 
@@ -53,7 +53,7 @@ def rescue_table(
     where = f", {STAGE_WORDS[stage]}" if stage else ""
     where += f", {done_percent(done)} % of it done" if done is not None else ""
     lines = [f"{SIDES[report['eye']]}   suction lost{where}", _clock_words(report), ANOTHER_DAY, ""]
-    lines += _routes(report, relationship, rescue_ways() | rescue_ways(False) | rescue_ways())
+    lines += _routes(report, relationship, [*rescue_ways().values(), *rescue_ways(False).values()])
     if report["thickest_flap_um"] is not None:
         lines.append(f"The thickest flap that keeps the margin: {most_written(report['thickest_flap_um'])} µm.")
     lines += [*_notices(report), "", "Published counts, over counts; never this eye's risk"]
@@ -78,7 +78,7 @@ def enhance_table(
     """
     lines = [f"{SIDES[report['eye']]}   an enhancement after lenticule extraction"]
     lines.append(f"Reserve of the bed over the line: {_number(report['reserve_um'])} µm.")
-    lines += ["", *_routes(report, relationship, enhancement_ways())]
+    lines += ["", *_routes(report, relationship, enhancement_ways().values())]
     lines += _notices(report)
     if comparison is not None and found is not None:
         lines += ["", *_beside(comparison, found, ablation_blend_mm)]
@@ -93,10 +93,11 @@ def _clock_words(report: Mapping[str, Any]) -> str:
     return f"{words}; {ORDER_WORDS[report['cut_order']]}." if "cut_order" in report else f"{words}."
 
 
-def _routes(report: Mapping[str, Any], relationship: str, ways: Mapping[str, Way]) -> list[str]:
+def _routes(report: Mapping[str, Any], relationship: str, known: Iterable[Way]) -> list[str]:
     """The routes as rows, and under them where each is described."""
+    ways = {way.text: way for way in known}
     lines = [" " * NAME + "".join(head.ljust(CELL) for head in HEADS).rstrip()]
-    lines += [_row(route, relationship, ways[route["id"]].name) for route in report["routes"]]
+    lines += [_row(route, relationship, ways[route["text"]].name) for route in report["routes"]]
     names = relationships()
     lines += [
         "",
@@ -105,7 +106,7 @@ def _routes(report: Mapping[str, Any], relationship: str, ways: Mapping[str, Way
         ),
     ]
     for route in report["routes"]:
-        lines += ["", *_wrapped(route["text"]), *_wrapped(f"Needs: {ways[route['id']].needs}", "  ")]
+        lines += ["", *_wrapped(route["text"]), *_wrapped(f"Needs: {ways[route['text']].needs}", "  ")]
         if route["why_not"]:
             lines += _wrapped(f"Not available: {route['why_not']}", "  ")
     return [*lines, "", PROTOCOL, *wrap(NOT_STUDIED, WIDTH)]

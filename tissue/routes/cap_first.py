@@ -13,7 +13,7 @@ from tissue.ground.sources import data
 from tissue.ground.vocabulary import CAP, CUT, SIDE, Array, Floats
 from tissue.routes.clearance import least_over
 from tissue.routes.cutting import CutSoFar
-from tissue.routes.route import Route, new_plan, too_wide
+from tissue.routes.route import Route, new_plan, no_strengths, too_wide
 from tissue.routes.ways import AT_CAP, ON_SURFACE, OVER_FLAP, Way
 
 OTHERS = (AT_CAP, OVER_FLAP, ON_SURFACE, "thinner-cap", "thicker-cap")
@@ -79,7 +79,7 @@ def flap_at_cap(comparison: Comparison, way: Way, cut: CutSoFar) -> Route:
         "largest_zone_in_cut_mm",
     )  # fmt: skip
     of_cap = {name: getattr(planned, name) for name in the_cut}
-    option = replace(comparison.under_flap.option, spared_um=planned.cut_um, **of_cap)
+    option = replace(comparison.under_flap.option, spared_um=planned.cut_um, share_validated=False, **of_cap)
     edges = planned.removal.profile.zone_radius_mm, planned.removal.radius_mm, ablation.radius_mm
     lower = replace(cut, cap_radius_mm=0.0)
     least = over_what_is_cut(
@@ -94,14 +94,18 @@ def on_surface(comparison: Comparison, way: Way, cut: CutSoFar) -> Route:
     cornea, planned = comparison.cornea, comparison.under_cap.option
     option, depth = comparison.at_surface.option, planned.cut_um
     ablation = option.removal
+    lacks_mm = epithelium_lacks_mm(cornea, ablation)
+    known_mm = ablation.radius_mm - lacks_mm
 
     def room_um(x: Array, y: Array) -> Floats:
+        """What the ablation leaves over the cap's plane [µm]; infinite where the epithelium is not known."""
         more = 0.0 if cornea.epithelium_map is None else cornea.epithelium_over_um(x, y)
-        return depth - cornea.epithelium_um - more - ablation.t_um(x, y)
+        room = depth - cornea.epithelium_um - more - ablation.t_um(x, y)
+        return np.where(np.hypot(x - ablation.centre_x_mm, y - ablation.centre_y_mm) <= known_mm, room, np.inf)
 
     edges = ablation.profile.zone_radius_mm, ablation.radius_mm, planned.removal.radius_mm
     least = over_what_is_cut(comparison, cut, lambda x, y: room_um(x, y) + planned.removal.r_um(x, y), room_um, edges)
-    if cornea.epithelium_map is not None and epithelium_lacks_mm(cornea, ablation) > 0.0:
+    if lacks_mm > 0.0 and not least.value < 0.0:
         least = NOTHING_CUT
     found = new_plan(comparison, way, option, _if_any(least))
     if not found.available or found.off_centre:
@@ -109,15 +113,27 @@ def on_surface(comparison: Comparison, way: Way, cut: CutSoFar) -> Route:
     return replace(found, strength_percent=above_cap_counted(comparison, comparison.judgement.cap_credit))
 
 
+def left_over_cap_um(comparison: Comparison) -> Floats:
+    """What a surface ablation leaves over the cap's plane at the centre [µm]: C − E − t; negative where it goes deeper.
+
+    Args:
+        comparison: Comparison of one eye.
+    """
+    floor = comparison.at_surface.option
+    return comparison.under_cap.option.cut_um - floor.cut_um - floor.removal.central_um
+
+
 def above_cap_counted(comparison: Comparison, credit: Floats) -> dict[str, Floats]:
     """Relative strength [%] after a surface ablation over the cap's plane, by relationship.
 
-    100·(credit·(F(C) − F(E + t)) + 1 − F(C)), F the share of a relationship in front of a depth, E + t at most C
+    100·(credit·(F(C) − F(E + t)) + 1 − F(C)), F the share of a relationship in front of a depth; NaN where E + t > C
 
     Args:
         comparison: Comparison of one eye.
         credit: share of what lies between the ablation and the plane that counts as loaded [0–1].
     """
+    if left_over_cap_um(comparison) < 0.0:
+        return no_strengths()
     eye = comparison.cornea.central_thickness_um, comparison.cornea.epithelium_um
     depth, floor = comparison.under_cap.option.cut_um, comparison.at_surface.option
     over = all_strengths(*eye, depth, 0.0, credit)

@@ -6,7 +6,7 @@ from tissue.budget.comparison import Comparison
 from tissue.budget.notices import Notice, line_source
 from tissue.ground.sources import data, source
 from tissue.ground.vocabulary import CUT, SIDE, Floats, most_written, rounded
-from tissue.routes.cap_first import above_cap_counted
+from tissue.routes.cap_first import above_cap_counted, left_over_cap_um
 from tissue.routes.cutting import done_percent
 from tissue.routes.enhancement import Enhancement
 from tissue.routes.rescue import Rescue
@@ -24,6 +24,7 @@ ABANDONED = (
     "Bed and strength of the new plan count the tissue beside the abandoned cut as intact, as if nothing had been cut "
     "there. How far that holds is not known."
 )
+ABANDONED_CAP_FIRST = ABANDONED.replace("beside the abandoned cut", "beside and across the abandoned cuts")
 COUNTED = (
     "Thicker cap: the strength counts everything above the cut as loaded, so the figure rises with the depth of the "
     f"cut. A trial found the opposite ({source('cap_thickness2020').citation}): the cornea changed more under caps of "
@@ -48,11 +49,13 @@ def rescue_notices(comparison: Comparison, found: Rescue) -> list[Notice]:
         text = "The re-cut cap given is the abandoned cut itself: the rule gave both. Another depth would end this."
         notices.append(Notice("clearance", comparison.under_cap.option.name, "recut_cap_um", text))
     if new:
-        notices.append(Notice("abandoned-cut", None, None, ABANDONED))
+        text = ABANDONED if found.is_described else ABANDONED_CAP_FIRST
+        notices.append(Notice("abandoned-cut", None, None, text))
     if any(route.way.id == "thicker-cap" and not route.off_centre for route in there):
         notices.append(Notice("cap-counted", comparison.under_cap.option.name, "cap_credit", COUNTED))
     if not found.is_described:
-        notices = [_unknown(found), *notices, *_of_cut_cap(comparison, found, there)]
+        notices = [_unknown(found), *notices, *_beds_over_cuts(comparison, found, there)]
+        notices += _of_cut_cap(comparison, found, there)
     return notices + _of_routes(comparison, there, new)
 
 
@@ -63,11 +66,30 @@ def _unknown(found: Rescue) -> Notice:
     return Notice("cut-order", None, "cut_order", text)
 
 
+def _beds_over_cuts(comparison: Comparison, found: Rescue, there: list[Route]) -> list[Notice]:
+    """Notices on beds that count tissue over a plane that is cut, where the cap was cut first."""
+    notices = []
+    for route in there:
+        counts = f"{route.way.name}: the bed of {rounded(route.bed_central_um)} µm and the altered share count"
+        left = left_over_cap_um(comparison)
+        if route.way.id == ON_SURFACE and left >= 0.0:
+            taken = rounded(comparison.under_cap.option.removal.central_um)
+            among = f", the {taken} µm of the lenticule among them" if found.stage == CUT else ""
+            below = rounded(route.bed_central_um - left)
+            text = f"{counts} the {rounded(left)} µm left over the cap's plane; below that plane lie {below} µm{among}."
+            notices.append(Notice("bed-over-cut", route.option.name, None, text))
+        if route.way.id == AT_CAP and np.isfinite(route.clearance.value):
+            thinnest = rounded(route.clearance.value)
+            text = f"{counts} what is left over the lower plane where that is cut, {thinnest} µm at its thinnest."
+            notices.append(Notice("bed-over-cut", route.option.name, None, text))
+    return notices
+
+
 def _of_cut_cap(comparison: Comparison, found: Rescue, there: list[Route]) -> list[Notice]:
     """Notices on what else is unknown about a way where the cap was cut first."""
     notices = []
     for route in there:
-        if route.way.id == ON_SURFACE and not route.off_centre:
+        if route.way.id == ON_SURFACE and not route.off_centre and left_over_cap_um(comparison) >= 0.0:
             judgement, chosen = comparison.judgement, comparison.judgement.relationship
             cap, flap = (rounded(100 * credit) for credit in (judgement.cap_credit, judgement.flap_credit))
             so, as_flap = route.strength_percent[chosen], above_cap_counted(comparison, judgement.flap_credit)[chosen]

@@ -13,28 +13,41 @@ OVER_FLAP, ON_SURFACE, AT_CAP = "flap", "surface", "flap-at-cap"  # ids that are
 IN_WORDS = {
     "T": "common practice, no published source",
     "M": "from memory, not checked",
-    "G": "no published source for this order of cuts; worked out from the geometry",
+    "G": "worked out from the geometry; no published source for this order of cuts",
 }
 
 
 @dataclass(frozen=True, eq=False)
 class Way:
-    """A way as it is described: id, short name, what it is, what it needs, where it is described."""
+    """A way as it is described: id, short name, what it is, what it needs, where it is described.
+
+    worked_out: whether nobody describes it and it comes from the geometry alone; source then says so.
+    """
 
     id: str
     name: str
     what: str
     needs: str
     source: str
+    worked_out: bool = False
 
     @property
     def text(self) -> str:
-        """The way in one sentence that names where it is described.
+        """The way, and where it is described or that it is worked out.
 
         >>> rescue_ways()["repeat-incision"].text[:54]
         'Docking again and repeating the incision. Described in'
         """
-        return f"{self.what}. Described in: {self.source}."
+        return f"{self.what}. {self.source_said if self.worked_out else f'Described in: {self.source}.'}"
+
+    @property
+    def source_said(self) -> str:
+        """Where it is described, as a sentence of its own.
+
+        >>> rescue_ways(False)["flap"].source_said
+        'Worked out from the geometry; no published source for this order of cuts.'
+        """
+        return f"{self.source[0].upper()}{self.source[1:]}."
 
 
 def _place(entry: dict[str, str]) -> str:
@@ -48,12 +61,14 @@ def _ways(tables: dict[str, dict[str, Any]]) -> dict[str, Way]:
     made = {}
     for name, row in tables.items():
         places = row["described"]
+        worked_out = any(entry["status"] == "G" for entry in places)
         made[name] = Way(
             id=name,
             name=row["name"],
             what=row["what"],
             needs=row["needs"],
-            source="; ".join(_place(entry) for entry in places),
+            source=(". " if worked_out else "; ").join(_place(entry) for entry in places),
+            worked_out=worked_out,
         )
     return made
 

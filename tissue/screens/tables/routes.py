@@ -43,9 +43,10 @@ ALTERED_LATER = (
     "100 − 100 · bed / CCT, with the thickness before the primary treatment",
     "Published and tested for flaps of untouched corneas; nothing was published for a second act.",
 )
+NOT_DESCRIBED = {"Described in": "Where from"}  # of ways that nobody describes
 SAID = (
     ("Described as", lambda way: f"{way.what}."),
-    ("Described in", lambda way: f"{way.source[0].upper()}{way.source[1:]}."),
+    ("Described in", lambda way: way.source_said),
     ("It needs", lambda way: way.needs),
 )
 
@@ -87,7 +88,8 @@ def ways_table(
     altered = _own_name(*ALTERED_LATER, "%") if later else name_cell("altered", known["altered"].heading(judgement))
     rows.insert(4, _row(routes, altered, lambda r: _altered(r, later)))
     rows.append(_row(routes, _own_name(*CLEARANCE, "µm"), lambda r: _clearance(r, side, narrow)))
-    rows += [_said_row(routes, label, partial(_of_way, say)) for label, say in SAID]
+    labels = NOT_DESCRIBED if routes[0].way.worked_out else {}
+    rows += [_said_row(routes, labels.get(label, label), partial(_of_way, say)) for label, say in SAID]
     if any(route.why_not for route in routes):
         rows.append(_said_row(routes, "Why not", lambda r: r.why_not or NO_FIGURE))
     head = hidden_heads("Measure", (route.way.name for route in routes))
