@@ -14,6 +14,7 @@ from tissue import Cornea, Judgement, Refraction, Treatment, compare
 from tissue.command.command import main
 from tissue.command.loading import load
 from tissue.entry.fields import fields
+from tissue.paper import suction_page
 from tissue.paper.eye import draw_map
 from tissue.paper.record import record
 from tissue.paper.record_words import PHRASES
@@ -177,15 +178,16 @@ def test_plan_b_page_of_an_eye_whose_cap_is_cut_first():
         compare(Cornea(560.0), Treatment(Refraction(D)), judgement=Judgement(cut_order=order))
         for D, order in ((-9.0, "cap-first"), (3.0, "lenticule-first"))
     )
-    pages = pypdf.PdfReader(io.BytesIO(plan_b("harbour-x", {"OD": first, "OS": other}))).pages
+    pages = pypdf.PdfReader(io.BytesIO(plan_b("harbour-x", {"OD": first, "OS": other}, "2026-11-25"))).pages
     texts = [" ".join(page.extract_text().split()) for page in pages]
-    assert len(pages) == 2 and "cap first; cuts end, s: cap 13.6" in texts[0] and "harbour-x" in texts[1]
+    assert len(pages) == 2 and "the cap is cut first; seconds at which each cut ends: cap 13.6" in texts[0]
     assert "No published source says what is usual when suction is lost in this order of cuts." in texts[1]
     assert texts[0].count("Cap cut, half done, ") == 2 and "OS (left" not in texts[1]
     places = [
         texts[1].index(name) for name in ("10 % done", "50 % done", "all done", "Lenticule side cut", "Incision,")
     ]
     assert places == sorted(places) and "Lenticule cut, 5 % done, 14.1 s" in texts[0]
+    _has_the_plan_on_every_sheet(texts, "harbour-x", "−9.00")
     low = []
     for page in pages:
         page.extract_text(
@@ -193,6 +195,31 @@ def test_plan_b_page_of_an_eye_whose_cap_is_cut_first():
         )
     foot = max(y for y, text in low if "For planning discussion" in text)
     assert min(y for y, text in low if "flap keeps" in text or "no flap" in text) > foot + 5.0
+
+
+def _has_the_plan_on_every_sheet(texts, code, refraction):
+    """A loose sheet of an older plan can be told from it: code, date, version, and the plan of each eye on it."""
+    for words in (code, "2026-11-25 version 0.2.0", refraction, "cap 120 lenticule"):
+        assert all(words in text for text in texts), words
+    assert "the cap is cut first" in texts[0] and "cap first" in texts[1]
+
+
+def test_loose_sheets_of_a_page_say_whose_they_are(monkeypatch):
+    """Two eyes without a code, the cap first; with lines so far apart the notes go on to a third sheet."""
+    monkeypatch.setattr(suction_page, "NOTE_STEP_MM", 6.0)
+    judgement = Judgement(cut_order="cap-first", bed_line_um=440.0)
+    eyes = {
+        side: compare(Cornea(560.0), Treatment(Refraction(D, -0.5, 20.0)), judgement=judgement)
+        for side, D in (("OD", -9.0), ("OS", -3.0))
+    }
+    texts = [
+        " ".join(page.extract_text().split())
+        for page in pypdf.PdfReader(io.BytesIO(plan_b("", eyes, "2026-11-25"))).pages
+    ]
+    _has_the_plan_on_every_sheet(texts[:2], "no code given", "−3.00 −0.50 × 20")
+    assert len(texts) == 3
+    for words in ("If suction is lost, notes", "no code given", "2026-11-25", "version 0.2.0"):
+        assert words in texts[2]
 
 
 def test_a_map_of_the_eye_is_drawn_over_its_front_view_and_told():

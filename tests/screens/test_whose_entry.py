@@ -90,6 +90,17 @@ def test_how_the_moment_is_given():
     assert first.own["suction"]["by"] == words.options[-1] and other.own["suction"]["by"] == words.options[0]
 
 
+def test_on_how_many_sheets_the_ways_are_printed():
+    """With the cap first there are more ways than one sheet holds; the screen said one (tests/paper/test_record.py)."""
+    app, day = screen_of("suction")
+    first = next(iter(day.plans.values()))
+    for order, sheets in (("lenticule-first", "one sheet"), ("cap-first", "two sheets or more")):
+        first.edit("OD", "cut_order", order)
+        app.run()
+        said = " ".join(str(one.proto.body) for one in app.get("html"))
+        assert f"The rescue options of both eyes at seven moments on {sheets}, to be printed" in said
+
+
 ACT = re.compile(r"on_(?:click|change)=([\w.]+(?:\([\w.]+\))?),\s*args=(\([^)]*\)|args)")
 
 

@@ -1,5 +1,8 @@
 """The plan B page, printed before the operation: what is described for each stage in which suction may be lost."""
 
+from collections.abc import Callable
+from functools import partial
+
 import numpy as np
 
 from tissue.budget.comparison import Comparison
@@ -29,6 +32,7 @@ MOMENTS: tuple[Moment, ...] = (
     ("Cap cut, half done", CAP, 0.5),
     ("Incision", INCISION, 0.5),
 )
+CAP_FIRST_SAID = "the cap is cut first; seconds at which each cut ends"
 CAP_FIRST_MOMENTS = (MOMENTS[5], *MOMENTS[:5], MOMENTS[6])
 ON_FIRST = 2  # of the moments: each has so many ways that the others go on a second page
 STAGE_WORDS = {CUT: CUT, SIDE: "its side", CAP: "cap", INCISION: "incision"}
@@ -47,14 +51,17 @@ def plan_b(code: str, eyes: dict[str, Comparison], date: str = "") -> bytes:
     paper = Paper(f"If suction is lost {code}".strip())
     paper.text(LEFT_MM, 17.0, "If suction is lost", 17, "serif")
     paper.text(LEFT_MM, 22.4, f"{code}  a pseudonym; no name is kept here" if code else "no code given", 8.6, grey=0.3)
-    words = "  ".join(filter(None, (date, f"version {VERSION}")))
-    paper.text(RIGHT_MM, 15.4, words, 7.6, align="right", grey=0.3)
+    made = "  ".join(filter(None, (date, f"version {VERSION}")))
+    paper.text(RIGHT_MM, 15.4, made, 7.6, align="right", grey=0.3)
     paper.line([LEFT_MM, RIGHT_MM], [25.0, 25.0], 0.6)
     paper.text(LEFT_MM, 31.0, ANOTHER_DAY, 10.5, "bold")
     y = max([_eye(paper, side, comparison) for side, comparison in eyes.items()])
+    begin = partial(_begin_page, paper)
     if more := {side: one for side, one in eyes.items() if one.under_cap.available and _moments(one)[1]}:
-        y = _second_page(paper, code, more)
-    _notes(paper, eyes, y + 3.0)
+        begin = partial(_begin_page, paper, code or "no code given", made)
+        begin(what="the other moments")
+        y = max([_other_moments(paper, side, comparison) for side, comparison in more.items()])
+    _notes(paper, eyes, y + 3.0, begin)
     paper.close_page()
     return paper.finish()
 
@@ -62,29 +69,49 @@ def plan_b(code: str, eyes: dict[str, Comparison], date: str = "") -> bytes:
 def _eye(paper: Paper, side: str, comparison: Comparison) -> float:
     """One eye: the plan, the clock, the planes, the rescue options at each moment; gives the line after it."""
     x = COLUMN_X[side]
-    measured = comparison.measured.minus()
-    forms = write(measured.sphere_D, measured.cylinder_D, measured.axis_deg)
     paper.text(x, 38.0, f"{side} ({SIDES[side]})", 13, "serif")
-    paper.text(x, 43.0, forms[0], 11.0, "bold")
+    paper.text(x, 43.0, _refraction(comparison), 11.0, "bold")
     old = comparison.under_cap
     if not old.available:
         paper.text(x, 48.0, f"No extraction is planned: {old.why_not}.", 8.6)
         return 48.0
-    option = old.option
-    first = f"cap {whole(option.cut_um)}  lenticule {whole(option.removal.max_um)} at its deepest  zone "
-    paper.text(x, 47.4, f"{first}{comparison.treatment.zone_mm:.2f} mm", 8.0)
+    paper.text(x, 47.4, _depths(comparison), 8.0)
     _clock(paper, x, 51.0, clock_of(comparison))
     _planes(paper, x, 66.0, comparison, side)
     return _ways(paper, x, 106.0, comparison, _moments(comparison)[0])
 
 
-def _second_page(paper: Paper, code: str, eyes: dict[str, Comparison]) -> float:
-    """Draw the moments that have no room on the first page; gives the line after them."""
+def _refraction(comparison: Comparison) -> str:
+    """The refraction as measured, in minus cylinders."""
+    measured = comparison.measured.minus()
+    return write(measured.sphere_D, measured.cylinder_D, measured.axis_deg)[0]
+
+
+def _depths(comparison: Comparison) -> str:
+    """The planned cap, lenticule and zone in words."""
+    option = comparison.under_cap.option
+    first = f"cap {whole(option.cut_um)}  lenticule {whole(option.removal.max_um)} at its deepest  zone "
+    return f"{first}{comparison.treatment.zone_mm:.2f} mm"
+
+
+def _begin_page(paper: Paper, code: str = "", made: str = "", what: str = "") -> float:
+    """Begin a further sheet and give the line it begins at; with a code its head says whose it is, and when made."""
     paper.close_page()
-    paper.text(LEFT_MM, 17.0, f"If suction is lost, the other moments  {code}".strip(), 13, "serif")
-    for side in eyes:
-        paper.text(COLUMN_X[side], 25.0, f"{side} ({SIDES[side]})", 13, "serif")
-    return max([_ways(paper, COLUMN_X[side], 30.0, one, _moments(one)[1]) for side, one in eyes.items()])
+    if not code:
+        return 20.0
+    paper.text(LEFT_MM, 17.0, f"If suction is lost, {what}", 13, "serif")
+    paper.text(RIGHT_MM, 15.4, code, 8.6, align="right")
+    paper.text(RIGHT_MM, 19.0, made, 7.6, align="right", grey=0.3)
+    return 25.0
+
+
+def _other_moments(paper: Paper, side: str, comparison: Comparison) -> float:
+    """The moments of one eye that have no room on the first sheet, under its plan; gives the line after them."""
+    x = COLUMN_X[side]
+    paper.text(x, 24.0, f"{side} ({SIDES[side]})", 13, "serif")
+    paper.text(x, 28.6, f"{_refraction(comparison)}  cap first", 9.0, "bold")
+    paper.text(x, 32.6, _depths(comparison), 8.0)
+    return _ways(paper, x, 36.6, comparison, _moments(comparison)[1])
 
 
 def _clock(paper: Paper, x: float, y: float, clock: Clock) -> None:
@@ -98,8 +125,9 @@ def _clock(paper: Paper, x: float, y: float, clock: Clock) -> None:
     ends = ", ".join(
         f"{STAGE_WORDS[stage]} {float(end):.1f}" for stage, end in zip(clock.order, clock.ends_s, strict=True)
     )
-    said = "seconds at which each cut ends" if clock.order == STAGES else "cap first; cuts end, s"
-    paper.text(x, y + 6.2, f"{said}: {ends}", 7.0, grey=0.25)
+    said = "seconds at which each cut ends" if clock.order == STAGES else CAP_FIRST_SAID
+    for row, line in enumerate(wrap(f"{said}: {ends}", COLUMN_MM, 7.0)):
+        paper.text(x, y + 6.2 + 3.0 * row, line, 7.0, grey=0.25)
 
 
 def _moments(comparison: Comparison) -> tuple[tuple[Moment, ...], tuple[Moment, ...]]:
@@ -184,7 +212,7 @@ def _clearance(place: Place) -> str:
     return NO_FIGURE if np.isnan(place.value) else f"{whole(place.value)} µm"
 
 
-def _notes(paper: Paper, eyes: dict[str, Comparison], y: float) -> None:
+def _notes(paper: Paper, eyes: dict[str, Comparison], y: float, begin: Callable[..., float]) -> None:
     """Draw where each way is described, what holds for all, and the notices for the fully cut lenticule."""
     ways: dict[str, str] = {}
     words: list[str] = []
@@ -202,7 +230,6 @@ def _notes(paper: Paper, eyes: dict[str, Comparison], y: float) -> None:
     parts = [f"Depths in µm from the front surface, epithelium included. {PROTOCOL} {' '.join(ways.values())}", *words]
     for line in (line for part in parts for line in wrap(part, RIGHT_MM - LEFT_MM, NOTE_PT)):
         if y > 280.0:
-            paper.close_page()
-            y = 20.0
+            y = begin(what="notes")
         paper.text(LEFT_MM, y, line, NOTE_PT)
         y += NOTE_STEP_MM

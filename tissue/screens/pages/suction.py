@@ -227,10 +227,18 @@ def _order(on_desk: Desk, shown: Shown, colours: Look, width: Any) -> None:
 def _page(on_desk: Desk) -> None:
     """The button for the page to be read before the operation, for both eyes."""
     put(part("The page that lies ready"))
-    said = "The rescue options of both eyes at seven moments on one sheet, to be printed before the operation."
-    both = sum(bool(texts) for texts in on_desk.texts.values()) > 1
-    put(prose(said if both else said.replace("both eyes", "this eye")))
+    put(prose(_said_of_page(on_desk)))
     hand("suction_page", "Page for print", page)
+
+
+def _said_of_page(on_desk: Desk) -> str:
+    """What the page holds, and on how many sheets: with the cap first there are more ways than one has room for."""
+    sides = [side for side, texts in on_desk.texts.items() if texts]
+    shown = [on_desk.figures(side)[0] for side in sides]
+    orders = {one.comparison.judgement.cut_order for one in shown if one is not None}
+    eyes = "both eyes" if len(sides) > 1 else "this eye"
+    sheets = "two sheets or more" if CAP_FIRST in orders else "one sheet"
+    return f"The rescue options of {eyes} at seven moments on {sheets}, to be printed before the operation."
 
 
 def page(on_desk: Desk) -> File:
