@@ -8,7 +8,7 @@ function newDesk() {
   const desk = {
     name: "", number: 0, answered: 0, edited: 0, shown: 0, wrong: false, bound: false,
     log: [], forms: new Set(), typing: new Set(), send: null, again: 0, wait: AGAIN_MS, seen: "", turn: null, plan: null,
-    screen: "", leavingUntil: 0, held: false, ends: false,
+    screen: "", leavingUntil: 0, held: false, ends: false, pressed: false,
   };
   desk.say = () => {
     desk.held = desk.leaving(); // a message of the old screen would bring it back

@@ -25,7 +25,9 @@ function leave(desk, link, event) {
 
 // The library sends what it is told one turn later. By then the browser has drawn the page with the new text, and only
 // then would the server begin; and a page that is being left has no later turn. So a turn without a wait is taken at once.
-// Not where the page already waits for an answer: what comes in one turn of a busy page then goes out as one message.
+// Not where the page already waits for an answer: what comes in one turn of a busy page then goes out as one message. Nor
+// where a press is what sends it: a button of the library tells its press in the same turn, and of two messages so close
+// to each other the library at times loses the press.
 function atOnce(say) {
   const later = window.setTimeout;
   window.setTimeout = (act, wait, ...more) => (wait ? later(act, wait, ...more) : act(...more));
@@ -39,7 +41,9 @@ function atOnce(say) {
 function shortcuts(desk) {
   const flush = (event) => {
     const { target, type } = event;
+    desk.pressed = true;
     if (!target.closest?.("form.tissue-fields, .tissue-chart .player")) desk.flush(); // these speak for themselves
+    desk.pressed = false;
     const link = type === "click" && target.closest?.("a[href]");
     if (link && link.pathname !== location.pathname && link.origin === location.origin) leave(desk, link, event);
   };
@@ -178,7 +182,8 @@ export default function ({ data, parentElement, setStateValue }) {
     watchLine(desk);
   }
   const tell = (said) => setStateValue("said", said);
-  desk.send = (said) => (said.log.length > 1 && !desk.ends ? tell(said) : atOnce(() => tell(said)));
+  const waits = (said) => (said.log.length > 1 || desk.pressed) && !desk.ends;
+  desk.send = (said) => (waits(said) ? tell(said) : atOnce(() => tell(said)));
   const cut = data.indexOf(10);
   const head = JSON.parse(new TextDecoder().decode(data.subarray(0, cut)));
   bind(desk, head);
