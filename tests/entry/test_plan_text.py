@@ -3,11 +3,12 @@
 import tomllib
 
 import pytest
+from helpers import ROOT
 from hypothesis import given
 from hypothesis import strategies as st
 
 from tissue.entry.plan_file import read_plan
-from tissue.entry.plan_text import bare, changed_text, new_text, read_texts
+from tissue.entry.plan_text import LOST, _texts_of_library, bare, changed_text, new_text, read_texts
 
 
 def unmarked(value):
@@ -77,3 +78,46 @@ def test_changed_values_are_there_and_comments_stay():
 def test_signs_survive_every_way_toml_is_written(text):
     values = read_plan(f"schema = 1\n{text}".encode()).eyes["OD"]
     assert (values["sphere_D"], values["central_thickness_um"]) == (4.0, 548.0)
+
+
+PLANS = [file.read_text("utf-8") for file in sorted(ROOT.glob("demo_profiles/*.toml"))]
+ODD = (
+    "+170 -4 0 -0 +0 1_0 +1_0 0x10 0o17 0b1 1e3 1E+3 +1e3 -1.5E-2 1_000.5 +1_0.5e1_0 6.50 +0.0 -0.0 -0e0 inf -inf "
+    "+inf nan +nan -nan true 1979-05-27 07:32:00 07:32:00.9999999 1979-05-27T07:32:00Z 1979-05-27T07:32:00.5-08:00 [] "
+    '{} [1,2.50] [[1.50],[2]] [{a=1.50},{b=+2}] [{a=1.50},3.5] {a=1.0,b={c=2.50}} {a.b=-3} \'+4\' "0x10" """+5\n1_0"""'
+).split(" ")
+KEYS = ["a", "b.c", "b.d", "OD.x"]
+HEADS = ["[OD]", "[OS]", "[OD.map]", "[[OD.reading]]", "[[z]]", "[z.k]"]
+odd_lines = st.one_of(
+    st.sampled_from(HEADS),
+    st.builds("{} = {}".format, st.sampled_from(KEYS), st.sampled_from(ODD)),
+)
+
+
+def in_full(value):
+    """A value with its kind, its order and whether it is the text of a bare number."""
+    if isinstance(value, dict):
+        return [(key, in_full(item)) for key, item in value.items()]
+    if isinstance(value, list):
+        return [in_full(item) for item in value]
+    return (bare(value), "bare") if bare(value) is not None else (str(value), type(value).__name__.lower())
+
+
+@pytest.mark.parametrize("text", PLANS + [f"a = {value}\n" for value in ODD])
+def test_both_readers_give_the_same_texts(text):
+    """Source: the library that keeps every text; most plans are read without it."""
+    assert in_full(read_texts(text)) == in_full(_texts_of_library(text))
+
+
+@given(st.lists(odd_lines, max_size=8))
+def test_both_readers_give_the_same_texts_of_any_plan(lines):
+    text = "\n".join(lines)
+    try:
+        tomllib.loads(text)
+    except tomllib.TOMLDecodeError:
+        return
+    assert in_full(read_texts(text)) == in_full(_texts_of_library(text))
+
+
+def test_plans_as_people_write_them_are_read_without_the_library():
+    assert PLANS and not any(LOST.search(text) for text in PLANS)

@@ -3,10 +3,14 @@
 A number keeps its text, because the sign of `+4` is required and a plain number would lose it.
 """
 
-from collections.abc import Mapping, MutableMapping
+import re
+import tomllib
+from collections.abc import Callable, Mapping, MutableMapping
 from typing import Any
 
 CUT_OFF = "no line end after the last line, as in a file that was cut off: please look whether all of it is here"
+# Where an integer may stand whose text its value does not give back, as +4, 1_000, 0x1F and -0; or a time.
+LOST = re.compile(r"\+[0-9][0-9_]*(?![0-9_.eE])|[0-9]_[0-9]|0[xob]|-0(?![0-9_.eE])|[0-9]:[0-9]")
 
 
 class Bare(str):
@@ -34,32 +38,68 @@ def ended(text: str) -> str:
 
 
 def read_texts(text: str) -> dict[str, Any]:
-    """The values of a valid TOML text; every decimal number without quotes as its text, without underscores.
+    """The values of a TOML text; every decimal number without quotes as its text, without underscores.
 
     Numbers to another base, dates, lists and quoted values are read as usual.
+
+    Raises:
+        ValueError: the text is no TOML.
 
     >>> read_texts("sphere_D = +4 # not 4\\n[OD]\\nzone_mm = 6.50")
     {'sphere_D': '+4', 'OD': {'zone_mm': '6.50'}}
     """
+    found = tomllib.loads(text, parse_float=_bare)
+    return _texts_of_library(text) if LOST.search(text) else _table(found, _value)
+
+
+def _bare(written: str) -> Bare:
+    return Bare(written.replace("_", ""))
+
+
+def _table(table: Mapping[str, Any], read: Callable[[Any], Any]) -> dict[str, Any]:
+    return {str(key): read(value) for key, value in table.items()}
+
+
+def _is_of_tables(value: Any) -> bool:
+    """Whether it is a list of tables."""
+    return isinstance(value, list) and bool(value) and all(isinstance(one, Mapping) for one in value)
+
+
+def _value(value: Any) -> Any:
+    """A value of the standard reader, an integer as its text."""
+    if isinstance(value, Mapping):
+        return _table(value, _value)
+    if isinstance(value, list):
+        return [_table(one, _value) for one in value] if _is_of_tables(value) else _as_usual(value)
+    return Bare(value) if isinstance(value, int) and not isinstance(value, bool) else value
+
+
+def _as_usual(value: Any) -> Any:
+    """What stands in a list, its numbers as numbers."""
+    if isinstance(value, Mapping):
+        return _table(value, _as_usual)
+    if isinstance(value, list):
+        return [_as_usual(one) for one in value]
+    return float(value) if isinstance(value, Bare) else value
+
+
+def _texts_of_library(text: str) -> dict[str, Any]:
+    """What `read_texts` gives, by the library that keeps the text of everything; it is slow to load."""
     import tomlkit
 
-    return _table(tomlkit.parse(text))
+    return _table(tomlkit.parse(text), _item)
 
 
-def _table(table: Mapping[str, Any]) -> dict[str, Any]:
-    return {str(key): _value(item) for key, item in table.items()}
-
-
-def _value(item: Any) -> Any:
+def _item(item: Any) -> Any:
     from tomlkit.items import Float, Integer
 
     if isinstance(item, Mapping):
-        return _table(item)
-    if isinstance(item, list) and item and all(isinstance(one, Mapping) for one in item):
-        return [_table(one) for one in item]
+        return _table(item, _item)
+    if _is_of_tables(item):
+        return [_table(one, _item) for one in item]
     if isinstance(item, Float | Integer):
-        written = item.as_string().replace("_", "")
-        return Bare(written) if written.lower()[:2] not in ("0x", "0o", "0b") else item.unwrap()
+        written = item.as_string()
+        return _bare(written) if written.lower()[:2] not in ("0x", "0o", "0b") else item.unwrap()
     return _plain(item)
 
 

@@ -42,14 +42,14 @@ def file_bytes(path: Path | str, kind: str, most: int = LARGEST_BYTES) -> bytes:
 
 
 def tables(
-    data: bytes, kind: str, reader: Callable[[str], Any] | None = None, most: int = LARGEST_BYTES
+    data: bytes, kind: str, reader: Callable[[str], dict[str, Any]] | None = None, most: int = LARGEST_BYTES
 ) -> dict[str, Any]:
     """The tables of a TOML file.
 
     Args:
         data: its bytes.
         kind: what it should be, such as "a plan file".
-        reader: function that reads a text known to be valid; the standard reader where None.
+        reader: function that reads a text; the standard one where None; it refuses what that one does.
         most: bytes it may have.
 
     Raises:
@@ -69,8 +69,7 @@ def tables(
     if DOTTED.search(COMMENT.sub("", text)):
         raise Unreadable("values too deeply nested", f"a key of at most {MOST_PARTS} parts")
     try:
-        found = tomllib.loads(text)
-        return reader(text) if reader else found
+        return (reader or tomllib.loads)(text)
     except RecursionError:
         raise Unreadable("values too deeply nested", f"{kind} that is flat") from None
     except ValueError as error:
