@@ -27,6 +27,15 @@ def keys_in(value, field=""):
         yield value
 
 
+def test_each_source_read_alone_is_what_the_whole_file_says_of_it():
+    """Source: the standard reader of TOML."""
+    whole = tomllib.loads((DATA / "sources.toml").read_text("utf-8"))
+    assert keys() == tuple(whole)
+    for key, entry in whole.items():
+        expected = {"key": key, "eyes": ()} | entry
+        assert {name: getattr(source(key), name) for name in expected} == expected | {"eyes": tuple(expected["eyes"])}
+
+
 def tables():
     return [p.stem for p in DATA.glob("*.toml") if p.stem != "sources"]
 

@@ -4,7 +4,7 @@ import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -177,8 +177,7 @@ def _field(name: str, row: dict[str, Any]) -> Field:
 
 @cache
 def _tables() -> dict[str, Any]:
-    text = resources.files("tissue.entry").joinpath("fields.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+    return tomllib.loads((Path(__file__).parent / "fields.toml").read_text("utf-8"))
 
 
 @cache

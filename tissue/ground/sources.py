@@ -1,6 +1,7 @@
 """Gives a citation by its key, and the evidence tables in data/."""
 
 import re
+import tomllib
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -12,6 +13,7 @@ DATA = HERE / "data"
 IN_A_CHECKOUT = {"demo_profiles": "demo_profiles", "settings": ".streamlit", "published": "tests/published"}
 READ_IN_PRINT, UNCONFIRMED = "P", "M"  # letters of a figure; see `letter`
 LOOKED_UP = r"\d{4};\d+[^:]*:\S+.*\b(doi|PMID) \S+"  # how a complete citation in words ends
+TABLE = re.compile(r"^\[(\w+)\]\n((?:(?!\[).*\n)*)", re.MULTILINE)  # of sources.toml: its key, and what stands in it
 SERIES_COLUMNS = (
     "patient", "side", "refraction", "central_thickness_um", "zone_mm", "flap_um", "flap_measured_um", "cap_um",
     "outcome",
@@ -81,10 +83,15 @@ class Source:
 
 
 @cache
-def _sources() -> dict[str, Source]:
-    return {
-        key: Source(key, **{**entry, "eyes": tuple(entry.get("eyes", ()))}) for key, entry in _parsed("sources").items()
-    }
+def _texts() -> dict[str, str]:
+    """The text of each source's table by its key: a table is parsed when it is asked for, since few of many are."""
+    return dict(TABLE.findall((DATA / "sources.toml").read_text("utf-8")))
+
+
+@cache
+def _source(key: str) -> Source:
+    entry = tomllib.loads(_texts()[key])
+    return Source(key, **{**entry, "eyes": tuple(entry.get("eyes", ()))})
 
 
 def source(key: str) -> Source:
@@ -100,11 +107,11 @@ def source(key: str) -> Source:
     1988
     """
     try:
-        return _sources()[key]
+        return _source(key)
     except KeyError:
         from difflib import get_close_matches
 
-        near = get_close_matches(key, _sources(), 1, 0.0)[0]
+        near = get_close_matches(key, keys(), 1, 0.0)[0]
         raise KeyError(f"no source {key!r}; the nearest is {near!r}") from None
 
 
@@ -114,7 +121,7 @@ def keys() -> tuple[str, ...]:
     >>> "santhiago2014" in keys()
     True
     """
-    return tuple(_sources())
+    return tuple(_texts())
 
 
 def letter(read: str, key: str) -> str:
@@ -132,7 +139,7 @@ def letter(read: str, key: str) -> str:
     """
     if read != READ_IN_PRINT:
         return read
-    found = source(key).status == "printed" if key in _sources() else re.search(LOOKED_UP, key)
+    found = source(key).status == "printed" if key in _texts() else re.search(LOOKED_UP, key)
     return READ_IN_PRINT if found else UNCONFIRMED
 
 
@@ -149,8 +156,6 @@ def _with_letters(value: Any) -> Any:
 
 
 def _parsed(name: str) -> dict[str, Any]:
-    import tomllib
-
     return tomllib.loads((DATA / f"{name}.toml").read_text("utf-8"))
 
 
@@ -193,7 +198,7 @@ def _row(row: dict[str, str]) -> dict[str, str]:
     """A row with the status letter of its figures; a published eye's source is the one that lists it."""
     if "status" not in row:
         return row
-    key = next((one.key for one in _sources().values() if row.get("case_id") in one.eyes), row.get("source", ""))
+    key = next((one.key for one in map(source, keys()) if row.get("case_id") in one.eyes), row.get("source", ""))
     return row | {"status": letter(row["status"], key)}
 
 
@@ -210,7 +215,7 @@ def source_of_eye(case_id: str) -> Source:
     >>> source_of_eye("S05").key
     'zhao2014'
     """
-    for entry in _sources().values():
+    for entry in map(source, keys()):
         if case_id in entry.eyes:
             return entry
     raise KeyError(f"no source lists the eye {case_id!r}")
