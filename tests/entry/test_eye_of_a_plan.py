@@ -7,7 +7,7 @@ import pytest
 
 from tissue.entry.eye import build, not_given, used
 from tissue.entry.fields import fields
-from tissue.entry.own_map.written import MAPS
+from tissue.entry.own_map.names import MAPS
 from tissue.entry.plan_file import dumps, read_plan
 
 DEMOS = sorted((Path(__file__).parents[2] / "demo_profiles").glob("*.toml"))

@@ -9,7 +9,6 @@ import numpy as np
 from tissue.budget import remedies
 from tissue.budget.budget import Budget, deepest_off_centre
 from tissue.budget.comparison import Comparison, Result
-from tissue.budget.map_notices import map_notices
 from tissue.eye.refraction import Refraction
 from tissue.eye.slips import SLIPS, Guard, guard
 from tissue.ground.sources import data, source
@@ -106,6 +105,8 @@ def _of_eye(comparison: Comparison, fellow: Comparison | None) -> Iterator[Notic
         text = "The thinnest point has no place: it is taken to lie at the vertex. Giving x and y ends this."
         yield Notice("thinnest-no-place", None, "thinnest_x_mm", text)
     if cornea.own_map is not None:
+        from tissue.budget.map_notices import map_notices  # imported here: most eyes have no map
+
         yield from (Notice(*words) for words in map_notices(comparison))
     at_vertex = float(cornea.thickness_um(0.0, 0.0))
     if cornea.thickness.from_one_point and np.abs(at_vertex - cornea.central_thickness_um) > DIFFERS_UM:

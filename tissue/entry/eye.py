@@ -11,8 +11,8 @@ from tissue.entry.checks import is_given
 from tissue.entry.fields import Field, fields
 from tissue.entry.notation import read_refraction
 from tissue.entry.own_errors import NO_OWN, OwnErrors
-from tissue.entry.own_map.taken import own_map_of
-from tissue.entry.own_map.written import EPITHELIUM, THICKNESS
+from tissue.entry.own_map.maps import own_map
+from tissue.entry.own_map.names import EPITHELIUM, THICKNESS
 from tissue.eye.cornea import KERATOMETER, Cornea, Pupil
 from tissue.eye.refraction import Refraction
 from tissue.ground.errors import given
@@ -95,14 +95,14 @@ def build(values: dict[str, Any], side: str = "", own: OwnErrors = NO_OWN) -> In
     known["radius_mm"] = _radius(known)
     measured = _refraction(known, "")
     known["refraction"] = _treated(known, measured)
-    own_map = own_map_of(values)
-    if own_map is not None and own_map.epithelium is not None and not is_given(values.get("epithelium_um")).any():
-        known["epithelium_um"] = own_map.epithelium.central_um
+    maps = own_map(values)
+    if maps is not None and maps.epithelium is not None and not is_given(values.get("epithelium_um")).any():
+        known["epithelium_um"] = maps.epithelium.central_um
     return Inputs(
         side=side,
         values=values,
         own=own,
-        cornea=Cornea(**_named(Cornea, known), own_map=own_map),
+        cornea=Cornea(**_named(Cornea, known), own_map=maps),
         measured=measured,
         treatment=Treatment(**_named(Treatment, known)),
         flap=FlapCut(**_named(FlapCut, known)),

@@ -5,7 +5,7 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -14,15 +14,17 @@ from tissue.entry.eye_text import read_of_eye
 from tissue.entry.fields import READING, fields, nearest
 from tissue.entry.notation import one_line, read_line, read_text, shown
 from tissue.entry.own_errors import NO_OWN, OwnErrors, in_folder
-from tissue.entry.own_map.keys import pop_maps, table_of
-from tissue.entry.own_map.taken import faults_of_maps
-from tissue.entry.own_map.written import MAPS, WrittenMap
+from tissue.entry.own_map.maps import faults_in, maps_out_of, tables_of
+from tissue.entry.own_map.names import MAPS
 from tissue.entry.plan_text import bare, changed_text, new_text, read_texts
 from tissue.entry.readings import Entry, read_readings
 from tissue.entry.toml_file import LARGEST_BYTES, Unreadable, file_bytes, tables, text_of
 from tissue.entry.whole_file import write_whole
 from tissue.ground.errors import EyeError
 from tissue.ground.vocabulary import EYES, REFRACTION
+
+if TYPE_CHECKING:
+    from tissue.entry.own_map.written import WrittenMap
 
 SCHEMA = 1
 KIND = "a plan file"
@@ -117,7 +119,7 @@ def read_plan(
         if isinstance(document.get(side), dict):
             table = dict(document[side])
             measured = table.pop(READING, None)
-            maps, wrong = pop_maps(table, side)
+            maps, wrong = maps_out_of(table, side)
             eyes[side], typed[side], more = _eye(table, side, maps, bool(wrong))
             typed[side] |= maps
             found += [(side, fault) for fault in wrong + more]
@@ -237,7 +239,7 @@ def _words(value: Any) -> str:
 
 
 def _eye(
-    table: Mapping[str, Any], side: str, maps: dict[str, WrittenMap], unread_map: bool
+    table: Mapping[str, Any], side: str, maps: "dict[str, WrittenMap]", unread_map: bool
 ) -> tuple[dict[str, Any], dict[str, Any], list[Fault]]:
     """Values, written texts and Faults of one eye. maps: by name; unread_map: whether one could not be read."""
     besides: dict[str, float] = {}
@@ -263,7 +265,7 @@ def _eye(
     unread = {fault.field for fault in found if fault.field in fields()} | ({MAPS[0]} if unread_map else set())
     values |= maps
     found += _disagreements(values, typed, unread)
-    found += faults_of_maps(values)
+    found += faults_in(values)
     order = list(fields())
     found.sort(key=lambda fault: order.index(fault.field) if fault.field in order else -1)
     return _with_numbers(values), typed, found
@@ -302,7 +304,7 @@ def dumps(plan: Plan) -> str:
     for side in EYES:
         if side in plan.eyes:
             document[side] = _table(plan.eyes[side], plan.typed.get(side, {}))
-            document[side] |= {name: table_of(plan.eyes[side][name]) for name in MAPS if plan.eyes[side].get(name)}
+            document[side] |= tables_of(plan.eyes[side])
             if plan.readings.get(side):
                 document[side][READING] = [entry.typed for entry in plan.readings[side]]
     if plan.readback is not None:

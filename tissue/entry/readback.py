@@ -10,7 +10,7 @@ import numpy as np
 from tissue.entry.checks import Fault, check_one, fault_of, faults
 from tissue.entry.fields import fields, figure, nearest
 from tissue.entry.notation import shown, write
-from tissue.entry.own_map.written import MAPS
+from tissue.entry.own_map.names import MAPS
 from tissue.entry.plan_file import KIND, REFRACTION, SCHEMA, PlanError
 from tissue.entry.plan_text import bare, read_texts
 from tissue.entry.toml_file import Unreadable, file_bytes, tables

@@ -7,8 +7,8 @@ import numpy as np
 
 from tissue.entry.checks import Fault, check_one, faults
 from tissue.entry.eye_text import read_of_eye
+from tissue.entry.own_map.names import MAPS
 from tissue.entry.own_map.taken import faults_of_maps
-from tissue.entry.own_map.written import MAPS
 from tissue.ground.vocabulary import REFRACTION
 
 WRITTEN = "refraction"

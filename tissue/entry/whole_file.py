@@ -1,7 +1,6 @@
 """Safe files: only regular files are read, and a file is written whole or not at all."""
 
 import os
-import shutil
 import stat
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -76,6 +75,8 @@ def whole_file(path: str | Path) -> Iterator[Any]:
     Raises:
         OSError: a folder or a device, or a place that cannot be written to; nothing is left behind.
     """
+    import shutil  # imported here: many commands write nothing
+
     place = _place(path)
     temporary = unfinished(place)
     clear_away(place)
@@ -128,6 +129,8 @@ def _head(place: Path) -> str:
 
 def clear_away(path: Path) -> None:
     """Remove the files and folders that an ended process left beside a path."""
+    import shutil
+
     for part in path.parent.glob(f".{escape(_head(path))}.*.part"):
         number = part.name.split(".")[-2]
         if number.isdecimal() and not _runs(int(number)):

@@ -17,7 +17,6 @@ from tissue.ground.limits import of_kind
 from tissue.ground.vocabulary import REFRACTION, VERSION, Floats
 from tissue.optics.figures import Optics, optics
 from tissue.optics.paraxial import minus_form
-from tissue.report.map_json import map_as_dict, options_on_map
 
 SCHEMA = 1
 PART = "removal_part_"
@@ -79,7 +78,7 @@ def eye_as_dict(
         typed: the refraction as it was written, if it was.
         fellow: Comparison of the other eye of the plan, where there is one.
     """
-    on_map = options_on_map(comparison)
+    on_map, maps = _of_maps(inputs, comparison)
     found = {
         "input": written_down(used(inputs, comparison, typed)),
         "refraction": refraction_figures(comparison.measured, comparison.treatment.refraction),
@@ -88,9 +87,16 @@ def eye_as_dict(
         "guard": guard_figures(guard_of(comparison, fellow), comparison.measured.vertex_mm),
         "errors_source": inputs.own.source,
     }
-    if comparison.cornea.own_map is not None:
-        found["map"] = map_as_dict(inputs, comparison.cornea)
-    return plain_json(found)
+    return plain_json(found | maps)
+
+
+def _of_maps(inputs: Inputs, comparison: Comparison) -> tuple[dict[str, Any], dict[str, Any]]:
+    """What a map adds to each option by name, and to the eye; nothing in an eye without one."""
+    if comparison.cornea.own_map is None:
+        return {}, {}
+    from tissue.report.map_json import map_as_dict, options_on_map  # imported here: most eyes have no map
+
+    return options_on_map(comparison), {"map": map_as_dict(inputs, comparison.cornea)}
 
 
 def _option(comparison: Comparison, result: Result) -> dict[str, Any]:

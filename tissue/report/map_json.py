@@ -9,8 +9,9 @@ import numpy as np
 from tissue.budget.comparison import Comparison
 from tissue.budget.map_figures import MapFigures, map_figures
 from tissue.entry.eye import Inputs
+from tissue.entry.own_map.names import EPITHELIUM, THICKNESS
 from tissue.entry.own_map.taken import surface_of
-from tissue.entry.own_map.written import EPITHELIUM, THICKNESS, WrittenMap
+from tissue.entry.own_map.written import WrittenMap
 from tissue.eye.cornea import Cornea
 from tissue.eye.measured.surface import Surface
 from tissue.ground.vocabulary import EYES, rounded

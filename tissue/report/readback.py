@@ -6,7 +6,7 @@ from typing import Any
 from tissue.budget.comparison import Comparison
 from tissue.entry.eye import Inputs, used
 from tissue.entry.fields import fields
-from tissue.entry.own_map.written import MAPS
+from tissue.entry.own_map.names import MAPS
 from tissue.entry.readback import Difference, ReadEye, agrees, identity, read_back, words_of
 from tissue.eye.slips import SLIPS
 from tissue.ground.vocabulary import REFRACTION

@@ -6,7 +6,8 @@ from typing import Any
 from tissue.entry.checks import Fault
 from tissue.entry.fields import nearest
 from tissue.entry.notation import shown
-from tissue.entry.own_map.written import EPITHELIUM, FORMS, MAPS, TYPED, WrittenMap
+from tissue.entry.own_map.names import EPITHELIUM, MAPS
+from tissue.entry.own_map.written import FORMS, TYPED, WrittenMap
 
 TEXTS = ("form", "positive_x", "positive_y", "x_mm", "y_mm", "values", "method", "left_out")
 CONFIRMED, SD = "confirmed_on_picture", "sd_um"

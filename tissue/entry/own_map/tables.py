@@ -4,7 +4,8 @@ import re
 from dataclasses import dataclass, replace
 
 from tissue.entry.notation import shown
-from tissue.entry.own_map.written import EPITHELIUM, MISSING, NUMBER, THICKNESS, TYPED, WrittenMap
+from tissue.entry.own_map.names import EPITHELIUM, THICKNESS
+from tissue.entry.own_map.written import MISSING, NUMBER, TYPED, WrittenMap
 from tissue.entry.toml_file import Unreadable
 from tissue.ground.errors import EyeError
 

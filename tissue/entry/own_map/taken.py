@@ -9,17 +9,8 @@ import numpy as np
 
 from tissue.entry.checks import FLAPS_AND_CAPS, Fault, fault_of, is_given
 from tissue.entry.fields import figure
-from tissue.entry.own_map.written import (
-    DEFAULT_SD_UM,
-    EPITHELIUM,
-    MAPS,
-    MOST_SD_UM,
-    THICKNESS,
-    Read,
-    WrittenMap,
-    number_of,
-    read_written,
-)
+from tissue.entry.own_map.names import EPITHELIUM, MAPS, THICKNESS
+from tissue.entry.own_map.written import DEFAULT_SD_UM, MOST_SD_UM, Read, WrittenMap, number_of, read_written
 from tissue.eye.measured.own_map import OwnMap
 from tissue.eye.measured.surface import APART_UM, Surface, measured_surface
 from tissue.ground.errors import EyeError, number

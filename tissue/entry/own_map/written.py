@@ -10,12 +10,11 @@ from numpy.typing import NDArray
 
 from tissue.entry.fields import figure
 from tissue.entry.notation import shown
+from tissue.entry.own_map.names import EPITHELIUM, THICKNESS
 from tissue.eye.measured.readings import Places, Readings, Sectors
 from tissue.ground.errors import EyeError
 from tissue.ground.vocabulary import EYES, Array
 
-THICKNESS, EPITHELIUM = "thickness_map", "epithelium_map"
-MAPS = (THICKNESS, EPITHELIUM)
 FORMS = ("points", "grid", "polar", "sectors")
 X_SIDES, Y_SIDES = ("right", "nasal"), ("up", "down")
 SECTORS = ("S", "ST", "T", "IT", "I", "IN", "N", "SN")  # 45 degrees each, counted from the top towards temporal

@@ -11,7 +11,7 @@ from typing import Any
 from tissue.entry import plan_file
 from tissue.entry.checks import Fault
 from tissue.entry.fields import groups
-from tissue.entry.own_map.written import MAPS
+from tissue.entry.own_map.names import MAPS
 from tissue.entry.plan_file import Plan
 from tissue.entry.plan_text import ended
 from tissue.entry.readings import read_readings

@@ -5,7 +5,7 @@ from typing import Any
 import streamlit as st
 
 from tissue.entry.letter.letter import LARGEST_BYTES, letter_text, read_letter
-from tissue.entry.own_map.written import MAPS
+from tissue.entry.own_map.names import MAPS
 from tissue.entry.toml_file import Unreadable
 from tissue.report.letter_terminal import MATTERS
 from tissue.screens.desk.state import SIDES, Desk, desk

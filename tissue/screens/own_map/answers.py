@@ -5,9 +5,10 @@ from typing import Any
 
 from tissue.entry.checks import Fault, fault_of
 from tissue.entry.own_map.keys import method_faults
+from tissue.entry.own_map.names import EPITHELIUM, THICKNESS
 from tissue.entry.own_map.tables import Asked, maps_of_table
 from tissue.entry.own_map.taken import apart, faults_of_maps, require_together, surface_of, without_apart
-from tissue.entry.own_map.written import EPITHELIUM, THICKNESS, WrittenMap
+from tissue.entry.own_map.written import WrittenMap
 from tissue.entry.typed import read_fields
 from tissue.eye.measured.surface import Surface
 from tissue.ground.errors import EyeError

@@ -6,9 +6,10 @@ import streamlit as st
 
 from tissue.drawing.own_map.view import describe_map, map_view
 from tissue.entry.checks import fault_of
+from tissue.entry.own_map.names import MAPS
 from tissue.entry.own_map.tables import LARGEST_TABLE
 from tissue.entry.own_map.taken import surface_of
-from tissue.entry.own_map.written import DEFAULT_SD_UM, MAPS, WrittenMap
+from tissue.entry.own_map.written import DEFAULT_SD_UM, WrittenMap
 from tissue.entry.toml_file import Unreadable
 from tissue.eye.measured.surface import Surface
 from tissue.ground.errors import EyeError

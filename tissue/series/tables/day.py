@@ -5,7 +5,7 @@ from typing import Any
 from tissue.entry import plan_file
 from tissue.entry.fields import fields
 from tissue.entry.notation import shown
-from tissue.entry.own_map.written import EPITHELIUM, THICKNESS
+from tissue.entry.own_map.names import EPITHELIUM, THICKNESS
 from tissue.entry.typed import read_fields
 from tissue.ground.vocabulary import EYES
 from tissue.series.names import output_names
