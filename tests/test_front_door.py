@@ -84,7 +84,7 @@ def test_every_public_constructor_is_tried():
         for one in dataclasses.fields(kind)
         if one.init and (kind, one.name) not in NUMBERS
     ]
-    words = {"refraction", "profile", "relationship", "boundary", "own_map"}
+    words = {"refraction", "profile", "relationship", "boundary", "own_map", "cut_order"}
     assert {name for _, name in plain} == words
 
 
@@ -197,9 +197,10 @@ def test_a_masked_or_missing_thickness_is_not_available_and_says_so():
 @pytest.mark.parametrize("make", [
     lambda words: {"treatment": Treatment(PLAN, profile=words)},
     lambda words: {"treatment": Treatment(PLAN), "judgement": Judgement(relationship=words)},
-], ids=["profile", "relationship"])  # fmt: skip
+    lambda words: {"treatment": Treatment(PLAN), "judgement": Judgement(cut_order=words)},
+], ids=["profile", "relationship", "cut_order"])  # fmt: skip
 def test_an_unknown_word_in_a_column_refuses_its_row_alone(make):
-    for known in ("munnerlyn", "reinstein2013"):
+    for known in ("munnerlyn", "reinstein2013", "cap-first"):
         try:
             make(known)
         except EyeError:
