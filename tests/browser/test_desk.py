@@ -197,7 +197,7 @@ def test_a_new_patient_leaves_nothing_of_the_one_before(page, tmp_path):
     page.locator(READING).wait_for()
     assert _left(_source(page)) == []
     go(page, "Plan")
-    for opens in (".st-key-read_letter button", ".own-map button", ".st-key-readback button", ".st-key-open button"):
+    for opens in (".st-key-read_letter button", ".own-map button", ".st-key-readback button", ".st-key-act-open button"):
         page.locator(opens).first.click()
         page.get_by_role("dialog").wait_for()
         idle(page)
@@ -274,9 +274,9 @@ def test_a_reload_loses_nothing(page):
     field(page, "zone_mm").fill("6.3")
     settled(page)
     choose(page, "OS (left)")
-    expect(page.locator(".eye h1")).to_have_text("OS (left eye)", timeout=20000)
-    field(page, "code").fill("mine")
+    field(page, "code").fill("mine")  # at once, while the fields are still those of the other eye
     settled(page)
+    expect(field(page, "code")).to_have_value("mine")
     page.reload()
     expect(field(page, "code")).to_have_value("mine", timeout=30000)
     expect(page.locator(".eye h1")).to_have_text("OS (left eye)")

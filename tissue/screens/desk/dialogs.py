@@ -14,7 +14,12 @@ from tissue.screens.html import notes, plain_table, prose, put, strip
 FILE_MB = 1
 
 
-@st.dialog("Open a plan")
+def close() -> None:
+    """Close the dialog that is open, answered or not."""
+    day().asking = ()
+
+
+@st.dialog("Open a plan", on_dismiss=close)
 def open_dialog() -> None:
     """The dialog to open a demo profile or a plan file."""
     on_desk = desk()
@@ -27,6 +32,7 @@ def open_dialog() -> None:
             made = Desk()
             open_demo(made, name)
             day().put(made)
+            close()
             st.rerun()
     file = st.file_uploader("A plan file of your own (TOML)", type=["toml"], key="plan_upload", max_upload_size=FILE_MB)
     if file is not None:
@@ -44,6 +50,7 @@ def _open_file(on_desk: Desk, file: Any) -> None:
     made = Desk()
     made.open(plan, file.name.removesuffix(".toml")[:LONGEST_CODE])
     own.put(made)
+    close()
     st.rerun()
 
 
@@ -57,7 +64,7 @@ def demo_words(name: str) -> str:
     return f"{code}, {words.replace('_', ' ')}"
 
 
-@st.dialog("Reset the plan")
+@st.dialog("Reset the plan", on_dismiss=close)
 def reset_dialog() -> None:
     """The dialog before a reset: changes are dropped only after the question."""
     if not desk().changed:
@@ -66,10 +73,11 @@ def reset_dialog() -> None:
     put(prose("Everything goes back to what was opened or saved last. The changes since are dropped."))
     if st.button("Drop the changes", key="reset_yes"):
         desk().reset()
+        close()
         st.rerun()
 
 
-@st.dialog("Copy to the other eye", width="medium")
+@st.dialog("Copy to the other eye", width="medium", on_dismiss=close)
 def copy_dialog() -> None:
     """The dialog before a copy: says field by field what would be overwritten, and asks."""
     on_desk = desk()
@@ -94,15 +102,11 @@ def copy_dialog() -> None:
         put(plain_table(heads, rows, "What would be overwritten") + notes(place))
     if st.button(f"Overwrite {SIDES[there]}", key="copy_yes", disabled=not rows):
         on_desk.copy_to_other()
+        close()
         st.rerun()
 
 
-def _stay() -> None:
-    """Keep the patient when the question was closed without an answer."""
-    day().asking = ()
-
-
-@st.dialog("Changes that are not saved", on_dismiss=_stay)
+@st.dialog("Changes that are not saved", on_dismiss=close)
 def leave_dialog() -> None:
     """The dialog before a changed plan is left: save it, drop the changes, or stay."""
     own = day()

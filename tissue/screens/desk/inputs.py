@@ -12,8 +12,7 @@ from tissue.entry.plan_text import open_end
 from tissue.entry.typed import REFRACTION, WRITTEN
 from tissue.report.map_json import map_words
 from tissue.screens.desk import reading
-from tissue.screens.desk.dialogs import copy_dialog, open_dialog, reset_dialog
-from tissue.screens.desk.link import SAVE, TOML, File, act, hand, sound
+from tissue.screens.desk.link import SAVE, TOML, File, act, dialog_button, hand, sound
 from tissue.screens.desk.machine import machine_errors
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
@@ -84,17 +83,14 @@ def _head(on_desk: Desk) -> None:
     piece("open_end", open_end_line(on_desk))
     with st.container(horizontal=True, gap="small", key="plan_actions"):
         act("new_patient", "new patient", "new", "An empty desk for another patient; key N outside the fields.")
-        if st.button("open", key="open", type="tertiary"):
-            open_dialog()
+        dialog_button("open", "open")
         if st.button("read a letter", key="read_letter", type="tertiary"):
             ask_letter()
         undo_button(on_desk)
         _undo_map(on_desk)
         hand(SAVE, "save", _plan_file, SAVE_HELP)
-        if st.button("reset", key="reset", type="tertiary"):
-            reset_dialog()
-        if st.button("copy to the other eye", key="copy", type="tertiary"):
-            copy_dialog()
+        dialog_button("reset", "reset")
+        dialog_button("copy", "copy to the other eye")
 
 
 def open_end_line(on_desk: Desk) -> Markup:

@@ -8,7 +8,13 @@ from tissue.screens.desk.state import day
 from tissue.screens.own_map import dialog as own_map
 from tissue.screens.parts.chart import chart
 
-ASKED = {"new": dialogs.leave_dialog, "map": own_map.map_dialog}  # the request of the page for a dialog, and the dialog
+ASKED = {
+    "new": dialogs.leave_dialog,
+    "map": own_map.map_dialog,
+    "open": dialogs.open_dialog,
+    "reset": dialogs.reset_dialog,
+    "copy": dialogs.copy_dialog,
+}  # the request of the page for a dialog, and the dialog
 
 
 def draw_screen() -> None:

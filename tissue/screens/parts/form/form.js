@@ -62,7 +62,7 @@ function wire(form) {
     state.timer = setTimeout(flush, PAUSE_MS);
   };
 
-  state.typed = typed;
+  Object.assign(state, { typed, send });
   form.addEventListener("submit", (event) => event.preventDefault());
   form.addEventListener("input", ({ target }) => typed(target));
   form.addEventListener("change", ({ target }) => send(target));
@@ -123,6 +123,9 @@ function fill(form, data, early) {
   const state = form.tissue;
   const another = data.plan !== state.plan || data.side !== state.side;
   if (!another && data.answered < state.last) return;
+  // The text under way belongs to the eye that the fields showed until now; only the code is the same for both eyes.
+  const kept = data.plan === state.plan && state.typing?.name === "code" ? state.typing : null;
+  if (another && state.typing) state.send(state.typing);
   Object.assign(state, { plan: data.plan, side: data.side, filled: data.answered });
   if (another) {
     clearTimeout(state.timer);
@@ -133,7 +136,7 @@ function fill(form, data, early) {
   for (const input of form.querySelectorAll("input, select")) {
     const text = data.texts[input.name] || "";
     if (early.includes(input)) state.wrote.set(input.name, text);
-    else if (input !== state.typing) {
+    else if (input !== state.typing && input !== kept) {
       write(input, text);
       state.wrote.set(input.name, input.value);
     }
