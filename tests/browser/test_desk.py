@@ -197,7 +197,12 @@ def test_a_new_patient_leaves_nothing_of_the_one_before(page, tmp_path):
     page.locator(READING).wait_for()
     assert _left(_source(page)) == []
     go(page, "Plan")
-    for opens in (".st-key-read_letter button", ".own-map button", ".st-key-readback button", ".st-key-act-open button"):
+    for opens in (
+        ".st-key-read_letter button",
+        ".own-map button",
+        ".st-key-readback button",
+        ".st-key-act-open button",
+    ):
         page.locator(opens).first.click()
         page.get_by_role("dialog").wait_for()
         idle(page)

@@ -30,6 +30,7 @@ HEIGHT_PX, TOP_PX, BOTTOM_PX = 252, 8, 30
 DEPTH_UM, DEPTH_STEP_UM = 640.0, 50.0
 LEAST_PX = (24.0, 31.0)  # words of the least bed need at least this under the back surface: one line, two
 BELOW_PX = 15.0  # words under the sections, from the lower edge to their middle
+RISE_PX = 1.2  # words of a trace stand so much higher than others at the same place
 TICK_UM, TICK_GAP_PX = 100, 4.0  # between the figures of the depth axis, and from them to the first section
 AXES = "2"  # the pair of axes all three sections share
 
@@ -197,7 +198,7 @@ def _under_front(frame: Frame, side: str) -> list[Item]:
     column, first = _column(frame), frame.span_mm[0]
     ends = {"left": (first, "middle right"), "right": (first + column.room_px / frame.scale.per_mm, "middle left")}
     return [
-        (one.text, ends[one.end][0], frame.above(one.above_px), one.size_px, ends[one.end][1],
+        (one.text, ends[one.end][0], frame.above(one.above_px - RISE_PX), one.size_px, ends[one.end][1],
          "italic ink" if one.italic else "ink2")
         for one in under_front(column, side, _not_to_scale(frame), 14)
     ]  # fmt: skip

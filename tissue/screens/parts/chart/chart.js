@@ -50,9 +50,11 @@ async function draw(node) {
   tellWidth(node);
 }
 
-// Every picture that comes is another one than before. To look for what differs would take longer than to draw it.
+// Every picture that comes is another one than before. To look for what differs would take longer than to draw it. Where
+// one can zoom, the library looks for it all the same, for it keeps where the zoom began.
 function put(Plotly, node, data, layout) {
-  if (!node.data) return Plotly.newPlot(node, data, layout, { displayModeBar: false, responsive: false, doubleClick: "reset" });
+  const zooms = node.tissue.spec.zoom;
+  if (!node.data || zooms) return Plotly.react(node, data, layout, { displayModeBar: false, responsive: false, doubleClick: "reset" });
   Object.assign(node, { data, layout });
   return Plotly.redraw(node);
 }
