@@ -69,9 +69,9 @@ PRINTS = {  # screen: what is handed over there
 @pytest.mark.parametrize("act", ACTS)
 def test_an_act_right_after_typing_works_on_what_was_typed(page, tmp_path, act):
     """Source: rule of the desk: what the fields show is what every figure, print and file is made from."""
-    with slowed(page):
-        for number in range(2):
-            typed = type_refraction(page, 3 * number + len(act))
+    for number in range(2):
+        with slowed(page) as calm:
+            typed = type_refraction(page, 3 * number + len(act), calm)
             page.wait_for_timeout(random.uniform(0.0, (110.0, 600.0)[number]))
             assert ACTS[act](page, typed, tmp_path), (act, typed)
 
