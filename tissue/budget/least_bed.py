@@ -10,12 +10,11 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tissue.budget.place import Place, Wanted
 from tissue.budget.steps import Columns, blend_move, blend_terms, descend, distance, edge_terms, zone_move, zone_terms
 from tissue.eye.cornea import Cornea
-from tissue.ground.vocabulary import Array, Floats
+from tissue.ground.vocabulary import Array, Floats, Marks, Places
 from tissue.removal.removal import Removal
 
 Start = tuple[Array, Array, Array]  # value and place of the best grid point of each search
@@ -205,7 +204,7 @@ def _best_of_ring(goal: Columns, ring_um: Array) -> Array:
     return goal.goal(goal.thinnest + goal.growth * np.square(inward), ring_um)
 
 
-def _spread_out(start: Start, index: NDArray[np.intp], count: int) -> Start:
+def _spread_out(start: Start, index: Places, count: int) -> Start:
     """The start of some searches, spread out over all searches; infinite elsewhere."""
     value, first, second = np.full(count, np.inf), np.zeros(count), np.zeros(count)
     for whole, part in zip((value, first, second), start, strict=True):
@@ -297,9 +296,7 @@ def _turned(turn: Array, u: Array, v: Array) -> tuple[Array, Array]:
     return u * cos - v * sin, u * sin + v * cos
 
 
-def _first_of_mirrored(
-    turn: Array, u: Array, v: Array, either_u: NDArray[np.bool_], either_v: NDArray[np.bool_]
-) -> tuple[Array, Array]:
+def _first_of_mirrored(turn: Array, u: Array, v: Array, either_u: Marks, either_v: Marks) -> tuple[Array, Array]:
     """Of the mirror images of each place the one at the smallest angle from +x [mm]."""
     x, y = _turned(turn, u, v)
     for flip_u, flip_v in ((either_u, False), (False, either_v), (either_u, either_v)):

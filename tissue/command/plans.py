@@ -10,11 +10,13 @@ from tissue.command.printing import DONE, print_result
 
 def plan_command(chosen: Namespace) -> int:
     """`tissue plan`: the table, or the JSON."""
-    from tissue.report.contract import plan_as_dict
+    if chosen.json:
+        from tissue.report.contract import plan_as_dict
+
+        return print_result(plan_as_dict(*load(chosen.file)))
     from tissue.report.terminal import plan_table
 
-    write = plan_as_dict if chosen.json else plan_table
-    return print_result(write(*load(chosen.file)))
+    return print_result(plan_table(*load(chosen.file)))
 
 
 def follow_command(chosen: Namespace) -> int:

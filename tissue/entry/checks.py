@@ -3,18 +3,22 @@
 NaN, None and an empty text mean *not given*. Ranges bind what is given, not defaults.
 """
 
+from __future__ import annotations
+
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
 
 from tissue.entry.eye_text import read_of_eye
 from tissue.entry.fields import fields, figure
 from tissue.entry.notation import shown
 from tissue.ground.errors import EyeError
 from tissue.ground.vocabulary import REFRACTION
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
 
 NUMBERS_OF_REFRACTION = REFRACTION
 TREATED = ("treated_sphere_D", "treated_cylinder_D", "treated_axis_deg")

@@ -1,18 +1,22 @@
 """Every input of the tool, read once from fields.toml: names, units, limits, defaults and help."""
 
+from __future__ import annotations
+
 import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from tissue.ground.sources import data, letter
 from tissue.ground.vocabulary import TRUE_MINUS, Floats
 from tissue.removal.options import procedures
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
 READING = "reading"  # this table of fields.toml holds the fields of a reading
 DEFAULT_STATUS = {

@@ -17,7 +17,6 @@ from tissue.entry.own_errors import NO_OWN, OwnErrors, in_folder
 from tissue.entry.own_map.maps import faults_in, maps_out_of, tables_of
 from tissue.entry.own_map.names import MAPS
 from tissue.entry.plan_text import bare, changed_text, new_text, read_texts
-from tissue.entry.readings import Entry, read_readings
 from tissue.entry.toml_file import LARGEST_BYTES, Unreadable, file_bytes, tables, text_of
 from tissue.entry.whole_file import write_whole
 from tissue.ground.errors import EyeError
@@ -25,6 +24,7 @@ from tissue.ground.vocabulary import EYES, REFRACTION
 
 if TYPE_CHECKING:
     from tissue.entry.own_map.written import WrittenMap
+    from tissue.entry.readings import Entry
 
 SCHEMA = 1
 KIND = "a plan file"
@@ -62,7 +62,7 @@ class Plan:
     typed: dict[str, dict[str, Any]]
     text: str = ""
     readback: dict | None = None
-    readings: dict[str, tuple[Entry, ...]] = field(default_factory=dict)
+    readings: "dict[str, tuple[Entry, ...]]" = field(default_factory=dict)
     errors_from: str = ""
     own: OwnErrors = NO_OWN
 
@@ -124,6 +124,8 @@ def read_plan(
             typed[side] |= maps
             found += [(side, fault) for fault in wrong + more]
             if measured is not None:
+                from tissue.entry.readings import read_readings  # imported here: most plans have none
+
                 readings[side], wrong = read_readings(measured, eyes[side])
                 found += [(side, fault) for fault in wrong]
     if found:

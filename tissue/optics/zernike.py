@@ -4,7 +4,6 @@ from functools import cache
 from math import factorial
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from tissue.ground.vocabulary import Array, Floats
 
@@ -81,7 +80,7 @@ def weights(n: int, m: int, rings: int = RINGS, spokes: int = SPOKES) -> Array:
     return zernike(n, m, np.hypot(x, y), np.arctan2(y, x)) * share
 
 
-def coefficients(values: ArrayLike, order: int = ORDER) -> Array:
+def coefficients(values: Floats, order: int = ORDER) -> Array:
     """Least-squares coefficients over the pupil, in the unit of `values` [(192, …)], shape (terms, …).
 
     >>> x, y, _ = nodes()
