@@ -33,7 +33,7 @@ MOST_ROOMS, MOST_FLOORS, MOST_ARROWS = 19, 10, 113  # both doors, `__init__` and
 MOST_FILES = 14  # in a folder
 MOST_BY_POSITION, MOST_ARGUMENTS = 6, 8
 MANY = ("budget/comparison compare",)  # the front door: a plan has so many parts, each a value of its own
-PROCESS = ("screens/process", "series/working", "series/stopping")
+PROCESS = ("screens/process", "series/working", "series/stopping", "command/command")
 SLOW = ("scipy.stats", "scipy.optimize")
 VAGUE = ("object", "dict", "tuple", "list", "Callable")  # of a field: they say nothing of what is in it
 LONGEST_FILE, LONGEST_FUNCTION, NINE_OF_TEN, MEDIAN_FUNCTION = 400, 60, 30, 12  # lines
@@ -177,7 +177,7 @@ def many_arguments(place, tree):
 
 
 def touches_the_process(place, tree):
-    """What changes the running process, anywhere but in the one file of the screens and that of the workers."""
+    """What changes the running process, anywhere but in the files that may: of screens, workers and commands."""
     named = {f"{ast.unparse(node.value)}.{node.attr}" for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
     found = {name for name in named if name.startswith("gc.") or name in ("sys.setswitchinterval", "signal.signal")}
     return [f"{place} uses {name}" for name in sorted(found) if place not in PROCESS]

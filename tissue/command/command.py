@@ -1,5 +1,6 @@
 """The command `tissue`: its parser, its exit codes, and the screens."""
 
+import gc
 import os
 import sys
 import tomllib
@@ -36,6 +37,7 @@ def main(arguments: list[str] | None = None) -> int:
     """Run one command; returns the exit code: 0 done, 2 wrong input, 1 a fault of the tool."""
     if arguments is None:  # the command runs as a process of its own
         stop_once()
+        gc.freeze()  # what is loaded now stays to the end: looking for what can be freed need not go through it
         arguments = sys.argv[1:]
     try:
         if arguments[:1] == ["app"]:
