@@ -16,7 +16,7 @@ from tissue.screens.desk.link import ACTS, CLICKED
 from tissue.screens.desk.machine import use_here
 from tissue.screens.desk.plan import FIRST_DEMO, Desk, demo_files, open_demo
 from tissue.screens.desk.rows import HEADS, day_rows
-from tissue.screens.desk.state import KEPT_S, Day, Made, Memory
+from tissue.screens.desk.state import FAULTY, KEPT_S, NOT_TAKEN, Day, Made, Memory
 from tissue.screens.letter.read_back import eyes_of
 
 VALUES = ("-9.25", "491", "6.7", "0.31", "7.77")
@@ -256,3 +256,37 @@ def test_a_day_is_remembered_for_twelve_hours_and_no_longer(day):
     assert memory.find(day.name, "") is day and not day.desk.results
     memory.sweep(day.seen + KEPT_S + 1.0)
     assert memory.find(day.name, "") is None
+
+
+def test_what_is_typed_for_a_new_patient_before_they_are_there_is_theirs_alone(day):
+    """The page gives the new patient a name and types under it at once; where none is begun nothing is taken."""
+    before, theirs = day.desk.texts["OD"], "0123456789ab"
+    zone = {"plan": theirs, "side": "OD", "form": "", "name": "zone_mm", "text": "6.1"}
+    say(day, {"number": 1, "act": "new", "begins": theirs}, zone | {"number": 2})
+    assert (day.at, day.desk.texts, before["zone_mm"]) == (theirs, {"OD": {"zone_mm": "6.1"}}, "6.5")
+    say(day, {"number": 3, "act": "new", "begins": "ba9876543210"}, zone | {"number": 4, "plan": "ba9876543210"})
+    assert day.asking and day.at == theirs and day.said == NOT_TAKEN
+    say(day, {"number": 5, "act": "leave", "how": "drop", "listed": False, "begins": theirs})
+    assert day.at != theirs and day.desk.texts == {}  # a name that is taken is not given again
+
+
+def test_a_plan_that_is_put_back_gets_nothing_of_the_patient_typed_after_it(day):
+    text = day.desk.as_file()
+    edits = [typed(1, day, "zone_mm", "6.1"), {"number": 2, "act": "new"}, typed(3, day, "cap_um", "131")]
+    say(day, {"number": 1, "act": "restore", "text": text, "edits": edits})
+    assert day.desk.texts["OD"]["zone_mm"] == "6.1" and day.desk.texts["OD"].get("cap_um") != "131"
+
+
+def test_a_new_patient_asks_where_a_reading_was_begun(day):
+    """Source: rule of the desk: nothing typed is lost without a word. It is in no file, so the plan counts as saved."""
+    say(day, typed(1, day, "reading_days", "9") | {"form": "reading_OS"}, {"number": 2, "act": "new"})
+    assert day.asking and day.unsaved and not day.desk.changed
+
+
+def test_a_fault_of_an_act_is_said_and_what_follows_it_is_taken(day, monkeypatch):
+    """It was counted as answered and the screen went out with the words of the library."""
+    monkeypatch.setitem(ACTS, "faulty", lambda own, entry: own.plans["nobody"])
+    say(day, {"number": 1, "act": "faulty"})
+    assert day.said == FAULTY
+    say(day, typed(2, day, "zone_mm", "6.1"))
+    assert day.desk.texts["OD"]["zone_mm"] == "6.1" and day.said == ""

@@ -23,8 +23,8 @@ def close() -> None:
 def open_dialog() -> None:
     """The dialog to open a demo profile or a plan file."""
     on_desk = desk()
-    if on_desk.changed:
-        put(strip(f"{on_desk.code} has changes that are not saved. Opening another plan drops them."))
+    if on_desk.unsaved:
+        put(strip(*_at_risk(on_desk), "Opening another plan drops it."))
     demos = demo_files()
     if demos:
         name = st.selectbox("Invented eyes for trying out", list(demos), format_func=demo_words, key="demo_choice")
@@ -106,12 +106,20 @@ def copy_dialog() -> None:
         st.rerun()
 
 
+def _at_risk(on_desk: Desk) -> list[str]:
+    """What would be lost with the plan, in words; a save keeps what is part of the plan."""
+    code = on_desk.code or "This plan"
+    said = [f"{code} has changes that are not saved."] if on_desk.changed else []
+    eyes = " and ".join(on_desk.begun)
+    return [*said, f"{code} has a reading of {eyes} that was begun and not put in; no file holds it."] if eyes else said
+
+
 @st.dialog("Changes that are not saved", on_dismiss=close)
 def leave_dialog() -> None:
     """The dialog before a changed plan is left: save it, drop the changes, or stay."""
     own = day()
     listed = own.asking[1]
-    put(prose(f"{own.desk.code or 'This plan'} has changes that are not saved. What should become of them?"))
+    put(prose(*_at_risk(own.desk), "What should become of it?"))
     with st.container(horizontal=True, key="leave_actions"):
         act("leave_save", "save, then a new patient", "leave", more={"how": "save", "listed": listed})
         act("leave_drop", "drop the changes, then a new patient", "leave", more={"how": "drop", "listed": listed})

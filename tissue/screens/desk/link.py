@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable, Iterable
+from itertools import takewhile
 from typing import Any
 
 import streamlit as st
@@ -30,6 +31,7 @@ HAND = '<div class="tissue-hand"><button type="button"></button></div>'
 LOST = "The server no longer holds what stood on this desk: it was started anew, or twelve hours have passed."
 LEFT = "That file cannot be made any more: the screen it belongs to was left. Please ask for it there again."
 GONE = "That file was not made: what it would hold is no longer on the screen."
+ANOTHER = ("new", "leave", "step", "open")  # what is typed after these may be another patient's
 MAKERS, CLICKED, FIRST = "makers", "clicked", "shown_first"
 File = tuple[str, str, bytes]  # name, kind, content
 PDF, CSV, TOML, ZIP, JSON = "application/pdf", "text/csv", "application/toml", "application/zip", "application/json"
@@ -55,6 +57,7 @@ def link(screen: str = "") -> None:
         "lost": LOST if own.gone else "",
         "answered": own.answered,
         "unsaved": bool(own.unsaved),
+        "asks": own.desk.unsaved and not own.desk.empty,
         "said": own.said,
         "file": {"number": file.number, "name": file.name, "kind": file.kind} if file else None,
     }
@@ -240,7 +243,8 @@ def _restore(own: Day, entry: dict[str, Any]) -> None:
         own.said = " ".join(error.lines)
         return
     made.opened, made.opened_code = {}, ""
-    for one in (one for one in entry["edits"] if "act" not in one):
+    of_them = takewhile(lambda one: one.get("act") not in ANOTHER, entry["edits"])
+    for one in (one for one in of_them if "act" not in one):
         if one["name"] in fields() or one["name"] == "code":
             made.edit(one["side"], one["name"], one.get("text", ""), one.get("step", 0))
         elif one["plan"]:
@@ -251,10 +255,10 @@ def _restore(own: Day, entry: dict[str, Any]) -> None:
 
 def _new(own: Day, entry: dict[str, Any]) -> None:
     """A new patient; a plan that was changed and not saved is asked about first."""
-    if own.desk.changed and not own.desk.empty:
+    if own.desk.unsaved and not own.desk.empty:
         own.asking = ("new", bool(entry.get("listed")))
     else:
-        own.new_patient(bool(entry.get("listed")))
+        own.new_patient(bool(entry.get("listed")), entry.get("begins", ""))
 
 
 def _leave(own: Day, entry: dict[str, Any]) -> None:
@@ -267,7 +271,7 @@ def _leave(own: Day, entry: dict[str, Any]) -> None:
         _file(own, entry | {"file": SAVE})
         if len(own.made) == before[1]:
             return
-    own.new_patient(entry["listed"])
+    own.new_patient(entry["listed"], entry.get("begins", ""))
 
 
 def _step(own: Day, entry: dict[str, Any]) -> None:

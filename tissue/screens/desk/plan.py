@@ -30,6 +30,7 @@ OTHER = {"OD": "OS", "OS": "OD"}
 FIRST_DEMO = "harbour-03_moderate_myopia"
 KEPT_RESULTS, MOST_RESULTS, LEFT_RESULTS = 24, 48, 2
 LONGEST_CODE = 60
+BEGUN = "reading_"  # before the side: the form of a reading that is typed and not put in yet
 KB = 1000
 OF_ONE_EYE = (*groups()["later"], *MAPS)  # a map, and what happened to one eye is not copied to the other
 
@@ -239,6 +240,16 @@ class Desk:
     def changed(self) -> bool:
         """Whether something differs from what was opened or saved."""
         return self.code != self.opened_code or not self.as_opened
+
+    @property
+    def begun(self) -> list[str]:
+        """The sides of which a reading was begun and not put in: no file holds it."""
+        return [side for side in SIDES if any(text.strip() for text in self.own.get(f"{BEGUN}{side}", {}).values())]
+
+    @property
+    def unsaved(self) -> bool:
+        """Whether something would be lost with the plan."""
+        return self.changed or bool(self.begun)
 
     @property
     def as_opened(self) -> bool:

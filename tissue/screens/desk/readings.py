@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING, Any
 from tissue.entry.checks import Fault
 from tissue.entry.fields import reading_fields
 from tissue.entry.readings import Entry, read_readings
+from tissue.screens.desk.plan import BEGUN
 from tissue.screens.desk.state import ACTS, Day
 
 if TYPE_CHECKING:
     from tissue.screens.desk.plan import Desk
 
-BEGUN, TRIED = "reading_", "reading_tried_"
+TRIED = "reading_tried_"
 METHOD = {"method": reading_fields()["method"].choices[0]}  # stands in its field until another is chosen
 
 

@@ -6,6 +6,8 @@ twice, and what is asked for is made from what was typed before it. Every messag
 """
 
 import copy
+import logging
+import re
 import secrets
 import time
 from collections.abc import Callable
@@ -25,6 +27,12 @@ __all__ = ["ACTS", "FIRST_DEMO", "OTHER", "SIDES", "Day", "Desk", "day", "demo_f
 
 LINK = "link"  # key of the component through which the page speaks
 KEPT_S, IDLE_S = 12 * 3600.0, 600.0  # how long a desk is remembered; how long results worked out for it are
+NAMED = re.compile("[0-9a-f]{12}").fullmatch
+NOT_TAKEN = "What was typed last was for a patient who is not on this desk: it was not taken."
+FAULTY = (
+    "What was asked for last was not done, for the tool made a mistake of its own. Please look at what stands here."
+)
+LOG = logging.getLogger(__name__)
 VIEW = ("view", "meridian", "angle", "both")
 ACTS: dict[str, Callable] = {}  # acts that the page can ask for, by name: called with the Day and the entry of the log
 
@@ -98,8 +106,8 @@ class Day:
 
     @property
     def unsaved(self) -> list[str]:
-        """Codes of the plans with changes that were not saved."""
-        return [one.code or "no code" for one in self.plans.values() if one.changed]
+        """Codes of the plans with something that was not saved."""
+        return [one.code or "no code" for one in self.plans.values() if one.unsaved]
 
     def take(self, message: dict[str, Any]) -> None:
         """Take over the entries of a message that are not known yet.
@@ -125,7 +133,9 @@ class Day:
         except BaseException as stopped:
             if not isinstance(stopped, Exception):
                 self.answered, self.said = before
-            raise
+                raise
+            LOG.exception("not taken over")
+            self.said = FAULTY
 
     def _edit(self, entry: dict[str, Any]) -> None:
         plan, name = self.plans.get(entry["plan"]), entry["name"]
@@ -135,6 +145,8 @@ class Day:
         elif plan is not None or not entry["plan"]:
             own = self.own if plan is None else plan.own
             own.setdefault(entry["form"], {})[name] = entry.get("text", "")
+        else:
+            self.said = NOT_TAKEN
 
     def add(self, made: Desk) -> None:
         """Put one more plan on the list and on the desk; the view stays as it is."""
@@ -178,10 +190,15 @@ class Day:
         if not self.plans:
             self.add(Desk())
 
-    def new_patient(self, listed: bool = False) -> None:
-        """Begin with an empty desk: nothing of the patient before stays, except the plans of a list."""
+    def new_patient(self, listed: bool = False, name: str = "") -> None:
+        """Begin with an empty desk: nothing of the patient before stays, except the plans of a list.
+
+        Args:
+            listed: whether the plan before stays in any case. name: the id of the new Desk, where the page has given it
+                one and speaks of it already.
+        """
         before = self.at
-        self.add(Desk())
+        self.add(Desk(id=name) if NAMED(name) and name not in self.plans else Desk())
         if not listed and not self._is_list(before):
             del self.plans[before]
 

@@ -20,9 +20,9 @@ from tissue.report.followup.follow_json import Laid, laid, no_follow_up
 from tissue.screens.desk.link import act
 from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.own_fields import Cell, draft_fields
-from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.plan import BEGUN, Desk
 from tissue.screens.desk.reading import Shown
-from tissue.screens.desk.readings import BEGUN, METHOD, begun, entries, faults_of, form_of, take_out, tried
+from tissue.screens.desk.readings import METHOD, begun, entries, faults_of, form_of, take_out, tried
 from tissue.screens.desk.state import after_told
 from tissue.screens.html import NOTHING, notes, notice_list, part, prose, put, strip
 from tissue.screens.kept import changed, kept, widget_key

@@ -62,12 +62,21 @@ function wire(form) {
     state.timer = setTimeout(flush, PAUSE_MS);
   };
 
-  Object.assign(state, { typed, send });
+  // Another patient was asked for. begins: the name of a new one, whose empty fields these are from now on; else nothing is
+  // taken until it is known whose they will be.
+  const turn = (begins) => {
+    if (!state.plan) return; // no patient's fields
+    if (begins && !form.matches(".own")) return clear(form, begins);
+    lock(form, true);
+  };
+
+  Object.assign(state, { typed, send, turn, refused: null });
   form.addEventListener("submit", (event) => event.preventDefault());
   form.addEventListener("input", ({ target }) => typed(target));
   form.addEventListener("change", ({ target }) => send(target));
   form.addEventListener("keydown", (event) => {
     const input = event.target;
+    if (input.readOnly) return refuse(state, event);
     if (event.key === "Enter" && input.matches("input")) {
       send(input);
       if (form.dataset.enter) desk.change(form.dataset.enter, { plan: state.plan, side: state.side });
@@ -97,6 +106,37 @@ function wire(form) {
   });
 }
 
+const controls = (form) => form.querySelectorAll("input, select, button");
+
+// A text whose first signs were not taken is not taken in its middle either: its field opens when it is left or pressed anew.
+function lock(form, locked) {
+  const state = form.tissue;
+  if (locked) form.setAttribute("aria-busy", "true");
+  else form.removeAttribute("aria-busy");
+  if (locked || state.refused !== document.activeElement) state.refused = null;
+  for (const one of controls(form)) {
+    if (!one.matches("input")) one.disabled = locked;
+    else if (one !== state.refused) one.readOnly = locked;
+  }
+}
+
+function refuse(state, event) {
+  const input = event.target;
+  if (["ArrowUp", "ArrowDown", "Enter"].includes(event.key)) event.preventDefault();
+  if (state.refused === input || (event.key.length > 1 && event.key !== "Backspace")) return;
+  state.refused = input;
+  const open = () => {
+    state.refused = null;
+    input.readOnly = input.form.hasAttribute("aria-busy");
+  };
+  for (const left of ["blur", "pointerdown"]) input.addEventListener(left, open, { once: true });
+}
+
+// The fields of a new patient, before the server has answered: nothing of the one before stands in them.
+function clear(form, plan) {
+  fill(form, { plan, side: "OD", answered: window.tissueDesk.awaits, texts: {}, placeholders: {}, faults: {}, offer: "" }, []);
+}
+
 function write(input, text) {
   const known = input.matches("select") && ![...input.options].some((option) => option.value === text) ? "" : text;
   if (input.value !== known) input.value = known;
@@ -121,6 +161,7 @@ function typedEarly(form) {
 
 function fill(form, data, early) {
   const state = form.tissue;
+  if (data.late || data.answered < window.tissueDesk.awaits) return; // still the fields of the patient before
   const another = data.plan !== state.plan || data.side !== state.side;
   if (!another && data.answered < state.last) return;
   // The text under way belongs to the eye that the fields showed until now; only the code is the same for both eyes.
@@ -133,6 +174,7 @@ function fill(form, data, early) {
     window.tissueDesk.typing.delete(form);
     form.dataset.plan = `${data.plan} ${data.side}`;
   }
+  lock(form, false);
   for (const input of form.querySelectorAll("input, select")) {
     const text = data.texts[input.name] || "";
     if (early.includes(input)) state.wrote.set(input.name, text);
@@ -171,6 +213,7 @@ export default function ({ data, parentElement }) {
   if (!form || !data) return;
   const desk = window.tissueDesk, had = desk.name || sessionStorage.getItem(PAGE_KEPT) || "";
   if (had && had !== data.desk && had !== data.asked) return; // a page that returns waits for its former desk
+  if (!form.tissue && (data.late || data.answered < desk.awaits)) return; // they are of the patient before
   desk.number = Math.max(desk.number, data.answered); // what is typed now comes after what this desk was told before
   const early = form.tissue ? [] : typedEarly(form);
   if (!form.tissue) wire(form);

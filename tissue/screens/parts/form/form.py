@@ -151,12 +151,15 @@ def fields_data(
         texts, placeholders: by name, what stands in a field and what is used where nothing does.
         wrong: by name, the Fault of a field.
     """
+    with own.turn:
+        answered, late = own.answered, bool(plan) and (plan, side) != (own.at, own.desk.side)
     return {
         "desk": own.name,
         "asked": own.asked,
         "plan": plan,
         "side": side,
-        "answered": own.answered,
+        "answered": answered,
+        "late": late,  # another eye came onto the desk in the middle of this run: the next one draws its fields
         "texts": {name: text for name, text in texts.items() if text},
         "placeholders": placeholders,
         "faults": {name: fault_words(fault) for name, fault in wrong.items()},

@@ -3,12 +3,16 @@
 const AGAIN_MS = 600, AGAIN_LAST_MS = 5000; // what is not shown by then, with nothing on its way, is said again; ever later
 const PAGE_KEPT = "tissue-desk";
 const LEFT_BY_MS = 20000; // another screen is there by then, or it does not come
+const ANOTHER = ["new", "leave", "step", "open", "restore"]; // acts that may bring another patient or another eye
+
+const newName = () => [...crypto.getRandomValues(new Uint8Array(6))].map((one) => one.toString(16).padStart(2, "0")).join("");
 
 function newDesk() {
   const desk = {
     name: "", number: 0, answered: 0, edited: 0, shown: 0, wrong: false, bound: false,
     log: [], forms: new Set(), typing: new Set(), send: null, again: 0, wait: AGAIN_MS, seen: "", turn: null, plan: null,
     screen: "", leavingUntil: 0, held: false, ends: false, pressed: false,
+    awaits: 0, asks: false,
   };
   desk.say = () => {
     desk.held = desk.leaving(); // a message of the old screen would bring it back
@@ -71,7 +75,16 @@ function newDesk() {
   desk.flush = () => desk.forms.forEach((flush) => flush());
   desk.act = (act, more = {}) => {
     desk.flush();
-    return note({ act, ...more });
+    return ANOTHER.includes(act) && more.how !== "stay" ? desk.turnTo(act, more) : note({ act, ...more });
+  };
+  // Until another patient's fields are there, nothing typed may go to the one before. Where it is certain that a new
+  // patient comes, the fields are empty at once and are already theirs, by a name that is given here; else they are locked.
+  desk.turnTo = (act, more) => {
+    const certain = (act === "new" && !desk.asks && desk.edited <= desk.answered) || more.how === "drop";
+    const begins = newName();
+    desk.awaits = desk.edit({ act, ...more, begins });
+    for (const form of document.querySelectorAll("form.tissue-fields")) form.tissue?.turn(certain ? begins : "");
+    return desk.awaits;
   };
   // An act that changes what the figures stand for.
   desk.change = (act, more = {}) => {

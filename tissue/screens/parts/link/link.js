@@ -146,7 +146,7 @@ function bind(desk, head) {
   if (desk.name !== head.desk) {
     if (head.gone) {
       desk.lost = { plan: desk.plan, log: desk.log };
-      Object.assign(desk, { log: [], edited: 0, shown: 0, answered: 0 });
+      Object.assign(desk, { log: [], edited: 0, shown: 0, answered: 0, awaits: 0 });
     }
     desk.name = head.desk;
     sessionStorage.setItem(PAGE_KEPT, head.desk);
@@ -192,6 +192,7 @@ export default function ({ data, parentElement, setStateValue }) {
   desk.answer(head.answered);
   if (desk.held) desk.say();
   desk.unsaved = head.unsaved;
+  desk.asks = head.asks;
   words(box, desk, head);
   if (!head.file || desk.given === head.file.number) return;
   desk.given = head.file.number;
