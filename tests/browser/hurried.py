@@ -291,9 +291,9 @@ def records_pdf(page, typed, folder):
     """All records as one document: byte for byte what is made again of the plan inside it."""
     from tissue.paper.day import day_record
     from tissue.screens.desk.link import sound
-    from tissue.screens.desk.rows import HEADS, day_rows
     from tissue.screens.desk.state import Day
     from tissue.screens.pages.plan import record_parts
+    from tissue.screens.tables.rows import HEADS, day_rows
 
     at_once(page, "List")
     pdf = saved_by(page, button(page, "all records as one PDF").click)

@@ -6,8 +6,8 @@ from helpers import ROOT
 from tissue.command.command import main
 from tissue.entry.plan_file import PlanError, dumps, read_plan
 from tissue.entry.plan_text import open_end
-from tissue.screens.desk import inputs
 from tissue.screens.desk.plan import Desk
+from tissue.screens.fields import inputs
 
 WHOLE = (ROOT / "demo_profiles" / "harbour-03_moderate_myopia.toml").read_bytes()
 SAID = "no line end after the last line"

@@ -9,8 +9,8 @@ import pytest
 from tissue.paper.day import SIZE_PT, day_record
 from tissue.paper.page import RIGHT_MM, text_width_mm
 from tissue.screens.desk.plan import LONGEST_CODE, Desk, demo_files, open_demo
-from tissue.screens.desk.rows import HEADS, day_rows
 from tissue.screens.desk.state import Day
+from tissue.screens.tables.rows import HEADS, day_rows
 
 PT_MM = 25.4 / 72.0
 

@@ -9,8 +9,8 @@ from tissue.explore.zone_buys import one_row
 from tissue.optics.figures import optics
 from tissue.optics.sight.figures import sight_of
 from tissue.report.measures import optics_measures, optics_value_of
-from tissue.screens.desk.places import read_turn
 from tissue.screens.desk.reading import shown_eye
+from tissue.screens.fields.places import read_turn
 from tissue.screens.pages.alignment import fields_note, found_part, guard_part, offset_part, rotation_table
 from tissue.screens.sight.offset import seen_rows
 from tissue.screens.tables.optics import optics_table

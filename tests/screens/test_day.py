@@ -15,9 +15,9 @@ from tissue.screens.desk import state
 from tissue.screens.desk.link import ACTS, CLICKED
 from tissue.screens.desk.machine import use_here
 from tissue.screens.desk.plan import FIRST_DEMO, Desk, demo_files, open_demo
-from tissue.screens.desk.rows import HEADS, day_rows
 from tissue.screens.desk.state import FAULTY, KEPT_S, NOT_TAKEN, Day, Made, Memory
 from tissue.screens.letter.read_back import eyes_of
+from tissue.screens.tables.rows import HEADS, day_rows
 
 VALUES = ("-9.25", "491", "6.7", "0.31", "7.77")
 

@@ -1,1 +1,1 @@
-"""The plan on the desk: its state, the values read, its fields and its dialogs."""
+"""The plan on the desk: its state, what was read of it, what came of that, and its dialogs."""

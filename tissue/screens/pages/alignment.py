@@ -23,11 +23,11 @@ from tissue.optics.centration import Centred, centred_at
 from tissue.optics.rotation import residual_of, rotation_residual
 from tissue.removal.over_pupil import outside_percent
 from tissue.report.measures import NO_FIGURE, rounded
-from tissue.screens.desk.of_eye import of_eye
-from tissue.screens.desk.places import place_fields
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.state import OTHER
+from tissue.screens.fields.of_eye import of_eye
+from tissue.screens.fields.places import place_fields
 from tissue.screens.html import notes, part, plain_table, prose, put, strip
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.piece.piece import piece

@@ -18,11 +18,11 @@ from tissue.screens.desk.dialogs import FILE_MB
 from tissue.screens.desk.link import CSV, PDF, ZIP, File, NotMade, act, hand, sound
 from tissue.screens.desk.plan import LONGEST_CODE
 from tissue.screens.desk.reading import Shown
-from tissue.screens.desk.rows import HEADS, day_rows
 from tissue.screens.desk.state import SIDES, Day, Desk, day
 from tissue.screens.html import notes, prose, put, strip, title_line
 from tissue.screens.pages.plan import record_parts
 from tissue.screens.parts.day_table.day_table import day_table
+from tissue.screens.tables.rows import HEADS, day_rows
 from tissue.series.run import stream
 from tissue.series.tables.csv_blocks import open_job
 from tissue.series.tables.day import BY_MAP, MAP_CELLS, MOST_EYES, day_plans

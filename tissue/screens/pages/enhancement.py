@@ -25,11 +25,11 @@ from tissue.report.routes_terminal import healed_words
 from tissue.routes.enhancement import Enhancement, cap_needed_um, enhancement
 from tissue.routes.notices import enhancement_notices
 from tissue.routes.reserve import later_ways, reserves
-from tissue.screens.desk.of_eye import of_eye
-from tissue.screens.desk.own_fields import Cell, plan_fields
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.readings import entries
+from tissue.screens.fields.of_eye import of_eye
+from tissue.screens.fields.own_fields import Cell, plan_fields
 from tissue.screens.html import notes, part, plain_table, prose, put, strip
 from tissue.screens.kept import kept
 from tissue.screens.parts.chart.chart import Picture, chart, main_width

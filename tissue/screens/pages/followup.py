@@ -18,12 +18,12 @@ from tissue.followup.follow import Follow, bed_planned, bed_today
 from tissue.followup.notices import follow_notices, on_day
 from tissue.report.followup.follow_json import Laid, laid, no_follow_up
 from tissue.screens.desk.link import act
-from tissue.screens.desk.of_eye import of_eye
-from tissue.screens.desk.own_fields import Cell, draft_fields
 from tissue.screens.desk.plan import BEGUN, Desk
 from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.readings import METHOD, begun, entries, faults_of, form_of, take_out, tried
 from tissue.screens.desk.state import after_told
+from tissue.screens.fields.of_eye import of_eye
+from tissue.screens.fields.own_fields import Cell, draft_fields
 from tissue.screens.html import NOTHING, notes, notice_list, part, prose, put, strip
 from tissue.screens.kept import changed, kept, widget_key
 from tissue.screens.parts.chart.chart import ALONE_S, Picture, chart, main_width, width_of

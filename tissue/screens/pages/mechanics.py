@@ -26,9 +26,9 @@ from tissue.mechanics.states import BARE, INTACT, LIFTED, SLACK, SLIDING, TAUT, 
 from tissue.removal.options import first_name
 from tissue.report.ladder import SAID, by_law, case_citation, closed_form, population, verdicts
 from tissue.report.measures import NO_FIGURE
-from tissue.screens.desk.of_eye import of_eye
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
+from tissue.screens.fields.of_eye import of_eye
 from tissue.screens.html import notes, paragraphs, part, plain_table, prose, put, tag
 from tissue.screens.kept import kept
 from tissue.screens.mechanics.law import law_key, picked_law, shear_ratios

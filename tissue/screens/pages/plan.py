@@ -17,12 +17,12 @@ from tissue.drawing.section.describe import section_table
 from tissue.entry.checks import Fault
 from tissue.entry.file_name import file_name
 from tissue.screens import frame
-from tissue.screens.desk import inputs
 from tissue.screens.desk.drawn import draw_when_quiet
 from tissue.screens.desk.link import CSV, PDF, File, hand, shown_first, sound
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.state import OTHER, SIDES, after_told, desk
+from tissue.screens.fields import inputs
 from tissue.screens.html import NOTHING, joined, put, tag
 from tissue.screens.kept import changed, choice, stand, widget_key
 from tissue.screens.letter.read_back import ask_readback, state_words

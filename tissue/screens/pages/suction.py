@@ -20,11 +20,11 @@ from tissue.routes.rescue import Rescue, rescue
 from tissue.routes.ways import ANOTHER_DAY, OVER_FLAP, suction_counts
 from tissue.screens.desk.link import PDF, File, hand, sound
 from tissue.screens.desk.moves import put_moment
-from tissue.screens.desk.of_eye import of_eye
-from tissue.screens.desk.own_fields import Cell, plan_fields
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.state import after_told
+from tissue.screens.fields.of_eye import of_eye
+from tissue.screens.fields.own_fields import Cell, plan_fields
 from tissue.screens.html import notes, part, prose, put, tag
 from tissue.screens.kept import changed, kept, widget_key
 from tissue.screens.parts.chart.chart import Picture, chart, main_width

@@ -17,11 +17,11 @@ from tissue.ground.errors import EyeError
 from tissue.removal.options import Every, first_name
 from tissue.report.measures import FLAP_SHARES, NOT_STUDIED, Measure, measures, rounded, strength
 from tissue.screens import frame
-from tissue.screens.desk import inputs
 from tissue.screens.desk.drawn import HOW_MANY
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.state import after_told, desk
+from tissue.screens.fields import inputs
 from tissue.screens.html import notes, paragraphs, part, put, strip, style_of, tag
 from tissue.screens.kept import kept, outlived, pick
 from tissue.screens.parts.chart.chart import Picture, chart, main_width

@@ -17,9 +17,9 @@ from tissue.rounds.kinds import round_of
 from tissue.rounds.question import Question, kinds
 from tissue.screens.desk.dialogs import FILE_MB
 from tissue.screens.desk.link import PDF, File, NotMade, hand
-from tissue.screens.desk.own_fields import Cell, own_fields
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.state import SIDES, day, demo_files, desk
+from tissue.screens.fields.own_fields import Cell, own_fields
 from tissue.screens.html import notes, part, put, strip
 from tissue.screens.rounds.record import open_record
 

@@ -4,8 +4,8 @@ from collections.abc import Callable
 from typing import Any
 
 from tissue.screens import frame
-from tissue.screens.desk import inputs
 from tissue.screens.desk.state import desk
+from tissue.screens.fields import inputs
 from tissue.screens.html import put
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan import words
