@@ -69,12 +69,14 @@ def own_text(own: OwnErrors) -> str:
     """The text of a file that reads back the same.
 
     >>> print(own_text(OwnErrors({"cap_sd_um": 3.9}, "own series, 12 eyes")), end="")
+    # This file ends with the line "# end of file". Where that line is missing, the file was cut off.
     schema = 1
     kind = "own errors"
     source = "own series, 12 eyes"
     <BLANKLINE>
     [errors]
     cap_sd_um = 3.9
+    # end of file
     """
     from tissue.entry.plan_text import new_text
 

@@ -293,12 +293,14 @@ def dumps(plan: Plan) -> str:
     """The text of a plan file that reads back as the same Plan.
 
     >>> print(dumps(Plan("harbour-03", {"OD": {"sphere_D": 2.0, "central_thickness_um": 548.0}}, {})))
+    # This file ends with the line "# end of file". Where that line is missing, the file was cut off.
     schema = 1
     code = "harbour-03"
     <BLANKLINE>
     [OD]
     sphere_D = "+2.00"
     central_thickness_um = 548
+    # end of file
     <BLANKLINE>
     """
     document: dict[str, Any] = {"schema": SCHEMA} | ({"code": plan.code} if plan.code else {})

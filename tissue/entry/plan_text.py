@@ -8,6 +8,8 @@ import tomllib
 from collections.abc import Callable, Mapping, MutableMapping
 from typing import Any
 
+from tissue.entry.end_mark import LAST, end_moved, with_end
+
 CUT_OFF = "no line end after the last line, as in a file that was cut off: please look whether all of it is here"
 # Where an integer may stand whose text its value does not give back, as +4, 1_000, 0x1F and -0; or a time.
 LOST = re.compile(r"\+[0-9][0-9_]*(?![0-9_.eE])|[0-9]_[0-9]|0[xob]|-0(?![0-9_.eE])|[0-9]:[0-9]")
@@ -25,7 +27,7 @@ def open_end(text: str) -> str:
     >>> open_end("zone_mm = 6.50\\n"), open_end("zone_mm = 6")[:32], open_end("")
     ('', 'no line end after the last line,', '')
     """
-    return CUT_OFF if text and not text.endswith("\n") else ""
+    return CUT_OFF if text and not text.endswith(("\n", f"\n{LAST}")) else ""
 
 
 def ended(text: str) -> str:
@@ -34,7 +36,7 @@ def ended(text: str) -> str:
     >>> ended("zone_mm = 6.50"), ended("zone_mm = 6.50\\n"), ended("")
     ('zone_mm = 6.50\\n', 'zone_mm = 6.50\\n', '')
     """
-    return f"{text}\n" if open_end(text) else text
+    return f"{text}\n" if text and not text.endswith("\n") else text
 
 
 def read_texts(text: str) -> dict[str, Any]:
@@ -114,16 +116,16 @@ def bare(value: object) -> str | None:
 
 
 def new_text(values: Mapping[str, Any]) -> str:
-    """The TOML text of these values."""
+    """The TOML text of these values, its last line announced by its first, see `end_mark`."""
     import tomlkit
 
-    return tomlkit.dumps(values)
+    return with_end(tomlkit.dumps(values))
 
 
 def changed_text(text: str, values: Mapping[str, Any]) -> str:
     """A TOML text with these values put in; an unchanged value keeps its spelling, its place and its comments.
 
-    Its last line has a line end.
+    Its last line has a line end, and is the one that the first announces where it does.
 
     Args:
         text: valid TOML; where it is empty the values stand alone.
@@ -139,7 +141,7 @@ def changed_text(text: str, values: Mapping[str, Any]) -> str:
 
     document = tomlkit.parse(text)
     _change(document, values)
-    return ended(tomlkit.dumps(document))
+    return end_moved(ended(tomlkit.dumps(document)))
 
 
 def _change(table: MutableMapping[str, Any], values: Mapping[str, Any]) -> None:

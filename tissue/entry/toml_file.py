@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from tissue.entry.end_mark import ACCEPTED, LAST, is_cut_off
 from tissue.entry.notation import shown
 from tissue.entry.whole_file import plain_file
 
@@ -53,7 +54,7 @@ def tables(
         most: bytes it may have.
 
     Raises:
-        Unreadable: too large, no UTF-8, no TOML, too deep.
+        Unreadable: too large, no UTF-8, cut off before the last line that it announces, no TOML, too deep.
 
     >>> tables(b"a = 1", "a plan file")
     {'a': 1}
@@ -66,6 +67,8 @@ def tables(
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         raise Unreadable(f"bytes that are not UTF-8 in line {line}", "a TOML file in UTF-8") from None
+    if is_cut_off(text):
+        raise Unreadable(f'no last line "{LAST}", as in a file that was cut off', ACCEPTED)
     if DOTTED.search(COMMENT.sub("", text)):
         raise Unreadable("values too deeply nested", f"a key of at most {MOST_PARTS} parts")
     try:

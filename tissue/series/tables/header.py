@@ -273,11 +273,13 @@ def write_map(mapping: ColumnMap, outcomes: Mapping[str, Any] | None = None) -> 
         outcomes: {name of an outcome: its column with factor or spelling}, see `study.outcomes`; None: none.
 
     >>> print(write_map({"zone_mm": ("OZ", 1.0), "central_thickness_um": ("Pachy", 1000.0)}), end="")
+    # This file ends with the line "# end of file". Where that line is missing, the file was cut off.
     zone_mm = "OZ"
     <BLANKLINE>
     [central_thickness_um]
     name = "Pachy"
     factor = 1000.0
+    # end of file
     """
     entries = {ours: Assigned(*entry) for ours, entry in mapping.items()}
     found = {ours: _entry(entry) for ours, entry in entries.items() if is_given(entry.name)}
