@@ -15,7 +15,7 @@ from tissue import CapCut, Cornea, Refraction, Treatment, compare
 from tissue.drawing.base.palette import look
 from tissue.drawing.base.words import whole
 from tissue.drawing.charts.sweeps import cap_lines, describe_cap_lines
-from tissue.ground.vocabulary import least_written, most_written, rounded
+from tissue.ground.vocabulary import least_written, most_written, rounded, signed
 from tissue.report.routes_terminal import cap_trade
 from tissue.routes.enhancement import enhancement
 from tissue.screens.pages.enhancement import caps
@@ -31,6 +31,25 @@ ALLOWED = {
     "screens/pages/alignment.py": "a power to its last digit before its sign is written",
     "routes/cutting.py": "a share that is never written as more than was done",
 }
+SIGNED = {  # where a figure gets its sign by a format, which would write a small one as −0.0
+    "entry/notation.py": "a power, its zero written without a sign",
+    "entry/fields.py": "a zero is asked for first",
+    "entry/letter/found.py": "a zero is asked for first",
+    "entry/letter/values/powers.py": "as read, in steps",
+    "entry/plan_file.py": "read back, and compared",
+    "ground/sources.py": "a printed power",
+    "rounds/about/published.py": "a printed power",
+    "screens/evidence/figures.py": "a printed power",
+    "report/letter_terminal.py": "a power as read, a zero asked for first",
+    "screens/desk/reading.py": "a power, its zero written without a sign",
+    "screens/pages/alignment.py": "a power to its last digit before its sign is written",
+    "screens/pages/day_list.py": "all digits",
+    "drawing/front/alignment.py": "all digits",
+    "budget/notices.py": "all digits",
+    "screens/plan/moved.py": "the difference of two figures that differ as written",
+    "series/demo.py": "made up, its zero without a sign",
+    "series/own/demo.py": "made up, for a table to be read",
+}
 
 
 def second_roundings(text):
@@ -45,7 +64,21 @@ def second_roundings(text):
     return found
 
 
+def signs_by_format(text):
+    """Lines in which a figure gets its sign by a format."""
+    parts = [one for one in ast.walk(ast.parse(text)) if isinstance(one, ast.FormattedValue) and one.format_spec]
+    return [one.lineno for one in parts if ast.unparse(one.format_spec)[2:3] == "+"]
+
+
+def in_every_file(finder):
+    """By file, the lines that a finder names; but for the file where the figures are written."""
+    files = [path for path in (ROOT / "tissue").rglob("*.py") if path.name != "vocabulary.py"]
+    found = {str(path.relative_to(ROOT / "tissue")): finder(path.read_text(encoding="utf-8")) for path in files}
+    return {name: lines for name, lines in found.items() if lines}
+
+
 def test_the_finder_finds():
+    assert signs_by_format("x = f'{a:+.1f} {b:+g}'") == [1, 1] and not signs_by_format("x = f'{a:.1f}+ {b}'")
     assert second_roundings("x = f'{np.ceil(a):.0f}'") == [1]
     assert second_roundings("x = whole(np.floor(a - 1e-9))") == [1]
     assert second_roundings("x = f'{round(a, 3):.2f}'") == [1]
@@ -53,12 +86,19 @@ def test_the_finder_finds():
 
 
 def test_nothing_rounds_twice():
-    offends = {
-        str(path.relative_to(ROOT / "tissue")): lines
-        for path in (ROOT / "tissue").rglob("*.py")
-        if path.name != "vocabulary.py" and (lines := second_roundings(path.read_text(encoding="utf-8")))
-    }
+    offends = in_every_file(second_roundings)
     assert set(offends) == set(ALLOWED), offends
+
+
+def test_no_figure_gets_its_sign_by_a_format():
+    offends = in_every_file(signs_by_format)
+    assert set(offends) == set(SIGNED), offends
+
+
+@given(st.floats(-2.0, 2.0), st.integers(0, 3))
+def test_a_zero_has_no_sign(value, decimals):
+    for text in (rounded(value, decimals), signed(value, decimals)):
+        assert float(text.replace("−", "-")) or not set(text) & {"+", "−"}
 
 
 @given(st.floats(-1e4, 1e4))

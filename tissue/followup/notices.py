@@ -7,7 +7,7 @@ from tissue.eye.reading import METHODS, WORDS, Reading
 from tissue.followup.follow import Follow
 from tissue.followup.strips import Strip
 from tissue.ground.sources import data
-from tissue.ground.vocabulary import TRUE_MINUS
+from tissue.ground.vocabulary import rounded, signed
 
 THICKER_UM = 30.0  # a reading after surgery this far above the thickness before surgery is reported
 
@@ -35,8 +35,7 @@ def reading_words(name: str, value: float) -> str:
     ('thickness 462 µm', 'spherical equivalent −0.25 D')
     """
     words, unit, decimals = WORDS[name]
-    signed = f"{value:+.{decimals}f}" if name == "SE_D" else f"{value:.{decimals}f}"
-    return f"{words} {signed.replace('-', '−')} {unit}"
+    return f"{words} {(signed if name == 'SE_D' else rounded)(value, decimals)} {unit}"
 
 
 def on_day(reading: Reading) -> str:
@@ -57,7 +56,7 @@ def _of_reading(
     for name, one in laid.items():
         if one is not None and one.outside:
             decimals = WORDS[name][2]
-            ends = f"{one.low:.{decimals}f} to {one.high:.{decimals}f}".translate(TRUE_MINUS)
+            ends = f"{rounded(one.low, decimals)} to {rounded(one.high, decimals)}"
             text = f"{reading_words(name, one.value)} lies outside 95 of 100 published readings of this kind ({ends})."
             yield "outside-strip", name, f"{on_day(reading)[0].upper()}{on_day(reading)[1:]}: {text}"
     if reading.after and thick is not None and thick > CCT + THICKER_UM:

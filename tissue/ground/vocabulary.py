@@ -38,6 +38,16 @@ def rounded(value: Floats, decimals: int = 0) -> str:
     return (text.removeprefix("-") if not text.strip("-0.") else text).translate(TRUE_MINUS)
 
 
+def signed(value: Floats, decimals: int = 0) -> str:
+    """A figure rounded for reading, with its sign; a zero has none, an en dash stands where there is no figure.
+
+    >>> signed(0.24, 1), signed(-0.24, 1), signed(-0.04, 1), signed(float("nan"))
+    ('+0.2', '−0.2', '0.0', '–')
+    """
+    text = rounded(value, decimals)
+    return f"+{text}" if value > 0 and text.strip("0.") else text
+
+
 def least_written(value: Floats, decimals: int = 0) -> str:
     """A lower limit, rounded up so that the written figure satisfies it.
 

@@ -5,7 +5,7 @@ from dataclasses import asdict
 from typing import Any
 
 from tissue.ground.sources import source
-from tissue.ground.vocabulary import TRUE_MINUS
+from tissue.ground.vocabulary import signed
 from tissue.mechanics.ladder.cases import Case, Run, cases
 from tissue.mechanics.ladder.shear_lag import lost_share
 from tissue.mechanics.laws.choice import LAWS, SAME
@@ -133,7 +133,7 @@ def _values(case: Case, group: Sequence[Run]) -> str:
 
 def _off(run: Run) -> str:
     """The difference of a value from the published one, in words; empty where there is none."""
-    return f", {_signed(run.difference)} from it" if run.difference else ""
+    return f", {signed(run.difference, 1)} from it" if run.difference else ""
 
 
 def _value(case: Case, value: Any) -> str:
@@ -142,12 +142,7 @@ def _value(case: Case, value: Any) -> str:
         return " < ".join(value)
     if case.comparison == "sign":
         return SIGNS[value]
-    return f"{value:.2f}" if case.low is not None else _signed(value)
-
-
-def _signed(value: float) -> str:
-    """A number with its sign, one place."""
-    return f"{value:+.1f}".translate(TRUE_MINUS)
+    return f"{value:.2f}" if case.low is not None else signed(value, 1)
 
 
 def by_law(case: Case, runs: Sequence[Run]) -> dict[str, tuple[str, ...]]:

@@ -1,10 +1,12 @@
 """The states of one eye for machines and for the terminal."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, fields
+from functools import partial
 from typing import Any
 
 from tissue.budget.comparison import Comparison
+from tissue.ground.vocabulary import rounded, signed
 from tissue.mechanics.laws.choice import Choice, mmHg
 from tissue.mechanics.plan import section_plan
 from tissue.mechanics.shape import PICTURE, Setting
@@ -35,13 +37,13 @@ TITLES = {
     SLACK: "lenticule extraction, cap carries nothing",
     "lenticule_closed": "lenticule extraction, cap closed",
 }
-HEADS = {
-    "bed_stress_ratio": ("stress in the bed", "{:.2f}"),
-    "bed_strain_ratio": ("strain in the bed", "{:.2f}"),
-    "mean_strain_ratio": ("mean strain", "{:.2f}"),
-    "cap_stress_ratio": ("stress in front", "{:.2f}"),
-    "load_share_percent": ("load in front, %", "{:.0f}"),
-    "closing_strain_percent": ("closing strain, %", "{:+.1f}"),
+HEADS: dict[str, tuple[str, Callable[[float], str]]] = {
+    "bed_stress_ratio": ("stress in the bed", partial(rounded, decimals=2)),
+    "bed_strain_ratio": ("strain in the bed", partial(rounded, decimals=2)),
+    "mean_strain_ratio": ("mean strain", partial(rounded, decimals=2)),
+    "cap_stress_ratio": ("stress in front", partial(rounded, decimals=2)),
+    "load_share_percent": ("load in front, %", rounded),
+    "closing_strain_percent": ("closing strain, %", partial(signed, decimals=1)),
 }
 CLOSED_WORDS = (
     "Cap closed: the cap with the length it had, tied to the bed. Too long for its bed, it presses on it; the model",
@@ -171,11 +173,11 @@ def mechanics_table(report: dict[str, Any]) -> str:
 
 def _cell(state: Mapping[str, Any], figure: str) -> str:
     """One figure with its range; a dash where there is none."""
-    value, form = state[figure], HEADS[figure][1]
+    value, written = state[figure], HEADS[figure][1]
     if value is None:
         return "–"
     if state["spread"] is None:
-        return form.format(value)
+        return written(value)
     low, high = state["spread"][figure]
-    ends = form.format(low), form.format(high)
-    return form.format(value) + ("" if ends[0] == ends[1] else f" ({ends[0]}–{ends[1]})")
+    ends = written(low), written(high)
+    return written(value) + ("" if ends[0] == ends[1] else f" ({ends[0]}–{ends[1]})")

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from tissue.budget.comparison import Comparison
-from tissue.ground.vocabulary import TRUE_MINUS
+from tissue.ground.vocabulary import signed
 from tissue.mechanics.space.maps import BedMap
 from tissue.mechanics.space.plan import SPACE_STATES, SpaceRequest, SpaceState, states_in_space
 from tissue.report.contract import plain_json
@@ -80,5 +80,5 @@ def _cells(state: Mapping[str, Any]) -> str:
         return state["why_not"]
     worst = state["worst"]
     values = [f"{state[name]['bed_stress_ratio']:.2f}" for name in PLACES]
-    place = f"{worst['x_mm']:+.2f}, {worst['y_mm']:+.2f}".translate(TRUE_MINUS)
+    place = f"{signed(worst['x_mm'], 2)}, {signed(worst['y_mm'], 2)}"
     return "".join(f"{value:<24}" for value in (*values, place))

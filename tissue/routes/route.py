@@ -9,7 +9,7 @@ from tissue.budget.comparison import Comparison
 from tissue.budget.place import Place
 from tissue.budget.strength.relationship import relationships
 from tissue.budget.strength.strength import all_strengths
-from tissue.ground.vocabulary import TRUE_MINUS, Flags, Floats
+from tissue.ground.vocabulary import Flags, Floats, rounded
 from tissue.removal.options import Option
 from tissue.routes.ways import Way
 
@@ -94,11 +94,11 @@ def route(
 def where_words(place: Place) -> str:
     """A place from the vertex in words.
 
-    >>> where_words(Place(0.0, -1.24, 0.5)), where_words(NO_CLEARANCE._replace(x_mm=0.0, y_mm=0.01))
-    ('−1.2, 0.5 mm from the vertex', 'the vertex')
+    >>> where_words(Place(0.0, -1.24, 0.5)), where_words(Place(0.0, -0.04, 0.5)), where_words(Place(0.0, 0.0, 0.01))
+    ('−1.2, 0.5 mm from the vertex', '0.0, 0.5 mm from the vertex', 'the vertex')
     """
     x, y = place.x_mm, place.y_mm
-    return "the vertex" if np.hypot(x, y) < NEAR_MM else f"{x:.1f}, {y:.1f} mm from the vertex".translate(TRUE_MINUS)
+    return "the vertex" if np.hypot(x, y) < NEAR_MM else f"{rounded(x, 1)}, {rounded(y, 1)} mm from the vertex"
 
 
 def _through(clearance: Place) -> str:

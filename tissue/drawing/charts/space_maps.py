@@ -12,7 +12,7 @@ from tissue.drawing.base.palette import look as look_of
 from tissue.drawing.base.rings import Circle, Front, front
 from tissue.drawing.base.traces import area, axis, layout, lines, listed, marks, words
 from tissue.drawing.charts.stress import TITLES
-from tissue.ground.vocabulary import TRUE_MINUS, Array, Figure
+from tissue.ground.vocabulary import Array, Figure, signed
 from tissue.mechanics.states import BARE, LIFTED
 
 if TYPE_CHECKING:
@@ -143,7 +143,7 @@ def describe_space(state: SpaceState, name: str) -> str:
         return f"{TITLES[name]}: {state.why_not}."
     worst, centre, thinnest = state.worst, state.centre, state.thinnest
     assert worst is not None and centre is not None and thinnest is not None  # true of every state with a map
-    at = f"{worst.x_mm:+.2f}, {worst.y_mm:+.2f} mm".translate(TRUE_MINUS)
+    at = f"{signed(worst.x_mm, 2)}, {signed(worst.y_mm, 2)} mm"
     places = f"{centre.bed_stress_ratio:.2f} at the treatment centre, {thinnest.bed_stress_ratio:.2f} at the"
     return (
         f"{TITLES[name]}, from the front: stress behind the cut over the intact eye, {places} thinnest point, at most "

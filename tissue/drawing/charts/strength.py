@@ -14,7 +14,7 @@ from tissue.drawing.base.traces import area, axis, layout, lines, marks, words
 from tissue.drawing.base.words import whole
 from tissue.drawing.section.section import column_shares, option_domains
 from tissue.ground.sources import source
-from tissue.ground.vocabulary import TRUE_MINUS, Array, Figure
+from tissue.ground.vocabulary import Array, Figure, signed
 from tissue.removal.options import first_name
 
 ROW_PX, TOP_PX, BOTTOM_PX = 34, 58, 40
@@ -134,8 +134,7 @@ def _row_words(relationship: Relationship, values: dict[str, float], at: int, lo
     mine, others = first_name("keeps_cap"), _compared_with()
     for right, other in others.items():
         points = values[mine] - values[other]
-        text = "–" if np.isnan(points) else f"{points:+.1f}".translate(TRUE_MINUS).replace("+0.0", "0.0")
-        notes.append(words(text, right, at, 12.5, look.ink, xref="paper", yref="y", xanchor="right"))
+        notes.append(words(signed(points, 1), right, at, 12.5, look.ink, xref="paper", yref="y", xanchor="right"))
     return notes
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from tissue.drawing.base.palette import Look
 from tissue.drawing.base.traces import area, lines, literal, marks, words
 from tissue.drawing.charts.distributions import CLOUD_HEIGHT_PX, NOTHING, cloud, counted, framed, span_of
-from tissue.ground.vocabulary import TRUE_MINUS, Array, Figure
+from tissue.ground.vocabulary import Array, Figure, rounded
 
 MARGIN_PX = (56, 96, 28, 76)  # room at the right for the words of the lines
 HEIGHT_PX = CLOUD_HEIGHT_PX + 16  # with a line for how many eyes there are
@@ -16,7 +16,6 @@ ROWS_PX = (8, 12, 28, 44)  # margin of a chart in rows, the words of each over i
 ROW_PX = 34
 OVER, RULE = 0.42, 0.2  # how far the words of a row stand over its line, and the rule of no difference reaches, in rows
 LETTERS = 46  # longest name of a row that leaves room for its eyes in a figure of 110 mm
-FIGURE = "{:.2f}"
 
 
 def agreement_chart(planned: Array, measured: Array, found: Any, look: Look, titles: tuple[str, ...]) -> Figure:
@@ -50,7 +49,7 @@ def agreement_chart(planned: Array, measured: Array, found: Any, look: Look, tit
         if np.isfinite(low):
             data.insert(0, _band(spans[0], low, high, look))
         data.append(lines([(np.array(spans[0]), np.array([value, value]))], "", look.ink, 1.2, dash))
-        said = f"{label} {FIGURE.format(value)}".translate(TRUE_MINUS)
+        said = f"{label} {rounded(value, 2)}"
         place = {"xref": "paper", "xanchor": "left", "yanchor": "middle", "xshift": 4}
         notes.append(words(said, 1.0, value, 11, look.ink, **place))
     return {"data": data, "layout": frame | {"annotations": notes}}

@@ -7,7 +7,7 @@ import numpy as np
 
 from tissue.entry.own_errors import OwnErrors
 from tissue.followup.own import Own, error_kinds, own_error, values_for_plan
-from tissue.ground.vocabulary import VERSION, Array
+from tissue.ground.vocabulary import VERSION, Array, signed
 from tissue.report.contract import SCHEMA, plain_json
 from tissue.report.measures import STANDING_LINE, rounded
 
@@ -81,7 +81,9 @@ def own_report(measured: Measured, by: str = "") -> OwnReport:
 def _named(measured: Measured, rows: np.ndarray, values: Array) -> list[str]:
     """The eyes of some rows in words."""
     return [
-        f"line {measured.lines[i]}: {measured.patients[i]} {measured.sides[i]} {values[i]:+.1f}".replace("  ", " ")
+        f"line {measured.lines[i]}: {measured.patients[i]} {measured.sides[i]} {signed(values[i], 1)}".replace(
+            "  ", " "
+        )
         for i in rows
     ]
 

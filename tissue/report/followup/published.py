@@ -4,7 +4,7 @@ import dataclasses
 from typing import Any
 
 from tissue.ground.published import Pool, Row, pools, readings, share_interval
-from tissue.ground.vocabulary import TRUE_MINUS
+from tissue.ground.vocabulary import TRUE_MINUS, rounded
 from tissue.report.contract import plain_json
 from tissue.report.measures import STANDING_LINE
 
@@ -61,10 +61,10 @@ def _pool_line(one: Pool) -> str:
 def two_places(value: float) -> str:
     """A figure with two digits behind the point; an en dash where there is none.
 
-    >>> two_places(-12.119), two_places(float("nan"))
-    ('−12.12', '–')
+    >>> two_places(-12.119), two_places(-0.001), two_places(float("nan"))
+    ('−12.12', '0.00', '–')
     """
-    return "–" if value != value else f"{value:.2f}".translate(TRUE_MINUS)
+    return rounded(value, 2)
 
 
 def unit_words(unit: str) -> str:

@@ -8,7 +8,7 @@ import numpy as np
 from tissue.entry.eye import build
 from tissue.eye.cornea import Pupil
 from tissue.ground.sources import data, source
-from tissue.ground.vocabulary import NO_FIGURE, TRUE_MINUS
+from tissue.ground.vocabulary import NO_FIGURE, signed
 from tissue.optics.sight.figures import sight_of
 from tissue.optics.sight.view import View
 from tissue.optics.sight.wave import removal_at, smoothed
@@ -66,11 +66,11 @@ def epithelium_um(option: str, sphere_D: float) -> float:
 def _added(option: str) -> str:
     length = data("sight")["smoothing"]["length_mm"]
     with_it, without = added_c40_um(option, length), added_c40_um(option, 0.0)
-    return f"{with_it:+.2f} µm smoothed, {without:+.2f} not".translate(TRUE_MINUS)
+    return f"{signed(with_it, 2)} µm smoothed, {signed(without, 2)} not"
 
 
 def _epithelium(option: str) -> str:
-    return f"{epithelium_um(option, 2.64):+.1f} µm".translate(TRUE_MINUS)
+    return f"{signed(epithelium_um(option, 2.64), 1)} µm"
 
 
 OURS = {"added": _added, "epithelium": _epithelium}

@@ -9,7 +9,7 @@ import streamlit as st
 from tissue.budget.comparison import Comparison
 from tissue.drawing.base.palette import Look
 from tissue.drawing.charts import space_maps, stress
-from tissue.ground.vocabulary import TRUE_MINUS
+from tissue.ground.vocabulary import signed
 from tissue.mechanics.laws.choice import Choice
 from tissue.mechanics.space.plan import SPACE_STATES, SpaceRequest, SpaceState, states_in_space, steps_in_space
 from tissue.report.measures import NO_FIGURE
@@ -149,5 +149,5 @@ def _line(name: str, state: SpaceState) -> tuple[Any, ...]:
     worst, centre, thinnest = state.worst, state.centre, state.thinnest
     assert worst is not None and centre is not None and thinnest is not None  # a state with figures has them
     values = [one.bed_stress_ratio for one in (centre, thinnest, worst)]
-    at = f"{worst.x_mm:+.2f}, {worst.y_mm:+.2f}".translate(TRUE_MINUS)
+    at = f"{signed(worst.x_mm, 2)}, {signed(worst.y_mm, 2)}"
     return (stress.TITLES[name], *(f"{value:.2f}" for value in values), at)

@@ -16,7 +16,6 @@ from tissue.entry.checks import Fault
 from tissue.entry.fields import fields
 from tissue.entry.notation import write
 from tissue.ground.sources import data, source
-from tissue.ground.vocabulary import TRUE_MINUS
 from tissue.report.map_json import map_words
 from tissue.report.measures import NOT_STUDIED, rounded
 from tissue.screens.desk import reading
@@ -44,7 +43,7 @@ def eye_line(shown: Shown, side: str, code: str) -> Markup:
         thickness += f", thinnest {rounded(cornea.thinnest_um)} µm"
         x_mm, y_mm = cornea.thinnest_x_mm, cornea.thinnest_y_mm
         where = place_words(x_mm, y_mm, side)
-        typed = f"at {x_mm:.2f}, {y_mm:.2f}".translate(TRUE_MINUS)
+        typed = f"at {rounded(x_mm, 2)}, {rounded(y_mm, 2)}"
         thickness += joined(" ", tag("span", f"({typed}: {where})", class_="place")) if where else ""
     parts.append(tag("span", thickness))
     if said := map_words(shown.inputs.values):

@@ -18,7 +18,7 @@ from tissue.entry.file_name import file_name
 from tissue.explore.tradeoffs import Grid
 from tissue.explore.zone_buys import PUPILS_MM, LightMap, Rung, ladder, light_map, through_focus, zone_step
 from tissue.ground.errors import EyeError
-from tissue.ground.vocabulary import NO_FIGURE, TRUE_MINUS, Words
+from tissue.ground.vocabulary import NO_FIGURE, Words, signed
 from tissue.optics.sight.figures import Sight
 from tissue.optics.sight.view import GREEN, WHITE, View
 from tissue.removal.options import first_name
@@ -207,17 +207,17 @@ def step_words(step: dict[str, float] | None, no_figures: str = "") -> str:
         return no_figures or "There is no plan with 0.1 mm more zone."
     if np.isnan(step["mtf_10"]):
         return "Less than a quarter of the pupil lies in the zone: no figures of the image are given."
-    bed = f"least bed {step['bed_min_um']:+.1f} µm."
+    bed = f"least bed {signed(step['bed_min_um'], 1)} µm."
     seen = ("light_10_arcmin_percent", "light_3_arcmin_percent", "mtf_10", "mtf_20")
     if max(abs(step[name]) for name in seen) < NOTHING_SEEN:
         said = f"+0.1 mm of zone at this pupil: 0.0 points: the pupil ends inside the zone; {bed}"
     else:
         light, contrast = step["light_10_arcmin_percent"], step["mtf_10"]
         said = (
-            f"+0.1 mm of zone at this pupil: light within 10′ {light:+.1f} points, "
-            f"MTF at 10 c/deg {contrast:+.3f}; {bed}"
+            f"+0.1 mm of zone at this pupil: light within 10′ {signed(light, 1)} points, "
+            f"MTF at 10 c/deg {signed(contrast, 3)}; {bed}"
         )
-    return said.translate(TRUE_MINUS)
+    return said
 
 
 def _table(before: Sight, found: dict[str, Sight]) -> Markup:
