@@ -204,10 +204,11 @@ def _has_the_plan_on_every_sheet(texts, code, refraction):
     assert "the cap is cut first" in texts[0] and "cap first" in texts[1]
 
 
-def test_loose_sheets_of_a_page_say_whose_they_are(monkeypatch):
-    """Two eyes without a code, the cap first; with lines so far apart the notes go on to a third sheet."""
+@pytest.mark.parametrize(("order", "sheets"), [("cap-first", 3), ("lenticule-first", 2)])
+def test_loose_sheets_of_a_page_say_whose_they_are(monkeypatch, order, sheets):
+    """Two eyes without a code; with lines so far apart the notes go on to a third sheet, or a second."""
     monkeypatch.setattr(suction_page, "NOTE_STEP_MM", 6.0)
-    judgement = Judgement(cut_order="cap-first", bed_line_um=440.0)
+    judgement = Judgement(cut_order=order, bed_line_um=440.0)
     eyes = {
         side: compare(Cornea(560.0), Treatment(Refraction(D, -0.5, 20.0)), judgement=judgement)
         for side, D in (("OD", -9.0), ("OS", -3.0))
@@ -216,10 +217,23 @@ def test_loose_sheets_of_a_page_say_whose_they_are(monkeypatch):
         " ".join(page.extract_text().split())
         for page in pypdf.PdfReader(io.BytesIO(plan_b("", eyes, "2026-11-25"))).pages
     ]
-    _has_the_plan_on_every_sheet(texts[:2], "no code given", "−3.00 −0.50 × 20")
-    assert len(texts) == 3
+    if order == "cap-first":
+        _has_the_plan_on_every_sheet(texts[:2], "no code given", "−3.00 −0.50 × 20")
+    assert len(texts) == sheets
     for words in ("If suction is lost, notes", "no code given", "2026-11-25", "version 0.2.0"):
-        assert words in texts[2]
+        assert words in texts[-1]
+
+
+def test_a_loose_sheet_of_a_record_says_whose_it_is(monkeypatch):
+    """A record whose notes go on: the code, or that there is none, with date, version and input as on its first."""
+    monkeypatch.setattr("tissue.paper.record.NOTE_STEP_MM", 12.0)
+    for code in ("harbour-x", ""):
+        _, eyes = load(DEMO)
+        pages = pypdf.PdfReader(io.BytesIO(record(code, eyes, b"", "plan.toml", "2026-11-25"))).pages
+        first, more = (" ".join(page.extract_text().split()) for page in pages[:2])
+        head = re.search(r"\S+ input [0-9a-f ]{14}", first).group()
+        assert "Record of a plan, notes continued" in more and f"{head} 2026-11-25" in more
+        assert (code or "no code given") in more
 
 
 def test_a_map_of_the_eye_is_drawn_over_its_front_view_and_told():

@@ -243,16 +243,18 @@ def test_a_surface_ablation_through_the_cut_cap_is_not_there_under_a_small_map_e
         for reach in ({"reach_mm": 2.25, "step_mm": 0.25}, {})
     )
     for D in (-6.0, -3.0):
-        ways = [
-            routes(
-                compare(
-                    Cornea(550.0, own_map=OwnMap(None, layer)), Treatment(Refraction(D), zone_mm=7.0),
-                    judgement=CAP_FIRST,
-                ),
-                "cap", 1.0,
-            )["surface"]
+        plans = [
+            compare(
+                Cornea(550.0, own_map=OwnMap(None, layer)), Treatment(Refraction(D), zone_mm=7.0), judgement=CAP_FIRST
+            )
             for layer in (small, large)
-        ]  # fmt: skip
+        ]
+        ways = [routes(one, "cap", 1.0)["surface"] for one in plans]
+        said = [
+            [one.option for one in rescue_notices(eye, rescue(eye, "cap", 1.0)) if one.id == "map-short"]
+            for eye in plans
+        ]
+        assert said == [["surface"] * ways[0].available, []]
         through = 53.0 + float(ways[0].removal_central_um) > 120.0
         assert through == (D == -6.0)
         assert [way.available for way in ways] == [not through] * 2

@@ -11,6 +11,7 @@ from tissue import CapCut, Cornea, Errors, FlapCut, Judgement, Refraction, Treat
 from tissue.eye.measured.own_map import OwnMap
 from tissue.followup.today import healed_thickness
 from tissue.routes.enhancement import enhancement, second_removals
+from tissue.routes.notices import enhancement_notices
 from tissue.routes.reserve import epithelium_gain_um, later_ways, reserves
 
 FIRST = Refraction(-6.0, vertex_mm=0.0)
@@ -280,3 +281,18 @@ def test_no_clearance_is_given_beyond_a_map_of_the_epithelium():
         for layer in (wide, small)
     ]
     assert np.isfinite(found[0].value) and np.isnan(found[1].value)
+
+
+@pytest.mark.parametrize(("residual_D", "there"), [(-1.0, True), (-6.0, False)])
+def test_a_room_that_a_small_map_leaves_open_is_named_and_one_that_is_gone_is_said(residual_D, there):
+    """Definition: room is C − E − t; −6 D takes more than 67 µm at the centre, which the map holds."""
+    layer = map_of(nine, epithelium=lambda x, y: 53.0 + 0.0 * x, reach_mm=2.25, step_mm=0.25).epithelium
+    eye = compare(Cornea(550.0, own_map=OwnMap(None, layer)), Treatment(FIRST, zone_mm=7.0))
+    found = enhancement(eye, Refraction(residual_D, vertex_mm=0.0))
+    way = next(one for one in found.routes if one.way.id == "surface")
+    assert (way.available, np.isnan(way.clearance.value)) == (there, there)
+    assert there == ("reach through the cap" not in way.why_not)
+    said = [one for one in enhancement_notices(eye, found) if one.id == "map-short"]
+    assert [(one.option, one.field) for one in said] == [("surface", "epithelium_map")] * there
+    assert all(" mm short of the treated disc, over the 1 mm" in one.text for one in said)
+    assert all(one.text.endswith("a wider map would end this.") for one in said)

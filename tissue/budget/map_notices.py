@@ -12,6 +12,7 @@ from tissue.budget.place import Place
 from tissue.budget.remedies import ZONES_MM
 from tissue.eye.measured.surface import HELD_MM, Surface
 from tissue.ground.vocabulary import rounded
+from tissue.removal.removal import Removal
 
 Said = tuple[str, str | None, str | None, str]
 CENTRE_UM, EPITHELIUM_UM, THINNEST_UM, THINNEST_MM, PARABOLOID_UM = 10.0, 5.0, 10.0, 0.5, 10.0
@@ -101,7 +102,7 @@ def _short(comparison: Comparison, result: Result) -> Iterator[Said]:
     lacking = float(missing_mm(cornea, option.removal, False))
     if lacking > 0:
         text = f"The map ends {lacking:.2f} mm short of the treated disc: "
-        text += f"{_no_least(option.title)} {_ends(result, lacking)}"
+        text += f"{_no_least(option.title)} {what_ends(option.removal, lacking)}"
         yield "map-short", option.name, "thickness_map", text
     layer = cornea.epithelium_map
     if not uncut or layer is None:
@@ -112,7 +113,7 @@ def _short(comparison: Comparison, result: Result) -> Iterator[Said]:
         text = (
             f"The map of the epithelium ends {lacking:.2f} mm short of the treated disc, over the {HELD_MM:.0f} mm for "
         )
-        text += f"which it is held: {_no_least(option.title)} {_ends(result, lacking - HELD_MM)}"
+        text += f"which it is held: {_no_least(option.title)} {what_ends(option.removal, lacking - HELD_MM)}"
         yield "map-short", option.name, "epithelium_map", text
     elif lacking > 1e-3:
         text = f"The map of the epithelium ends {lacking:.2f} mm short of the treated disc; there its edge is held."
@@ -124,9 +125,8 @@ def _no_least(title: str) -> str:
     return f"no least bed and no greatest share of the {title} can be given."
 
 
-def _ends(result: Result, lacking_mm: float) -> str:
-    """The zone or the blend with which the map would cover the disc."""
-    taken = result.option.removal
+def what_ends(taken: Removal, lacking_mm: float) -> str:
+    """The zone or the blend with which a map that is so much short [mm] would cover the disc of a removal."""
     zone, blend = (
         np.floor((float(now) - by) * 20.0) / 20.0
         for now, by in ((taken.zone_mm, 2.0 * lacking_mm), (taken.blend_mm, lacking_mm))

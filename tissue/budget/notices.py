@@ -12,7 +12,7 @@ from tissue.budget.comparison import Comparison, Result
 from tissue.eye.refraction import Refraction
 from tissue.eye.slips import SLIPS, Guard, guard
 from tissue.ground.sources import data, source
-from tissue.ground.vocabulary import TRUE_MINUS, Floats
+from tissue.ground.vocabulary import TRUE_MINUS, Floats, signed
 from tissue.removal.options import Option
 from tissue.removal.over_pupil import outside_percent
 from tissue.removal.removal import Removal
@@ -81,11 +81,10 @@ def _treated_differs(comparison: Comparison, fellow: Comparison | None) -> Itera
     if not (found.size_D > TREATED_DIFFERS_D + HAIR or (found.names and found.size_D >= SLIP_D - HAIR)):
         return
     SE = found.residual.SE_D
-
     text = (
-        f"Treating this would leave {found.size_D:.2f} D (length of the power vector; spherical equivalent {SE:+.2f} "
-        "D) of the measured refraction less the target. Read signs, cylinder form, axis and side again. "
-        f"The notice ends within {TREATED_DIFFERS_D:.2f} D"
+        f"Treating this would leave {found.size_D:.2f} D (length of the power vector; spherical equivalent "
+        f"{signed(SE, 2)} D) of the measured refraction less the target. Read signs, cylinder form, axis and side "
+        f"again. The notice ends within {TREATED_DIFFERS_D:.2f} D"
         + (
             f", or within {SLIP_D:.2f} D where it looks like a slip. It does: {' '.join(SLIPS[n] for n in found.names)}"
             if found.names
@@ -153,8 +152,9 @@ def _of_target(comparison: Comparison) -> Iterator[Notice]:
         sphere_D = measured.less(target).sphere_D
         text = (
             f"The treated refraction is the measured one less the target as written. A treatment acts on the cornea: "
-            f"this one leaves {ends_D:+.2f} D of spherical equivalent, the target is {target:+.2f}. Taken off at the "
-            f"cornea the treated sphere is {sphere_D:+.2f} D. The notice ends within {TARGET_MISSED_D:.2f} D."
+            f"this one leaves {signed(ends_D, 2)} D of spherical equivalent, the target is {signed(target, 2)}. "
+            f"Taken off at the cornea the treated sphere is {signed(sphere_D, 2)} D. "
+            f"The notice ends within {TARGET_MISSED_D:.2f} D."
         )
         yield Notice("target-shortfall", None, "treated_sphere_D", text.translate(TRUE_MINUS))
 

@@ -92,7 +92,9 @@ def draw_record(
     paper.attach(file_name, plan_bytes)
     paper.close_page()
     while left:
-        paper.text(LEFT_MM, 17.0, f"Record of a plan {code}, notes continued", 13, "serif")
+        paper.text(LEFT_MM, 17.0, "Record of a plan, notes continued", 13, "serif")
+        paper.text(RIGHT_MM, 15.4, code or "no code given", 8.6, align="right")
+        paper.text(RIGHT_MM, 19.0, "  ".join(filter(None, (_input(digest), date))), 7.6, align="right", grey=0.3)
         left = _notes(paper, left, 24.0)
         paper.close_page()
     for side, laid in (_followed(plan, eyes) if plan else {}).items():
@@ -111,14 +113,19 @@ def _head(paper: Paper, code: str, digest: str, file_name: str, date: str) -> No
     paper.text(LEFT_MM, 17.0, "Record of a plan", 17, "serif")
     who = f"{code}  a pseudonym; no name is kept here" if code else "no code given; no name is kept here"
     paper.text(LEFT_MM, 22.4, who, 8.6, grey=0.3)
-    parts = " ".join(digest[i : i + 4] for i in (0, 4, 8))
     right = [
-        f"{version_words()}  input {parts}",
+        _input(digest),
         "  ".join(filter(None, (date, f"plan file inside: {shown(file_name)}"))),
     ]
     for i, words in enumerate(right):
         paper.text(RIGHT_MM, 15.4 + 3.8 * i, words, 7.6, align="right", grey=0.3)
     paper.line([LEFT_MM, RIGHT_MM], [25.0, 25.0], 0.6)
+
+
+def _input(digest: str) -> str:
+    """The version and the first digits of the hash of the plan."""
+    parts = " ".join(digest[i : i + 4] for i in (0, 4, 8))
+    return f"{version_words()}  input {parts}"
 
 
 def _eye(paper: Paper, side: str, eye: EyeTold) -> None:

@@ -56,9 +56,8 @@ def plan_b(code: str, eyes: dict[str, Comparison], date: str = "") -> bytes:
     paper.line([LEFT_MM, RIGHT_MM], [25.0, 25.0], 0.6)
     paper.text(LEFT_MM, 31.0, ANOTHER_DAY, 10.5, "bold")
     y = max([_eye(paper, side, comparison) for side, comparison in eyes.items()])
-    begin = partial(_begin_page, paper)
+    begin = partial(_begin_page, paper, code or "no code given", made)
     if more := {side: one for side, one in eyes.items() if one.under_cap.available and _moments(one)[1]}:
-        begin = partial(_begin_page, paper, code or "no code given", made)
         begin(what="the other moments")
         y = max([_other_moments(paper, side, comparison) for side, comparison in more.items()])
     _notes(paper, eyes, y + 3.0, begin)
@@ -94,11 +93,9 @@ def _depths(comparison: Comparison) -> str:
     return f"{first}{comparison.treatment.zone_mm:.2f} mm"
 
 
-def _begin_page(paper: Paper, code: str = "", made: str = "", what: str = "") -> float:
-    """Begin a further sheet and give the line it begins at; with a code its head says whose it is, and when made."""
+def _begin_page(paper: Paper, code: str, made: str, what: str) -> float:
+    """Begin a further sheet, whose head says what is on it, whose it is and when it was made; gives its first line."""
     paper.close_page()
-    if not code:
-        return 20.0
     paper.text(LEFT_MM, 17.0, f"If suction is lost, {what}", 13, "serif")
     paper.text(RIGHT_MM, 15.4, code, 8.6, align="right")
     paper.text(RIGHT_MM, 19.0, made, 7.6, align="right", grey=0.3)

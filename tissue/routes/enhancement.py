@@ -218,19 +218,20 @@ def _room(taken: Removal, room_um: Floats) -> Place:
 def _over_ablation(comparison: Comparison, ablation: Removal, cap_um: Floats) -> Place:
     """Least of what lies between an ablation through the epithelium and the old plane [µm]: C − E − t, a Place.
 
-    NaN where a map of the epithelium does not hold the whole disc, its edge held 1 mm.
+    NaN where a map of the epithelium, its edge held 1 mm, does not hold the whole disc and leaves room where it does.
     """
     cornea = comparison.cornea
     if cornea.epithelium_map is None:
         return _room(ablation, cap_um - cornea.epithelium_um)
+    known_mm = ablation.radius_mm - np.maximum(epithelium_lacks_mm(cornea, ablation), 0.0)
     found = least_over(
         lambda x, y: cap_um - cornea.epithelium_um - cornea.epithelium_over_um(x, y) - ablation.t_um(x, y),
         (ablation.centre_x_mm, ablation.centre_y_mm),
         0.0,
-        ablation.radius_mm,
+        np.maximum(known_mm, 0.0),
         (ablation.profile.zone_radius_mm,),
     )
-    is_known = epithelium_lacks_mm(cornea, ablation) <= 0.0
+    is_known = (known_mm >= ablation.radius_mm) | ((known_mm > 0.0) & (found.value <= 0.0))
     return Place(*(np.where(is_known, part, np.nan)[()] for part in found))
 
 

@@ -4,6 +4,7 @@ import numpy as np
 
 from tissue.budget.comparison import Comparison
 from tissue.budget.notices import Notice, line_source
+from tissue.budget.over_map import epithelium_lacks_mm
 from tissue.ground.sources import data, source
 from tissue.ground.vocabulary import CUT, SIDE, Floats, most_written, rounded
 from tissue.routes.cap_first import above_cap_counted, left_over_cap_um
@@ -56,7 +57,7 @@ def rescue_notices(comparison: Comparison, found: Rescue) -> list[Notice]:
     if not found.is_described:
         notices = [_unknown(found), *notices, *_beds_over_cuts(comparison, found, there)]
         notices += _of_cut_cap(comparison, found, there)
-    return notices + _of_routes(comparison, there, new)
+    return notices + _of_small_map(comparison, there) + _of_routes(comparison, there, new)
 
 
 def _unknown(found: Rescue) -> Notice:
@@ -122,7 +123,28 @@ def enhancement_notices(comparison: Comparison, found: Enhancement) -> list[Noti
         for route in there
         if route.way.id == ON_SURFACE and route.clearance.value < margin
     ]
-    return notices + _of_routes(comparison, there, [route for route in there if route.way.id in LOWERED])
+    lowered = [route for route in there if route.way.id in LOWERED]
+    return notices + _of_small_map(comparison, there) + _of_routes(comparison, there, lowered)
+
+
+def _of_small_map(comparison: Comparison, there: list[Route]) -> list[Notice]:
+    """Notices on a surface ablation whose room over the cap's plane is not known, for the map ends too near."""
+    if comparison.cornea.epithelium_map is None:
+        return []
+    from tissue.budget.map_notices import what_ends  # imported here: most eyes have no map
+    from tissue.eye.measured.surface import HELD_MM
+
+    notices = []
+    for route in (one for one in there if one.way.id == ON_SURFACE and np.isnan(one.clearance.value)):
+        taken = route.option.removal
+        lacking_mm = float(epithelium_lacks_mm(comparison.cornea, taken))
+        text = (
+            f"{route.way.name}: the map of the epithelium ends {lacking_mm + HELD_MM:.2f} mm short of the treated "
+            f"disc, over the {HELD_MM:.0f} mm for which it is held. Whether the ablation stays clear of what is cut is "
+            f"not known there, and no clearance is given. {what_ends(taken, lacking_mm)}"
+        )
+        notices.append(Notice("map-short", route.option.name, "epithelium_map", text))
+    return notices
 
 
 def _of_routes(comparison: Comparison, there: list[Route], with_new_bed: list[Route]) -> list[Notice]:
