@@ -6,10 +6,9 @@ import pytest
 from helpers import ROOT
 
 from tissue.command.command import main
-from tissue.entry.end_mark import FIRST, LAST
 from tissue.entry.own_errors import OwnErrors, own_of, own_text
 from tissue.entry.plan_file import PlanError, dumps, read_plan
-from tissue.entry.plan_text import open_end
+from tissue.entry.plan_text import FIRST, LAST, open_end
 from tissue.entry.toml_file import Unreadable
 from tissue.screens.desk.plan import Desk
 from tissue.screens.fields import inputs
@@ -57,6 +56,18 @@ def test_on_the_desk_it_is_said_until_the_plan_is_saved():
 
 def test_what_is_written_has_its_line_end():
     assert dumps(read_plan(IN_A_NUMBER)).endswith("zone_mm = 6\n")
+
+
+@pytest.mark.parametrize("line", ["series {} {}.out.csv", "own {}"])
+def test_a_table_cut_off_in_its_last_number_is_spoken_of(line, tmp_path, capsys):
+    file = tmp_path / "eyes.csv"
+    row = "p{},OD,-6.00,548,6.50,12,10,90\n"
+    head = "patient,side,sphere_D,central_thickness_um,zone_mm,flap_um,flap_measured_um,days\n"
+    data = (head + "".join(row.format(i) for i in range(12))).encode()
+    for ended, times in ((data, 0), (data[:-2], 1)):
+        file.write_bytes(ended)
+        main(line.format(file, file).split())
+        assert capsys.readouterr().err.count(f"{file}: file: read {SAID}") == times
 
 
 BEGUN = dumps(replace(read_plan(WHOLE), text=""))  # as of a plan that was begun on the desk

@@ -1,5 +1,6 @@
 """Shared by the commands: load a plan or one eye of it, refuse in lines, write a file beside it."""
 
+import os
 from argparse import Namespace
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
@@ -68,6 +69,16 @@ def say_open_end(path: str, text: str) -> None:
 
     if words := open_end(text):
         say([f"{path}: file: read {words}"])
+
+
+def say_open_table(path: str) -> None:
+    """The same of a table as text. A table that was cut off between two rows cannot be told from a shorter one."""
+    from tissue.series.run import is_parquet
+
+    if os.path.isfile(path) and not is_parquet(path):
+        with open(path, "rb") as file:
+            file.seek(-1, os.SEEK_END)
+            say_open_end(path, file.read().decode("latin-1"))
 
 
 def load_one(chosen: Namespace) -> tuple[str, Any, Any]:

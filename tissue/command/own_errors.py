@@ -3,6 +3,7 @@
 from argparse import Namespace, _SubParsersAction
 from typing import TYPE_CHECKING
 
+from tissue.command.loading import say_open_table
 from tissue.command.printing import print_result
 from tissue.entry.own_errors import own_text
 from tissue.entry.whole_file import other_kind, same_file, whole_file
@@ -52,6 +53,7 @@ def own_command(chosen: Namespace) -> int:
         raise TableError(f"{chosen.out}: file: read {words}")
     mapping = read_map(chosen.columns, (*TEXTS, *NUMBERS)) if chosen.columns else None
     table = read_own_table(chosen.table, mapping, chosen.by)
+    say_open_table(chosen.table)
     measured = Measured(table.patients, table.sides, table.dates, table.groups, table.lines, dict(differences(table)))
     report = own_report(measured, chosen.by)
     if not report.source:

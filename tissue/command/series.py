@@ -5,6 +5,7 @@ from argparse import Namespace, _SubParsersAction
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tissue.command.loading import say_open_table
 from tissue.command.printing import DONE, say
 from tissue.entry.notation import shown
 from tissue.entry.whole_file import STREAM, STREAM_WORDS, other_kind, same_file
@@ -62,6 +63,7 @@ def series_command(chosen: Namespace) -> int:
     question = question_of(chosen, columns)
     rows, refused = study(chosen, mapping, columns, question, _prints)
     say([f"{rows} rows, {refused} refused"])
+    say_open_table(chosen.source)
     passed = [column.name for column in columns if column.field is None]
     if passed:
         say([f"passed through, no inputs: {shown(', '.join(passed), 2000)}"])

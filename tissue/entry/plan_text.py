@@ -1,6 +1,9 @@
 """The text of a plan file: reads its numbers as they were written, and puts new values into the same text.
 
 A number keeps its text, because the sign of `+4` is required and a plain number would lose it.
+
+The first line of a file that the tool begins announces its last; both are comments. By them a file that was cut off
+between two lines is known. Of a file without the first, such as one written by hand, no such end is asked.
 """
 
 import re
@@ -8,8 +11,9 @@ import tomllib
 from collections.abc import Callable, Mapping, MutableMapping
 from typing import Any
 
-from tissue.entry.end_mark import LAST, end_moved, with_end
-
+LAST = "# end of file"
+FIRST = f'# This file ends with the line "{LAST}". Where that line is missing, the file was cut off.'
+WHOLE = "the whole file; where nothing is missing, the same without its line that announces the end"
 CUT_OFF = "no line end after the last line, as in a file that was cut off: please look whether all of it is here"
 # Where an integer may stand whose text its value does not give back, as +4, 1_000, 0x1F and -0; or a time.
 LOST = re.compile(r"\+[0-9][0-9_]*(?![0-9_.eE])|[0-9]_[0-9]|0[xob]|-0(?![0-9_.eE])|[0-9]:[0-9]")
@@ -37,6 +41,54 @@ def ended(text: str) -> str:
     ('zone_mm = 6.50\\n', 'zone_mm = 6.50\\n', '')
     """
     return f"{text}\n" if text and not text.endswith("\n") else text
+
+
+def with_end(text: str) -> str:
+    """A text that ends with a line feed, or an empty one, between its two marks.
+
+    >>> print(with_end("cap_um = 120\\n"), end="")
+    # This file ends with the line "# end of file". Where that line is missing, the file was cut off.
+    cap_um = 120
+    # end of file
+    """
+    return f"{FIRST}\n{text}{LAST}\n"
+
+
+def announces_end(text: str) -> bool:
+    """Whether a line of the text says that a last one follows.
+
+    >>> announces_end(with_end("")), announces_end("cap_um = 120\\n")
+    (True, False)
+    """
+    return FIRST in text and FIRST in _lines(text)
+
+
+def is_cut_off(text: str) -> bool:
+    """Whether the last line is announced and not there, or only a part of the first is; lines behind do no harm.
+
+    >>> is_cut_off(f"{FIRST}\\ncap_um = 120\\n"), is_cut_off(with_end("cap_um = 120\\n") + "zone_mm = 6\\n")
+    (True, False)
+    >>> is_cut_off("# This file"), is_cut_off("")
+    (True, False)
+    """
+    begun = bool(text) and FIRST.startswith(text)
+    return begun or announces_end(text) and LAST not in _lines(text)
+
+
+def end_moved(text: str) -> str:
+    """A text that ends with a line feed, its last mark at its end where its first is there.
+
+    >>> end_moved(with_end("") + "[OS]\\n") == with_end("[OS]\\n"), end_moved("[OS]\\n")
+    (True, '[OS]\\n')
+    """
+    if not announces_end(text):
+        return text
+    left = [line for line in text.split("\n") if line.strip() != LAST]
+    return "\n".join(left) + f"{LAST}\n"
+
+
+def _lines(text: str) -> list[str]:
+    return [line.strip() for line in text.split("\n")]
 
 
 def read_texts(text: str) -> dict[str, Any]:
@@ -116,7 +168,7 @@ def bare(value: object) -> str | None:
 
 
 def new_text(values: Mapping[str, Any]) -> str:
-    """The TOML text of these values, its last line announced by its first, see `end_mark`."""
+    """The TOML text of these values, its last line announced by its first, see `with_end`."""
     import tomlkit
 
     return with_end(tomlkit.dumps(values))

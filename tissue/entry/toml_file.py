@@ -6,8 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from tissue.entry.end_mark import ACCEPTED, LAST, is_cut_off
 from tissue.entry.notation import shown
+from tissue.entry.plan_text import LAST, WHOLE, is_cut_off
 from tissue.entry.whole_file import plain_file
 
 LARGEST_BYTES = 100_000
@@ -68,7 +68,7 @@ def tables(
         line = data.count(b"\n", 0, error.start) + 1
         raise Unreadable(f"bytes that are not UTF-8 in line {line}", "a TOML file in UTF-8") from None
     if is_cut_off(text):
-        raise Unreadable(f'no last line "{LAST}", as in a file that was cut off', ACCEPTED)
+        raise Unreadable(f'no last line "{LAST}", as in a file that was cut off', WHOLE)
     if DOTTED.search(COMMENT.sub("", text)):
         raise Unreadable("values too deeply nested", f"a key of at most {MOST_PARTS} parts")
     try:

@@ -11,6 +11,7 @@ import pyarrow as pa
 import streamlit as st
 
 from tissue.entry.fields import fields
+from tissue.entry.plan_text import open_end
 from tissue.ground.sources import published_series
 from tissue.screens import frame
 from tissue.screens.desk.link import TOML, hand
@@ -255,5 +256,6 @@ def _run(name: str, data: bytes, mapping: dict[str, Assigned], plus: bool, optic
     seconds = time.perf_counter() - started
     st.session_state["series_found"] = {
         "key": key, "name": name, "bytes": result, "rows": rows, "refused": refused, "seconds": seconds,
+        "end": "" if table else open_end(data[-1:].decode("latin-1")),
         "mapping": mapping, "optics": optics, "plus": bool(plus), "sha256": hashlib.sha256(data).hexdigest(),
     }  # fmt: skip

@@ -46,12 +46,12 @@ def show(found: dict[str, Any]) -> None:
     """Draw the results of a run.
 
     Args:
-        found: key, name, bytes, rows, refused, seconds.
+        found: key, name, bytes, rows, refused, seconds, end (what is said of the last line).
     """
     series = _series(found["name"], found["bytes"], found["key"], found["mapping"])
     rate = found["rows"] / max(found["seconds"], 1e-9)
     said = f"{found['rows']} rows, {found['refused']} refused; {found['seconds']:.1f} s, {rate:,.0f} rows per second."
-    put(part("What came out") + notes(said))
+    put(part("What came out") + notes(said + (f" The table has {found['end']}." if found["end"] else "")))
     _downloads(found)
     _refused(series)
     first, second = st.columns(2, gap="small")
