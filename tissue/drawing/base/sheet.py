@@ -1,4 +1,4 @@
-"""Three outlines drawn flat on one pair of axes: what looks alike is one trace."""
+"""The sections of all options on one pair of axes; what looks alike is one trace, because every trace takes time."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ GAP_PX = 2.0  # the user's line stops this far from words
 
 
 class Style(NamedTuple):
-    """Line widths, the hatch of the removal, whether thin layers are hatched too, half a tick [mm]."""
+    """Widths of the lines, hatch of the removal, whether thin layers are hatched too, half a tick's length [mm]."""
 
     widths: palette.Widths
     removed: palette.Hatch
@@ -36,7 +36,7 @@ TRUE = Style(palette.TRUE_WIDTHS, palette.REMOVED_HATCH_TRUE, False, 0.09)
 
 
 class Sheet:
-    """Three sections on one pair of axes, each moved to its place.
+    """One section of each option on one pair of axes, each moved to its place.
 
     Args:
         look: Look.
@@ -67,26 +67,26 @@ class Sheet:
         self.available = [outline for outline in self.all if outline.available]
 
     def moved(self, outline: Outline, *curves: Points) -> list[tuple[Array, Array]]:
-        """Curves of an outline as strokes in its place."""
+        """Curves of one section, moved to its place on the axes."""
         right, down = self.offsets[outline.name]
         return [(np.asarray(x) + right, (np.asarray(y) + down) / self.unit_um) for x, y in curves]
 
     def traces(
         self, before: Mapping[str, Outline], ends: BedEnds | None = None, bars: Sequence[Points] = ()
     ) -> list[Figure]:
-        """Every trace from the bed up to the marks.
+        """All traces in the order in which they are drawn: tissues first, marks last.
 
         Args:
             before: Outlines of a kept plan by name; may be empty.
-            ends: gives of removals [µm] by name how far the interval lies under and over each bed; None for no bands.
-            bars: strokes (x, y) on the axes that are drawn in the line of the back surfaces: every trace takes time.
+            ends: from removals [µm] by name, how far the interval reaches below and above each bed; None: no bands.
+            bars: further strokes (x, y) on the axes, drawn in one trace with the back surfaces.
         """
         return self._tissues() + self._bands(ends) + self._kept(before) + self._cuts() + self._ink(bars)
 
     def _every(
         self, outlines: Sequence[Outline], curves: Callable[[Outline], Sequence[Points]]
     ) -> list[tuple[Array, Array]]:
-        """Strokes of several outlines; `curves` gives those of one."""
+        """Curves of several sections, each moved to its place; `curves` gives those of one section."""
         return [stroke for outline in outlines for stroke in self.moved(outline, *curves(outline))]
 
     def _tissues(self) -> list[Figure]:
@@ -106,7 +106,7 @@ class Sheet:
         return area(strokes, self.axes, fill, hatch if self.style.layers else None, colour)
 
     def _removal(self, o: Outline) -> list[Figure]:
-        """The removed area and its floor; drawn flat, the floor closes to the area by itself."""
+        """The removed area and its floor; in a flat section the floor is the whole outline of the area."""
         look, hatch = self.look, self.style.removed
         line = (look.option[o.name], self.style.widths.floor, palette.DASH[o.name])
         fill = look.removed[o.name]
@@ -121,7 +121,7 @@ class Sheet:
         return self.scale.depth_px / self.scale.per_um
 
     def _shown(self, curve: Curve) -> Curve:
-        """A curve that is lowest in the middle, as far as the depth axis shows it."""
+        """The part of a curve that the depth axis reaches; its depth is least in the middle, so this is one piece."""
         position, depth = curve
         inside = np.flatnonzero(depth <= self.deepest_um)
         if inside.size in (0, position.size):
@@ -148,7 +148,7 @@ class Sheet:
         )
 
     def _iso_depths(self, o: Outline) -> list[Curve]:
-        """Hairlines that the depth axis reaches."""
+        """The iso-depth lines that the depth axis reaches."""
         return [curve for curve in o.iso_depths if curve.depth_um.min() < self.deepest_um]
 
     def _bands(self, ends: BedEnds | None = None) -> list[Figure]:
@@ -225,7 +225,7 @@ class Sheet:
 
     @property
     def notes(self) -> list[Figure]:
-        """Labels that stand on hatch, as words with the plain fill of that tissue: the hatch steps aside."""
+        """Labels on a hatched tissue, each on a plain patch of its colour: no hatch runs through the words."""
         return [
             self._note(o, one) for o in self.all for one in self.placed[o.name][0] if one.ground not in ("", "stroma")
         ]
@@ -246,7 +246,7 @@ class Sheet:
 
     @property
     def plain_items(self) -> list[Item]:
-        """Labels on bare stroma or outside the tissue, for one trace of texts."""
+        """Labels on plain stroma or outside the tissue, all for one trace of texts."""
         items = []
         for o in self.all:
             for one in self.placed[o.name][0]:

@@ -1,4 +1,4 @@
-"""The flattened sections of the three options over the columns of their table: the head of the table."""
+"""The sections of the options with the front drawn flat; they are the head of the table, each over its column."""
 
 from collections.abc import Sequence
 from functools import partial
@@ -25,12 +25,12 @@ from tissue.ground.vocabulary import Figure
 
 MEASURE_SHARE, NARROW_MEASURE_SHARE = 0.2156, 0.26  # of the width, for the measures' names and the front view
 GAP_SHARE = 0.012
-WIDTH_PX, NARROW_PX = 1104, 900  # usual main width; under the second the narrow columns hold
+WIDTH_PX, NARROW_PX = 1104, 900  # usual width of the main column; below the second the narrow shares are used
 HEIGHT_PX, TOP_PX, BOTTOM_PX = 252, 8, 30
 DEPTH_UM, DEPTH_STEP_UM = 640.0, 50.0
-LEAST_PX = (24.0, 31.0)  # words of the least bed need at least this under the back surface: one line, two
-BELOW_PX = 15.0  # words under the sections, from the lower edge to their middle
-RISE_PX = 1.2  # words of a trace stand so much higher than others at the same place
+LEAST_PX = (24.0, 31.0)  # room under the back surface for the words of the least bed: in one line, in two
+BELOW_PX = 15.0  # from the end of the depth axis down to the middle of the words under the sections
+RISE_PX = 1.2  # words of a trace are drawn this much higher than other words at the same place
 TICK_UM, TICK_GAP_PX = 100, 4.0  # between the figures of the depth axis, and from them to the first section
 AXES = "2"  # the pair of axes all three sections share
 
@@ -63,13 +63,13 @@ class Frame(NamedTuple):
 
     @property
     def span_mm(self) -> tuple[float, float]:
-        """Ends of the sections' common axis, which runs on under the measures [mm]: so one trace holds all words."""
+        """Ends of the axis that all sections share [mm]; it runs on under the measures: one trace holds all words."""
         last = self.half_mm + max(right for right, _ in self.offsets.values())
         share = column_shares(self.narrow)[0]
         return last - (last + self.half_mm) / (1.0 - share), last
 
     def above(self, px: float) -> float:
-        """The depth so many px above the lower edge [µm]."""
+        """The depth of a place this many px above the lower edge [µm]."""
         return (self.scale.depth_px + BOTTOM_PX - px) / self.scale.per_um
 
     @property
@@ -92,7 +92,7 @@ def flattened(
 ) -> Figure:
     """The small front view and a section of every option with the front drawn flat, depth downwards on one axis.
 
-    The sections share one pair of axes, each moved to its column: a picture of few traces is drawn in time.
+    The sections share one pair of axes, each moved to its column, because a picture of few traces is drawn faster.
 
     Args:
         comparison: Comparison of one eye.
@@ -122,7 +122,7 @@ def flattened(
 
 
 def line_names(comparison: Comparison, name: str) -> list[str]:
-    """Names of the user's line over an option, the longest first: what the line was set for is said over the others."""
+    """Names of the user's line over an option, the longest first; where it was set for flaps, the others say so."""
     wanted = float(comparison.judgement.bed_line_um)
     line = data("lines")["bed"]
     short = f"bed {whole(wanted)}"
@@ -219,7 +219,7 @@ def _not_to_scale(frame: Frame) -> str:
 
 
 def _end_words(outline: Outline, side: str, narrow: bool) -> tuple[int, list[str] | tuple[str, str]]:
-    """Type size and words of both ends; where columns are narrow a long word is parted."""
+    """Type size and words of both ends; in a narrow column a long word is split over two lines."""
     ends = outline.meridian.end_words(side)
     if narrow and max(map(len, ends)) > len("temporal"):
         return 11, [end.replace("infero", "infero-<br>").replace("supero", "supero-<br>") for end in ends]
@@ -227,7 +227,7 @@ def _end_words(outline: Outline, side: str, narrow: bool) -> tuple[int, list[str
 
 
 def _depth_title(look: Look, narrow: bool) -> Figure:
-    """What the axis counts, beside its figures."""
+    """The title of the depth axis, beside its figures."""
     more = {"xref": "paper", "yref": "paper", "textangle": -90, "xanchor": "center", "xshift": -36, "yanchor": "middle"}
     return words("depth, µm", column_shares(narrow)[0], 0.5, 11, look.ink2, **more)
 

@@ -1,4 +1,4 @@
-"""One patient's plan on the desk, as it was typed: its eyes, what was read from them, and how it is changed."""
+"""The plan of one patient as it was typed: its eyes, the values read from them, and every way to change it."""
 
 import secrets
 from collections import OrderedDict
@@ -30,25 +30,29 @@ OTHER = {"OD": "OS", "OS": "OD"}
 FIRST_DEMO = "harbour-03_moderate_myopia"
 KEPT_RESULTS, MOST_RESULTS, LEFT_RESULTS = 24, 48, 2
 LONGEST_CODE = 60
-BEGUN = "reading_"  # before the side: the form of a reading that is typed and not put in yet
+BEGUN = "reading_"  # with the side behind it: the form of a reading that is typed and not put in yet
 KB = 1000
-OF_ONE_EYE = (*groups()["later"], *MAPS)  # a map, and what happened to one eye is not copied to the other
+OF_ONE_EYE = (*groups()["later"], *MAPS)  # not copied to the other eye: a map, and what happened to one eye
 
 
 @dataclass(eq=False)
 class Desk:
-    """The plan of one patient.
+    """The plan of one patient: what it holds, what the screens show of it, and what was worked out once.
 
-    id: its name in the messages of the page. code: its pseudonym. texts: by side, what was typed by name. opened: the
-    same as it was opened or saved. invented: whether it comes from the demo profiles. side: the eye in the fields.
-    revision: rises whenever the fields are filled by the program. last: by side, the Shown of the last valid input;
-    good: by side, its texts. kept: by side, the Shown that stands for comparison. own: by form, what was typed into
-    fields of this patient that are no part of the plan. text: the file as it was opened, for its comments; a demo
-    profile's speak of an invented eye and are not kept. readings: by side, what was written of each reading.
-    agreed: what was asked about and is right. readback: what the last read-back said, None where there was none.
-    view, meridian, angle, both: what is drawn. filed: a snapshot and its file, written once.
-    cells: by side, what stands in its row of the list, with what it was worked out for. moves: Moves.
-    maps_before: the side whose maps were changed last, and those it had before; empty where none was.
+    It holds code: the pseudonym. texts: by side, what was typed, by name of the field. readings: by side, what was
+    written of each reading. readback: what the last read-back said, None where there was none. text: the file as it
+    was opened, for its comments; those of a demo profile speak of an invented eye and are not kept. invented: whether
+    it is a demo profile. opened, opened_code, opened_readings, opened_readback: the same when last opened or saved.
+
+    The screens use id: the plan's name in the messages of the page. side: the eye in the fields. revision: rises when
+    the program fills the fields, so that the page takes over its texts. view, meridian, angle, both: what is drawn.
+    last: by side, the Shown of the last valid input; good: by side, its texts. kept: by side, the Shown that a later
+    plan is compared with. own: by form, what was typed into fields that are no part of the plan. agreed: what the user
+    was asked and confirmed. moves: the drags that can be taken back. maps_before: the side whose maps were changed
+    last, and the maps that it had before; empty where none was.
+
+    Worked out once are results and reads: for each state of an eye, its figures and its values. filed: the last
+    snapshot and its file. cells: by side, the row of the list, with the state that it was worked out for.
     """
 
     code: str = ""
@@ -104,8 +108,9 @@ class Desk:
     def edit(self, side: str, name: str, text: str = "", step: int = 0) -> None:
         """Take over one field as it was typed; an empty text is not given.
 
-        The refraction has two spellings, and the one that is edited holds: an edited number changes the refraction
-        that was written, never an older one. So it is with the two ways to say how curved a cornea is.
+        A refraction can be written in one text or as three numbers, and the spelling that was edited last holds: an
+        edited number changes the refraction that was written, never an older one. In the same way either the radius or
+        the mean K of the cornea holds.
 
         Args:
             side: OD or OS. name: the field, or `code`. text: what stands in it.
@@ -126,11 +131,11 @@ class Desk:
         self.replace(side, texts | ({name: text} if text.strip() else {}))
 
     def take_back(self, side: str) -> None:
-        """The refraction of an eye is again the last one that could be read there; none where there was none."""
+        """Put the last refraction back that could be read in this eye; leave none where there was none."""
         self.replace(side, _with_good(self.texts.get(side, {}), {WRITTEN}, self.good.get(side, {})))
 
     def _as_numbers(self, side: str, texts: dict[str, Any]) -> dict[str, Any]:
-        """The texts with the written refraction as numbers; one that cannot be read leaves those shown last."""
+        """The texts with the written refraction as three numbers; if it cannot be read, the numbers shown last."""
         values, _ = read_fields({"refraction": texts["refraction"]}, side)
         if "sphere_D" not in values and side in self.last:
             values = self.last[side].inputs.values
@@ -138,7 +143,7 @@ class Desk:
         return rest | {name: reading.number_text(name, values[name]) for name in REFRACTION if name in values}
 
     def _rename(self, code: str) -> None:
-        """Another pseudonym: an invented plan is then one of the user's own."""
+        """Give the plan another pseudonym; an invented plan is then one of the user's own."""
         code = code.strip()[:LONGEST_CODE]
         if code != self.code:
             self.code, self.invented = code, False
@@ -174,7 +179,7 @@ class Desk:
         self._change_maps(side, rest | maps)
 
     def _change_maps(self, side: str, texts: dict[str, Any]) -> None:
-        """Put texts with other maps into one eye; figures by the maps before do not stand in for any that lack."""
+        """Put texts with other maps into one eye, and forget its last figures: they were worked out on the old maps."""
         self.replace(side, texts)
         self.last.pop(side, None)
         self.revision += 1
@@ -189,9 +194,9 @@ class Desk:
             self.code = f"{self.code}-copy"
 
     def figures(self, side: str) -> tuple[Shown | None, dict[str, Fault]]:
-        """The Shown of one eye (None where nothing valid was ever there), and the Faults of what stands there now.
+        """The Shown of one eye (None where nothing valid was ever there), and the Faults of what is typed now.
 
-        A field that cannot be read does not stop the others: its last good text stands in for it.
+        While a field cannot be read, its last good text is used in its place, so that the other fields still count.
         """
         texts = self.texts.get(side, {})
         shown, wrong = self._worked_out(side, texts)
@@ -204,7 +209,7 @@ class Desk:
         return self.last.get(side), wrong
 
     def _worked_out(self, side: str, texts: dict[str, Any]) -> tuple[Shown | None, dict[str, Fault]]:
-        """The same of these texts, worked out once."""
+        """The Shown of these texts, or None, and their Faults; worked out once for each state."""
         key = (side, tuple(sorted(texts.items())), tuple(machine_errors().values.items()))
         if key not in self.results:
             self.results[key] = shown_eye(texts, side, self._read)
@@ -212,7 +217,7 @@ class Desk:
         return self.results[key]
 
     def read(self, side: str) -> tuple[dict[str, float], dict[str, Fault]]:
-        """Values and Faults of what stands in one eye, as `read_fields` gives them; each state is read once."""
+        """Values and Faults of what is typed for one eye, as `read_fields` gives them; each state is read once."""
         return self._read(self.texts.get(side, {}), side)
 
     def _read(self, texts: dict[str, Any], side: str) -> tuple[dict[str, Any], dict[str, Fault]]:
@@ -224,15 +229,15 @@ class Desk:
         return self.reads[key]
 
     def shown(self) -> None:
-        """The screen is drawn: older results are given up now, for that takes longer than a key press can spare."""
+        """Drop older results once the screen is drawn: that takes too long to be done while a key press waits."""
         self._keep(KEPT_RESULTS)
 
     def rest(self) -> None:
-        """The plan is left for another: what can be worked out again is given up but for what was looked at last."""
+        """Drop all results but those looked at last when the user leaves this plan for another."""
         self._keep(LEFT_RESULTS)
 
     def _keep(self, number: int) -> None:
-        """Keep so many results, the newest ones."""
+        """Keep this number of results, the newest ones."""
         while len(self.results) > number:
             self.results.popitem(last=False)
 
@@ -243,7 +248,7 @@ class Desk:
 
     @property
     def begun(self) -> list[str]:
-        """The sides of which a reading was begun and not put in: no file holds it."""
+        """The sides for which a reading was typed but not put in yet; no file holds it."""
         return [side for side in SIDES if any(text.strip() for text in self.own.get(f"{BEGUN}{side}", {}).values())]
 
     @property
@@ -259,7 +264,7 @@ class Desk:
         return given == opened and more == before
 
     def as_file(self, texts: dict[str, Any] | None = None) -> str:
-        """The text of the plan file; what was typed stays as typed. texts: by side, in place of what stands here."""
+        """The text of the plan file, every value as it was typed. texts: by side, in place of those of the plan."""
         texts = self.texts if texts is None else texts
         eyes = {side: with_own(self._read(typed, side)[0]) for side, typed in texts.items() if typed}
         readings = {side: read_readings(list(typed), {})[0] for side, typed in self.readings.items() if typed}
@@ -283,12 +288,12 @@ class Desk:
         return data
 
     def snapshot(self) -> Snapshot:
-        """Code, texts, readings and read-back as they stand, to be noted as saved once the file is there."""
+        """Code, texts, readings and read-back as they are now, to be noted as saved once the file is written."""
         texts = {side: dict(texts) for side, texts in self.texts.items()}
         return self.code, texts, dict(self.readings), self.readback
 
     def saved(self, snapshot: Snapshot | None = None) -> None:
-        """Note what was saved; what was typed since is a change again."""
+        """Note what was saved; whatever was typed after the snapshot counts as a change again."""
         self.text = ended(self.text)
         said = snapshot or self.snapshot()
         self.opened_code, self.opened, self.opened_readings, self.opened_readback = said
@@ -313,12 +318,12 @@ class Desk:
             self.revision += 1
 
     def keep(self, side: str) -> None:
-        """Keep an eye as it stands now for comparison; a kept one is dropped."""
+        """Keep an eye as it is now for comparison; if one is kept already, drop it."""
         if self.kept.pop(side, None) is None and (shown := self.figures(side)[0]) is not None:
             self.kept[side] = shown
 
     def question(self) -> str:
-        """What must be asked where everything but the refraction is the same in both eyes; empty where nothing is."""
+        """The question to ask where both eyes are the same in all but the refraction; empty where there is none."""
         eyes = [self.read(side) for side in SIDES]
         if any(wrong for _, wrong in eyes) or self.asked in self.agreed:
             return ""
@@ -329,16 +334,16 @@ class Desk:
         return "The two eyes have unlike refractions, and everything else is the same in both. Is that right?"
 
     def agree(self, asked: Any) -> None:
-        """What was asked is right; it is not asked again for these plans. asked: the Desk.asked of then."""
+        """Note that the user confirmed a question: it is not asked again. asked: `Desk.asked` when it was asked."""
         self.agreed.add(asked)
 
     @property
     def asked(self) -> tuple[tuple[Any, ...], ...]:
-        """What a question is asked about: all that stands in both eyes."""
+        """What a question is about: all texts of both eyes."""
         return tuple(tuple(sorted(self.texts.get(side, {}).items())) for side in SIDES)
 
     def copy_to_other(self) -> None:
-        """Put what stands in this eye into the other one as well, but for what happened to one eye alone."""
+        """Copy the texts of this eye to the other one, except for what happened to one eye alone."""
         here, there = (self.texts.get(side, {}) for side in (self.side, OTHER[self.side]))
         plan = {name: text for name, text in here.items() if name not in OF_ONE_EYE}
         self.replace(OTHER[self.side], plan | {name: there[name] for name in OF_ONE_EYE if name in there})
@@ -346,7 +351,7 @@ class Desk:
 
 
 def _with_good(texts: dict[str, Any], wrong: Collection[str], good: dict[str, Any]) -> dict[str, str]:
-    """The texts with the last good ones of what is wrong; spellings of one quantity go together."""
+    """The texts with the last good text of each wrong field; all spellings of one quantity are replaced together."""
     named: set[str] = set()
     for name in wrong:
         named |= next((set(group) for group in ONE_QUANTITY if name in group), {name})

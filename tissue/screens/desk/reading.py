@@ -1,4 +1,4 @@
-"""What stands in the fields of one eye, read: values, and what is wrong in words."""
+"""From the texts in the fields of one eye to its figures, or to what is wrong in words; and back to texts."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -25,7 +25,7 @@ from tissue.screens.desk.machine import with_own
 
 @dataclass(frozen=True, eq=False)
 class Shown:
-    """Figures of one eye: what was typed, the inputs read from it and the comparison; the rest when it is asked for."""
+    """The figures of one eye: its texts, inputs and comparison at once, the rest worked out when it is asked for."""
 
     texts: dict[str, Any]
     inputs: Inputs
@@ -38,17 +38,17 @@ class Shown:
 
     @cached_property
     def costs(self) -> dict[str, Any]:
-        """What a step of zone, cap and flap costs every option, see `tissue.explore.costs.step_costs`."""
+        """What one step of zone, cap and flap costs in every option, see `tissue.explore.costs.step_costs`."""
         return step_costs(self.inputs.values)
 
     @cached_property
     def cures(self) -> list[Beside]:
-        """A thin lenticule and its cures beside each other, see `tissue.explore.costs.thin_lenticule_cures`."""
+        """What can be done about a thin lenticule, side by side, see `tissue.explore.costs.thin_lenticule_cures`."""
         return thin_lenticule_cures(self.inputs.values)
 
     @cached_property
     def on_map(self) -> dict[str, MapFigures]:
-        """What a map adds to every option, see `tissue.budget.map_figures.map_figures`; of an eye with a map."""
+        """What the eye's own map adds to every option; see `tissue.budget.map_figures.map_figures`."""
         return map_figures(self.comparison)
 
     @cached_property
@@ -73,7 +73,7 @@ class Shown:
 
     @property
     def drawn_yet(self) -> Drawn | None:
-        """The same if it has been worked out, else None."""
+        """`drawn` if it was worked out already, otherwise None."""
         return vars(self).get("drawn")
 
 
@@ -83,9 +83,9 @@ def shown_eye(
     """The Shown of these texts, or None; and the Faults by field.
 
     Args:
-        texts: by name, what stands in a field.
+        texts: by name, what was typed.
         side: OD or OS.
-        read: gives what `read_fields` does, where it may be known already.
+        read: gives what `read_fields` gives, from memory where these texts were read before.
     """
     values, wrong = read(texts, side)
     if wrong:
@@ -99,7 +99,7 @@ def shown_eye(
 
 
 def displayed(texts: dict[str, Any], values: dict[str, Any]) -> dict[str, str]:
-    """Every field as it is shown: as typed, and the refraction in its other spelling.
+    """The text of every field: as it was typed, and the refraction in its other spelling too.
 
     Args:
         texts: by name, what was typed.
@@ -120,7 +120,7 @@ def displayed(texts: dict[str, Any], values: dict[str, Any]) -> dict[str, str]:
 
 
 def number_text(name: str, value: float) -> str:
-    """A number as it stands in its field: signed powers with two decimals.
+    """A number as the text of its field: a power has its sign and two decimals.
 
     >>> number_text("sphere_D", -6.0), number_text("zone_mm", 6.5)
     ('−6.00', '6.5')
@@ -131,7 +131,7 @@ def number_text(name: str, value: float) -> str:
 
 
 def placeholder(name: str, used: dict[str, Any]) -> str:
-    """What stands in for a field that is not given, from the values used.
+    """The grey text in a field that is not given: the value that is used instead.
 
     Args:
         name: the field.
@@ -146,7 +146,7 @@ def placeholder(name: str, used: dict[str, Any]) -> str:
 
 
 def stepped(name: str, text: str, step: int) -> str:
-    """A number moved by steps of its field, within its limits; the text as it is where it is no number.
+    """The text of a number after some steps of its field, kept within its limits; a text that is no number stays.
 
     >>> stepped("sphere_D", "−6.00", 1), stepped("axis_deg", "12", -2), stepped("zone_mm", "9", 3)
     ('−5.75', '10', '9')

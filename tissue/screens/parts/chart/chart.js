@@ -1,17 +1,17 @@
 // One chart, drawn anew on a node that stays, so that zoom and place outlive every change.
-const OUT_OF_SIGHT_MS = 1500; // what is not in sight is drawn when no change has come for so long, or when it comes into sight
-const TELLING_MS = 150; // the width is told when it has been the same for so long
-const TOLD_MS = 3000; // what was told is answered by then
+const OUT_OF_SIGHT_MS = 1500; // a chart out of sight is drawn after this long without a change, or when it scrolls into sight
+const TELLING_MS = 150; // the width is reported once it has stayed the same for this long
+const TOLD_MS = 3000; // by then the server has answered a reported width
 let fonts = null, byHardware = null;
 
-// Labels are measured once: drawn before the fonts are there they would sit some pixels off.
+// Labels are measured once. Measured before the fonts are loaded, they would be some pixels off.
 function fontsReady() {
   const wanted = ["400 12px 'Source Sans'", "700 12px 'Source Sans'", "italic 400 12px 'Source Serif'", "600 17px 'Source Serif'"];
   fonts ??= Promise.all(wanted.map((font) => document.fonts.load(font))).catch(() => null);
   return fonts;
 }
 
-// Known from observers, so that nothing forces the page to be laid out before the drawing.
+// Observers tell what is in sight and how wide it is: to ask the page would make the browser lay it out before the drawing.
 const visible = (node) => node.tissue.seen ?? node.getBoundingClientRect().top < window.innerHeight;
 const widthOf = (node) => (node.tissue.spec.fixed ? node.tissue.spec.width : node.tissue.width || node.clientWidth);
 
@@ -28,7 +28,7 @@ function shape(node, spec) {
   return [hardware() ? spec.data : spec.data.map(withoutHardware), layout];
 }
 
-// A browser that draws nothing by hardware draws clouds of points as it draws all else.
+// Where the browser cannot draw by hardware, clouds of points are drawn like everything else.
 const hardware = () => (byHardware ??= Boolean(document.createElement("canvas").getContext("webgl")));
 const withoutHardware = (trace) => (trace.type === "scattergl" ? { ...trace, type: "scatter" } : trace);
 
@@ -50,8 +50,8 @@ async function draw(node) {
   tellWidth(node);
 }
 
-// Every picture that comes is another one than before. To look for what differs would take longer than to draw it. Where
-// one can zoom, the library looks for it all the same, for it keeps where the zoom began.
+// Every new picture differs from the last, and to look for the differences takes longer than to draw it anew. A picture
+// that can be zoomed is compared all the same: the library then remembers the ranges from before the zoom.
 function put(Plotly, node, data, layout) {
   const zooms = node.tissue.spec.zoom;
   if (!node.data || zooms) return Plotly.react(node, data, layout, { displayModeBar: false, responsive: false, doubleClick: "reset" });
@@ -61,7 +61,7 @@ function put(Plotly, node, data, layout) {
 
 function wire(node) {
   node.tissue.wired = true;
-  // A click goes into the log of the page like whatever is typed: it is said again until it is answered.
+  // A click goes into the log of the page like a typed value: it is sent again until the server has answered.
   node.on("plotly_click", (event) => {
     const { x, y } = event.points[0], of = node.tissue.spec.clicks;
     if (of) window.tissueDesk.change("click", { ...of, x, y });
@@ -99,8 +99,8 @@ function rememberZoom(node) {
   node.tissue.zoom = { view: node.tissue.spec.zoom, ranges };
 }
 
-// The labels are placed for a width: another one is told, so that they can be placed anew. All charts stand in one column,
-// so one of them tells it for all.
+// Labels are placed for one width. When it changes, the server is told and places them anew. All charts stand in one
+// column, so one of them reports the width for all.
 function tellWidth(node) {
   clearTimeout(node.tissueSaying);
   if (Math.abs(Math.round(widthOf(node)) - node.tissue.spec.width) <= 12) return;
@@ -113,7 +113,7 @@ function tell(node) {
   const told = window.tissueTold;
   if (told && Math.abs(told.width - width) <= 12 && performance.now() - told.at < TOLD_MS) return;
   window.tissueTold = { width, at: performance.now() };
-  // With the moment it is another message each time: a width that this chart told before another one told its own is news.
+  // The time makes every message a new one: else a width that this chart reported before another chart did is not sent.
   node.tissue.state("width", [width, window.innerWidth, Math.round(performance.now())]);
 }
 
