@@ -7,6 +7,7 @@ from types import SimpleNamespace
 import numpy as np
 import pypdf
 import pytest
+from helpers import ROOT
 from page_lines import lines_of
 from tagged_page import operations_of
 
@@ -170,6 +171,19 @@ def test_plan_b_page_names_every_stage_and_another_day(path):
     for words in ("Stopping here and planning again another day remains an option.", STANDING_LINE, *stages):
         assert words in text
     assert data == plan_b(code, {side: eye[1] for side, eye in eyes.items()}, "2026-11-25")
+
+
+def test_every_sheet_for_every_demo_says_whose_it_is():
+    """Four of the invented eyes have more notices than the first sheet has room for."""
+    counted = []
+    for path in sorted((ROOT / "demo_profiles").glob("*.toml")):
+        code, eyes = load(str(path))
+        data = plan_b(code, {side: eye[1] for side, eye in eyes.items()}, "2026-11-25")
+        texts = [" ".join(page.extract_text().split()) for page in pypdf.PdfReader(io.BytesIO(data)).pages]
+        assert all(code in text and "2026-11-25 version 0.2.0" in text for text in texts), path
+        assert all("If suction is lost, notes" in text for text in texts[1:]), path
+        counted.append(len(texts))
+    assert set(counted) == {1, 2} and counted.count(2) >= 4
 
 
 def test_plan_b_page_of_an_eye_whose_cap_is_cut_first():

@@ -1,5 +1,6 @@
 """Own errors on the screens: the part of Series; put in use on this machine, in every plan and no command."""
 
+import html
 import json
 
 import pytest
@@ -10,6 +11,7 @@ from tissue.entry.own_errors import OwnErrors
 from tissue.entry.plan_file import read_plan
 from tissue.screens.desk.machine import machine_errors, machine_file, remove_here, use_here
 from tissue.screens.desk.state import Desk, demo_files, open_demo
+from tissue.screens.fields.inputs import open_end_line
 
 OWN = OwnErrors({"lenticule_bias_um": -3.0, "lenticule_sd_um": 5.0}, "own series, 84 eyes of 46 patients")
 
@@ -41,10 +43,16 @@ def test_put_in_use_and_taken_away(folder):
     assert machine_errors().values == {}
 
 
-def test_a_file_that_cannot_be_read_is_not_in_use():
+def test_a_file_that_cannot_be_read_is_not_in_use_and_said_until_it_is_taken_away():
     use_here(OWN)
-    machine_file().write_text("schema = 1\n", "utf-8")
+    machine_file().write_text(machine_file().read_text("utf-8").replace("# end of file\n", ""), "utf-8")
     assert machine_errors().values == {}
+    said = f'{machine_file()}: read no last line "# end of file"'
+    assert "those of the tool are" in open_end_line(desk()) and said in html.unescape(open_end_line(desk()))
+    app = shown()
+    assert f"Not in use on this machine: {said}" in html.unescape(words(app)) and "In use on" not in words(app)
+    next(button for button in app.button if button.label == "Remove from this machine").click().run()
+    assert not machine_file().exists() and not open_end_line(desk()) and "Not in use" not in words(app)
 
 
 def test_every_plan_on_the_desk_takes_them_and_a_saved_plan_holds_them():
@@ -88,7 +96,7 @@ def shown(draw="part"):
 
 
 def words(app):
-    return " ".join(str(html.proto.body) for html in app.get("html"))
+    return " ".join(str(one.proto.body) for one in app.get("html"))
 
 
 def test_the_part_shows_the_invented_table_and_puts_nothing_of_it_in_use():

@@ -91,11 +91,16 @@ def test_how_the_moment_is_given():
 
 
 def test_on_how_many_sheets_the_ways_are_printed():
-    """With the cap first there are more ways than one sheet holds; the screen said one (tests/paper/test_record.py)."""
+    """The cap first has more ways than one sheet holds, unless nothing is cut (tests/paper/test_record.py)."""
     app, day = screen_of("suction")
     first = next(iter(day.plans.values()))
-    for order, sheets in (("lenticule-first", "one sheet"), ("cap-first", "two sheets or more")):
-        first.edit("OD", "cut_order", order)
+    few = "one sheet, or two where there are many notices"
+    for name, value, sheets in (
+        ("cut_order", "lenticule-first", few),
+        ("cut_order", "cap-first", "two sheets or more"),
+        ("refraction", "0.00", few),
+    ):
+        first.edit("OD", name, value)
         app.run()
         said = " ".join(str(one.proto.body) for one in app.get("html"))
         assert f"The rescue options of both eyes at seven moments on {sheets}, to be printed" in said

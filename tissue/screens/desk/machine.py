@@ -27,20 +27,32 @@ def machine_file() -> Path:
 
 def machine_errors() -> OwnErrors:
     """The OwnErrors in use on this machine; none where there is no such file or it cannot be read."""
+    return _found()[0]
+
+
+def machine_fault() -> str:
+    """Why the file on this machine is not in use, in words; empty where it is, or where there is none."""
+    return _found()[1]
+
+
+def _found() -> tuple[OwnErrors, str]:
+    """The OwnErrors of the file, and why there are none in it."""
     path = machine_file()
     try:
         seen = path.stat()
-    except OSError:
-        return NO_OWN
+    except (FileNotFoundError, NotADirectoryError):
+        return NO_OWN, ""
+    except OSError as error:
+        return NO_OWN, f"{path}: {error.strerror or error}"
     return _read(str(path), seen.st_mtime_ns, seen.st_size)
 
 
 @lru_cache(maxsize=4)
-def _read(path: str, _changed: int, _size: int) -> OwnErrors:
+def _read(path: str, _changed: int, _size: int) -> tuple[OwnErrors, str]:
     try:
-        return read_own(path)
-    except Unreadable:
-        return NO_OWN
+        return read_own(path), ""
+    except Unreadable as error:
+        return NO_OWN, f"{path}: {error}"
 
 
 def use_here(own: OwnErrors) -> None:

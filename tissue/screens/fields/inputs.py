@@ -13,7 +13,7 @@ from tissue.entry.typed import REFRACTION, WRITTEN
 from tissue.report.map_json import map_words
 from tissue.screens.desk import reading
 from tissue.screens.desk.link import SAVE, TOML, File, act, dialog_button, hand, sound
-from tissue.screens.desk.machine import machine_errors
+from tissue.screens.desk.machine import machine_errors, machine_fault
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.state import SIDES, after_told, day
@@ -94,9 +94,11 @@ def _head(on_desk: Desk) -> None:
 
 
 def open_end_line(on_desk: Desk) -> Markup:
-    """That the file of the plan may have been cut off; nothing where it ends as a saved one does."""
-    words = open_end(on_desk.text)
-    return strip(f"The file that was opened has {words}.") if words else NOTHING
+    """That the file of the plan may have been cut off, or own errors cannot be read; nothing where all is well."""
+    end, fault = open_end(on_desk.text), machine_fault()
+    lines = [f"The file that was opened has {end}."] if end else []
+    lines += [f"Own errors of this machine are not used, those of the tool are: {fault}."] if fault else []
+    return strip(*lines) if lines else NOTHING
 
 
 def _undo_map(on_desk: Desk) -> None:

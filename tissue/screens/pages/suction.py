@@ -232,12 +232,13 @@ def _page(on_desk: Desk) -> None:
 
 
 def _said_of_page(on_desk: Desk) -> str:
-    """What the page holds, and on how many sheets: with the cap first there are more ways than one has room for."""
+    """What the page holds, and on how many sheets: the moments take two where an extraction cuts the cap first."""
     sides = [side for side, texts in on_desk.texts.items() if texts]
     shown = [on_desk.figures(side)[0] for side in sides]
-    orders = {one.comparison.judgement.cut_order for one in shown if one is not None}
+    plans = [one.comparison for one in shown if one is not None]
+    orders = {one.judgement.cut_order for one in plans if one.under_cap.available}
     eyes = "both eyes" if len(sides) > 1 else "this eye"
-    sheets = "two sheets or more" if CAP_FIRST in orders else "one sheet"
+    sheets = "two sheets or more" if CAP_FIRST in orders else "one sheet, or two where there are many notices"
     return f"The rescue options of {eyes} at seven moments on {sheets}, to be printed before the operation."
 
 

@@ -9,7 +9,7 @@ from tissue.followup.own import error_kinds
 from tissue.report.followup.own import ALL, ERROR_WORDS, NOT_ADJUSTED, Measured, OwnReport, own_errors, own_report
 from tissue.report.measures import NO_FIGURE, rounded
 from tissue.screens.desk.link import hand
-from tissue.screens.desk.machine import machine_errors, machine_file, remove_here, use_here
+from tissue.screens.desk.machine import machine_errors, machine_fault, machine_file, remove_here, use_here
 from tissue.screens.html import notes, part, plain_table, put, strip
 from tissue.screens.series.limit import MOST_ROWS, fits
 from tissue.series.own.demo import own_demo
@@ -136,13 +136,16 @@ def _in_use() -> None:
     """What is in use on this machine, where the file is, and the button that removes it."""
     if "own_fault" in st.session_state:
         put(strip(f"Not put in use: {st.session_state['own_fault']}"))
-    now = machine_errors()
-    if not now.values:
+    now, fault = machine_errors(), machine_fault()
+    if fault:
+        put(strip(f"Not in use on this machine: {fault}."))
+    elif not now.values:
         return
-    put(
-        notes(
-            f"In use on this machine, in {machine_file()}: {now.source}. Every plan on these screens takes them where "
-            "it gives no error of its own; a saved plan holds their values. No command reads that file."
+    else:
+        put(
+            notes(
+                f"In use on this machine, in {machine_file()}: {now.source}. Every plan on these screens takes them "
+                "where it gives no error of its own; a saved plan holds their values. No command reads that file."
+            )
         )
-    )
     st.button("Remove from this machine", key="own_remove", on_click=remove_here)
