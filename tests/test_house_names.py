@@ -120,7 +120,7 @@ def test_every_key_of_a_style_is_the_key_of_something_shown():
     shown = "".join(file.read_text(encoding="utf-8") for place, file in FILES.items() if place.startswith("screens/"))
     texts = re.findall(r"""["']([\w-]+)[{"']""", shown)
     styles = [file.read_text(encoding="utf-8") for file in (ROOT / "tissue" / "screens").rglob("*.css")]
-    keys = {key.removeprefix("piece-") for style in styles for key in re.findall(r"st-key-([\w-]+)", style)}
+    keys = {key for style in styles for key in re.findall(r"st-key-(?:(?:piece|press|change)-)?([\w-]+)", style)}
     assert keys and {key for key in keys if key not in texts} == set()
 
 

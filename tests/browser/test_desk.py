@@ -198,10 +198,10 @@ def test_a_new_patient_leaves_nothing_of_the_one_before(page, tmp_path):
     assert _left(_source(page)) == []
     go(page, "Plan")
     for opens in (
-        ".st-key-read_letter button",
+        ".st-key-press-read_letter button",
         ".own-map button",
-        ".st-key-readback button",
-        ".st-key-act-open button",
+        ".st-key-press-readback button",
+        ".st-key-press-open button",
     ):
         page.locator(opens).first.click()
         page.get_by_role("dialog").wait_for()
@@ -225,7 +225,7 @@ def test_a_new_patient_leaves_nothing_of_the_one_before(page, tmp_path):
 def _begun(page):
     """A letter that was read and left by the browser's own way back, a map and a reading that were begun."""
     go(page, "Plan")
-    page.locator(".st-key-read_letter button").click()
+    page.locator(".st-key-press-read_letter button").click()
     page.get_by_role("dialog").locator("textarea").fill(LETTER)
     page.locator(".st-key-letter_go button").click()
     page.locator(".st-key-letter_all").wait_for()

@@ -47,7 +47,7 @@ def test_twenty_readings_are_enough(desk):
 
 
 def test_a_reading_taken_out_is_gone_and_reset_brings_it_back(desk):
-    take_out(desk, "OD", 0)
+    take_out(desk, "OD", desk.readings["OD"][0])
     assert [one["days"] for one in desk.readings["OD"]] == ["182"] and desk.changed
     assert "days = 30" not in desk.as_file()
     desk.reset()

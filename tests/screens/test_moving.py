@@ -1,5 +1,6 @@
 """A move of the plan on Trade-offs and the way back: nothing that was typed since is lost."""
 
+from helpers import press_of
 from streamlit.testing.v1 import AppTest
 
 from tissue.screens.desk.state import Day, Desk
@@ -32,7 +33,7 @@ def taken_back(app, **typed):
     on_desk = app.session_state["day"].desk
     for name, text in typed.items():
         on_desk.edit("OD", name, text)
-    app.button(key="to_back").click().run()
+    press_of(app, "to_back").click().run()
     assert not app.exception and not app.button
     return "".join(str(one.proto) for one in app.get("html")), on_desk.texts["OD"]
 

@@ -7,7 +7,7 @@ next patient, or the other eye, and a choice together, and then the choice is ta
 import re
 
 import pytest
-from helpers import ROOT
+from helpers import ROOT, press_of
 from streamlit.testing.v1 import AppTest
 
 from tissue.screens.desk import state
@@ -66,7 +66,7 @@ def test_a_value_that_was_sought(how):
     app, day = screen_of("tradeoffs")
     first, other = day.plans.values()
     before, untouched = texts_of(first), texts_of(other)
-    put = app.button(key="to_apply")
+    put = press_of(app, "to_apply")
     move_on(day, how)
     put.click().run()
     assert not app.exception and texts_of(other) == untouched and first.texts["OS"] == before["OS"]

@@ -17,6 +17,11 @@ from tissue.report.contract import figures, plan_as_dict
 ROOT = Path(__file__).parents[2]
 
 
+def press_of(app, name):
+    """The button of an AppTest whose press goes through the page's log, by its name on the screen."""
+    return next(one for one in app.button if one.key.split("-")[1:2] == [name])
+
+
 def seeded(function, seed):
     """The seed of a function of SciPy under the name that its version has for it (`rng` from 1.15 on)."""
     return {"rng" if "rng" in inspect.signature(function).parameters else "random_state": seed}

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+from helpers import press_of
 from map_tables import grid_table
 from own_maps import nine
 from streamlit.testing.v1 import AppTest
@@ -52,11 +53,11 @@ def test_a_map_that_makes_the_plan_too_large_is_refused_in_the_dialog(app, monke
     for key, said in (("map_of", "thickness"), ("map_x", "right"), ("map_y", "up")):
         app.radio(key=key).set_value(said)
     app.run()
-    app.button(key="map_take").click().run()
-    assert not app.exception and any("Not taken: plan file: read 1" in str(one.proto) for one in app.get("html"))
+    press_of(app, "map_take").click().run()
+    assert not app.exception and any("Not taken: plan file: read 2.1 kB" in str(one.proto) for one in app.get("html"))
     assert own.desk.texts["OD"] == before and own.asking
     monkeypatch.undo()
-    app.button(key="map_take").click().run()
+    press_of(app, "map_take").click().run()
     assert "thickness_map" in own.desk.texts["OD"] and own.asking == ()
 
 

@@ -1,5 +1,6 @@
 """The dialogs before a plan on the desk is replaced: open, reset, copy to the other eye."""
 
+from collections.abc import Callable
 from typing import Any
 
 import streamlit as st
@@ -8,6 +9,7 @@ from tissue.entry import plan_file
 from tissue.entry.fields import fields
 from tissue.screens.desk.link import act
 from tissue.screens.desk.plan import LONGEST_CODE, OF_ONE_EYE
+from tissue.screens.desk.press import press
 from tissue.screens.desk.state import OTHER, SIDES, Desk, day, demo_files, desk, open_demo
 from tissue.screens.html import notes, plain_table, prose, put, strip
 
@@ -28,15 +30,18 @@ def open_dialog() -> None:
     demos = demo_files()
     if demos:
         name = st.selectbox("Invented eyes for trying out", list(demos), format_func=demo_words, key="demo_choice")
-        if st.button("Open this one", key="open_demo"):
-            made = Desk()
-            open_demo(made, name)
-            day().put(made)
-            close()
-            st.rerun()
+        press("open_demo", "Open this one", _open_demo, name)
     file = st.file_uploader("A plan file of your own (TOML)", type=["toml"], key="plan_upload", max_upload_size=FILE_MB)
     if file is not None:
         _open_file(on_desk, file)
+
+
+def _open_demo(name: str) -> None:
+    """Put a demo profile on the desk."""
+    made = Desk()
+    open_demo(made, name)
+    day().put(made)
+    close()
 
 
 def _open_file(on_desk: Desk, file: Any) -> None:
@@ -49,8 +54,9 @@ def _open_file(on_desk: Desk, file: Any) -> None:
     own = day()
     made = Desk()
     made.open(plan, file.name.removesuffix(".toml")[:LONGEST_CODE])
-    own.put(made)
-    close()
+    with own.changing():
+        own.put(made)
+        close()
     st.rerun()
 
 
@@ -67,14 +73,18 @@ def demo_words(name: str) -> str:
 @st.dialog("Reset the plan", on_dismiss=close)
 def reset_dialog() -> None:
     """The dialog before a reset: changes are dropped only after the question."""
-    if not desk().changed:
+    on_desk = desk()
+    if not on_desk.changed:
         put(prose("Nothing was changed since the plan was opened or saved."))
         return
     put(prose("Everything goes back to what was opened or saved last. The changes since are dropped."))
-    if st.button("Drop the changes", key="reset_yes"):
-        desk().reset()
-        close()
-        st.rerun()
+    press("reset_yes", "Drop the changes", _answered, on_desk.reset, of=(on_desk.id, on_desk.side))
+
+
+def _answered(change: Callable[[], None]) -> None:
+    """The question of the dialog was answered with yes."""
+    change()
+    close()
 
 
 @st.dialog("Copy to the other eye", width="medium", on_dismiss=close)
@@ -100,10 +110,8 @@ def copy_dialog() -> None:
             "A measured map belongs to its own eye and is not copied."
         )
         put(plain_table(heads, rows, "What would be overwritten") + notes(place))
-    if st.button(f"Overwrite {SIDES[there]}", key="copy_yes", disabled=not rows):
-        on_desk.copy_to_other()
-        close()
-        st.rerun()
+    label, of = f"Overwrite {SIDES[there]}", (on_desk.id, here)
+    press("copy_yes", label, _answered, on_desk.copy_to_other, of=of, disabled=not rows)
 
 
 def _at_risk(on_desk: Desk) -> list[str]:

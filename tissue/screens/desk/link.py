@@ -182,20 +182,6 @@ def act(key: str, label: str, name: str, help: str = "", more: dict[str, Any] | 
     )
 
 
-def dialog_button(dialog: str, label: str) -> None:
-    """A button that opens a dialog: through the page's log, for of a press beside an entry the library may lose one.
-
-    Args:
-        dialog: its name, as the start of the screens has it. label: text on the button.
-    """
-    act(dialog, label, "ask", more={"dialog": dialog})
-
-
-def _ask(own: Day, entry: dict[str, Any]) -> None:
-    """A dialog is asked for; it stands until it is answered or left."""
-    own.asking = (entry["dialog"],)
-
-
 def _file(own: Day, entry: dict[str, Any]) -> None:
     """Make a file and keep it until the browser has it."""
     makers = st.session_state.get(MAKERS, {})
@@ -314,7 +300,6 @@ def _keep_start(own: Day, entry: dict[str, Any]) -> None:
 
 
 ACTS |= {
-    "ask": _ask,
     "undo": _undo,
     "keep_start": _keep_start,
     "click": _click,

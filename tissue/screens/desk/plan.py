@@ -168,11 +168,15 @@ class Desk:
         changed = {name: text for name, text in texts.items() if name not in maps} | confirmed
         if confirmed:
             self.file_bytes(self.texts | {side: changed})
+        if changed == texts:
+            return
         self.maps_before = side, {name: texts[name] for name in MAPS if name in texts}
         self._change_maps(side, changed)
 
     def put_maps_back(self) -> None:
-        """The maps are again those before the last change of them."""
+        """The maps are again those before the last change of them; nothing happens where there was none."""
+        if not self.maps_before:
+            return
         side, maps = self.maps_before
         self.maps_before = ()
         rest = {name: text for name, text in self.texts.get(side, {}).items() if name not in MAPS}

@@ -97,7 +97,9 @@ def _concerns(field: str, number: str) -> bool:
     return field.startswith(number) or not field.startswith("reading ")
 
 
-def take_out(on_desk: Desk, side: str, place: int) -> None:
-    """Take one reading out by its place."""
-    left = [typed for i, typed in enumerate(on_desk.readings.get(side, [])) if i != place]
-    on_desk.change_readings(side, left)
+def take_out(on_desk: Desk, side: str, typed: dict[str, str]) -> None:
+    """Take one reading out, as it was written; nothing happens where it is out already."""
+    left = list(on_desk.readings.get(side, []))
+    if typed in left:
+        left.remove(typed)
+        on_desk.change_readings(side, left)

@@ -10,7 +10,8 @@ import logging
 import re
 import secrets
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import partial
 from threading import Lock, RLock, Timer
@@ -74,8 +75,8 @@ class Day:
     yet. awaits: a file asked for that the screen makes when it comes to its button. said: words for the page. asking:
     what is asked before it is done. own: by form, what was typed into fields that are no patient's. asked: the name of
     the desk that the page asked for where it got this one instead; gone: whether that one is not remembered. going:
-    whether the screen Plan was asked for. session: who holds it. seen: when the page spoke last [s]. turn: acts and
-    widgets' callbacks have it, so that no other run sees half of what they change.
+    whether the screen Plan was asked for. session: who holds it. seen: when the page spoke last [s]. turn: who changes
+    a plan has it, so that no other run sees half of the change. busy: whether a change is being made.
     """
 
     name: str = field(default_factory=partial(secrets.token_urlsafe, 18))
@@ -93,6 +94,7 @@ class Day:
     session: str = ""
     seen: float = field(default_factory=time.monotonic)
     turn: Turn = field(default_factory=Turn)
+    busy: bool = False
 
     @classmethod
     def of(cls, *desks: Desk) -> "Day":
@@ -117,9 +119,22 @@ class Day:
                 form, name and text or step; what belongs to a drag names it.
         """
         with self.turn:
-            for entry in message["log"]:
-                if entry["number"] > self.answered:
-                    self._take_one(entry)
+            if self.busy:  # whoever changes something looks at the day: what was said later comes later
+                return
+            with self.changing():
+                for entry in message["log"]:
+                    if entry["number"] > self.answered:
+                        self._take_one(entry)
+
+    @contextmanager
+    def changing(self) -> Iterator[None]:
+        """Have the turn for a change; what the page says meanwhile is taken over after it."""
+        with self.turn:
+            before, self.busy = self.busy, True
+            try:
+                yield
+            finally:
+                self.busy = before
 
     def _take_one(self, entry: dict[str, Any]) -> None:
         """Take over one entry; where the run is stopped in the middle of it, the next run takes it."""
@@ -320,8 +335,7 @@ def after_told(act: Callable[..., Any]) -> Callable[..., None]:
     """
 
     def acted(*told: Any) -> None:
-        own = day()
-        with own.turn:
+        with day().changing():
             act(*told)
 
     return acted

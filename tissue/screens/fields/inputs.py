@@ -12,14 +12,15 @@ from tissue.entry.plan_text import open_end
 from tissue.entry.typed import REFRACTION, WRITTEN
 from tissue.report.map_json import map_words
 from tissue.screens.desk import reading
-from tissue.screens.desk.link import SAVE, TOML, File, act, dialog_button, hand, sound
+from tissue.screens.desk.link import SAVE, TOML, File, act, hand, sound
 from tissue.screens.desk.machine import machine_errors, machine_fault
 from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.press import dialog_button, press
 from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.state import SIDES, after_told, day
 from tissue.screens.html import NOTHING, notes, strip
 from tissue.screens.kept import changed, widget_key
-from tissue.screens.letter.dialog import ask_letter, undo_button
+from tissue.screens.letter.dialog import letter_button, undo_button
 from tissue.screens.letter.marked_eye import offer
 from tissue.screens.parts.form.form import fields_data, form
 from tissue.screens.parts.piece.piece import piece
@@ -84,8 +85,7 @@ def _head(on_desk: Desk) -> None:
     with st.container(horizontal=True, gap="small", key="plan_actions"):
         act("new_patient", "new patient", "new", "An empty desk for another patient; key N outside the fields.")
         dialog_button("open", "open")
-        if st.button("read a letter", key="read_letter", type="tertiary"):
-            ask_letter()
+        letter_button()
         undo_button(on_desk)
         _undo_map(on_desk)
         hand(SAVE, "save", _plan_file, SAVE_HELP)
@@ -103,9 +103,8 @@ def open_end_line(on_desk: Desk) -> Markup:
 
 def _undo_map(on_desk: Desk) -> None:
     """The button that undoes the last change of the maps."""
-    if on_desk.maps_before and st.button("undo the map", key="undo_map", type="tertiary"):
-        on_desk.put_maps_back()
-        st.rerun()
+    if on_desk.maps_before:
+        press("undo_map", "undo the map", on_desk.put_maps_back, of=(on_desk.id, on_desk.side), type="tertiary")
 
 
 def _plan_file(on_desk: Desk) -> File:

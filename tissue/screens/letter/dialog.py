@@ -8,7 +8,8 @@ from tissue.entry.letter.letter import LARGEST_BYTES, letter_text, read_letter
 from tissue.entry.own_map.names import MAPS
 from tissue.entry.toml_file import Unreadable
 from tissue.report.letter_terminal import MATTERS
-from tissue.screens.desk.state import SIDES, Desk, desk
+from tissue.screens.desk.press import ask_for, press
+from tissue.screens.desk.state import SIDES, Desk, day, desk
 from tissue.screens.html import notes, paragraphs, part, prose, put, strip, style_of, tag
 from tissue.screens.letter.marked import key, marked_letter
 from tissue.screens.letter.questions import answer_to, questions_of
@@ -20,20 +21,31 @@ MOST_LISTED = 60
 
 
 def _forget() -> None:
-    """Forget the letter when the dialog is closed."""
+    """Forget the letter."""
     for name in list(st.session_state):
         if str(name).startswith("letter_") and name != UNDO:
             del st.session_state[name]
 
 
-def ask_letter() -> None:
+def letter_button() -> None:
+    """The button that opens the dialog."""
+    press("read_letter", "read a letter", _ask, type="tertiary")
+
+
+def _ask() -> None:
     """Open the dialog empty: one that vanished with its screen may still hold another patient's letter."""
     _forget()
-    _dialog()
+    ask_for("letter")
 
 
-@st.dialog("Read a letter", width="large", on_dismiss=_forget)
-def _dialog() -> None:
+def close() -> None:
+    """Close the dialog and forget the letter."""
+    day().asking = ()
+    _forget()
+
+
+@st.dialog("Read a letter", width="large", on_dismiss=close)
+def letter_dialog() -> None:
     """Paste, look, take: only a press of the button changes the plan."""
     put(style_of(text("styles/letter.css")) + prose(tag("b", f"Into the plan of {desk().code or 'no code yet'}")))
     if READ in st.session_state:
@@ -78,10 +90,12 @@ def _found(written: str, letter: dict[str, Any]) -> None:
             whole = st.form_submit_button("Take all that was read", key="letter_all")
             ticked = st.form_submit_button("Take the ticked", key="letter_ticked")
             leave = st.form_submit_button("Leave the plan", key="letter_leave")
-    if whole or ticked:
-        _take(desk(), everything if whole else chosen, answers)
+    with day().changing():
+        if whole or ticked:
+            _take(desk(), everything if whole else chosen, answers)
+        if whole or ticked or leave:
+            close()
     if whole or ticked or leave:
-        _forget()
         st.rerun()
 
 
@@ -148,11 +162,15 @@ def undo_button(on_desk: Desk) -> None:
         return
     if kept[0] is not on_desk:
         del st.session_state[UNDO]
-    elif st.button("undo the letter", key="undo_letter", type="tertiary"):
-        on_desk.texts = {side: _but_for_maps(on_desk.texts.get(side, {}), kept[1].get(side, {})) for side in SIDES}
+    else:
+        press("undo_letter", "undo the letter", _undo, *kept, of=(on_desk.id, on_desk.side), type="tertiary")
+
+
+def _undo(on_desk: Desk, before: dict[str, dict[str, Any]]) -> None:
+    """Put back the texts before a letter was taken; nothing happens where they are back already."""
+    if st.session_state.pop(UNDO, None) is not None:
+        on_desk.texts = {side: _but_for_maps(on_desk.texts.get(side, {}), before.get(side, {})) for side in SIDES}
         on_desk.revision += 1
-        del st.session_state[UNDO]
-        st.rerun()
 
 
 def _but_for_maps(now: dict[str, Any], before: dict[str, Any]) -> dict[str, Any]:

@@ -16,7 +16,8 @@ from tissue.report.readback import (
     used_to_compare,
     value_words_of,
 )
-from tissue.screens.desk.state import SIDES, Desk, desk
+from tissue.screens.desk.press import ask_for, press
+from tissue.screens.desk.state import SIDES, Desk, day, desk
 from tissue.screens.html import notes, part, plain_table, prose, put, strip, style_of, tag
 from tissue.screens.parts.component import text
 
@@ -27,7 +28,7 @@ HEADS = ("", "planned", "typed", "what it looks like")
 
 
 def _forget() -> None:
-    """Forget what was typed when the dialog is closed."""
+    """Forget what was typed."""
     for name in list(st.session_state):
         if str(name).startswith("readback_"):
             del st.session_state[name]
@@ -65,11 +66,17 @@ def state_words(on_desk: Desk) -> str:
 def ask_readback() -> None:
     """Open the dialog empty: one that vanished with its screen may still hold what was typed for another plan."""
     _forget()
-    _dialog()
+    ask_for("readback")
 
 
-@st.dialog("Read back", width="large", on_dismiss=_forget)
-def _dialog() -> None:
+def close() -> None:
+    """Close the dialog and forget what was typed."""
+    day().asking = ()
+    _forget()
+
+
+@st.dialog("Read back", width="large", on_dismiss=close)
+def readback_dialog() -> None:
     """Draw empty fields over the covered page; differences are shown only after the button was pressed."""
     on_desk = desk()
     put(style_of(text("styles/letter.css")) + COVER + prose(tag("b", f"The plan of {on_desk.code or 'no code yet'}")))
@@ -124,8 +131,9 @@ def _compare(on_desk: Desk, eyes: dict[str, Any], typed: dict[str, dict[str, str
         put(strip(*lines))
         return
     report = readback_report(eyes, values)
-    on_desk.readback = note_of(report, str(date.today()))
     st.session_state[RESULT] = report
+    with day().changing():
+        on_desk.readback = note_of(report, str(date.today()))
 
 
 def _result(eyes: dict[str, Any], report: dict[str, Any]) -> None:
@@ -140,9 +148,7 @@ def _result(eyes: dict[str, Any], report: dict[str, Any]) -> None:
             put(prose(tag("b", SIDES[side])) + plain_table(HEADS, rows, f"What differs, {side}"))
         if eye["not_typed"]:
             put(notes(f"{SIDES[side]}, not typed: {', '.join(map(name_words, eye['not_typed']))}."))
-    if st.button("Close", key="readback_close"):
-        _forget()
-        st.rerun()
+    press("readback_close", "Close", close)
 
 
 def _row(one: dict[str, Any]) -> list[str]:

@@ -16,12 +16,13 @@ from tissue.ground.errors import EyeError
 from tissue.report.map_json import central_typed
 from tissue.report.map_terminal import COLUMNS_SAID, map_text
 from tissue.screens import frame
+from tissue.screens.desk.press import press
 from tissue.screens.desk.state import ACTS, SIDES, Day, day
 from tissue.screens.html import notes, paragraphs, part, prose, put, strip, tag
 from tissue.screens.own_map.answers import LAYERS, Answers, Found, Table, found_in, places_apart, places_missing
 from tissue.screens.parts.chart.chart import Picture, chart
 
-TABLE, LEAVE_OUT = "map_table", "map_leave_out"
+TABLE, LEAVE_OUT, NOT_TAKEN = "map_table", "map_leave_out", "map_not_taken"
 X_WORDS = {"right": "to the right, as seen from the front", "nasal": "towards the nose"}
 Y_WORDS = {"up": "upwards", "down": "downwards"}
 ROOM_PX = 1180  # of a window; in a narrower one picture and words stand one below the other
@@ -179,27 +180,29 @@ def _press(on_desk: Any, table: Table, found: Found) -> None:
     """The buttons: take the map, read another table, or leave the plan as it is."""
     with st.container(horizontal=True, key="map_actions"):
         can = bool(found.maps) and not found.wrong
-        take = st.button("It lies as in this picture", key="map_take", disabled=not can, type="primary")
-        again = st.button("Read another table", key="map_again")
-        leave = st.button("Leave the plan as it is", key="map_leave")
-    if take and not _taken(on_desk, table.side, found.maps):
-        return
-    if again:
-        _forget()
-        st.rerun(scope="fragment")
-    if take or leave:
-        close()
-        st.rerun()
+        of = on_desk.id, table.side
+        told = _take, on_desk, table.side, found.maps
+        press("map_take", "It lies as in this picture", *told, of=of, disabled=not can, type="primary")
+        press("map_again", "Read another table", _forget)
+        press("map_leave", "Leave the plan as it is", close)
+    _not_taken(found.maps)
 
 
-def _taken(on_desk: Any, side: str, maps: dict[str, WrittenMap]) -> bool:
-    """Put the maps into the plan and return whether that was done; say why where it was not."""
+def _take(on_desk: Any, side: str, maps: dict[str, WrittenMap | None]) -> None:
+    """Put the maps into the plan, or take out those that are None; why that is not done is said in the dialog."""
     try:
         on_desk.put_maps(side, maps)
     except EyeError as error:
-        put(strip(f"Not taken: {fault_of(error).text}."))
-        return False
-    return True
+        st.session_state[NOT_TAKEN] = maps, f"Not taken: {fault_of(error).text}."
+    else:
+        close()
+
+
+def _not_taken(maps: Any) -> None:
+    """Say why these maps were not taken; nothing where they were not asked for."""
+    asked, said = st.session_state.get(NOT_TAKEN, (None, ""))
+    if asked == maps:
+        put(strip(said))
 
 
 def _standing(on_desk: Any, side: str, name: str, written: WrittenMap) -> None:
@@ -217,14 +220,10 @@ def _standing(on_desk: Any, side: str, name: str, written: WrittenMap) -> None:
         if not written.confirmed:
             put(prose("It was not confirmed on a picture."))
         with st.container(horizontal=True, key=f"map_{name}_actions"):
-            said = not written.confirmed and st.button("It lies as in this picture", key=f"map_confirm_{name}")
-            out = st.button("Remove the map", key=f"map_remove_{name}")
+            if not written.confirmed:
+                told = _take, on_desk, side, {name: written}
+                press(f"map_confirm_{name}", "It lies as in this picture", *told, of=(on_desk.id, side))
+            press(f"map_remove_{name}", "Remove the map", _take, on_desk, side, {name: None}, of=(on_desk.id, side))
         if "central_thickness_um" not in on_desk.texts[side] and not name.startswith("epi"):
             put(notes("No thickness at the centre was typed: without the map there are no figures until it is."))
-    if said and not _taken(on_desk, side, {name: written}):
-        return
-    if out:
-        on_desk.put_maps(side, {name: None})
-    if said or out:
-        close()
-        st.rerun()
+    _not_taken({name: written})

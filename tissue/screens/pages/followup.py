@@ -19,6 +19,7 @@ from tissue.followup.notices import follow_notices, on_day
 from tissue.report.followup.follow_json import Laid, laid, no_follow_up
 from tissue.screens.desk.link import act
 from tissue.screens.desk.plan import BEGUN, Desk
+from tissue.screens.desk.press import press
 from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.readings import METHOD, begun, entries, faults_of, form_of, take_out, tried
 from tissue.screens.desk.state import after_told
@@ -116,15 +117,10 @@ def _readings(on_desk: Desk, found: tuple[Entry, ...], values: dict[str, Any]) -
     if found:
         piece("followup_readings", readings_table(found))
         with st.container(horizontal=True):
-            for i, one in enumerate(found):
+            for i, (one, typed) in enumerate(zip(found, on_desk.readings[side], strict=True)):
+                told = take_out, on_desk, side, typed
                 words = f"take out {on_day(one.reading)}"
-                st.button(
-                    words,
-                    key=f"reading_out_{i}",
-                    type="tertiary",
-                    on_click=after_told(take_out),
-                    args=(on_desk, side, i),
-                )
+                press(f"reading_out_{i}", words, *told, of=(on_desk.id, side), type="tertiary")
     # also where what was begun is empty again: a form that folds under the hand takes no more keys
     with st.expander("Put in a reading", expanded=not found or form_of(side) in on_desk.own):
         _form(on_desk, values)

@@ -20,6 +20,7 @@ from tissue.screens import frame
 from tissue.screens.desk.drawn import draw_when_quiet
 from tissue.screens.desk.link import CSV, PDF, File, hand, shown_first, sound
 from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.press import press
 from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.state import OTHER, SIDES, after_told, desk
 from tissue.screens.fields import inputs
@@ -115,7 +116,8 @@ def _ask(on_desk: Desk) -> None:
     if question:
         with st.container(horizontal=True, vertical_alignment="center", key="ask"):
             put(tag("div", question, class_="ask"))
-            st.button("Yes, it is right", key="agree", on_click=after_told(on_desk.agree), args=(on_desk.asked,))
+            of = on_desk.id, on_desk.side
+            press("agree", "Yes, it is right", on_desk.agree, on_desk.asked, of=of)
 
 
 def _both(on_desk: Desk, looked_at: Shown, colours: Look) -> None:
@@ -167,15 +169,12 @@ def _beside(on_desk: Desk) -> None:
     alone = not on_desk.texts.get(OTHER[on_desk.side])
     key = widget_key("both", on_desk.both, on_desk.id)  # the next patient begins with one eye on the screen
     st.toggle("Both eyes", key=key, disabled=alone, on_change=after_told(take_both), args=(on_desk, key))
-    kept = on_desk.kept.get(on_desk.side)
-    label = "Drop the kept plan" if kept else "Keep this plan"
-    st.button(
-        label, key="keep", type="tertiary", help=KEEP_HELP, on_click=after_told(on_desk.keep), args=(on_desk.side,)
-    )
+    side = on_desk.side
+    label = "Drop the kept plan" if on_desk.kept.get(side) else "Keep this plan"
+    press("keep", label, on_desk.keep, side, of=(on_desk.id, side), type="tertiary", help=KEEP_HELP)
     with st.container(key="record", width="content"):
         hand("record", "Record for print", record_file, HELP)
-    if st.button("Read back", key="readback", type="tertiary", help=READBACK_HELP):
-        ask_readback()
+    press("readback", "Read back", ask_readback, type="tertiary", help=READBACK_HELP)
     if on_desk.readback:
         put(tag("span", state_words(on_desk), class_="readback-state"))
 

@@ -19,8 +19,9 @@ from tissue.report.measures import FLAP_SHARES, NOT_STUDIED, Measure, measures, 
 from tissue.screens import frame
 from tissue.screens.desk.drawn import HOW_MANY
 from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.press import press
 from tissue.screens.desk.reading import Shown
-from tissue.screens.desk.state import after_told, desk
+from tissue.screens.desk.state import desk
 from tissue.screens.fields import inputs
 from tissue.screens.html import notes, paragraphs, part, put, strip, style_of, tag
 from tissue.screens.kept import kept, outlived, pick
@@ -218,7 +219,7 @@ def search_row(on_desk: Desk, shown: Shown, stands_for: str) -> None:
         # the button puts in the value exactly as it is written in the answer
         value = float(f"{found.value:.4g}")
         label = f"Put {input_words(field)} {value:g} {fields()[field].unit} into the plan"
-        st.button(label, key="to_apply", on_click=after_told(move_plan), args=(on_desk, shown, {field: value}))
+        press("to_apply", label, move_plan, on_desk, shown, {field: value}, of=(on_desk.id, shown.inputs.side))
 
 
 def _like_words(like: str) -> str:

@@ -5,10 +5,14 @@ import streamlit as st
 from tissue.screens import frame
 from tissue.screens.desk import dialogs, link
 from tissue.screens.desk.state import day
+from tissue.screens.letter import dialog as letter
+from tissue.screens.letter import read_back
 from tissue.screens.own_map import dialog as own_map
 from tissue.screens.parts.chart import chart
 
 ASKED = {
+    "letter": letter.letter_dialog,
+    "readback": read_back.readback_dialog,
     "new": dialogs.leave_dialog,
     "map": own_map.map_dialog,
     "open": dialogs.open_dialog,
@@ -28,7 +32,8 @@ def draw_screen() -> None:
     frame.go_on(screens)
     chart.ask_early()
     if st.session_state.get("screen_now", page.url_path) != page.url_path:
-        own_map.close()  # a dialog belongs to the screen that it was opened on; nothing was answered
+        for of in (own_map, letter, read_back):
+            of.close()  # a dialog belongs to the screen that it was opened on; nothing was answered
     st.session_state["screen_now"] = page.url_path
     frame.say_unknown(page)
     page.run()

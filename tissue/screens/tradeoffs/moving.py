@@ -9,8 +9,8 @@ import streamlit as st
 from tissue.drawing.charts.maps import input_words
 from tissue.entry.fields import fields
 from tissue.explore.variation import plan_value
+from tissue.screens.desk.press import press
 from tissue.screens.desk.reading import Shown, number_text
-from tissue.screens.desk.state import after_told
 from tissue.screens.html import put, tag
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def moved_and_back(on_desk: Desk) -> None:
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
         put(tag("div", said, class_="ask", role="status"))
         if before != after:
-            st.button("Take it back", key="to_back", on_click=after_told(_back), args=(on_desk, side, before, after))
+            press("to_back", "Take it back", _back, on_desk, side, before, after, of=(on_desk.id, side))
 
 
 def say_of_plan(on_desk: Desk, side: str, said: str) -> None:
@@ -67,8 +67,9 @@ def say_of_plan(on_desk: Desk, side: str, said: str) -> None:
 def _back(on_desk: Desk, side: str, before: dict[str, str], after: dict[str, str]) -> None:
     """Put the moved fields back, except those typed since, and say which ones stay."""
     now = on_desk.texts[side]
-    moved, typed = _other(before, after), _other(after, now)
-    back = [name for name in moved if name not in typed]
+    moved = _other(before, after)
+    typed = [name for name in _other(after, now) if name not in moved or now.get(name) != before.get(name)]
+    back = [name for name in moved if name not in typed]  # again those that are back where it was pressed twice
     texts = {name: text for name, text in now.items() if name not in back}
     texts |= {name: before[name] for name in back if name in before}
     on_desk.replace(side, texts)

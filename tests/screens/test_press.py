@@ -1,0 +1,92 @@
+"""A press that goes through the page's log is done once, for the eye it stood for, after what was typed before it.
+
+Source: rule of the desk: nothing asked for is lost, and an act runs on what stands in the fields.
+"""
+
+import pytest
+
+from tissue.screens.desk import press as presses
+from tissue.screens.desk import state
+from tissue.screens.desk.link import ACTS
+from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.press import LEFT, press
+from tissue.screens.desk.readings import take_out
+from tissue.screens.desk.state import Day
+from tissue.screens.tradeoffs.moving import _back, move_plan
+
+EYE = {"refraction": "-6.00", "central_thickness_um": "548", "zone_mm": "6.5", "cap_um": "120"}
+
+
+@pytest.fixture
+def day(monkeypatch):
+    """A day with two plans, its session, and buttons that are not drawn."""
+    assert {"press", "step"} <= set(ACTS)
+    made = Day.of(Desk(texts={"OD": dict(EYE)}), Desk(texts={"OD": EYE | {"zone_mm": "6.0"}}))
+    session = {"day": made}
+    for module in (presses, state):
+        monkeypatch.setattr(module.st, "session_state", session)
+    monkeypatch.setattr(presses.st, "button", lambda *told, **more: None)
+    return made
+
+
+def keep_button(plan):
+    """The button of a plan is drawn; gives what the page says when it is pressed."""
+    press("keep", "Keep this plan", plan.keep, "OD", of=(plan.id, "OD"))
+    return {"act": "press", "button": f"keep-{plan.id}-OD"}
+
+
+def say(day, *log):
+    """What the page sends, its entries numbered."""
+    log = [entry | {"number": number} for number, entry in enumerate(log, 1)]
+    day.take({"desk": day.name, "log": log})
+
+
+def test_a_press_that_is_said_again_is_done_once_and_after_what_was_typed(day):
+    typed = {"plan": day.at, "side": "OD", "form": "", "name": "zone_mm", "text": "6.1"}
+    pressed = keep_button(day.desk)
+    for _ in range(2):
+        say(day, typed, pressed)
+    assert day.desk.kept["OD"].inputs.values["zone_mm"] == 6.1  # a second time would have dropped it again
+
+
+def test_a_press_belongs_to_the_eye_it_stood_for_though_the_next_patient_s_button_is_drawn(day):
+    first, second = day.plans.values()
+    pressed = keep_button(first)
+    day.step(1)
+    keep_button(second)
+    say(day, pressed)
+    assert first.kept and not second.kept
+
+
+def test_a_press_of_what_is_no_longer_there_says_so_and_keeps_nothing_of_it(day):
+    first, second = day.plans.values()
+    pressed = keep_button(first)
+    day.drop(first.id)
+    keep_button(second)
+    say(day, pressed)
+    assert day.said == LEFT and first.id not in str(state.st.session_state[presses.PRESSES])
+
+
+def test_what_is_said_after_a_press_waits_until_its_act_is_whole(day):
+    """An act that asks for the plan on the desk took over what was said after it, in its own middle."""
+    log = {"act": "press", "button": "look"}, {"act": "step", "by": 1}
+    at, seen = day.at, []
+    press("look", "Look", lambda: (say(day, *log), seen.append(day.at)))
+    say(day, *log)
+    assert seen == [at] and day.at != at
+
+
+def test_an_act_that_is_pressed_twice_does_no_second_thing(day):
+    """A hand that presses twice is quicker than the page: the button is drawn again only after both presses."""
+    plan, one = day.desk, {"days": "30", "method": "oct", "thickness_um": "450"}
+    plan.readings["OD"] = [one, one | {"days": "90"}]
+    for _ in range(2):
+        take_out(plan, "OD", one)
+    assert [left["days"] for left in plan.readings["OD"]] == ["90"]
+    plan.put_maps_back()
+    before = dict(plan.texts["OD"])
+    move_plan(plan, plan.figures("OD")[0], {"zone_mm": 7.0})
+    after = dict(plan.texts["OD"])
+    for _ in range(2):
+        _back(plan, "OD", before, after)
+    assert plan.texts["OD"] == before and "to_moved" not in plan.own

@@ -1,0 +1,64 @@
+"""Buttons of the library whose press goes through the page's log.
+
+Of presses right beside another message of the page the library loses one at times: it begins a run for each message
+and stops the run before, which may not have begun yet. So the page takes the press off such a button and puts it into
+its log (link.js): it is said until it is answered, and done once, by one run at a time, after what was typed before.
+"""
+
+from collections.abc import Callable
+from functools import partial
+from typing import Any
+
+import streamlit as st
+
+from tissue.screens.desk.state import ACTS, Day, after_told, day
+
+PRESSES = "presses"
+LEFT = "Nothing was done, for that button is no longer on the screen. Please press it again where it stands now."
+
+
+def press(key: str, label: str, act: Callable[..., Any], *told: Any, of: tuple[str, ...] = (), **looks: Any) -> None:
+    """A button whose press is never lost and never done twice.
+
+    Args:
+        key: its name on the screen. label: text on the button.
+        act: what it does, between two runs of the screen: it draws nothing. told: its arguments.
+        of: id of the plan and side, where the act may change what the figures stand for: it changes this eye, though
+            another one may have come onto the screen meanwhile.
+        looks: how it looks, as the library's button takes it.
+    """
+    name = "-".join((key, *of))
+    known = st.session_state.setdefault(PRESSES, {})
+    plans = day().plans
+    for gone in [one for one, (plan, _) in list(known.items()) if plan and plan not in plans]:
+        known.pop(gone, None)
+    known[name] = of[0] if of else "", partial(act, *told)
+    # before the page is ready to take the press, it reaches the act by the library's own way
+    mark = "change" if of else "press"
+    st.button(label, key=f"{mark}-{name}", on_click=after_told(act), args=told, **looks)
+
+
+def _press(own: Day, entry: dict[str, Any]) -> None:
+    """A button was pressed: its act is done for the plan it stood for."""
+    known = st.session_state.get(PRESSES, {})
+    if entry["button"] in known:
+        known[entry["button"]][1]()
+    else:
+        own.said = LEFT
+
+
+ACTS["press"] = _press
+
+
+def dialog_button(dialog: str, label: str) -> None:
+    """A button in the sidebar that opens a dialog.
+
+    Args:
+        dialog: its name, as the start of the screens has it. label: text on the button.
+    """
+    press(dialog, label, ask_for, dialog, type="tertiary")
+
+
+def ask_for(dialog: str) -> None:
+    """Open a dialog; it stands until it is answered or left."""
+    day().asking = (dialog,)
