@@ -180,6 +180,7 @@ def of_routes(tally, where, plan, file, rng):
         tally.same(f"{place} seconds_s", found["seconds"], seconds)
         tally.same(f"{place} thickest_flap_um", found["thickest_flap_um"], thickest)
         _routes(tally, place, found["routes"], wanted)
+        _order(tally, place, plan, stage, found)
     S, C, A = rng.choice(RESIDUALS)
     text = f"{S:+.2f}" + (f" {C:+.2f} x {A:g}" if C else "")
     code, out, err = said("enhance", file, "--eye", "OD", f"--residual={text}", "--json")
@@ -191,6 +192,16 @@ def of_routes(tally, where, plan, file, rng):
     if reserve is not None:
         tally.same(f"{where} reserve_um", found["reserve_um"], reserve)
     _routes(tally, f"{where} enhance {text}", found["routes"], wanted)
+
+
+def _order(tally, where, plan, stage, found):
+    """That the order of the cuts is told, and that nobody describes the ways of the one with the cap first."""
+    cap_first = plan.v["cut_order"] == "cap-first"
+    unknown = cap_first and stage != "incision"
+    tally.counted["cap first"] += unknown
+    told = found.get("cut_order", "lenticule-first") == plan.v["cut_order"]
+    if not told or unknown != ("cut-order" in [one["id"] for one in found["notices"]]):
+        tally.faults.append(f"{where}: order {found.get('cut_order')}, notices {found['notices']}")
 
 
 def _routes(tally, where, got, wanted):

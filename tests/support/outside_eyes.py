@@ -41,6 +41,7 @@ MISTAKES = (  # what is written instead or beside, and the field that must be na
     ({"flap_sd_um": "61"}, "flap_sd_um"),
     ({"hinge_deg": "361"}, "hinge_deg"),
     ({"clock_s": "4"}, "clock_s"),
+    ({"cut_order": '"flap-first"'}, "cut_order"),
     ({"margin_um": "101"}, "margin_um"),
 )
 
@@ -100,6 +101,9 @@ def an_eye(seed):
     some(0.08, lambda: float(rng.randint(90, 220)), "reported_lenticule_um")
     if rng.random() < 0.15:
         _treated(rng, v)
+    order = random.Random(seed + 3 * 10**6).random()
+    if order < 0.6:
+        v["cut_order"] = "cap-first" if order < 0.5 else "lenticule-first"
     return v
 
 

@@ -18,6 +18,7 @@ PLAIN = dict(
     white_to_white_mm=11.8, pupil_mm=6.0, pupil_x_mm=0.0, pupil_y_mm=0.0, zone_mm=6.5, profile="munnerlyn",
     centre_x_mm=0.0, centre_y_mm=0.0, flap_um=110.0, flap_diameter_mm=9.0, cap_um=120.0, incision_mm=3.0,
     bed_line_um=250.0, cap_credit=1.0, flap_credit=0.0, relationship="reinstein2013", margin_um=30.0, clock_s=24.0,
+    cut_order="lenticule-first",
     enhancement_flap_um=90.0, thickness_bias_um=0.0, thickness_sd_um=5.0, epithelium_sd_um=4.6, flap_bias_um=4.0,
     flap_sd_um=5.0, cap_bias_um=-0.7, cap_sd_um=4.4, ablation_bias_um=0.0, ablation_sd_um=11.2,
     lenticule_bias_um=-12.1, lenticule_sd_um=9.8,
@@ -198,6 +199,8 @@ class Left:
             return float(step(x))
         if self.s == 0:
             return float(step(x + max(self.m, 0.0)))
+        if sd == 0:  # max(R, 0) over what is certain
+            return float(norm.sf((mean - x - self.m) / self.s)) if mean >= x else 1.0
         if self.m > 9.0 * self.s:
             return float(norm.cdf((x - mean + self.m) / np.hypot(sd, self.s)))
         y, weight = _nodes(max(0.0, self.m - 9.0 * self.s), max(self.m, 0.0) + 9.0 * self.s)

@@ -55,8 +55,13 @@ def rescue(plan, stage, done):
     R = lenticule.radius
     cap_mm = v.get("cap_diameter_mm", 2.0 * R + 1.0)
     swept = [pi * R**2, 2.0 * pi * R * lenticule.base / 1000.0, pi * (cap_mm / 2.0) ** 2, v["incision_mm"] * C / 1000.0]
-    k = STAGES.index(stage)
-    seconds = v["clock_s"] * (sum(swept[:k]) + done * swept[k]) / sum(swept)
+    cap_first = v["cut_order"] == "cap-first"
+    before = {"lenticule": 0, "lenticule-side": 1, "cap": 2, "incision": 3}
+    if cap_first:
+        before = {"cap": 0, "lenticule": 1, "lenticule-side": 2, "incision": 3}
+    k, area = before[stage], dict(zip(STAGES, swept, strict=True))
+    earlier = sum(area[name] for name, place in before.items() if place < k)
+    seconds = v["clock_s"] * (earlier + done * area[stage]) / sum(swept)
     reached = {"lenticule": R * sqrt(1.0 - done), "cap": cap_mm / 2.0 * sqrt(done)}.get(stage)
     back = plan.v["central_thickness_um"]
     r = lenticule.centre
@@ -66,6 +71,9 @@ def rescue(plan, stage, done):
     }
     if lenticule.computed <= 0:
         as_planned = NONE
+    if cap_first and stage != "incision":
+        ways, thickest = _cap_first(plan, stage, done, C, cap_mm, as_planned)
+        return ways, reached, seconds, thickest
     if stage == "lenticule" and done < 0.1:
         return {"restart": as_planned}, reached, seconds, None
     if stage == "lenticule":
@@ -88,6 +96,61 @@ def rescue(plan, stage, done):
     room = min(-deepest, _room(lenticule, ablation, lenticule.parts))
     ways["flap"], thickest = _flap_over(plan, C, room)
     return ways, reached, seconds, thickest
+
+
+def _cap_first(plan, stage, done, C, cap_mm, as_planned):
+    """The routes and the thickest flap where the cap is cut before the lenticule.
+
+    Cut by then: the disc of the cap at C, out to `disc`; of the lower plane, at C + r, the rings from `inner` to the
+    rim. A new cut stays clear of both. r with the base; t the ablation's.
+    """
+    v, E, back = plan.v, plan.v["epithelium_um"], plan.v["central_thickness_um"]
+    lenticule, ablation = plan.extracted, plan.ablation
+    if stage == "cap" and done == 0:
+        return {"restart": as_planned}, None
+    disc = cap_mm / 2.0 * (sqrt(done) if stage == "cap" else 1.0)
+    inner = {"cap": lenticule.radius, "lenticule": lenticule.radius * sqrt(1.0 - done)}.get(stage, 0.0)
+    rings = [(max(inner, low), high) for low, high in lenticule.parts if high > inner]
+    lower = rings if inner < lenticule.radius else []
+    r = lambda rho, theta: lenticule.base + lenticule.t(rho, theta)  # noqa: E731
+    within = lambda taken: [(low, min(high, disc)) for low, high in taken.parts if low < disc]  # noqa: E731
+    deepest = peak(ablation.t, within(ablation))[0]
+    over_lower = _room(lenticule, ablation, lower) if lower else np.inf
+    flap, thickest = _flap_over(plan, C, min(-max(deepest, 0.0), over_lower))
+    if stage == "lenticule-side":
+        layers = [(v["flap_credit"], E, C), (1.0, C + lenticule.centre, back)]
+        as_flap = figures(plan, C, [lenticule], layers) | {"cut_um": C, "clearance_min_um": None}
+        if lenticule.computed <= 0:
+            as_flap = NONE
+        return {"repeat-side-cut": as_planned, "cap-as-flap": as_flap, "flap": flap}, thickest
+    t = ablation.centre
+    at_cap = figures(plan, C, [ablation], [(v["flap_credit"], E, C), (1.0, C + t, back)])
+    if over_lower < 0 or 2.0 * ablation.radius > cap_mm or ablation.computed <= 0:
+        at_cap = NONE
+    at_cap = at_cap | {"cut_um": C, "clearance_min_um": over_lower if lower else None}
+    bare = figures(plan, E, [ablation], [(v["cap_credit"], E + t, C), (1.0, C, back)])
+    left = C - E + min(-max(deepest, 0.0), over_lower)
+    if left < 0 or ablation.computed <= 0:
+        bare = NONE
+    recut = v.get("recut_cap_um")
+    thin = recut if recut is not None and recut < C else C - v["margin_um"]
+    under = peak(r, lower)[0] if lower else 0.0
+    thick = recut if recut is not None and recut > C else C + under + v["margin_um"]
+    ways = {
+        "flap-at-cap": at_cap,
+        "flap": flap,
+        "surface": bare | {"cut_um": E, "clearance_min_um": left},
+        "thinner-cap": (thin, C - thin - peak(r, within(lenticule))[0]),
+        "thicker-cap": (thick, thick - C - under),
+    }
+    for name in ("thinner-cap", "thicker-cap"):
+        cut, clear = ways[name]
+        way = figures(plan, cut, [lenticule], [(v["cap_credit"], E, cut), (1.0, cut + lenticule.centre, back)])
+        if clear < 0 or cut > 250.0 or cut <= E or lenticule.computed <= 0:
+            way = NONE
+        ways[name] = way | {"cut_um": cut, "clearance_min_um": clear}
+    again = {"cap": "repeat-cap", "lenticule": "repeat-lenticule" if done < 0.1 else None}[stage]
+    return ({again: as_planned} if again else {}) | ways, thickest
 
 
 def _room(lenticule, ablation, rings):
