@@ -1,6 +1,7 @@
 """Every input changed by itself on every screen, against a new session of the same texts: no figure is left over.
 
-Run with `python tests/hard/stale.py`. The suite tries every field on one screen; this tries all pairs.
+Run with `python tests/hard/stale.py [screen …]`. The suite tries every field on one screen; this tries all pairs, or
+those of the screens that are named.
 """
 
 import logging
@@ -16,7 +17,7 @@ def main():
     """Try all pairs; returns 1 where something was left over."""
     logging.disable(logging.WARNING)
     found, tried = [], 0
-    for screen in SCREENS:
+    for screen in sys.argv[1:] or SCREENS:
         for field in CHANGES:
             found += faults(screen, field)
             tried += 1
