@@ -1,6 +1,7 @@
 """The follow-up in print: a page an eye behind the record, its numbers those of the follow-up, own errors marked."""
 
 import io
+import re
 
 import pytest
 from pypdf import PdfReader
@@ -50,6 +51,8 @@ def test_many_readings_go_on_on_the_next_page(tmp_path):
     plan.write_text(head + "".join(one.format(30 * i) for i in range(1, 21)), "utf-8")
     text = pages(plan, tmp_path)
     assert sum("Follow-up" in page for page in text) > 1 and "Follow-up, continued" in text[-1]
+    head = re.search(r"\S+ input [0-9a-f ]{14}", text[0]).group()
+    assert all(head in page for page in text) and all("no code given" in page for page in text)
     assert all(any(f"Day {30 * i}," in page for page in text) for i in range(1, 21))
 
 

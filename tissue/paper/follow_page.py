@@ -27,14 +27,15 @@ READ_AS = (
 class Sheet:
     """The place of the next line on a page; a new page begins where the present one is full."""
 
-    def __init__(self, paper: Paper, code: str, side: str) -> None:
-        self.paper, self.code, self.side = paper, code, side
+    def __init__(self, paper: Paper, code: str, side: str, made: str) -> None:
+        self.paper, self.code, self.side, self.made = paper, code, side, made
         self._head("Follow-up")
 
     def _head(self, title: str) -> None:
         self.paper.text(LEFT_MM, 17.0, title, 17, "serif")
         self.paper.text(LEFT_MM, 22.4, self.code or "no code given; no name is kept here", 8.6, grey=0.3)
         self.paper.text(RIGHT_MM, 17.0, f"{self.side} ({SIDES[self.side]})", 13, "serif", "right")
+        self.paper.text(RIGHT_MM, 22.4, self.made, 7.6, align="right", grey=0.3)
         self.paper.line([LEFT_MM, RIGHT_MM], [25.0, 25.0], 0.6)
         self.y = FIRST_MM
 
@@ -48,7 +49,7 @@ class Sheet:
         return at
 
 
-def follow_page(paper: Paper, code: str, side: str, laid: Laid) -> None:
+def follow_page(paper: Paper, code: str, side: str, laid: Laid, made: str) -> None:
     """Draw the follow-up of one eye on pages of its own.
 
     Args:
@@ -56,8 +57,9 @@ def follow_page(paper: Paper, code: str, side: str, laid: Laid) -> None:
         code: the pseudonym.
         side: OD or OS.
         laid: Laid of the eye.
+        made: version, input and date, as the first page of the record has them.
     """
-    found, sheet = laid.found, Sheet(paper, code, side)
+    found, sheet = laid.found, Sheet(paper, code, side, made)
     paper.text(LEFT_MM, sheet.room(6.0), f"Done: {found.done.option.title}", 10, "bold")
     for reading, strips, ledger in zip(found.readings, laid.strips, found.ledgers, strict=True):
         day = on_day(reading)

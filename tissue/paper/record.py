@@ -91,14 +91,15 @@ def draw_record(
     _read_back(paper, 264.4, said if beside else "Read back: see the notes.")
     paper.attach(file_name, plan_bytes)
     paper.close_page()
+    made = "  ".join(filter(None, (_input(digest), date)))
     while left:
         paper.text(LEFT_MM, 17.0, "Record of a plan, notes continued", 13, "serif")
         paper.text(RIGHT_MM, 15.4, code or "no code given", 8.6, align="right")
-        paper.text(RIGHT_MM, 19.0, "  ".join(filter(None, (_input(digest), date))), 7.6, align="right", grey=0.3)
+        paper.text(RIGHT_MM, 19.0, made, 7.6, align="right", grey=0.3)
         left = _notes(paper, left, 24.0)
         paper.close_page()
     for side, laid in (_followed(plan, eyes) if plan else {}).items():
-        follow_page(paper, code, side, laid)
+        follow_page(paper, code, side, laid, made)
 
 
 def _followed(plan: Plan, eyes: Eyes) -> dict[str, Laid]:
