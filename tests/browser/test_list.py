@@ -2,12 +2,13 @@
 
 import csv
 import io
+import re
 import zipfile
 
 import pypdf
 import pytest
-from acts import field, go, idle
-from hurry import button, saved_by
+from acts import choose, field, go, idle
+from hurry import button, saved_by, settled
 from playwright.sync_api import expect
 
 from tissue.entry import plan_file
@@ -84,6 +85,39 @@ def test_it_is_sorted_filtered_and_opened_by_keyboard(day):
     day.keyboard.press("[")
     expect(field(day, "code")).to_have_value("day-1", timeout=20000)
     expect(field(day, "sphere_D")).to_have_value("-6.00")
+
+
+SLOW_LINE = (
+    "() => { const desk = tissueDesk, send = desk.send; desk.send = (said) => setTimeout(() => send(said), 700); }"
+)
+
+
+def test_what_is_typed_before_the_next_patient_is_there_goes_to_neither(day):
+    """Source: rule of the desk: what the fields show belongs to one patient. Nor is the end of a text taken alone."""
+    go(day, "Plan")
+    settled(day)
+    sphere = field(day, "sphere_D")
+    for key, code, before in (("]", "day-2", "-3.00"), ("[", "day-1", "-6.00")):
+        day.evaluate(SLOW_LINE)
+        day.keyboard.press(key)
+        sphere.focus()
+        day.keyboard.type("-4.")
+        assert sphere.evaluate("one => [one.readOnly, one.value]") == [True, {"-3.00": "-6.00"}.get(before, "-3.00")]
+        expect(field(day, "code")).to_have_value(code)
+        day.keyboard.type("25")
+        expect(sphere).to_have_value(before)
+        day.locator(".eye h1").click()
+        expect(sphere).to_be_editable()
+    choose(day, "OS (left)")
+    sphere.focus()
+    day.keyboard.type("-2.5")
+    expect(field(day, "code").locator("xpath=ancestor::form")).to_have_attribute("data-plan", re.compile("OS$"))
+    choose(day, "OD (right)")
+    expect(sphere).to_have_value("-6.00")
+    sphere.fill("-4.25")  # it waits until the field takes something
+    go(day, "List")
+    rows = day.locator(".tissue-day tbody tr")
+    expect(rows).to_contain_text(["day-1OD−4.25 sphere", "day-2OD−3.00 sphere", "day-3OD+2.00 sphere"])
 
 
 def test_records_plans_and_figures_of_the_day(day):

@@ -47,7 +47,9 @@ def test_twenty_readings_are_enough(desk):
 
 
 def test_a_reading_taken_out_is_gone_and_reset_brings_it_back(desk):
-    take_out(desk, "OD", desk.readings["OD"][0])
+    first = desk.readings["OD"][0]
+    for _ in range(2):  # of two presses the second one comes when another reading has its place
+        take_out(desk, "OD", first)
     assert [one["days"] for one in desk.readings["OD"]] == ["182"] and desk.changed
     assert "days = 30" not in desk.as_file()
     desk.reset()

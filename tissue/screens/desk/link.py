@@ -31,7 +31,7 @@ HAND = '<div class="tissue-hand"><button type="button"></button></div>'
 LOST = "The server no longer holds what stood on this desk: it was started anew, or twelve hours have passed."
 LEFT = "That file cannot be made any more: the screen it belongs to was left. Please ask for it there again."
 GONE = "That file was not made: what it would hold is no longer on the screen."
-ANOTHER = ("new", "leave", "step", "open")  # what is typed after these may be another patient's
+ANOTHER = ("new", "leave", "step", "open", "eye")  # what is typed after these may be another eye's
 MAKERS, CLICKED, FIRST = "makers", "clicked", "shown_first"
 File = tuple[str, str, bytes]  # name, kind, content
 PDF, CSV, TOML, ZIP, JSON = "application/pdf", "text/csv", "application/toml", "application/zip", "application/json"
@@ -276,6 +276,12 @@ def _open(own: Day, entry: dict[str, Any]) -> None:
         own.going = True
 
 
+def _eye(own: Day, entry: dict[str, Any]) -> None:
+    """An eye of a plan comes into its fields."""
+    if entry["plan"] in own.plans and entry["side"] in SIDES:
+        own.plans[entry["plan"]].look_at(entry["side"])
+
+
 def _undo(own: Day, entry: dict[str, Any]) -> None:
     """The last drag is taken back."""
     own.desk.moves.take_back(own.desk, entry.get("drag", ""))
@@ -311,5 +317,6 @@ ACTS |= {
     "leave": _leave,
     "step": _step,
     "open": _open,
+    "eye": _eye,
     "more": _goes_on,
 }

@@ -86,7 +86,7 @@ def _put(own: Day, entry: dict[str, Any]) -> None:
     typed = begun(plan, side)
     plan.own[TRIED + side] = typed
     if not put_in(plan, side, METHOD | typed, shown.inputs.values):
-        plan.own.pop(form_of(side), None)
+        plan.own[form_of(side)] = {}  # the form stays open for the next one
         plan.own.pop(TRIED + side)
 
 
@@ -97,9 +97,9 @@ def _concerns(field: str, number: str) -> bool:
     return field.startswith(number) or not field.startswith("reading ")
 
 
-def take_out(on_desk: Desk, side: str, typed: dict[str, str]) -> None:
-    """Take one reading out, as it was written; nothing happens where it is out already."""
-    left = list(on_desk.readings.get(side, []))
-    if typed in left:
-        left.remove(typed)
+def take_out(on_desk: Desk, side: str, gone: dict[str, str]) -> None:
+    """Take one reading out: this very one, for of two presses the second may come when another has its place."""
+    before = on_desk.readings.get(side, [])
+    left = [typed for typed in before if typed is not gone]
+    if len(left) < len(before):
         on_desk.change_readings(side, left)

@@ -17,11 +17,11 @@ from tissue.screens.desk.machine import machine_errors, machine_fault
 from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.press import dialog_button, press
 from tissue.screens.desk.reading import Shown
-from tissue.screens.desk.state import SIDES, after_told, day
+from tissue.screens.desk.state import day
 from tissue.screens.html import NOTHING, notes, strip
-from tissue.screens.kept import changed, widget_key
 from tissue.screens.letter.dialog import letter_button, undo_button
 from tissue.screens.letter.marked_eye import offer
+from tissue.screens.parts.eye_switch.eye_switch import eye_switch
 from tissue.screens.parts.form.form import fields_data, form
 from tissue.screens.parts.piece.piece import piece
 from tissue.screens.plan.words import plan_name
@@ -40,10 +40,10 @@ def sidebar(on_desk: Desk) -> None:
         wrong = {}  # an empty eye is no fault
     with st.sidebar:
         _head(on_desk)
-        _eye_switch(on_desk)
         texts = on_desk.texts.get(on_desk.side, {})
         standing = _displayed(on_desk, texts) | {"code": on_desk.code}
         data = fields_data(on_desk.id, on_desk.side, day(), standing, _placeholders(shown, texts), wrong)
+        eye_switch(data)
         form(data, texts, offer(texts.get(WRITTEN, ""), on_desk.side, wrong), map_words(texts))
         piece("own_errors_here", _own_errors_here())
 
@@ -111,31 +111,3 @@ def _plan_file(on_desk: Desk) -> File:
     """The plan as a file; with a wrong value, or if too large, it is refused, for it could not be opened again."""
     sound(on_desk)
     return file_name(on_desk.code, ".toml"), TOML, on_desk.file_bytes()
-
-
-def _eye_switch(on_desk: Desk) -> None:
-    """The switch for the eye in the fields.
-
-    Each screen has a switch of its own: a switch that is drawn again after a change of screen under its old name, with
-    its old value, does not get this value from the server and shows none.
-    """
-    name = f"eye_switch_{st.session_state.get('screen_now', '')}"
-    key = widget_key(name, on_desk.side, on_desk.id)
-    st.segmented_control(
-        "Eye",
-        list(SIDES),
-        format_func=SIDES.__getitem__,
-        key=key,
-        required=True,
-        label_visibility="collapsed",
-        width="stretch",
-        on_change=after_told(_switched),
-        args=(on_desk, name, key),
-    )
-
-
-def _switched(on_desk: Desk, name: str, key: str) -> None:
-    """Note that another eye was chosen; a folded sidebar drops its switch, which is no choice."""
-    side = changed(name, key)
-    if side in SIDES:
-        on_desk.look_at(side)

@@ -164,9 +164,7 @@ function fill(form, data, early) {
   if (data.late || data.answered < window.tissueDesk.awaits) return; // still the fields of the patient before
   const another = data.plan !== state.plan || data.side !== state.side;
   if (!another && data.answered < state.last) return;
-  // The text under way belongs to the eye that the fields showed until now; only the code is the same for both eyes.
-  const kept = data.plan === state.plan && state.typing?.name === "code" ? state.typing : null;
-  if (another && state.typing) state.send(state.typing);
+  if (another && state.typing) state.send(state.typing); // it belongs to the eye that the fields showed until now
   Object.assign(state, { plan: data.plan, side: data.side, filled: data.answered });
   if (another) {
     clearTimeout(state.timer);
@@ -178,7 +176,7 @@ function fill(form, data, early) {
   for (const input of form.querySelectorAll("input, select")) {
     const text = data.texts[input.name] || "";
     if (early.includes(input)) state.wrote.set(input.name, text);
-    else if (input !== state.typing && input !== kept) {
+    else if (input !== state.typing) {
       write(input, text);
       state.wrote.set(input.name, input.value);
     }

@@ -3,7 +3,7 @@
 const AGAIN_MS = 600, AGAIN_LAST_MS = 5000; // what is not shown by then, with nothing on its way, is said again; ever later
 const PAGE_KEPT = "tissue-desk";
 const LEFT_BY_MS = 20000; // another screen is there by then, or it does not come
-const ANOTHER = ["new", "leave", "step", "open", "restore"]; // acts that may bring another patient or another eye
+const ANOTHER = ["new", "leave", "step", "open", "eye", "restore"]; // acts that may bring another patient or another eye
 
 const newName = () => [...crypto.getRandomValues(new Uint8Array(6))].map((one) => one.toString(16).padStart(2, "0")).join("");
 

@@ -42,8 +42,11 @@ function shortcuts(desk) {
   const flush = (event) => {
     const { target, type } = event;
     desk.pressed = true;
-    if (!target.closest?.("form.tissue-fields, .tissue-chart .player")) desk.flush(); // these speak for themselves
-    desk.pressed = false;
+    try {
+      if (!target.closest?.("form.tissue-fields, .tissue-chart .player")) desk.flush(); // these speak for themselves
+    } finally {
+      desk.pressed = false;
+    }
     const link = type === "click" && target.closest?.("a[href]");
     if (link && link.pathname !== location.pathname && link.origin === location.origin) leave(desk, link, event);
   };

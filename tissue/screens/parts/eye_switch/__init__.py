@@ -1,0 +1,1 @@
+"""The switch for the eye in the fields."""
