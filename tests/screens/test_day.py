@@ -240,11 +240,14 @@ def test_a_day_that_is_copied_for_another_page_is_of_no_half_change(day, monkeyp
         day.desk.edit("OD", "cap_um", "130")
 
     monkeypatch.setattr(state, "day", lambda: day)
+    day.asking, day.awaits = ("reset", day.at, "OD"), {"file": "series"}
     before = beside(state.after_told(act))
     assert begun.wait(5.0)
-    texts = memory.find(day.name, "").desk.texts["OD"]
+    copy = memory.find(day.name, "")
+    texts = copy.desk.texts["OD"]
     before.join()
     assert (texts["zone_mm"], texts["cap_um"]) == ("6.1", "130")
+    assert not copy.asking and not copy.awaits  # a dialog, or a file asked for, is of the page where it was asked for
 
 
 def test_a_day_is_remembered_for_twelve_hours_and_no_longer(day):

@@ -4,6 +4,8 @@ Source: rule of the desk: nothing asked for is lost, and an act runs on what sta
 """
 
 import pytest
+from helpers import ROOT
+from streamlit.testing.v1 import AppTest
 
 from tissue.screens.desk import press as presses
 from tissue.screens.desk import state
@@ -12,6 +14,7 @@ from tissue.screens.desk.plan import Desk
 from tissue.screens.desk.press import LEFT, press
 from tissue.screens.desk.readings import take_out
 from tissue.screens.desk.state import Day
+from tissue.screens.start.start import ASKED
 from tissue.screens.tradeoffs.moving import _back, move_plan
 
 EYE = {"refraction": "-6.00", "central_thickness_um": "548", "zone_mm": "6.5", "cap_um": "120"}
@@ -90,3 +93,27 @@ def test_an_act_that_is_pressed_twice_does_no_second_thing(day):
     for _ in range(2):
         _back(plan, "OD", before, after)
     assert plan.texts["OD"] == before and "to_moved" not in plan.own
+
+
+@pytest.mark.parametrize("leaves", ["patient", "eye", "nobody"])
+def test_a_dialog_of_an_eye_that_was_left_is_closed(leaves):
+    """It stood there for the next patient, and *Drop the changes*, *Overwrite*, *Open this one* was done to theirs."""
+    app = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60).run()
+    day = app.session_state["day"]
+    first, other = day.desk, Desk(code="another", texts={"OD": dict(EYE)})
+    day.plans[other.id] = other
+    first.edit("OD", "zone_mm", "6.1")
+    more = {"new": (False,), "map": ("OD",)}
+    for dialog in ASKED:
+        day.look_at(first.id)
+        first.look_at("OD")
+        day.asking = dialog, first.id, "OD", *more.get(dialog, ())
+        if leaves == "patient":
+            day.step(1)
+        elif leaves == "eye":
+            first.look_at("OS")
+        app.run()
+        stays = leaves == "nobody"
+        assert not app.exception and bool(day.asking) == stays, dialog
+        said = " ".join(str(one.proto.body) for one in app.get("html"))
+        assert not stays or first.code in said

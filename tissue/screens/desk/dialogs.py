@@ -4,44 +4,41 @@ from collections.abc import Callable
 from typing import Any
 
 import streamlit as st
+from markupsafe import Markup
 
 from tissue.entry import plan_file
 from tissue.entry.fields import fields
 from tissue.screens.desk.link import act
 from tissue.screens.desk.plan import LONGEST_CODE, OF_ONE_EYE
-from tissue.screens.desk.press import press
-from tissue.screens.desk.state import OTHER, SIDES, Desk, day, demo_files, desk, open_demo
-from tissue.screens.html import notes, plain_table, prose, put, strip
+from tissue.screens.desk.press import close_dialog, press
+from tissue.screens.desk.state import OTHER, SIDES, Desk, day, demo_files, open_demo
+from tissue.screens.html import notes, plain_table, prose, put, strip, tag
 
 FILE_MB = 1
 
 
-def close() -> None:
-    """Close the dialog that is open, answered or not."""
-    day().asking = ()
-
-
-@st.dialog("Open a plan", on_dismiss=close)
-def open_dialog() -> None:
-    """The dialog to open a demo profile or a plan file."""
-    on_desk = desk()
+@st.dialog("Open a plan", on_dismiss=close_dialog)
+def open_dialog(on_desk: Desk) -> None:
+    """The dialog to open a demo profile or a plan file in the place of a Desk."""
+    put(_whose(on_desk))
     if on_desk.unsaved:
         put(strip(*_at_risk(on_desk), "Opening another plan drops it."))
     demos = demo_files()
     if demos:
         name = st.selectbox("Invented eyes for trying out", list(demos), format_func=demo_words, key="demo_choice")
-        press("open_demo", "Open this one", _open_demo, name)
+        press("open_demo", "Open this one", _open_demo, on_desk.id, name)
     file = st.file_uploader("A plan file of your own (TOML)", type=["toml"], key="plan_upload", max_upload_size=FILE_MB)
     if file is not None:
         _open_file(on_desk, file)
 
 
-def _open_demo(name: str) -> None:
-    """Put a demo profile on the desk."""
-    made = Desk()
+def _open_demo(plan: str, name: str) -> None:
+    """Put a demo profile on the desk in the place of a plan, where this one is still there."""
+    made, own = Desk(), day()
     open_demo(made, name)
-    day().put(made)
-    close()
+    if own.at == plan:
+        own.asking = ()
+        own.put(made)
 
 
 def _open_file(on_desk: Desk, file: Any) -> None:
@@ -55,8 +52,9 @@ def _open_file(on_desk: Desk, file: Any) -> None:
     made = Desk()
     made.open(plan, file.name.removesuffix(".toml")[:LONGEST_CODE])
     with own.changing():
-        own.put(made)
-        close()
+        own.asking = ()
+        if own.desk is on_desk:
+            own.put(made)
     st.rerun()
 
 
@@ -70,10 +68,10 @@ def demo_words(name: str) -> str:
     return f"{code}, {words.replace('_', ' ')}"
 
 
-@st.dialog("Reset the plan", on_dismiss=close)
-def reset_dialog() -> None:
-    """The dialog before a reset: changes are dropped only after the question."""
-    on_desk = desk()
+@st.dialog("Reset the plan", on_dismiss=close_dialog)
+def reset_dialog(on_desk: Desk) -> None:
+    """The dialog before a Desk is reset: changes are dropped only after the question."""
+    put(_whose(on_desk))
     if not on_desk.changed:
         put(prose("Nothing was changed since the plan was opened or saved."))
         return
@@ -83,14 +81,14 @@ def reset_dialog() -> None:
 
 def _answered(change: Callable[[], None]) -> None:
     """The question of the dialog was answered with yes."""
+    close_dialog()
     change()
-    close()
 
 
-@st.dialog("Copy to the other eye", width="medium", on_dismiss=close)
-def copy_dialog() -> None:
-    """The dialog before a copy: says field by field what would be overwritten, and asks."""
-    on_desk = desk()
+@st.dialog("Copy to the other eye", width="medium", on_dismiss=close_dialog)
+def copy_dialog(on_desk: Desk) -> None:
+    """The dialog before a copy within a Desk: says field by field what would be overwritten, and asks."""
+    put(_whose(on_desk))
     here, there = on_desk.side, OTHER[on_desk.side]
     ours, theirs = on_desk.texts.get(here, {}), on_desk.texts.get(there, {})
     rows = [
@@ -122,13 +120,21 @@ def _at_risk(on_desk: Desk) -> list[str]:
     return [*said, f"{code} has a reading of {eyes} that was begun and not put in; no file holds it."] if eyes else said
 
 
-@st.dialog("Changes that are not saved", on_dismiss=close)
-def leave_dialog() -> None:
-    """The dialog before a changed plan is left: save it, drop the changes, or stay."""
-    own = day()
-    listed = own.asking[1]
-    put(prose(*_at_risk(own.desk), "What should become of it?"))
+def _whose(on_desk: Desk) -> Markup:
+    """Whose plan a dialog is about."""
+    return prose(tag("b", f"The plan of {on_desk.code or 'no code yet'}"))
+
+
+@st.dialog("Changes that are not saved", on_dismiss=close_dialog)
+def leave_dialog(on_desk: Desk, listed: bool) -> None:
+    """The dialog before a changed Desk is left: save it, drop the changes, or stay.
+
+    Args:
+        on_desk: Desk. listed: whether the new patient is added to the list.
+    """
+    put(prose(*_at_risk(on_desk), "What should become of it?"))
+    more = {"plan": on_desk.id, "listed": listed}
     with st.container(horizontal=True, key="leave_actions"):
-        act("leave_save", "save, then a new patient", "leave", more={"how": "save", "listed": listed})
-        act("leave_drop", "drop the changes, then a new patient", "leave", more={"how": "drop", "listed": listed})
-        act("leave_stay", "stay with this patient", "leave", more={"how": "stay"})
+        act("leave_save", "save, then a new patient", "leave", more=more | {"how": "save"})
+        act("leave_drop", "drop the changes, then a new patient", "leave", more=more | {"how": "drop"})
+        act("leave_stay", "stay with this patient", "leave", more=more | {"how": "stay"})

@@ -242,7 +242,7 @@ def _restore(own: Day, entry: dict[str, Any]) -> None:
 def _new(own: Day, entry: dict[str, Any]) -> None:
     """A new patient; a plan that was changed and not saved is asked about first."""
     if own.desk.unsaved and not own.desk.empty:
-        own.asking = ("new", bool(entry.get("listed")))
+        own.asking = "new", own.at, own.desk.side, bool(entry.get("listed"))
     else:
         own.new_patient(bool(entry.get("listed")), entry.get("begins", ""))
 
@@ -250,12 +250,12 @@ def _new(own: Day, entry: dict[str, Any]) -> None:
 def _leave(own: Day, entry: dict[str, Any]) -> None:
     """What was answered to the question about changes: the plan is saved first, dropped, or stays on the desk."""
     own.asking = ()
-    if entry["how"] == "stay":
+    if entry["how"] == "stay" or entry.get("plan", own.at) != own.at:
         return
     if entry["how"] == "save":
-        before = own.said, len(own.made)
+        before = len(own.made)
         _file(own, entry | {"file": SAVE})
-        if len(own.made) == before[1]:
+        if len(own.made) == before:
             return
     own.new_patient(entry["listed"], entry.get("begins", ""))
 

@@ -60,5 +60,11 @@ def dialog_button(dialog: str, label: str) -> None:
 
 
 def ask_for(dialog: str) -> None:
-    """Open a dialog; it stands until it is answered or left."""
-    day().asking = (dialog,)
+    """Open a dialog about the eye on the desk; it stands until it is answered or left."""
+    own = day()
+    own.asking = dialog, own.at, own.desk.side
+
+
+def close_dialog() -> None:
+    """Close the dialog that is open, answered or not."""
+    day().asking = ()

@@ -73,10 +73,11 @@ class Day:
     name: a random word that only this page holds. plans: by id, Desk, in the order of the list. at: the one on the
     desk. answered: number of the last entry of the page's log that was taken over. made: files that the browser has not
     yet. awaits: a file asked for that the screen makes when it comes to its button. said: words for the page. asking:
-    what is asked before it is done. own: by form, what was typed into fields that are no patient's. asked: the name of
-    the desk that the page asked for where it got this one instead; gone: whether that one is not remembered. going:
-    whether the screen Plan was asked for. session: who holds it. seen: when the page spoke last [s]. turn: who changes
-    a plan has it, so that no other run sees half of the change. busy: whether a change is being made.
+    the dialog that is open, id of the plan and side that it is about, and what else it is told. own: by form, what was
+    typed into fields that are no patient's. asked: the name of the desk that the page asked for where it got this one
+    instead; gone: whether that one is not remembered. going: whether the screen Plan was asked for. session: who holds
+    it. seen: when the page spoke last [s]. turn: who changes a plan has it, so that no other run sees half of the
+    change. busy: whether a change is being made.
     """
 
     name: str = field(default_factory=partial(secrets.token_urlsafe, 18))
@@ -127,12 +128,12 @@ class Day:
                         self._take_one(entry)
 
     @contextmanager
-    def changing(self) -> Iterator[None]:
-        """Have the turn for a change; what the page says meanwhile is taken over after it."""
+    def changing(self) -> Iterator["Day"]:
+        """Have the turn for a change; what the page says meanwhile is taken over after it. Gives the Day."""
         with self.turn:
             before, self.busy = self.busy, True
             try:
-                yield
+                yield self
             finally:
                 self.busy = before
 
@@ -269,7 +270,7 @@ class Memory:
             return found
         with found.turn:
             made = copy.deepcopy(found)
-        return replace(made, name=secrets.token_urlsafe(18), made=[], asked=name)
+        return replace(made, name=secrets.token_urlsafe(18), made=[], asked=name, asking=(), awaits=None)
 
     def forget(self, name: str) -> None:
         """Forget a day."""

@@ -8,8 +8,8 @@ from tissue.entry.letter.letter import LARGEST_BYTES, letter_text, read_letter
 from tissue.entry.own_map.names import MAPS
 from tissue.entry.toml_file import Unreadable
 from tissue.report.letter_terminal import MATTERS
-from tissue.screens.desk.press import ask_for, press
-from tissue.screens.desk.state import SIDES, Desk, day, desk
+from tissue.screens.desk.press import ask_for, close_dialog, press
+from tissue.screens.desk.state import SIDES, Desk, day
 from tissue.screens.html import notes, paragraphs, part, prose, put, strip, style_of, tag
 from tissue.screens.letter.marked import key, marked_letter
 from tissue.screens.letter.questions import answer_to, questions_of
@@ -40,16 +40,16 @@ def _ask() -> None:
 
 def close() -> None:
     """Close the dialog and forget the letter."""
-    day().asking = ()
+    close_dialog()
     _forget()
 
 
 @st.dialog("Read a letter", width="large", on_dismiss=close)
-def letter_dialog() -> None:
-    """Paste, look, take: only a press of the button changes the plan."""
-    put(style_of(text("styles/letter.css")) + prose(tag("b", f"Into the plan of {desk().code or 'no code yet'}")))
+def letter_dialog(on_desk: Desk) -> None:
+    """Paste, look, take: only a press of the button changes the Desk."""
+    put(style_of(text("styles/letter.css")) + prose(tag("b", f"Into the plan of {on_desk.code or 'no code yet'}")))
     if READ in st.session_state:
-        _found(*st.session_state[READ])
+        _found(on_desk, *st.session_state[READ])
     else:
         _paste()
 
@@ -74,7 +74,7 @@ def _paste() -> None:
     st.rerun(scope="fragment")
 
 
-def _found(written: str, letter: dict[str, Any]) -> None:
+def _found(on_desk: Desk, written: str, letter: dict[str, Any]) -> None:
     """Text and marks on the left, what was read on the right."""
     left, right = st.columns([2, 3], gap="medium")
     with left:
@@ -83,30 +83,28 @@ def _found(written: str, letter: dict[str, Any]) -> None:
             put(marked_letter(written, letter))
     with right, st.form("letter_take", border=False):
         with st.container(key="letter_eyes"):
-            chosen, everything = _eyes(letter)
+            chosen, everything = _eyes(on_desk, letter)
         answers = _questions(letter)
         put(_listed(letter))
         with st.container(horizontal=True, key="letter_actions"):
             whole = st.form_submit_button("Take all that was read", key="letter_all")
             ticked = st.form_submit_button("Take the ticked", key="letter_ticked")
             leave = st.form_submit_button("Leave the plan", key="letter_leave")
-    with day().changing():
-        if whole or ticked:
-            _take(desk(), everything if whole else chosen, answers)
-        if whole or ticked or leave:
-            close()
+    if whole or ticked:
+        _take(on_desk, everything if whole else chosen, answers)
     if whole or ticked or leave:
+        close()
         st.rerun()
 
 
-def _eyes(letter: dict[str, Any]) -> tuple[dict[str, dict[str, str]], dict[str, dict[str, str]]]:
+def _eyes(on_desk: Desk, letter: dict[str, Any]) -> tuple[dict[str, dict[str, str]], dict[str, dict[str, str]]]:
     """Draw both eyes side by side; returns, by side, the ticked texts and all texts."""
     chosen: dict[str, dict[str, str]] = {}
     everything: dict[str, dict[str, str]] = {}
     for column, side in zip(st.columns(2, gap="medium"), SIDES, strict=True):
         with column:
             put(part(SIDES[side]))
-            rows = rows_of(letter["eyes"][side], desk().texts.get(side, {}), side)
+            rows = rows_of(letter["eyes"][side], on_desk.texts.get(side, {}), side)
             if not rows:
                 put(prose("Nothing was read."))
             chosen[side] = {row.name: row.typed for row in rows if _ticked(side, row)}
@@ -147,12 +145,14 @@ def _listed(letter: dict[str, Any]) -> Any:
 
 def _take(on_desk: Desk, filled: dict[str, dict[str, str]], answers: list[tuple[str, str, str]]) -> None:
     """Put what was taken into the plan, and keep the plan as it was before."""
-    st.session_state[UNDO] = on_desk, {side: dict(texts) for side, texts in on_desk.texts.items()}
-    for side in SIDES:
-        answered = {field: text for eye, field, text in answers if eye == side}
-        if filled.get(side) or answered:
-            on_desk.replace(side, taken(on_desk.texts.get(side, {}), filled.get(side, {}) | answered))
-    on_desk.revision += 1
+    with day().changing() as own:
+        st.session_state[UNDO] = on_desk, {side: dict(texts) for side, texts in on_desk.texts.items()}
+        own.asking = ()  # from here on nothing stops the run before the change is whole
+        for side in SIDES:
+            answered = {field: text for eye, field, text in answers if eye == side}
+            if filled.get(side) or answered:
+                on_desk.replace(side, taken(on_desk.texts.get(side, {}), filled.get(side, {}) | answered))
+        on_desk.revision += 1
 
 
 def undo_button(on_desk: Desk) -> None:

@@ -16,8 +16,8 @@ from tissue.report.readback import (
     used_to_compare,
     value_words_of,
 )
-from tissue.screens.desk.press import ask_for, press
-from tissue.screens.desk.state import SIDES, Desk, day, desk
+from tissue.screens.desk.press import ask_for, close_dialog, press
+from tissue.screens.desk.state import SIDES, Desk, day
 from tissue.screens.html import notes, part, plain_table, prose, put, strip, style_of, tag
 from tissue.screens.parts.component import text
 
@@ -71,14 +71,13 @@ def ask_readback() -> None:
 
 def close() -> None:
     """Close the dialog and forget what was typed."""
-    day().asking = ()
+    close_dialog()
     _forget()
 
 
 @st.dialog("Read back", width="large", on_dismiss=close)
-def readback_dialog() -> None:
-    """Draw empty fields over the covered page; differences are shown only after the button was pressed."""
-    on_desk = desk()
+def readback_dialog(on_desk: Desk) -> None:
+    """Draw empty fields over the covered page; what differs is shown only after the button was pressed."""
     put(style_of(text("styles/letter.css")) + COVER + prose(tag("b", f"The plan of {on_desk.code or 'no code yet'}")))
     eyes = eyes_of(on_desk)
     if eyes is None:

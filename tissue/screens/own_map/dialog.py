@@ -16,8 +16,8 @@ from tissue.ground.errors import EyeError
 from tissue.report.map_json import central_typed
 from tissue.report.map_terminal import COLUMNS_SAID, map_text
 from tissue.screens import frame
-from tissue.screens.desk.press import press
-from tissue.screens.desk.state import ACTS, SIDES, Day, day
+from tissue.screens.desk.press import close_dialog, press
+from tissue.screens.desk.state import ACTS, SIDES, Day
 from tissue.screens.html import notes, paragraphs, part, prose, put, strip, tag
 from tissue.screens.own_map.answers import LAYERS, Answers, Found, Table, found_in, places_apart, places_missing
 from tissue.screens.parts.chart.chart import Picture, chart
@@ -32,7 +32,7 @@ MEGABYTES = LARGEST_TABLE // 1_000_000
 def _asks(own: Day, entry: dict[str, Any]) -> None:
     """The page has asked for the map of the eye in its fields."""
     if entry["plan"] in own.plans:
-        own.asking = ("map", entry["plan"], entry["side"])
+        own.asking = "map", entry["plan"], entry["side"], entry["side"]
 
 
 ACTS["map"] = _asks
@@ -47,20 +47,17 @@ def _forget() -> None:
 
 def close() -> None:
     """Close the dialog and forget all that was in it."""
-    day().asking = ()
+    close_dialog()
     _forget()
 
 
 @st.dialog("Measured map", width="large", on_dismiss=close)
-def map_dialog() -> None:
-    """Show the maps of the eye and a table that is read; only a press of the button changes the plan."""
-    own = day()
-    _, plan, side = own.asking if own.asking[:1] == ("map",) else ("", "", "")
-    on_desk = own.plans.get(plan)
-    if on_desk is None:  # the patient was left before the dialog was drawn
-        _forget()
-        own.asking = own.asking if not plan else ()
-        st.rerun()
+def map_dialog(on_desk: Any, side: str) -> None:
+    """Show the maps of an eye of a Desk and a table that is read; only a press of the button changes the plan.
+
+    Args:
+        on_desk: Desk. side: OD or OS.
+    """
     put(prose(tag("b", f"{SIDES[side]}, {on_desk.code or 'no code yet'}")))
     if TABLE in st.session_state:
         _read(on_desk, st.session_state[TABLE])

@@ -1,5 +1,7 @@
 """Sets up the page and navigates; the server runs this script again at every change."""
 
+from collections.abc import Callable
+
 import streamlit as st
 
 from tissue.screens import frame
@@ -10,7 +12,7 @@ from tissue.screens.letter import read_back
 from tissue.screens.own_map import dialog as own_map
 from tissue.screens.parts.chart import chart
 
-ASKED = {
+ASKED: dict[str, Callable[..., None]] = {
     "letter": letter.letter_dialog,
     "readback": read_back.readback_dialog,
     "new": dialogs.leave_dialog,
@@ -32,17 +34,34 @@ def draw_screen() -> None:
     frame.go_on(screens)
     chart.ask_early()
     if st.session_state.get("screen_now", page.url_path) != page.url_path:
-        for of in (own_map, letter, read_back):
-            of.close()  # a dialog belongs to the screen that it was opened on; nothing was answered
+        _close_all()  # a dialog belongs to the screen that it was opened on; nothing was answered
     st.session_state["screen_now"] = page.url_path
     frame.say_unknown(page)
     page.run()
     link.shown_up_to()
-    if day().asking:
-        ASKED[day().asking[0]]()
+    _ask()
     frame.standing_line(page)
     frame.page_told(page)
     frame.prepare()
+
+
+def _ask() -> None:
+    """Draw the dialog that is open; one about an eye that was left meanwhile is closed, and nothing was answered."""
+    own = day()
+    if not (asking := own.asking):
+        return
+    dialog, plan, side, *told = asking
+    on_desk = own.plans.get(plan)
+    if on_desk is not None and (plan, side) == (own.at, on_desk.side):
+        ASKED[dialog](on_desk, *told)
+    else:
+        _close_all()
+
+
+def _close_all() -> None:
+    """Close the dialog that is open and forget what was in it."""
+    for of in (own_map, letter, read_back):
+        of.close()
 
 
 if __name__ == "__main__":

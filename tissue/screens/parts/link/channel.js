@@ -38,8 +38,7 @@ function newDesk() {
     desk.screen = screen;
   };
   // What was overtaken by another message is said again: an entry without an answer, or a run that did not reach its end.
-  // A slow page has more to take in after a run has ended, and to draw a screen anew would close a dialog: so it is said
-  // only where nothing has moved between two looks.
+  // A slow page has more to take in after a run has ended: so it is said only where nothing has moved between two looks.
   desk.look = () => {
     clearTimeout(desk.again);
     desk.again = setTimeout(desk.sayAgain, desk.wait);
