@@ -76,3 +76,21 @@ def test_a_typed_centre_that_is_not_the_map_s_is_said(app):
     own.desk.texts["OD"]["central_thickness_um"] = "5x"
     app.run()
     assert typed not in " ".join(one.proto.body for one in app.get("html"))
+
+
+def test_only_the_picture_that_was_seen_is_confirmed(app):
+    """Source: rule of maps: orientation is said, never guessed. A press may come with an answer that changed since."""
+    own = app.session_state["day"]
+    app.session_state["map_table"] = Table(grid_table(lambda x, y: nine(x, y) + 15.0).encode(), "OD")
+    app.run()
+    for key, said in (("map_of", "thickness"), ("map_x", "right"), ("map_y", "up")):
+        app.radio(key=key).set_value(said)
+    app.run()
+    app.radio(key="map_y").set_value("down")
+    press_of(app, "map_take").click().run()
+    assert "thickness_map" not in own.desk.texts["OD"] and own.asking
+    assert any("an answer has changed" in str(one.proto) for one in app.get("html"))
+    app.text_input(key="map_sd").set_value("7")
+    press_of(app, "map_take").click().run()
+    found = own.desk.texts["OD"]["thickness_map"]
+    assert (found.positive_y, found.sd_um) == ("down", "7") and not own.asking

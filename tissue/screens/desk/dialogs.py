@@ -15,6 +15,7 @@ from tissue.screens.desk.state import OTHER, SIDES, Desk, day, demo_files, open_
 from tissue.screens.html import notes, plain_table, prose, put, strip, tag
 
 FILE_MB = 1
+DEMO = "demo_choice"
 
 
 @st.dialog("Open a plan", on_dismiss=close_dialog)
@@ -25,18 +26,19 @@ def open_dialog(on_desk: Desk) -> None:
         put(strip(*_at_risk(on_desk), "Opening another plan drops it."))
     demos = demo_files()
     if demos:
-        name = st.selectbox("Invented eyes for trying out", list(demos), format_func=demo_words, key="demo_choice")
-        press("open_demo", "Open this one", _open_demo, on_desk.id, name)
+        st.selectbox("Invented eyes for trying out", list(demos), format_func=demo_words, key=DEMO)
+        press("open_demo", "Open this one", _open_demo, on_desk.id)
     file = st.file_uploader("A plan file of your own (TOML)", type=["toml"], key="plan_upload", max_upload_size=FILE_MB)
     if file is not None:
         _open_file(on_desk, file)
 
 
-def _open_demo(plan: str, name: str) -> None:
-    """Put a demo profile on the desk in the place of a plan, where this one is still there."""
+def _open_demo(plan: str) -> None:
+    """Put the demo profile that is chosen by now on the desk in the place of a plan, where this one is still there."""
     made, own = Desk(), day()
-    open_demo(made, name)
-    if own.at == plan:
+    name = st.session_state.get(DEMO)
+    if own.at == plan and name:
+        open_demo(made, name)
         own.asking = ()
         own.put(made)
 

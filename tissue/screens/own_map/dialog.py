@@ -1,5 +1,6 @@
 """The dialog *Measured map*: read a table, answer its questions, look at the picture, take it or leave it."""
 
+from dataclasses import replace
 from typing import Any
 
 import streamlit as st
@@ -115,7 +116,7 @@ def _read(on_desk: Any, table: Table) -> None:
             _pictures(found.maps, found.surfaces, table.side)
     with place:
         _said(found)
-        _press(on_desk, table, found)
+        _press(on_desk, table, answers, found)
 
 
 def _picture_and_words() -> Any:
@@ -127,22 +128,27 @@ def _picture_and_words() -> Any:
 
 def _answers(form: str) -> Answers:
     """Ask the questions about a table; no answer is filled in beforehand."""
-    of, x, y = "", "", ""
     if form == "grid":
-        of = st.radio("What is it a map of?", list(LAYERS), index=None, key="map_of", horizontal=True) or ""
+        st.radio("What is it a map of?", list(LAYERS), index=None, key="map_of", horizontal=True)
     if form != "sectors":
         turned = form == "polar"
         asked = "Where does its angle 0° point?" if turned else "Where does its x run, from − to +?"
-        x = st.radio(asked, list(X_WORDS), index=None, key="map_x", format_func=X_WORDS.__getitem__) or ""
+        st.radio(asked, list(X_WORDS), index=None, key="map_x", format_func=X_WORDS.__getitem__)
         asked = "Where does its angle 90° point?" if turned else "Where does its y run, from − to +?"
-        y = st.radio(asked, list(Y_WORDS), index=None, key="map_y", format_func=Y_WORDS.__getitem__) or ""
+        st.radio(asked, list(Y_WORDS), index=None, key="map_y", format_func=Y_WORDS.__getitem__)
     sd, method = st.columns(2)
     with sd:
         hint = f"{DEFAULT_SD_UM:g}"
-        error = st.text_input("Error of a reading of thickness, SD, µm", key="map_sd", placeholder=hint)
+        st.text_input("Error of a reading of thickness, SD, µm", key="map_sd", placeholder=hint)
     with method:
-        how = st.text_input("How it was measured", key="map_method", placeholder="not given", max_chars=80)
-    return Answers(of, x, y, error, how, st.session_state.get(LEAVE_OUT, False))
+        st.text_input("How it was measured", key="map_method", placeholder="not given", max_chars=80)
+    return _answered()
+
+
+def _answered() -> Answers:
+    """The answers as they stand in the fields by now."""
+    of, x, y, sd, how = (st.session_state.get(f"map_{name}") or "" for name in ("of", "x", "y", "sd", "method"))
+    return Answers(of, x, y, sd, how, st.session_state.get(LEAVE_OUT, False))
 
 
 def _pictures(maps: dict[str, WrittenMap], surfaces: dict[str, Surface], side: str) -> None:
@@ -173,32 +179,49 @@ def _said(found: Found) -> None:
         st.checkbox("Count the readings that lie apart as missing", key=LEAVE_OUT)
 
 
-def _press(on_desk: Any, table: Table, found: Found) -> None:
+def _press(on_desk: Any, table: Table, answers: Answers, found: Found) -> None:
     """The buttons: take the map, read another table, or leave the plan as it is."""
     with st.container(horizontal=True, key="map_actions"):
         can = bool(found.maps) and not found.wrong
         of = on_desk.id, table.side
-        told = _take, on_desk, table.side, found.maps
+        told = _take_table, on_desk, table, answers
         press("map_take", "It lies as in this picture", *told, of=of, disabled=not can, type="primary")
         press("map_again", "Read another table", _forget)
         press("map_leave", "Leave the plan as it is", close)
-    _not_taken(found.maps)
+    _not_taken(answers)
 
 
-def _take(on_desk: Any, side: str, maps: dict[str, WrittenMap | None]) -> None:
-    """Put the maps into the plan, or take out those that are None; why that is not done is said in the dialog."""
+def _take_table(on_desk: Any, table: Table, seen: Answers) -> None:
+    """Put the maps of a table into the plan by the answers of now, where they lie as in the picture that was seen."""
+    now = _answered()
+    if replace(now, sd_um=seen.sd_um, method=seen.method) != seen:
+        st.session_state[NOT_TAKEN] = now, "Not taken: an answer has changed. Please look at the picture as it is now."
+        return
+    found = found_in(table, now, on_desk.texts.get(table.side, {}))
+    if found.maps and not found.wrong:
+        _take(on_desk, table.side, found.maps, now)
+
+
+def _take(on_desk: Any, side: str, maps: dict[str, WrittenMap], asked: Any) -> None:
+    """Put maps into the plan; why that is not done is said where it was asked."""
     try:
         on_desk.put_maps(side, maps)
     except EyeError as error:
-        st.session_state[NOT_TAKEN] = maps, f"Not taken: {fault_of(error).text}."
+        st.session_state[NOT_TAKEN] = asked, f"Not taken: {fault_of(error).text}."
     else:
         close()
 
 
-def _not_taken(maps: Any) -> None:
-    """Say why these maps were not taken; nothing where they were not asked for."""
+def _take_out(on_desk: Any, side: str, name: str) -> None:
+    """Take a map out of the plan."""
+    on_desk.put_maps(side, {name: None})
+    close()
+
+
+def _not_taken(of: Any) -> None:
+    """Say why maps were not taken; nothing where it was not asked here."""
     asked, said = st.session_state.get(NOT_TAKEN, (None, ""))
-    if asked == maps:
+    if asked == of:
         put(strip(said))
 
 
@@ -218,9 +241,9 @@ def _standing(on_desk: Any, side: str, name: str, written: WrittenMap) -> None:
             put(prose("It was not confirmed on a picture."))
         with st.container(horizontal=True, key=f"map_{name}_actions"):
             if not written.confirmed:
-                told = _take, on_desk, side, {name: written}
+                told = _take, on_desk, side, {name: written}, name
                 press(f"map_confirm_{name}", "It lies as in this picture", *told, of=(on_desk.id, side))
-            press(f"map_remove_{name}", "Remove the map", _take, on_desk, side, {name: None}, of=(on_desk.id, side))
+            press(f"map_remove_{name}", "Remove the map", _take_out, on_desk, side, name, of=(on_desk.id, side))
         if "central_thickness_um" not in on_desk.texts[side] and not name.startswith("epi"):
             put(notes("No thickness at the centre was typed: without the map there are no figures until it is."))
-    _not_taken({name: written})
+    _not_taken(name)
