@@ -1,5 +1,6 @@
 """The three options in one shape: what lies above the removal, what stays, errors and diameters."""
 
+import inspect
 import math
 
 import numpy as np
@@ -8,7 +9,7 @@ from helpers import is_itself_only
 
 from tissue import Cornea, Refraction, Treatment, compare
 from tissue.ground.errors import EyeError
-from tissue.removal.options import CapCut, Errors, FlapCut, Judgement, Setting, options_of
+from tissue.removal.options import HINGE_INSIDE_MM, CapCut, Errors, FlapCut, Judgement, Option, Setting, options_of
 
 EYE = Cornea(550.0)
 PLAN = Treatment(Refraction(-6.0, -1.25, 170.0))
@@ -35,6 +36,18 @@ def test_what_lies_above_and_what_counts():
     assert [o.ablates for o in found.values()] == [True, True, False]
     assert [float(o.removal.base_um) for o in found.values()] == [0.0, 0.0, 15.0]
     assert found["surface"].removal is found["flap"].removal
+
+
+def test_the_hinge_of_a_usual_flap_is_about_four_millimetres_wide():
+    # Source: common practice, from memory: hinges of 3.5 to 5 mm under flaps of 9 mm; the chord is 2·√(r² − (r − h)²)
+    radius = float(options()["flap"].cut_diameter_mm) / 2.0
+    assert 3.5 <= 2.0 * math.sqrt(radius**2 - (radius - HINGE_INSIDE_MM) ** 2) <= 5.0
+
+
+def test_the_figures_of_an_option_are_given_by_name():
+    # Source: a rule of the project: no figure is taken for another by its place
+    of_its_own = [inspect.signature(Option).parameters[name] for name in Option.__annotations__]
+    assert len(of_its_own) > 8 and {one.kind for one in of_its_own} == {inspect.Parameter.KEYWORD_ONLY}
 
 
 def test_default_diameters():
