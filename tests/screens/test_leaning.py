@@ -14,18 +14,45 @@ from types import SimpleNamespace
 from unittest.mock import Mock
 
 import pytest
+from streamlit import config
 from streamlit.runtime import Runtime
 from streamlit.runtime.app_session import AppSession
 from streamlit.runtime.memory_session_storage import MemorySessionStorage
 from streamlit.runtime.state import SafeSessionState, SessionState
 from streamlit.runtime.websocket_session_manager import WebsocketSessionManager
 
+from tissue.command.command import server_settings
 from tissue.screens import frame, process
 from tissue.screens.parts.chart import chart
 from tissue.screens.series import limit
 
 SCREENS = Path(frame.__file__).parent
 NAMES = tomllib.loads((SCREENS / "styles" / "streamlit_names.toml").read_text("utf-8"))
+
+
+OFF = {  # what the library would show, send or take by itself, and why it may not
+    "client.showErrorLinks": False,  # an error, with what is in it, to outside services
+    "client.showErrorDetails": "none",  # the words of its own errors, which can hold what was typed
+    "client.toolbarMode": "minimal",  # its menu, which leads outside
+    "browser.gatherUsageStats": False,
+    "server.showEmailPrompt": False,  # a question in the terminal before anything starts
+    "server.address": "127.0.0.1",
+    "server.enableXsrfProtection": True,
+    "server.enableCORS": True,
+    "server.fileWatcherType": "none",
+    "client.allowedOrigins": [],
+    "server.allowedHosts": ["127.0.0.1", "localhost"],
+}
+
+
+def test_the_furniture_of_the_library_is_off_by_names_that_it_knows():
+    """Source: the descriptions that the library's own options carry."""
+    table = tomllib.loads((SCREENS.parents[1] / ".streamlit" / "config.toml").read_text("utf-8"))
+    ours = {f"{room}.{name}": value for room, some in table.items() if room != "theme" for name, value in some.items()}
+    assert {name: ours.get(name) for name in OFF} == OFF
+    assert set(ours) <= set(config.get_config_options())
+    told = server_settings(table)
+    assert all(f"--{name}={str(value).lower()}" in told for name, value in OFF.items() if isinstance(value, bool))
 
 
 def test_what_is_loaded_is_out_of_the_collectors_sight():
