@@ -21,7 +21,7 @@ from streamlit.runtime.memory_session_storage import MemorySessionStorage
 from streamlit.runtime.state import SafeSessionState, SessionState
 from streamlit.runtime.websocket_session_manager import WebsocketSessionManager
 
-from tissue.command.command import server_settings
+from tissue.command.command import app, server_settings
 from tissue.screens import frame, process
 from tissue.screens.parts.chart import chart
 from tissue.screens.series import limit
@@ -53,6 +53,17 @@ def test_the_furniture_of_the_library_is_off_by_names_that_it_knows():
     assert set(ours) <= set(config.get_config_options())
     told = server_settings(table)
     assert all(f"--{name}={str(value).lower()}" in told for name, value in OFF.items() if isinstance(value, bool))
+
+
+def test_the_screens_are_those_of_the_package_whatever_lies_beside_it(monkeypatch, tmp_path):
+    """A foreign `app.py` in the folder or beside the package was run, on all interfaces (definition)."""
+    started = []
+    (tmp_path / "app.py").write_text("", "utf-8")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("os.execv", lambda _, words: started.extend(words))
+    app(["--server.port=8501"])
+    assert Path(started[4]).is_relative_to(SCREENS) and started[1:4] == ["-m", "streamlit", "run"]
+    assert "--server.address=127.0.0.1" in started and started[-1] == "--server.port=8501"
 
 
 def test_what_is_loaded_is_out_of_the_collectors_sight():
