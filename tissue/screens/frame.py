@@ -21,6 +21,7 @@ from tissue.screens.parts.component import text
 HERE = Path(__file__).parent
 NARROW_WINDOW_PX, SIDEBAR_PX = 900, 300
 PAGE_TOLD = "page_told"  # what the browser was told of the page
+OF_PLAN = "plan-at-the-root"  # the library keeps an address for the default screen, which it shows at the root alone
 NO_SCREEN = "no_screen"  # shown at an address that has no screen
 ICON = HERE / "styles" / "icon.svg"
 
@@ -29,7 +30,7 @@ def pages() -> list[Any]:
     """The screens, in the order of the navigation; one more line adds a screen."""
     return [
         st.Page(_page("day_list"), title="List", url_path="list"),
-        st.Page(_page("plan"), title="Plan", url_path="eye", default=True),
+        st.Page(_page("plan"), title="Plan", url_path=OF_PLAN, default=True),
         st.Page(_page("explain"), title="Explain", url_path="explain"),
         st.Page(_page("tradeoffs"), title="Trade-offs", url_path="trade-offs"),
         st.Page(_page("alignment"), title="Alignment", url_path="alignment"),
@@ -51,7 +52,7 @@ def typed_addresses(screens: list[Any]) -> list[Any]:
     """
     plan = next(one for one in screens if one.title == "Plan")
     asked = urlparse(st.context.url or "").path.strip("/")
-    unknown = asked and "/" not in asked and asked not in ("plan", *(one.url_path for one in screens))
+    unknown = asked and "/" not in asked and asked not in ("plan", OF_PLAN, *(one.url_path for one in screens))
     return [
         st.Page(partial(_to_plan, plan, name), title="Plan", url_path=name, visibility="hidden")
         for name in ("plan", *([asked] if unknown else []))
