@@ -35,8 +35,10 @@ def test_a_letter_is_marked_taken_and_undone(page):
     take(page, "letter_all")
     expect(field(page, "refraction")).to_have_value("−4.25 −0.75 × 15", timeout=20000)
     expect(field(page, "central_thickness_um")).to_have_value("538")
+    field(page, "zone_mm").fill("6.1")
     page.locator("[class*=st-key-change-undo_letter-] button").first.click()
     expect(field(page, "sphere_D")).to_have_value("-6.00", timeout=20000)
+    expect(field(page, "zone_mm")).to_have_value("6.1")  # what was typed since is no part of the letter
     expect(page.locator("[class*=st-key-change-undo_letter-]")).to_have_count(0, timeout=20000)
 
 

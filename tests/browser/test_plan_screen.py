@@ -183,7 +183,8 @@ def test_a_file_that_cannot_be_used_leaves_the_plan_and_says_why(page, tmp_path)
 def test_true_scale_is_true_and_its_zoom_is_kept(page):
     """Source: rule of the pictures: width and depth at one scale, so a mm has as many pixels across as up."""
     drawn_after(page, lambda: choose(page, "True scale"))
-    across, up = (axis["px"] / abs(axis["range"][1] - axis["range"][0]) for axis in axes(page))
+    whole = axes(page)
+    across, up = (axis["px"] / abs(axis["range"][1] - axis["range"][0]) for axis in whole)
     assert across == pytest.approx(up, rel=1e-3)
     box = page.locator(".tissue-chart .plot").first.bounding_box()
     page.mouse.move(box["x"] + 400, box["y"] + 60)
@@ -197,6 +198,10 @@ def test_true_scale_is_true_and_its_zoom_is_kept(page):
     assert [axis["range"] for axis in axes(page)] == [axis["range"] for axis in zoomed]
     across, up = (axis["px"] / abs(axis["range"][1] - axis["range"][0]) for axis in axes(page))
     assert across == pytest.approx(up, rel=1e-3)
+    drawn_after(page, lambda: page.mouse.dblclick(box["x"] + 400, box["y"] + 60))
+    assert axes(page) == whole
+    drawn_after(page, lambda: field(page, "cap_um").press("ArrowUp"))
+    assert axes(page) == whole  # a zoom that was ended is not kept
 
 
 def test_the_picture_stays_the_same_node(page):

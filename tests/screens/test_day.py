@@ -156,10 +156,22 @@ def test_a_desk_that_is_not_remembered_is_put_back_from_the_page(day):
     begun = typed(5, day, "reading_days", "90") | {"form": "reading_OD"}
     of_nobody = {"number": 6, "plan": "", "side": "own", "form": "rounds", "name": "seed", "text": "3"}
     fresh = Day.of(Desk())
-    say(fresh, {"number": 1, "act": "restore", "text": text, "edits": [lost, begun, of_nobody]})
+    of_another = lost | {"plan": "another", "text": "5.5"}
+    edits = [lost, begun, of_nobody, of_another]
+    say(fresh, {"number": 1, "act": "restore", "of": day.at, "side": "OS", "text": text, "edits": edits})
+    assert fresh.desk.side == "OS" and len(fresh.plans) == 1
     assert set(fresh.desk.texts) == {"OD", "OS"} and "reading_days" not in fresh.desk.texts["OD"]
     assert fresh.desk.own == {"reading_OD": {"reading_days": "90"}}
     assert fresh.desk.texts["OD"]["zone_mm"] == "6.0" and fresh.desk.code == "harbour-03" and fresh.desk.changed
+
+
+def test_a_desk_that_is_put_back_takes_nothing_of_what_was_done_since(day):
+    """The offer stands until it is pressed: a plan typed meanwhile, not saved, was gone without a word."""
+    say(day, typed(1, day, "zone_mm", "6.1"))
+    here = day.at
+    text = plan_file.dumps(plan_file.read_plan(demo_files()[FIRST_DEMO]))
+    say(day, {"number": 2, "act": "restore", "of": "another", "side": "OD", "text": text, "edits": []})
+    assert day.plans[here].texts["OD"]["zone_mm"] == "6.1" and day.at != here
 
 
 def beside(act):
@@ -275,8 +287,9 @@ def test_what_is_typed_for_a_new_patient_before_they_are_there_is_theirs_alone(d
 
 def test_a_plan_that_is_put_back_gets_nothing_of_the_patient_typed_after_it(day):
     text = day.desk.as_file()
-    edits = [typed(1, day, "zone_mm", "6.1"), {"number": 2, "act": "new"}, typed(3, day, "cap_um", "131")]
-    say(day, {"number": 1, "act": "restore", "text": text, "edits": edits})
+    edits = [typed(1, day, "zone_mm", "6.1"), {"number": 2, "act": "new", "begins": "0123456789ab"}]
+    edits += [typed(3, day, "cap_um", "131") | {"plan": "0123456789ab"}]
+    say(day, {"number": 1, "act": "restore", "of": day.at, "side": "OD", "text": text, "edits": edits})
     assert day.desk.texts["OD"]["zone_mm"] == "6.1" and day.desk.texts["OD"].get("cap_um") != "131"
 
 

@@ -40,6 +40,19 @@ def test_sixty_moves_of_one_drag_are_taken_back_by_one_undo(day):
     assert (day.desk.code, day.desk.invented, day.desk.changed) == ("harbour-03", True, False)
 
 
+def test_an_undo_puts_nothing_over_what_a_copy_or_a_letter_brought(day):
+    """OS zone dragged from 6.5 to 6.0, then 7.0 of OD copied over it: the undo of the drag brought the 6.5 back."""
+    told(day, *(one | {"side": "OS"} for one in moved(day, "a", zone_mm="6.0", cap_um="140")))
+    told(day, {"plan": day.at, "side": "OD", "form": "", "name": "zone_mm", "text": "7.0"})
+    day.desk.put_texts("OS", day.desk.texts["OS"] | {"zone_mm": "7.0"})
+    told(day, {"act": "undo"})
+    assert day.desk.texts["OS"]["zone_mm"] == "7.0" and "cap_um" not in day.desk.texts["OS"]
+    told(day, *(one | {"side": "OS"} for one in moved(day, "b", zone_mm="6.0")))
+    day.desk.copy_to_other()
+    told(day, {"act": "undo"})
+    assert day.desk.texts["OS"]["zone_mm"] == "7.0"
+
+
 def test_a_plan_that_was_changed_otherwise_keeps_the_name_of_a_copy(day):
     """Drag, change the map, undo: it had the name of the invented eye again, whose map it had no longer."""
     open_demo(day.desk, "harbour-09_own_map")

@@ -101,6 +101,18 @@ def test_saving_reset_and_changes(desk):
     assert desk.texts["OD"]["zone_mm"] == "6.2" and not desk.changed
 
 
+def test_an_invented_plan_that_was_renamed_is_invented_again_after_a_reset(desk):
+    """Its handout said no longer that the eye is invented."""
+    desk.edit("OD", "code", "mine")
+    assert not desk.invented
+    desk.reset()
+    assert (desk.code, desk.invented, desk.changed) == ("harbour-03", True, False)
+    desk.edit("OD", "code", "mine")
+    desk.saved()
+    desk.reset()
+    assert (desk.code, desk.invented) == ("mine", False)
+
+
 def test_identical_plans_with_unlike_refractions_are_asked_about_until_agreed(desk):
     assert desk.question() == ""
     desk.copy_to_other()

@@ -2,7 +2,6 @@
 
 import json
 from collections.abc import Callable, Iterable
-from itertools import takewhile
 from typing import Any
 
 import streamlit as st
@@ -31,7 +30,6 @@ HAND = '<div class="tissue-hand"><button type="button"></button></div>'
 LOST = "The server no longer holds what stood on this desk: it was started anew, or twelve hours have passed."
 LEFT = "That file cannot be made any more: the screen it belongs to was left. Please ask for it there again."
 GONE = "That file was not made: what it would hold is no longer on the screen."
-ANOTHER = ("new", "leave", "step", "open", "eye")  # what is typed after these may be another eye's
 MAKERS, CLICKED, FIRST = "makers", "clicked", "shown_first"
 File = tuple[str, str, bytes]  # name, kind, content
 PDF, CSV, TOML, ZIP, JSON = "application/pdf", "text/csv", "application/toml", "application/zip", "application/json"
@@ -105,7 +103,13 @@ def shown_up_to() -> None:
         "answered": own.answered,
         "wrong": bool(wrong) and one is not None,
         "words": _stands_for(on_desk, one),
-        "plan": {"code": on_desk.code, "name": file_name(on_desk.code, ".toml"), "text": _text(on_desk)},
+        "plan": {
+            "id": on_desk.id,
+            "side": on_desk.side,
+            "code": on_desk.code,
+            "name": file_name(on_desk.code, ".toml"),
+            "text": _text(on_desk),
+        },
     }
     component("shown", FOR, "parts/link/shown.js")(key="shown", data=data)
     on_desk.shown()
@@ -221,7 +225,10 @@ def _got(own: Day, entry: dict[str, Any]) -> None:
 
 
 def _restore(own: Day, entry: dict[str, Any]) -> None:
-    """What a page still showed of a desk that is not remembered: its plan, and what was typed after."""
+    """What a page still showed of a desk that is not remembered: its plan, and what was typed into it after.
+
+    It comes beside whatever was put on the desk since; only an empty plan gives its place.
+    """
     made = Desk()
     try:
         made.open(plan_file.read_plan(entry["text"].encode()), "")
@@ -229,14 +236,17 @@ def _restore(own: Day, entry: dict[str, Any]) -> None:
         own.said = " ".join(error.lines)
         return
     made.opened, made.opened_code = {}, ""
-    of_them = takewhile(lambda one: one.get("act") not in ANOTHER, entry["edits"])
-    for one in (one for one in of_them if "act" not in one):
+    for one in (one for one in entry["edits"] if one.get("plan") == entry["of"]):
         if one["name"] in fields() or one["name"] == "code":
             made.edit(one["side"], one["name"], one.get("text", ""), one.get("step", 0))
-        elif one["plan"]:
+        else:
             made.own.setdefault(one["form"], {})[one["name"]] = one.get("text", "")
+    made.look_at(entry["side"])
     own.gone = False
-    own.plans, own.at = {made.id: made}, made.id
+    if own.desk.empty:
+        own.put(made)
+    else:
+        own.add(made)
 
 
 def _new(own: Day, entry: dict[str, Any]) -> None:

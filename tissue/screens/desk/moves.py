@@ -38,16 +38,20 @@ class Moves:
             plan: Desk. side: OD or OS. name: the field. drag: name of the drag; empty where it belongs to none.
         """
         if not drag:  # an entry typed after a drag is not taken back with it
-            self.now = None
-            for move in self.done:
-                if move.side == side:
-                    move.before.pop(name, None)
-            self.done = [move for move in self.done if move.before]
+            self.forget(side, {name})
             return
         if self.now is None or self.now.id != drag:
             self.now = Move(drag, side, plan.figures(side)[0], plan.code, plan.invented)
             self.done = [*self.done[1 - MOST_KEPT :], self.now]
         self.now.before.setdefault(name, plan.texts.get(side, {}).get(name, ""))
+
+    def forget(self, side: str, names: set[str]) -> None:
+        """These fields of an eye were changed otherwise since: no drag puts its old text over it."""
+        self.now = None
+        for move in self.done:
+            if move.side == side:
+                move.before = {name: text for name, text in move.before.items() if name not in names}
+        self.done = [move for move in self.done if move.before]
 
     def take_back(self, plan: Any, drag: str = "") -> None:
         """Put back the texts before the last drag; where a drag is named, only if it was the last."""

@@ -24,7 +24,7 @@ from tissue.screens.desk.machine import machine_errors, with_own
 from tissue.screens.desk.moves import Moves
 from tissue.screens.desk.reading import Shown, shown_eye
 
-Snapshot = tuple[str, dict[str, Any], dict[str, Any], dict[str, Any] | None]  # code, texts, readings, read-back
+Snapshot = tuple[str, bool, dict[str, Any], dict[str, Any], dict[str, Any] | None]  # as Desk.snapshot gives it
 SIDES = {"OD": "OD (right)", "OS": "OS (left)"}
 OTHER = {"OD": "OS", "OS": "OD"}
 FIRST_DEMO = "harbour-03_moderate_myopia"
@@ -64,6 +64,7 @@ class Desk:
     opened_readings: dict[str, Any] = field(default_factory=dict)
     readback: dict | None = None
     invented: bool = False
+    opened_invented: bool = False
     side: str = "OD"
     revision: int = 0
     last: dict[str, Shown] = field(default_factory=dict)
@@ -99,7 +100,7 @@ class Desk:
         self.readings = {side: [dict(one.typed) for one in found] for side, found in plan.readings.items()}
         self.opened_readings = dict(self.readings)
         self.readback = self.opened_readback = plan.readback
-        self.invented = invented
+        self.invented = self.opened_invented = invented
         self.side = "OD" if "OD" in self.texts else "OS"
         self.last, self.good, self.kept, self.own = {}, {}, {}, {}
         self.moves, self.maps_before = Moves(), ()
@@ -154,6 +155,13 @@ class Desk:
             return
         self.texts[side] = texts
         self._now_a_copy()
+
+    def put_texts(self, side: str, texts: dict[str, Any]) -> None:
+        """Put other texts into one eye, of a letter or of the other eye; no drag before is taken back over them."""
+        before = self.texts.get(side, {})
+        self.replace(side, texts)
+        self.moves.forget(side, {name for name in before | texts if before.get(name) != texts.get(name)})
+        self.revision += 1
 
     def put_maps(self, side: str, maps: dict[str, Any]) -> None:
         """Put maps of its own into one eye, confirmed on their picture, and keep those it had before.
@@ -292,15 +300,15 @@ class Desk:
         return data
 
     def snapshot(self) -> Snapshot:
-        """Code, texts, readings and read-back as they are now, to be noted as saved once the file is written."""
+        """Code, whether it is invented, texts, readings and read-back as they are now, to be noted as saved later."""
         texts = {side: dict(texts) for side, texts in self.texts.items()}
-        return self.code, texts, dict(self.readings), self.readback
+        return self.code, self.invented, texts, dict(self.readings), self.readback
 
     def saved(self, snapshot: Snapshot | None = None) -> None:
         """Note what was saved; whatever was typed after the snapshot counts as a change again."""
         self.text = ended(self.text)
-        said = snapshot or self.snapshot()
-        self.opened_code, self.opened, self.opened_readings, self.opened_readback = said
+        self.opened_code, self.opened_invented, *rest = snapshot or self.snapshot()
+        self.opened, self.opened_readings, self.opened_readback = rest
 
     @property
     def empty(self) -> bool:
@@ -310,7 +318,7 @@ class Desk:
     def reset(self) -> None:
         """Go back to what was opened or saved last."""
         self.texts = {side: dict(texts) for side, texts in self.opened.items()}
-        self.code, self.last, self.good = self.opened_code, {}, {}
+        self.code, self.invented, self.last, self.good = self.opened_code, self.opened_invented, {}, {}
         self.moves, self.maps_before = Moves(), ()
         self.readings, self.readback = dict(self.opened_readings), self.opened_readback
         self.revision += 1
@@ -350,8 +358,7 @@ class Desk:
         """Copy the texts of this eye to the other one, except for what happened to one eye alone."""
         here, there = (self.texts.get(side, {}) for side in (self.side, OTHER[self.side]))
         plan = {name: text for name, text in here.items() if name not in OF_ONE_EYE}
-        self.replace(OTHER[self.side], plan | {name: there[name] for name in OF_ONE_EYE if name in there})
-        self.revision += 1
+        self.put_texts(OTHER[self.side], plan | {name: there[name] for name in OF_ONE_EYE if name in there})
 
 
 def _with_good(texts: dict[str, Any], wrong: Collection[str], good: dict[str, Any]) -> dict[str, str]:

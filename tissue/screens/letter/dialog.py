@@ -5,7 +5,6 @@ from typing import Any
 import streamlit as st
 
 from tissue.entry.letter.letter import LARGEST_BYTES, letter_text, read_letter
-from tissue.entry.own_map.names import MAPS
 from tissue.entry.toml_file import Unreadable
 from tissue.report.letter_terminal import MATTERS
 from tissue.screens.desk.press import ask_for, close_dialog, press
@@ -13,7 +12,7 @@ from tissue.screens.desk.state import SIDES, Desk, day
 from tissue.screens.html import notes, paragraphs, part, prose, put, strip, style_of, tag
 from tissue.screens.letter.marked import key, marked_letter
 from tissue.screens.letter.questions import answer_to, questions_of
-from tissue.screens.letter.rows import Row, rows_of, taken
+from tissue.screens.letter.rows import Row, put_back, rows_of, taken
 from tissue.screens.parts.component import text
 
 READ, UNDO = "letter_read", "letter_undo"
@@ -144,19 +143,21 @@ def _listed(letter: dict[str, Any]) -> Any:
 
 
 def _take(on_desk: Desk, filled: dict[str, dict[str, str]], answers: list[tuple[str, str, str]]) -> None:
-    """Put what was taken into the plan, and keep the plan as it was before."""
+    """Put what was taken into the plan, and keep what each eye held before and after it."""
+    changes = {}
     with day().changing() as own:
-        st.session_state[UNDO] = on_desk, {side: dict(texts) for side, texts in on_desk.texts.items()}
         own.asking = ()  # from here on nothing stops the run before the change is whole
         for side in SIDES:
             answered = {field: text for eye, field, text in answers if eye == side}
             if filled.get(side) or answered:
-                on_desk.replace(side, taken(on_desk.texts.get(side, {}), filled.get(side, {}) | answered))
-        on_desk.revision += 1
+                before = on_desk.texts.get(side, {})
+                changes[side] = before, taken(before, filled.get(side, {}) | answered)
+                on_desk.put_texts(side, changes[side][1])
+        st.session_state[UNDO] = on_desk, changes
 
 
 def undo_button(on_desk: Desk) -> None:
-    """The button that undoes the taking of a letter; it disappears with the patient."""
+    """The button that undoes the taking of a letter, but for what was changed since; it disappears with the patient."""
     kept = st.session_state.get(UNDO)
     if kept is None:
         return
@@ -166,14 +167,8 @@ def undo_button(on_desk: Desk) -> None:
         press("undo_letter", "undo the letter", _undo, *kept, of=(on_desk.id, on_desk.side), type="tertiary")
 
 
-def _undo(on_desk: Desk, before: dict[str, dict[str, Any]]) -> None:
-    """Put back the texts before a letter was taken; nothing happens where they are back already."""
+def _undo(on_desk: Desk, changes: dict[str, tuple[dict[str, Any], dict[str, Any]]]) -> None:
+    """Undo what a letter brought; nothing happens where that is done already."""
     if st.session_state.pop(UNDO, None) is not None:
-        on_desk.texts = {side: _but_for_maps(on_desk.texts.get(side, {}), before.get(side, {})) for side in SIDES}
-        on_desk.revision += 1
-
-
-def _but_for_maps(now: dict[str, Any], before: dict[str, Any]) -> dict[str, Any]:
-    """The earlier texts of an eye with its present maps: a letter brings no maps."""
-    rest = {name: text for name, text in before.items() if name not in MAPS}
-    return rest | {name: one for name, one in now.items() if name in MAPS}
+        for side, (before, after) in changes.items():
+            on_desk.put_texts(side, put_back(on_desk.texts.get(side, {}), before, after))

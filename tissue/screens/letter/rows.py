@@ -9,6 +9,7 @@ from tissue.entry.fields import fields
 from tissue.entry.notation import echo
 from tissue.entry.typed import EITHER, REFRACTION, read_fields
 from tissue.report.letter_terminal import places, value_words
+from tissue.screens.desk.plan import ONE_QUANTITY
 from tissue.screens.desk.reading import number_text
 
 Texts = dict[str, str]
@@ -105,3 +106,23 @@ def taken(texts: Texts, filled: Texts) -> Texts:
     gone |= {EITHER[name] for name in filled if name in EITHER} | set(filled)
     kept = {name: text for name, text in texts.items() if name not in gone}
     return kept | {name: text for name, text in filled.items() if text}
+
+
+def put_back(now: dict[str, Any], before: dict[str, Any], after: dict[str, Any]) -> dict[str, Any]:
+    """The texts of one eye with those of a letter undone; a quantity that was changed since stays as it is now.
+
+    Args:
+        now, before, after: by name, what the plan holds now, and what it held before and after the letter was taken.
+
+    >>> put_back({"refraction": "-4", "flap_um": "95"}, {"sphere_D": "-3"}, {"refraction": "-4"})
+    {'flap_um': '95', 'sphere_D': '-3'}
+    >>> put_back({"sphere_D": "-5"}, {"sphere_D": "-3"}, {"refraction": "-4"})
+    {'sphere_D': '-5'}
+    """
+    found = dict(now)
+    groups = [*ONE_QUANTITY, *((name,) for name in before | after if not any(name in one for one in ONE_QUANTITY))]
+    for group in groups:
+        here, was, letter = ({name: of[name] for name in group if name in of} for of in (now, before, after))
+        if here == letter:
+            found = {name: text for name, text in found.items() if name not in group} | was
+    return found

@@ -51,7 +51,7 @@ def picture(on_desk: Desk, shown: Shown, colours: Look, strip: str = "", columns
         lambda: _said(view, shown.comparison, side, angle),
         f"{view}, {SIDES[side]}",
         file=f"{on_desk.code}-{side}-{view.replace(' ', '-').replace('×', 'x')}.svg",
-        zoom="" if view == FLAT else f"{view} {side}",
+        zoom="" if view == FLAT else f"{on_desk.id} {view} {side}",
         tall=view != FLAT,
         moves=(on_desk.id, side, EYES[side] if columns > 1 else ""),
     )

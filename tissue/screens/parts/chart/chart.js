@@ -51,10 +51,12 @@ async function draw(node) {
 }
 
 // Every new picture differs from the last, and to look for the differences takes longer than to draw it anew. A picture
-// that can be zoomed is compared all the same: the library then remembers the ranges from before the zoom.
+// that can be zoomed is compared all the same: the library then remembers the ranges from before the zoom. When a zoom has
+// ended there is nothing to remember.
 function put(Plotly, node, data, layout) {
-  const zooms = node.tissue.spec.zoom;
-  if (!node.data || zooms) return Plotly.react(node, data, layout, { displayModeBar: false, responsive: false, doubleClick: "reset" });
+  const keeps = node.tissue.spec.zoom && !node.tissue.whole;
+  node.tissue.whole = false;
+  if (!node.data || keeps) return Plotly.react(node, data, layout, { displayModeBar: false, responsive: false, doubleClick: "reset" });
   Object.assign(node, { data, layout });
   return Plotly.redraw(node);
 }
@@ -67,13 +69,11 @@ function wire(node) {
     if (of) window.tissueDesk.change("click", { ...of, x, y });
   });
   node.on("plotly_relayout", () => {
-    rememberZoom(node);
+    if (node.tissue.zoomEnds) endZoom(node);
+    else rememberZoom(node);
     dress(node, node.tissue.spec);
   });
-  node.on("plotly_doubleclick", () => {
-    node.tissue.zoom = null;
-    again(node);
-  });
+  node.on("plotly_doubleclick", () => (node.tissue.zoomEnds = true)); // the library sets its ranges only after this
   new ResizeObserver(([{ contentRect }]) => {
     if (!contentRect.width || Math.abs(contentRect.width - node.tissue.width) <= 1) return;
     node.tissue.width = contentRect.width;
@@ -92,11 +92,16 @@ const sight = new IntersectionObserver((entries) => {
   }
 });
 
-// A zoom belongs to a view and outlives every change of the figure; a double click ends it.
+// A zoom belongs to a view of one patient's eye and outlives every change of the figure; a double click ends it.
 function rememberZoom(node) {
   const ranges = {};
   for (const [name, axis] of Object.entries(node._fullLayout)) if (/^[xy]axis/.test(name)) ranges[name] = [...axis.range];
   node.tissue.zoom = { view: node.tissue.spec.zoom, ranges };
+}
+
+function endZoom(node) {
+  Object.assign(node.tissue, { zoom: null, zoomEnds: false, whole: true });
+  again(node);
 }
 
 // Labels are placed for one width. When it changes, the server is told and places them anew. All charts stand in one

@@ -185,7 +185,7 @@ function words(box, desk, head) {
   const [back, file] = gone.querySelectorAll("button");
   back.hidden = file.hidden = !held;
   if (!held) return;
-  back.onclick = () => desk.act("restore", { text: held.text, edits: desk.lost.log });
+  back.onclick = () => desk.act("restore", { of: held.id, side: held.side, text: held.text, edits: desk.lost.log });
   file.onclick = () => give(held.name, "application/toml", held.text);
 }
 
