@@ -22,7 +22,8 @@ function shape(node, spec) {
     layout.dragmode = "zoom";
     for (const name of Object.keys(layout)) {
       if (!/^[xy]axis/.test(name)) continue;
-      layout[name] = { ...layout[name], fixedrange: false, ...(zoomed[name] ? { range: zoomed[name] } : {}) };
+      const range = zoomed[name] ?? layout[name].range;
+      layout[name] = { ...layout[name], fixedrange: false, ...(range && { range: [...range] }) }; // a zoom writes into it
     }
   }
   return [hardware() ? spec.data : spec.data.map(withoutHardware), layout];
@@ -51,12 +52,9 @@ async function draw(node) {
 }
 
 // Every new picture differs from the last, and to look for the differences takes longer than to draw it anew. A picture
-// that can be zoomed is compared all the same: the library then remembers the ranges from before the zoom. When a zoom has
-// ended there is nothing to remember.
+// that can be zoomed has one scale for both axes: only where it is compared does the library work its ranges out anew.
 function put(Plotly, node, data, layout) {
-  const keeps = node.tissue.spec.zoom && !node.tissue.whole;
-  node.tissue.whole = false;
-  if (!node.data || keeps) return Plotly.react(node, data, layout, { displayModeBar: false, responsive: false, doubleClick: "reset" });
+  if (!node.data || node.tissue.spec.zoom) return Plotly.react(node, data, layout, { displayModeBar: false, responsive: false, doubleClick: false });
   Object.assign(node, { data, layout });
   return Plotly.redraw(node);
 }
@@ -70,10 +68,9 @@ function wire(node) {
   });
   node.on("plotly_relayout", () => {
     if (node.tissue.zoomEnds) endZoom(node);
-    else rememberZoom(node);
-    dress(node, node.tissue.spec);
+    else zoomed(node);
   });
-  node.on("plotly_doubleclick", () => (node.tissue.zoomEnds = true)); // the library sets its ranges only after this
+  node.on("plotly_doubleclick", () => (node.tissue.zoomEnds = true)); // the library says its ranges only after this
   new ResizeObserver(([{ contentRect }]) => {
     if (!contentRect.width || Math.abs(contentRect.width - node.tissue.width) <= 1) return;
     node.tissue.width = contentRect.width;
@@ -93,14 +90,15 @@ const sight = new IntersectionObserver((entries) => {
 });
 
 // A zoom belongs to a view of one patient's eye and outlives every change of the figure; a double click ends it.
-function rememberZoom(node) {
+function zoomed(node) {
   const ranges = {};
   for (const [name, axis] of Object.entries(node._fullLayout)) if (/^[xy]axis/.test(name)) ranges[name] = [...axis.range];
   node.tissue.zoom = { view: node.tissue.spec.zoom, ranges };
+  dress(node, node.tissue.spec);
 }
 
 function endZoom(node) {
-  Object.assign(node.tissue, { zoom: null, zoomEnds: false, whole: true });
+  Object.assign(node.tissue, { zoom: null, zoomEnds: false });
   again(node);
 }
 
