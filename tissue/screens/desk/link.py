@@ -236,7 +236,7 @@ def _restore(own: Day, entry: dict[str, Any]) -> None:
         own.said = " ".join(error.lines)
         return
     made.opened, made.opened_code = {}, ""
-    for one in (one for one in entry["edits"] if one.get("plan") == entry["of"]):
+    for one in (one for one in entry["edits"] if "act" not in one and one["plan"] == entry["of"]):
         if one["name"] in fields() or one["name"] == "code":
             made.edit(one["side"], one["name"], one.get("text", ""), one.get("step", 0))
         else:
