@@ -307,8 +307,9 @@ class Desk:
     def saved(self, snapshot: Snapshot | None = None) -> None:
         """Note what was saved; whatever was typed after the snapshot counts as a change again."""
         self.text = ended(self.text)
-        self.opened_code, self.opened_invented, *rest = snapshot or self.snapshot()
-        self.opened, self.opened_readings, self.opened_readback = rest
+        code, invented, texts, readings, readback = snapshot or self.snapshot()
+        self.opened_code, self.opened_invented, self.opened = code, invented, texts
+        self.opened_readings, self.opened_readback = readings, readback
 
     @property
     def empty(self) -> bool:
