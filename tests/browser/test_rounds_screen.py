@@ -115,7 +115,7 @@ def test_a_round_of_three_by_its_seed(page, tmp_path):
             page.get_by_role("link", name="Rounds", exact=True).click()
             expect(page.locator(".round-result")).to_contain_text(question.answer_words, timeout=20000)
         page.wait_for_selector(IDLE, timeout=20000)
-        page.locator(".st-key-rounds_next button").click()
+        page.locator(".st-key-press-rounds_next button").click()
         page.wait_for_selector(".round-result", state="detached", timeout=20000)
         if at + 1 < COUNT:
             expect(page.locator("h2.asked")).to_be_focused(timeout=5000)

@@ -21,10 +21,11 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "support"))
 from acts import leave
 from held_back import held_back
 from hurried import ACTS, ON_MAP, at_once, back_to_plan, on_map
+from hurried_dialogs import SELDOM
 from hurry import DELAYS_MS, SLOWER, type_refraction
 from serving import browser, server
 
-EVERY = (*ACTS, ON_MAP)
+EVERY = (*ACTS, *SELDOM, ON_MAP)
 PAGES, USUAL_S = 4, 6.0
 PATIENCE_MS = 120000
 
@@ -43,7 +44,7 @@ def once(page, act, number, delay, folder):
             with held_back(SLOWER) as calm:
                 typed = type_refraction(page, number, calm)
                 page.wait_for_timeout(wait)
-                right = ACTS[act](page, typed, folder)
+                right = (ACTS | SELDOM)[act](page, typed, folder)
     except Exception as error:
         return False, f"{type(error).__name__}: {str(error)[:400]}"
     return right, "" if right else "not what was typed"

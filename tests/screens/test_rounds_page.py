@@ -4,6 +4,7 @@ import csv
 import io
 
 import pytest
+from helpers import press_of
 from streamlit.testing.v1 import AppTest
 
 from tissue.entry.plan_file import read_plan
@@ -46,7 +47,7 @@ def begin(app, wanted=("bed",), eyes=(INVENTED,)):
     app.session_state["rounds"].chosen.update(eyes=list(eyes), kinds=list(wanted))
     app.session_state["rounds_eyes"], app.session_state["rounds_kinds"] = list(eyes), list(wanted)
     app.run()
-    app.button(key="rounds_begin").click().run()
+    press_of(app, "rounds_begin").click().run()
     assert not app.exception
     return app.session_state["rounds"]
 
@@ -72,7 +73,7 @@ def test_a_round_of_three_is_walked_through(app):
         said = html(app)
         assert f"The arithmetic: <b>{question.answer_words}</b>" in said
         assert all(line.words in said and line.figure in said for line in question.lines)
-        app.button(key="rounds_next").click().run()
+        press_of(app, "rounds_next").click().run()
     assert "Right: 2 of 3." in html(app) and "Seed 8" in html(app)
     assert [one[-1].words for one in own.results] == [OUTSIDE, WITHIN, WITHIN]
 
@@ -137,16 +138,16 @@ def test_what_was_not_right_is_asked_again_and_the_score_is_by_kind(app):
         right = at == [one.kind.id for one in own.questions].index("bed")
         answer(app, f"{question.answer + (0.0 if right else 50.0):.1f}")
         wrong += [] if right else [question.id]
-        app.button(key="rounds_next").click().run()
+        press_of(app, "rounds_next").click().run()
     beds = sum(one.kind.id == "bed" for one in own.questions)
     said = html(app)
     assert "Right: 1 of 3." in said and "By kind" in said
     assert f"1 of {beds}" in said and f"0 of {3 - beds}" in said
-    app.button(key="rounds_retry").click().run()
+    press_of(app, "rounds_retry").click().run()
     assert not app.exception and [one.id for one in own.questions] == wrong and "Question 1 of 2" in html(app)
     for question in own.questions:
         answer(app, f"{question.answer:.1f}")
-        app.button(key="rounds_next").click().run()
+        press_of(app, "rounds_next").click().run()
     assert "Right: 2 of 2." in html(app) and "makes this round again" not in html(app)
     assert not [one for one in app.button if one.key == "rounds_retry"]
 
@@ -162,7 +163,7 @@ def test_the_record_of_learning_goes_on_in_another_session(app):
     assert "Due today" not in html(new)
     new.file_uploader[0].set_value(("mine.json", content, "application/json")).run()
     assert not new.exception and "Due today: Residual bed." in html(new)
-    new.button(key="rounds_due").click().run()
+    press_of(new, "rounds_due").click().run()
     assert new.session_state["rounds"].chosen["kinds"] == ["bed"] and new.multiselect[0].value == ["bed"]
     own = begin(new, ["bed"])
     answer(new, f"{own.question.answer:.1f}")
@@ -191,17 +192,17 @@ def test_wrong_counts_and_seeds_are_told_and_no_round_begins(app):
     ):
         app.session_state["day"].own["rounds_fields"] = dict(texts)
         app.run()
-        assert not app.exception and app.button(key="rounds_begin").disabled, (texts, words)
+        assert not app.exception and press_of(app, "rounds_begin").disabled, (texts, words)
         assert app.session_state["day"].own["rounds_fields"] == texts
     app.session_state["day"].own["rounds_fields"] = {"count": "5", "seed": "0"}
     app.run()
-    assert not app.button(key="rounds_begin").disabled
+    assert not press_of(app, "rounds_begin").disabled
 
 
 def test_without_eyes_no_round_begins(app):
     app.session_state["rounds_eyes"] = []
     app.run()
-    assert app.button(key="rounds_begin").disabled and "No eye to ask about yet." in html(app)
+    assert press_of(app, "rounds_begin").disabled and "No eye to ask about yet." in html(app)
 
 
 def test_eyes_that_carry_no_such_question_are_told(app):
@@ -242,7 +243,7 @@ def test_a_plan_file_is_taken_or_its_faults_are_told(app):
 def test_what_was_answered_outlives_a_round_and_reads_back_from_the_file(app):
     own = begin(app)
     answer(app, "300")
-    app.button(key="rounds_end").click().run()
+    press_of(app, "rounds_end").click().run()
     assert own.questions == () and len(own.results) == 1 and "Answers of this session" in html(app)
     assert app.session_state["day"].own["rounds_fields"]["seed"] == "2"
     from tissue.rounds.results import results_csv

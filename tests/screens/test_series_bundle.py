@@ -3,6 +3,7 @@
 import io
 import zipfile
 
+from helpers import press_of
 from streamlit.testing.v1 import AppTest
 
 from tissue.command.command import main
@@ -24,13 +25,13 @@ def screen():
 def bundle_of_the_screen():
     """Files of the bundle, by name, after the same was asked in the fields as of the command."""
     app = AppTest.from_function(screen, default_timeout=120).run()
-    app.button(key="series_run").click().run()
+    press_of(app, "series_run").click().run()
     app.selectbox(key="series_by").set_value("surgeon")
     app.selectbox(key="series_planned").set_value("central_thickness_um")
     app.selectbox(key="series_measured").set_value("thinnest_um")
     app.multiselect(key="series_compared").set_value(["flap_bed_min_um"])
     app.text_input(key="series_where").set_value("zone_mm >= 6.3").run()
-    app.button(key="series_bundle").click().run()
+    press_of(app, "series_bundle").click().run()
     assert not app.exception
     with zipfile.ZipFile(io.BytesIO(app.session_state["series_bundle_made"][1])) as archive:
         return {name.removeprefix("bundle/"): archive.read(name) for name in archive.namelist()}

@@ -114,8 +114,14 @@ def test_an_act_on_a_plan_comes_after_all_that_was_typed():
     message, and the act be taken over first."""
     found = [one for path in SCREENS.rglob("*.py") for one in ACT.findall(path.read_text("utf-8"))]
     of_plan = [act for act, given in found if "on_desk" in act + given or "own," in given or given == "args"]
-    assert len(of_plan) > 7
-    assert not [act for act in of_plan if not act.startswith("after_told(") and act not in ("_use", "_choose")]
+    assert len(of_plan) > 5
+    assert not [act for act in of_plan if not act.startswith("after_told(")]
+
+
+def test_a_press_goes_through_the_log_of_the_page():
+    """Of a press beside an entry the library loses one at times. Beside its forms nothing is typed."""
+    with_button = [path.name for path in SCREENS.rglob("*.py") if "st.button(" in path.read_text("utf-8")]
+    assert with_button == ["press.py"]
 
 
 def test_a_plan_is_kept_as_it_was_typed_though_the_click_is_taken_over_first():

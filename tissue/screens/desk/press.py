@@ -13,7 +13,7 @@ import streamlit as st
 
 from tissue.screens.desk.state import ACTS, Day, after_told, day
 
-PRESSES = "presses"
+PRESSES, PRESSED = "presses", "pressed"
 LEFT = "Nothing was done, for that button is no longer on the screen. Please press it again where it stands now."
 
 
@@ -48,6 +48,28 @@ def _press(own: Day, entry: dict[str, Any]) -> None:
 
 
 ACTS["press"] = _press
+
+
+def pressed(key: str, label: str, **looks: Any) -> bool:
+    """Whether a button was pressed for work that the run of the screen does: told once, as the screen comes to it.
+
+    Arguments as in `press`; what the fields say by then holds.
+    """
+    press(key, label, _note, key, **looks)
+    noted = st.session_state.get(PRESSED, set())
+    if key not in noted:
+        return False
+    noted.discard(key)
+    return True
+
+
+def _note(key: str) -> None:
+    st.session_state.setdefault(PRESSED, set()).add(key)
+
+
+def forget_pressed() -> None:
+    """Forget work that was asked for on a screen that was left before it came to it."""
+    st.session_state.pop(PRESSED, None)
 
 
 def dialog_button(dialog: str, label: str) -> None:

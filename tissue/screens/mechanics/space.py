@@ -13,6 +13,7 @@ from tissue.ground.vocabulary import signed
 from tissue.mechanics.laws.choice import Choice
 from tissue.mechanics.space.plan import SPACE_STATES, SpaceRequest, SpaceState, states_in_space, steps_in_space
 from tissue.report.measures import NO_FIGURE
+from tissue.screens.desk.press import press, pressed
 from tissue.screens.html import notes, paragraphs, part, plain_table, prose, put, tag
 from tissue.screens.mechanics.law import law_key, law_words
 from tissue.screens.parts.chart.chart import Picture, chart
@@ -60,6 +61,10 @@ class Work:
         except EyeError as error:
             self.fault = f"Not worked out: {error.field} is {error.value}; what can be worked out: {error.limit}."
 
+    def stop(self) -> None:
+        """End it after the state that is being solved."""
+        self.stopped = True
+
     @property
     def running(self) -> bool:
         """Whether it is still at work."""
@@ -94,12 +99,10 @@ def _shown(
     work: Work | None = st.session_state.get("mechanics_space")
     if work is not None and work.running and not work.stopped:
         st.progress(work.done / work.total, text=f"{work.done} of {work.total} solved")
-        if st.button("Cancel", key="mechanics_space_cancel"):
-            work.stopped = True
-            st.rerun()
+        press("mechanics_space_cancel", "Cancel", work.stop)
         return
     if work is None or work.key != key or len(work.states) < len(SPACE_STATES):
-        if st.button("Work out the whole cornea", key="mechanics_space_start"):
+        if pressed("mechanics_space_start", "Work out the whole cornea"):
             st.session_state["mechanics_space"] = Work(comparison, choice, key)
             st.rerun()
     if work is None:

@@ -11,6 +11,7 @@ from tissue.rounds.question import Question
 from tissue.rounds.results import count_words, results_csv
 from tissue.screens import frame
 from tissue.screens.desk.link import CSV, hand
+from tissue.screens.desk.press import press
 from tissue.screens.html import notes, part, prose, put, strip, style_of, tag, title_line
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.component import text
@@ -131,16 +132,15 @@ def _reveal(own: Session) -> None:
     put(head(question, own.at + 1, len(own.questions)) + given_table(question) + outcome_words(judged, own.turn))
     put(arithmetic(question))
     last = own.at + 1 == len(own.questions)
-    st.button(
-        "To the end of the round" if last else "Next question", type="primary", key="rounds_next", on_click=own.go_on
-    )
+    label = "To the end of the round" if last else "Next question"
+    press("rounds_next", label, own.go_on, question, type="primary")
     if not last:
         _leave(own)
 
 
 def _leave(own: Session) -> None:
     with st.container(key="rounds_leave"):
-        st.button("End this round", key="rounds_end", type="tertiary", on_click=own.leave)
+        press("rounds_end", "End this round", own.leave, type="tertiary")
 
 
 def _end(own: Session) -> None:
@@ -150,9 +150,9 @@ def _end(own: Session) -> None:
     put(prose(count_words(own.mine)) + score(own, own.mine) + notes("" if own.again else seed))
     wrong = sum(not judged.within for *_, judged in own.mine)
     with st.container(horizontal=True, vertical_alignment="center"):
-        st.button("Another round", type="primary", key="rounds_again", on_click=own.leave)
+        press("rounds_again", "Another round", own.leave, type="primary")
         if wrong:
-            st.button(f"Ask again what was not right: {wrong}", key="rounds_retry", on_click=own.retry)
+            press("rounds_retry", f"Ask again what was not right: {wrong}", own.retry)
 
 
 def _answers(own: Session) -> None:

@@ -15,6 +15,7 @@ from tissue.entry.plan_text import open_end
 from tissue.ground.sources import published_series
 from tissue.screens import frame
 from tissue.screens.desk.link import TOML, hand
+from tissue.screens.desk.press import pressed
 from tissue.screens.html import notes, part, plain_table, put, strip, title_line
 from tissue.screens.series.limit import MOST_ROWS, fits
 from tissue.screens.series.own import own_part
@@ -67,7 +68,7 @@ def show() -> None:
     understood = _understood(name, data, mapping, outcomes)
     if understood is None:
         return
-    if st.button("Work out the series", type="primary", key="series_run"):
+    if pressed("series_run", "Work out the series", type="primary"):
         _run(name, data, mapping, plus, optics, key)
     found = st.session_state.get("series_found")
     if found and found["key"] == key:

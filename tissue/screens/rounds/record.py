@@ -13,6 +13,7 @@ from tissue.rounds.learning import DISTANCES, Record, read_record, record_json
 from tissue.rounds.question import kinds
 from tissue.screens.desk.link import JSON, File, hand
 from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.press import press
 from tissue.screens.html import notes, part, plain_table, put, strip
 
 if TYPE_CHECKING:
@@ -52,7 +53,7 @@ def open_record(own: Any) -> None:
     due = record.due(today())
     put(notes(_due_words(due, record)))
     if due:
-        st.button("Choose the kinds that are due", key="rounds_due", on_click=_choose, args=(own, due))
+        press("rounds_due", "Choose the kinds that are due", _choose, own, due)
 
 
 def _take(own: Any, file: Any) -> None:

@@ -103,9 +103,10 @@ class Session:
         return [one for one in self.results if one[0] == self.number]
 
     def retry(self) -> None:
-        """Ask again the questions that were not answered right in this round."""
+        """Ask again the questions that were not answered right in this round; nothing happens where there are none."""
         wrong = tuple(judged.question for *_, judged in self.mine if not judged.within)
-        self.begin(wrong, self.seed, again=True, plan=self.plans.get(self.number, ""))
+        if wrong:
+            self.begin(wrong, self.seed, again=True, plan=self.plans.get(self.number, ""))
 
     @property
     def learnt(self) -> Record:
@@ -120,9 +121,9 @@ class Session:
         """Note that all answers are saved in a file now."""
         self.record, self.news = self.learnt, []
 
-    def go_on(self) -> None:
-        """Go on to the next question."""
-        self.at += 1
+    def go_on(self, question: Question) -> None:
+        """Go on to the question after this one; nothing happens where it is no longer on the screen."""
+        self.at += self.question is question
 
     def leave(self) -> None:
         """End the round; what was answered stays."""

@@ -18,6 +18,7 @@ from tissue.rounds.question import Question, kinds
 from tissue.screens.desk.dialogs import FILE_MB
 from tissue.screens.desk.link import PDF, File, NotMade, hand
 from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.press import pressed
 from tissue.screens.desk.state import SIDES, day, demo_files, desk
 from tissue.screens.fields.own_fields import Cell, own_fields
 from tissue.screens.html import notes, part, put, strip
@@ -59,7 +60,8 @@ def setup(session: Any) -> None:
         put(strip(*said))
     words = f"Eyes to ask about: {len(cases)}." if cases else "No eye to ask about yet."
     put(notes(words, LEFT_OUT))
-    if st.button("Begin the round", type="primary", key="rounds_begin", disabled=not cases or bool(faults)):
+    able = bool(cases) and not faults
+    if pressed("rounds_begin", "Begin the round", type="primary", disabled=not able) and able:
         questions = round_of(cases, int(texts["seed"]), int(texts["count"]), wanted)
         if questions:
             session.begin(questions, int(texts["seed"]), plan=desk().id if ON_DESK in eyes else "")

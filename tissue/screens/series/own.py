@@ -10,6 +10,7 @@ from tissue.report.followup.own import ALL, ERROR_WORDS, NOT_ADJUSTED, Measured,
 from tissue.report.measures import NO_FIGURE, rounded
 from tissue.screens.desk.link import hand
 from tissue.screens.desk.machine import machine_errors, machine_fault, machine_file, remove_here, use_here
+from tissue.screens.desk.press import press
 from tissue.screens.html import notes, part, plain_table, put, strip
 from tissue.screens.series.limit import MOST_ROWS, fits
 from tissue.series.own.demo import own_demo
@@ -120,7 +121,7 @@ def for_plans(own: OwnErrors, invented: bool = False) -> None:
     with st.container(horizontal=True):
         made = ("own.toml", "application/toml", own_text(own).encode("utf-8"))
         hand("own_save", "Save own.toml", lambda _: made, of_screen=True)
-        st.button("Use on this machine", key="own_use", on_click=_use, args=(own,))
+        press("own_use", "Use on this machine", _use, own)
     put(notes('A plan takes a saved file with errors_from = "own.toml", the file beside it in its folder.'))
 
 
@@ -148,4 +149,4 @@ def _in_use() -> None:
                 "where it gives no error of its own; a saved plan holds their values. No command reads that file."
             )
         )
-    st.button("Remove from this machine", key="own_remove", on_click=remove_here)
+    press("own_remove", "Remove from this machine", remove_here)

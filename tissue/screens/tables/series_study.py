@@ -13,6 +13,7 @@ from tissue.paper.study_figures import drawn_row, study_prints
 from tissue.report.measures import rounded
 from tissue.screens import frame
 from tissue.screens.desk.link import ZIP, hand
+from tissue.screens.desk.press import pressed
 from tissue.screens.html import notes, part, plain_table, put, strip
 from tissue.screens.kept import place
 from tissue.screens.parts.chart.chart import Picture, chart
@@ -183,7 +184,7 @@ def _bundle(series: Series, question: Question, found: dict[str, Any]) -> None:
     put(notes("The bundle: table, groups, agreement, comparison, figures for print, dictionary, methods, manifest."))
     stem, ending = Path(found["name"]).stem, Path(found["name"]).suffix or ".csv"
     key = (found["key"], question)
-    if st.button("Make the bundle", key="series_bundle"):
+    if pressed("series_bundle", "Make the bundle"):
         with st.spinner("Making the bundle …"):
             counts = Summary(found["rows"], found["refused"])
             columns = found["columns"]
