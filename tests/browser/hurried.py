@@ -218,12 +218,12 @@ def new_patient(page, typed, folder):
     settled(page)
     empty = stands(page)[2] == {}
     said = plan_file.read_plan(made)
-    _type_again(page, code, texts)
+    type_again(page, code, texts)
     same = said.code.removesuffix(COPY) == code.removesuffix(COPY)
     return empty and same and said.typed["OD"]["refraction"] == typed.text
 
 
-def _type_again(page, code, texts):
+def type_again(page, code, texts):
     """A patient typed into the empty desk, for the acts that follow."""
     for side, word in (("OS", "OS (left)"), ("OD", "OD (right)")):
         choose(page, word)

@@ -21,7 +21,7 @@ from tissue.report.measures import rounded
 
 SLOWER = 6
 DELAYS_MS = (0, 20, 60, 110, 250, 600)
-PLAN_INSIDE = re.compile(rb"stream\r?\n(schema = 1.*?)endstream.*?/F \(([^)]*)\)", re.DOTALL)
+PLAN_INSIDE = re.compile(rb"stream\r?\n((?:# [^\n]*\n)?schema = 1.*?)endstream.*?/F \(([^)]*)\)", re.DOTALL)
 FIELDS = "() => [...document.querySelectorAll('.tissue-fields:not(.own) [name]')].map((one) => [one.name, one.value])"
 WHOSE = "() => document.querySelector('.tissue-fields').dataset.plan.split(' ')[1]"
 

@@ -24,8 +24,10 @@ from hurried import ACTS, ON_MAP, at_once, back_to_plan, on_map
 from hurried_dialogs import SELDOM
 from hurry import DELAYS_MS, SLOWER, type_refraction
 from serving import browser, server
+from typed_on import TYPED_ON
 
-EVERY = (*ACTS, *SELDOM, ON_MAP)
+BY_NAME = ACTS | SELDOM | TYPED_ON
+EVERY = (*BY_NAME, ON_MAP)
 PAGES, USUAL_S = 4, 6.0
 PATIENCE_MS = 120000
 
@@ -44,7 +46,7 @@ def once(page, act, number, delay, folder):
             with held_back(SLOWER) as calm:
                 typed = type_refraction(page, number, calm)
                 page.wait_for_timeout(wait)
-                right = (ACTS | SELDOM)[act](page, typed, folder)
+                right = BY_NAME[act](page, typed, folder)
     except Exception as error:
         return False, f"{type(error).__name__}: {str(error)[:400]}"
     return right, "" if right else "not what was typed"
