@@ -144,16 +144,17 @@ def _listed(letter: dict[str, Any]) -> Any:
 
 def _take(on_desk: Desk, filled: dict[str, dict[str, str]], answers: list[tuple[str, str, str]]) -> None:
     """Put what was taken into the plan, and keep what each eye held before and after it."""
-    changes = {}
     with day().changing() as own:
-        own.asking = ()  # from here on nothing stops the run before the change is whole
+        changes: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {}
         for side in SIDES:
             answered = {field: text for eye, field, text in answers if eye == side}
             if filled.get(side) or answered:
                 before = on_desk.texts.get(side, {})
                 changes[side] = before, taken(before, filled.get(side, {}) | answered)
-                on_desk.put_texts(side, changes[side][1])
         st.session_state[UNDO] = on_desk, changes
+        own.asking = ()  # from here on nothing stops the run before the change is whole
+        for side, (_, after) in changes.items():
+            on_desk.put_texts(side, after)
 
 
 def undo_button(on_desk: Desk) -> None:
