@@ -57,17 +57,20 @@ def show() -> None:
 
 
 def _work_out_pictures(on_desk: Desk) -> None:
-    """Work out the pictures of the plan on the desk, so that they can be sent at once."""
+    """Work out the pictures of the plan on the desk, so that they can be sent at once.
+
+    Not in a drag: there the strip with the figures stands beside the picture and is sent while that is worked out.
+    """
     sides = SIDES if on_desk.both else (on_desk.side,)
     for shown, _ in map(on_desk.figures, sides):
-        if shown is not None:
+        if shown is not None and on_desk.moves.now is None:
             views.picture(on_desk, shown, frame.theme(), columns=len(sides), draw=False)
 
 
 def _one(on_desk: Desk, shown: Shown, wrong: dict[str, Fault]) -> None:
     """Draw one eye; the sections go to the browser first, the parts that nobody looks at while typing follow."""
+    _work_out_pictures(on_desk)
     colours = frame.theme()
-    views.picture(on_desk, shown, colours, draw=False)
     top = st.container(key="top")
     strip = words.stale(shown, on_desk.texts[on_desk.side], wrong) if wrong else ""
     box = st.container(key="sections_box", gap=None)
