@@ -28,6 +28,20 @@ WATCH = """
 }
 """
 
+# In what order pictures and figures of a drag come: ['figures' or 'picture', the value that they are for].
+ORDER = """
+(label) => {
+  const slider = document.querySelector(`[role=slider][aria-label='${label}']`);
+  const node = slider.closest('.tissue-chart').querySelector('.plot');
+  const item = [...node.tissue.items.values()].find((one) => one.grips[0] === slider);
+  const came = (window.order_seen = []);
+  const drawn = () => came.push(['picture', item.spec.values.join()]);
+  new MutationObserver(drawn).observe(node, { attributes: true, attributeFilter: ['data-drawn'] });
+  const said = () => came.push(['figures', document.querySelector('.moved')?.textContent.match(/→ ([\\d.]+)/)?.[1]]);
+  new MutationObserver(said).observe(document.body, { childList: true, subtree: true, characterData: true });
+}
+"""
+
 
 def slider(page, label):
     """The handle of that name."""

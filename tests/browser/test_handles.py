@@ -8,7 +8,7 @@ import sys
 import pytest
 from acts import choose, field, figures_row, go, idle, values
 from axe import serious
-from grasped import WATCH, middle, slider
+from grasped import ORDER, WATCH, middle, slider
 from hurry import beds_of_command, button, saved_by, settled, slowed
 from playwright.sync_api import expect
 
@@ -143,6 +143,7 @@ def test_an_act_while_the_hand_moves_works_on_what_the_hand_has(page, tmp_path):
 def test_figures_under_way_are_never_shown_as_those_of_the_hand(page):
     """Source: rule of the desk: what was made for another value pales at once; the strip names its value."""
     idle(page)
+    page.evaluate(ORDER, CAP)
     x, y = middle(page, CAP)
     page.mouse.move(x, y)
     page.mouse.down()
@@ -151,6 +152,8 @@ def test_figures_under_way_are_never_shown_as_those_of_the_hand(page):
     page.mouse.up()
     settled(page)
     now = field(page, "cap_um").input_value()
+    order = page.evaluate("window.order_seen")  # the picture, which takes longer to draw, came before the figures
+    assert order.index(["figures", now]) < order.index(["picture", now])
     expect(page.locator(".moved")).to_contain_text(f"Cap thickness, with epithelium 120 → {now} µm")
     row = page.locator(".moved tr", has_text="Residual bed (RSB)")
     assert row.locator(".value").all_inner_texts() == values_of_table(page)

@@ -122,6 +122,13 @@ function tell(node) {
 
 const again = (node) => draw(node).catch((error) => node.tissue.state("failed", String(error)));
 
+// What is out of sight waits. While a handle is moved the figures, which take little, come before the picture sent with them.
+function next(node) {
+  const moved = [...node.tissue.items.values()].some((item) => item.drag), seen = visible(node);
+  if (seen && !moved) return again(node);
+  node.tissue.later = setTimeout(() => ((node.tissue.later = 0), again(node)), seen ? 0 : patient(OUT_OF_SIGHT_MS));
+}
+
 async function save(node, name) {
   const link = document.createElement("a");
   link.href = await window.Plotly.toImage(node, { format: "svg", width: node.clientWidth, height: node.clientHeight });
@@ -152,6 +159,5 @@ export default function ({ data, parentElement, setStateValue, setTriggerValue }
   button.setAttribute("aria-label", `Save as SVG: ${spec.title}`);
   button.onclick = () => save(node, spec.file);
   clearTimeout(node.tissue.later);
-  if (visible(node)) again(node);
-  else node.tissue.later = setTimeout(() => ((node.tissue.later = 0), again(node)), patient(OUT_OF_SIGHT_MS));
+  next(node);
 }
