@@ -163,6 +163,7 @@ def test_an_unknown_profile():
     assert (error.field, error.value) == ("profile", "spherical") and "munnerlyn" in error.limit
     column = Treatment(Refraction(-3.0), profile=["conic", "toric", "flat"])  # the rows are refused, each for its own
     assert [words.partition(",")[0] for words in column.reasons] == ["", "profile: read toric", "profile: read flat"]
+    assert list(column.profile) == ["conic", "munnerlyn", "munnerlyn"]  # the usual one stands in, without figures
 
 
 def test_a_surface_that_ends_inside_the_zone():
@@ -190,6 +191,13 @@ def test_the_largest_zone_is_rounded_down_to_what_has_a_surface():
         with pytest.raises(EyeError):
             with_surfaces(replace(ball, zone_radius_mm=ball.largest_radius_mm), 2.0 * radius)
         with_surfaces(replace(ball, zone_radius_mm=ball.largest_radius_mm - 1e-6), 2.0 * radius)
+
+
+def test_a_row_whose_reported_depth_lies_within_the_base_has_no_removal():
+    # Source: a rule of the project: a refused row of a column has no figure, and its neighbour keeps its own
+    column = Treatment(Refraction([-6.0, -6.0]))
+    found = removal(Cornea(550.0), column, 0.5, 20.0, np.array([10.0, 120.0]), "reported_lenticule_um")
+    assert np.isnan(found.max_um[0]) and found.max_um[1] == pytest.approx(120.0)
 
 
 def test_a_reported_depth_within_the_base_or_with_nothing_to_treat():
