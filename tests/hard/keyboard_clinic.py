@@ -109,9 +109,8 @@ def read_letter(keys, text):
 
 def look_at(keys, side):
     """The other eye, by the arrows of the switch."""
-    keys.to("(one) => one.getAttribute('role') === 'radio' && one.innerText.startsWith('O')", "switch of the eye")
+    keys.to("(one) => one.name === 'eye-in-fields'", "switch of the eye")
     keys.press("ArrowRight" if side == "OS" else "ArrowLeft")
-    keys.press("Enter")
     wanted = "(side) => document.querySelector('.tissue-fields').dataset.plan.endsWith(side)"
     keys.page.wait_for_function(wanted, arg=side, timeout=30000)
 
