@@ -19,7 +19,9 @@ WATCH = """
     if (held) {
       const [x, y] = middle();
       const shown = (one) => getComputedStyle(one).visibility === 'visible' && one.getTotalLength() > 3;
-      const seen = item.lines.every(shown);
+      const moving = document.body.classList.contains('tissue-moving');
+      const clear = !moving || getComputedStyle(document.querySelector('.stMainBlockContainer')).opacity === '1';
+      const seen = item.lines.every(shown) && clear; // nothing is pale that follows the hand in time
       frames.push([seen, Math.abs(x - hand[0]), Math.abs(y - hand[1])]);
     }
     requestAnimationFrame(look);

@@ -83,7 +83,7 @@ def test_the_line_stands_under_the_hand_in_every_frame(page, label, right, down)
     """Source: rule of the picture: the line follows in every frame; half a step of the value is what it may be off."""
     idle(page)
     page.evaluate(WATCH, label)
-    drag(page, label, right, down, steps=40, wait_ms=12)
+    drag(page, label, right, down, steps=80, wait_ms=12)
     frames = page.evaluate("window.frames_seen")
     assert len(frames) > 20 and all(seen for seen, *_ in frames)
     assert max(one[1 if right else 2] for one in frames) < 1.3
