@@ -57,7 +57,8 @@ REMEMBERED = """() => {
   const { plan, log, lost } = window.tissueDesk;
   return JSON.stringify([fields, plan, log, lost, document.title, { ...sessionStorage }, { ...localStorage }]);
 }"""
-DRAWN_IN = re.compile(r'<style.*?</style>|<script.*?</script>| (?:d|transform|style|points)="[^"]*"', re.DOTALL)
+PLACES = "d|transform|style|points|x|y|x1|x2|y1|y2|width|height|offset"  # [px]: a mark at 57.3 px is no thickness
+DRAWN_IN = re.compile(rf'<style.*?</style>|<script.*?</script>| (?:{PLACES})="[^"]*"', re.DOTALL)
 PRINTS = {  # screen: what is handed over there
     "Plan": ("Record for print", "section as CSV", "save"),
     "Explain": ("Handout for print",),

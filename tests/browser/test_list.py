@@ -83,8 +83,9 @@ def test_it_is_sorted_filtered_opened_and_stepped_through_by_keyboard(day):
     day.locator("#day-filter").press("ArrowDown")
     day.keyboard.press("Enter")
     expect(field(day, "code")).to_have_value("day-2", timeout=20000)
-    day.locator(".eye h1").click()
-    day.keyboard.press("]")
+    choose(day, "OS (left)")
+    choose(day, "OD (right)")
+    day.keyboard.press("]")  # the switch has the focus, and nothing is typed into it
     expect(field(day, "code")).to_have_value("day-3", timeout=20000)
     day.keyboard.press("[")
     day.keyboard.press("[")
@@ -113,9 +114,29 @@ def _typed_while_another_is_awaited(day):
     choose(day, "OD (right)")
     expect(sphere).to_have_value("-3.00")
     sphere.fill("-4.25")  # it waits until the field takes something
+    _the_other_eye_of_a_new_patient_is_asked_for(day)
     go(day, "List")
     rows = day.locator(".tissue-day tbody tr")
-    expect(rows).to_contain_text(["day-1OD−6.00 sphere", "day-2OD−4.25 sphere", "day-3OD+2.00 sphere"])
+    shown = ["day-1OD−6.00 sphere", "day-2OD−4.25 sphere", "day-3OD+2.00 sphere", "OS−2.50 sphere"]
+    expect(rows).to_contain_text(shown)
+
+
+def _the_other_eye_of_a_new_patient_is_asked_for(day):
+    """Before the server has answered: the switch spoke for the patient before, and showed that patient's eye."""
+    choose(day, "OS (left)")
+    expect(day.locator("form.tissue-fields")).to_have_attribute("data-plan", re.compile("OS$"))
+    day.keyboard.press("]")
+    expect(field(day, "code")).to_have_value("day-3")
+    settled(day)
+    choose(day, "OS (left)")
+    expect(day.locator("form.tissue-fields")).to_have_attribute("data-plan", re.compile("OS$"))
+    settled(day)
+    day.keyboard.press("n")
+    expect(day.get_by_role("radio", name="OD (right)")).to_be_checked()
+    expect(field(day, "code")).to_have_value("")
+    choose(day, "OS (left)")
+    expect(day.locator("form.tissue-fields")).to_have_attribute("data-plan", re.compile("OS$"))
+    field(day, "sphere_D").fill("-2.50")
 
 
 def test_records_plans_and_figures_of_the_day(day):

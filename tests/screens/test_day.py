@@ -159,7 +159,7 @@ def test_a_desk_that_is_not_remembered_is_put_back_from_the_page(day):
     of_another = lost | {"plan": "another", "text": "5.5"}
     edits = [lost, begun, of_nobody, of_another]
     say(fresh, {"number": 1, "act": "restore", "of": day.at, "side": "OS", "text": text, "edits": edits})
-    assert fresh.desk.side == "OS" and len(fresh.plans) == 1
+    assert fresh.desk.side == "OS" and len(fresh.plans) == 1 and fresh.said == NOT_TAKEN
     assert set(fresh.desk.texts) == {"OD", "OS"} and "reading_days" not in fresh.desk.texts["OD"]
     assert fresh.desk.own == {"reading_OD": {"reading_days": "90"}}
     assert fresh.desk.texts["OD"]["zone_mm"] == "6.0" and fresh.desk.code == "harbour-03" and fresh.desk.changed
@@ -297,6 +297,13 @@ def test_a_new_patient_asks_where_a_reading_was_begun(day):
     """Source: rule of the desk: nothing typed is lost without a word. It is in no file, so the plan counts as saved."""
     say(day, typed(1, day, "reading_days", "9") | {"form": "reading_OS"}, {"number": 2, "act": "new"})
     assert day.asking and day.unsaved and not day.desk.changed
+
+
+def test_opened_plans_do_not_take_the_place_of_one_with_a_reading_that_was_begun(day):
+    say(day, typed(1, day, "reading_days", "9") | {"form": "reading_OS"})
+    here = day.at
+    day.put_all([Desk(code="another")])
+    assert here in day.plans and day.plans[here].begun == ["OS"]
 
 
 def test_a_fault_of_an_act_is_said_and_what_follows_it_is_taken(day, monkeypatch):

@@ -107,7 +107,9 @@ def test_a_reading_is_put_in_by_its_form(desk):
     assert len(desk.readings["OD"]) == 2 and tried(desk, "OD") and begun(desk, "OD")["bed_um"] == "700"
     typed(day, desk, bed_um="325")
     assert not tried(desk, "OD")  # a fault is told of what was to be put in, and of nothing that was typed since
-    put(day, desk)
+    for _ in range(2):  # a second press finds the form empty, and no fault of an empty reading is told
+        put(day, desk)
+    assert not tried(desk, "OD")
     assert [one["days"] for one in desk.readings["OD"]] == ["30", "182", "400"]
     assert begun(desk, "OD") == {} and desk.readings["OD"][2]["method"] == "oct"
 

@@ -5,6 +5,7 @@ import pytest
 from tissue.screens.desk.link import ACTS
 from tissue.screens.desk.state import FIRST_DEMO, Day, Desk, open_demo
 from tissue.screens.plan.moved import change_words, moved_part
+from tissue.screens.tradeoffs.moving import move_plan
 
 
 @pytest.fixture
@@ -51,6 +52,10 @@ def test_an_undo_puts_nothing_over_what_a_copy_or_a_letter_brought(day):
     day.desk.copy_to_other()
     told(day, {"act": "undo"})
     assert day.desk.texts["OS"]["zone_mm"] == "7.0"
+    told(day, *moved(day, "c", zone_mm="6.2"))
+    move_plan(day.desk, day.desk.figures("OD")[0], {"zone_mm": 6.8})
+    told(day, {"act": "undo"})
+    assert day.desk.texts["OD"]["zone_mm"] == "6.8"
 
 
 def test_a_plan_that_was_changed_otherwise_keeps_the_name_of_a_copy(day):

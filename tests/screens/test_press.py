@@ -11,7 +11,7 @@ from tissue.screens.desk import press as presses
 from tissue.screens.desk import state
 from tissue.screens.desk.link import ACTS
 from tissue.screens.desk.plan import Desk
-from tissue.screens.desk.press import LEFT, press
+from tissue.screens.desk.press import LEFT, forget_pressed, noted, press, pressed
 from tissue.screens.desk.readings import take_out
 from tissue.screens.desk.state import Day
 from tissue.screens.start.start import ASKED
@@ -49,7 +49,7 @@ def test_a_press_that_is_said_again_is_done_once_and_after_what_was_typed(day):
     pressed = keep_button(day.desk)
     for _ in range(2):
         say(day, typed, pressed)
-    assert day.desk.kept["OD"].inputs.values["zone_mm"] == 6.1  # a second time would have dropped it again
+    assert day.desk.kept["OD"].inputs.values["zone_mm"] == 6.1
 
 
 def test_a_press_belongs_to_the_eye_it_stood_for_though_the_next_patient_s_button_is_drawn(day):
@@ -93,6 +93,23 @@ def test_an_act_that_is_pressed_twice_does_no_second_thing(day):
     for _ in range(2):
         _back(plan, "OD", before, after)
     assert plan.texts["OD"] == before and "to_moved" not in plan.own
+
+
+def test_work_that_is_asked_for_twice_is_not_begun_by_itself_later(day):
+    """The second press came after the run had begun the round: when that round was ended, another one began."""
+    presses._note("begin")
+    assert pressed("begin", "Begin the round") and not pressed("begin", "Begin the round")
+    presses._note("begin")
+    before = noted()
+    presses._note("other")  # a press that comes in the middle of the run is for the next one
+    forget_pressed(before)
+    assert not pressed("begin", "Begin the round") and pressed("other", "Work out the series")
+
+
+def test_a_run_that_reached_its_end_leaves_no_press_noted():
+    app = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60)
+    app.session_state[presses.PRESSED] = {"rounds_begin": object()}
+    assert app.run().session_state[presses.PRESSED] == {}
 
 
 @pytest.mark.parametrize("leaves", ["patient", "eye", "nobody"])

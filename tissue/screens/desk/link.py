@@ -14,7 +14,7 @@ from tissue.ground.errors import EyeError
 from tissue.screens.desk.machine import machine_errors
 from tissue.screens.desk.moves import put_moment
 from tissue.screens.desk.reading import Shown
-from tissue.screens.desk.state import ACTS, LINK, SIDES, Day, Desk, Made, day
+from tissue.screens.desk.state import ACTS, LINK, NOT_TAKEN, SIDES, Day, Desk, Made, day
 from tissue.screens.parts.component import component, text
 
 HTML = """
@@ -241,6 +241,8 @@ def _restore(own: Day, entry: dict[str, Any]) -> None:
             made.edit(one["side"], one["name"], one.get("text", ""), one.get("step", 0))
         else:
             made.own.setdefault(one["form"], {})[one["name"]] = one.get("text", "")
+    if any("act" not in one and one["plan"] not in ("", entry["of"]) for one in entry["edits"]):
+        own.said = NOT_TAKEN
     made.look_at(entry["side"])
     own.gone = False
     if own.desk.empty:

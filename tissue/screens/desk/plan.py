@@ -331,9 +331,13 @@ class Desk:
             self.revision += 1
 
     def keep(self, side: str) -> None:
-        """Keep an eye as it is now for comparison; if one is kept already, drop it."""
-        if self.kept.pop(side, None) is None and (shown := self.figures(side)[0]) is not None:
+        """Keep an eye as it is now for comparison; one that is kept already stays."""
+        if side not in self.kept and (shown := self.figures(side)[0]) is not None:
             self.kept[side] = shown
+
+    def drop_kept(self, side: str) -> None:
+        """Drop the eye that is kept for comparison."""
+        self.kept.pop(side, None)
 
     def question(self) -> str:
         """The question to ask where both eyes are the same in all but the refraction; empty where there is none."""

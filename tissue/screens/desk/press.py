@@ -14,7 +14,7 @@ import streamlit as st
 from tissue.screens.desk.state import ACTS, Day, after_told, day
 
 PRESSES, PRESSED = "presses", "pressed"
-LEFT = "Nothing was done, for that button is no longer on the screen. Please press it again where it stands now."
+LEFT = "Nothing was done: the screen has changed since the press. Please look at it, and press again."
 
 
 def press(key: str, label: str, act: Callable[..., Any], *told: Any, of: tuple[str, ...] = (), **looks: Any) -> None:
@@ -56,20 +56,28 @@ def pressed(key: str, label: str, **looks: Any) -> bool:
     Arguments as in `press`; what the fields say by then holds.
     """
     press(key, label, _note, key, **looks)
-    noted = st.session_state.get(PRESSED, set())
-    if key not in noted:
-        return False
-    noted.discard(key)
-    return True
+    return st.session_state.get(PRESSED, {}).pop(key, None) is not None
 
 
 def _note(key: str) -> None:
-    st.session_state.setdefault(PRESSED, set()).add(key)
+    st.session_state.setdefault(PRESSED, {})[key] = object()  # a press like no other
 
 
-def forget_pressed() -> None:
-    """Forget work that was asked for on a screen that was left before it came to it."""
-    st.session_state.pop(PRESSED, None)
+def noted() -> dict[str, object]:
+    """The work that is asked for and not begun, by the key of its button; each press is an object of its own."""
+    return dict(st.session_state.get(PRESSED, {}))
+
+
+def forget_pressed(presses: dict[str, object]) -> None:
+    """Forget work that a run did not come to: its screen was left, or its button was pressed twice.
+
+    Args:
+        presses: what was noted as the run began; a press that came since stays.
+    """
+    asked = st.session_state.get(PRESSED, {})
+    for key, one in presses.items():
+        if asked.get(key) is one:
+            del asked[key]
 
 
 def dialog_button(dialog: str, label: str) -> None:

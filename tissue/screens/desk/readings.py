@@ -84,6 +84,8 @@ def _put(own: Day, entry: dict[str, Any]) -> None:
     if plan is None or shown is None:
         return
     typed = begun(plan, side)
+    if plan.own.get(form_of(side)) == {}:
+        return  # it is put in already, by a press before this one
     plan.own[TRIED + side] = typed
     if not put_in(plan, side, METHOD | typed, shown.inputs.values):
         plan.own[form_of(side)] = {}  # the form stays open for the next one

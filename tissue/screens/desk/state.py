@@ -174,7 +174,7 @@ class Day:
 
     def put_all(self, made: list[Desk]) -> None:
         """Add plans to the list; they replace an empty plan, or an unchanged invented one."""
-        before = [one.id for one in self.plans.values() if one.empty or (one.invented and not one.changed)]
+        before = [one.id for one in self.plans.values() if one.empty or (one.invented and not one.unsaved)]
         self.plans |= {one.id: one for one in made}
         if self.at in before:
             self.look_at(made[0].id)

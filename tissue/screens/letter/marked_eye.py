@@ -52,6 +52,7 @@ def _into_their_eyes(own: Day, entry: dict[str, Any]) -> None:
     if side not in found:
         plan.take_back(side)
     for one, texts in found.items():
+        plan.moves.forget(one, set(texts))
         for name, text in texts.items():
             plan.edit(one, name, text)
 

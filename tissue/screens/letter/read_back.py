@@ -130,9 +130,9 @@ def _compare(on_desk: Desk, eyes: dict[str, Any], typed: dict[str, dict[str, str
         put(strip(*lines))
         return
     report = readback_report(eyes, values)
-    st.session_state[RESULT] = report
-    with day().changing():
+    with day().changing():  # noted before it is said: the run may be stopped in between
         on_desk.readback = note_of(report, str(date.today()))
+    st.session_state[RESULT] = report
 
 
 def _result(eyes: dict[str, Any], report: dict[str, Any]) -> None:

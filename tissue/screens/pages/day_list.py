@@ -83,7 +83,8 @@ def _open_files(own: Day) -> None:
         except (plan_file.PlanError, TableError) as error:
             wrong += error.lines
     if made:
-        own.put_all(made)
+        with own.changing():
+            own.put_all(made)
         st.session_state["list_place"] += 1
     if made or wrong:
         st.session_state["list_wrong"] = tuple(own.plans), wrong

@@ -173,8 +173,9 @@ def _beside(on_desk: Desk) -> None:
     key = widget_key("both", on_desk.both, on_desk.id)  # the next patient begins with one eye on the screen
     st.toggle("Both eyes", key=key, disabled=alone, on_change=after_told(take_both), args=(on_desk, key))
     side = on_desk.side
-    label = "Drop the kept plan" if on_desk.kept.get(side) else "Keep this plan"
-    press("keep", label, on_desk.keep, side, of=(on_desk.id, side), type="tertiary", help=KEEP_HELP)
+    keep, drop = ("keep", "Keep this plan", on_desk.keep), ("keep_drop", "Drop the kept plan", on_desk.drop_kept)
+    key, label, does = drop if on_desk.kept.get(side) else keep
+    press(key, label, does, side, of=(on_desk.id, side), type="tertiary", help=KEEP_HELP)
     with st.container(key="record", width="content"):
         hand("record", "Record for print", record_file, HELP)
     press("readback", "Read back", ask_readback, type="tertiary", help=READBACK_HELP)

@@ -6,7 +6,7 @@ import streamlit as st
 
 from tissue.screens import frame
 from tissue.screens.desk import dialogs, link
-from tissue.screens.desk.press import forget_pressed
+from tissue.screens.desk.press import forget_pressed, noted
 from tissue.screens.desk.state import day
 from tissue.screens.letter import dialog as letter
 from tissue.screens.letter import read_back
@@ -35,11 +35,13 @@ def draw_screen() -> None:
     frame.go_on(screens)
     chart.ask_early()
     if st.session_state.get("screen_now", page.url_path) != page.url_path:
-        forget_pressed()
+        forget_pressed(noted())
         _close_all()  # a dialog belongs to the screen that it was opened on; nothing was answered
     st.session_state["screen_now"] = page.url_path
     frame.say_unknown(page)
+    asked = noted()
     page.run()
+    forget_pressed(asked)
     link.shown_up_to()
     _ask()
     frame.standing_line(page)

@@ -32,8 +32,7 @@ def move_plan(on_desk: Desk, shown: Shown, wanted: dict[str, float], *said: Any)
         return False
     was = {name: number_text(name, round(plan_value(shown.inputs.values, name), 2)) for name in wanted}
     moves = [f"{input_words(name)} from {was[name]} to {text} {fields()[name].unit}" for name, text in texts.items()]
-    on_desk.replace(side, before | texts)
-    on_desk.revision += 1
+    on_desk.put_texts(side, before | texts)
     on_desk.own["to_moved"] = (side, before, before | texts, f"The plan was moved: {', '.join([*moves, *said])}.")
     return True
 
@@ -72,8 +71,7 @@ def _back(on_desk: Desk, side: str, before: dict[str, str], after: dict[str, str
     back = [name for name in moved if name not in typed]  # again those that are back where it was pressed twice
     texts = {name: text for name, text in now.items() if name not in back}
     texts |= {name: before[name] for name in back if name in before}
-    on_desk.replace(side, texts)
-    on_desk.revision += 1
+    on_desk.put_texts(side, texts)
     on_desk.own.pop("to_moved", None)
     if typed:
         taken = f"Taken back: {_words(back)}." if back else "Nothing was taken back."

@@ -26,6 +26,6 @@ def eye_switch(data: dict[str, Any]) -> None:
     Args:
         data: what the fields get, see `fields_data`.
     """
-    whose = {name: data[name] for name in ("plan", "side", "answered", "late")}
+    whose = {name: data[name] for name in ("desk", "gone", "plan", "side", "answered", "late")}
     css = text("parts/eye_switch/eye_switch.css")
     component("eye_switch", _html(), "parts/eye_switch/eye_switch.js", css=css)(key="eye_switch", data=whose)

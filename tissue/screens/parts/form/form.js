@@ -134,7 +134,9 @@ function refuse(state, event) {
 
 // The fields of a new patient, before the server has answered: nothing of the one before stands in them.
 function clear(form, plan) {
-  fill(form, { plan, side: "OD", answered: window.tissueDesk.awaits, texts: {}, placeholders: {}, faults: {}, offer: "" }, []);
+  const right = document.querySelector(".tissue-eye input[value=OD]");
+  if (right) right.checked = true; // the fields are the right eye's, and so says the switch
+  fill(form, { desk: window.tissueDesk.name, plan, side: "OD", answered: window.tissueDesk.awaits, texts: {}, placeholders: {}, faults: {}, offer: "" }, []);
 }
 
 function write(input, text) {
@@ -161,7 +163,7 @@ function typedEarly(form) {
 
 function fill(form, data, early) {
   const state = form.tissue;
-  if (data.late || data.answered < window.tissueDesk.awaits) return; // still the fields of the patient before
+  if (window.tissueDesk.waitsFor(data)) return; // still the fields of the patient before
   const another = data.plan !== state.plan || data.side !== state.side;
   if (!another && data.answered < state.last) return;
   if (another && state.typing) state.send(state.typing); // it belongs to the eye that the fields showed until now
@@ -211,7 +213,7 @@ export default function ({ data, parentElement }) {
   if (!form || !data) return;
   const desk = window.tissueDesk, had = desk.name || sessionStorage.getItem(PAGE_KEPT) || "";
   if (had && had !== data.desk && had !== data.asked) return; // a page that returns waits for its former desk
-  if (!form.tissue && (data.late || data.answered < desk.awaits)) return; // they are of the patient before
+  if (!form.tissue && desk.waitsFor(data)) return; // they are of the patient before
   desk.number = Math.max(desk.number, data.answered); // what is typed now comes after what this desk was told before
   const early = form.tissue ? [] : typedEarly(form);
   if (!form.tissue) wire(form);

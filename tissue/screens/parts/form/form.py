@@ -156,6 +156,7 @@ def fields_data(
     return {
         "desk": own.name,
         "asked": own.asked,
+        "gone": own.gone,
         "plan": plan,
         "side": side,
         "answered": answered,

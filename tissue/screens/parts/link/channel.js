@@ -95,6 +95,8 @@ function newDesk() {
     desk.number = Math.max(desk.number, number);
     desk.log = desk.log.filter((entry) => entry.number > desk.answered);
   };
+  // Whether these are still the fields of the eye before. A server that was started anew has no answer to what was asked.
+  desk.waitsFor = ({ desk: name, gone, late, answered }) => late || (answered < desk.awaits && !(gone && name !== desk.name));
   // Whether all that was typed is answered and shown, and nothing is on its way.
   desk.settled = () => {
     const app = document.querySelector(".stApp");

@@ -3,6 +3,7 @@ const LOOK_MS = 40, QUIET_LOOKS = 2, HELD_MS = 8000;
 const STILL_PX = 8; // a hand that moves farther between press and release has thought better of it
 const NOT_THERE = "The tool on this machine does not answer. What is typed on this page stays here: once the tool is " +
   "started again, the page goes on by itself.";
+const TYPED_INTO = "input:not([type=radio]), textarea, select, [contenteditable=true], [role=dialog]";
 const SINGLE = { n: ["new"], "[": ["step", { by: -1 }], "]": ["step", { by: 1 }] };
 
 // Another screen is asked for once all that was typed is answered: what the old screen still tells would bring it back.
@@ -54,7 +55,7 @@ function shortcuts(desk) {
   document.addEventListener("click", flush, true);
   document.addEventListener("click", (event) => marked(desk, event), true);
   document.addEventListener("keydown", (event) => {
-    const field = event.target.closest?.("input, textarea, select, [contenteditable=true], [role=dialog]");
+    const field = event.target.closest?.(TYPED_INTO);
     if (field || event.ctrlKey || event.metaKey || event.altKey || document.querySelector("[role=dialog]")) return;
     const [act, more] = SINGLE[event.key] ?? [];
     if (!act) return;
@@ -62,7 +63,7 @@ function shortcuts(desk) {
     desk.act(act, more);
   }, true);
   document.addEventListener("keydown", (event) => {
-    const field = event.target.closest?.("input, textarea, select, [contenteditable=true], [role=dialog]");
+    const field = event.target.closest?.(TYPED_INTO);
     if (field || !(event.ctrlKey || event.metaKey) || event.key !== "z") return;
     event.preventDefault();
     desk.change("undo");
@@ -185,7 +186,10 @@ function words(box, desk, head) {
   const [back, file] = gone.querySelectorAll("button");
   back.hidden = file.hidden = !held;
   if (!held) return;
-  back.onclick = () => desk.act("restore", { of: held.id, side: held.side, text: held.text, edits: desk.lost.log });
+  back.onclick = () => {
+    back.hidden = true; // a second press would bring it a second time
+    desk.act("restore", { of: held.id, side: held.side, text: held.text, edits: desk.lost.log });
+  };
   file.onclick = () => give(held.name, "application/toml", held.text);
 }
 
