@@ -16,7 +16,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "support"))
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "browser"))
 
 from bench_plan_latency import ALONE, FIELDS, PICTURE, WATCH, presses
-from measure import ROOT, run
+from measure import ROOT, seconds
 from playwright.sync_api import sync_playwright
 from serving import CHROMIUM_ARGS, chromium, server
 
@@ -55,9 +55,9 @@ def processes(trees, number):
     """By tree: seconds of `tissue plan --json`; and of a process that loads NumPy."""
     took, floor = {name: [] for name in trees}, []
     for _ in range(number):
-        floor.append(run("-c", "import numpy")[0])
+        floor.append(seconds("-c", "import numpy"))
         for name, root in trees.items():
-            took[name].append(run("-m", "tissue", "plan", root / PLAN.relative_to(ROOT), "--json", root=root)[0])
+            took[name].append(seconds("-m", "tissue", "plan", root / PLAN.relative_to(ROOT), "--json", root=root))
     return took, floor
 
 

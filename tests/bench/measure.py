@@ -59,6 +59,13 @@ def run(*arguments, root=ROOT):
     return time.perf_counter() - start, most
 
 
+def seconds(*arguments, root=ROOT):
+    """Seconds of `python …` in a tree, to the moment it ends: nothing looks at it meanwhile."""
+    start = time.perf_counter()
+    subprocess.run([sys.executable, *map(str, arguments)], cwd=root, stdout=subprocess.DEVNULL, check=True)
+    return time.perf_counter() - start
+
+
 def children_s():
     """Seconds that the processors have worked for the processes started from here and for theirs, all that ended."""
     used = resource.getrusage(resource.RUSAGE_CHILDREN)
