@@ -19,6 +19,7 @@ from streamlit.runtime import Runtime
 from streamlit.runtime.app_session import AppSession
 from streamlit.runtime.memory_session_storage import MemorySessionStorage
 from streamlit.runtime.state import SafeSessionState, SessionState
+from streamlit.runtime.state.session_state import Value, WStates
 from streamlit.runtime.websocket_session_manager import WebsocketSessionManager
 
 from tissue.command.command import app, server_settings
@@ -179,6 +180,17 @@ def test_a_run_is_ended_where_the_state_of_the_page_is_looked_into():
     asked = Mock()
     "charts" in SafeSessionState(SessionState(), asked)  # noqa: B015
     asked.assert_called_once_with()
+
+
+def test_the_states_of_a_page_are_gone_through_though_a_run_beside_is_putting_one_in(monkeypatch):
+    """Twice in 1,243 hurried acts: the page showed an error in the place of its fields, and a text was lost."""
+    monkeypatch.setattr(WStates, "__iter__", WStates.__iter__)
+    process.look_at_one_moment()
+    states = WStates()
+    states.states = dict.fromkeys("ab", Value(0))
+    for name in states:
+        states.states[name + name] = Value(1)
+    assert list(states.states) == ["a", "b", "aa", "bb"]
 
 
 def test_the_next_change_does_not_wait_until_the_browser_has_drawn(monkeypatch):

@@ -132,6 +132,7 @@ def prepare() -> None:
 
     process.spare_what_is_loaded()
     process.send_at_once()
+    process.look_at_one_moment()
     process.return_large_memory()
     process.watch_for_gone_pages()
     drawn.warm()

@@ -1,6 +1,6 @@
 """Everything that the screens change in the running process is here, and nowhere else in the screens.
 
-No figure depends on it. Without it every change gives the same result, only slower.
+No figure depends on it. Without it every change gives the same result, only slower; but for `look_at_one_moment`.
 """
 
 import gc
@@ -12,6 +12,7 @@ from time import sleep
 from typing import Any
 
 from streamlit.runtime import Runtime, exists
+from streamlit.runtime.state.session_state import WStates
 
 MMAP_THRESHOLD, LARGE_BYTES = -3, 2**20  # the former is the number of a setting in the C library of Linux
 LOOKED_EVERY_S, LET_GO_S = 20.0, 1.0  # how often pages are looked for, and how long one that is gone takes to end
@@ -34,6 +35,19 @@ def send_at_once() -> None:
     It needs it at every message while the rest of the screen is worked out, and would wait ten times as long.
     """
     sys.setswitchinterval(SWITCH_S)
+
+
+def look_at_one_moment() -> None:
+    """Have the library go through the states of a page's widgets as they are at one moment.
+
+    It begins a run beside the one before, which may still be putting states in. To go through a dictionary that changes
+    is an error: the page showed that in the place of its fields for a moment, and what was typed then was lost.
+    """
+    WStates.__iter__ = _names  # type: ignore[method-assign]
+
+
+def _names(states: WStates) -> Any:
+    return iter(list(states.states))
 
 
 def return_large_memory() -> None:
