@@ -77,8 +77,22 @@ def test_an_act_right_after_typing_works_on_what_was_typed(page, tmp_path, act):
             assert ACTS[act](page, typed, tmp_path), (act, typed)
 
 
+SPEAKS_BESIDE = """() => {
+  const desk = window.tissueDesk, node = document.querySelector(".plot[data-drawn]");
+  window.order = [];
+  desk.inTurn("another", () => {});  // so that the picture has to wait for its turn, until after the press
+  desk.inTurn(node, () => window.order.push("the picture speaks"));
+  [...document.querySelectorAll("a[href]")].find((link) => link.innerText.trim() === "Trade-offs").click();
+  window.order.push(desk.leaving() ? "the screen is left" : "the press waits");
+}"""
+
+
 def test_a_click_on_the_map_right_after_typing(page, tmp_path):
-    go(page, "Trade-offs")
+    """And the way there: what the old screen still has to say as another one is asked for brought it back."""
+    idle(page)
+    page.evaluate(SPEAKS_BESIDE)
+    page.wait_for_function("window.tissueDesk.screen === 'trade-offs'")
+    assert page.evaluate("window.order") == ["the press waits", "the picture speaks"]
     page.wait_for_selector(".st-key-chart-to_map .plot[data-drawn]", timeout=60000)
     with slowed(page):
         assert on_map(page, lambda: type_refraction(page, 31), random.uniform(0.0, 600.0), tmp_path)

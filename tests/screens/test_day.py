@@ -15,6 +15,7 @@ from tissue.screens.desk import state
 from tissue.screens.desk.link import ACTS, CLICKED
 from tissue.screens.desk.machine import use_here
 from tissue.screens.desk.plan import FIRST_DEMO, Desk, demo_files, open_demo
+from tissue.screens.desk.press import taken
 from tissue.screens.desk.state import FAULTY, KEPT_S, NOT_TAKEN, Day, Made, Memory
 from tissue.screens.letter.read_back import eyes_of
 from tissue.screens.tables.rows import HEADS, day_rows
@@ -77,9 +78,9 @@ def test_a_click_on_a_picture_is_taken_once_and_for_its_own_plan_alone(day):
         "y": 110.0,
     }
     say(day, click)
-    assert day.desk.own.pop(CLICKED) == {"zone_mm": 6.0, "cap_um": 110.0}
+    assert taken(CLICKED) == [day.at, "OD", {"zone_mm": 6.0, "cap_um": 110.0}]
     say(day, click, click | {"number": 2, "side": "OS"}, click | {"number": 3, "plan": "another"})
-    assert CLICKED not in day.desk.own and day.answered == 3
+    assert taken(CLICKED) is None and day.answered == 3
 
 
 def test_a_new_patient_leaves_nothing(day):

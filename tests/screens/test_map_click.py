@@ -20,6 +20,8 @@ def screen():
 
     if "told" in st.session_state:
         ACTS["click"](day(), st.session_state.pop("told"))
+    if "then" in st.session_state:
+        day().add(st.session_state.pop("then"))
     tradeoffs.show()
 
 
@@ -55,3 +57,15 @@ def test_a_click_on_a_map_that_was_changed_before_it_came_moves_nothing(app):
     assert not app.exception and "The plan was not moved" in said(app)
     assert app.session_state["day"].desk.texts["OD"] == EYE
     assert not [one for one in app.button if one.key == "to_back"]
+
+
+def test_a_click_that_came_with_a_step_to_another_patient_moves_nobody(app):
+    """It waited in its plan, and moved it when that patient was on the screen again."""
+    own, first = app.session_state["day"], app.session_state["day"].desk
+    app.session_state["told"] = meant(app) | {"x": 6.0, "y": 131.2}
+    app.session_state["then"] = other = Desk(texts={"OD": dict(EYE)})
+    app.run()
+    assert own.desk is other and not app.exception
+    own.at = first.id
+    app.run()
+    assert first.texts["OD"] == EYE and other.texts["OD"] == EYE

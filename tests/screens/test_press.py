@@ -97,18 +97,18 @@ def test_an_act_that_is_pressed_twice_does_no_second_thing(day):
 
 def test_work_that_is_asked_for_twice_is_not_begun_by_itself_later(day):
     """The second press came after the run had begun the round: when that round was ended, another one began."""
-    presses._note("begin")
+    presses.note("begin")
     assert pressed("begin", "Begin the round") and not pressed("begin", "Begin the round")
-    presses._note("begin")
+    presses.note("begin")
     before = noted()
-    presses._note("other")  # a press that comes in the middle of the run is for the next one
+    presses.note("other")  # a press that comes in the middle of the run is for the next one
     forget_pressed(before)
     assert not pressed("begin", "Begin the round") and pressed("other", "Work out the series")
 
 
 def test_a_run_that_reached_its_end_leaves_no_press_noted():
     app = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60)
-    app.session_state[presses.PRESSED] = {"rounds_begin": object()}
+    app.session_state[presses.PRESSED] = {"rounds_begin": []}
     assert app.run().session_state[presses.PRESSED] == {}
 
 

@@ -13,6 +13,7 @@ from tissue.entry.notation import write
 from tissue.ground.errors import EyeError
 from tissue.screens.desk.machine import machine_errors
 from tissue.screens.desk.moves import put_moment
+from tissue.screens.desk.press import note
 from tissue.screens.desk.reading import Shown
 from tissue.screens.desk.state import ACTS, LINK, NOT_TAKEN, SIDES, Day, Desk, Made, day
 from tissue.screens.parts.component import component, text
@@ -96,7 +97,6 @@ def shown_up_to() -> None:
         own.awaits, own.said = None, GONE
         st.rerun()
     on_desk = own.desk
-    on_desk.own.pop(CLICKED, None)  # a click on a picture that is no longer on the screen
     one, wrong = on_desk.figures(on_desk.side)
     data = {
         "desk": own.name,
@@ -309,7 +309,8 @@ def _click(own: Day, entry: dict[str, Any]) -> None:
     """A point of a picture was clicked: the screen that shows it moves the plan there, if it is still that plan."""
     plan = own.plans.get(entry["plan"])
     if plan is own.desk and plan.side == entry["side"]:
-        plan.own[CLICKED] = dict(zip(entry["inputs"], (entry["x"], entry["y"]), strict=True))
+        place = dict(zip(entry["inputs"], (entry["x"], entry["y"]), strict=True))
+        note(CLICKED, (plan.id, plan.side, place))
 
 
 def _keep_start(own: Day, entry: dict[str, Any]) -> None:

@@ -55,20 +55,31 @@ def pressed(key: str, label: str, **looks: Any) -> bool:
 
     Arguments as in `press`; what the fields say by then holds.
     """
-    press(key, label, _note, key, **looks)
-    return st.session_state.get(PRESSED, {}).pop(key, None) is not None
+    press(key, label, note, key, **looks)
+    return taken(key) is not None
 
 
-def _note(key: str) -> None:
-    st.session_state.setdefault(PRESSED, {})[key] = object()  # a press like no other
+def note(key: str, told: tuple[Any, ...] = ()) -> None:
+    """Note that work is asked for; the run of the screen that comes to it takes it, see `taken`.
+
+    Args:
+        key: of the button or picture that was pressed. told: what the press means.
+    """
+    st.session_state.setdefault(PRESSED, {})[key] = [*told]  # a press like no other
 
 
-def noted() -> dict[str, object]:
+def taken(key: str) -> list[Any] | None:
+    """What a press that was noted means, once; None where none was."""
+    told: list[Any] | None = st.session_state.get(PRESSED, {}).pop(key, None)
+    return told
+
+
+def noted() -> dict[str, list[Any]]:
     """The work that is asked for and not begun, by the key of its button; each press is an object of its own."""
     return dict(st.session_state.get(PRESSED, {}))
 
 
-def forget_pressed(presses: dict[str, object]) -> None:
+def forget_pressed(presses: dict[str, list[Any]]) -> None:
     """Forget work that a run did not come to: its screen was left, or its button was pressed twice.
 
     Args:

@@ -5,6 +5,6 @@ export default function ({ data, parentElement, setTriggerValue }) {
   const place = parentElement.querySelector(".tissue-quiet");
   if (!place) return;
   clearTimeout(place.tissueSaying);
-  const say = () => window.tissueDesk.inTurn("quiet", () => setTriggerValue("quiet", data.eye));
+  const say = () => window.tissueDesk.inTurn(place, () => setTriggerValue("quiet", data.eye));
   if (data.wanted) sayWhenFree(place, say, patient(QUIET_MS));
 }

@@ -21,6 +21,7 @@ from tissue.ground.vocabulary import Array
 from tissue.report.measures import NOT_STUDIED, Measure, marked, measures
 from tissue.screens.desk.link import CLICKED, CSV, File, hand, sound
 from tissue.screens.desk.plan import Desk
+from tissue.screens.desk.press import taken
 from tissue.screens.desk.reading import Shown
 from tissue.screens.html import notes, put, strip
 from tissue.screens.kept import kept, outlived
@@ -130,9 +131,9 @@ def draw(on_desk: Desk, shown: Shown, colours: Look, chosen: Chosen, columns: in
         with st.container(key="to_csv"):
             hand("to_csv", "map as CSV", map_file)
     put(notes(CLICK, *_said(shown, measure, option, pair)))
-    clicked = on_desk.own.pop(CLICKED, None)
-    if clicked:
-        _move(on_desk, shown, pair, clicked)
+    clicked = taken(CLICKED)
+    if clicked and tuple(clicked[:2]) == (on_desk.id, on_desk.side):
+        _move(on_desk, shown, pair, clicked[2])
 
 
 def _line(shown: Shown, measure: Measure) -> tuple[float, str] | None:

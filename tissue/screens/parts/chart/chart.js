@@ -2,6 +2,7 @@
 const OUT_OF_SIGHT_MS = 1500; // a chart out of sight is drawn after this long without a change, or when it scrolls into sight
 const TELLING_MS = 150; // the width is reported once it has stayed the same for this long
 const TOLD_MS = 3000; // by then the server has answered a reported width
+const STILL_PX = 8; // a hand that moves farther between press and release has thought better of it
 let fonts = null, byHardware = null;
 
 // Labels are measured once. Measured before the fonts are loaded, they would be some pixels off.
@@ -41,6 +42,7 @@ async function draw(node) {
   const [data, layout] = shape(node, spec);
   await put(Plotly, node, data, layout);
   node.tissue.width = widthOf(node);
+  node.tissue.clicks = spec.clicks;
   if (spec.stands_for) node.dataset.for = spec.stands_for;
   node.dataset.drawn = String((+node.dataset.drawn || 0) + 1);
   performance.mark("tissue-drawn");
@@ -61,11 +63,7 @@ function put(Plotly, node, data, layout) {
 
 function wire(node) {
   node.tissue.wired = true;
-  // A click goes into the log of the page like a typed value: it is sent again until the server has answered.
-  node.on("plotly_click", (event) => {
-    const { x, y } = event.points[0], of = node.tissue.spec.clicks;
-    if (of) window.tissueDesk.change("click", { ...of, x, y });
-  });
+  node.addEventListener("pointerdown", (event) => tookPlace(node, event), true);
   node.on("plotly_relayout", () => {
     if (node.tissue.zoomEnds) endZoom(node);
     else zoomed(node);
@@ -76,6 +74,27 @@ function wire(node) {
     node.tissue.width = contentRect.width;
     again(node);
   }).observe(node);
+}
+
+// A click goes into the log of the page like a typed value: it is sent again until the server has answered. It means the
+// place where the hand went down; the library knows of no place where the picture is drawn anew between move and release.
+function tookPlace(node, { button, clientX, clientY }) {
+  const of = node.tissue.clicks, place = of && placeAt(node, clientX, clientY);
+  if (!place || button) return;
+  const ended = (end) => {
+    for (const name of ["pointerup", "pointercancel"]) document.removeEventListener(name, ended, true);
+    const away = Math.hypot(end.clientX - clientX, end.clientY - clientY);
+    if (end.type === "pointerup" && away <= STILL_PX) window.tissueDesk.change("click", { ...of, ...place });
+  };
+  for (const name of ["pointerup", "pointercancel"]) document.addEventListener(name, ended, true);
+}
+
+// The values at a place of the window, or null outside the axes.
+function placeAt(node, left, top) {
+  const { xaxis, yaxis } = node._fullLayout, box = node.getBoundingClientRect();
+  const [across, down] = [left - box.x - xaxis._offset, top - box.y - yaxis._offset];
+  if (across < 0 || down < 0 || across > xaxis._length || down > yaxis._length) return null;
+  return { x: xaxis.p2d(across), y: yaxis.p2d(down) };
 }
 
 // A chart that scrolls into sight is drawn at once.
@@ -107,7 +126,7 @@ function endZoom(node) {
 function tellWidth(node) {
   clearTimeout(node.tissueSaying);
   if (Math.abs(Math.round(widthOf(node)) - node.tissue.spec.width) <= 12) return;
-  sayWhenFree(node, () => tell(node), TELLING_MS);
+  sayWhenFree(node, () => window.tissueDesk.inTurn(node, () => tell(node)), TELLING_MS);
 }
 
 function tell(node) {

@@ -3,6 +3,7 @@
 const AGAIN_MS = 600, AGAIN_LAST_MS = 5000; // what is not shown by then, with nothing on its way, is said again; ever later
 const PAGE_KEPT = "tissue-desk";
 const LEFT_BY_MS = 20000; // another screen is there by then, or it does not come
+const LOOK_AGAIN_MS = 100; // how long one who would speak waits while another screen is on its way
 const ANOTHER = ["new", "leave", "step", "open", "eye", "restore"]; // acts that may bring another patient or another eye
 
 const newName = () => [...crypto.getRandomValues(new Uint8Array(6))].map((one) => one.toString(16).padStart(2, "0")).join("");
@@ -11,7 +12,7 @@ function newDesk() {
   const desk = {
     name: "", number: 0, answered: 0, edited: 0, shown: 0, wrong: false, bound: false,
     log: [], forms: new Set(), typing: new Set(), send: null, again: 0, wait: AGAIN_MS, seen: "", turn: null, plan: null,
-    screen: "", leavingUntil: 0, held: false, ends: false, pressed: false,
+    waiting: new Set(), screen: "", leavingUntil: 0, held: false, ends: false, pressed: false,
     awaits: 0, asks: false,
   };
   desk.say = () => {
@@ -21,9 +22,17 @@ function newDesk() {
     desk.look();
   };
   // What is said in one turn goes out as one message. Where one who speaks stands in a part of the screen that is drawn
-  // alone, that part alone would be drawn: so each who speaks has a turn of its own.
+  // alone, that part alone would be drawn: so each who speaks has a turn of its own. Nobody has one while another screen
+  // is on its way, and whose screen is left has nothing to say any more.
   desk.inTurn = (who, say) => {
-    if (desk.turn && desk.turn !== who) return setTimeout(() => desk.inTurn(who, say), 0);
+    desk.waiting.delete(say);
+    if (who.isConnected === false) return;
+    const leaving = desk.leaving();
+    if (leaving || (desk.turn && desk.turn !== who)) {
+      desk.waiting.add(say);
+      setTimeout(() => desk.inTurn(who, say), leaving ? LOOK_AGAIN_MS : 0);
+      return;
+    }
     desk.turn = who;
     try {
       say();
@@ -97,10 +106,10 @@ function newDesk() {
   };
   // Whether these are still the fields of the eye before. A server that was started anew has no answer to what was asked.
   desk.waitsFor = ({ desk: name, gone, late, answered }) => late || (answered < desk.awaits && !(gone && name !== desk.name));
-  // Whether all that was typed is answered and shown, and nothing is on its way.
+  // Whether all that was typed is answered and shown, nothing is on its way, and nobody speaks or waits for a turn.
   desk.settled = () => {
-    const app = document.querySelector(".stApp");
-    return !desk.log.length && desk.edited <= desk.shown && app?.dataset.testScriptState !== "running";
+    const app = document.querySelector(".stApp"), speaks = desk.turn || desk.waiting.size;
+    return !speaks && !desk.log.length && desk.edited <= desk.shown && app?.dataset.testScriptState !== "running";
   };
   desk.pale = () => {
     const old = !desk.bound || desk.typing.size > 0 || desk.edited > desk.shown || desk.wrong;
