@@ -3,6 +3,7 @@
 import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
+from threading import current_thread, main_thread
 from types import FrameType
 
 NAMES = ("SIGINT", "SIGTERM", "SIGHUP")
@@ -13,8 +14,7 @@ def stop_once() -> None:
 
     A second one while it clears up would leave processes that wait for each other for ever.
     """
-    asked = [getattr(signal, name) for name in NAMES if hasattr(signal, name)]
-    asked = [one for one in asked if signal.getsignal(one) != signal.SIG_IGN]
+    asked = [one for one in _numbers() if signal.getsignal(one) != signal.SIG_IGN]
 
     def stop(number: int, frame: FrameType | None) -> None:
         for one in asked:
@@ -27,7 +27,31 @@ def stop_once() -> None:
 
 @contextmanager
 def held_back() -> Iterator[None]:
-    """Hold back Ctrl-C until the end of the block. A process started inside ignores it altogether."""
+    """Note a request to end, and obey it at the end of the block. A process started inside ignores Ctrl-C altogether.
+
+    Its handler only notes it: blocking it in this thread is not enough, as another thread (a library's own, for
+    arithmetic) takes it then, and Python calls the handler here all the same. In a thread other than the main one
+    there is nothing to hold back.
+    """
+    noted: list[int] = []
+    main = current_thread() is main_thread()
+    before = {one: signal.getsignal(one) for one in _numbers() if main}
+    before = {one: handler for one, handler in before.items() if handler not in (None, signal.SIG_IGN)}
+    for one in before:
+        signal.signal(one, lambda number, frame: noted.append(number))
+    try:
+        with _blocked():
+            yield
+    finally:
+        for one, handler in before.items():
+            signal.signal(one, handler)
+        if noted:
+            signal.raise_signal(noted[0])
+
+
+@contextmanager
+def _blocked() -> Iterator[None]:
+    """Have this thread, and a process that it starts, not be interrupted by Ctrl-C, where the system can do so."""
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
@@ -36,3 +60,8 @@ def held_back() -> Iterator[None]:
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def _numbers() -> list[signal.Signals]:
+    """The requests to end that this system has."""
+    return [getattr(signal, name) for name in NAMES if hasattr(signal, name)]

@@ -79,11 +79,13 @@ def results_in_order(
         yield from (function(*item) for item in items)
         return
     _keep_memory()
-    with ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_begin_worker) as pool:
+    with held_back():  # it starts a process that looks after what the workers share
+        pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_begin_worker)
+    with pool:
         waiting: deque[Future] = deque()
         try:
             for item in items:
-                with held_back():  # the first submit starts the workers
+                with held_back():  # the first ones start the workers, which read from this process what to do
                     waiting.append(pool.submit(function, *item))
                 if len(waiting) > AHEAD * workers:
                     yield waiting.popleft().result()
