@@ -8,6 +8,7 @@ import threading
 import time
 import tomllib
 import weakref
+from itertools import count
 from pathlib import Path
 from threading import Lock
 from types import SimpleNamespace
@@ -18,7 +19,7 @@ from streamlit import config
 from streamlit.runtime import Runtime
 from streamlit.runtime.app_session import AppSession
 from streamlit.runtime.memory_session_storage import MemorySessionStorage
-from streamlit.runtime.state import SafeSessionState, SessionState
+from streamlit.runtime.state import SafeSessionState, SessionState, session_state
 from streamlit.runtime.state.session_state import Value, WStates
 from streamlit.runtime.websocket_session_manager import WebsocketSessionManager
 
@@ -182,15 +183,53 @@ def test_a_run_is_ended_where_the_state_of_the_page_is_looked_into():
     asked.assert_called_once_with()
 
 
-def test_the_states_of_a_page_are_gone_through_though_a_run_beside_is_putting_one_in(monkeypatch):
+class Beside(dict):
+    """What is known of the widgets; at each question a run beside puts a state into all that is kept of the page."""
+
+    def get(self, name, known=None):
+        self.put()
+        return known
+
+
+def places(page):
+    """The dictionaries in which the library keeps what belongs to a page."""
+    return page._new_widget_state.states, page._old_state, page._new_session_state
+
+
+@pytest.mark.parametrize(
+    "act",
+    [
+        SessionState._call_callbacks,
+        lambda page: page._new_widget_state.as_widget_states(),
+        lambda page: page._new_widget_state.remove_stale_widgets(frozenset(), None),
+        SessionState._keys,
+        SessionState._reset_triggers,
+        lambda page: page._remove_stale_widgets(frozenset()),
+    ],
+    ids=["call_callbacks", "as_states", "remove_stale", "keys", "reset_triggers", "remove_stale_of_page"],
+)
+def test_what_is_kept_of_a_page_is_gone_through_though_a_run_beside_puts_something_in(monkeypatch, act):
     """Twice in 1,243 hurried acts: the page showed an error in the place of its fields, and a text was lost."""
-    monkeypatch.setattr(WStates, "__iter__", WStates.__iter__)
+    for holder, name in (WStates, "states"), (SessionState, "_old_state"), (SessionState, "_new_session_state"):
+        monkeypatch.setattr(holder, name, getattr(holder, name))
     process.look_at_one_moment()
-    states = WStates()
-    states.states = dict.fromkeys("ab", Value(0))
-    for name in states:
-        states.states[name + name] = Value(1)
-    assert list(states.states) == ["a", "b", "aa", "bb"]
+    page, number = SessionState(), count()
+
+    def put():
+        for place in places(page):
+            place[f"$$ID-{next(number)}-None"] = Value(0)
+
+    put(), put()
+    known = Beside()
+    known.put = put
+    page._new_widget_state.widget_metadata = known
+    monkeypatch.setattr(SessionState, "_get_widget_id", lambda page, name: (put(), name)[1])
+    monkeypatch.setattr(
+        session_state, "get_script_run_ctx", lambda: Mock(page_script_hash="", fragment_ids_this_run=None)
+    )
+    before = next(number)
+    act(page)
+    assert next(number) > before + 1, "nothing was put in meanwhile"
 
 
 def test_the_next_change_does_not_wait_until_the_browser_has_drawn(monkeypatch):

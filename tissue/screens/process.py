@@ -12,7 +12,7 @@ from time import sleep
 from typing import Any
 
 from streamlit.runtime import Runtime, exists
-from streamlit.runtime.state.session_state import WStates
+from streamlit.runtime.state.session_state import SessionState, WStates
 
 MMAP_THRESHOLD, LARGE_BYTES = -3, 2**20  # the former is the number of a setting in the C library of Linux
 LOOKED_EVERY_S, LET_GO_S = 20.0, 1.0  # how often pages are looked for, and how long one that is gone takes to end
@@ -37,17 +37,32 @@ def send_at_once() -> None:
     sys.setswitchinterval(SWITCH_S)
 
 
+class OneMoment(dict):
+    """A dictionary that is gone through as it is at one moment, whatever is put in or taken out meanwhile."""
+
+    def __iter__(self) -> Any:
+        return iter(list(self.keys()))
+
+    def items(self) -> Any:
+        return list(super().items())
+
+
 def look_at_one_moment() -> None:
-    """Have the library go through the states of a page's widgets as they are at one moment.
+    """Have the library go through what it keeps of a page as that is at one moment.
 
-    It begins a run beside the one before, which may still be putting states in. To go through a dictionary that changes
-    is an error: the page showed that in the place of its fields for a moment, and what was typed then was lost.
+    It begins a run beside the one before, which may still be putting a state in, or be clearing up at its end. To go
+    through a dictionary that changes is an error: the page showed that in the place of its fields for a moment, and
+    what was typed then was lost.
     """
-    WStates.__iter__ = _names  # type: ignore[method-assign]
+    for holder, name in (WStates, "states"), (SessionState, "_old_state"), (SessionState, "_new_session_state"):
+        place = getattr(holder, name)
+        if not isinstance(place, property):
+            setattr(holder, name, _kept_as_one_moment(place))
 
 
-def _names(states: WStates) -> Any:
-    return iter(list(states.states))
+def _kept_as_one_moment(place: Any) -> property:
+    """The attribute at a place of a class (its `__slots__`): what is put there becomes a OneMoment."""
+    return property(place.__get__, lambda holder, value: place.__set__(holder, OneMoment(value)))
 
 
 def return_large_memory() -> None:
