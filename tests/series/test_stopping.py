@@ -20,7 +20,8 @@ start, started = util.spawnv_passfds, []
 def asked_to_end(*what):  # after the process is begun, before it is told what to do
     started.append(start(*what))
     if len(started) == int(sys.argv[2]):
-        os.kill(os.getpid(), getattr(signal, sys.argv[1]))
+        send = os.kill if sys.argv[1] == "SIGTERM" else os.killpg  # a terminal tells all its processes
+        send(os.getpid(), getattr(signal, sys.argv[1]))
         time.sleep(0.05)
     return started[-1]
 
@@ -41,7 +42,8 @@ except KeyboardInterrupt:
 def test_a_request_to_end_waits_until_a_process_that_is_being_started_can_read_what_it_is_to_do():
     """Before: the traceback of a worker that found the end of its input, after the word of the command.
 
-    What the workers share are semaphores, which Linux keeps as files in /dev/shm. Before: one was left there.
+    What the workers share are semaphores, which Linux keeps as files in /dev/shm. Before: one was left there,
+    and the process that looks after them died of the end of the terminal, with a traceback of its own.
     """
     import signal
 
@@ -50,7 +52,7 @@ def test_a_request_to_end_waits_until_a_process_that_is_being_started_can_read_w
     for name, number in cases:
         line = [sys.executable, "-c", STARTING, name, str(number)]
         with heard(getattr(signal, name)):
-            running.append(subprocess.Popen(line, stderr=subprocess.PIPE, text=True))
+            running.append(subprocess.Popen(line, stderr=subprocess.PIPE, text=True, start_new_session=True))
     said = [process.communicate(timeout=60)[1] for process in running]
     assert said == [f"stopped, {number} started, 0 blocked\n" for _, number in cases]
     left = [path for process in running for path in Path("/dev/shm").glob(f"sem.stopped-{process.pid}*")]
