@@ -29,7 +29,7 @@ def stop_once() -> None:
 def held_back() -> Iterator[None]:
     """Note a request to end, and obey it at the end of the block.
 
-    A process started inside ignores Ctrl-C and the end of its terminal altogether: both reach the command too.
+    A process started inside ignores what is sent to it and the command together: the command obeys for both.
     Its handler only notes it: blocking it in this thread is not enough, as another thread (a library's own, for
     arithmetic) takes it then, and Python calls the handler here all the same. In a thread other than the main one
     there is nothing to hold back.
@@ -52,14 +52,15 @@ def held_back() -> Iterator[None]:
 
 @contextmanager
 def _blocked() -> Iterator[None]:
-    """Have this thread and a process that it starts not hear what a terminal sends, where the system can do so.
+    """Have this thread and a process that it starts not hear a request to end, where the system can do so.
 
     A process that looks after what the workers share would die of the end of the terminal, with a traceback.
     """
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT, signal.SIGHUP})
+    told = {signal.SIGINT, signal.SIGHUP} | ({signal.SIGTERM} if hasattr(signal, "sigwaitinfo") else set())
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, told)
     try:
         yield
     finally:
