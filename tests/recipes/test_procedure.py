@@ -131,7 +131,7 @@ for view in ("flattened", "depth × 4", "true scale", "from the front"):
     found["screens"][view] = " ".join(str(one.proto) for kind in ("html", "bidi_component") for one in app.get(kind))
 app.session_state["day"].desk.view = "flattened"
 app.session_state["day"].desk.both = True
-app.session_state["day"].desk.copy_to_other()
+app.session_state["day"].desk.copy_to_other("OD")
 app.run()
 found["faults"]["both"] = [str(one) for one in app.exception]
 pages = "tradeoffs rounds mechanics suction enhancement alignment explain followup series evidence"

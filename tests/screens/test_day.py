@@ -1,6 +1,7 @@
 """The day of a page: its log is taken over once and in order, plans keep apart, and what is asked for is made whole."""
 
 from copy import deepcopy
+from dataclasses import replace
 from threading import Event, Thread
 from time import sleep
 
@@ -156,20 +157,23 @@ def test_a_desk_that_is_not_remembered_is_put_back_from_the_page(day):
     lost = typed(4, day, "zone_mm", "6.0")
     begun = typed(5, day, "reading_days", "90") | {"form": "reading_OD"}
     of_nobody = {"number": 6, "plan": "", "side": "own", "form": "rounds", "name": "seed", "text": "3"}
-    fresh = Day.of(Desk())
+    fresh = replace(Day.of(Desk()), gone=True)
     of_another = lost | {"plan": "another", "text": "5.5"}
     edits = [lost, begun, of_nobody, of_another]
-    say(fresh, {"number": 1, "act": "restore", "of": day.at, "side": "OS", "text": text, "edits": edits})
+    restore = {"act": "restore", "of": day.at, "side": "OS", "text": text, "edits": edits}
+    say(fresh, restore | {"number": 1})
     assert fresh.desk.side == "OS" and len(fresh.plans) == 1 and fresh.said == NOT_TAKEN
     assert set(fresh.desk.texts) == {"OD", "OS"} and "reading_days" not in fresh.desk.texts["OD"]
     assert fresh.desk.own == {"reading_OD": {"reading_days": "90"}}
     assert fresh.desk.texts["OD"]["zone_mm"] == "6.0" and fresh.desk.code == "harbour-03" and fresh.desk.changed
+    say(fresh, restore | {"number": 2})  # a second press: the page shows the button again until the first is answered
+    assert len(fresh.plans) == 1
 
 
 def test_a_desk_that_is_put_back_takes_nothing_of_what_was_done_since(day):
     """The offer stands until it is pressed: a plan typed meanwhile, not saved, was gone without a word."""
     say(day, typed(1, day, "zone_mm", "6.1"))
-    here = day.at
+    here, day.gone = day.at, True
     text = plan_file.dumps(plan_file.read_plan(demo_files()[FIRST_DEMO]))
     say(day, {"number": 2, "act": "restore", "of": "another", "side": "OD", "text": text, "edits": []})
     assert day.plans[here].texts["OD"]["zone_mm"] == "6.1" and day.at != here
@@ -290,6 +294,7 @@ def test_a_plan_that_is_put_back_gets_nothing_of_the_patient_typed_after_it(day)
     text = day.desk.as_file()
     edits = [typed(1, day, "zone_mm", "6.1"), {"number": 2, "act": "new", "begins": "0123456789ab"}]
     edits += [typed(3, day, "cap_um", "131") | {"plan": "0123456789ab"}]
+    day.gone = True
     say(day, {"number": 1, "act": "restore", "of": day.at, "side": "OD", "text": text, "edits": edits})
     assert day.desk.texts["OD"]["zone_mm"] == "6.1" and day.desk.texts["OD"].get("cap_um") != "131"
 

@@ -4,6 +4,7 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from tissue.entry.plan_file import read_plan
+from tissue.screens.desk.press import PRESSES
 from tissue.screens.desk.readings import begun, entries, put_in, take_out, tried
 from tissue.screens.desk.state import Day, Desk, demo_files, open_demo
 
@@ -189,6 +190,16 @@ def test_the_next_patient_has_nothing_of_the_one_before():
     app.run()
     assert app.selectbox[0].value == "lenticule" and own.desk.texts["OD"]["done"] == "lenticule"
     assert not own.desk.changed
+
+
+def test_a_second_press_takes_no_other_reading_out_where_the_buttons_are_drawn_anew():
+    """The page still showed the button of the first one: by its place it was the button of the second one by then."""
+    app = drawn("harbour-21_extraction_followed")
+    button = next(name for name in app.session_state[PRESSES] if name.startswith("reading_out"))
+    for _ in range(2):
+        app.session_state[PRESSES][button][1]()
+        app.run()
+    assert [one["days"] for one in app.session_state["day"].desk.readings["OD"]] == ["182"]
 
 
 def test_the_form_stays_open_where_what_was_begun_is_taken_back():

@@ -1,5 +1,7 @@
 """Drags on the desk: one is taken back as one, and the strip says where it began."""
 
+import re
+
 import pytest
 
 from tissue.screens.desk.link import ACTS
@@ -49,7 +51,7 @@ def test_an_undo_puts_nothing_over_what_a_copy_or_a_letter_brought(day):
     told(day, {"act": "undo"})
     assert day.desk.texts["OS"]["zone_mm"] == "7.0" and "cap_um" not in day.desk.texts["OS"]
     told(day, *(one | {"side": "OS"} for one in moved(day, "b", zone_mm="6.0")))
-    day.desk.copy_to_other()
+    day.desk.copy_to_other("OD")
     told(day, {"act": "undo"})
     assert day.desk.texts["OS"]["zone_mm"] == "7.0"
     told(day, *moved(day, "c", zone_mm="6.2"))
@@ -110,6 +112,21 @@ def test_another_patient_has_no_drag_to_take_back(day):
     open_demo(day.desk, FIRST_DEMO)
     told(day, {"act": "undo"})
     assert day.desk.texts["OD"]["zone_mm"] == "6.5" and {"undo", "keep_start"} <= ACTS.keys()
+
+
+def test_a_move_is_taken_back_in_the_plan_that_showed_it(day):
+    """Asked for after the next patient was, and before that one stood there: the next one's last drag was undone."""
+    other = Desk(texts={"OD": dict(day.desk.texts["OD"])})
+    first, day.plans[other.id] = day.at, other
+    told(day, *moved(day, "a", zone_mm="6.2"), {"act": "step", "by": 1})
+    told(day, *moved(day, "b", zone_mm="6.3"), *moved(day, "c", cap_um="140"), {"act": "step", "by": -1})
+    told(day, {"act": "step", "by": 1}, {"act": "keep_start", "plan": first}, {"act": "undo", "plan": first})
+    assert day.plans[first].texts["OD"]["zone_mm"] == "6.5" and other.texts["OD"]["cap_um"] == "140"
+    assert day.plans[first].kept and not other.kept
+    button = re.search(r"<button[^>]*undo[^>]*>", strip(day))[0]
+    named = {name: re.search(f'data-{name}="(.*?)"', button)[1] for name in ("plan", "drag")}
+    told(day, *2 * [{"act": "undo"} | named])  # a second press does not take back the move before
+    assert "cap_um" not in other.texts["OD"] and other.texts["OD"]["zone_mm"] == "6.3"
 
 
 @pytest.mark.parametrize(

@@ -95,6 +95,32 @@ def test_an_act_that_is_pressed_twice_does_no_second_thing(day):
     assert plan.texts["OD"] == before and "to_moved" not in plan.own
 
 
+def test_a_copy_goes_from_the_eye_that_its_dialog_named():
+    """The other eye came into the fields in between, and its texts were put over those that were to be copied."""
+    app = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60).run()
+    day = app.session_state["day"]
+    day.desk.edit("OD", "zone_mm", "6.1")
+    day.asking = "copy", day.at, "OD"
+    app.run()
+    day.desk.look_at("OS")
+    app.session_state[presses.PRESSES][f"copy_yes-{day.at}-OD"][1]()
+    assert [day.desk.texts[side]["zone_mm"] for side in ("OD", "OS")] == ["6.1", "6.1"]
+
+
+def test_a_button_that_nobody_pressed_does_nothing(day, monkeypatch):
+    """A run that begins beside one that draws finds a button that it did not know, and the library calls its act.
+
+    Source: `SessionState._call_callbacks`: what differs from before has changed, and there was nothing before.
+    """
+    drawn = {}
+    monkeypatch.setattr(presses.st, "button", lambda label, **more: drawn.update(more))
+    keep_button(day.desk)
+    for pressed_by_hand in (False, True):
+        state.st.session_state[drawn["key"]] = pressed_by_hand
+        drawn["on_click"](*drawn.get("args", ()))
+        assert bool(day.desk.kept) == pressed_by_hand
+
+
 def test_work_that_is_asked_for_twice_is_not_begun_by_itself_later(day):
     """The second press came after the run had begun the round: when that round was ended, another one began."""
     presses.note("begin")

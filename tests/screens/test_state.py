@@ -115,7 +115,7 @@ def test_an_invented_plan_that_was_renamed_is_invented_again_after_a_reset(desk)
 
 def test_identical_plans_with_unlike_refractions_are_asked_about_until_agreed(desk):
     assert desk.question() == ""
-    desk.copy_to_other()
+    desk.copy_to_other("OD")
     assert desk.question() == ""
     desk.edit("OD", "sphere_D", "-5.00")
     assert "Is that right?" in desk.question()
@@ -140,7 +140,7 @@ def test_a_kept_plan_belongs_to_its_eye(desk):
 def test_what_happened_to_one_eye_is_not_copied(desk):
     desk.edit("OD", "residual", "-0.50 sphere")
     desk.edit("OS", "suction_stage", "cap")
-    desk.copy_to_other()
+    desk.copy_to_other("OD")
     assert "residual" not in desk.texts["OS"] and desk.texts["OS"]["suction_stage"] == "cap"
 
 

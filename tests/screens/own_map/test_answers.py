@@ -162,7 +162,7 @@ def test_maps_that_no_plan_file_could_hold_are_not_taken(desk):
 def test_a_map_stays_with_its_eye(desk):
     """Source: rule of maps: an orientation is that of one eye; copied over it would be mirrored."""
     desk.put_maps("OD", found_in(Table(grid(like_the_demo), "OD"), SAID, desk.texts["OD"]).maps)
-    desk.copy_to_other()
+    desk.copy_to_other("OD")
     assert "thickness_map" not in desk.texts["OS"] and desk.texts["OS"]["zone_mm"] == desk.texts["OD"]["zone_mm"]
     desk.reset()
     assert "thickness_map" not in desk.texts["OD"] and not desk.maps_before

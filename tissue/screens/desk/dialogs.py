@@ -81,10 +81,10 @@ def reset_dialog(on_desk: Desk) -> None:
     press("reset_yes", "Drop the changes", _answered, on_desk.reset, of=(on_desk.id, on_desk.side))
 
 
-def _answered(change: Callable[[], None]) -> None:
+def _answered(change: Callable[..., None], *told: str) -> None:
     """The question of the dialog was answered with yes."""
     close_dialog()
-    change()
+    change(*told)
 
 
 @st.dialog("Copy to the other eye", width="medium", on_dismiss=close_dialog)
@@ -111,7 +111,7 @@ def copy_dialog(on_desk: Desk) -> None:
         )
         put(plain_table(heads, rows, "What would be overwritten") + notes(place))
     label, of = f"Overwrite {SIDES[there]}", (on_desk.id, here)
-    press("copy_yes", label, _answered, on_desk.copy_to_other, of=of, disabled=not rows)
+    press("copy_yes", label, _answered, on_desk.copy_to_other, here, of=of, disabled=not rows)
 
 
 def _at_risk(on_desk: Desk) -> list[str]:

@@ -227,8 +227,10 @@ def _got(own: Day, entry: dict[str, Any]) -> None:
 def _restore(own: Day, entry: dict[str, Any]) -> None:
     """What a page still showed of a desk that is not remembered: its plan, and what was typed into it after.
 
-    It comes beside whatever was put on the desk since; only an empty plan gives its place.
+    It comes beside whatever was put on the desk since; only an empty plan gives its place. It comes once.
     """
+    if not own.gone:
+        return
     made = Desk()
     try:
         made.open(plan_file.read_plan(entry["text"].encode()), "")
@@ -295,8 +297,10 @@ def _eye(own: Day, entry: dict[str, Any]) -> None:
 
 
 def _undo(own: Day, entry: dict[str, Any]) -> None:
-    """The last drag is taken back."""
-    own.desk.moves.take_back(own.desk, entry.get("drag", ""))
+    """The last drag of the plan that was shown is taken back."""
+    plan = own.plans.get(entry.get("plan", own.at))
+    if plan is not None:
+        plan.moves.take_back(plan, entry.get("drag", ""))
 
 
 def _moment(own: Day, entry: dict[str, Any]) -> None:
@@ -315,7 +319,9 @@ def _click(own: Day, entry: dict[str, Any]) -> None:
 
 def _keep_start(own: Day, entry: dict[str, Any]) -> None:
     """Where the drag began is kept beside where it is now."""
-    own.desk.moves.keep_start(own.desk)
+    plan = own.plans.get(entry.get("plan", own.at))
+    if plan is not None:
+        plan.moves.keep_start(plan)
 
 
 ACTS |= {

@@ -359,11 +359,11 @@ class Desk:
         """What a question is about: all texts of both eyes."""
         return tuple(tuple(sorted(self.texts.get(side, {}).items())) for side in SIDES)
 
-    def copy_to_other(self) -> None:
-        """Copy the texts of this eye to the other one, except for what happened to one eye alone."""
-        here, there = (self.texts.get(side, {}) for side in (self.side, OTHER[self.side]))
+    def copy_to_other(self, side: str) -> None:
+        """Copy the texts of an eye to the other one, except for what happened to one eye alone."""
+        here, there = (self.texts.get(one, {}) for one in (side, OTHER[side]))
         plan = {name: text for name, text in here.items() if name not in OF_ONE_EYE}
-        self.put_texts(OTHER[self.side], plan | {name: there[name] for name in OF_ONE_EYE if name in there})
+        self.put_texts(OTHER[side], plan | {name: there[name] for name in OF_ONE_EYE if name in there})
 
 
 def _with_good(texts: dict[str, Any], wrong: Collection[str], good: dict[str, Any]) -> dict[str, str]:

@@ -35,7 +35,13 @@ def press(key: str, label: str, act: Callable[..., Any], *told: Any, of: tuple[s
     known[name] = of[0] if of else "", partial(act, *told)
     # before the page is ready to take the press, it reaches the act by the library's own way
     mark = "change" if of else "press"
-    st.button(label, key=f"{mark}-{name}", on_click=after_told(act), args=told, **looks)
+    st.button(label, key=f"{mark}-{name}", on_click=_clicked, args=(f"{mark}-{name}", act, *told), **looks)
+
+
+def _clicked(key: str, act: Callable[..., Any], *told: Any) -> None:
+    """The library calls it for a press, and at times for a button that a run beside has only just drawn."""
+    if st.session_state.get(key):
+        after_told(act)(*told)
 
 
 def _press(own: Day, entry: dict[str, Any]) -> None:

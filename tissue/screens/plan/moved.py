@@ -48,8 +48,9 @@ def _head(on_desk: Desk, move: Move, shown: Shown) -> Markup:
     """Which field moved from where to where, with the buttons for it."""
     said = _paths(move, shown)
     kept = on_desk.kept.get(move.side) is move.shown
-    keep = NOTHING if kept else tag("button", "keep the plan as it was", type="button", data_change="keep_start")
-    back = tag("button", "take the move back", type="button", data_change="undo")
+    named = {"type": "button", "data_plan": on_desk.id, "data_drag": move.id}
+    keep = NOTHING if kept else tag("button", "keep the plan as it was", data_change="keep_start", **named)
+    back = tag("button", "take the move back", data_change="undo", **named)
     return tag("p", tag("b", said), back, keep, tag("span", HINT))
 
 

@@ -46,7 +46,7 @@ function takeBack(drag) {
   item.at = [...drag.start];
   drag.sent = [...drag.start];
   desk.typing.delete(drag);
-  if (drag.number) drag.number = desk.change("undo", { drag: drag.id });
+  if (drag.number) drag.number = desk.change("undo", { plan: drag.plan, drag: drag.id });
   drag.sentAt = performance.now();
   drag.back = true;
   over(drag);

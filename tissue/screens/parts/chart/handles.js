@@ -124,7 +124,7 @@ function pressed(node, item, event) {
   if (event.ctrlKey || event.metaKey || event.altKey) return;
   if (open && event.key === "Enter") return over(drag);
   if (open && event.key === "Escape") return takeBack(drag);
-  if (open && event.key.toLowerCase() === "k") return window.tissueDesk.act("keep_start");
+  if (open && event.key.toLowerCase() === "k") return window.tissueDesk.act("keep_start", { plan: drag.plan });
   if (!step) return;
   event.preventDefault();
   set(open ? drag : begin(node, item), item.at.map((value, k) => value + step[k] * times * spec.step));

@@ -66,7 +66,7 @@ function shortcuts(desk) {
     const field = event.target.closest?.(TYPED_INTO);
     if (field || !(event.ctrlKey || event.metaKey) || event.key !== "z") return;
     event.preventDefault();
-    desk.change("undo");
+    desk.change("undo", { plan: desk.plan?.id });
   });
   document.addEventListener("keydown", (event) => {
     const held = (event.ctrlKey || event.metaKey) && !event.altKey && !event.shiftKey;
@@ -75,8 +75,8 @@ function shortcuts(desk) {
     if (!document.querySelector("[role=dialog]")) desk.act("file", { file: "save" });
   }, true);
   document.addEventListener("click", ({ target }) => {
-    const button = target.closest?.("button[data-change]");
-    if (button) desk.change(button.dataset.change);
+    const { change, plan, drag } = target.closest?.("button[data-change]")?.dataset ?? {};
+    if (change) desk.change(change, { plan, drag });
   });
   window.addEventListener("beforeunload", (event) => {
     Object.assign(desk, { turn: null, ends: true }); // whatever else was said in this turn
