@@ -1,9 +1,11 @@
 """The day of a page: its log is taken over once and in order, plans keep apart, and what is asked for is made whole."""
 
+from contextlib import suppress
 from copy import deepcopy
 from dataclasses import replace
 from threading import Event, Thread
 from time import sleep
+from types import SimpleNamespace
 
 import pytest
 from streamlit.runtime.scriptrunner import StopException
@@ -19,6 +21,7 @@ from tissue.screens.desk.plan import FIRST_DEMO, Desk, demo_files, open_demo
 from tissue.screens.desk.press import taken
 from tissue.screens.desk.state import FAULTY, KEPT_S, NOT_TAKEN, Day, Made, Memory
 from tissue.screens.letter.read_back import eyes_of
+from tissue.screens.pages import day_list
 from tissue.screens.tables.rows import HEADS, day_rows
 
 VALUES = ("-9.25", "491", "6.7", "0.31", "7.77")
@@ -310,6 +313,30 @@ def test_opened_plans_do_not_take_the_place_of_one_with_a_reading_that_was_begun
     here = day.at
     day.put_all([Desk(code="another")])
     assert here in day.plans and day.plans[here].begun == ["OS"]
+
+
+def test_why_a_file_is_not_opened_is_said_though_the_run_that_read_it_is_stopped(day, monkeypatch):
+    """It counted as read and was not looked at again: neither was it on the list nor a word said."""
+    session, said, read = Session(), [], []
+    file = SimpleNamespace(file_id="a", name="harbour.toml", getvalue=lambda: read.append(1) or b"[OD")
+    screen = SimpleNamespace(session_state=session, file_uploader=lambda *told, **more: [file])
+    monkeypatch.setattr(day_list, "st", screen)
+    monkeypatch.setattr(day_list, "put", lambda words: said.append(str(words)))
+    session.stops = lambda: bool(read)
+    with suppress(StopException):
+        day_list._open_files(day)
+    session.stops = lambda: False
+    day_list._open_files(day)
+    assert len(read) == 1 and "harbour.toml" in said[-1]
+
+
+class Session(dict):
+    """A session that stops its run where something is put into it, as the library's own does."""
+
+    def __setitem__(self, name, value):
+        if self.stops():
+            raise StopException
+        super().__setitem__(name, value)
 
 
 def test_a_fault_of_an_act_is_said_and_what_follows_it_is_taken(day, monkeypatch):

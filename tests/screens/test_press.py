@@ -3,6 +3,8 @@
 Source: rule of the desk: nothing asked for is lost, and an act runs on what stands in the fields.
 """
 
+import json
+
 import pytest
 from helpers import ROOT
 from streamlit.testing.v1 import AppTest
@@ -93,6 +95,19 @@ def test_an_act_that_is_pressed_twice_does_no_second_thing(day):
     for _ in range(2):
         _back(plan, "OD", before, after)
     assert plan.texts["OD"] == before and "to_moved" not in plan.own
+
+
+def test_a_page_with_a_dialog_takes_no_new_patient_for_certain():
+    """What a dialog notes reaches the page only after it: *Compare*, its cross and N at once, and what was typed for
+    the next patient was refused, for the read-back was not saved and the server asked."""
+    app = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60).run()
+    day, told = app.session_state["day"], []
+    for asking in ((), ("readback", day.at, "OD"), ()):
+        day.asking = asking
+        found = app.run().get("bidi_component")
+        head = next(one.proto.bytes for one in found if one.proto.component_name == "tissue_link")
+        told.append(json.loads(head.partition(b"\n")[0])["asks"])
+    assert told == [False, True, False]
 
 
 def test_a_copy_goes_from_the_eye_that_its_dialog_named():

@@ -56,7 +56,7 @@ def link(screen: str = "") -> None:
         "lost": LOST if own.gone else "",
         "answered": own.answered,
         "unsaved": bool(own.unsaved),
-        "asks": own.desk.unsaved and not own.desk.empty,
+        "asks": bool(own.asking) or (own.desk.unsaved and not own.desk.empty),  # a dialog may have noted something
         "said": own.said,
         "file": {"number": file.number, "name": file.name, "kind": file.kind} if file else None,
     }

@@ -64,31 +64,28 @@ def _open_files(own: Day) -> None:
 
     After that a new upload field takes the place of the old one, because the old one shows file names: patients' codes.
     """
-    number = st.session_state.setdefault("list_place", 0)
+    known = st.session_state.setdefault("list_opened", {"place": 0, "taken": set(), "said": ((), [])})
     given = st.file_uploader(
         "Plan files of the day (TOML), several at once, or the day as a table (CSV)", type=["toml", "csv"],
-        accept_multiple_files=True, key=f"list_files_{number}", max_upload_size=FILE_MB, help=TABLE_WORDS,
+        accept_multiple_files=True, key=f"list_files_{known['place']}", max_upload_size=FILE_MB, help=TABLE_WORDS,
     )  # fmt: skip
-    taken = st.session_state.setdefault("list_taken", set())
     made: list[Desk] = []
     wrong: list[str] = []
-    for file in given or []:
-        if file.file_id in taken:
-            continue
-        taken.add(file.file_id)
-        try:
-            opened, left_out = _opened(file)
-            made += opened
-            wrong += left_out
-        except (plan_file.PlanError, TableError) as error:
-            wrong += error.lines
-    if made:
-        with own.changing():
+    with own.changing():  # from here on nothing stops the run, and one that begins meanwhile finds what was opened
+        for file in [one for one in given or [] if one.file_id not in known["taken"]]:
+            known["taken"].add(file.file_id)
+            try:
+                opened, left_out = _opened(file)
+                made += opened
+                wrong += left_out
+            except (plan_file.PlanError, TableError) as error:
+                wrong += error.lines
+        if made:
             own.put_all(made)
-        st.session_state["list_place"] += 1
-    if made or wrong:
-        st.session_state["list_wrong"] = tuple(own.plans), wrong
-    plans, lines = st.session_state.get("list_wrong", ((), []))
+            known["place"] += 1
+        if made or wrong:
+            known["said"] = tuple(own.plans), wrong
+    plans, lines = known["said"]
     if lines and plans == tuple(own.plans):  # these words name codes, so another list must not show them
         put(strip("Not opened:", *lines))
 
