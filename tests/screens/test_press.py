@@ -7,6 +7,7 @@ import json
 
 import pytest
 from helpers import ROOT
+from streamlit.runtime.state import SessionState
 from streamlit.testing.v1 import AppTest
 
 from tissue.screens.desk import press as presses
@@ -122,18 +123,36 @@ def test_a_copy_goes_from_the_eye_that_its_dialog_named():
     assert [day.desk.texts[side]["zone_mm"] for side in ("OD", "OS")] == ["6.1", "6.1"]
 
 
-def test_a_button_that_nobody_pressed_does_nothing(day, monkeypatch):
-    """A run that begins beside one that draws finds a button that it did not know, and the library calls its act.
+def drawn(page):
+    """A screen alone, about an eye with readings."""
+
+    def screen(page):
+        from importlib import import_module
+
+        import streamlit as st
+
+        from tissue.screens.desk.state import Day, Desk, open_demo
+
+        if "day" not in st.session_state:
+            st.session_state["day"] = Day.of(Desk())
+            open_demo(st.session_state["day"].desk, "harbour-21_extraction_followed")
+        import_module(f"tissue.screens.pages.{page}").show()
+
+    return AppTest.from_function(screen, args=(page,), default_timeout=60).run()
+
+
+@pytest.mark.parametrize("page", ["plan", "followup", "suction"])
+def test_what_a_run_beside_has_only_just_drawn_was_not_pressed(page, monkeypatch):
+    """A run that begins beside one that draws finds what it did not know, and the library calls its act: the plan was
+    kept, a reading taken out, and the example of a moment of lost suction put into the plan.
 
     Source: `SessionState._call_callbacks`: what differs from before has changed, and there was nothing before.
     """
-    drawn = {}
-    monkeypatch.setattr(presses.st, "button", lambda label, **more: drawn.update(more))
-    keep_button(day.desk)
-    for pressed_by_hand in (False, True):
-        state.st.session_state[drawn["key"]] = pressed_by_hand
-        drawn["on_click"](*drawn.get("args", ()))
-        assert bool(day.desk.kept) == pressed_by_hand
+    app = drawn(page)
+    plan = app.session_state["day"].desk
+    monkeypatch.setattr(SessionState, "_widget_changed", lambda *told: True)
+    app.run()
+    assert not app.exception and not plan.changed and not plan.kept and not app.session_state["day"].asking
 
 
 def test_work_that_is_asked_for_twice_is_not_begun_by_itself_later(day):

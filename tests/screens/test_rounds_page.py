@@ -5,6 +5,7 @@ import io
 
 import pytest
 from helpers import press_of
+from streamlit.runtime.state import SessionState
 from streamlit.testing.v1 import AppTest
 
 from tissue.entry.plan_file import read_plan
@@ -57,6 +58,14 @@ def answer(app, text):
     app.text_input[0].set_value(text)
     app.button(key="rounds_commit").click().run()
     assert not app.exception
+
+
+def test_a_question_that_a_run_beside_has_only_just_drawn_was_not_answered(app, monkeypatch):
+    """It counted as one without an answer, see `test_what_a_run_beside_has_only_just_drawn_was_not_pressed`."""
+    own = begin(app)
+    monkeypatch.setattr(SessionState, "_widget_changed", lambda *told: True)
+    app.run()
+    assert not app.exception and own.judged is None and own.question is not None
 
 
 def test_a_round_of_three_is_walked_through(app):

@@ -37,7 +37,9 @@ def widget_key(name: str, value: Any, of: Any) -> str:
 
 
 def changed(name: str, key: str) -> Any:
-    """The new value of a widget of `widget_key`; None where it is no longer shown, or shows no value.
+    """The new value of a widget of `widget_key`; None where it is no longer shown, shows no value or was not changed.
+
+    The library at times tells of a change where a run beside has only just drawn the widget.
 
     Args:
         name: of the widget. key: the key that it had.
@@ -45,7 +47,9 @@ def changed(name: str, key: str) -> Any:
     value = st.session_state.get(key)
     if value is None or key != _key(name):
         return None
-    number, (of, _) = st.session_state[SHOWN][name]
+    number, (of, before) = st.session_state[SHOWN][name]
+    if value == before:
+        return None
     st.session_state[SHOWN][name] = number, (of, value)
     return value
 

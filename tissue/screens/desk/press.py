@@ -35,11 +35,17 @@ def press(key: str, label: str, act: Callable[..., Any], *told: Any, of: tuple[s
     known[name] = of[0] if of else "", partial(act, *told)
     # before the page is ready to take the press, it reaches the act by the library's own way
     mark = "change" if of else "press"
-    st.button(label, key=f"{mark}-{name}", on_click=_clicked, args=(f"{mark}-{name}", act, *told), **looks)
+    st.button(label, key=f"{mark}-{name}", on_click=clicked, args=(f"{mark}-{name}", act, *told), **looks)
 
 
-def _clicked(key: str, act: Callable[..., Any], *told: Any) -> None:
-    """The library calls it for a press, and at times for a button that a run beside has only just drawn."""
+def clicked(key: str, act: Callable[..., Any], *told: Any) -> None:
+    """Do the act of a button of the library, if it was pressed.
+
+    The library at times calls it for a button that a run beside has only just drawn.
+
+    Args:
+        key: of the button. act: what it does. told: its arguments.
+    """
     if st.session_state.get(key):
         after_told(act)(*told)
 

@@ -11,7 +11,7 @@ from tissue.rounds.question import Question
 from tissue.rounds.results import count_words, results_csv
 from tissue.screens import frame
 from tissue.screens.desk.link import CSV, hand
-from tissue.screens.desk.press import press
+from tissue.screens.desk.press import clicked, press
 from tissue.screens.html import notes, part, prose, put, strip, style_of, tag, title_line
 from tissue.screens.parts.chart.chart import Picture, chart, main_width
 from tissue.screens.parts.component import text
@@ -82,10 +82,18 @@ def _ask(own: Session) -> None:
         keys = _answer(own, question)
         with st.container(horizontal=True, vertical_alignment="center"):
             st.form_submit_button(
-                "Commit the answer", type="primary", key="rounds_commit", on_click=_commit, args=(keys,)
+                "Commit the answer",
+                type="primary",
+                key="rounds_commit",
+                on_click=clicked,
+                args=("rounds_commit", _commit, keys),
             )
             st.form_submit_button(
-                "No answer: show the arithmetic", key="rounds_quiet", type="tertiary", on_click=_give_up
+                "No answer: show the arithmetic",
+                key="rounds_quiet",
+                type="tertiary",
+                on_click=clicked,
+                args=("rounds_quiet", _give_up),
             )
     _leave(own)
 
