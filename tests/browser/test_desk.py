@@ -157,7 +157,7 @@ def test_figures_of_an_older_entry_pale_at_once_and_say_what_they_stand_for(page
     assert page.evaluate(script)[0] is False
     field(page, "refraction").press("Control+a")
     page.keyboard.type("-4")
-    assert page.evaluate(script) == [True, "for OD −6.00 −1.25 × 170"]
+    assert page.evaluate(script) == [True, "figures for OD −6.00 −1.25 × 170"]
     page.keyboard.type(".00 -0.50 x 20")
     settled(page)
     assert page.evaluate(script)[0] is False

@@ -264,6 +264,18 @@ def test_narrow_windows_fold_the_sidebar_and_do_not_overflow(open_page, width, h
     assert page.locator(".tissue-fields").bounding_box()["x"] < 0 or not page.locator(".tissue-fields").is_visible()
 
 
+SAID_OF_FIGURES = """() => {
+  const note = document.querySelector('.tissue-for'), a = note.getBoundingClientRect();
+  const foot = document.querySelector('.st-key-standing').getBoundingClientRect();
+  const over = ({ left, right, top, bottom }) => a.left < right && left < a.right && a.top < bottom && top < a.bottom;
+  const heads = [...document.querySelectorAll('.eye > *, .notice-line, .st-key-controls button, [role=note]')];
+  return {
+    words: note.innerText, in_foot: foot.bottom <= innerHeight && a.top >= foot.top - 1 && a.bottom <= foot.bottom,
+    over: heads.filter((one) => over(one.getBoundingClientRect())).map((one) => one.innerText),
+  };
+}"""
+
+
 def test_an_opened_sidebar_in_a_narrow_window_leaves_every_figure_readable(open_page):
     """Source: rule of the screens: 800 px wide. The pictures follow the column, names and values keep apart."""
     page = open_page(800, 1100)
@@ -274,10 +286,16 @@ def test_an_opened_sidebar_in_a_narrow_window_leaves_every_figure_readable(open_
         timeout=20000,
     )
     idle(page)
+    page.wait_for_function(f"/\\d–\\d/.test(({SHARE_ROW})().innerText)", timeout=20000)  # nothing is to come by itself
     row = figures_row(page, "Residual bed (RSB), centre")
     name, value = row.locator("summary").bounding_box(), row.locator(".value").first.bounding_box()
     assert name["x"] + name["width"] <= value["x"]
     assert page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth") <= 500
+    field(page, "refraction").fill("-6.0 x")  # the figures stay those of before, and the page says whose they are
+    for width in (800, 1440, 390):
+        page.set_viewport_size({"width": width, "height": 900})
+        said = page.evaluate(SAID_OF_FIGURES)
+        assert said == {"words": "figures for OD −6.00 −1.25 × 170", "in_foot": True, "over": []}, width
 
 
 UNDER_A_BUTTON = """() => {

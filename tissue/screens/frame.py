@@ -160,13 +160,17 @@ def begin() -> Look:
     return colours
 
 
-def standing_line(page: Any) -> None:
-    """The line at the foot of every screen; on the patient's screen it is the one for patients.
+def foot(page: Any) -> Any:
+    """The foot of every screen, always in sight; gives the place above its line, for what is said of the figures.
+
+    The line is the standing one; on the patient's screen it is the one for patients.
 
     Args:
         page: the page that is shown.
     """
     patient = page.url_path == "explain"
     line = standing(st.session_state.get("explain", {}).get("language", FIRST)) if patient else STANDING_LINE
-    with st.container(key="standing"):
+    with st.container(key="standing", gap=None):
+        above = st.container()
         put(tag("div", line, role="note"))
+    return above

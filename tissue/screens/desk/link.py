@@ -128,7 +128,7 @@ def _stands_for(on_desk: Desk, one: Shown | None) -> str:
     if one is None:
         return ""
     measured = one.comparison.measured
-    return f"for {on_desk.side} {write(measured.sphere_D, measured.cylinder_D, measured.axis_deg)[0]}"
+    return f"figures for {on_desk.side} {write(measured.sphere_D, measured.cylinder_D, measured.axis_deg)[0]}"
 
 
 def hand(key: str, label: str, make: Callable[[Desk], File], help: str = "", of_screen: bool = False) -> None:

@@ -42,9 +42,9 @@ def draw_screen() -> None:
     asked = noted()
     page.run()
     forget_pressed(asked)
-    link.shown_up_to()
+    with frame.foot(page):
+        link.shown_up_to()
     _ask()
-    frame.standing_line(page)
     frame.page_told(page)
     frame.prepare()
 
