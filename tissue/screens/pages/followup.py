@@ -14,6 +14,7 @@ from tissue.drawing.charts.follow_up import StripRow
 from tissue.entry.checks import Fault
 from tissue.entry.fields import fields, reading_fields
 from tissue.entry.readings import Entry
+from tissue.eye.reading import METHOD_WORDS
 from tissue.followup.follow import Follow, bed_planned, bed_today
 from tissue.followup.notices import follow_notices, on_day
 from tissue.report.followup.follow_json import Laid, laid, no_follow_up
@@ -144,7 +145,7 @@ def _form(on_desk: Desk, values: dict[str, Any]) -> None:
 def _cell(name: str) -> Cell:
     """The field of a reading as a Cell."""
     field = reading_fields()[name]
-    choices = tuple((one, one) for one in field.choices)
+    choices = tuple((one, METHOD_WORDS.get(one, one)) for one in field.choices)
     limits = (field.low, field.high, field.step or 1.0) if field.is_number else ()
     return Cell(BEGUN + name, field.heading, choices, limits, field.help)
 

@@ -4,6 +4,7 @@ from markupsafe import Markup
 
 from tissue.budget.comparison import Comparison, Result
 from tissue.entry.fields import reading_fields
+from tissue.entry.notation import read_refraction, write
 from tissue.entry.readings import Entry
 from tissue.eye.reading import METHOD_WORDS
 from tissue.followup.follow import Follow, bed_today, layer_estimates, reserve_today
@@ -55,10 +56,16 @@ def readings_table(entries: tuple[Entry, ...]) -> Markup:
     known = reading_fields()
     heads = ("When", "By", *(f"{known[name].label}, {known[name].unit}".rstrip(", ") for name in WRITTEN))
     rows = [
-        (on_day(one.reading), METHOD_WORDS[one.reading.method], *(one.typed.get(name, NO_FIGURE) for name in WRITTEN))
+        (on_day(one.reading), METHOD_WORDS[one.reading.method], *(_written(one, name) for name in WRITTEN))
         for one in entries
     ]
     return plain_table(heads, rows, "What was measured", numbers=range(2, len(heads) - 1))
+
+
+def _written(one: Entry, name: str) -> str:
+    """One value of a reading as it was written, a refraction in its usual form."""
+    text = one.typed.get(name, NO_FIGURE)
+    return write(*read_refraction(text, name))[0] if name == "refraction" and text != NO_FIGURE else text
 
 
 def today_table(found: Follow) -> Markup:
