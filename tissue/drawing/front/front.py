@@ -21,6 +21,7 @@ from tissue.ground.vocabulary import Array, Figure
 TICKS_PX = 52.0  # right part of the measure column, left to the figures of the depth axis
 SMALL_PX, NARROW_SMALL_PX = 134.0, 108.0  # diameter of the limbus
 WORDS_PX = 24.0  # words under the limbus
+LINE_PX = 15.0  # between two lines of words, where one has no room for both
 SMALL_STEP_DEG = 7.5  # between the points of a small circle: a seventh of a pixel off it at most
 CENTRE_DOWN = 0.42  # middle of the eye, from the upper edge of the plot
 PUPIL_TINT = 0.10  # ink in the stroma
@@ -52,7 +53,12 @@ class Column(NamedTuple):
     @property
     def limbus_px(self) -> float:
         """Diameter of the limbus [px]."""
-        return NARROW_SMALL_PX if self.narrow else SMALL_PX
+        return min(NARROW_SMALL_PX, self.room_px) if self.narrow else SMALL_PX
+
+    @property
+    def tight(self) -> bool:
+        """Whether the words of one row have no room beside each other."""
+        return self.narrow and self.room_px < NARROW_SMALL_PX
 
     def per_mm(self, limbus_mm: float) -> float:
         """Px per mm of the small front view."""
@@ -95,10 +101,12 @@ def under_front(column: Column, side: str, said: str, size: int) -> list[Under]:
     """
     ends = column.plot_px * (1.0 - CENTRE_DOWN) - column.limbus_px / 2.0 - WORDS_PX
     left, right = ("temporal", "nasal") if side == "OD" else ("nasal", "temporal")
+    lower = LINE_PX if column.tight else 0.0
+    words_below = said.replace(", ", ",<br>") if column.tight else said
     return [
         Under(left, "left", ends, size, True),
-        Under(right, "right", ends, size, True),
-        Under(said, "left", column.row_px, 11, False),
+        Under(right, "right", ends - lower, size, True),
+        Under(words_below, "left", column.row_px, 11, False),
     ]
 
 

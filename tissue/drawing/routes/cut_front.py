@@ -108,7 +108,9 @@ def order_of_cuts(comparison: Comparison, clock: Clock, look: Look, width_px: fl
         look: Look.
         width_px: width of the figure [px].
     """
-    height = TITLE_PX + EYE_PX + STRIP_PX + FOOT_PX
+    narrow = width_px < NARROW_PX
+    foot = 2 * FOOT_PX if narrow else FOOT_PX
+    height = TITLE_PX + EYE_PX + STRIP_PX + foot
     frame, data, notes = layout(look, None, height, (0, 0, 0, 0)), [], []
     each = (1.0 - 3.0 * GAP_SHARE) / 4.0
     radius = 1.04 * float(comparison.cornea.white_to_white_mm) / 2.0
@@ -116,15 +118,14 @@ def order_of_cuts(comparison: Comparison, clock: Clock, look: Look, width_px: fl
         cut, axes = cut_so_far(clock, stage, DRAWN_AT[stage]), str(2 * i + 1) if i else ""
         left = i * (each + GAP_SHARE)
         half = _half_mm(each * width_px, radius)
-        _axes(frame, i, (left, left + each), half, radius, height)
+        _axes(frame, i, (left, left + each), half, radius, foot)
         data += cut_rings(comparison, cut, look, axes) + _ways_of_travel(comparison, stage, cut, look, axes)
         data += _strip(comparison, cut, stage, look, str(2 * i + 2))
-        title = f"{i + 1}  {TITLES[stage]}"
-        title = title.replace(", ", ",<br>") if width_px < NARROW_PX else title
-        place = {"xanchor": "left", "xref": "paper", "yref": "paper"}
+        title, time = f"{i + 1}  {TITLES[stage]}", _time(float(clock.begins_s[i]), float(clock.ends_s[i]))
+        title, time = (one.replace(", ", ",<br>") if narrow else one for one in (title, time))
+        place = {"xanchor": "left", "xref": "paper", "yref": "paper", "align": "left"}
         notes.append(words(title, left, 1.0, 15, look.ink, yanchor="top", serif=True, weight=600, **place))
-        begin, end = float(clock.begins_s[i]), float(clock.ends_s[i])
-        notes.append(words(_time(begin, end), left, 0.0, 12, look.ink2, yanchor="bottom", **place))
+        notes.append(words(time, left, 0.0, 12, look.ink2, yanchor="bottom", **place))
     return {"data": data, "layout": frame | {"annotations": notes}}
 
 
@@ -143,11 +144,17 @@ def _half_mm(width_px: float, radius_mm: float) -> float:
     return radius_mm * max(1.0, width_px / EYE_PX)
 
 
-def _axes(frame: Figure, i: int, domain: tuple[float, float], half: float, radius: float, height: int) -> None:
-    """The two pairs of axes of one panel: the view from the front, and its section under it at the same width."""
+def _axes(frame: Figure, i: int, domain: tuple[float, float], half: float, radius: float, foot: int) -> None:
+    """The two pairs of axes of one panel: the view from the front, and its section under it at the same width.
+
+    Args:
+        frame: gets them. i: number of the panel. domain: where it begins and ends [share of the width].
+        half: of its width, radius: of what is seen of the eye [mm]. foot: height of the words below [px].
+    """
+    height = frame["height"]
     upper, lower = str(2 * i + 1) if i else "", str(2 * i + 2)
     eye = (1.0 - (TITLE_PX + EYE_PX) / height, 1.0 - TITLE_PX / height)
-    strip = (FOOT_PX / height, eye[0] - 6.0 / height)
+    strip = (foot / height, eye[0] - 6.0 / height)
     across = (-radius, 2.0 * half - radius)
     more = {"scaleanchor": "x" + upper, "scaleratio": 1, "constrain": "domain", "constraintoward": "middle"}
     frame["xaxis" + upper] = axis(domain, across, "y" + upper, constrain="domain", constraintoward="left")

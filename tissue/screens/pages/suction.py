@@ -33,6 +33,7 @@ from tissue.screens.tables.routes import heads, notice_lines, rows_of, ways_note
 
 TIME, STAGE = "A moment on the clock", "A stage and a percentage"
 FIRST_S = 4.5
+THREE_PX = 600  # in a narrower main column two ways stand side by side, not three
 CELLS = (
     Cell("suction_stage", "Stage", (("", "not given"), *cut_clock.CUT_NAMES.items())),
     Cell("suction_done", "Done, % of that cut's area"),
@@ -78,7 +79,7 @@ def _screen(on_desk: Desk, shown: Shown, colours: Look) -> None:
     title = TITLE if found.is_described else NOT_DESCRIBED
     piece("suction_said", prose(said) + tag("p", ANOTHER_DAY, class_="another-day") + part(title))
     narrow = width < NARROW_PX
-    for i, routes in enumerate(rows_of(found.routes, 3)):
+    for i, routes in enumerate(rows_of(found.routes, 3 if width >= THREE_PX else 2)):
         piece(f"suction_heads{i}", heads(routes, narrow))
         chart(
             f"suction_ways{i}",
@@ -178,7 +179,7 @@ def _on_clock(on_desk: Desk, clock: Clock, planned: Any) -> Any:
     seconds = min(FIRST_S if planned is None else round(float(clock.seconds(*planned)), 1), total)
     key = widget_key("suction_s", seconds, (on_desk.id, on_desk.side))
     label = (
-        f"Seconds since the first cut began, of {total:g} in all (your own time and order, under More: limits and "
+        f"Seconds since the first cut began, of {total:g} in all (time and order are set under More: limits and "
         "assumptions)"
     )
     st.slider(
