@@ -18,9 +18,9 @@ CUT_NAMES = {
 }
 SHORT_NAMES = {CUT: CUT, SIDE: "side cut", CAP: "cap", INCISION: "incision"}
 SAME_TIME = (
-    "Why the lasing time is the same for −1.50 and for −8.50 D: each cut sweeps its area at one pitch, so its time goes "
-    "with that area, or with the length and height of a side cut, and not with the refraction. A deeper lenticule is "
-    "a steeper face, not a larger one."
+    "Why the lasing time is the same for −1.50 and for −8.50 D: each cut sweeps its area at one pitch, so its time "
+    "goes with that area, or with the length and height of a side cut, and not with the refraction. A deeper lenticule "
+    "is a steeper face, not a larger one."
 )
 SIDE_PX, TOP_PX, BOX_PX, BOTTOM_PX = 8, 40, 26, 22
 HEAD = 1.0 + 24.0 / BOX_PX  # where the mark of the moment stands, as a part of the box
