@@ -35,6 +35,10 @@ def typed(page, **values):
     page.get_by_role("button", name="Put it in").click()
 
 
+OPEN = """() => [...document.querySelectorAll("form.own input")].filter((one) => one.value && !one.readOnly)
+  .map((one) => one.name)"""
+
+
 def test_a_reading_that_was_begun_is_there_when_one_comes_back(seen):
     """In a hurry: typed, and at once another screen, the other eye, the next patient; each keeps its own."""
     since, thickness = box(seen, "Since surgery, days"), box(seen, "Thickness at centre, µm")
@@ -62,6 +66,7 @@ def test_a_reading_that_was_begun_is_there_when_one_comes_back(seen):
         seen.locator(f"form:not(.own) [name={name}]").click()  # a field under an open dialog takes no focus
         seen.keyboard.type(text)
     seen.wait_for_selector("form[data-form=reading_OD]")
+    assert seen.evaluate(OPEN) == []
     expect(since).to_have_value("")  # until the answer these fields are the last patient's, and locked
     expect(thickness).to_have_value("")
     thickness.fill("95")

@@ -1,9 +1,9 @@
-"""Two people at one server: neither sees the other's eye."""
+"""Two people at one server: neither sees the other's eye; and what a page says is heard in the end."""
 
 import os
 import re
 
-from acts import beds, drawn_after, field, values
+from acts import beds, drawn_after, field, idle, values
 from hurry import button, settled
 from serving import ROOT, server
 from streamlit.proto.ForwardMsg_pb2 import ForwardMsg
@@ -108,3 +108,20 @@ def test_neither_a_lost_message_nor_a_line_lost_until_the_page_is_forgotten_lose
         page.close()
     assert [typed[name] for name in names] == ["−9.50", "491", "488", "6.2"]
     assert after == beds(typed) != before
+
+
+def test_what_is_said_while_a_screen_is_left_is_said_in_the_end(page):
+    """Another screen was asked for and then this one again: for 20 s nothing was said, and after that not either."""
+    idle(page)
+    said = page.evaluate("""() => {
+      const desk = window.tissueDesk;
+      desk.leave();
+      clearTimeout(desk.again);
+      desk.again = 0;
+      desk.say();
+      const again = desk.again !== 0;
+      [...document.querySelectorAll("a[href]")].find((link) => link.innerText.trim() === "Plan").click();
+      return [again, desk.leaving()];
+    }""")
+    assert said == [True, False]
+    idle(page)

@@ -105,6 +105,8 @@ def test_the_plan_as_it_was_is_kept_beside_the_moved_one(day):
     before = day.desk.figures("OD")[0]
     told(day, *moved(day, "a", flap_um="130"), {"act": "keep_start"})
     assert day.desk.kept["OD"] is before and "keep the plan as it was" not in strip(day)
+    told(day, *moved(day, "b", flap_um="140"), {"act": "keep_start", "drag": "a"})  # named on a strip that is gone
+    assert day.desk.kept["OD"] is before
 
 
 def test_another_patient_has_no_drag_to_take_back(day):

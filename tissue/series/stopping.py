@@ -44,7 +44,7 @@ def held_back() -> Iterator[None]:
         with _blocked():
             yield
     finally:
-        for one, handler in before.items():
+        for one, handler in reversed(before.items()):  # Ctrl-C last: it may end this block in its middle
             signal.signal(one, handler)
         if noted:
             signal.raise_signal(noted[0])

@@ -51,6 +51,7 @@ def link(screen: str = "") -> None:
     head = {
         "desk": own.name,
         "screen": screen,
+        "at": own.at,
         "asked": own.asked,
         "gone": own.gone,
         "lost": LOST if own.gone else "",
@@ -321,7 +322,7 @@ def _keep_start(own: Day, entry: dict[str, Any]) -> None:
     """Where the drag began is kept beside where it is now."""
     plan = own.plans.get(entry.get("plan", own.at))
     if plan is not None:
-        plan.moves.keep_start(plan)
+        plan.moves.keep_start(plan, entry.get("drag", ""))
 
 
 ACTS |= {

@@ -63,9 +63,9 @@ class Moves:
         if last.invented and plan.code == f"{last.code}-copy" and plan.as_opened:
             plan.code, plan.invented = last.code, last.invented
 
-    def keep_start(self, plan: Any) -> None:
-        """Keep the plan as it was when the drag began, for comparison."""
-        if self.now is not None and self.now.shown is not None:
+    def keep_start(self, plan: Any, drag: str = "") -> None:
+        """Keep the plan as it was when the drag began, for comparison; where a drag is named, only if it is shown."""
+        if self.now is not None and self.now.shown is not None and drag in ("", self.now.id):
             plan.kept[self.now.side] = self.now.shown
 
 

@@ -120,9 +120,8 @@ def _readings(on_desk: Desk, found: tuple[Entry, ...], values: dict[str, Any]) -
         with st.container(horizontal=True):
             for one, typed in zip(found, on_desk.readings[side], strict=True):
                 told = take_out, on_desk, side, typed
-                words = (
-                    f"take out {on_day(one.reading)}"  # its name is not its place, where the next one comes to stand
-                )
+                words = f"take out {on_day(one.reading)}"
+                # its name is not its place, where the next one comes to stand
                 press(f"reading_out_{id(typed)}", words, *told, of=(on_desk.id, side), type="tertiary")
     # also where what was begun is empty again: a form that folds under the hand takes no more keys
     with st.expander("Put in a reading", expanded=not found or form_of(side) in on_desk.own):

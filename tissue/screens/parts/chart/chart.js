@@ -78,10 +78,11 @@ function wire(node) {
 
 // A click goes into the log of the page like a typed value: it is sent again until the server has answered. It means the
 // place where the hand went down; the library knows of no place where the picture is drawn anew between move and release.
-function tookPlace(node, { button, clientX, clientY }) {
+function tookPlace(node, { button, isPrimary, pointerId, clientX, clientY }) {
   const of = node.tissue.clicks, place = of && placeAt(node, clientX, clientY);
-  if (!place || button) return;
+  if (!place || button || !isPrimary) return;
   const ended = (end) => {
+    if (end.pointerId !== pointerId) return;
     for (const name of ["pointerup", "pointercancel"]) document.removeEventListener(name, ended, true);
     const away = Math.hypot(end.clientX - clientX, end.clientY - clientY);
     if (end.type === "pointerup" && away <= STILL_PX) window.tissueDesk.change("click", { ...of, ...place });

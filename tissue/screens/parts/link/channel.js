@@ -13,11 +13,12 @@ function newDesk() {
     name: "", number: 0, answered: 0, edited: 0, shown: 0, wrong: false, bound: false,
     log: [], forms: new Set(), typing: new Set(), send: null, again: 0, wait: AGAIN_MS, seen: "", turn: null, plan: null,
     waiting: new Set(), screen: "", leavingUntil: 0, held: false, ends: false, pressed: false,
-    awaits: 0, asks: false,
+    awaits: 0, asks: false, at: "",
   };
   desk.say = () => {
     desk.held = desk.leaving(); // a message of the old screen would bring it back
-    if (!desk.send || !desk.name || desk.held) return;
+    if (!desk.send || !desk.name) return;
+    if (desk.held) return desk.look();
     desk.inTurn("link", () => desk.send({ desk: desk.name, log: desk.log, at: desk.number }));
     desk.look();
   };
@@ -91,6 +92,7 @@ function newDesk() {
     const certain = (act === "new" && !desk.asks && desk.edited <= desk.answered) || more.how === "drop";
     const begins = newName();
     desk.awaits = desk.edit({ act, ...more, begins });
+    if (certain) desk.at = begins;
     for (const form of document.querySelectorAll("form.tissue-fields")) form.tissue?.turn(certain ? begins : "");
     return desk.awaits;
   };

@@ -24,6 +24,12 @@ function leave(desk, link, event) {
   }, LOOK_MS);
 }
 
+// The screen that is shown is asked for while another one is on its way: that one does not come.
+function stay(desk) {
+  clearInterval(desk.waits);
+  desk.leavingUntil = 0;
+}
+
 // The library sends what it is told one turn later. By then the browser has drawn the page with the new text, and only
 // then would the server begin; and a page that is being left has no later turn. So a turn without a wait is taken at once.
 // Not where the page already waits for an answer: what comes in one turn of a busy page then goes out as one message. Nor
@@ -49,7 +55,9 @@ function shortcuts(desk) {
       desk.pressed = false;
     }
     const link = type === "click" && target.closest?.("a[href]");
-    if (link && link.pathname !== location.pathname && link.origin === location.origin) leave(desk, link, event);
+    if (!link || link.origin !== location.origin) return;
+    if (link.pathname === location.pathname) stay(desk);
+    else leave(desk, link, event);
   };
   document.addEventListener("pointerdown", flush, true);
   document.addEventListener("click", flush, true);
@@ -66,7 +74,7 @@ function shortcuts(desk) {
     const field = event.target.closest?.(TYPED_INTO);
     if (field || !(event.ctrlKey || event.metaKey) || event.key !== "z") return;
     event.preventDefault();
-    desk.change("undo", { plan: desk.plan?.id });
+    desk.change("undo", { plan: desk.at });
   });
   document.addEventListener("keydown", (event) => {
     const held = (event.ctrlKey || event.metaKey) && !event.altKey && !event.shiftKey;
@@ -212,6 +220,7 @@ export default function ({ data, parentElement, setStateValue }) {
   if (desk.name !== head.desk) return;
   desk.arrive(head.screen);
   desk.answer(head.answered);
+  if (!desk.waitsFor(head)) desk.at = head.at;
   if (desk.held) desk.say();
   desk.unsaved = head.unsaved;
   desk.asks = head.asks;
