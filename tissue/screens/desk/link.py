@@ -57,7 +57,7 @@ def link(screen: str = "") -> None:
         "lost": LOST if own.gone else "",
         "answered": own.answered,
         "unsaved": bool(own.unsaved),
-        "asks": bool(own.asking) or (own.desk.unsaved and not own.desk.empty),  # a dialog may have noted something
+        "asks": bool(own.asking) or _asks(own, file),  # a dialog may have noted something
         "said": own.said,
         "file": {"number": file.number, "name": file.name, "kind": file.kind} if file else None,
     }
@@ -69,6 +69,14 @@ def link(screen: str = "") -> None:
     if said and said["desk"] not in (own.name, own.asked):
         day()
         st.rerun()  # a page that is older than this session has named its desk
+
+
+def _asks(own: Day, file: Made | None) -> bool:
+    """Whether *new patient* would ask first. What a file on its way holds is saved: the page says that it has it before
+    anything that is asked for after."""
+    on_desk = own.desk
+    saves = file is not None and (file.plan, file.snapshot) == (on_desk.id, on_desk.snapshot()) and not on_desk.begun
+    return on_desk.unsaved and not on_desk.empty and not saves
 
 
 def _heard() -> None:
