@@ -10,7 +10,7 @@ from figures_read import all_words, traces
 from tissue import CapCut, FlapCut, compare
 from tissue.drawing.base.palette import look
 from tissue.drawing.base.rings import front
-from tissue.drawing.front.front import front_view
+from tissue.drawing.front.front import Column, front_view, small_axes
 from tissue.drawing.section.describe import (
     describe_depth_times_four,
     describe_flattened,
@@ -160,3 +160,11 @@ def test_alternative_text_of_the_front():
     text = describe_front(eye("usual"), "OS")
     for part in ("left eye (OS)", "zone 6.5", "Flap 9.0", "Cap 7.7", "543 µm, 0.8 mm inferonasal", "170°"):
         assert part in text
+
+
+@pytest.mark.parametrize("width_px", [160, 199, 200, 201, 264, 444, 700])
+def test_the_small_eye_is_drawn_however_narrow_the_column_is(width_px):
+    """A window of 256 px (1280 enlarged five times) ended in a division by zero; one narrower turned the eye round."""
+    column = Column(0.26, width_px, 292.0, 15.0, narrow=True)
+    low, high = small_axes(column, 11.7)["yaxis"]["range"]
+    assert 54.0 <= column.limbus_px <= 108.0 and low < 0.0 < high

@@ -21,6 +21,7 @@ from tissue.ground.vocabulary import Array, Figure
 TICKS_PX = 52.0  # right part of the measure column, left to the figures of the depth axis
 SMALL_PX, NARROW_SMALL_PX = 134.0, 108.0  # diameter of the limbus
 WORDS_PX = 24.0  # words under the limbus
+LEAST_SMALL_PX = 54.0  # of the limbus, however narrow the column is: half of what a narrow one shows
 LINE_PX = 15.0  # between two lines of words, where one has no room for both
 SMALL_STEP_DEG = 7.5  # between the points of a small circle: a seventh of a pixel off it at most
 CENTRE_DOWN = 0.42  # middle of the eye, from the upper edge of the plot
@@ -53,7 +54,7 @@ class Column(NamedTuple):
     @property
     def limbus_px(self) -> float:
         """Diameter of the limbus [px]."""
-        return min(NARROW_SMALL_PX, self.room_px) if self.narrow else SMALL_PX
+        return max(LEAST_SMALL_PX, min(NARROW_SMALL_PX, self.room_px)) if self.narrow else SMALL_PX
 
     @property
     def tight(self) -> bool:
